@@ -1,0 +1,56 @@
+# Everything a fresh machine with Python 3.11 and Node 20 needs is set up by the recipe that needs it.
+PY := .venv/bin/python
+FRONT := src/coldfield/web/static/debrief.html
+FRONT_SOURCES := $(shell test -d frontend && find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*')
+
+.PHONY: demo test check bench dev front clean
+
+demo: .venv/run.stamp front          ## the demo drill and its debrief, served on this machine
+	$(PY) -m coldfield demo
+
+test: .venv/check.stamp front        ## everything that can be checked, tests last
+	$(PY) -m ruff check .
+	$(PY) -m ruff format --check .
+	$(PY) -m mypy
+	.venv/bin/lint-imports --no-cache
+	cd frontend && npm run check
+	$(PY) -m pytest -n 2 --dist worksteal
+
+check: .venv/check.stamp front       ## the same, without the tests, for a quick look before a commit
+	$(PY) -m ruff check .
+	$(PY) -m ruff format --check .
+	$(PY) -m mypy
+	.venv/bin/lint-imports --no-cache
+	cd frontend && npm run check
+
+bench: .venv/check.stamp             ## speed, as ratios within one run
+	$(PY) -m pytest bench -p no:xdist -p no:cacheprovider --benchmark-enable --benchmark-columns=min,median,rounds -o addopts=""
+
+dev: .venv/check.stamp front         ## hooks for work on the code itself
+	.venv/bin/pre-commit install
+
+front: $(FRONT)
+
+$(FRONT): frontend/node_modules/.stamp $(FRONT_SOURCES)
+	cd frontend && npm run build
+	touch $@
+
+frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
+	cd frontend && npm ci
+	touch $@
+
+.venv/bin/python:
+	python3 -m venv .venv
+
+.venv/run.stamp: .venv/bin/python constraints.txt pyproject.toml
+	test -e .venv/check.stamp || $(PY) -m pip install -q --require-hashes -r constraints.txt
+	$(PY) -m pip install -q --no-deps --no-build-isolation -e .
+	touch $@
+
+.venv/check.stamp: .venv/bin/python constraints-check.txt pyproject.toml
+	$(PY) -m pip install -q --require-hashes -r constraints-check.txt
+	$(PY) -m pip install -q --no-deps --no-build-isolation -e .
+	touch $@ .venv/run.stamp
+
+clean:
+	rm -rf .venv frontend/node_modules src/coldfield/web/static

@@ -1,0 +1,66 @@
+"""The command line: one thin command per module, loaded only when it is called."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+import click
+
+import coldfield
+from coldfield.errors import ColdfieldError
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "debrief": ("coldfield.cli.debrief", "Show what happened in a run, from tracks and splits."),
+    "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
+    "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
+    "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),
+    "signal": ("coldfield.cli.signal", "Tell what a receiver hears at a place, or draw the hearing map."),
+    "strip-width": ("coldfield.cli.strip_width", "Work out how wide to search today."),
+    "strips": ("coldfield.cli.strips", "Share the ground: one lane plan for all searchers."),
+}
+"""Name -> (module with a click command of the name `command`, its line in the list of commands)."""
+
+
+class Commands(click.Group):
+    """A group that imports a command's module only when that command is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return all names, sorted."""
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return the command of that name, or None."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(COMMANDS[cmd_name][0]).command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands from the table, without importing any of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name][1]) for name in self.list_commands(ctx)])
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(coldfield.__version__, prog_name="coldfield")
+def group() -> None:
+    """Plan, rehearse and debrief avalanche companion-rescue drills.
+
+    For training and planning only: in a real accident call the rescue service and use your training.
+    """
+
+
+def main() -> None:
+    """Run the command line; every ColdfieldError ends here: one line per fault, exit 2."""
+    try:
+        group(standalone_mode=True)
+    except ColdfieldError as error:
+        for line in str(error).splitlines():
+            click.echo(f"coldfield: {line}", err=True)
+        sys.exit(2)
+
+
+if __name__ == "__main__":
+    main()

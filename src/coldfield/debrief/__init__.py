@@ -1,0 +1,1 @@
+"""From recorded tracks and splits to phases, swept ground and findings."""

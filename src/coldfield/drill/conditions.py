@@ -1,0 +1,19 @@
+"""The day: interference, snow, how people move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Travel = Literal["on foot", "on ski", "on snowshoe"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
+    """What the day brings. `strip_width_m` None stands for the edge width of the group."""
+
+    noise_rise_db: float = 0.0
+    snow_density_kg_m3: float = 400.0
+    travel: Travel = "on foot"
+    strip_width_m: float | None = None
+    burial_to_alarm_s: float = 60.0

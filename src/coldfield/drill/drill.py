@@ -1,0 +1,36 @@
+"""A planned practice search."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coldfield.drill.burial import Burial
+from coldfield.drill.conditions import Conditions
+from coldfield.drill.searcher import Searcher
+from coldfield.drill.site import Site
+from coldfield.errors import UnknownRecord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drill:
+    """Site, burials, searchers and conditions of one practice search."""
+
+    name: str
+    site: Site
+    burials: tuple[Burial, ...]
+    searchers: tuple[Searcher, ...]
+    conditions: Conditions
+
+    def searcher(self, who: str) -> Searcher:
+        """Return the searcher whose id or name is `who`.
+
+        Raises
+        ------
+        UnknownRecord
+            If nobody is called that; the message lists who there is.
+        """
+        for searcher in self.searchers:
+            if who in (searcher.id, searcher.name):
+                return searcher
+        known = ", ".join(s.id for s in self.searchers) or "nobody"
+        raise UnknownRecord(f"no searcher '{who}' in this drill; it has: {known}")

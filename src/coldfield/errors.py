@@ -1,0 +1,49 @@
+"""What can go wrong, in words for the person who has to mend it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+class ColdfieldError(Exception):
+    """The root of every error that Coldfield raises on purpose."""
+
+
+class BadInput(ColdfieldError):
+    """Something handed in cannot be used. Carries every fault found, each with its place.
+
+    Parameters
+    ----------
+    faults : iterable of str
+        One line per fault: the place, what is wrong, what would be right.
+    source : str, optional
+        The file or field the faults belong to; put in front of each line.
+
+    Examples
+    --------
+    >>> error = BadInput(["burials[1].depth_m: must be above 0 and at most 10"], source="bowl.json")
+    >>> print(error)
+    bowl.json: burials[1].depth_m: must be above 0 and at most 10
+    """
+
+    def __init__(self, faults: Iterable[str] | str, source: str | None = None) -> None:
+        lines = [faults] if isinstance(faults, str) else list(faults)
+        self.source = source
+        self.faults: tuple[str, ...] = tuple(lines)
+        super().__init__("\n".join(self.lines()))
+
+    def lines(self) -> tuple[str, ...]:
+        """Return one line per fault, each starting with the source where there is one."""
+        return tuple(f"{self.source}: {fault}" if self.source else fault for fault in self.faults)
+
+
+class OutOfModel(ColdfieldError):
+    """A request for which the model has no answer, with the reason."""
+
+
+class UnknownRecord(ColdfieldError):
+    """A record, name or file that is asked for does not exist."""
+
+
+class Refused(ColdfieldError):
+    """Something that could be done, but is not, for a reason that is named."""

@@ -1,0 +1,1 @@
+"""Text and bytes to nouns and back; no maths."""

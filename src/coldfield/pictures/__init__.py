@@ -1,0 +1,1 @@
+"""Plans, maps and charts as SVG and PNG."""

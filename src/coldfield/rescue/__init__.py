@@ -1,0 +1,1 @@
+"""The whole rescue in the computer: searchers, digging, Monte Carlo rehearsal."""

@@ -1,0 +1,1 @@
+"""Strip widths, lanes, detection, fine search and probing."""
