@@ -69,7 +69,7 @@ class Plane:
         """Return the length on the snow of a line given in plan, shape (n, 2), m."""
         return float(np.linalg.norm(np.diff(self.to_snow(line_m), axis=0), axis=-1).sum())
 
-    def _to_snow(self) -> NDArray[np.float64]:
+    def _axes(self) -> NDArray[np.float64]:
         uphill = -np.array([np.sin(self.aspect_rad), np.cos(self.aspect_rad)])
         along = np.array([uphill[1], -uphill[0]])
         return np.stack([along, uphill / np.cos(self.slope_rad)])
