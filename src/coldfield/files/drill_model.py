@@ -1,0 +1,164 @@
+"""The drill file key by key: types, ranges and defaults, as pydantic reads them.
+
+Angles are degrees here and field strengths µA/m or nA/m, as people write them; the nouns hold SI and
+radians. Which keys belong together and what must lie inside what is checked in `drill_json`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Annotated, Any, Literal, get_type_hints
+
+from pydantic import BaseModel, ConfigDict, Field, create_model
+
+from coldfield.drill.skills import SKILLS, Skill
+
+FORMAT = "coldfield-drill/1"
+MOST_CORNERS = 5000
+MOST_BURIALS = 20
+MOST_SEARCHERS = 60
+
+
+class Part(BaseModel):
+    """One object of the drill file: no unknown keys, no text for numbers, no NaN."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+
+Coordinate = Annotated[float, Field(ge=-5000, le=5000)]
+PointM = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
+RingM = Annotated[list[PointM], Field(min_length=3, max_length=MOST_CORNERS)]
+Identifier = Annotated[
+    str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f]*\S[^\x00-\x1f\x7f]*$")
+]
+Words = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*\S[^\x00-\x1f\x7f]*$")]
+Azimuth = Annotated[float, Field(ge=-360, le=360)]
+
+
+class OriginPart(Part):
+    """Where the site frame has its zero (WGS84)."""
+
+    latitude_deg: Annotated[float, Field(ge=-89, le=89)]
+    longitude_deg: Annotated[float, Field(ge=-180, le=180)]
+    elevation_m: Annotated[float, Field(ge=-500, le=9000)]
+
+
+class AnchorPart(Part):
+    """A marked place whose position is known."""
+
+    name: Words
+    position_m: PointM
+
+
+class SitePart(Part):
+    """The ground. Positions in metres east and north of the origin, in plan."""
+
+    origin: OriginPart
+    boundary_m: RingM
+    entry_m: PointM
+    holes_m: Annotated[list[RingM], Field(max_length=200)] = []
+    slope_deg: Annotated[float, Field(ge=0, le=60)] = 0.0
+    aspect_deg: Azimuth = 0.0
+    declination_deg: Annotated[float, Field(ge=-180, le=180)] = 0.0
+    last_seen_m: PointM | None = None
+    anchors: Annotated[list[AnchorPart], Field(max_length=50)] = []
+
+
+class AntennaPart(Part):
+    """Which way a transmitting antenna lies: clockwise from true north, tilt up from horizontal."""
+
+    azimuth_deg: Azimuth
+    tilt_deg: Annotated[float, Field(ge=-90, le=90)]
+
+
+class TransmitterPart(Part):
+    """A set that transmits: its field on the axis at 10 m (peak) and its keying."""
+
+    field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] = 1.0
+    period_s: Annotated[float, Field(ge=0.4, le=3)] = 1.0
+    pulse_s: Annotated[float, Field(ge=0.01, le=1)] = 0.09
+    phase_s: Annotated[float, Field(ge=0, le=3)] = 0.0
+
+
+class BurialPart(Part):
+    """One buried person or sack; `transmitter` null is a burial without a set."""
+
+    id: Identifier
+    position_m: PointM
+    depth_m: Annotated[float, Field(gt=0, le=10)]
+    antenna: AntennaPart | None = None
+    transmitter: TransmitterPart | None
+    body_azimuth_deg: Azimuth | None = None
+    outline: Literal["person", "sack"] = "person"
+
+
+class ReceiverPart(Part):
+    """A set that searches; either `coaxial_range_m` or `threshold_na_per_m`."""
+
+    coaxial_range_m: Annotated[float, Field(gt=0, le=150)] | None = None
+    threshold_na_per_m: Annotated[float, Field(gt=0, le=100000)] | None = None
+    vertical_range_m: Annotated[float, Field(gt=0, le=150)] | None = None
+    reference_field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] = 1.0
+    antennas: Annotated[int, Field(ge=1, le=3)] = 3
+    antenna_factors: (
+        Annotated[list[Annotated[float, Field(ge=1, le=1000)]], Field(min_length=1, max_length=3)] | None
+    ) = None
+    turning: bool = False
+    marking: bool = True
+
+
+def _skill_part() -> type[Part]:
+    hints = get_type_hints(Skill)
+    keys: dict[str, Any] = {"like": (Literal[tuple(SKILLS)], "practised")}
+    for field in fields(Skill):
+        if field.name != "name":
+            kind = (
+                Annotated[hints[field.name], Field(ge=0)]
+                if hints[field.name] in (float, int)
+                else hints[field.name]
+            )
+            keys[skill_key(field.name)] = (kind | None, None)
+    return create_model(
+        "SkillPart", __base__=Part, __doc__="A group's own figures over a named skill.", **keys
+    )
+
+
+def skill_key(field: str) -> str:
+    """Return the drill file's key for a field of `Skill`: angles are degrees there."""
+    return field.removesuffix("_rad") + "_deg" if field.endswith("_rad") else field
+
+
+SkillPart = _skill_part()
+
+
+class SearcherPart(Part):
+    """One person of the searching party."""
+
+    id: Identifier
+    name: Words
+    skill: Literal["novice", "practised", "expert"] | SkillPart = "practised"  # type: ignore[valid-type]
+    receiver: ReceiverPart
+    probe_length_m: Annotated[float, Field(gt=0, le=6)] | None = 2.4
+    probe: bool | None = None
+    shovel: bool = True
+
+
+class ConditionsPart(Part):
+    """What the day brings; `strip_width_m` null stands for the edge width of the group."""
+
+    noise_rise_db: Annotated[float, Field(ge=0, le=60)] = 0.0
+    snow_density_kg_m3: Annotated[float, Field(ge=50, le=917)] = 400.0
+    travel: Literal["on foot", "on ski", "on snowshoe"] = "on foot"
+    strip_width_m: Annotated[float, Field(gt=0, le=200)] | None = None
+    burial_to_alarm_s: Annotated[float, Field(ge=0, le=86400)] = 60.0
+
+
+class DrillPart(Part):
+    """The whole drill file."""
+
+    format: Literal["coldfield-drill/1"]
+    name: Words
+    site: SitePart
+    burials: Annotated[list[BurialPart], Field(max_length=MOST_BURIALS)]
+    searchers: Annotated[list[SearcherPart], Field(min_length=1, max_length=MOST_SEARCHERS)]
+    conditions: ConditionsPart = ConditionsPart()

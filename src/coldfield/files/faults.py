@@ -1,0 +1,137 @@
+"""From pydantic's errors to lines a person can act on: the path, what is wrong, what would be right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+MOST_LINES = 50
+_BOUNDS = {"gt": "above {}", "ge": "at least {}", "lt": "below {}", "le": "at most {}"}
+_KINDS = {
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "finite_number": "a finite number",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "bool_type": "true or false",
+    "string_type": "text in quotes",
+    "list_type": "a list [...]",
+    "model_type": "an object {...}",
+    "model_attributes_type": "an object {...}",
+    "dict_type": "an object {...}",
+}
+
+
+def fault_lines(error: ValidationError, model: type[BaseModel]) -> list[str]:
+    """Return one line per fault, in the order of the file; at most 50, the rest counted.
+
+    Parameters
+    ----------
+    error : pydantic.ValidationError
+        What pydantic found.
+    model : type of BaseModel
+        The model it was validated against; its fields' bounds and names go into the lines.
+    """
+    bounds = dict(_bounds_of(model, set()))
+    keys = dict(_keys_of(model, set()))
+    places: dict[tuple[int | str, ...], ErrorDetails] = {}
+    for detail in error.errors(include_url=False):
+        places.setdefault(tuple(part for part in detail["loc"] if not _is_union_member(part)), detail)
+    # Where one of several kinds is allowed, the fault deepest inside is the one that helps.
+    inner = {loc[:i] for loc in places for i in range(len(loc))}
+    found = [
+        f"{_path(loc)}: {_words(detail, loc, bounds, keys)}"
+        for loc, detail in places.items()
+        if loc not in inner
+    ]
+    if len(found) > MOST_LINES:
+        found[MOST_LINES:] = [f"and {len(found) - MOST_LINES} more faults of this kind"]
+    return found
+
+
+def _is_union_member(part: int | str) -> bool:
+    # pydantic names the member of a union it tried; the file has no such key.
+    return isinstance(part, str) and ("[" in part or part.endswith("Part"))
+
+
+def _path(loc: tuple[int | str, ...]) -> str:
+    path = ""
+    for part in loc:
+        path += f"[{part}]" if isinstance(part, int) else (f".{part}" if path else part)
+    return path or "the whole file"
+
+
+def _words(
+    detail: ErrorDetails, loc: tuple[int | str, ...], bounds: dict[str, str], keys: dict[str, list[str]]
+) -> str:
+    kind, ctx = detail["type"], detail.get("ctx", {})
+    name = next((part for part in reversed(loc) if isinstance(part, str)), "")
+    if kind == "missing":
+        return "is missing"
+    if kind == "extra_forbidden":
+        return f"is not a key here{_nearest(str(loc[-1]), keys, loc)}"
+    if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
+        return f"must be {bounds.get(name) or detail['msg'].removeprefix('Input should be ')}"
+    if kind == "literal_error":
+        return f"must be {ctx.get('expected')}"
+    if kind == "too_short":
+        return f"must have at least {ctx.get('min_length')} entries"
+    if kind == "too_long":
+        return f"must have at most {ctx.get('max_length')} entries"
+    if kind in ("string_too_short", "string_too_long", "string_pattern_mismatch"):
+        return "must be text of one line, not empty and not longer than the format allows"
+    if kind in _KINDS:
+        return f"must be {_KINDS[kind]}"
+    return detail["msg"].replace("Input should be", "must be")
+
+
+def _nearest(key: str, keys: dict[str, list[str]], loc: tuple[int | str, ...]) -> str:
+    parents = [part for part in loc[:-1] if isinstance(part, str)]
+    known = keys.get(parents[-1] if parents else "", [])
+    close = get_close_matches(key, known, n=1)
+    if close:
+        return f"; did you mean {close[0]}?"
+    return f"; known here: {', '.join(known)}" if known else ""
+
+
+def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _models_in(inner)
+
+
+def _metadata_in(annotation: Any) -> Iterator[Any]:
+    for inner in get_args(annotation):
+        yield from getattr(inner, "metadata", [])
+        yield from _metadata_in(inner)
+
+
+def _bounds_of(model: type[BaseModel], seen: set[type[BaseModel]]) -> Iterator[tuple[str, str]]:
+    if model in seen:
+        return
+    seen.add(model)
+    for name, field in model.model_fields.items():
+        words = []
+        for one in [*field.metadata, *_metadata_in(field.annotation)]:
+            words += [text.format(f"{getattr(one, b):g}") for b, text in _BOUNDS.items() if hasattr(one, b)]
+        if words:
+            yield name, " and ".join(dict.fromkeys(words))
+        for inner in _models_in(field.annotation):
+            yield from _bounds_of(inner, seen)
+
+
+def _keys_of(
+    model: type[BaseModel], seen: set[type[BaseModel]], name: str = ""
+) -> Iterator[tuple[str, list[str]]]:
+    if model in seen:
+        return
+    seen.add(model)
+    yield name, list(model.model_fields)
+    for key, field in model.model_fields.items():
+        for inner in _models_in(field.annotation):
+            yield from _keys_of(inner, seen, key)

@@ -1,0 +1,162 @@
+"""Splits and observations of a run as CSV.
+
+The first line names the columns, in any order: ``time`` (ISO 8601 with zone, such as
+``2026-02-14T10:31:05+01:00``) or ``t_s`` (seconds from the alarm), ``searcher``, ``burial``, ``split``,
+``note``. Comma or semicolon between columns. A row with the split ``observation`` carries its words in
+the note. Splits with a fixed meaning stand in `coldfield.drill.run.SPLIT_KINDS`; other words are kept
+as they are.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import UTC, datetime
+from math import isfinite
+
+from coldfield.drill.run import Split, Splits
+from coldfield.errors import BadInput
+
+COLUMNS = ("time", "t_s", "searcher", "burial", "split", "note")
+MOST_ROWS = 20_000
+MOST_SECONDS = 86_400.0
+
+
+def read_splits(text: str, source: str = "splits") -> Splits:
+    """Return the splits and observations of a run, in order of time.
+
+    Raises
+    ------
+    BadInput
+        With one line per fault, each with its line in the file.
+    """
+    lines = text.splitlines()
+    if not lines:
+        raise BadInput(
+            "is empty; the first line names the columns: " + ",".join(COLUMNS[:1] + COLUMNS[2:]), source
+        )
+    delimiter = ";" if lines[0].count(";") > lines[0].count(",") else ","
+    try:
+        rows = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))
+    except csv.Error as error:
+        raise BadInput(f"is not CSV: {error}", source) from None
+    header = [name.strip().lower().lstrip("\ufeff") for name in rows[0]]
+    _check_header(header, source)
+    if len(rows) > MOST_ROWS:
+        raise BadInput(f"has {len(rows)} rows; at most {MOST_ROWS} are read", source)
+    splits: list[Split] = []
+    faults: list[str] = []
+    for number, cells in enumerate(rows[1:], start=2):
+        if not any(cell.strip() for cell in cells):
+            continue
+        if len(cells) > len(header):
+            faults.append(
+                f"line {number}: has {len(cells)} cells for {len(header)} columns; quote a comma in a note"
+            )
+            continue
+        values = dict(zip(header, (cell.strip() for cell in cells), strict=False))
+        row, wrong = _row(values)
+        faults += [f"line {number}: {fault}" for fault in wrong]
+        if row is not None:
+            splits.append(row)
+    faults += _mixed_clocks(splits)
+    if faults:
+        raise BadInput(faults[:50], source)
+    return Splits(rows=tuple(sorted(splits, key=_moment)))
+
+
+def write_splits(splits: Splits) -> str:
+    """Return splits as the text of a CSV file; `read_splits` of it gives equal splits."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    absolute = any(row.time_unix_s is not None for row in splits.rows)
+    writer.writerow(("time" if absolute else "t_s", *COLUMNS[2:]))
+    for row in splits.rows:
+        if row.time_unix_s is not None:
+            moment = datetime.fromtimestamp(row.time_unix_s, UTC).isoformat().replace("+00:00", "Z")
+        else:
+            moment = repr(row.since_alarm_s)
+        writer.writerow((moment, row.searcher or "", row.burial or "", row.split, row.note))
+    return out.getvalue()
+
+
+def _check_header(header: list[str], source: str) -> None:
+    faults = [
+        f"line 1: '{name[:40]}' is not a column; known: {', '.join(COLUMNS)}"
+        for name in header
+        if name not in COLUMNS
+    ]
+    faults += [f"line 1: column '{name}' stands twice" for name in set(header) if header.count(name) > 1]
+    if "split" not in header:
+        faults.append("line 1: the column 'split' is missing")
+    if "time" not in header and "t_s" not in header:
+        faults.append("line 1: a column 'time' (with zone) or 't_s' (seconds from the alarm) is missing")
+    if faults:
+        raise BadInput(faults, source)
+
+
+def _row(values: dict[str, str]) -> tuple[Split | None, list[str]]:
+    faults = []
+    split = values.get("split", "")
+    if not split:
+        faults.append("split: is empty; give its name")
+    if split == "observation" and not values.get("note"):
+        faults.append("note: is empty; an observation carries its words there")
+    clock, since = values.get("time", ""), values.get("t_s", "")
+    if bool(clock) == bool(since):
+        faults.append("give either time or t_s" + (", not both" if clock else ""))
+        return None, faults
+    time_unix_s, fault = _absolute(clock) if clock else (None, None)
+    since_alarm_s, fault_since = _seconds(since) if since else (None, None)
+    faults += [one for one in (fault, fault_since) if one]
+    if faults:
+        return None, faults
+    return (
+        Split(
+            split=split,
+            searcher=values.get("searcher") or None,
+            burial=values.get("burial") or None,
+            time_unix_s=time_unix_s,
+            since_alarm_s=since_alarm_s,
+            note=values.get("note", ""),
+        ),
+        [],
+    )
+
+
+def _absolute(clock: str) -> tuple[float | None, str | None]:
+    try:
+        moment = datetime.fromisoformat(clock)
+    except ValueError:
+        return None, f"time: '{clock[:40]}' is not ISO 8601; write it as 2026-02-14T10:31:05+01:00"
+    if moment.tzinfo is None:
+        return None, f"time: '{clock[:40]}' has no zone; write it as {clock[:40]}+01:00 or ...Z"
+    return moment.timestamp(), None
+
+
+def _seconds(since: str) -> tuple[float | None, str | None]:
+    try:
+        value = float(since)
+    except ValueError:
+        value = float("nan")
+    if not isfinite(value) or abs(value) > MOST_SECONDS:
+        return (
+            None,
+            f"t_s: '{since[:40]}' is not a number of seconds between -{MOST_SECONDS:.0f} and {MOST_SECONDS:.0f}",
+        )
+    return value, None
+
+
+def _mixed_clocks(splits: list[Split]) -> list[str]:
+    absolute = any(s.time_unix_s is not None for s in splits)
+    relative = any(s.since_alarm_s is not None for s in splits)
+    alarm = any(s.split == "alarm" and s.time_unix_s is not None for s in splits)
+    if absolute and relative and not alarm:
+        return ["some rows have time, others t_s; to join them give the row 'alarm' a time"]
+    return []
+
+
+def _moment(row: Split) -> float:
+    if row.time_unix_s is not None:
+        return row.time_unix_s
+    return row.since_alarm_s if row.since_alarm_s is not None else 0.0
