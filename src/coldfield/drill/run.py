@@ -46,6 +46,15 @@ class Splits:
                 return row.time_unix_s
         return None
 
+    def moment_s(self, row: Split) -> float:
+        """Return the moment of a row on the clock these splits share, s.
+
+        Where any row has a time, that clock is seconds since 1970 UTC, else seconds from the alarm.
+        """
+        if row.time_unix_s is not None:
+            return row.time_unix_s
+        return (row.since_alarm_s or 0.0) + (self.alarm_unix_s() or 0.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AsBuried:

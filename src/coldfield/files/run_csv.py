@@ -62,7 +62,8 @@ def read_splits(text: str, source: str = "splits") -> Splits:
     faults += _mixed_clocks(splits)
     if faults:
         raise BadInput(faults[:50], source)
-    return Splits(rows=tuple(sorted(splits, key=_moment)))
+    unsorted = Splits(rows=tuple(splits))
+    return Splits(rows=tuple(sorted(splits, key=unsorted.moment_s)))
 
 
 def write_splits(splits: Splits) -> str:
@@ -140,10 +141,7 @@ def _seconds(since: str) -> tuple[float | None, str | None]:
     except ValueError:
         value = float("nan")
     if not isfinite(value) or abs(value) > MOST_SECONDS:
-        return (
-            None,
-            f"t_s: '{since[:40]}' is not a number of seconds between -{MOST_SECONDS:.0f} and {MOST_SECONDS:.0f}",
-        )
+        return None, f"t_s: '{since[:40]}' is not a number of seconds within a day of the alarm"
     return value, None
 
 
@@ -154,9 +152,3 @@ def _mixed_clocks(splits: list[Split]) -> list[str]:
     if absolute and relative and not alarm:
         return ["some rows have time, others t_s; to join them give the row 'alarm' a time"]
     return []
-
-
-def _moment(row: Split) -> float:
-    if row.time_unix_s is not None:
-        return row.time_unix_s
-    return row.since_alarm_s if row.since_alarm_s is not None else 0.0
