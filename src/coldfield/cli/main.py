@@ -13,6 +13,7 @@ from coldfield.errors import ColdfieldError
 COMMANDS: dict[str, tuple[str, str]] = {
     "debrief": ("coldfield.cli.debrief", "Show what happened in a run, from tracks and splits."),
     "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
+    "new": ("coldfield.cli.new", "Begin a drill file from a boundary in GeoJSON or GPX."),
     "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
     "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),
     "signal": ("coldfield.cli.signal", "Tell what a receiver hears at a place, or draw the hearing map."),

@@ -1,0 +1,32 @@
+"""Begin a drill file from a boundary."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command("new")
+@click.argument("boundary")
+@click.option("--name", default="A new drill", show_default=True, help="What the drill is called.")
+@click.option("--elevation-m", type=float, help="Elevation of the ground; default: the file's, else 0.")
+@click.option(
+    "--searchers", type=click.IntRange(1, 60), default=2, show_default=True, help="How many search."
+)
+@click.option("--out", default="-", show_default=True, help="The drill file to write; '-' prints it.")
+def command(boundary: str, name: str, elevation_m: float | None, searchers: int, out: str) -> None:
+    """Begin a drill file from BOUNDARY: a polygon in GeoJSON, or a track or route in GPX.
+
+    Named points become anchors. Burials, slope and receivers are then written into the file.
+    """
+    from coldfield.app.drills import save_drill
+    from coldfield.app.new_drill import new_drill
+    from coldfield.files.drill_json import write_drill
+
+    drill = new_drill(boundary, name=name, elevation_m=elevation_m, searchers=searchers)
+    if out == "-":
+        click.echo(write_drill(drill), nl=False)
+    else:
+        save_drill(drill, out)
+        click.echo(
+            f"{out}: {len(drill.site.boundary_m)} corners, {len(drill.site.anchors)} anchors; next: burials"
+        )
