@@ -6,10 +6,10 @@ Common practice of the trade, no single source. Local rules and a qualified lead
 from __future__ import annotations
 
 GROUND = (
-    "Practise only where no avalanche can reach you. The local bulletin, local rules and a qualified leader decide.",
-    "The equipment is in use, not worn: treat the ground as if a real call could come.",
-    "Tell the rescue service and the neighbours on the field. Agree the word for a real emergency, the meeting "
-    "point, the first aid kit, the phone coverage and who is missing from the count.",
+    "Practise only where no avalanche can reach you; the gear is in use, not worn. "
+    "The local bulletin, local rules and a qualified leader decide.",
+    "Tell the rescue service and the neighbours on the field. Agree the word for a real emergency, "
+    "the meeting point, the first aid kit, the phone coverage and who is missing from the count.",
     "Sets of other groups near by are heard here too: speak with them.",
 )
 HIDING = (
@@ -18,12 +18,13 @@ HIDING = (
     "See that each set transmits before it is hidden.",
 )
 RUNNING = (
-    "A phone or watch that records a track disturbs the set: flight mode, in the lid of the pack or on the arm away "
-    "from the set, at least 50 cm from any searching set, untouched during the run. Phones that keep the clock "
-    "stand 5 m off.",
-    "A searcher's set can fall back to transmit while its owner digs; a stray transmitting set is the biggest "
-    "trouble in a real search.",
-    "Digging can hurt the buried person and the diggers: keep shovel distance, the last part by hand, airway first.",
+    "A phone or watch that records a track disturbs the set: flight mode, in the lid of the pack or "
+    "on the arm away from the set, at least 50 cm from any searching set, untouched during the run. "
+    "Phones that keep the clock stand 5 m off.",
+    "A searcher's set can fall back to transmit while its owner digs; a stray transmitting set is "
+    "the biggest trouble in a real search.",
+    "Digging can hurt the buried person and the diggers: keep shovel distance, the last part by "
+    "hand, airway first.",
     "Technique first: timed runs too early teach shortcuts.",
 )
 ENDING = ("All sets counted, pits filled, everyone back to transmit, a full check before moving on.",)
