@@ -47,3 +47,38 @@ class UnknownRecord(ColdfieldError):
 
 class Refused(ColdfieldError):
     """Something that could be done, but is not, for a reason that is named."""
+
+
+class Conflict(Refused):
+    """A write was based on an older state of a record than the stored one, or on none at all.
+
+    Parameters
+    ----------
+    message : str
+        What happened and how to go on.
+    version : int or None
+        The version that is stored now; None where nothing is stored.
+    based_on : int or None
+        The version the write was based on; None where it named none.
+    """
+
+    def __init__(self, message: str, *, version: int | None, based_on: int | None) -> None:
+        self.version = version
+        self.based_on = based_on
+        super().__init__(message)
+
+
+class StoreTrouble(ColdfieldError):
+    """The stored records cannot be read or written: full disk, locked, read-only, damaged, newer.
+
+    Parameters
+    ----------
+    message : str
+        What is wrong, what was left untouched, and the way back.
+    kind : str
+        One of 'full', 'locked', 'read-only', 'damaged', 'newer', 'foreign', 'unreachable'.
+    """
+
+    def __init__(self, message: str, *, kind: str) -> None:
+        self.kind = kind
+        super().__init__(message)

@@ -1,0 +1,208 @@
+"""What people fill in for each kind of record: fields, bounds and defaults, strictly.
+
+These forms are what the API takes and gives, what an import accepts and what an export holds.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+from coldfield.files.drill_model import BurialPart, DrillPart, SitePart
+
+MOST_SECONDS = 86_400.0
+
+
+def _one_stamp(value: str) -> str:
+    from coldfield.records.database import stamp
+
+    moment = datetime.fromisoformat(value)
+    if moment.tzinfo is None:
+        raise ValueError("must name its zone, such as 2026-02-14T10:30:00+01:00 or ...Z")
+    return stamp(moment)
+
+
+def _real_date(value: str) -> str:
+    date.fromisoformat(value)
+    return value
+
+
+RecordId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$")]
+"""Made by whoever creates the record; a random UUID does well."""
+
+_LINE = r"^[^\x00-\x1f\x7f]*\S[^\x00-\x1f\x7f]*$"
+_MAYBE_LINE = r"^[^\x00-\x1f\x7f]*$"
+_PROSE = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
+Line = Annotated[str, Field(min_length=1, max_length=200, pattern=_LINE)]
+MaybeLine = Annotated[str, Field(max_length=200, pattern=_MAYBE_LINE)]
+Label = Annotated[str, Field(min_length=1, max_length=64, pattern=_LINE)]
+SearcherId = Annotated[str, Field(min_length=1, max_length=40, pattern=_LINE)]
+Prose = Annotated[str, Field(max_length=10_000, pattern=_PROSE)]
+Moment = Annotated[
+    str,
+    Field(
+        pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$",
+        json_schema_extra={"format": "date-time"},
+    ),
+    AfterValidator(_one_stamp),
+]
+"""ISO 8601 with its zone; kept as UTC with milliseconds."""
+
+Day = Annotated[
+    str,
+    Field(pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\d$", json_schema_extra={"format": "date"}),
+    AfterValidator(_real_date),
+]
+UnixSeconds = Annotated[float, Field(ge=0, le=4_102_444_800)]
+"""Seconds since 1970, UTC, up to the year 2100."""
+
+SinceAlarm = Annotated[float, Field(ge=-MOST_SECONDS, le=MOST_SECONDS)]
+
+
+class Form(BaseModel):
+    """Fields of one kind of record: no unknown keys, no text for numbers, no NaN."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+    def fields(self) -> dict[str, Any]:
+        """Return plain values as they are stored; documents keep only the keys that were given."""
+        value = self.model_dump()
+        given = self.model_dump(exclude_unset=True)
+        for name in ("document", "as_buried"):
+            if name in value:
+                value[name] = given.get(name)
+        return value
+
+
+class Person(Form):
+    """Somebody who takes part, teaches or owns kit."""
+
+    name: Line
+    contact: MaybeLine = ""
+    notes: Prose = ""
+
+
+class Kit(Form):
+    """A set, a probe or a shovel, by its stock number."""
+
+    kind: Literal["set", "probe", "shovel"]
+    label: Label
+    owner_id: RecordId | None = None
+    state: Literal["in use", "to check", "out of use"] = "in use"
+    notes: Prose = ""
+
+
+class Site(Form):
+    """A practice ground; `document` is the key `site` of a drill file."""
+
+    name: Line
+    notes: Prose = ""
+    document: SitePart | None = None
+
+
+class Course(Form):
+    """A course: its days and participants are records of their own."""
+
+    name: Line
+    notes: Prose = ""
+
+
+class CourseDay(Form):
+    """One day of a course."""
+
+    course_id: RecordId
+    date: Day
+    site_id: RecordId | None = None
+    notes: Prose = ""
+
+
+class Participant(Form):
+    """A person's part in a course."""
+
+    course_id: RecordId
+    person_id: RecordId
+    role: Literal["participant", "instructor", "helper"] = "participant"
+
+
+class DrillRecord(Form):
+    """A planned drill; each change of `document`, a drill file, makes a new drill version."""
+
+    document: DrillPart
+    site_id: RecordId | None = None
+    notes: Prose = ""
+
+
+class RunSearcher(Form):
+    """Who of the drill's searchers was which person; null: not told."""
+
+    searcher: SearcherId
+    person_id: RecordId | None = None
+
+
+class Run(Form):
+    """One performance of a drill, as that drill was then.
+
+    `drill_version` null stands for the drill's newest version at the time the run is recorded, and
+    `held_utc` null for that moment. `as_buried` are the burials as they were really hidden and dug
+    out.
+    """
+
+    drill_id: RecordId
+    drill_version: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    day_id: RecordId | None = None
+    name: MaybeLine = ""
+    held_utc: Moment | None = None
+    simulated: bool = False
+    notes: Prose = ""
+    as_buried: Annotated[list[BurialPart], Field(max_length=20)] | None = None
+    searchers: Annotated[list[RunSearcher], Field(max_length=60)] = []
+
+
+class SplitRecord(Form):
+    """A timed moment of a run: either `time_unix_s` (UTC) or `since_alarm_s`."""
+
+    run_id: RecordId
+    split: Label
+    searcher: SearcherId | None = None
+    burial: SearcherId | None = None
+    time_unix_s: UnixSeconds | None = None
+    since_alarm_s: SinceAlarm | None = None
+    note: MaybeLine = ""
+
+    @model_validator(mode="after")
+    def _one_clock(self) -> SplitRecord:
+        if (self.time_unix_s is None) == (self.since_alarm_s is None):
+            raise ValueError("give either time_unix_s or since_alarm_s")
+        return self
+
+
+class Observation(Form):
+    """A thing seen (or not) in a run that no track shows; `seen` null: noted without a yes or no."""
+
+    run_id: RecordId
+    about: Line
+    seen: bool | None = None
+    searcher: SearcherId | None = None
+    time_unix_s: UnixSeconds | None = None
+    note: MaybeLine = ""
+
+
+class Track(Form):
+    """What is told of a recorded track; the file itself is kept as it came."""
+
+    run_id: RecordId
+    searcher: SearcherId | None = None
+    person_id: RecordId | None = None
+    file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
+    size_bytes: Annotated[int, Field(ge=0, le=100_000_000)]
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+class DebriefRecord(Form):
+    """A debrief as it was made, and the versions of models and constants that made it."""
+
+    run_id: RecordId
+    made_by: dict[str, Any]
+    document: dict[str, Any]

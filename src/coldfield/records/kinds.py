@@ -1,0 +1,144 @@
+"""The kinds of records: for each its table, its form, what it refers to, what belongs to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from sqlalchemy import Table
+
+from coldfield.errors import UnknownRecord
+from coldfield.records import forms, schema
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """One kind of record.
+
+    `refers` names the kind each reference points to, `owns` the kinds (by their reference to this
+    one) that are deleted and brought back together with a record, `sort` the column of its lists,
+    `heavy` the fields left out of lists.
+    """
+
+    name: str
+    one: str
+    table: Table
+    form: type[forms.Form]
+    sort: str
+    descending: bool = False
+    refers: Mapping[str, str] = field(default_factory=dict)
+    owns: tuple[tuple[str, str], ...] = ()
+    heavy: tuple[str, ...] = ()
+
+
+_ALL = (
+    Kind(name="people", one="person", table=schema.person, form=forms.Person, sort="name"),
+    Kind(
+        name="kit",
+        one="piece of kit",
+        table=schema.kit,
+        form=forms.Kit,
+        sort="label",
+        refers={"owner_id": "people"},
+    ),
+    Kind(name="sites", one="site", table=schema.site, form=forms.Site, sort="name", heavy=("document",)),
+    Kind(
+        name="courses",
+        one="course",
+        table=schema.course,
+        form=forms.Course,
+        sort="name",
+        owns=(("days", "course_id"), ("participants", "course_id")),
+    ),
+    Kind(
+        name="days",
+        one="day",
+        table=schema.day,
+        form=forms.CourseDay,
+        sort="date",
+        refers={"course_id": "courses", "site_id": "sites"},
+    ),
+    Kind(
+        name="participants",
+        one="participant",
+        table=schema.participant,
+        form=forms.Participant,
+        sort="id",
+        refers={"course_id": "courses", "person_id": "people"},
+    ),
+    Kind(
+        name="drills",
+        one="drill",
+        table=schema.drill,
+        form=forms.DrillRecord,
+        sort="name",
+        refers={"site_id": "sites"},
+        heavy=("document",),
+    ),
+    Kind(
+        name="runs",
+        one="run",
+        table=schema.run,
+        form=forms.Run,
+        sort="held_utc",
+        descending=True,
+        refers={"drill_id": "drills", "day_id": "days"},
+        owns=(
+            ("splits", "run_id"),
+            ("observations", "run_id"),
+            ("tracks", "run_id"),
+            ("debriefs", "run_id"),
+        ),
+        heavy=("as_buried",),
+    ),
+    Kind(
+        name="splits",
+        one="split",
+        table=schema.split,
+        form=forms.SplitRecord,
+        sort="created_utc",
+        refers={"run_id": "runs"},
+    ),
+    Kind(
+        name="observations",
+        one="observation",
+        table=schema.observation,
+        form=forms.Observation,
+        sort="created_utc",
+        refers={"run_id": "runs"},
+    ),
+    Kind(
+        name="tracks",
+        one="track",
+        table=schema.track,
+        form=forms.Track,
+        sort="created_utc",
+        refers={"run_id": "runs", "person_id": "people"},
+    ),
+    Kind(
+        name="debriefs",
+        one="debrief",
+        table=schema.debrief,
+        form=forms.DebriefRecord,
+        sort="created_utc",
+        descending=True,
+        refers={"run_id": "runs"},
+        heavy=("made_by", "document"),
+    ),
+)
+
+KINDS: Mapping[str, Kind] = {kind.name: kind for kind in _ALL}
+"""All kinds by name, each after those it refers to: the order of an import."""
+
+
+def kind_of(name: str) -> Kind:
+    """Return the kind of that name.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is none.
+    """
+    if name not in KINDS:
+        raise UnknownRecord(f"no kind of record is called '{name}'; there are: {', '.join(KINDS)}")
+    return KINDS[name]

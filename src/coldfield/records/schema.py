@@ -1,0 +1,233 @@
+"""The tables of the records, the same on SQLite and PostgreSQL.
+
+Every kind of record has an id made by whoever creates it, a version that counts its changes, the
+moments of its creation and last change (UTC, ISO 8601, milliseconds) and, once deleted, the id of
+the deletion that took it out of sight; undoing that deletion brings it back.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+)
+
+APPLICATION_ID = 0x434F4C44
+"""Written into the header of every SQLite file of ours: 'COLD' in ASCII."""
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+# Ids and stamps sort by their bytes on both databases.
+Id = String(64).with_variant(String(64, collation="C"), "postgresql")
+Stamp = String(24).with_variant(String(24, collation="C"), "postgresql")
+Sorted = Text().with_variant(Text(collation="C"), "postgresql")
+
+
+def _refers_to(table: str, name: str | None = None, *, nullable: bool = False) -> Column[Any]:
+    return Column(name or f"{table}_id", Id, ForeignKey(f"{table}.id"), nullable=nullable)
+
+
+def _record(name: str, *columns: Any) -> Table:
+    return Table(
+        name,
+        metadata,
+        Column("id", Id, primary_key=True),
+        Column("version", Integer, nullable=False),
+        Column("created_utc", Stamp, nullable=False),
+        Column("changed_utc", Stamp, nullable=False),
+        Column("deletion_id", Id, ForeignKey("deletion.id"), nullable=True, index=True),
+        *columns,
+    )
+
+
+def _text(name: str) -> Column[str]:
+    return Column(name, Text, nullable=False)
+
+
+deletion = Table(
+    "deletion",
+    metadata,
+    Column("id", Id, primary_key=True),
+    Column("kind", String(16), nullable=False),
+    Column("record_id", Id, nullable=False),
+    Column("deleted_utc", Stamp, nullable=False),
+    Index(None, "deleted_utc", "id"),
+)
+
+person = _record(
+    "person",
+    Column("name", Sorted, nullable=False),
+    _text("contact"),
+    _text("notes"),
+    Index(None, "name", "id"),
+)
+
+kit = _record(
+    "kit",
+    Column("kind", String(8), nullable=False),
+    Column("label", Sorted, nullable=False),
+    _refers_to("person", "owner_id", nullable=True),
+    Column("state", String(16), nullable=False),
+    _text("notes"),
+    Index(None, "label", "id"),
+    Index(None, "owner_id"),
+)
+
+site = _record(
+    "site",
+    Column("name", Sorted, nullable=False),
+    _text("notes"),
+    Column("document", JSON(none_as_null=True), nullable=True),
+    Index(None, "name", "id"),
+)
+
+course = _record(
+    "course",
+    Column("name", Sorted, nullable=False),
+    _text("notes"),
+    Index(None, "name", "id"),
+)
+
+day = _record(
+    "day",
+    _refers_to("course"),
+    Column("date", Stamp, nullable=False),
+    _refers_to("site", nullable=True),
+    _text("notes"),
+    Index(None, "course_id", "date", "id"),
+    Index(None, "date", "id"),
+    Index(None, "site_id"),
+)
+
+participant = _record(
+    "participant",
+    _refers_to("course"),
+    _refers_to("person"),
+    Column("role", String(16), nullable=False),
+    Index(None, "person_id", "id"),
+)
+Index(
+    "uq_participant_course_id_person_id",
+    participant.c.course_id,
+    participant.c.person_id,
+    unique=True,
+    sqlite_where=participant.c.deletion_id.is_(None),
+    postgresql_where=participant.c.deletion_id.is_(None),
+)
+
+drill = _record(
+    "drill",
+    Column("name", Sorted, nullable=False),
+    _refers_to("site", nullable=True),
+    _text("notes"),
+    Column("drill_version", Integer, nullable=False),
+    Index(None, "name", "id"),
+    Index(None, "site_id"),
+)
+
+drill_version = Table(
+    "drill_version",
+    metadata,
+    Column("drill_id", Id, ForeignKey("drill.id"), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("created_utc", Stamp, nullable=False),
+    Column("document", JSON, nullable=False),
+)
+
+run = _record(
+    "run",
+    _refers_to("drill"),
+    Column("drill_version", Integer, nullable=False),
+    _refers_to("day", nullable=True),
+    _text("name"),
+    Column("held_utc", Stamp, nullable=False),
+    Column("simulated", Boolean, nullable=False),
+    _text("notes"),
+    Column("as_buried", JSON(none_as_null=True), nullable=True),
+    Index(None, "held_utc", "id"),
+    Index(None, "drill_id", "held_utc", "id"),
+    Index(None, "day_id", "held_utc", "id"),
+)
+
+run_searcher = Table(
+    "run_searcher",
+    metadata,
+    Column("run_id", Id, ForeignKey("run.id"), primary_key=True),
+    Column("searcher", String(64), primary_key=True),
+    Column("person_id", Id, ForeignKey("person.id"), nullable=True),
+    Column("held_utc", Stamp, nullable=False),
+    Index(None, "person_id", "held_utc", "run_id"),
+)
+
+split = _record(
+    "split",
+    _refers_to("run"),
+    Column("split", String(64), nullable=False),
+    Column("searcher", String(64), nullable=True),
+    Column("burial", String(64), nullable=True),
+    Column("time_unix_s", Float(53), nullable=True),
+    Column("since_alarm_s", Float(53), nullable=True),
+    _text("note"),
+    Index(None, "run_id", "created_utc", "id"),
+    Index(None, "created_utc", "id"),
+)
+
+observation = _record(
+    "observation",
+    _refers_to("run"),
+    _text("about"),
+    Column("seen", Boolean, nullable=True),
+    Column("searcher", String(64), nullable=True),
+    Column("time_unix_s", Float(53), nullable=True),
+    _text("note"),
+    Index(None, "run_id", "created_utc", "id"),
+    Index(None, "created_utc", "id"),
+)
+
+track = _record(
+    "track",
+    _refers_to("run"),
+    Column("searcher", String(64), nullable=True),
+    _refers_to("person", nullable=True),
+    _text("file_name"),
+    Column("size_bytes", Integer, nullable=False),
+    Column("sha256", String(64), nullable=False),
+    Index(None, "run_id", "created_utc", "id"),
+    Index(None, "created_utc", "id"),
+    Index(None, "person_id"),
+)
+
+original = Table(
+    "original",
+    metadata,
+    Column("track_id", Id, ForeignKey("track.id"), primary_key=True),
+    Column("content", LargeBinary, nullable=False),
+)
+
+debrief = _record(
+    "debrief",
+    _refers_to("run"),
+    Column("made_by", JSON, nullable=False),
+    Column("document", JSON, nullable=False),
+    Index(None, "run_id", "created_utc", "id"),
+    Index(None, "created_utc", "id"),
+)

@@ -1,0 +1,338 @@
+"""Put, get, list, delete and bring back records, within one transaction."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, insert, select, tuple_, update
+
+from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
+from coldfield.records import parts, schema
+from coldfield.records.kinds import KINDS, Kind, kind_of
+
+Record = dict[str, Any]
+"""One record: id, version, created_utc, changed_utc, deletion_id and the fields of its form."""
+
+MOST_LISTED = 500
+STAMPS = ("id", "version", "created_utc", "changed_utc", "deletion_id")
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """What became of a write."""
+
+    record: Record
+    created: bool
+
+
+class Store:
+    """The records as seen by one transaction.
+
+    Parameters
+    ----------
+    connection : Connection
+        From `Database.read` or `Database.write`.
+    now_utc : str
+        The moment that changes carry.
+    """
+
+    def __init__(self, connection: Connection, now_utc: str) -> None:
+        self.connection = connection
+        self.now_utc = now_utc
+
+    def get(self, name: str, record_id: str) -> Record:
+        """Return a record.
+
+        Raises
+        ------
+        UnknownRecord
+            If there is none, or it is deleted.
+        """
+        kind = kind_of(name)
+        row = self._row(kind, record_id)
+        if row is None:
+            raise UnknownRecord(f"there is no {kind.one} '{record_id}'")
+        if row["deletion_id"] is not None:
+            raise UnknownRecord(f"this {kind.one} is deleted; undo the deletion '{row['deletion_id']}' first")
+        return self._records(kind, [row], whole=True)[0]
+
+    def page(
+        self, name: str, *, where: Mapping[str, str] | None = None, after: str | None = None, limit: int = 100
+    ) -> list[Record]:
+        """Return up to `limit` records that are not deleted, in the order of their kind.
+
+        Parameters
+        ----------
+        name : str
+            The kind.
+        where : mapping of str to str, optional
+            References the records must have, such as ``{"course_id": ...}``.
+        after : str, optional
+            The id of the last record of the page before.
+        limit : int
+            At most 500.
+
+        Raises
+        ------
+        UnknownRecord
+            If `after` names no record.
+        """
+        kind = kind_of(name)
+        table = kind.table
+        columns = [column for column in table.c if column.name not in kind.heavy]
+        query = select(*columns).where(table.c.deletion_id.is_(None))
+        for column, value in (where or {}).items():
+            query = query.where(table.c[column] == value)
+        key = [table.c[kind.sort], table.c.id]
+        if after is not None:
+            last = self._row(kind, after)
+            if last is None:
+                raise UnknownRecord(f"there is no {kind.one} '{after}' to go on after")
+            mark = (last[kind.sort], last["id"])
+            query = query.where(tuple_(*key) < mark if kind.descending else tuple_(*key) > mark)
+        order = [column.desc() for column in key] if kind.descending else key
+        rows = self.connection.execute(query.order_by(*order).limit(min(limit, MOST_LISTED))).mappings().all()
+        return self._records(kind, rows, whole=False)
+
+    def put(self, name: str, record_id: str, fields: Mapping[str, Any], *, based_on: int | None) -> Put:
+        """Create a record under an id its maker chose, or change it.
+
+        The same write twice leaves one record and gives the same answer.
+
+        Parameters
+        ----------
+        name : str
+            The kind.
+        record_id : str
+            The record's id.
+        fields : mapping
+            The fields of the kind's form, checked.
+        based_on : int or None
+            The version the change was made on; None for a new record.
+
+        Raises
+        ------
+        Conflict
+            If the stored record is not the one the change was made on.
+        BadInput
+            If a reference points to no record.
+        Refused
+            If the record is deleted.
+        """
+        kind = kind_of(name)
+        row = self._row(kind, record_id)
+        if row is None:
+            if based_on is not None:
+                raise Conflict(
+                    f"there is no {kind.one} '{record_id}' to change", version=None, based_on=based_on
+                )
+            return Put(self._create(kind, record_id, fields), created=True)
+        if row["deletion_id"] is not None:
+            raise Refused(f"this {kind.one} is deleted; undo the deletion '{row['deletion_id']}' first")
+        stored = self._records(kind, [row], whole=True)[0]
+        fields = parts.settled(self.connection, kind, fields, stored, self.now_utc)
+        if all(stored[key] == value for key, value in fields.items()):
+            return Put(stored, created=False)
+        if based_on != row["version"]:
+            raise Conflict(
+                f"this {kind.one} was changed by someone else meanwhile: nothing was written; look at "
+                "what is stored now, then write again with its version"
+                if based_on is not None
+                else f"there is another {kind.one} under this id: to change it, name the version you saw",
+                version=row["version"],
+                based_on=based_on,
+            )
+        return Put(self._change(kind, stored, fields), created=False)
+
+    def _create(self, kind: Kind, record_id: str, fields: Mapping[str, Any]) -> Record:
+        self._check_references(kind, fields)
+        fields = parts.settled(self.connection, kind, fields, None, self.now_utc)
+        columns = {key: value for key, value in fields.items() if key in kind.table.c}
+        self.connection.execute(
+            insert(kind.table).values(
+                id=record_id,
+                version=1,
+                created_utc=self.now_utc,
+                changed_utc=self.now_utc,
+                deletion_id=None,
+                **columns,
+                **parts.derived(kind, fields, None),
+            )
+        )
+        parts.write(self.connection, kind, record_id, fields, None, self.now_utc)
+        return self.get(kind.name, record_id)
+
+    def _change(self, kind: Kind, stored: Record, fields: Mapping[str, Any]) -> Record:
+        self._check_references(kind, fields, stored)
+        columns = {key: value for key, value in fields.items() if key in kind.table.c}
+        self.connection.execute(
+            update(kind.table)
+            .where(kind.table.c.id == stored["id"])
+            .values(
+                version=stored["version"] + 1,
+                changed_utc=max(self.now_utc, stored["changed_utc"]),
+                **columns,
+                **parts.derived(kind, fields, stored),
+            )
+        )
+        parts.write(self.connection, kind, stored["id"], fields, stored, self.now_utc)
+        return self.get(kind.name, stored["id"])
+
+    def _check_references(
+        self, kind: Kind, fields: Mapping[str, Any], stored: Mapping[str, Any] | None = None
+    ) -> None:
+        faults = []
+        wanted = [(column, column, KINDS[to], fields[column]) for column, to in kind.refers.items()]
+        wanted += [
+            (f"searchers[{i}].person_id", "", KINDS["people"], one["person_id"])
+            for i, one in enumerate(fields.get("searchers", ()))
+        ]
+        kept = set() if stored is None else {one["person_id"] for one in stored.get("searchers", ())}
+        for where, column, to, value in wanted:
+            unchanged = stored is not None and (stored[column] == value if column else value in kept)
+            if value is None or unchanged:
+                continue
+            row = self._row(to, value)
+            if row is None or row["deletion_id"] is not None:
+                faults.append(f"{where}: there is no {to.one} '{value}'; record it first")
+        if not faults:
+            faults = parts.faults(self.connection, kind, fields)
+        if faults:
+            raise BadInput(faults)
+
+    def delete(self, name: str, record_id: str, *, based_on: int | None = None) -> str:
+        """Take a record and what belongs to it out of sight; return the deletion's id, for undoing it.
+
+        Raises
+        ------
+        UnknownRecord
+            If there is no such record.
+        Conflict
+            If `based_on` is given and the record has changed since.
+        """
+        kind = kind_of(name)
+        row = self._row(kind, record_id)
+        if row is None:
+            raise UnknownRecord(f"there is no {kind.one} '{record_id}'")
+        if row["deletion_id"] is not None:
+            return str(row["deletion_id"])
+        if based_on is not None and based_on != row["version"]:
+            raise Conflict(
+                f"this {kind.one} was changed meanwhile: nothing was deleted",
+                version=row["version"],
+                based_on=based_on,
+            )
+        deletion_id = str(uuid.uuid4())
+        self.connection.execute(
+            insert(schema.deletion).values(
+                id=deletion_id, kind=name, record_id=record_id, deleted_utc=self.now_utc
+            )
+        )
+        self._mark(kind, [record_id], deletion_id)
+        return deletion_id
+
+    def _mark(self, kind: Kind, ids: Iterable[str], deletion_id: str) -> None:
+        ids = list(ids)
+        table = kind.table
+        self.connection.execute(
+            update(table)
+            .where(table.c.id.in_(ids), table.c.deletion_id.is_(None))
+            .values(deletion_id=deletion_id)
+        )
+        for owned, column in kind.owns:
+            child = KINDS[owned].table
+            self.connection.execute(
+                update(child)
+                .where(child.c[column].in_(ids), child.c.deletion_id.is_(None))
+                .values(deletion_id=deletion_id)
+            )
+
+    def keep_original(self, track_id: str, content: bytes) -> None:
+        """Keep the bytes of a track's file as they came; a second time changes nothing."""
+        table = schema.original
+        if (
+            self.connection.execute(select(table.c.track_id).where(table.c.track_id == track_id)).first()
+            is None
+        ):
+            self.connection.execute(insert(table).values(track_id=track_id, content=content))
+
+    def original(self, track_id: str) -> bytes:
+        """Return the bytes of a track's file as they came.
+
+        Raises
+        ------
+        UnknownRecord
+            If there is no such track.
+        """
+        self.get("tracks", track_id)
+        table = schema.original
+        query = select(table.c.content).where(table.c.track_id == track_id)
+        return bytes(self.connection.execute(query).scalar_one())
+
+    def drill_version(self, drill_id: str, number: int) -> dict[str, Any]:
+        """Return a drill file as it was in one version, also of a drill deleted since.
+
+        Raises
+        ------
+        UnknownRecord
+            If there is no such version.
+        """
+        document = parts.drill_document(self.connection, drill_id, number)
+        if document is None:
+            raise UnknownRecord(f"there is no version {number} of a drill '{drill_id}'")
+        return document
+
+    def deletions(self, limit: int = 100) -> list[dict[str, str]]:
+        """Return the latest deletions, newest first: id, kind, record_id, deleted_utc."""
+        table = schema.deletion
+        rows = self.connection.execute(
+            select(table).order_by(table.c.deleted_utc.desc(), table.c.id.desc()).limit(limit)
+        )
+        return [dict(row) for row in rows.mappings()]
+
+    def undo(self, deletion_id: str) -> Record:
+        """Bring back what a deletion took; return the record it was asked for.
+
+        Raises
+        ------
+        UnknownRecord
+            If there is no such deletion, or it is undone already.
+        Refused
+            If what the record belongs to is itself deleted.
+        """
+        table = schema.deletion
+        row = self.connection.execute(select(table).where(table.c.id == deletion_id)).mappings().first()
+        if row is None:
+            raise UnknownRecord(f"there is no deletion '{deletion_id}'; it may be undone already")
+        kind = KINDS[row["kind"]]
+        self._refuse_orphan(kind, row["record_id"])
+        for one in KINDS.values():
+            self.connection.execute(
+                update(one.table).where(one.table.c.deletion_id == deletion_id).values(deletion_id=None)
+            )
+        self.connection.execute(table.delete().where(table.c.id == deletion_id))
+        return self.get(kind.name, row["record_id"])
+
+    def _refuse_orphan(self, kind: Kind, record_id: str) -> None:
+        row = self._row(kind, record_id)
+        for parent in KINDS.values():
+            for owned, column in parent.owns:
+                if owned != kind.name or row is None:
+                    continue
+                above = self._row(parent, row[column])
+                if above is not None and above["deletion_id"] is not None:
+                    raise Refused(
+                        f"the {parent.one} it belongs to is deleted; undo '{above['deletion_id']}' first"
+                    )
+
+    def _row(self, kind: Kind, record_id: str) -> RowMapping | None:
+        query = select(kind.table).where(kind.table.c.id == record_id)
+        return self.connection.execute(query).mappings().first()
+
+    def _records(self, kind: Kind, rows: Iterable[RowMapping], *, whole: bool) -> list[Record]:
+        records = [dict(row) for row in rows]
+        parts.read(self.connection, kind, records, whole=whole)
+        return records
