@@ -1,0 +1,101 @@
+"""Share the ground of a drill among its searchers, and hand the lanes out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from coldfield.app.drills import write_whole
+from coldfield.drill.drill import Drill
+from coldfield.drill.frame import SiteFrame
+from coldfield.drill.searcher import Searcher
+from coldfield.errors import BadInput
+from coldfield.files.lane_files import lanes_geojson, lanes_gpx
+from coldfield.search.lanes import LanePlan, plan_lanes
+
+MOST_SEARCHERS = 200
+
+
+def lanes_for(drill: Drill, *, searchers: int | None = None, strip_width_m: float | None = None) -> LanePlan:
+    """Return the lanes of a drill.
+
+    Parameters
+    ----------
+    drill : Drill
+        Ground, people and conditions.
+    searchers : int, optional
+        How many search: the first ones of the drill, then further people like its last one.
+        Default: all of the drill.
+    strip_width_m : float, optional
+        Default: the drill's own, else the edge width of the group.
+
+    Raises
+    ------
+    BadInput
+        If the number or the width cannot be used, or the drill has nobody.
+    """
+    people = _people(drill, searchers)
+    width = strip_width_m if strip_width_m is not None else drill.conditions.strip_width_m
+    if width is None:
+        width = float(import_module("coldfield.search.strip_width").group_edge_width_m(drill))
+    return plan_lanes(drill.site, people, strip_width_m=width, travel=drill.conditions.travel)
+
+
+def _people(drill: Drill, count: int | None) -> list[Searcher]:
+    if count is None:
+        return list(drill.searchers)
+    if not 1 <= count <= MOST_SEARCHERS:
+        raise BadInput(f"searchers: must be from 1 to {MOST_SEARCHERS}, not {count}")
+    if not drill.searchers:
+        raise BadInput("searchers: the drill has none to take as a model")
+    last = drill.searchers[-1]
+    taken = {s.id for s in drill.searchers}
+    spare = (f"extra-{k}" for k in range(1, MOST_SEARCHERS * 2))
+    free = (name for name in spare if name not in taken)
+    more = [replace(last, id=name, name=name) for name, _ in zip(free, range(count), strict=False)]
+    return [*drill.searchers, *more][:count]
+
+
+def lanes_document(plan: LanePlan) -> dict[str, Any]:
+    """Return a plan as the JSON object that `coldfield strips --json` prints: SI units, degrees."""
+    return {
+        "strip_width_m": plan.strip_width_m,
+        "heading_deg": float(np.degrees(plan.heading_rad)),
+        "sharing": plan.sharing,
+        "strips": plan.strips,
+        "lanes": [
+            {
+                "searcher": lane.searcher,
+                "line_m": [[float(x), float(y)] for x, y in lane.line_m],
+                "length_m": lane.length_m,
+                "seconds": lane.seconds,
+            }
+            for lane in plan.lanes
+        ],
+        "free_hands": list(plan.free_hands),
+        "covered_fraction": plan.covered_fraction,
+        "seconds": plan.seconds,
+        "seconds_lower_bound": plan.seconds_lower_bound,
+        "notes": list(plan.notes),
+    }
+
+
+def write_lanes(
+    drill: Drill, plan: LanePlan, *, gpx: Path | str | None = None, geojson: Path | str | None = None
+) -> None:
+    """Write the lanes as GPX and GeoJSON, each file whole or not at all.
+
+    Raises
+    ------
+    BadInput
+        If a file cannot be written.
+    """
+    frame = SiteFrame(drill.site.origin)
+    names = {s.id: s.name for s in drill.searchers}
+    for path, made in ((gpx, lanes_gpx), (geojson, lanes_geojson)):
+        if path is not None:
+            write_whole(path, made(plan.lanes, frame, names=names, title=drill.name).encode())

@@ -1,0 +1,61 @@
+"""Share the ground among the searchers."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command("strips")
+@click.argument("drill")
+@click.option("--searchers", type=int, help="How many search; default: all of the drill.")
+@click.option(
+    "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
+)
+@click.option("--gpx", help="Write the lanes as GPX, one track a searcher.")
+@click.option("--geojson", help="Write the lanes as GeoJSON.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(
+    drill: str,
+    searchers: int | None,
+    strip_width_m: float | None,
+    gpx: str | None,
+    geojson: str | None,
+    as_json: bool,
+) -> None:
+    """Plan who walks where in signal search on the ground of DRILL.
+
+    Each place of the ground comes to lie within half a strip width of a lane, measured on the
+    snow. The time counts from the entry; beside it stands a time that no plan can beat.
+    """
+    import json
+
+    from coldfield.app.drills import load_drill
+    from coldfield.app.lanes import lanes_document, lanes_for, write_lanes
+
+    loaded = load_drill(drill)
+    plan = lanes_for(loaded, searchers=searchers, strip_width_m=strip_width_m)
+    write_lanes(loaded, plan, gpx=gpx, geojson=geojson)
+    if as_json:
+        click.echo(json.dumps(lanes_document(plan)))
+        return
+    click.echo(
+        f"strips {plan.strip_width_m:.1f} m wide, heading {round(_degrees(plan.heading_rad))} deg: "
+        f"all done in {_time(plan.seconds)}; no plan can beat {_time(plan.seconds_lower_bound)}"
+    )
+    for lane in plan.lanes:
+        start = ", ".join(f"{v:.0f}" for v in lane.line_m[0])
+        click.echo(f"  {lane.searcher}: {lane.length_m:.0f} m, {_time(lane.seconds)}, starts at ({start})")
+    click.echo(f"covered: {100 * plan.covered_fraction:.4g} % of the ground")
+    for note in plan.notes:
+        click.echo(f"note: {note}")
+
+
+def _time(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+
+
+def _degrees(angle_rad: float) -> float:
+    from math import degrees
+
+    return degrees(angle_rad)

@@ -1,0 +1,73 @@
+"""Flat axes for laying lanes: lengths as on the snow, turned so that lanes run along x."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike, NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from coldfield.drill.site import Site
+from coldfield.drill.terrain import Plane
+from coldfield.search.pace import speed_factor
+from coldfield.search.walkable import Points
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flat:
+    """The snow laid flat and turned by `turn_rad`, counterclockwise."""
+
+    terrain: Plane
+    turn_rad: float = 0.0
+
+    def laid(self, position_m: ArrayLike) -> Points:
+        """Return plan positions, (..., 2), in flat axes, m."""
+        return np.asarray(self.terrain.to_snow(position_m) @ self._turn().T)
+
+    def plan(self, flat_m: ArrayLike) -> Points:
+        """Undo `laid`."""
+        return self.terrain.to_plan(np.asarray(flat_m, dtype=np.float64) @ self._turn())
+
+    def polygon(self, site: Site) -> Polygon:
+        """Return the ground of a site in flat axes."""
+        return Polygon(self.laid(site.boundary_m), [self.laid(hole) for hole in site.holes_m])
+
+    def heading_rad(self) -> float:
+        """Return the azimuth of the lanes in plan, clockwise from true north, from 0 up to pi."""
+        east, north = np.diff(self.plan([[0.0, 0.0], [1.0, 0.0]]), axis=0)[0]
+        azimuth = float(np.arctan2(east, north) % np.pi)
+        return azimuth if azimuth < np.pi - 1e-9 else 0.0
+
+    def _turn(self) -> NDArray[np.float64]:
+        c, s = np.cos(self.turn_rad), np.sin(self.turn_rad)
+        return np.array([[c, s], [-s, c]])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pace:
+    """Walking times on the ground for a level speed of 1 m/s; `factor` is that of the surface."""
+
+    flat: Flat
+    factor: float = 1.0
+
+    def seconds(self, start_m: Points, end_m: Points) -> NDArray[np.float64]:
+        """Return the times of straight legs in flat axes, (n, 2) and (n, 2) -> (n,), s."""
+        start, end = self.flat.plan(start_m), self.flat.plan(end_m)
+        across = np.linalg.norm(end - start, axis=-1)
+        rise = self.flat.terrain.height_m(end) - self.flat.terrain.height_m(start)
+        length = np.hypot(across, rise)
+        slope = np.divide(rise, across, out=np.zeros_like(rise), where=across > 0.0)
+        return np.asarray(length / (self.factor * speed_factor(slope)))
+
+    def of_line(self, line_m: Points) -> float:
+        """Return the time to walk a line given in flat axes, (k, 2), from its first place, s."""
+        return float(self.seconds(line_m[:-1], line_m[1:]).sum()) if len(line_m) > 1 else 0.0
+
+
+def turned(polygon: BaseGeometry, turn_rad: float) -> BaseGeometry:
+    """Return a polygon of flat axes in axes turned by `turn_rad`."""
+    c, s = np.cos(turn_rad), np.sin(turn_rad)
+    return shapely.transform(polygon, lambda xy: xy @ np.array([[c, -s], [s, c]]))

@@ -1,0 +1,78 @@
+import json
+from pathlib import Path
+
+import gpxpy
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from pyproj import Transformer
+
+import coldfield.app
+from coldfield.cli.main import group
+
+DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+
+
+def _run(*words: str):
+    return CliRunner().invoke(group, ["strips", str(DEMO), *words])
+
+
+def test_contract_json_has_the_promised_keys() -> None:
+    result = _run("--strip-width-m", "20", "--json")
+    assert result.exit_code == 0, result.output
+    told = json.loads(result.stdout)
+    assert {
+        "strip_width_m",
+        "covered_fraction",
+        "seconds",
+        "seconds_lower_bound",
+        "heading_deg",
+    } <= told.keys()
+    assert [lane["searcher"] for lane in told["lanes"]] == ["ines", "bram", "yuki", "tomas"]
+    assert {"line_m", "length_m", "seconds"} <= told["lanes"][0].keys()
+    assert told["covered_fraction"] == 1.0
+
+
+def test_contract_more_people_than_the_drill_has() -> None:
+    told = json.loads(_run("--strip-width-m", "50", "--searchers", "7", "--json").stdout)
+    walkers = {lane["searcher"] for lane in told["lanes"]}
+    assert len(walkers) + len(told["free_hands"]) == 7
+    assert "extra-3" in walkers | set(told["free_hands"])
+
+
+def test_independent_route_lanes_open_in_other_programs(tmp_path: Path) -> None:
+    # Read back with gpxpy and laid on the site by PROJ's topocentric frame; 8 decimals are 1.1 mm.
+    gpx, geojson = tmp_path / "lanes.gpx", tmp_path / "lanes.geojson"
+    args = ("--strip-width-m", "20", "--json", "--gpx", str(gpx), "--geojson", str(geojson))
+    told = json.loads(_run(*args).stdout)
+    site = json.loads(DEMO.read_text())["site"]
+    o = site["origin"]
+    to_site = Transformer.from_pipeline(
+        "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step +proj=cart +ellps=WGS84 +step "
+        f"+proj=topocentric +ellps=WGS84 +lon_0={o['longitude_deg']} +lat_0={o['latitude_deg']} +h_0={o['elevation_m']}"
+    )
+    read = gpxpy.parse(gpx.read_text())
+    features = json.loads(geojson.read_text())["features"]
+    lines = [f["geometry"]["coordinates"] for f in features if f["geometry"]["type"] == "LineString"]
+    assert [w.name for w in read.waypoints] == ["Start Ines", "Start Bram", "Start Yuki", "Start Tomas"]
+    for lane, track, line in zip(told["lanes"], read.tracks, lines, strict=True):
+        points = [(p.longitude, p.latitude) for p in track.segments[0].points]
+        np.testing.assert_allclose(points, line, atol=1e-12)
+        lon, lat = np.array(points).T
+        east, north, _ = to_site.transform(lon, lat, np.full(len(lon), o["elevation_m"]))
+        np.testing.assert_allclose(np.column_stack([east, north]), lane["line_m"], atol=0.005)
+
+
+@pytest.mark.parametrize(
+    ("words", "fault"),
+    [
+        (("--strip-width-m", "0"), "strip_width_m: must be above 0"),
+        (("--strip-width-m", "nan"), "strip_width_m: must be above 0"),
+        (("--strip-width-m", "20", "--searchers", "0"), "searchers: must be from 1"),
+        (("--strip-width-m", "20", "--gpx", "/nowhere/at/all.gpx"), "cannot be written"),
+    ],
+)
+def test_contract_bad_input_is_one_line(words, fault) -> None:
+    result = _run(*words)
+    assert result.exit_code != 0
+    assert fault in str(result.exception)
