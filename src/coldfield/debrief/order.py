@@ -1,0 +1,126 @@
+"""Time order and outliers of recorded points."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.errors import BadInput
+
+NOISE_M = 10.0
+"""A step may be this much longer than the fastest walker's, for the noise of both its ends. Setting."""
+
+TOGETHER = 5
+"""So many points in a row that agree with each other are a place, not outliers. Setting."""
+
+
+def in_time_order(unix_s: NDArray[np.float64], source: str) -> tuple[NDArray[np.int64], list[str]]:
+    """Return the order that puts points in time, and notes.
+
+    Stretches in themselves in order may follow each other in any order, and a few points may stand in
+    the wrong place.
+
+    Raises
+    ------
+    BadInput
+        If times run backwards through the file, or stretches of it cover the same time.
+    """
+    back = np.flatnonzero(np.diff(unix_s) < 0) + 1
+    if back.size == 0:
+        return np.arange(unix_s.size), []
+    if back.size > max(2, 0.05 * unix_s.size) or 2 * back.size > unix_s.size - 1:
+        raise BadInput(
+            f"its times run backwards at {back.size} of {unix_s.size - 1} steps; it is not a recorded track",
+            source,
+        )
+    bounds = np.concatenate([[0], back, [unix_s.size]])
+    stretches = sorted(
+        ((unix_s[i], unix_s[j - 1], j - i) for i, j in pairwise(bounds)),
+    )
+    end, shared = -np.inf, 0
+    for first, last, size in stretches:
+        if first < end:
+            width = max(last - first, 1e-9)
+            shared += int(np.ceil(size * min(1.0, (min(end, last) - first) / width)))
+        end = max(end, last)
+    if shared > max(2, 0.1 * unix_s.size):
+        raise BadInput(
+            f"its times start again at point {int(back[0]) + 1} and cover the same minutes twice: two people "
+            "in one file; give one file, or one named track, per person",
+            source,
+        )
+    order = np.argsort(unix_s, kind="stable")
+    return order, [f"points out of time order at {back.size} places, put in order"]
+
+
+def one_per_time(
+    unix_s: NDArray[np.float64], position_m: NDArray[np.float64], source: str
+) -> tuple[NDArray[np.bool_], list[str]]:
+    """Return which points to keep so that each time, (n,) in order, stands once, and notes.
+
+    Raises
+    ------
+    BadInput
+        If only one time is left, or many points share their time with another one far away.
+    """
+    new = np.diff(unix_s, prepend=-np.inf) > 0
+    again = np.flatnonzero(~new)
+    if new.sum() < 2:
+        raise BadInput("all its points carry one time; a track needs at least two", source)
+    apart = np.linalg.norm(position_m[again] - position_m[again - 1], axis=1)
+    elsewhere = int((apart > NOISE_M).sum())
+    if elsewhere > max(2, 0.1 * unix_s.size):
+        raise BadInput(
+            f"{elsewhere} points share their time with a point elsewhere, {apart.max():.0f} m off at most: "
+            "two people in one file; give one file, or one named track, per person",
+            source,
+        )
+    return new, [f"{again.size} points at the time of the one before left out"] if again.size else []
+
+
+def kept_after_outliers(
+    unix_s: NDArray[np.float64], position_m: NDArray[np.float64], source: str, *, fastest_m_s: float
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_], list[str]]:
+    """Return which points to keep, before which of them the track breaks, and notes.
+
+    Times (n,) in order, places (n, 2) in m. A point is an outlier where reaching it from the last kept
+    one would need more than `fastest_m_s` and 10 m; five in a row that agree with each other are a new
+    place, and the track breaks there.
+
+    Raises
+    ------
+    BadInput
+        If more than a fifth of the points would have to go.
+    """
+    t, x, y = unix_s.tolist(), position_m[:, 0].tolist(), position_m[:, 1].tolist()
+    keep = np.ones(len(t), dtype=bool)
+    breaks = np.zeros(len(t), dtype=bool)
+    last, rejected = 0, 0
+
+    def reachable(i: int, j: int) -> bool:
+        reach = fastest_m_s * (t[j] - t[i]) + NOISE_M
+        return bool((x[j] - x[i]) ** 2 + (y[j] - y[i]) ** 2 <= reach * reach)
+
+    for i in range(1, len(t)):
+        if reachable(last, i):
+            last, rejected = i, 0
+            continue
+        keep[i] = False
+        rejected = rejected + 1 if rejected == 0 or reachable(i - 1, i) else 1
+        if rejected == TOGETHER:
+            keep[i - TOGETHER + 1 : i + 1] = True
+            breaks[i - TOGETHER + 1] = True
+            last, rejected = i, 0
+    gone, jumps = int((~keep).sum()), int(breaks.sum())
+    if gone > max(2, 0.2 * len(t)):
+        raise BadInput(
+            f"{gone} of {len(t)} points jump faster than {fastest_m_s:g} m/s: two people in one track, or a "
+            "recording from a vehicle; give one track per person",
+            source,
+        )
+    notes = [f"{gone} outliers left out"] if gone else []
+    if jumps:
+        notes.append(f"{jumps} jumps faster than anyone on snow, kept as gaps")
+    return keep, breaks, notes

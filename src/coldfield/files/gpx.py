@@ -1,0 +1,191 @@
+"""Recorded tracks in GPX 1.0 and 1.1, read and written.
+
+Only track points are read (`trk`, `trkseg`, `trkpt`); elements are told by their local name, so any
+prefix or default namespace will do. Files are hostile until proved otherwise: entity declarations and
+external references are refused, and so are files larger than the bounds below.
+"""
+
+from __future__ import annotations
+
+import xml.sax
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from xml.sax.handler import ContentHandler
+from xml.sax.xmlreader import AttributesImpl
+
+import numpy as np
+from defusedxml import DefusedXmlException
+from defusedxml.sax import parseString
+
+from coldfield.debrief.recorded import MOST_POINTS, Recorded
+from coldfield.errors import BadInput
+
+MOST_BYTES = 64_000_000
+_NOTHING = float("nan")
+
+
+def read_gpx(data: bytes, source: str) -> tuple[Recorded, ...]:
+    """Return the tracks of a GPX file that hold at least one point.
+
+    Parameters
+    ----------
+    data : bytes
+        The file, in any encoding its XML declaration names.
+    source : str
+        The file's name: stands in front of faults and becomes `Recorded.file`.
+
+    Raises
+    ------
+    BadInput
+        If the file is too large, is not XML, declares entities, or holds no track point.
+
+    Notes
+    -----
+    A time without a zone is taken as UTC, as GPX says, and noted. Latitudes and longitudes that are
+    not numbers are kept as NaN and left out by the cleaning, which counts them.
+    """
+    if len(data) > MOST_BYTES:
+        raise BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", source)
+    handler = _Tracks(source)
+    try:
+        parseString(data, handler, forbid_dtd=False, forbid_entities=True, forbid_external=True)
+    except DefusedXmlException:
+        raise BadInput("declares XML entities; a track file has none, it is not read", source) from None
+    except xml.sax.SAXParseException as error:
+        where = f"line {error.getLineNumber()}: " if error.getLineNumber() else ""
+        raise BadInput(f"{where}is not well-formed XML: {error.getMessage()}", source) from None
+    except (ValueError, LookupError) as error:
+        raise BadInput(f"cannot be read as XML: {str(error)[:80]}", source) from None
+    if not handler.seen_gpx:
+        raise BadInput("is XML but not GPX: its first element is not 'gpx'", source)
+    if not handler.tracks:
+        what = "only a route (planned, not recorded)" if handler.route_points else "no track point"
+        raise BadInput(f"holds {what}; export the recorded track", source)
+    return tuple(handler.tracks)
+
+
+def write_gpx(tracks: Sequence[tuple[str, Sequence[tuple[np.ndarray, np.ndarray, np.ndarray]]]]) -> str:
+    """Return GPX 1.1 text of tracks: (name, pieces), a piece being times, latitudes and longitudes.
+
+    Times are seconds since 1970 UTC, angles rad, each of shape (n,); every piece becomes a segment.
+    """
+    from gpxpy import gpx
+
+    out = gpx.GPX()
+    out.creator = "coldfield"
+    for name, pieces in tracks:
+        track = gpx.GPXTrack(name=name)
+        for unix_s, latitude_rad, longitude_rad in pieces:
+            segment = gpx.GPXTrackSegment()
+            for t, lat, lon in zip(unix_s, np.degrees(latitude_rad), np.degrees(longitude_rad), strict=True):
+                when = datetime.fromtimestamp(round(float(t), 3), UTC)
+                segment.points.append(
+                    gpx.GPXTrackPoint(round(float(lat), 8), round(float(lon), 8), time=when)
+                )
+            track.segments.append(segment)
+        out.tracks.append(track)
+    return str(out.to_xml(version="1.1"))
+
+
+class _Tracks(ContentHandler):
+    """Gathers track points while the parser walks through the file."""
+
+    def __init__(self, source: str) -> None:
+        super().__init__()
+        self.source = source
+        self.tracks: list[Recorded] = []
+        self.seen_gpx = False
+        self.route_points = 0
+        self._path: list[str] = []
+        self._text: list[str] | None = None
+        self._points = 0
+        self._begin_track()
+
+    def _begin_track(self) -> None:
+        self._name = ""
+        self._segment = -1
+        self._unix_s: list[float] = []
+        self._lat: list[float] = []
+        self._lon: list[float] = []
+        self._of_segment: list[int] = []
+        self._zoneless = 0
+        self._unreadable = 0
+
+    def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802 (xml.sax's name)
+        local = name.rpartition(":")[2]
+        parent = self._path[-1] if self._path else ""
+        self._path.append(local)
+        self._text = None
+        if local == "trkpt":
+            self._points += 1
+            if self._points > MOST_POINTS:
+                raise BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", self.source)
+            self._lat.append(_number(attrs.get("lat")))
+            self._lon.append(_number(attrs.get("lon")))
+            self._unix_s.append(_NOTHING)
+            self._of_segment.append(max(self._segment, 0))
+        elif (local == "time" and parent == "trkpt") or (local == "name" and parent == "trk"):
+            self._text = []
+        elif local == "trkseg":
+            self._segment += 1
+        elif local == "trk":
+            self._begin_track()
+        elif local == "rtept":
+            self.route_points += 1
+        elif local == "gpx" and not parent:
+            self.seen_gpx = True
+        if len(self._path) > 200:
+            raise BadInput("nests its elements more than 200 deep; it is not a track file", self.source)
+
+    def characters(self, content: str) -> None:
+        if self._text is not None:
+            self._text.append(content)
+
+    def endElement(self, name: str) -> None:  # noqa: N802 (xml.sax's name)
+        local = self._path.pop()
+        if self._text is not None:
+            text = "".join(self._text).strip()
+            self._text = None
+            if local == "name":
+                self._name = text[:200]
+            else:
+                self._set_time(text)
+        if local == "trk" and self._lat:
+            self._end_track()
+
+    def _set_time(self, text: str) -> None:
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError:
+            self._unreadable += 1
+            return
+        if moment.tzinfo is None:
+            self._zoneless += 1
+            moment = moment.replace(tzinfo=UTC)
+        self._unix_s[-1] = moment.timestamp()
+
+    def _end_track(self) -> None:
+        notes = []
+        if self._zoneless:
+            notes.append(f"{self._zoneless} times without a zone, taken as UTC")
+        if self._unreadable:
+            notes.append(f"{self._unreadable} times could not be read")
+        place = np.radians(np.column_stack([self._lat, self._lon]))
+        self.tracks.append(
+            Recorded(
+                file=self.source,
+                name=self._name,
+                unix_s=np.array(self._unix_s),
+                place=place,
+                segment=np.array(self._of_segment, dtype=np.int64),
+                notes=tuple(notes),
+            )
+        )
+        self._begin_track()
+
+
+def _number(text: str | None) -> float:
+    try:
+        return float(text) if text is not None else _NOTHING
+    except ValueError:
+        return _NOTHING
