@@ -69,7 +69,7 @@ def test_independent_route_fit_and_gpx_of_one_activity_agree() -> None:
 
 
 def test_property_a_straight_walk_keeps_its_length_and_standing_is_taken_out() -> None:
-    t, way = straight(200)
+    _, way = straight(200)
     stood = np.vstack([way, np.repeat(way[-1:], 120, axis=0)])
     track = clean([walk(np.arange(len(stood)), stood)], BOWL)
     assert track.seconds == 320
@@ -155,7 +155,7 @@ def test_contract_coordinates_in_the_other_order_are_told() -> None:
 
 def test_contract_two_people_in_one_track_are_told_apart_from_noise() -> None:
     t, way = straight(100)
-    other = way + (35.0, 10.0)
+    other = way + np.array([35.0, 10.0])
     after = walk(np.concatenate([t, t]), np.vstack([way, other]))
     assert "two people in one file" in _fault(after)
     same_second = walk(np.repeat(t, 2), np.stack([way, other], axis=1).reshape(-1, 2))
