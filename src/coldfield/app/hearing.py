@@ -1,0 +1,222 @@
+"""What a searcher hears at a place of a drill."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import degrees
+
+import numpy as np
+
+from coldfield.beacon.hearing import Heard, Sources, carried_point_m, hear, sources_of
+from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, heard_probability
+from coldfield.drill import Drill, Searcher
+from coldfield.drill.terrain import Plane
+from coldfield.errors import BadInput, OutOfModel
+
+NOTES = (
+    "free space: ground and snow are left out; over wet ground the field differs by tens of per cent "
+    "from 30 m on",
+    "each set is judged alone: where several pulse at once, overlapping pulses cannot be told apart",
+    "the set is held level; heard means the combined amplitude of its antennas reaches the threshold",
+)
+WINDS = (
+    "north to south",
+    "north-north-east to south-south-west",
+    "north-east to south-west",
+    "east-north-east to west-south-west",
+    "east to west",
+    "east-south-east to west-north-west",
+    "south-east to north-west",
+    "south-south-east to north-north-west",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BurialHeard:
+    """What is heard of one burial; every value None for a burial without a set.
+
+    `reading_m` and `direction_rad` are None also where the set is not heard, the direction also
+    where the level part of the field is too weak. `field_a_per_m` holds three complex peak values,
+    east, north and up, for the time factor exp(-i w t).
+    """
+
+    id: str
+    distance_m: float | None = None
+    field_a_per_m: tuple[complex, complex, complex] | None = None
+    magnitude_a_per_m: float | None = None
+    reading_m: float | None = None
+    direction_rad: float | None = None
+    audible: bool | None = None
+    audible_probability: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signal:
+    """What one searcher's receiver makes of every burial at one place."""
+
+    searcher: str
+    at_m: tuple[float, float]
+    height_m: float
+    heading_rad: float
+    burials: tuple[BurialHeard, ...]
+    notes: tuple[str, ...] = NOTES
+
+
+def signal_at(
+    drill: Drill,
+    at_m: tuple[float, float],
+    *,
+    height_m: float | None = None,
+    heading_rad: float = 0.0,
+    searcher: str | None = None,
+) -> Signal:
+    """Return what a searcher's receiver hears at a place.
+
+    Parameters
+    ----------
+    drill : Drill
+        Site, burials, searchers and conditions.
+    at_m : (float, float)
+        Place in plan, m.
+    height_m : float, optional
+        Height of the set above the snow, at right angles to it, 0 to 10 m; by default as the set is
+        carried at the lowest reading there.
+    heading_rad : float
+        Azimuth the searcher walks along.
+    searcher : str, optional
+        Id or name; by default the first.
+
+    Raises
+    ------
+    OutOfModel
+        If the place lies within 0.1 m of a set or more than 200 m from one.
+    BadInput
+        If a figure is not finite or the height is out of its range, or the receiver's figures
+        contradict each other.
+    UnknownRecord
+        If there is no such searcher.
+    """
+    _check_place(at_m, height_m, heading_rad)
+    who = _who(drill, searcher)
+    terrain = Plane.of(drill.site)
+    sources = sources_of(drill.burials, terrain)
+    day = drill.conditions.noise_rise_db
+    if height_m is None:
+        point, height = carried_point_m(
+            sources, who.receiver, terrain, at_m, heading_rad=heading_rad, noise_rise_db=day
+        )
+        height_m = float(height)
+    else:
+        point = terrain.at(at_m, height_m)
+    distance = _distances(sources, point)
+    heard = hear(sources, who.receiver, point, heading_rad=heading_rad, noise_rise_db=day)
+    chance = heard_probability(
+        who.receiver, heard.field_a_per_m, heading_rad=np.array([heading_rad]), noise_rise_db=day
+    )
+    found = {sources.ids[k]: _described(sources, k, distance, heard, chance) for k in range(len(sources.ids))}
+    burials = tuple(found.get(burial.id, BurialHeard(id=burial.id)) for burial in drill.burials)
+    return Signal(searcher=who.id, at_m=at_m, height_m=height_m, heading_rad=heading_rad, burials=burials)
+
+
+def signal_json(signal: Signal) -> dict[str, object]:
+    """Return the JSON object of `coldfield signal`; azimuths in degrees."""
+    return {
+        "searcher": signal.searcher,
+        "at_m": list(signal.at_m),
+        "height_m": signal.height_m,
+        "heading_deg": degrees(signal.heading_rad),
+        "burials": [_burial_json(burial) for burial in signal.burials],
+        "notes": list(signal.notes),
+    }
+
+
+def signal_words(signal: Signal) -> list[str]:
+    """Return one line per burial, as a person would say it."""
+    lines = [
+        f"{signal.searcher} at {signal.at_m[0]:g} m east, {signal.at_m[1]:g} m north, "
+        f"set {signal.height_m:.2f} m above the snow:"
+    ]
+    for burial in signal.burials:
+        if burial.audible is None:
+            words = "has no set"
+        elif not burial.audible:
+            words = f"not heard ({burial.distance_m:.0f} m away)"
+        else:
+            words = f"reads {burial.reading_m:g} m, {line_words(burial.direction_rad)}"
+            words += f" ({burial.distance_m:.1f} m away)"
+        lines.append(f"  {burial.id}: {words}")
+    return lines
+
+
+def line_words(direction_rad: float | None) -> str:
+    """Say which way a line runs.
+
+    Examples
+    --------
+    >>> line_words(0.8), line_words(None)
+    ('line runs north-east to south-west', 'no direction')
+    """
+    if direction_rad is None:
+        return "no direction"
+    return f"line runs {WINDS[round(direction_rad / (np.pi / 8.0)) % 8]}"
+
+
+def _check_place(at_m: tuple[float, float], height_m: float | None, heading_rad: float) -> None:
+    faults = []
+    if not np.isfinite(at_m).all():
+        faults.append("at: both coordinates must be finite, metres east and north")
+    if height_m is not None and not 0.0 <= height_m <= 10.0:
+        faults.append("height: must be from 0 to 10 m above the snow")
+    if not np.isfinite(heading_rad):
+        faults.append("heading: must be finite")
+    if faults:
+        raise BadInput(faults)
+
+
+def _who(drill: Drill, searcher: str | None) -> Searcher:
+    if searcher is not None:
+        return drill.searcher(searcher)
+    if not drill.searchers:
+        raise BadInput("this drill has no searchers, so no receiver to hear with")
+    return drill.searchers[0]
+
+
+def _distances(sources: Sources, point: np.ndarray) -> np.ndarray:
+    distance = np.linalg.norm(point - sources.point_m, axis=-1)
+    for burial, r in zip(sources.ids, distance, strict=True):
+        if r < NEAREST_M:
+            raise OutOfModel(f"{r:.2f} m from set {burial}: closer than {NEAREST_M} m its own size is felt")
+        if r > FARTHEST_M:
+            raise OutOfModel(f"{r:.0f} m from set {burial}: beyond {FARTHEST_M:.0f} m the model says nothing")
+    return np.asarray(distance)
+
+
+def _described(
+    sources: Sources, k: int, distance: np.ndarray, heard: Heard, chance: np.ndarray
+) -> BurialHeard:
+    reading, direction = float(heard.reading_m[k]), float(heard.direction_rad[k])
+    east, north, up = (complex(c) for c in heard.field_a_per_m[k])
+    return BurialHeard(
+        id=sources.ids[k],
+        distance_m=float(distance[k]),
+        field_a_per_m=(east, north, up),
+        magnitude_a_per_m=float(heard.magnitude_a_per_m[k]),
+        reading_m=None if np.isnan(reading) else reading,
+        direction_rad=None if np.isnan(direction) else direction,
+        audible=bool(heard.audible[k]),
+        audible_probability=float(chance[k]),
+    )
+
+
+def _burial_json(burial: BurialHeard) -> dict[str, object]:
+    field = burial.field_a_per_m
+    return {
+        "id": burial.id,
+        "distance_m": burial.distance_m,
+        "field_a_per_m": None if field is None else [[c.real, c.imag] for c in field],
+        "magnitude_a_per_m": burial.magnitude_a_per_m,
+        "reading_m": burial.reading_m,
+        "direction_deg": None if burial.direction_rad is None else degrees(burial.direction_rad),
+        "audible": burial.audible,
+        "audible_probability": burial.audible_probability,
+    }

@@ -1,0 +1,292 @@
+"""What a receiver makes of a field: how strong it must be, what is shown, how likely it is heard."""
+
+from __future__ import annotations
+
+from math import pi
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from coldfield.beacon import chance
+from coldfield.beacon.field import axial_field_a_per_m, broadside_field_a_per_m, moment_am2
+from coldfield.drill import Receiver
+from coldfield.errors import BadInput, OutOfModel
+
+NEAREST_M = 0.1
+"""Closer than this to a transmitter a set's own size is felt: outside the model."""
+
+FARTHEST_M = 200.0
+"""Farther than this nothing about a drill is computed: outside the model."""
+
+
+def check_receiver(receiver: Receiver) -> None:
+    """Refuse figures of a receiver that contradict each other or lie outside the model.
+
+    Raises
+    ------
+    BadInput
+        With one line per fault.
+
+    Examples
+    --------
+    >>> check_receiver(Receiver(coaxial_range_m=45.0, threshold_a_per_m=1e-8))
+    Traceback (most recent call last):
+    ...
+    coldfield.errors.BadInput: give either coaxial_range_m or a threshold, not both
+    """
+    faults = []
+    if receiver.coaxial_range_m is not None and receiver.threshold_a_per_m is not None:
+        faults.append("give either coaxial_range_m or a threshold, not both")
+    if receiver.coaxial_range_m is None and receiver.threshold_a_per_m is None:
+        faults.append("give coaxial_range_m or a threshold")
+    for name, value in (
+        ("coaxial_range_m", receiver.coaxial_range_m),
+        ("vertical_range_m", receiver.vertical_range_m),
+    ):
+        if value is not None and not NEAREST_M <= value <= FARTHEST_M:
+            faults.append(
+                f"{name}: must be from {NEAREST_M} to {FARTHEST_M:.0f}; beyond lies outside the model"
+            )
+    for name, value in (
+        ("threshold", receiver.threshold_a_per_m),
+        ("reference_field_at_10m", receiver.reference_field_at_10m_a_per_m),
+    ):
+        if value is not None and not (np.isfinite(value) and value > 0.0):
+            faults.append(f"{name}: must be finite and above 0")
+    faults += _antenna_faults(receiver)
+    if faults:
+        raise BadInput(faults)
+
+
+def _antenna_faults(receiver: Receiver) -> list[str]:
+    factors = np.asarray(receiver.antenna_factors, dtype=np.float64)
+    if receiver.antennas not in (1, 2, 3):
+        return ["antennas: must be 1, 2 or 3"]
+    if len(factors) != receiver.antennas:
+        return [f"antenna_factors: {len(factors)} given for {receiver.antennas} antennas"]
+    if not np.isfinite(factors).all() or factors.min() != 1.0:
+        return ["antenna_factors: the best antenna has factor 1, the others 1 or more"]
+    if receiver.vertical_range_m is not None and receiver.antennas < 3:
+        return ["vertical_range_m: only a set with three antennas hears an upright set beside it"]
+    return []
+
+
+def reference_moment_am2(receiver: Receiver) -> float:
+    """Return the moment of the transmitter a receiver's readings and range refer to, A m2.
+
+    Examples
+    --------
+    >>> round(reference_moment_am2(Receiver(coaxial_range_m=45.0)), 6)
+    0.006255
+    """
+    return float(moment_am2(receiver.reference_field_at_10m_a_per_m))
+
+
+def threshold_a_per_m(receiver: Receiver, noise_rise_db: float = 0.0) -> float:
+    """Return the combined amplitude from which on a receiver hears a set, A/m.
+
+    Parameters
+    ----------
+    receiver : Receiver
+        With a measured coaxial range, or with the threshold itself.
+    noise_rise_db : float
+        Rise of today's noise over quiet, dB, as a ratio of amplitudes: 20 dB is ten times.
+
+    Raises
+    ------
+    BadInput
+        If the receiver's figures contradict each other.
+    OutOfModel
+        If the noise rise is not finite, or outside -20 to 80 dB.
+
+    Examples
+    --------
+    Three decibels shorten the range to 0.891 of it, the threshold rises by 1.41:
+
+    >>> quiet, loud = (threshold_a_per_m(Receiver(threshold_a_per_m=1e-8), db) for db in (0.0, 3.0))
+    >>> round(loud / quiet, 3)
+    1.413
+    """
+    check_receiver(receiver)
+    if not -20.0 <= noise_rise_db <= 80.0:
+        raise OutOfModel("noise_rise_db must be from -20 to 80")
+    if receiver.threshold_a_per_m is not None:
+        quiet = receiver.threshold_a_per_m
+    else:
+        assert receiver.coaxial_range_m is not None
+        quiet = float(axial_field_a_per_m(reference_moment_am2(receiver), receiver.coaxial_range_m))
+    return float(quiet * 10.0 ** (noise_rise_db / 20.0))
+
+
+def antenna_factors(receiver: Receiver) -> NDArray[np.float64]:
+    """Return the factors of the antennas along the heading, across it and upright.
+
+    A range measured against an upright set overrides the factor of the upright antenna: at that
+    range the upright field, broadside to the set, just reaches the threshold.
+
+    Raises
+    ------
+    BadInput
+        If the upright range is so long that the upright antenna would be more than a quarter
+        better than the best one: the two ranges contradict each other.
+
+    Examples
+    --------
+    >>> antenna_factors(Receiver(coaxial_range_m=45.0, vertical_range_m=24.0)).round(2).tolist()
+    [1.0, 1.0, 2.95]
+    """
+    check_receiver(receiver)
+    factors = np.array(receiver.antenna_factors, dtype=np.float64)
+    if receiver.vertical_range_m is not None:
+        upright = broadside_field_a_per_m(reference_moment_am2(receiver), receiver.vertical_range_m)
+        factors[2] = float(upright) / threshold_a_per_m(receiver)
+        if factors[2] < 0.8:
+            raise BadInput("vertical_range_m: too long for the coaxial range or threshold beside it")
+    return factors
+
+
+def antenna_axes(receiver: Receiver, heading_rad: ArrayLike) -> NDArray[np.float64]:
+    """Return unit vectors of a level set's antennas, shape (..., k, 3): along, across, upright.
+
+    Examples
+    --------
+    >>> antenna_axes(Receiver(coaxial_range_m=45.0), np.pi / 2).round(9).tolist()
+    [[1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, 1.0]]
+    """
+    heading = np.asarray(heading_rad, dtype=np.float64)
+    sin, cos, zero = np.sin(heading), np.cos(heading), np.zeros_like(heading)
+    axes = [[sin, cos, zero], [cos, -sin, zero], [zero, zero, zero + 1.0]]
+    return np.stack([np.stack(axis, axis=-1) for axis in axes[: receiver.antennas]], axis=-2)
+
+
+def antenna_amplitudes_a_per_m(
+    receiver: Receiver, field_a_per_m: ArrayLike, heading_rad: ArrayLike = 0.0
+) -> NDArray[np.float64]:
+    """Return |H.a| / f of each antenna, A/m, shape (..., k), of complex peak fields (..., 3).
+
+    For a set that is turned about (`turning`) the best antenna lies along the long axis of the
+    polarisation ellipse and the second best along the short one; a third one sees nothing.
+    """
+    h = np.asarray(field_a_per_m, dtype=np.complex128)
+    factors = antenna_factors(receiver)
+    if receiver.turning:
+        half_sum = 0.5 * np.sum(np.abs(h) ** 2, axis=-1)
+        half_gap = 0.5 * np.abs(np.sum(h * h, axis=-1))
+        squares = [half_sum + half_gap, np.maximum(half_sum - half_gap, 0.0), np.zeros_like(half_sum)]
+        return np.asarray(np.sqrt(np.stack(squares[: len(factors)], axis=-1)) / np.sort(factors))
+    axes = antenna_axes(receiver, heading_rad)
+    return np.asarray(np.abs(np.sum(axes * h[..., None, :], axis=-1)) / factors)
+
+
+def combined_amplitude_a_per_m(
+    receiver: Receiver, field_a_per_m: ArrayLike, heading_rad: ArrayLike = 0.0
+) -> NDArray[np.float64]:
+    """Return the amplitude a receiver compares with its threshold, A/m.
+
+    Parameters
+    ----------
+    receiver : Receiver
+        Its antennas and their factors.
+    field_a_per_m : array_like, shape (..., 3)
+        Complex peak field at the set, site axes.
+    heading_rad : array_like, shape (...)
+        Azimuth the holder walks along; broadcasts against the field's leading axes.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        sqrt(sum over antennas (|H.a| / f)^2) for a set held level. With `turning`, the greatest
+        value any way of holding the set can give.
+
+    Examples
+    --------
+    An upright antenna three times worse than the others hears an upright field as a third of it:
+
+    >>> combined_amplitude_a_per_m(Receiver(coaxial_range_m=45.0), [[0, 3, 0], [0, 0, 3]]).round(9).tolist()
+    [3.0, 1.0]
+    """
+    seen = antenna_amplitudes_a_per_m(receiver, field_a_per_m, heading_rad)
+    return np.asarray(np.sqrt(np.sum(seen**2, axis=-1)))
+
+
+def raw_reading_m(receiver: Receiver, magnitude_a_per_m: ArrayLike) -> NDArray[np.float64]:
+    """Return the distance a receiver deduces from the size of the field, m, not rounded.
+
+    The static law on the axis with the receiver's reference moment, r = (m / 2 pi H)^(1/3): a set
+    beside its axis reads 1.26 times too far, a set twice as strong 0.79 times too near.
+
+    Examples
+    --------
+    >>> receiver = Receiver(coaxial_range_m=45.0)
+    >>> raw_reading_m(receiver, [1e-6, 0.5e-6]).round(2).tolist()
+    [9.98, 12.58]
+    """
+    magnitude = np.asarray(magnitude_a_per_m, dtype=np.float64)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.cbrt(reference_moment_am2(receiver) / (2.0 * pi * magnitude)))
+
+
+def shown_reading_m(raw_m: ArrayLike) -> NDArray[np.float64]:
+    """Return a reading as it is shown: whole metres from 10 m, tenths below.
+
+    Examples
+    --------
+    >>> shown_reading_m([23.4, 9.97, 2.345]).tolist()
+    [23.0, 10.0, 2.3]
+    """
+    raw = np.asarray(raw_m, dtype=np.float64)
+    return np.where(raw >= 10.0, np.round(raw), np.round(raw, 1))
+
+
+def heard_probability(
+    receiver: Receiver,
+    field_a_per_m: ArrayLike,
+    *,
+    heading_rad: ArrayLike = 0.0,
+    noise_rise_db: float = 0.0,
+) -> NDArray[np.float64]:
+    """Return the chance that a set is heard: in at least 2 of 3 successive pulses.
+
+    Parameters
+    ----------
+    receiver : Receiver
+        Antennas, factors, threshold or range.
+    field_a_per_m : array_like, shape (..., 3)
+        Complex peak field at the set, site axes, the same in all three pulses.
+    heading_rad : array_like, shape (...)
+        Azimuth the holder walks along.
+    noise_rise_db : float
+        Rise of today's noise over quiet, dB.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Probability, 0 to 1. At the measured range, on the axis, it is 0.9 by definition.
+
+    Raises
+    ------
+    BadInput
+        If the receiver's figures contradict each other.
+
+    Notes
+    -----
+    Each antenna has its own envelope detector in Gaussian noise (Rice); one antenna over its
+    threshold is a pulse detected; the threshold is set for a false alarm of 1e-3 per pulse over all
+    antennas together. See `coldfield.beacon.chance`.
+    """
+    pulse = pulse_probability(receiver, field_a_per_m, heading_rad=heading_rad, noise_rise_db=noise_rise_db)
+    return np.asarray(pulse**2 * (3.0 - 2.0 * pulse))
+
+
+def pulse_probability(
+    receiver: Receiver,
+    field_a_per_m: ArrayLike,
+    *,
+    heading_rad: ArrayLike = 0.0,
+    noise_rise_db: float = 0.0,
+) -> NDArray[np.float64]:
+    """Return the chance that one pulse is detected, shape (...); arguments as `heard_probability`."""
+    noise = chance.noise_a_per_m(threshold_a_per_m(receiver, noise_rise_db), receiver.antennas)
+    seen = antenna_amplitudes_a_per_m(receiver, field_a_per_m, heading_rad)
+    missed = 1.0 - chance.antenna_probability(seen / noise, receiver.antennas)
+    return np.asarray(1.0 - np.prod(missed, axis=-1))
