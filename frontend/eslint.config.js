@@ -1,0 +1,25 @@
+import js from '@eslint/js'
+import svelte from 'eslint-plugin-svelte'
+import globals from 'globals'
+import ts from 'typescript-eslint'
+
+import svelteConfig from './svelte.config.js'
+
+export default ts.config(
+  { ignores: ['node_modules/', 'dist/'] },
+  js.configs.recommended,
+  ...ts.configs.strict,
+  ...svelte.configs.recommended,
+  { languageOptions: { globals: { ...globals.browser } } },
+  { files: ['*.js', '*.ts', 'bundle/**'], languageOptions: { globals: { ...globals.node } } },
+  {
+    files: ['**/*.svelte', '**/*.svelte.ts'],
+    languageOptions: { parserOptions: { parser: ts.parser, svelteConfig } },
+  },
+  {
+    rules: {
+      'max-lines': ['error', { max: 250, skipBlankLines: true, skipComments: true }],
+      'no-undef': 'off', // the types check that
+    },
+  },
+)

@@ -1,0 +1,86 @@
+/** Numbers with their units, and no more digits than are known. */
+import { currentLanguage, say } from '../words'
+
+const THIN = '\u202f'
+
+function digits(value: number, decimals: number): string {
+  const zeroed = Math.abs(value) < 0.5 * 10 ** -decimals ? 0 : value
+  return new Intl.NumberFormat(currentLanguage(), {
+    minimumFractionDigits: decimals,
+    maximumFractionDigits: decimals,
+  })
+    .format(zeroed)
+    .replace('-', '−')
+}
+
+type Maybe = number | null | undefined
+
+const missing = (value: Maybe): value is null | undefined => value === null || value === undefined
+
+/** '45 s', '4 min 20 s', '1 h 5 min'; whole seconds. */
+export function duration(seconds: Maybe): string {
+  if (missing(seconds)) return say('none.value')
+  const whole = Math.round(Math.abs(seconds))
+  const sign = seconds < 0 && whole ? '−' : ''
+  const [minutes, rest] = [Math.floor(whole / 60), whole % 60]
+  if (minutes >= 60 && !(whole % 60)) return sign + say('time.h', { h: Math.floor(minutes / 60), m: minutes % 60 })
+  if (!minutes) return sign + say('time.s', { s: rest })
+  if (!rest) return sign + say('time.min', { m: minutes })
+  return sign + say('time.minS', { m: minutes, s: rest })
+}
+
+/** A cost in minutes, rounded to 5 s below a minute and 10 s above: tracks do not tell more. */
+export function cost(minutes: number): string {
+  const seconds = minutes * 60
+  const step = seconds < 60 ? 5 : 10
+  return duration(Math.max(step, Math.round(seconds / step) * step))
+}
+
+/** '0.8 m' below 10 m, whole metres from there. */
+export function metres(value: Maybe): string {
+  if (missing(value)) return say('none.value')
+  return say('unit.m', { n: digits(value, Math.abs(value) < 9.95 ? 1 : 0) })
+}
+
+export function wholeMetres(value: number): string {
+  return say('unit.m', { n: digits(value, 0) })
+}
+
+export function squareMetres(value: Maybe): string {
+  if (missing(value)) return say('none.value')
+  return say('unit.m2', { n: digits(value, value < 9.5 ? 1 : 0) })
+}
+
+export function speed(value: Maybe): string {
+  return missing(value) ? say('none.value') : say('unit.speed', { n: digits(value, 1) })
+}
+
+export function ratio(value: Maybe): string {
+  return missing(value) ? '' : say('unit.times', { n: digits(value, 1) })
+}
+
+export function percent(share: number): string {
+  return say('unit.percent', { n: digits(share * 100, 0) })
+}
+
+export function probability(value: Maybe): string {
+  return missing(value) ? say('none.value') : digits(value, 2)
+}
+
+export function degrees(value: number): string {
+  return say('unit.deg', { n: digits(value, 0) })
+}
+
+/** Local date and time of the alarm, as its own text tells it; UTC is said. */
+export function alarm(utc: string | null): { day: string; time: string } | null {
+  const at = utc ? new Date(utc) : null
+  if (!at || Number.isNaN(at.getTime())) return null
+  const day = new Intl.DateTimeFormat(currentLanguage() === 'en' ? 'en-GB' : currentLanguage(), {
+    day: 'numeric',
+    month: 'long',
+    year: 'numeric',
+    timeZone: 'UTC',
+  }).format(at)
+  const time = `${String(at.getUTCHours()).padStart(2, '0')}:${String(at.getUTCMinutes()).padStart(2, '0')}${THIN}UTC`
+  return { day, time }
+}

@@ -1,0 +1,6 @@
+/** The layers of the plan, in the order of their switches. */
+export const LAYERS = ['tracks', 'swept', 'gaps', 'hearing', 'flux', 'lanes', 'burials', 'ground'] as const
+export type Layer = (typeof LAYERS)[number]
+
+/** What stands on the plan when a debrief is opened. */
+export const FIRST_SHOWN: readonly Layer[] = ['tracks', 'swept', 'gaps', 'hearing', 'flux', 'burials', 'ground']

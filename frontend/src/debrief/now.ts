@@ -1,0 +1,27 @@
+/** What a person is doing at a moment, in a few words. */
+import { say, sayOr } from '../words'
+import { wholeMetres, metres } from './format'
+import type { Person } from './people'
+import { hearingKnown, idleAt, nearestHeard, phaseAt, positionAt } from './replay'
+
+export function doing(person: Person, t_s: number): string {
+  const { searcher } = person
+  const phase = phaseAt(searcher, t_s)
+  if (phase) {
+    const of = phase.burial && phase.phase !== 'signal' ? say('now.of', { id: phase.burial }) : ''
+    const known = sayOr(`now.${phase.phase}`, '')
+    return known ? known.replace('{of}', of) : say('now.other', { phase: phase.phase, of })
+  }
+  if (idleAt(searcher, t_s)) return say('now.idle')
+  if (!person.pieces.length) return searcher.phases.length ? '' : say('now.noTrack')
+  return positionAt(person.pieces, t_s) ? '' : say('now.noPosition')
+}
+
+export function reading(person: Person, t_s: number): string {
+  const nearest = nearestHeard(person.searcher, t_s)
+  if (nearest) {
+    const words = nearest.reading_m < 10 ? metres(nearest.reading_m) : wholeMetres(nearest.reading_m)
+    return say('now.reads', { reading: words })
+  }
+  return hearingKnown(person.searcher, t_s) ? say('now.hearsNothing') : ''
+}

@@ -1,0 +1,67 @@
+/** How each person is told apart: a hue, a dash and initials, never by colour alone. */
+import { keptPoints } from './polyline'
+import type { DebriefDocument, Piece, Searcher } from './document'
+
+/** Dashes for lines 3 px wide, one for each of the first eight people; the next eight get a longer beat. */
+const DASHES = ['none', '11 5', '3 5', '13 4 3 4', '7 4', '15 4 3 4 3 4', '2 3', '9 3 2 3']
+const DASHES_AGAIN = ['22 4', '18 8', '6 8', '20 6 6 6', '12 8', '24 4 6 4 6 4', '4 6', '16 6 4 6']
+
+export const HUES = 8
+
+export interface Person {
+  id: string
+  name: string
+  initials: string
+  /** Name of the CSS property that holds the hue in either theme. */
+  hue: string
+  dash: string
+  searcher: Searcher
+  pieces: Piece[]
+  /** The same track with only the points that shape it, for drawing. */
+  drawn: Piece[]
+}
+
+/** A track within 10 cm of itself: far below what any position on it knows. */
+const DRAWN_TOLERANCE_M = 0.1
+
+export function peopleOf(document: DebriefDocument): Person[] {
+  const names = document.searchers.map((searcher) => searcher.name || searcher.id)
+  const initials = initialsOf(names)
+  return document.searchers.map((searcher, i) => {
+    const pieces = searcher.track?.pieces ?? []
+    return {
+      id: searcher.id,
+      name: names[i] ?? searcher.id,
+      initials: initials[i] ?? '?',
+      hue: `--person-${i % HUES}`,
+      dash: (i % (2 * HUES) < HUES ? DASHES : DASHES_AGAIN)[i % HUES] ?? 'none',
+      searcher,
+      pieces,
+      drawn: pieces.map(draw),
+    }
+  })
+}
+
+function draw(piece: Piece): Piece {
+  const kept = keptPoints(piece.position_m, DRAWN_TOLERANCE_M)
+  return {
+    t_s: kept.map((i) => piece.t_s[i] ?? 0),
+    position_m: kept.map((i) => piece.position_m[i] ?? [0, 0]),
+  }
+}
+
+/** Two letters for each name, no two alike. */
+export function initialsOf(names: readonly string[]): string[] {
+  const taken = new Set<string>()
+  return names.map((name, k) => {
+    const letters = [...name.toLocaleUpperCase()].filter((letter) => /[\p{L}\p{N}]/u.test(letter))
+    const first = letters[0] ?? '?'
+    const wanted = [...letters.slice(1).map((letter) => first + letter), first, first + String(k + 1)]
+    // A last digit tells numbered names apart: 'Searcher 3' is S3.
+    const number = /(\d+)\s*$/.exec(name)?.[1]
+    if (number) wanted.unshift(first + number.slice(-2))
+    const found = wanted.find((text) => !taken.has(text)) ?? first + String(k + 1)
+    taken.add(found)
+    return found
+  })
+}

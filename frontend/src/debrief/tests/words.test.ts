@@ -1,0 +1,32 @@
+import { expect, it } from 'vitest'
+
+import { say } from '../../words'
+import { alarm, cost, duration, metres, probability, speed } from '../format'
+import { readHash, writeHash } from '../hash'
+
+it('writes times and lengths with their unit and no more digits than are known', () => {
+  expect([45, 60, 260, 3600, 3900, -20, null].map(duration)).toEqual([
+    '45 s', '1 min', '4 min 20 s', '1 h 0 min', '1 h 5 min', '−20 s', 'not known',
+  ])
+  expect([0.8, 9.96, 12.4].map(metres)).toEqual(['0.8 m', '10 m', '12 m'])
+  expect([cost(0.7), cost(2.72), cost(0.01)]).toEqual(['40 s', '2 min 40 s', '5 s'])
+  expect([speed(0.94), probability(0.714)]).toEqual(['0.9 m/s', '0.71'])
+})
+
+it('tells the alarm in the time the document gives', () => {
+  expect(alarm('2026-02-14T09:30:00Z')).toEqual({ day: '14 February 2026', time: '09:30\u202fUTC' })
+  expect(alarm('yesterday')).toBeNull()
+})
+
+it('fills words and chooses the plural', () => {
+  expect(say('page.people', { n: 1 })).toBe('1 person')
+  expect(say('page.people', { n: 12 })).toBe('12 people')
+  expect(say('plan.struck', { id: 'A' })).toBe('A struck')
+})
+
+it('keeps what matters in the address', () => {
+  const shown = { t_s: 130, who: 's 1&', layers: ['tracks', 'gaps'] as const, finding: 1, wall: true, theme: 'dark' as const }
+  expect(readHash(writeHash({ ...shown, layers: [...shown.layers] }))).toEqual(shown)
+  expect(readHash('#t=x&finding=0&layers=none&theme=pink')).toEqual({ layers: [] })
+  expect(readHash('')).toEqual({})
+})

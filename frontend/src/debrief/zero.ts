@@ -1,0 +1,7 @@
+import { say } from '../words'
+import type { DebriefDocument } from './document'
+
+/** From which moment times count, in words. */
+export function zeroWords(document: DebriefDocument): string {
+  return say(document.run.time_zero.startsWith('first') ? 'time.fromTrack' : 'time.fromAlarm')
+}

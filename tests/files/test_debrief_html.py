@@ -1,0 +1,93 @@
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coldfield.errors import BadInput, Refused, UnknownRecord
+from coldfield.files import debrief_html as module
+from coldfield.files.debrief_html import debrief_html
+
+TEMPLATE = (
+    '<!doctype html><html><head><meta name="coldfield-policy" /><title>Debrief</title>'
+    "<style>p { color: red }</style></head><body>"
+    '<script type="application/json" id="debrief-document"></script>'
+    '<script type="module">document.title = "<\\/script>"</script></body></html>'
+)
+
+
+class _Page(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.texts: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        self.tags.append(tag)
+        self.texts.append("")
+
+    def handle_data(self, data: str) -> None:
+        if self.texts:
+            self.texts[-1] += data
+
+
+def _parsed(page: str) -> _Page:
+    parser = _Page()
+    parser.feed(page)
+    parser.close()
+    return parser
+
+
+HOSTILE = st.lists(
+    st.sampled_from(["<", ">", "/", "script", "!--", "-->", "&lt;", "\u2028", '"', "'", "\\", "é", "\ud800"])
+).map("".join)
+
+
+@given(title=HOSTILE, name=HOSTILE)
+@settings(max_examples=60, deadline=None)
+def test_property_no_name_breaks_out_and_every_name_comes_back(title: str, name: str) -> None:
+    document = {"title": title, "searchers": [{"name": name + "</script><script>alert(1)</script>"}]}
+
+    page = _parsed(debrief_html(document, TEMPLATE))
+
+    assert page.tags == _parsed(TEMPLATE).tags
+    assert json.loads(page.texts[page.tags.index("script")]) == document
+
+
+def test_independent_route_policy_names_the_hash_of_each_script_and_style() -> None:
+    # The W3C's Content Security Policy Level 3, section 2.3.1: base64 of the SHA-256 of the element's text.
+    page = debrief_html({}, TEMPLATE)
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)
+    assert policy is not None
+    for text in ('document.title = "<\\/script>"', "p { color: red }"):
+        digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+        assert f"'sha256-{digest}'" in policy[1]
+    assert policy[1].startswith("default-src 'none'")
+    assert "unsafe" not in policy[1]
+
+
+def test_contract_numbers_that_are_not_finite_are_refused() -> None:
+    with pytest.raises(BadInput, match="JSON"):
+        debrief_html({"run": {"end_s": float("nan")}}, TEMPLATE)
+    with pytest.raises(BadInput, match="JSON"):
+        debrief_html({"run": object()}, TEMPLATE)
+
+
+@pytest.mark.parametrize("template", ["", "<html></html>", TEMPLATE + TEMPLATE])
+def test_contract_a_template_that_is_not_the_page_is_refused(template: str) -> None:
+    with pytest.raises(Refused, match="make front"):
+        debrief_html({}, template)
+
+
+def test_contract_an_unbuilt_page_is_told_with_its_remedy(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: object
+) -> None:
+    monkeypatch.setattr(module.resources, "files", lambda package: tmp_path)
+    with pytest.raises(UnknownRecord, match="make front"):
+        debrief_html({})

@@ -1,0 +1,252 @@
+"""The debrief page as a person meets it: in a browser, from a file, with nothing else to load."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from coldfield.files.debrief_html import debrief_html
+from invented_run import invented_run, large_run
+
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
+    "--disable-sync", "--no-first-run", "--disable-quic",
+]  # fmt: skip
+AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(
+        not CHROMIUM.exists() and os.environ.get("CI") != "true", reason="Chromium is not installed"
+    ),
+]
+
+Open = Callable[..., Page]
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def show(browser: Browser, tmp_path: Path) -> Iterator[Open]:
+    """Open a debrief from a file; afterwards hold that the page asked and complained of nothing."""
+    trouble: list[str] = []
+    contexts = []
+
+    def opened(document: dict[str, Any] | None = None, hash_: str = "", **options: Any) -> Page:
+        file = tmp_path / "debrief.html"
+        file.write_text(debrief_html(invented_run() if document is None else document), encoding="utf-8")
+        options.setdefault("viewport", {"width": 1280, "height": 800})
+        context = browser.new_context(**options)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda message: trouble.append(f"console: {message.text}"))
+        page.on("pageerror", lambda error: trouble.append(f"error: {error}"))
+        page.on("request", lambda request: trouble.append(request.url) if _foreign(request.url) else None)
+        page.goto(file.as_uri() + hash_)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert trouble == []
+
+
+def _foreign(url: str) -> bool:
+    return not url.startswith(("file://", "data:"))
+
+
+def _violations(page: Page) -> list[str]:
+    # axe-core carries the W3C's rules for WCAG 2.2 A and AA. It is run by the driver, past the page's policy.
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate(
+        "axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+    )
+    return [f"{rule['id']}: {node['html'][:120]}" for rule in found["violations"] for node in rule["nodes"]]
+
+
+def _now(page: Page) -> int:
+    return int(page.get_by_role("slider").input_value())
+
+
+def test_contract_shows_plan_findings_and_table_from_one_file(show: Open) -> None:
+    page = show()
+
+    expect(page).to_have_title("Two on the lower fan")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Where did the minutes go?")
+    expect(page.get_by_text("Simulated: this run was made in the computer")).to_be_visible()
+    expect(page.get_by_role("application", name=re.compile("Plan of the run"))).to_be_visible()
+    expect(page.get_by_role("heading", name="4 findings, most costly first")).to_be_visible()
+    expect(page.get_by_role("rowheader", name="Ines").first).to_be_visible()
+    assert page.locator("svg .walked").count() == 3
+
+
+def test_contract_a_finding_jumps_to_its_moment_and_place(show: Open) -> None:
+    page = show()
+
+    page.get_by_role("button", name=re.compile("The first 28 m of the coarse search")).click()
+
+    assert _now(page) == 104
+    expect(page.get_by_role("button", name="Whole ground")).to_be_visible()
+    plan = page.get_by_role("application").bounding_box()
+    ring = page.locator(".finding.chosen .here").bounding_box()
+    assert plan is not None
+    assert ring is not None
+    # The chosen place lies in the middle of the plan: within 2 px, for rounding.
+    assert ring["x"] + ring["width"] / 2 == pytest.approx(plan["x"] + plan["width"] / 2, abs=2)
+    assert ring["y"] + ring["height"] / 2 == pytest.approx(plan["y"] + plan["height"] / 2, abs=2)
+    expect(page).to_have_url(re.compile("t=104.*finding=2"))
+
+
+def test_contract_plays_pauses_and_scrubs(show: Open) -> None:
+    page = show()
+    assert _now(page) == 760
+
+    page.get_by_role("button", name="Play again").click()
+    page.get_by_role("button", name="16× as fast").click()
+    page.wait_for_timeout(900)
+    page.get_by_role("button", name="Pause").click()
+    stopped = _now(page)
+    assert 4 < stopped < 300
+
+    page.get_by_role("slider").focus()
+    page.keyboard.press("ArrowRight")
+    assert _now(page) == stopped + 1
+
+
+def test_contract_an_address_opens_where_it_was_left(show: Open) -> None:
+    page = show(hash_="#t=150&who=s2&layers=tracks.burials")
+
+    assert _now(page) == 150
+    assert page.locator("svg .walked").count() == 1
+    expect(page.get_by_role("checkbox", name="gaps")).not_to_be_checked()
+    page.get_by_role("checkbox", name="gaps").check()
+    expect(page).to_have_url(re.compile(r"layers=tracks\.gaps\.burials"))
+
+
+def test_contract_keys_do_what_the_mouse_does(show: Open) -> None:
+    page = show()
+    page.keyboard.press("n")
+    page.keyboard.press("n")
+    assert _now(page) == 104
+    page.keyboard.press("Shift+ArrowRight")
+    assert _now(page) == 114
+    page.keyboard.press("a")
+    expect(page.get_by_role("button", name="IN Ines")).to_have_attribute("aria-pressed", "true")
+    page.keyboard.press("1")
+    expect(page.get_by_role("checkbox", name="tracks")).not_to_be_checked()
+    page.keyboard.press("w")
+    expect(page.get_by_text("W leaves")).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
+def test_contract_the_wall_shows_one_finding_and_no_survival(show: Open) -> None:
+    page = show(viewport={"width": 1920, "height": 1080})
+    page.get_by_role("button", name="Wall").click()
+    page.keyboard.press("n")
+
+    expect(page.get_by_text("1 of 4")).to_be_visible()
+    assert page.evaluate("document.documentElement.dataset.theme") == "dark"
+    assert "urviv" not in page.locator("main").inner_text()
+    assert page.evaluate("document.documentElement.scrollHeight") <= 1080
+
+
+def test_contract_survival_is_shown_on_demand_only(show: Open) -> None:
+    page = show()
+    expect(page.get_by_text("A: 0.75 to 0.92, by curve")).to_have_count(0)
+    page.get_by_role("button", name="What the minutes mean for survival").click()
+    expect(page.get_by_text("A: 0.75 to 0.92, by curve")).to_be_visible()
+
+
+def test_contract_the_place_under_the_pointer_reports_in_a_sentence(show: Open) -> None:
+    page = show(hash_="#t=700")
+    mark = page.locator(".burial rect").first.bounding_box()
+    assert mark is not None
+    page.mouse.move(mark["x"] + 5, mark["y"] + 5)
+    expect(page.locator("p.place")).to_contain_text("from burial A, 0.8 m deep.")
+    expect(page.locator("p.place")).to_contain_text("A level receiver reads 10 m or less of A here.")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_published_rules_of_wcag_find_no_fault(show: Open, scheme: str) -> None:
+    page = show(color_scheme=scheme, hash_="#finding=1")
+    page.get_by_role("button", name="What the minutes mean for survival").click()
+    assert _violations(page) == []
+    page.keyboard.press("w")
+    assert _violations(page) == []
+
+
+def test_contract_fits_a_phone_plan_first(show: Open) -> None:
+    page = show(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    plan = page.get_by_role("application").bounding_box()
+    findings = page.get_by_role("heading", name="4 findings, most costly first").bounding_box()
+    assert plan is not None
+    assert findings is not None
+    assert plan["y"] + plan["height"] < 844
+    assert plan["y"] < findings["y"]
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
+
+
+def test_contract_prints_on_paper(show: Open, tmp_path: Path) -> None:
+    page = show(color_scheme="dark")
+    paper = page.pdf(prefer_css_page_size=True)
+    assert paper.startswith(b"%PDF")
+    assert 2 <= len(re.findall(rb"/Type\s*/Page\b", paper)) <= 4
+
+
+def _bare() -> dict[str, Any]:
+    whole = invented_run()
+    return {key: whole[key] for key in ("format", "run", "site")}
+
+
+def test_contract_says_what_is_missing(show: Open) -> None:
+    page = show(_bare())
+    expect(page.get_by_text("Nothing to replay: no track came with this run.")).to_be_visible()
+    expect(page.get_by_text("No finding: nothing in this run stands out")).to_be_visible()
+    expect(page.get_by_text("No phase could be told apart")).to_be_visible()
+
+
+def test_contract_a_broken_document_is_told_with_every_fault(show: Open) -> None:
+    page = show(_bare() | {"title": 7, "gaps": [{"position_m": "here"}]})
+    expect(page.get_by_text("title: must be a text")).to_be_visible()
+    expect(page.get_by_text("gaps[0].position_m: must be a place")).to_be_visible()
+
+
+def test_contract_hostile_names_stay_words(show: Open) -> None:
+    document = invented_run()
+    name = "</script><img src=x onerror=alert(1)><b>"
+    document["searchers"][0]["name"] = document["title"] = name
+    page = show(document)
+    expect(page).to_have_title(name)
+    expect(page.get_by_role("rowheader", name=name).first).to_be_visible()
+    assert page.locator("img").count() == 0
+
+
+def test_contract_twelve_people_for_an_hour_replay_without_stutter(show: Open) -> None:
+    page = show(large_run(), hash_="#t=1800")
+    page.get_by_role("button", name="Play", exact=True).click()
+    frames = page.evaluate(
+        """() => new Promise((done) => {
+            let n = 0; const from = performance.now()
+            requestAnimationFrame(function step(now) {
+                n++
+                if (now - from < 2000) requestAnimationFrame(step)
+                else done(n / 2)
+            })
+        })"""
+    )
+    # 12 pictures a second still read as motion; the machine that checks draws without a graphics card.
+    assert frames >= 12
