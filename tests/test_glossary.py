@@ -14,7 +14,32 @@ import coldfield
 
 GLOSSARY = Path(__file__).parents[1] / "docs" / "glossary.md"
 PACKAGES = ("drill", "survival", "beacon", "search", "rescue", "debrief")
-UNITS = ["a_per_m", "ua_per_m", "na_per_m", "am2", "kg_m3", "kg_s", "kg", "m3", "m2", "m_s", "per_m", "per_s", "s_per_m", "rad_s", "m", "s", "min", "h", "rad", "deg", "db", "hz", "unix_s", "s_m"]
+UNITS = [
+    "a_per_m",
+    "ua_per_m",
+    "na_per_m",
+    "am2",
+    "kg_m3",
+    "kg_s",
+    "kg",
+    "m3",
+    "m2",
+    "m_s",
+    "per_m",
+    "per_s",
+    "s_per_m",
+    "rad_s",
+    "m",
+    "s",
+    "min",
+    "h",
+    "rad",
+    "deg",
+    "db",
+    "hz",
+    "unix_s",
+    "s_m",
+]
 
 
 def stem(name: str) -> str:

@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("coldfield.cli.new", "Begin a drill file from a boundary in GeoJSON or GPX."),
     "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
     "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),
+    "serve": ("coldfield.cli.serve", "Serve the records to the browser on this machine."),
     "signal": ("coldfield.cli.signal", "Tell what a receiver hears at a place, or draw the hearing map."),
     "strip-width": ("coldfield.cli.strip_width", "Work out how wide to search today."),
     "strips": ("coldfield.cli.strips", "Share the ground: one lane plan for all searchers."),

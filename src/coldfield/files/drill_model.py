@@ -29,9 +29,12 @@ Coordinate = Annotated[float, Field(ge=-5000, le=5000)]
 PointM = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 RingM = Annotated[list[PointM], Field(min_length=3, max_length=MOST_CORNERS)]
 Identifier = Annotated[
-    str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f]*\S[^\x00-\x1f\x7f]*$")
+    str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
 ]
-Words = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*\S[^\x00-\x1f\x7f]*$")]
+Words = Annotated[
+    str,
+    Field(min_length=1, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$"),
+]
 Azimuth = Annotated[float, Field(ge=-360, le=360)]
 
 

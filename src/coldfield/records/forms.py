@@ -32,7 +32,7 @@ def _real_date(value: str) -> str:
 RecordId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$")]
 """Made by whoever creates the record; a random UUID does well."""
 
-_LINE = r"^[^\x00-\x1f\x7f]*\S[^\x00-\x1f\x7f]*$"
+_LINE = r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$"
 _MAYBE_LINE = r"^[^\x00-\x1f\x7f]*$"
 _PROSE = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
 Line = Annotated[str, Field(min_length=1, max_length=200, pattern=_LINE)]

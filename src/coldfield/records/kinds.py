@@ -11,7 +11,7 @@ from coldfield.errors import UnknownRecord
 from coldfield.records import forms, schema
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Kind:
     """One kind of record.
 

@@ -1,0 +1,91 @@
+"""Where the records are: the user's own folder, a folder that is named, or a server."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from coldfield.errors import Refused, UnknownRecord
+from coldfield.records.database import Database, open_server, open_sqlite
+from coldfield.records.folder import Folder, Lock
+
+
+@dataclass(frozen=True, slots=True)
+class Data:
+    """Which records a command works on: `url` of a server, or else a folder."""
+
+    folder: Folder
+    url: str | None = None
+
+
+def data_at(data: Path | str | None, url: str | None = None) -> Data:
+    """Return the records that two options of a command name; without any, those of this user."""
+    if data is None:
+        from platformdirs import user_data_dir
+
+        data = user_data_dir("coldfield", appauthor=False)
+    return Data(folder=Folder(Path(data)), url=url)
+
+
+@contextmanager
+def reading(data: Data) -> Iterator[Database]:
+    """Open records that exist, beside a server that may be running, to read from them.
+
+    Raises
+    ------
+    UnknownRecord
+        If there are none there.
+    """
+    if data.url is None and not data.folder.database.exists():
+        raise UnknownRecord(f"there are no records in {data.folder.path}; name their folder with --data")
+    database = open_server(data.url) if data.url else open_sqlite(data.folder)
+    try:
+        yield database
+    finally:
+        database.close()
+
+
+@contextmanager
+def writing(data: Data, *, who: str) -> Iterator[Database]:
+    """Open records as the one process that may write them, made anew where there are none.
+
+    Parameters
+    ----------
+    data : Data
+        Which records.
+    who : str
+        What another process is told that wants them too.
+
+    Raises
+    ------
+    Refused
+        If another process has them open for writing.
+    """
+    if data.url is not None:
+        database = open_server(data.url)
+        try:
+            if not database.hold_server_lock():
+                raise Refused("these records are in use by another Coldfield: stop it first, or work there")
+            yield database
+        finally:
+            database.close()
+        return
+    with locked(data.folder, who=who):
+        database = open_sqlite(data.folder)
+        try:
+            yield database
+        finally:
+            database.close()
+
+
+@contextmanager
+def locked(folder: Folder, *, who: str) -> Iterator[None]:
+    """Hold the lock of a folder's records; raise `Refused` if another process holds it."""
+    folder.make()
+    lock = Lock(folder.path / "lock", who=who)
+    try:
+        yield
+    finally:
+        lock.release()

@@ -1,0 +1,100 @@
+"""A person's runs over the seasons, newest first, with their own split times."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, select, tuple_
+
+from coldfield.errors import UnknownRecord
+from coldfield.records import schema
+
+MOST_LISTED = 200
+
+
+def person_history(
+    connection: Connection, person_id: str, *, before: str | None = None, limit: int = 50
+) -> list[dict[str, Any]]:
+    """Return the runs a person searched in, newest first.
+
+    Each has run_id, held_utc, run, simulated, drill, drill_version, course_id, day_id, searcher and
+    `seconds`: for each burial ('' where none is named) and split of that searcher its seconds from
+    the alarm, null where the run has no alarm to count from.
+
+    Parameters
+    ----------
+    connection : Connection
+        A reading or writing transaction.
+    person_id : str
+        The person.
+    before : str, optional
+        The run_id of the last entry of the page before.
+    limit : int
+        At most 200.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such person or no such run to go on from.
+    """
+    person = schema.person
+    found = select(person.c.id).where(person.c.id == person_id, person.c.deletion_id.is_(None))
+    if connection.execute(found).first() is None:
+        raise UnknownRecord(f"there is no person '{person_id}'")
+    entries = _runs_of(connection, person_id, before, min(limit, MOST_LISTED))
+    splits = _splits_of(connection, [entry["run_id"] for entry in entries])
+    for entry in entries:
+        entry["seconds"] = _seconds(splits.get(entry["run_id"], []), entry["searcher"])
+    return entries
+
+
+def _runs_of(connection: Connection, person_id: str, before: str | None, limit: int) -> list[dict[str, Any]]:
+    who, run, drill, day = schema.run_searcher, schema.run, schema.drill, schema.day
+    query = (
+        select(
+            run.c.id.label("run_id"),
+            who.c.held_utc,
+            run.c.name.label("run"),
+            run.c.simulated,
+            drill.c.name.label("drill"),
+            run.c.drill_version,
+            day.c.course_id,
+            run.c.day_id,
+            who.c.searcher,
+        )
+        .select_from(who.join(run, run.c.id == who.c.run_id).join(drill, drill.c.id == run.c.drill_id))
+        .outerjoin(day, day.c.id == run.c.day_id)
+        .where(who.c.person_id == person_id, run.c.deletion_id.is_(None))
+        .order_by(who.c.held_utc.desc(), who.c.run_id.desc())
+        .limit(limit)
+    )
+    if before is not None:
+        last = connection.execute(select(run.c.held_utc).where(run.c.id == before)).scalar_one_or_none()
+        if last is None:
+            raise UnknownRecord(f"there is no run '{before}' to go on from")
+        query = query.where(tuple_(who.c.held_utc, who.c.run_id) < (last, before))
+    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def _splits_of(connection: Connection, runs: list[str]) -> dict[str, list[Any]]:
+    split = schema.split
+    found: dict[str, list[Any]] = {}
+    rows = connection.execute(
+        select(split).where(split.c.run_id.in_(runs), split.c.deletion_id.is_(None)).order_by(split.c.id)
+    )
+    for row in rows.mappings():
+        found.setdefault(row["run_id"], []).append(row)
+    return found
+
+
+def _seconds(splits: list[Any], searcher: str) -> dict[str, dict[str, float | None]]:
+    alarms = [s["time_unix_s"] for s in splits if s["split"] == "alarm" and s["time_unix_s"] is not None]
+    seconds: dict[str, dict[str, float | None]] = {}
+    for split in splits:
+        if split["searcher"] != searcher:
+            continue
+        since = split["since_alarm_s"]
+        if since is None and alarms:
+            since = round(split["time_unix_s"] - min(alarms), 3)
+        seconds.setdefault(split["burial"] or "", {})[split["split"]] = since
+    return seconds

@@ -1,0 +1,145 @@
+"""What stands before every route: who may ask, how much may be sent, what each answer carries."""
+
+from __future__ import annotations
+
+import logging
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from coldfield.web.problems import ProblemResponse, TooLarge, problem
+
+log = logging.getLogger("coldfield.web")
+
+LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
+MOST_BODY_BYTES = 6_000_000
+"""The largest body of a request, bytes, where a route does not allow more. Setting."""
+
+POLICY = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; font-src 'self'; "
+    "connect-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+)
+HEADERS = {
+    "content-security-policy": POLICY,
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
+    "cache-control": "no-store",
+}
+
+
+@dataclass(slots=True)
+class Guard:
+    """Refuse foreign hosts and origins and large bodies; add headers; log without names or places.
+
+    Parameters
+    ----------
+    app : ASGIApp
+        What is guarded.
+    clock : callable
+        Returns seconds that only grow, for the log.
+    most_bytes : callable
+        Returns how many bytes the body of a request to a path may have.
+    """
+
+    app: ASGIApp
+    clock: Callable[[], float]
+    most_bytes: Callable[[str], int]
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        start = self.clock()
+        status = 0
+
+        async def sent(message: Message) -> None:
+            nonlocal status
+            if message["type"] == "http.response.start":
+                status = message["status"]
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers.setdefault(name, value)
+            await send(message)
+
+        refusal = refused(scope) or too_large(scope, self.most_bytes(scope["path"]))
+        if refusal is not None:
+            await refusal(scope, receive, sent)
+        else:
+            bounded = bound(receive, self.most_bytes(scope["path"]))
+            try:
+                await self.app(scope, bounded, sent)
+            except Exception as error:
+                answer = self._after(error)
+                if status:
+                    raise ConnectionAbortedError("an answer broke off; see the log line before") from None
+                await answer(scope, receive, sent)
+        log.info("%s %s %s %.1f ms", scope["method"], route_of(scope), status, (self.clock() - start) * 1e3)
+
+    def _after(self, error: Exception) -> ProblemResponse:
+        if isinstance(error, TooLarge):
+            return problem(413, "more was sent than this address takes")
+        log.error("%s", without_words(error))
+        return problem(500, "a fault inside Coldfield: nothing of this request was kept; its log tells where")
+
+
+def refused(scope: Scope) -> ProblemResponse | None:
+    """Return the refusal of a request from a foreign page or to a foreign name, else None."""
+    headers = Headers(scope=scope)
+    hosts = headers.getlist("host")
+    name = hosts[0].lower() if len(hosts) == 1 else ""
+    bare = name.rsplit(":", 1)[0] if not name.endswith("]") else name
+    if bare not in LOOPBACK_NAMES:
+        return problem(421, "this service answers on this machine only, under 127.0.0.1 or localhost")
+    origin = headers.get("origin")
+    if origin is not None and origin.lower() != f"{scope.get('scheme', 'http')}://{name}":
+        return problem(403, "a page from elsewhere may not use this service")
+    if headers.get("sec-fetch-site", "none") in ("cross-site", "same-site"):
+        opened = headers.get("sec-fetch-mode") == "navigate" and scope["method"] == "GET"
+        if not opened or scope["path"].startswith("/api"):
+            return problem(403, "a page from elsewhere may not use this service")
+    return None
+
+
+def too_large(scope: Scope, most_bytes: int) -> ProblemResponse | None:
+    """Return the refusal of a body announced as larger than allowed, or without a true length."""
+    length = Headers(scope=scope).get("content-length", "0")
+    if not length.isascii() or not length.isdigit():
+        return problem(400, "content-length is not a number")
+    return problem(413, f"at most {most_bytes} bytes are taken here") if int(length) > most_bytes else None
+
+
+def bound(receive: Receive, most_bytes: int) -> Receive:
+    """Return a `receive` that raises `TooLarge` once more than allowed has come."""
+    seen = 0
+
+    async def bounded() -> Message:
+        nonlocal seen
+        message = await receive()
+        seen += len(message.get("body", b""))
+        if seen > most_bytes:
+            raise TooLarge
+        return message
+
+    return bounded
+
+
+def route_of(scope: Scope) -> str:
+    """Return a request's route with its placeholders: the ids and words it was called with stay out."""
+    route: Any = scope.get("route")
+    return str(getattr(route, "path", "(no route)"))
+
+
+def without_words(error: BaseException) -> str:
+    """Return what an error is and where it came from, without its message: that may hold a name."""
+    frames = traceback.extract_tb(error.__traceback__)[-6:]
+    where = " < ".join(f"{Path(frame.filename).name}:{frame.lineno}" for frame in reversed(frames))
+    return f"{type(error).__name__} at {where}"

@@ -1,0 +1,61 @@
+"""The plain page at /: what runs here and where the data is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from importlib.resources import files
+
+from fastapi import APIRouter
+from fastapi.responses import HTMLResponse, Response
+
+import coldfield
+from coldfield.records.database import Database
+
+
+def router(database: Database, links: Mapping[str, str]) -> APIRouter:
+    """Return the routes of the page; `links` are addresses to offer, each with its words."""
+    api = APIRouter(include_in_schema=False)
+
+    @api.get("/", response_class=HTMLResponse)
+    def page() -> str:
+        return plain_page(place=database.place, links=links)
+
+    @api.get("/plain.css")
+    def style() -> Response:
+        text = files("coldfield.web").joinpath("plain.css").read_text(encoding="utf-8")
+        return Response(text, media_type="text/css")
+
+    return api
+
+
+def plain_page(*, place: str, links: Mapping[str, str]) -> str:
+    """Return the page's HTML."""
+    items = [f'<li><a href="{escape(to)}">{escape(words)}</a></li>' for to, words in links.items()]
+    offered = f"<ul>{''.join(items)}</ul>" if items else ""
+    return f"""<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Coldfield</title>
+<link rel="stylesheet" href="/plain.css">
+</head>
+<body>
+<main>
+<h1>What runs here?</h1>
+<p>Coldfield {escape(coldfield.__version__)}, on this machine only. It keeps the records of your drills and
+does the computing behind them.</p>
+{offered}
+<h2>Where the data is</h2>
+<p><code>{escape(place)}</code></p>
+<p class="quiet">To copy it while this runs: <code>coldfield backup</code>. To take everything along in one
+open file: <code>coldfield export</code>.</p>
+<h2>For other programs</h2>
+<p>The description of the service is at <a href="/api/openapi.json">/api/openapi.json</a>.</p>
+<p class="quiet">For training and planning only. In a real accident call the rescue service and use your
+training.</p>
+</main>
+</body>
+</html>
+"""

@@ -1,0 +1,142 @@
+"""Errors as application/problem+json (RFC 9457), mapped in this one place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from pydantic import BaseModel
+from starlette.exceptions import HTTPException
+from starlette.routing import BaseRoute, Match
+
+from coldfield.errors import (
+    BadInput,
+    ColdfieldError,
+    Conflict,
+    OutOfModel,
+    Refused,
+    StoreTrouble,
+    UnknownRecord,
+)
+
+MEDIA_TYPE = "application/problem+json"
+
+_TROUBLE = {"full": 507, "locked": 503, "read-only": 503, "unreachable": 503}
+
+
+class Problem(BaseModel):
+    """What went wrong: `faults` has one line per fault, each with its place."""
+
+    type: str = "about:blank"
+    title: str
+    status: int
+    detail: str
+    faults: list[str] = []
+    stored_version: int | None = None
+
+
+class TooLarge(Exception):
+    """A body grew beyond its limit while it was read."""
+
+
+class ProblemResponse(JSONResponse):
+    """A problem on its way out."""
+
+    media_type = MEDIA_TYPE
+
+
+def problem(
+    status: int,
+    detail: str,
+    *,
+    faults: list[str] | None = None,
+    stored_version: int | None = None,
+    headers: dict[str, str] | None = None,
+) -> ProblemResponse:
+    """Return the response for one problem."""
+    body = Problem(
+        title=HTTPStatus(status).phrase,
+        status=status,
+        detail=detail,
+        faults=faults or [],
+        stored_version=stored_version,
+    )
+    return ProblemResponse(body.model_dump(), status_code=status, headers=headers)
+
+
+def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """Return the problems a route can answer with, for its OpenAPI entry."""
+    content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    return {status: {"description": HTTPStatus(status).phrase, "content": content} for status in statuses}
+
+
+def problem_of(error: ColdfieldError) -> ProblemResponse:
+    """Return the response for an error that Coldfield raises on purpose."""
+    if isinstance(error, Conflict):
+        return problem(409 if error.based_on is None else 412, str(error), stored_version=error.version)
+    if isinstance(error, StoreTrouble):
+        return problem(_TROUBLE.get(error.kind, 500), str(error))
+    if isinstance(error, UnknownRecord):
+        return problem(404, str(error))
+    if isinstance(error, BadInput):
+        return problem(422, "this cannot be used as it is", faults=list(error.lines()))
+    if isinstance(error, OutOfModel):
+        return problem(422, str(error))
+    return problem(409 if isinstance(error, Refused) else 500, str(error))
+
+
+def install(app: FastAPI) -> None:
+    """Make an app answer every error as a problem."""
+
+    @app.exception_handler(ColdfieldError)
+    def on_purpose(_request: Request, error: ColdfieldError) -> ProblemResponse:
+        return problem_of(error)
+
+    @app.exception_handler(RequestValidationError)
+    def not_as_described(_request: Request, error: RequestValidationError) -> ProblemResponse:
+        faults = [fault_line(detail) for detail in error.errors()]
+        return problem(422, "this cannot be used as it is", faults=faults[:50])
+
+    @app.exception_handler(HTTPException)
+    def http(request: Request, error: HTTPException) -> ProblemResponse:
+        if isinstance(error.__cause__, TooLarge):
+            return problem(413, "more was sent than this address takes")
+        words = {
+            404: "there is nothing at this address",
+            405: "this address does not know this method",
+        }.get(error.status_code, str(error.detail))
+        headers = dict(error.headers or {})
+        if error.status_code == 405:
+            headers["Allow"] = ", ".join(methods_at(app, request))
+        return problem(error.status_code, words, headers=headers)
+
+
+def methods_at(app: FastAPI, request: Request) -> list[str]:
+    """Return every method that the address of a request knows, sorted."""
+    found: set[str] = set()
+    for route in _flat(app.routes):
+        if route.matches(request.scope)[0] is not Match.NONE:
+            found |= getattr(route, "methods", None) or set()
+    return sorted(found)
+
+
+def _flat(routes: Iterable[BaseRoute]) -> Iterator[BaseRoute]:
+    for route in routes:
+        inner = getattr(route, "original_router", None)
+        if inner is None:
+            yield route
+        else:
+            yield from _flat(inner.routes)
+
+
+def fault_line(detail: dict[str, Any]) -> str:
+    """Return one line for one of pydantic's errors: the place, then what is wrong; never the value."""
+    place = ""
+    for part in detail["loc"][1:] if len(detail["loc"]) > 1 else detail["loc"]:
+        place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
+    words = str(detail["msg"]).replace("Input should be", "must be").replace("Value error, ", "")
+    return f"{place}: {words[:1].lower()}{words[1:]}"

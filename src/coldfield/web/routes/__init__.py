@@ -1,0 +1,1 @@
+"""Thin routes: decode, call a use case, encode."""

@@ -1,0 +1,152 @@
+"""Routes for what a run gathers: splits from phones, tracks as they came; a person's history."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Body, Query, Request, Response
+from pydantic import BaseModel, Field, create_model
+
+from coldfield.app import records
+from coldfield.records.database import Database
+from coldfield.records.forms import Form, RecordId, SearcherId, SplitRecord
+from coldfield.records.kinds import KINDS
+from coldfield.web.problems import documented
+from coldfield.web.routes.records import ETAG, Id, stored_model
+
+Number = Annotated[int, Field(ge=1, le=1_000_000)]
+
+SplitItem = create_model(
+    "SplitItem",
+    __base__=Form,
+    __doc__="One split with its own id; either `time_unix_s` (UTC) or `since_alarm_s`.",
+    id=(RecordId, ...),
+    **{name: (info.annotation, info) for name, info in SplitRecord.model_fields.items() if name != "run_id"},  # type: ignore[call-overload]
+)
+
+
+class HistoryEntry(BaseModel):
+    """One run of a person; `seconds` from the alarm by burial ('' where none is named) and split."""
+
+    run_id: str
+    held_utc: str
+    run: str
+    simulated: bool
+    drill: str
+    drill_version: int
+    course_id: str | None
+    day_id: str | None
+    searcher: str
+    seconds: dict[str, dict[str, float | None]]
+
+
+def router(database: Database) -> APIRouter:
+    """Return the routes."""
+    api = APIRouter(prefix="/api")
+    _splits(api, database)
+    _tracks(api, database)
+    _looks_back(api, database)
+    return api
+
+
+def _splits(api: APIRouter, database: Database) -> None:
+    def add_splits(run_id: Id, splits: Any) -> list[dict[str, Any]]:
+        """Add splits to a run: all of them or none, each id once, in any order, sent as often as needed."""
+        forms = [
+            (one.id, records.read_form("splits", one.model_dump(exclude={"id"}) | {"run_id": run_id}))
+            for one in splits
+        ]
+        return records.add_splits(database, run_id, forms)
+
+    add_splits.__annotations__["splits"] = Annotated[
+        list[SplitItem],  # type: ignore[valid-type]
+        Body(min_length=1, max_length=500),
+    ]
+    api.post(
+        "/runs/{run_id}/splits",
+        response_model=list[stored_model(KINDS["splits"])],  # type: ignore[misc]
+        responses=documented(404, 409, 413, 422, 503, 507),
+        tags=["runs"],
+    )(add_splits)
+
+
+def _tracks(api: APIRouter, database: Database) -> None:
+    model = stored_model(KINDS["tracks"])
+
+    @api.put(
+        "/runs/{run_id}/tracks/{track_id}",
+        response_model=model,
+        responses={
+            200: {"headers": ETAG},
+            201: {"model": model, "description": "Created", "headers": ETAG},
+            **documented(404, 409, 413, 422, 503, 507),
+        },
+        openapi_extra={
+            "requestBody": {
+                "required": True,
+                "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+            }
+        },
+        tags=["runs"],
+    )
+    async def keep_track(
+        run_id: Id,
+        track_id: Id,
+        request: Request,
+        response: Response,
+        file_name: Annotated[str, Query(min_length=1, max_length=120)],
+        searcher: Annotated[SearcherId | None, Query()] = None,
+        person_id: Annotated[RecordId | None, Query()] = None,
+    ) -> dict[str, Any]:
+        """Keep a recorded track of a run; the body is the file as the phone or watch wrote it."""
+        from starlette.concurrency import run_in_threadpool
+
+        told = {"run_id": run_id, "file_name": file_name, "searcher": searcher, "person_id": person_id}
+        content = await request.body()
+        put = await run_in_threadpool(records.keep_track, database, track_id, content, told)
+        response.status_code = 201 if put.created else 200
+        response.headers["ETag"] = f'"{put.record["version"]}"'
+        return put.record
+
+    @api.get(
+        "/tracks/{track_id}/file",
+        response_class=Response,
+        responses={
+            200: {
+                "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}
+            },
+            **documented(404, 422),
+        },
+        tags=["tracks"],
+    )
+    def track_file(track_id: Id) -> Response:
+        """Give a track's file back, byte by byte as it came."""
+        track, content = records.original(database, track_id)
+        ending = track["file_name"].rpartition(".")[2].lower()
+        name = f"{track_id}.{ending}" if ending.isalnum() and ending.isascii() else track_id
+        return Response(
+            content,
+            media_type="application/octet-stream",
+            headers={"content-disposition": f'attachment; filename="{name}"'},
+        )
+
+
+def _looks_back(api: APIRouter, database: Database) -> None:
+    @api.get(
+        "/people/{person_id}/history",
+        response_model=list[HistoryEntry],
+        responses=documented(404, 422),
+        tags=["people"],
+    )
+    def person_history(
+        person_id: Id,
+        before: Annotated[RecordId | None, Query(description="The run_id of the last entry seen.")] = None,
+        limit: Annotated[int, Query(ge=1, le=200)] = 50,
+    ) -> list[dict[str, Any]]:
+        """List the runs a person searched in, newest first, with their split times."""
+        return records.history(database, person_id, before=before, limit=limit)
+
+    @api.get("/drills/{drill_id}/versions/{number}", responses=documented(404, 422), tags=["drills"])
+    def drill_version(drill_id: Id, number: Number) -> dict[str, Any]:
+        """Give the drill file as it was in one version."""
+        return records.drill_version(database, drill_id, number)

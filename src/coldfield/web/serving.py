@@ -1,0 +1,135 @@
+"""Run the service on this machine: the address, the log, a taken port."""
+
+from __future__ import annotations
+
+import errno
+import logging
+import socket
+from collections.abc import Callable, Mapping
+from contextlib import ExitStack, suppress
+from ipaddress import ip_address
+
+import uvicorn
+from fastapi import FastAPI
+
+from coldfield.app.data import Data, writing
+from coldfield.errors import BadInput, Refused
+from coldfield.web.app import create_app
+
+PORT = 8457
+"""Where the service listens if nothing else is said. Setting."""
+
+
+def listen(host: str, port: int, *, or_any: bool = False) -> socket.socket:
+    """Return a socket that listens on an address of this machine.
+
+    Parameters
+    ----------
+    host : str
+        A loopback address or 'localhost'.
+    port : int
+        The port; 0 takes a free one.
+    or_any : bool
+        Take a free port where that one is taken.
+
+    Raises
+    ------
+    Refused
+        If the host is not of this machine alone, or the port is taken.
+    BadInput
+        If the host is no address.
+    """
+    name = "127.0.0.1" if host == "localhost" else host.strip("[]")
+    try:
+        loopback = ip_address(name).is_loopback
+    except ValueError:
+        raise BadInput(f"--host: '{host}' is not an address; leave it out for this machine only") from None
+    if not loopback:
+        raise Refused(
+            f"--host: {host} would share the records on a network, and nothing asks for a passphrase there "
+            "yet; leave it out to serve this machine only"
+        )
+    family = socket.AF_INET6 if ":" in name else socket.AF_INET
+    # Named as TCP, so that asyncio sends small answers at once instead of after 40 ms.
+    listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((name, port))
+    except OSError as error:
+        listener.close()
+        if or_any and port and error.errno in (errno.EADDRINUSE, errno.EACCES):
+            return listen(host, 0)
+        raise Refused(
+            f"port {port} on {host} cannot be used ({error.strerror}); choose another with --port, or 0 for "
+            "a free one"
+        ) from None
+    listener.listen(128)
+    return listener
+
+
+def address(listener: socket.socket) -> str:
+    """Return the address a person opens, such as ``http://127.0.0.1:8457/``."""
+    host, port = listener.getsockname()[:2]
+    return f"http://[{host}]:{port}/" if ":" in host else f"http://{host}:{port}/"
+
+
+def serve(
+    data: Data,
+    *,
+    host: str = "127.0.0.1",
+    port: int = PORT,
+    or_any_port: bool = False,
+    ready: Callable[[str], None],
+    links: Mapping[str, str] | None = None,
+) -> None:
+    """Serve one set of records until the process is told to stop.
+
+    Parameters
+    ----------
+    data : Data
+        Which records.
+    host, port : str, int
+        Where to listen.
+    or_any_port : bool
+        Take a free port where that one is taken.
+    ready : callable
+        Called with the address once requests are taken.
+    links : mapping of str to str, optional
+        Addresses the page at / offers.
+    """
+    with ExitStack() as stack:
+        listener = stack.enter_context(listen(host, port, or_any=or_any_port))
+        where = address(listener)
+        database = stack.enter_context(writing(data, who=f"the Coldfield at {where}"))
+        run(create_app(database, links=links), listener, ready=lambda: ready(where))
+
+
+def run(app: FastAPI, listener: socket.socket, *, ready: Callable[[], None]) -> None:
+    """Answer requests on a socket until the process is told to stop; our own log lines only."""
+
+    class Server(uvicorn.Server):
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets=sockets)
+            ready()
+
+    log = logging.getLogger("coldfield.web")
+    if not log.handlers:
+        handler = logging.StreamHandler()
+        handler.setFormatter(logging.Formatter("%(asctime)s %(message)s"))
+        log.addHandler(handler)
+        log.setLevel(logging.WARNING)
+        log.propagate = False
+    config = uvicorn.Config(
+        app,
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        lifespan="off",
+        ws="none",
+        timeout_graceful_shutdown=3,
+        limit_concurrency=200,
+    )
+    # Told to stop by Ctrl-C, the server has ended in order by the time the interrupt gets here.
+    with suppress(KeyboardInterrupt):
+        Server(config).run(sockets=[listener])

@@ -1,0 +1,35 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from fastapi import FastAPI
+from starlette.testclient import TestClient
+
+from coldfield.records.database import Database, open_sqlite
+from coldfield.records.folder import Folder
+from coldfield.web.app import create_app
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Iterator[Database]:
+    database = open_sqlite(Folder(tmp_path / "data"))
+    yield database
+    database.close()
+
+
+@pytest.fixture(scope="session")
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, FastAPI]]:
+    """Build the app once; its records are exchanged for each test."""
+    database = open_sqlite(Folder(tmp_path_factory.mktemp("service")))
+    app = create_app(database)
+    yield database, app
+    database.close()
+
+
+@pytest.fixture
+def client(database: Database, service: tuple[Database, FastAPI]) -> TestClient:
+    shell, app = service
+    shell.engine, shell.place, shell.now = database.engine, database.place, database.now
+    return TestClient(app, base_url="http://127.0.0.1:8457", raise_server_exceptions=False)

@@ -1,0 +1,54 @@
+"""A process that forks servers to be killed: everything is imported once, each server starts in an instant.
+
+Started as ``python killed_server.py FOLDER``. A line on its input starts a server; it answers with that
+server's process id and port. Each server ends by itself after 30 s, and this process when its input closes.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import sys
+import tempfile
+from functools import partial
+from pathlib import Path
+
+from starlette.testclient import TestClient
+
+from coldfield.app.data import Data, writing
+from coldfield.records.database import open_sqlite
+from coldfield.records.folder import Folder
+from coldfield.web.app import create_app
+from coldfield.web.serving import listen, run
+
+
+def main(folder: Path) -> None:
+    with tempfile.TemporaryDirectory() as scratch:
+        shell = open_sqlite(Folder(Path(scratch)))
+        app = create_app(shell)
+        warm = TestClient(app, base_url="http://127.0.0.1")
+        warm.put("/api/people/x", json={"name": "Pia"})
+        warm.post("/api/runs/x/splits", json=[])
+        shell.close()
+    for _ in sys.stdin:
+        child = os.fork()
+        if child:
+            os.waitpid(child, 0)
+            print("ended", flush=True)
+            continue
+        signal.alarm(30)
+        listener = listen("127.0.0.1", 0)
+        with writing(Data(Folder(folder)), who="the server under test") as database:
+            shell.engine, shell.place, shell.now = database.engine, database.place, database.now
+            run(app, listener, ready=partial(tell, listener))
+        os._exit(3)
+
+
+def tell(listener: socket.socket) -> None:
+    """Answer with the server's process id and port."""
+    print(os.getpid(), listener.getsockname()[1], flush=True)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
