@@ -1,0 +1,166 @@
+"""Rehearse a drill: many runs in the computer, spread over workers, with progress and cancel."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import asdict, dataclass
+from functools import partial
+from typing import Any
+
+from coldfield.app.lanes import lanes_for
+from coldfield.drill import Drill
+from coldfield.drill.cautions import LIMITS
+from coldfield.errors import BadInput, Refused
+from coldfield.rescue.digging import NOTE as DIGGING_NOTE
+from coldfield.rescue.rehearsal import Outcome, Rehearsal, joined, outcome, rehearse
+from coldfield.rescue.searcher_model import NOTES
+from coldfield.rescue.settings import SETTINGS, Settings
+from coldfield.search.lanes import LanePlan
+from coldfield.survival.curves import BETWEEN, DEFAULT
+
+CHUNK_RUNS = 100
+"""Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
+
+MOST_RUNS, MOST_WORKERS = 1_000_000, 64
+
+Progress = Callable[[int, int], None]
+"""Called with the runs done so far and all runs."""
+
+Cancelled = Callable[[], bool]
+"""Asked between two pieces of work; True ends the rehearsal."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Rehearsed:
+    """A rehearsal with its lanes and what it amounts to."""
+
+    drill: Drill
+    lanes: LanePlan
+    second: LanePlan | None
+    rehearsal: Rehearsal
+    outcome: Outcome
+
+
+def rehearse_drill(
+    drill: Drill,
+    *,
+    runs: int,
+    seed: int,
+    workers: int = 1,
+    strip_width_m: float | None = None,
+    settings: Settings = SETTINGS,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> Rehearsed:
+    """Play a drill many times and sum it up; the numbers do not depend on the number of workers.
+
+    Parameters
+    ----------
+    drill : Drill
+        With at least one burial and one searcher.
+    runs, seed, workers : int
+        How many runs, the key of their draws, and how many threads compute.
+    strip_width_m : float, optional
+        Default: the drill's own, else the edge width of the group.
+    progress, cancelled : callable, optional
+        Called between pieces of work.
+
+    Raises
+    ------
+    BadInput
+        If a number is out of bounds or the drill lacks something; one line per fault.
+    Refused
+        If `cancelled` said so.
+    """
+    _check(drill, runs=runs, seed=seed, workers=workers)
+    lanes = lanes_for(drill, strip_width_m=strip_width_m)
+    second = lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
+    job = partial(rehearse, drill, lanes, seed=seed, second=second, settings=settings)
+    parts = _spread(job, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
+    rehearsal = joined(parts)
+    return Rehearsed(drill=drill, lanes=lanes, second=second, rehearsal=rehearsal, outcome=outcome(rehearsal))
+
+
+def _check(drill: Drill, *, runs: int, seed: int, workers: int) -> None:
+    faults = []
+    if not 1 <= runs <= MOST_RUNS:
+        faults.append(f"runs: must be from 1 to {MOST_RUNS}, not {runs}")
+    if not 0 <= seed < 2**63:
+        faults.append(f"seed: must be from 0 to 2^63 - 1, not {seed}")
+    if not 1 <= workers <= MOST_WORKERS:
+        faults.append(f"workers: must be from 1 to {MOST_WORKERS}, not {workers}")
+    if not drill.burials:
+        faults.append("burials: a rehearsal needs at least one")
+    if faults:
+        raise BadInput(faults)
+
+
+def _spread(
+    job: Callable[..., Rehearsal],
+    *,
+    runs: int,
+    workers: int,
+    progress: Progress | None,
+    cancelled: Cancelled | None,
+) -> list[Rehearsal]:
+    """Compute all pieces on a few threads; the results in the order of the runs."""
+    pieces = [(first, min(first + CHUNK_RUNS, runs)) for first in range(0, runs, CHUNK_RUNS)]
+    done: dict[int, Rehearsal] = {}
+    waiting: dict[Future[Rehearsal], int] = {}
+    queue = iter(enumerate(pieces))
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        try:
+            while len(done) < len(pieces):
+                for number, (first, last) in queue:
+                    waiting[pool.submit(job, first_run=first, last_run=last)] = number
+                    if len(waiting) >= 2 * workers:
+                        break
+                for future in wait(waiting, return_when=FIRST_COMPLETED).done:
+                    number = waiting.pop(future)
+                    done[number] = future.result()
+                if progress is not None:
+                    progress(sum(part.runs for part in done.values()), runs)
+                if cancelled is not None and cancelled():
+                    raise Refused("the rehearsal was cancelled")
+        finally:
+            for future in waiting:
+                future.cancel()
+    return [done[number] for number in range(len(pieces))]
+
+
+def rehearsal_document(rehearsed: Rehearsed) -> dict[str, Any]:
+    """Return the rehearsal as one JSON object: seconds since the alarm, shares from 0 to 1."""
+    result = rehearsed.outcome
+    return {
+        "runs": result.runs,
+        "seed": rehearsed.rehearsal.seed,
+        "strip_width_m": rehearsed.lanes.strip_width_m,
+        "burials": [
+            {
+                "id": b.id,
+                "found_fraction": b.found_fraction,
+                "not_found": b.not_found,
+                "seconds": {phase: asdict(band) for phase, band in b.seconds.items()},
+                "survival": b.survival,
+                "survival_by_curve": b.survival_by_curve,
+            }
+            for b in result.burials
+        ],
+        "expected_survivors": result.expected_survivors,
+        "standard_error": result.standard_error,
+        "expected_survivors_by_curve": result.expected_by_curve,
+        "survival_curve": DEFAULT.name,
+        "notes": list(rehearsal_notes()),
+        "cautions": list(LIMITS),
+    }
+
+
+def rehearsal_notes() -> tuple[str, ...]:
+    """Return what the model takes for granted, for whoever reads its figures."""
+    return (
+        *NOTES,
+        "a burial not found within 60 min counts as not surviving; an organised rescue is not modelled",
+        f"digging: {DIGGING_NOTE}",
+        f"survival: {BETWEEN}",
+    )

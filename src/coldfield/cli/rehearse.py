@@ -1,0 +1,94 @@
+"""Play a drill many times in the computer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from coldfield.app.rehearse import Rehearsed
+    from coldfield.rescue.rehearsal import Band
+
+
+@click.command("rehearse")
+@click.argument("drill")
+@click.option("--runs", type=int, default=1000, show_default=True, help="How many runs.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Same seed, same numbers.")
+@click.option("--workers", type=int, default=1, show_default=True, help="Same numbers for any number.")
+@click.option(
+    "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(
+    drill: str, runs: int, seed: int, workers: int, strip_width_m: float | None, as_json: bool
+) -> None:
+    """Play DRILL many times: minutes to each airway, and where they go.
+
+    Times count from the alarm. For training and planning only.
+    """
+    import json
+
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from coldfield.app.drills import load_drill
+    from coldfield.app.rehearse import rehearsal_document, rehearse_drill
+
+    loaded = load_drill(drill)
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("runs", total=runs)
+        rehearsed = rehearse_drill(
+            loaded,
+            runs=runs,
+            seed=seed,
+            workers=workers,
+            strip_width_m=strip_width_m,
+            progress=lambda done, _: bar.update(task, completed=done),
+        )
+    if as_json:
+        click.echo(json.dumps(rehearsal_document(rehearsed)))
+    else:
+        _print(rehearsed)
+
+
+def _print(rehearsed: Rehearsed) -> None:
+    from coldfield.app.rehearse import rehearsal_notes
+
+    result = rehearsed.outcome
+    click.echo(f"{result.runs} runs, strips {rehearsed.lanes.strip_width_m:.1f} m wide; times from the alarm")
+    for burial in result.burials:
+        airway = burial.seconds["airway"]
+        if airway.p50 is None:
+            click.echo(f"{burial.id}: never found")
+        else:
+            click.echo(
+                f"{burial.id}: airway free in {_range(airway)}, half of the runs within {_time(airway.p50)}"
+            )
+            parts = [
+                f"{name} {_time(burial.seconds[name].p50)}"
+                for name in ("signal", "coarse", "fine", "probe", "dig")
+                if burial.seconds[name].p50 is not None
+            ]
+            click.echo(f"   half of the runs within: {', '.join(parts)}")
+        for reason, share in burial.not_found.items():
+            click.echo(f"   not found in {100 * share:.1f} % of the runs: {reason}")
+        low, high = min(burial.survival_by_curve.values()), max(burial.survival_by_curve.values())
+        click.echo(f"   survival {burial.survival:.2f}; {low:.2f} to {high:.2f} by the choice of curve")
+    click.echo(
+        f"expected survivors: {result.expected_survivors:.2f} +- {result.standard_error:.2f} "
+        f"of {len(result.burials)}"
+    )
+    for note in rehearsal_notes():
+        click.echo(f"note: {note}")
+
+
+def _range(band: Band) -> str:
+    return f"{_time(band.p10)} to {_time(band.p90)} in eight runs of ten"
+
+
+def _time(seconds: float | None) -> str:
+    if seconds is None:
+        return "-"
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"

@@ -1,0 +1,253 @@
+"""Many runs of one drill: the moments of every burial in every run, and what they amount to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.drill import Drill
+from coldfield.errors import BadInput
+from coldfield.rescue.played import NOT_FOUND, PHASES, BurialTimes, Played
+from coldfield.rescue.searcher_model import LanesLike, play
+from coldfield.rescue.settings import SETTINGS, Settings
+from coldfield.survival.curves import CURVES, DEFAULT, Curve
+
+MOMENTS: tuple[str, ...] = (
+    "first_signal",
+    "turn",
+    "within_10_m",
+    "fine_start",
+    "lowest_reading",
+    "probe_strike",
+    "airway",
+)
+"""The columns of `Rehearsal.moments_s`."""
+
+_FIELDS = ("first_signal_s", "turn_s", "within_10_m_s", "fine_start_s", "lowest_reading_s")
+_MOMENT_FIELDS = (*_FIELDS, "probe_strike_s", "airway_s")
+assert {f.name for f in fields(BurialTimes)} >= set(_MOMENT_FIELDS)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Rehearsal:
+    """Runs `first_run` up to, not with, `last_run` of a drill.
+
+    Attributes
+    ----------
+    moments_s : ndarray, shape (runs, burials, 7)
+        s since the alarm, in the order of `MOMENTS`; nan where it did not come to that.
+    failure : ndarray of int, shape (runs, burials)
+        Index into `NOT_FOUND`, -1 where a probe struck.
+    finder : ndarray of int, shape (runs, burials)
+        Index of the searcher who struck, -1 for nobody.
+    """
+
+    seed: int
+    first_run: int
+    last_run: int
+    burials: tuple[str, ...]
+    burial_to_alarm_s: float
+    moments_s: NDArray[np.float64]
+    failure: NDArray[np.int64]
+    finder: NDArray[np.int64]
+
+    @property
+    def runs(self) -> int:
+        """How many runs."""
+        return self.last_run - self.first_run
+
+    def column(self, moment: str) -> NDArray[np.float64]:
+        """Return one moment, shape (runs, burials)."""
+        return self.moments_s[:, :, MOMENTS.index(moment)]
+
+    def durations_s(self) -> dict[str, NDArray[np.float64]]:
+        """Return how long each phase took, shape (runs, burials); see `BurialTimes.durations_s`."""
+        turn, fine, lowest = (self.column(m) for m in ("turn", "fine_start", "lowest_reading"))
+        strike, airway = self.column("probe_strike"), self.column("airway")
+        lined = np.isnan(fine) & ~np.isnan(strike)
+        found = ~np.isnan(strike)
+        start = np.where(lined, turn, lowest)
+        phases = (turn, fine - turn, lowest - fine, strike - start, airway - strike)
+        return {name: np.where(found, value, np.nan) for name, value in zip(PHASES, phases, strict=True)}
+
+    def survival(self, curve: Curve = DEFAULT) -> NDArray[np.float64]:
+        """Return the chance of survival of each burial in each run, shape (runs, burials).
+
+        A burial not found counts as 0: what an organised rescue may still do is not modelled.
+        """
+        airway = self.column("airway")
+        found = ~np.isnan(airway)
+        alive = curve.survival(np.where(found, airway, 0.0) + self.burial_to_alarm_s)
+        return np.where(found, alive, 0.0)
+
+
+def rehearse(
+    drill: Drill,
+    lanes: LanesLike,
+    *,
+    seed: int,
+    first_run: int,
+    last_run: int,
+    second: LanesLike | None = None,
+    settings: Settings = SETTINGS,
+) -> Rehearsal:
+    """Play the runs `first_run` up to, not with, `last_run` of a drill.
+
+    Parameters
+    ----------
+    drill : Drill
+        At least one burial and one searcher.
+    lanes, second : LanePlan
+        Lanes of the first pass, and of a second one (optional).
+    seed : int
+        Together with a run's number the key of its draws; the same run is the same wherever and in
+        whatever company it is computed.
+
+    Raises
+    ------
+    BadInput
+        If there is no burial, no searcher or no run.
+    """
+    if not drill.burials:
+        raise BadInput("burials: a rehearsal needs at least one")
+    if not 0 <= first_run < last_run:
+        raise BadInput("runs: a rehearsal needs at least one run")
+    played = [
+        play(drill, lanes, seed=seed, run=run, second=second, settings=settings)
+        for run in range(first_run, last_run)
+    ]
+    return _gathered(drill, played, seed=seed, first_run=first_run, last_run=last_run)
+
+
+def _gathered(
+    drill: Drill, played: Sequence[Played], *, seed: int, first_run: int, last_run: int
+) -> Rehearsal:
+    index = {s.id: k for k, s in enumerate(drill.searchers)}
+    return Rehearsal(
+        seed=seed,
+        first_run=first_run,
+        last_run=last_run,
+        burials=tuple(b.id for b in drill.burials),
+        burial_to_alarm_s=drill.conditions.burial_to_alarm_s,
+        moments_s=np.array([[[getattr(b, f) for f in _MOMENT_FIELDS] for b in p.burials] for p in played]),
+        failure=np.array([[b.failure for b in p.burials] for p in played], dtype=np.int64),
+        finder=np.array(
+            [[-1 if b.finder is None else index[b.finder] for b in p.burials] for p in played],
+            dtype=np.int64,
+        ),
+    )
+
+
+def joined(parts: Sequence[Rehearsal]) -> Rehearsal:
+    """Return one rehearsal of parts that follow each other.
+
+    Raises
+    ------
+    ValueError
+        If a part does not begin where the one before it ends, or belongs to another seed.
+    """
+    first = parts[0]
+    for before, after in pairwise(parts):
+        if before.last_run != after.first_run or before.seed != after.seed:
+            raise ValueError("parts of a rehearsal must follow each other")
+    return Rehearsal(
+        seed=first.seed,
+        first_run=first.first_run,
+        last_run=parts[-1].last_run,
+        burials=first.burials,
+        burial_to_alarm_s=first.burial_to_alarm_s,
+        moments_s=np.concatenate([p.moments_s for p in parts]),
+        failure=np.concatenate([p.failure for p in parts]),
+        finder=np.concatenate([p.finder for p in parts]),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """How a time spreads over the runs: nine of ten lie below `p90`. None where no run has it."""
+
+    p10: float | None
+    p50: float | None
+    p90: float | None
+    mean: float | None
+
+
+def band_of(values: NDArray[np.float64]) -> Band:
+    """Return the band of an array, nan left out.
+
+    Examples
+    --------
+    >>> band_of(np.array([60.0, 90.0, np.nan, 120.0])).p50
+    90.0
+    """
+    known = values[~np.isnan(values)]
+    if known.size == 0:
+        return Band(p10=None, p50=None, p90=None, mean=None)
+    p10, p50, p90 = np.percentile(known, [10, 50, 90]).tolist()
+    return Band(p10=p10, p50=p50, p90=p90, mean=float(np.mean(known)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BurialOutcome:
+    """What a rehearsal says about one burial.
+
+    `seconds` has a band per phase, and one of the airway since the alarm, over runs that found it.
+    `not_found` maps each reason to its share of all runs. `survival` is by the default curve over
+    all runs; `survival_by_curve` shows what the choice of curve does.
+    """
+
+    id: str
+    found_fraction: float
+    seconds: dict[str, Band]
+    not_found: dict[str, float]
+    survival: float
+    survival_by_curve: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What a rehearsal says as a whole; expected survivors by the default curve, and by each."""
+
+    runs: int
+    burials: tuple[BurialOutcome, ...]
+    expected_survivors: float
+    standard_error: float
+    expected_by_curve: dict[str, float]
+
+
+def outcome(rehearsal: Rehearsal) -> Outcome:
+    """Sum a rehearsal up, always in the order of the runs."""
+    durations = rehearsal.durations_s()
+    alive = rehearsal.survival()
+    by_curve = {name: rehearsal.survival(curve) for name, curve in CURVES.items()}
+    burials = []
+    for j, name in enumerate(rehearsal.burials):
+        seconds = {phase: band_of(values[:, j]) for phase, values in durations.items()}
+        seconds["airway"] = band_of(rehearsal.column("airway")[:, j])
+        failure = rehearsal.failure[:, j]
+        reasons = {
+            reason: float(np.mean(failure == k)) for k, reason in enumerate(NOT_FOUND) if (failure == k).any()
+        }
+        burials.append(
+            BurialOutcome(
+                id=name,
+                found_fraction=float(np.mean(failure < 0)),
+                seconds=seconds,
+                not_found=reasons,
+                survival=float(np.mean(alive[:, j])),
+                survival_by_curve={c: float(np.mean(v[:, j])) for c, v in by_curve.items()},
+            )
+        )
+    total = alive.sum(axis=1)
+    spread = float(np.std(total, ddof=1)) if len(total) > 1 else 0.0
+    return Outcome(
+        runs=rehearsal.runs,
+        burials=tuple(burials),
+        expected_survivors=float(np.mean(total)),
+        standard_error=spread / float(np.sqrt(len(total))),
+        expected_by_curve={c: float(np.mean(v.sum(axis=1))) for c, v in by_curve.items()},
+    )

@@ -1,0 +1,63 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+import coldfield.app.rehearse as app
+from coldfield.app.drills import load_drill
+from coldfield.app.rehearse import rehearsal_document, rehearse_drill
+from coldfield.drill import Drill
+from coldfield.errors import BadInput, Refused
+
+DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo_drill.json"
+
+
+@pytest.fixture(scope="module")
+def demo() -> Drill:
+    return load_drill(DEMO)
+
+
+def test_contract_one_and_two_workers_give_the_same_numbers(
+    demo: Drill, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(app, "CHUNK_RUNS", 5)
+    one, two = (
+        rehearsal_document(rehearse_drill(demo, runs=12, seed=3, workers=w, strip_width_m=24.0))
+        for w in (1, 2)
+    )
+    assert one == two
+
+
+def test_contract_document_is_finite_json_with_the_promised_keys(demo: Drill) -> None:
+    document = rehearsal_document(rehearse_drill(demo, runs=20, seed=1, strip_width_m=24.0))
+    json.dumps(document, allow_nan=False)
+    assert document["runs"] == 20
+    assert document["seed"] == 1
+    assert [b["id"] for b in document["burials"]] == [b.id for b in demo.burials]
+    for burial in document["burials"]:
+        assert set(burial["seconds"]) == {"signal", "coarse", "fine", "probe", "dig", "airway"}
+        for band in burial["seconds"].values():
+            assert band["p10"] <= band["p50"] <= band["p90"]
+        assert 0.0 <= burial["survival"] <= 1.0
+        assert burial["found_fraction"] + sum(burial["not_found"].values()) == pytest.approx(1.0)
+    assert document["expected_survivors"] == pytest.approx(sum(b["survival"] for b in document["burials"]))
+
+
+def test_contract_progress_reaches_the_end_and_cancel_ends_it(
+    demo: Drill, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(app, "CHUNK_RUNS", 5)
+    seen: list[tuple[int, int]] = []
+    rehearse_drill(demo, runs=11, seed=1, strip_width_m=24.0, progress=lambda a, b: seen.append((a, b)))
+    assert seen[-1] == (11, 11)
+    assert seen == sorted(seen)
+    with pytest.raises(Refused, match="cancelled"):
+        rehearse_drill(demo, runs=100_000, seed=1, strip_width_m=24.0, cancelled=lambda: True)
+
+
+def test_contract_all_faults_at_once(demo: Drill) -> None:
+    with pytest.raises(BadInput) as caught:
+        rehearse_drill(demo, runs=0, seed=-1, workers=0)
+    assert len(caught.value.faults) == 3
