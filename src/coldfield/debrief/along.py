@@ -1,0 +1,153 @@
+"""Second by second along a track: where the person was, and what their receiver could hear there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.beacon.hearing import Heard, Sources, carried_point_m, hear
+from coldfield.debrief.measures import standing
+from coldfield.debrief.track import Track
+from coldfield.drill.searcher import Receiver
+from coldfield.drill.terrain import Plane
+
+Floats = NDArray[np.float64]
+
+CARRIED_LOWER_M = 13.0
+"""Readings above 10 m leave the set at 1.0 m; below this one the carry height is worked out. The
+margin is for readings that fall when the set is lowered."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Along:
+    """One person at whole seconds of the run's clock.
+
+    Arrays of shape (n,) or (n, 2), and (n, k) over the transmitting sets in the drill's order. NaN
+    where nothing is known: outside the track and in its gaps. `heading_rad` is the azimuth of the
+    walk, `speed_m_s` is on the snow, `still` says where the person stands. `reading_m` is NaN and
+    `audible` False where a set is not heard; `direction_rad` as `coldfield.beacon.hearing.Heard`.
+    """
+
+    t_s: Floats
+    position_m: Floats
+    velocity_m_s: Floats
+    heading_rad: Floats
+    speed_m_s: Floats
+    still: NDArray[np.bool_]
+    known: NDArray[np.bool_]
+    reading_m: Floats
+    direction_rad: Floats
+    audible: NDArray[np.bool_]
+
+
+def walk_along(
+    track: Track,
+    sources: Sources,
+    receiver: Receiver,
+    terrain: Plane,
+    *,
+    zero_unix_s: float,
+    end_s: float,
+    noise_rise_db: float = 0.0,
+    off_from_s: dict[str, float] | None = None,
+) -> Along:
+    """Return what a person's receiver could hear at each whole second from 0 to `end_s`.
+
+    Parameters
+    ----------
+    track : Track
+        Cleaned.
+    sources : Sources
+        The transmitting sets.
+    receiver : Receiver
+        The person's.
+    terrain : Plane
+        The snow.
+    zero_unix_s : float
+        The moment the run's clock starts.
+    end_s : float
+        Last moment, s of the run.
+    noise_rise_db : float
+        Today's noise.
+    off_from_s : dict, optional
+        Burial id -> moment from which its set no longer transmits.
+
+    Notes
+    -----
+    Definite mode, every set by itself, held level at the carry height. Where the person stands, the
+    heading is that of the last steps.
+    """
+    t = np.arange(0.0, np.floor(end_s) + 1.0)
+    position, velocity = track.at(t + zero_unix_s)
+    known = np.isfinite(position[:, 0])
+    on_snow = terrain.to_snow(velocity)
+    speed = np.linalg.norm(on_snow, axis=1)
+    still = np.zeros(t.size, dtype=bool)
+    still[known] = _standing_in_pieces(terrain.to_snow(position[known]), t[known])
+    heading = _heading(velocity, known & ~still & (speed > 0.2))
+    count = len(sources.ids)
+    reading, direction = np.full((2, t.size, count), np.nan)
+    audible = np.zeros((t.size, count), dtype=bool)
+    if count and known.any():
+        heard = _heard(sources, receiver, terrain, position[known], heading[known], noise_rise_db)
+        reading[known], direction[known], audible[known] = heard.reading_m, heard.direction_rad, heard.audible
+    for burial, off_s in (off_from_s or {}).items():
+        if burial in sources.ids:
+            off = t >= off_s
+            k = sources.ids.index(burial)
+            reading[off, k], direction[off, k], audible[off, k] = np.nan, np.nan, False
+    return Along(
+        t_s=t,
+        position_m=position,
+        velocity_m_s=velocity,
+        heading_rad=heading,
+        speed_m_s=speed,
+        still=still,
+        known=known,
+        reading_m=reading,
+        direction_rad=direction,
+        audible=audible,
+    )
+
+
+def _heard(
+    sources: Sources,
+    receiver: Receiver,
+    terrain: Plane,
+    position: Floats,
+    heading: Floats,
+    noise_rise_db: float,
+) -> Heard:
+    point = terrain.at(position, 1.0)
+    first = hear(sources, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db)
+    near = (np.where(np.isnan(first.reading_m), np.inf, first.reading_m) < CARRIED_LOWER_M).any(axis=1)
+    if not near.any():
+        return first
+    point[near], _ = carried_point_m(
+        sources,
+        receiver,
+        terrain,
+        position[near],
+        heading_rad=heading[near],
+        noise_rise_db=noise_rise_db,
+    )
+    return hear(sources, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db)
+
+
+def _standing_in_pieces(on_snow: Floats, t: Floats) -> NDArray[np.bool_]:
+    still = np.zeros(t.size, dtype=bool)
+    for piece in np.split(np.arange(t.size), np.flatnonzero(np.diff(t) > 1.5) + 1):
+        still[piece] = standing(on_snow[piece])
+    return still
+
+
+def _heading(velocity: Floats, moving: NDArray[np.bool_]) -> Floats:
+    """Azimuth of the walk; while standing the last one, before the first step the first one."""
+    if not moving.any():
+        return np.zeros(len(velocity))
+    azimuth = np.mod(np.arctan2(velocity[:, 0], velocity[:, 1]), 2 * np.pi)
+    at = np.flatnonzero(moving)
+    last = np.clip(np.searchsorted(at, np.arange(len(velocity)), side="right") - 1, 0, None)
+    return np.asarray(azimuth[at[last]])

@@ -1,0 +1,124 @@
+"""When a reading was reached, given that a track's positions are only known to some metres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.beacon.field import harmonic_dipole_field
+from coldfield.beacon.hearing import Sources, hear
+from coldfield.beacon.receiver import reference_moment_am2
+from coldfield.drill.searcher import Receiver
+from coldfield.drill.terrain import Plane
+
+Floats = NDArray[np.float64]
+
+SAMPLES = 48
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Border:
+    """A moment and how well it is known: nineteen times of twenty within `uncertainty_s`."""
+
+    t_s: float
+    uncertainty_s: float
+
+
+def offsets_m(sd_m: float, count: int = SAMPLES) -> Floats:
+    """Return `count` offsets, shape (count, 2), that stand for a round normal law of deviation `sd_m`.
+
+    On a spiral by the golden angle, at even steps of the radius' distribution: the same every time.
+    """
+    i = np.arange(count) + 0.5
+    radius = sd_m * np.sqrt(-2.0 * np.log1p(-i / count))
+    angle = i * np.pi * (3.0 - np.sqrt(5.0))
+    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
+
+
+def raw_readings_m(
+    sources: Sources, index: int, receiver: Receiver, terrain: Plane, position_m: Floats, above_m: float
+) -> Floats:
+    """Return readings before rounding, shape (...), of one set at places (..., 2) and one height."""
+    point = terrain.at(position_m, np.full(np.shape(position_m)[:-1], above_m))
+    field = harmonic_dipole_field(sources.moment_am2[index], point - sources.point_m[index])
+    size = np.sqrt(np.sum(np.abs(field) ** 2, axis=-1))
+    return np.asarray((reference_moment_am2(receiver) / (2.0 * np.pi * size)) ** (1.0 / 3.0))
+
+
+def border_of_reading(
+    t_s: Floats,
+    position_m: Floats,
+    *,
+    offset_m: Floats,
+    reading_m: float,
+    sources: Sources,
+    index: int,
+    receiver: Receiver,
+    terrain: Plane,
+) -> Border:
+    """Return when a set's reading first fell to `reading_m` on an approach, and how well that is known.
+
+    Parameters
+    ----------
+    t_s : ndarray, shape (n,)
+        Seconds of the approach, up to its end.
+    position_m : ndarray, shape (n, 2)
+        Places as tracked.
+    offset_m : ndarray, shape (c, 2)
+        What may have to be added to the places: equally likely offsets.
+    reading_m : float
+        3 or 10.
+    sources, index, receiver, terrain
+        Which set, heard with what, over which snow.
+
+    Notes
+    -----
+    For each offset: the first moment at or below the reading, the set at the height at which it is
+    carried at that reading (0.1 m at 3 m, 1.0 m at 10 m); where it is never reached, the moment of
+    the lowest reading. The middle of these is the border.
+    """
+    above = 0.1 if reading_m <= 3.0 else 1.0
+    moved = position_m[None, :, :] + offset_m[:, None, :]
+    readings = raw_readings_m(sources, index, receiver, terrain, moved, above)
+    below = readings <= reading_m
+    at = np.where(below.any(axis=1), below.argmax(axis=1), readings.argmin(axis=1))
+    times = t_s[at]
+    low, middle, high = np.quantile(times, [0.025, 0.5, 0.975])
+    return Border(t_s=float(middle), uncertainty_s=float(max(high - middle, middle - low)))
+
+
+def audible_from(
+    t_s: Floats,
+    position_m: Floats,
+    heading_rad: Floats,
+    *,
+    offset_m: Floats,
+    sources: Sources,
+    index: int,
+    receiver: Receiver,
+    terrain: Plane,
+    noise_rise_db: float,
+) -> Border | None:
+    """Return when a set became audible for good before the end of an approach; None if it never was.
+
+    Arguments as `border_of_reading`, headings (n,) rad. For each offset: the start of the last audible
+    stretch, short silences of up to 5 s counted in. Heard throughout: the first moment.
+    """
+    one = Sources((sources.ids[index],), sources.point_m[[index]], sources.moment_am2[[index]])
+    moved = position_m[None, :, :] + offset_m[:, None, :]
+    point = terrain.at(moved, np.ones(moved.shape[:-1]))
+    heading = np.broadcast_to(heading_rad, moved.shape[:-1])
+    audible = hear(one, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db).audible[..., 0]
+    if not audible.any(axis=1).mean() > 0.5:
+        return None
+    starts = np.array([_start_of_last_stretch(row) for row in audible if row.any()])
+    low, middle, high = np.quantile(t_s[starts], [0.025, 0.5, 0.975])
+    return Border(t_s=float(middle), uncertainty_s=float(max(high - middle, middle - low)))
+
+
+def _start_of_last_stretch(audible: NDArray[np.bool_], silence: int = 5) -> int:
+    heard = np.flatnonzero(audible)
+    breaks = np.flatnonzero(np.diff(heard) > silence + 1)
+    return int(heard[breaks[-1] + 1] if breaks.size else heard[0])

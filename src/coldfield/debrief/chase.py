@@ -1,0 +1,300 @@
+"""Who went after which burial: arrival, audible, turn, border to fine search, walked line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.beacon.fluxline import FluxLine, walked_flux_line
+from coldfield.beacon.hearing import Sources, line_azimuth_rad
+from coldfield.debrief.along import Along
+from coldfield.debrief.border import Border, audible_from, border_of_reading, offsets_m, raw_readings_m
+from coldfield.debrief.clock import RunSplits
+from coldfield.debrief.turn import turn_of
+from coldfield.drill.searcher import Searcher
+from coldfield.drill.terrain import Plane
+from coldfield.errors import OutOfModel
+
+Floats = NDArray[np.float64]
+
+DRIFT_S = 300.0
+"""Time constant of a position's drifting error, used where it has been seen at one moment. Setting."""
+
+STAND_S = 8
+"""Standing so long near a burial is an arrival there. Setting."""
+
+OVER_BURIAL_M = 1.0
+"""How far from the burial's place someone at the lowest reading may stand, on each axis. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Chase:
+    """One searcher's way to one burial. Times in s of the run, lengths on the snow in m.
+
+    `offset_m` is how far the track stood off the burial when the person was known to be there, (0, 0)
+    where that is not known; `accuracy_m` that of the places on the way, after taking it away.
+    `flux_line` is None where the direction could not be followed from the turn. `ratio` is walked
+    length over its length; `ratio_uncertainty` covers nineteen cases of twenty.
+    """
+
+    searcher: str
+    burial: str
+    audible: Border | None
+    turn: Border
+    fine: Border
+    end_s: float
+    offset_m: tuple[float, float]
+    accuracy_m: float
+    walked_m: float
+    side_distance_m: float
+    flux_line: FluxLine | None
+    ratio: float | None
+    ratio_uncertainty: float | None
+    wrong_way: tuple[tuple[float, float, float], ...]
+    above_10_m_s: float | None
+    below_10_m_s: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ear:
+    """What a person hears with and how well their places are known."""
+
+    searcher: Searcher
+    along: Along
+    accuracy_m: float
+    sources: Sources
+    terrain: Plane
+    noise_rise_db: float
+
+    def reach_m(self) -> float:
+        """Return how near to a burial a track must come to count as having been there, m."""
+        return 3.0 + 2.0 * self.accuracy_m
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """When a person came to a burial: `seen` by 'split', 'stand' or 'pass'."""
+
+    burial: str
+    at_s: float
+    leave_s: float
+    seen: str
+
+
+def arrivals_of(ear: Ear, splits: RunSplits) -> list[Arrival]:
+    """Return the burials a person came to, in order of time, each once."""
+    found = []
+    for k, burial in enumerate(ear.sources.ids):
+        moments = [
+            t
+            for kind in ("lowest_reading", "probe_strike")
+            for t in splits.times(kind, burial=burial, searcher=ear.searcher.id)
+        ]
+        if moments:
+            found.append(Arrival(burial=burial, at_s=min(moments), leave_s=max(moments), seen="split"))
+            continue
+        if seen := _seen_on_track(ear, k, burial, splits.first("probe_strike", burial=burial)):
+            found.append(seen)
+    return sorted(found, key=lambda a: a.at_s)
+
+
+def _seen_on_track(ear: Ear, k: int, burial: str, struck_s: float | None) -> Arrival | None:
+    along = ear.along
+    away = np.linalg.norm(along.position_m - ear.sources.point_m[k, :2], axis=1)
+    near = np.nan_to_num(away, nan=np.inf) <= ear.reach_m()
+    if struck_s is not None:
+        near &= along.t_s <= struck_s + 5.0  # whoever comes later comes to help
+    stand = near & along.still
+    for first, last in _runs(stand):
+        if last - first + 1 >= STAND_S and along.audible[: first + 1, k].any():
+            return Arrival(
+                burial=burial, at_s=float(along.t_s[first]), leave_s=float(along.t_s[last]), seen="stand"
+            )
+    if not near.any():
+        return None
+    at = int(np.nanargmin(np.where(near, away, np.nan)))
+    return Arrival(burial=burial, at_s=float(along.t_s[at]), leave_s=float(along.t_s[at]), seen="pass")
+
+
+def _runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]
+
+
+def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
+    """Return a person's way to a burial, or None where the track shows none.
+
+    Parameters
+    ----------
+    ear : Ear
+        The person.
+    arrival : Arrival
+        When they came there.
+    since_s : float
+        The end of what they did before, s of the run.
+    """
+    along, k = ear.along, ear.sources.ids.index(arrival.burial)
+    last = int(np.clip(np.searchsorted(along.t_s, arrival.at_s, side="right"), 1, along.t_s.size))
+    window = slice(int(np.searchsorted(along.t_s, since_s)), last)
+    window_known = along.known[window]
+    if window_known.sum() < 3:
+        return None
+    t = along.t_s[window][window_known]
+    offset, sd = _offset(ear, arrival, k)
+    place = along.position_m[window][window_known] - offset
+    unsure = offsets_m(sd)
+    heard_with = {
+        "sources": ear.sources,
+        "index": k,
+        "receiver": ear.searcher.receiver,
+        "terrain": ear.terrain,
+        "offset_m": unsure,
+    }
+    audible = audible_from(
+        t,
+        place,
+        along.heading_rad[window][window_known],
+        noise_rise_db=ear.noise_rise_db,
+        **heard_with,  # type: ignore[arg-type]
+    )
+    if audible is None:
+        return None
+    fine = border_of_reading(t, place, reading_m=3.0, **heard_with)  # type: ignore[arg-type]
+    line = _direction(ear, k, place)
+    turn = turn_of(
+        t,
+        along.velocity_m_s[window][window_known],
+        line,
+        audible=audible,
+        earliest_s=max(audible.t_s - audible.uncertainty_s, float(t[0])),
+        latest_s=max(fine.t_s, float(t[0]) + 1.0),
+    )
+    if arrival.seen == "pass" and not _turned(along, window, t, turn.t_s):
+        return None
+    return _measured(ear, arrival, k, t=t, place=place, audible=audible, turn=turn, fine=fine, sd=sd, offset=offset)
+
+
+def _offset(ear: Ear, arrival: Arrival, k: int) -> tuple[Floats, float]:
+    """How far the track stood off the burial at the arrival, and the deviation left on the way there."""
+    along = ear.along
+    if arrival.seen == "pass":
+        return np.zeros(2), ear.accuracy_m
+    inside = (along.t_s >= arrival.at_s - 2.0) & (along.t_s <= max(arrival.leave_s, arrival.at_s + 5.0))
+    inside &= along.known
+    if not inside.any():
+        return np.zeros(2), ear.accuracy_m
+    offset = np.median(along.position_m[inside], axis=0) - ear.sources.point_m[k, :2]
+    if np.linalg.norm(offset) > 3.0 * ear.accuracy_m:
+        return np.zeros(2), ear.accuracy_m  # not the drift of a position: leave it as it is
+    drifted = ear.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-30.0 / DRIFT_S)))
+    return np.asarray(offset), float(np.hypot(drifted, OVER_BURIAL_M))
+
+
+def _direction(ear: Ear, k: int, place: Floats) -> Floats:
+    from coldfield.beacon.field import harmonic_dipole_field
+
+    point = ear.terrain.at(place, np.ones(len(place)))
+    return line_azimuth_rad(harmonic_dipole_field(ear.sources.moment_am2[k], point - ear.sources.point_m[k]))
+
+
+def _turned(along: Along, window: slice, t: Floats, turn_s: float) -> bool:
+    """True where the way after the turn is another one than before: at least 20 degrees."""
+    velocity = along.velocity_m_s[window][along.known[window]]
+    before = velocity[(t < turn_s) & (t >= turn_s - 20.0)].sum(axis=0)
+    after = velocity[(t >= turn_s) & (t < turn_s + 20.0)].sum(axis=0)
+    sizes = np.linalg.norm(before) * np.linalg.norm(after)
+    return bool(sizes > 0 and before @ after < np.cos(np.radians(20.0)) * sizes)
+
+
+def _measured(
+    ear: Ear,
+    arrival: Arrival,
+    k: int,
+    *,
+    t: Floats,
+    place: Floats,
+    audible: Border,
+    turn: Border,
+    fine: Border,
+    sd: float,
+    offset: Floats,
+) -> Chase:
+    fine = Border(t_s=max(fine.t_s, turn.t_s), uncertainty_s=fine.uncertainty_s)
+    way = (t >= turn.t_s) & (t <= fine.t_s)
+    walked = ear.terrain.to_snow(place[way])
+    step = np.linalg.norm(np.diff(walked, axis=0), axis=1) if way.sum() > 1 else np.zeros(0)
+    moving = ~ear.along.still[np.isin(ear.along.t_s, t[way])]
+    walked_m = float(step[moving[1:] | moving[:-1]].sum()) if step.size else 0.0
+    line = _flux_line(ear, k, place[way][0]) if way.any() else None
+    ratio = uncertainty = None
+    side = 0.0
+    if line is not None and line.length_m >= 5.0 and walked_m > 0.0:
+        ratio = walked_m / line.length_m
+        uncertainty = 2.0 * float(np.sqrt(2.0)) * sd / line.length_m
+        side = _side_distance_m(walked, ear.terrain.to_snow(line.line_m))
+    reading = raw_readings_m(ear.sources, k, ear.searcher.receiver, ear.terrain, place[way], 1.0)
+    return Chase(
+        searcher=ear.searcher.id,
+        burial=arrival.burial,
+        audible=audible,
+        turn=turn,
+        fine=fine,
+        end_s=arrival.leave_s,
+        offset_m=(float(offset[0]), float(offset[1])),
+        accuracy_m=sd,
+        walked_m=walked_m,
+        side_distance_m=side,
+        flux_line=line,
+        ratio=ratio,
+        ratio_uncertainty=uncertainty,
+        wrong_way=_wrong_way(t[way], reading, step, sd),
+        above_10_m_s=_speed(step, np.diff(t[way]), reading[1:] > 10.0),
+        below_10_m_s=_speed(step, np.diff(t[way]), reading[1:] <= 10.0),
+    )
+
+
+def _flux_line(ear: Ear, k: int, start: Floats) -> FluxLine | None:
+    try:
+        line = walked_flux_line(
+            ear.sources, k, ear.terrain, start, ear.searcher.receiver, noise_rise_db=ear.noise_rise_db
+        )
+    except OutOfModel:
+        return None
+    return line if line.ended in ("reading of 3 m", "closest approach") else None
+
+
+def _side_distance_m(walked: Floats, line: Floats) -> float:
+    """Greatest distance of the walked places from the flux line, m."""
+    if len(line) < 2 or not len(walked):
+        return 0.0
+    start, leg = line[:-1], np.diff(line, axis=0)
+    square = np.maximum(np.sum(leg**2, axis=1), 1e-12)
+    along = np.clip(np.einsum("wlc,lc->wl", walked[:, None] - start[None], leg) / square, 0.0, 1.0)
+    gap = walked[:, None] - (start[None] + along[..., None] * leg[None])
+    return float(np.linalg.norm(gap, axis=-1).min(axis=1).max())
+
+
+def _wrong_way(t: Floats, reading: Floats, step: Floats, sd: float) -> tuple[tuple[float, float, float], ...]:
+    """Stretches (from, to, metres) in which the reading rose by more than its doubt, above 6 m."""
+    found = []
+    i = 0
+    while i < len(t) - 1:
+        if reading[i] < 6.0 or reading[i + 1] <= reading[i]:
+            i += 1
+            continue
+        j = top = i + 1
+        while j < len(t) - 1 and reading[j] > reading[i] and reading[top] - reading[j] < 1.0:
+            j += 1
+            top = j if reading[j] > reading[top] else top
+        length = float(step[i:top].sum())
+        if reading[top] - reading[i] > max(3.0, sd) and length > 5.0:
+            found.append((float(t[i]), float(t[top]), length))
+        i = top + 1
+    return tuple(found)
+
+
+def _speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | None:
+    time = float(seconds[where].sum()) if step.size else 0.0
+    return float(step[where].sum()) / time if time >= 3.0 else None

@@ -1,0 +1,103 @@
+"""The clock of a run: its zero, its splits in seconds, and clocks that are off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from coldfield.drill.run import Split, Splits
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedSplit:
+    """A split in seconds of the run; who and what by id, None where not given."""
+
+    t_s: float
+    split: str
+    searcher: str | None
+    burial: str | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSplits:
+    """All splits of a run on its clock, in order of time.
+
+    `uncertainty_s` is how well the split-keeper's clock is tied to that of the tracks: 0 where both
+    tell UTC, more where the tie was found from where people stood.
+    """
+
+    rows: tuple[TimedSplit, ...] = ()
+    uncertainty_s: float = 0.0
+
+    def times(self, kind: str, *, burial: str | None = None, searcher: str | None = None) -> list[float]:
+        """Return the moments of one kind of split, of one burial and one searcher where given."""
+        return [
+            row.t_s
+            for row in self.rows
+            if row.split == kind
+            and (burial is None or row.burial == burial)
+            and (searcher is None or row.searcher == searcher)
+        ]
+
+    def first(self, kind: str, *, burial: str | None = None, searcher: str | None = None) -> float | None:
+        """Return the first such moment, or None."""
+        return min(self.times(kind, burial=burial, searcher=searcher), default=None)
+
+    def who(self, kind: str, burial: str) -> str | None:
+        """Return who is named with the first such split of a burial."""
+        rows = [row for row in self.rows if row.split == kind and row.burial == burial and row.searcher]
+        return rows[0].searcher if rows else None
+
+
+def timed(
+    splits: Splits, *, alarm_unix_s: float | None, zero_unix_s: float, shift_s: float = 0.0
+) -> tuple[TimedSplit, ...]:
+    """Return splits in seconds from `zero_unix_s`, their own clock moved by `shift_s`."""
+    rows = []
+    for row in splits.rows:
+        if row.time_unix_s is not None:
+            t = row.time_unix_s + shift_s - zero_unix_s
+        else:
+            start = zero_unix_s if alarm_unix_s is None else alarm_unix_s + shift_s
+            t = (row.since_alarm_s or 0.0) + start - zero_unix_s
+        rows.append(
+            TimedSplit(t_s=t, split=row.split, searcher=row.searcher, burial=row.burial, note=row.note)
+        )
+    return tuple(sorted(rows, key=lambda row: row.t_s))
+
+
+def named(splits: Splits, *, searchers: Sequence[tuple[str, str]], burials: Sequence[str]) -> tuple[Splits, list[str]]:
+    """Return splits whose searchers and burials stand by id, and a line per name nobody has.
+
+    Parameters
+    ----------
+    splits : Splits
+        With ids or names, in any case.
+    searchers : sequence of (id, name)
+        Those of the drill.
+    burials : sequence of str
+        Ids of the drill's burials.
+    """
+    people = {name.casefold(): who for who, name in searchers} | {who.casefold(): who for who, _ in searchers}
+    places = {burial.casefold(): burial for burial in burials}
+    rows, faults = [], []
+    for row in splits.rows:
+        searcher = people.get(row.searcher.casefold()) if row.searcher else None
+        burial = places.get(row.burial.casefold()) if row.burial else None
+        if row.searcher and searcher is None:
+            faults.append(f"split '{row.split}': no searcher '{row.searcher}' in this drill")
+        if row.burial and burial is None:
+            faults.append(f"split '{row.split}': no burial '{row.burial}' in this drill")
+            continue
+        rows.append(
+            Split(
+                split=row.split,
+                searcher=searcher,
+                burial=burial,
+                time_unix_s=row.time_unix_s,
+                since_alarm_s=row.since_alarm_s,
+                note=row.note,
+            )
+        )
+    return Splits(rows=tuple(rows)), faults
