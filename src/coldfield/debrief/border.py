@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import harmonic_dipole_field
 from coldfield.beacon.hearing import Sources, hear
@@ -26,15 +26,17 @@ class Border:
     uncertainty_s: float
 
 
-def offsets_m(sd_m: float, count: int = SAMPLES) -> Floats:
-    """Return `count` offsets, shape (count, 2), that stand for a round normal law of deviation `sd_m`.
+def offsets_m(sd_m: ArrayLike, count: int = SAMPLES) -> Floats:
+    """Return offsets, shape (count, n, 2), that stand for a round normal law of deviation `sd_m`, (n,).
 
     On a spiral by the golden angle, at even steps of the radius' distribution: the same every time.
+    Each of the `count` courses keeps its direction and grows and shrinks with the deviation.
     """
     i = np.arange(count) + 0.5
-    radius = sd_m * np.sqrt(-2.0 * np.log1p(-i / count))
+    radius = np.sqrt(-2.0 * np.log1p(-i / count))
     angle = i * np.pi * (3.0 - np.sqrt(5.0))
-    return np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
+    unit = np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
+    return unit[:, None, :] * np.asarray(sd_m, dtype=np.float64)[None, :, None]
 
 
 def raw_readings_m(
@@ -66,8 +68,8 @@ def border_of_reading(
         Seconds of the approach, up to its end.
     position_m : ndarray, shape (n, 2)
         Places as tracked.
-    offset_m : ndarray, shape (c, 2)
-        What may have to be added to the places: equally likely offsets.
+    offset_m : ndarray, shape (c, n, 2)
+        What may have to be added to the places: c equally likely courses of the error.
     reading_m : float
         3 or 10.
     sources, index, receiver, terrain
@@ -80,7 +82,7 @@ def border_of_reading(
     the lowest reading. The middle of these is the border.
     """
     above = 0.1 if reading_m <= 3.0 else 1.0
-    moved = position_m[None, :, :] + offset_m[:, None, :]
+    moved = position_m[None, :, :] + offset_m
     readings = raw_readings_m(sources, index, receiver, terrain, moved, above)
     below = readings <= reading_m
     at = np.where(below.any(axis=1), below.argmax(axis=1), readings.argmin(axis=1))
@@ -107,7 +109,7 @@ def audible_from(
     stretch, short silences of up to 5 s counted in. Heard throughout: the first moment.
     """
     one = Sources((sources.ids[index],), sources.point_m[[index]], sources.moment_am2[[index]])
-    moved = position_m[None, :, :] + offset_m[:, None, :]
+    moved = position_m[None, :, :] + offset_m
     point = terrain.at(moved, np.ones(moved.shape[:-1]))
     heading = np.broadcast_to(heading_rad, moved.shape[:-1])
     audible = hear(one, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db).audible[..., 0]

@@ -7,15 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.beacon.fluxline import FluxLine, walked_flux_line
 from coldfield.beacon.hearing import Sources, line_azimuth_rad
 from coldfield.debrief.along import Along
+from coldfield.debrief.best_lines import BestLine, best_line
 from coldfield.debrief.border import Border, audible_from, border_of_reading, offsets_m, raw_readings_m
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.turn import turn_of
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.terrain import Plane
-from coldfield.errors import OutOfModel
 
 Floats = NDArray[np.float64]
 
@@ -25,8 +24,11 @@ DRIFT_S = 300.0
 STAND_S = 8
 """Standing so long near a burial is an arrival there. Setting."""
 
-OVER_BURIAL_M = 1.0
+OVER_BURIAL_M = 0.5
 """How far from the burial's place someone at the lowest reading may stand, on each axis. Setting."""
+
+STANDS_NEAR_M = 1.5
+"""The same of someone of whom only the track tells that they stopped there. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,7 +51,7 @@ class Chase:
     accuracy_m: float
     walked_m: float
     side_distance_m: float
-    flux_line: FluxLine | None
+    flux_line: BestLine | None
     ratio: float | None
     ratio_uncertainty: float | None
     wrong_way: tuple[tuple[float, float, float], ...]
@@ -142,7 +144,7 @@ def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
     if window_known.sum() < 3:
         return None
     t = along.t_s[window][window_known]
-    offset, sd = _offset(ear, arrival, k)
+    offset, sd = _offset(ear, arrival, k, t)
     place = along.position_m[window][window_known] - offset
     unsure = offsets_m(sd)
     heard_with = {
@@ -173,23 +175,31 @@ def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
     )
     if arrival.seen == "pass" and not _turned(along, window, t, turn.t_s):
         return None
-    return _measured(ear, arrival, k, t=t, place=place, audible=audible, turn=turn, fine=fine, sd=sd, offset=offset)
+    return _measured(
+        ear, arrival, k, t=t, place=place, audible=audible, turn=turn, fine=fine, sd=sd, offset=offset
+    )
 
 
-def _offset(ear: Ear, arrival: Arrival, k: int) -> tuple[Floats, float]:
-    """How far the track stood off the burial at the arrival, and the deviation left on the way there."""
+def _offset(ear: Ear, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floats]:
+    """How far the track stood off the burial at the arrival, and the deviation left at moments before.
+
+    Seen at one moment, the drifting error is known there and again unknown the longer before.
+    """
     along = ear.along
+    unknown = np.full(t.size, ear.accuracy_m)
     if arrival.seen == "pass":
-        return np.zeros(2), ear.accuracy_m
+        return np.zeros(2), unknown
     inside = (along.t_s >= arrival.at_s - 2.0) & (along.t_s <= max(arrival.leave_s, arrival.at_s + 5.0))
     inside &= along.known
     if not inside.any():
-        return np.zeros(2), ear.accuracy_m
+        return np.zeros(2), unknown
     offset = np.median(along.position_m[inside], axis=0) - ear.sources.point_m[k, :2]
     if np.linalg.norm(offset) > 3.0 * ear.accuracy_m:
-        return np.zeros(2), ear.accuracy_m  # not the drift of a position: leave it as it is
-    drifted = ear.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-30.0 / DRIFT_S)))
-    return np.asarray(offset), float(np.hypot(drifted, OVER_BURIAL_M))
+        return np.zeros(2), unknown  # not the drift of a position: leave it as it is
+    before = np.maximum(arrival.at_s - t, 0.0)
+    drifted = ear.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-before / DRIFT_S)))
+    stands = OVER_BURIAL_M if arrival.seen == "split" else STANDS_NEAR_M
+    return np.asarray(offset), np.minimum(np.hypot(drifted, stands), ear.accuracy_m)
 
 
 def _direction(ear: Ear, k: int, place: Floats) -> Floats:
@@ -218,7 +228,7 @@ def _measured(
     audible: Border,
     turn: Border,
     fine: Border,
-    sd: float,
+    sd: Floats,
     offset: Floats,
 ) -> Chase:
     fine = Border(t_s=max(fine.t_s, turn.t_s), uncertainty_s=fine.uncertainty_s)
@@ -227,12 +237,17 @@ def _measured(
     step = np.linalg.norm(np.diff(walked, axis=0), axis=1) if way.sum() > 1 else np.zeros(0)
     moving = ~ear.along.still[np.isin(ear.along.t_s, t[way])]
     walked_m = float(step[moving[1:] | moving[:-1]].sum()) if step.size else 0.0
-    line = _flux_line(ear, k, place[way][0]) if way.any() else None
+    line = None
+    if way.any():
+        line = best_line(
+            ear.sources, k, ear.terrain, place[way][0], ear.searcher.receiver, noise_rise_db=ear.noise_rise_db
+        )
+    sd_turn, sd_end = (float(sd[way][0]), float(sd[way][-1])) if way.any() else (float(sd[0]), float(sd[-1]))
     ratio = uncertainty = None
     side = 0.0
     if line is not None and line.length_m >= 5.0 and walked_m > 0.0:
         ratio = walked_m / line.length_m
-        uncertainty = 2.0 * float(np.sqrt(2.0)) * sd / line.length_m
+        uncertainty = 2.0 * float(np.hypot(sd_turn, sd_end)) / line.length_m
         side = _side_distance_m(walked, ear.terrain.to_snow(line.line_m))
     reading = raw_readings_m(ear.sources, k, ear.searcher.receiver, ear.terrain, place[way], 1.0)
     return Chase(
@@ -243,26 +258,16 @@ def _measured(
         fine=fine,
         end_s=arrival.leave_s,
         offset_m=(float(offset[0]), float(offset[1])),
-        accuracy_m=sd,
+        accuracy_m=sd_turn,
         walked_m=walked_m,
         side_distance_m=side,
         flux_line=line,
         ratio=ratio,
         ratio_uncertainty=uncertainty,
-        wrong_way=_wrong_way(t[way], reading, step, sd),
+        wrong_way=_wrong_way(t[way], reading, step, sd_turn),
         above_10_m_s=_speed(step, np.diff(t[way]), reading[1:] > 10.0),
         below_10_m_s=_speed(step, np.diff(t[way]), reading[1:] <= 10.0),
     )
-
-
-def _flux_line(ear: Ear, k: int, start: Floats) -> FluxLine | None:
-    try:
-        line = walked_flux_line(
-            ear.sources, k, ear.terrain, start, ear.searcher.receiver, noise_rise_db=ear.noise_rise_db
-        )
-    except OutOfModel:
-        return None
-    return line if line.ended in ("reading of 3 m", "closest approach") else None
 
 
 def _side_distance_m(walked: Floats, line: Floats) -> float:

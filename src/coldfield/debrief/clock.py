@@ -67,7 +67,9 @@ def timed(
     return tuple(sorted(rows, key=lambda row: row.t_s))
 
 
-def named(splits: Splits, *, searchers: Sequence[tuple[str, str]], burials: Sequence[str]) -> tuple[Splits, list[str]]:
+def named(
+    splits: Splits, *, searchers: Sequence[tuple[str, str]], burials: Sequence[str]
+) -> tuple[Splits, list[str]]:
     """Return splits whose searchers and burials stand by id, and a line per name nobody has.
 
     Parameters

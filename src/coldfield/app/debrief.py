@@ -1,0 +1,274 @@
+"""From files of a run to its debrief."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import coldfield
+from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
+from coldfield.debrief.align import Aligned, align
+from coldfield.debrief.clock import named
+from coldfield.debrief.debriefing import Debriefing, debrief_run
+from coldfield.debrief.document import debrief_document
+from coldfield.debrief.hearing_lines import hearing_lines, weakest
+from coldfield.debrief.people import tracks_by_person
+from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.track import Track, clean
+from coldfield.drill.drill import Drill
+from coldfield.drill.run import Splits
+from coldfield.drill.terrain import Plane
+from coldfield.errors import BadInput, ColdfieldError, OutOfModel
+from coldfield.files.track_file import MOST_BYTES, read_track_file
+
+FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
+"""Points that would need more speed are outliers. Settings, generous on purpose."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RunFiles:
+    """What a run left: its drill, recordings, splits, and the faults of recordings left out."""
+
+    drill: Drill
+    recorded: tuple[Recorded, ...]
+    splits: Splits
+    faults: tuple[str, ...] = ()
+
+
+def load_run(
+    drill: Path | str,
+    tracks: Sequence[Path | str],
+    *,
+    splits: Path | str | None = None,
+    as_buried: Path | str | None = None,
+) -> RunFiles:
+    """Return the files of a run, read.
+
+    Parameters
+    ----------
+    drill : path
+        The drill file.
+    tracks : sequence of path
+        GPX, FIT, CSV or zip; what cannot be read becomes a line among the faults.
+    splits : path, optional
+        CSV of splits and observations.
+    as_buried : path, optional
+        A drill file whose burials replace the plan's: as they were really hidden and dug out.
+
+    Raises
+    ------
+    BadInput
+        If the drill, the splits or the as-buried record cannot be used.
+    """
+    loaded = load_drill(drill)
+    if as_buried is not None:
+        loaded = replace(loaded, burials=load_drill(as_buried).burials)
+    rows = load_splits(splits) if splits is not None else Splits()
+    recorded: list[Recorded] = []
+    faults: list[str] = []
+    for path in tracks:
+        try:
+            data = read_bytes(path, most_bytes=MOST_BYTES + 1)
+        except BadInput as error:
+            faults += error.lines()
+            continue
+        found, wrong = read_track_file(data, Path(path).name)
+        recorded += found
+        faults += wrong
+    return RunFiles(drill=loaded, recorded=tuple(recorded), splits=rows, faults=tuple(faults))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Debriefed:
+    """A debrief: the run looked at, the document of it, and the faults of what was left out."""
+
+    debriefing: Debriefing
+    document: dict[str, Any]
+    faults: tuple[str, ...]
+
+
+def debrief(
+    run: RunFiles,
+    *,
+    shifts_s: Mapping[str, float] | None = None,
+    simulated: bool = False,
+    with_bands: bool = True,
+) -> Debriefed:
+    """Return the debrief of a run.
+
+    Parameters
+    ----------
+    run : RunFiles
+        As read.
+    shifts_s : mapping, optional
+        Clock shifts by file name, or 'splits', s.
+    simulated : bool
+        The recordings were made in the computer; said plainly in the document.
+    with_bands : bool
+        Rehearse the drill as buried, for the bands beside each phase.
+
+    Raises
+    ------
+    BadInput
+        If neither a track nor a split is left to work on; one line per fault.
+    """
+    drill = run.drill
+    splits, unknown = named(
+        run.splits,
+        searchers=[(s.id, s.name) for s in drill.searchers],
+        burials=[b.id for b in drill.burials],
+    )
+    tracks, faults = _clean_tracks(run)
+    faults = [*run.faults, *faults, *(f"splits: {line}" for line in unknown)]
+    aligned = align(tracks, splits, drill, shifts_s=shifts_s)
+    faults += aligned.faults
+    if not aligned.tracks:
+        raise BadInput(faults or ["no tracks given; nothing to debrief"])
+    width, notes = _strip_width(drill)
+    debriefing = debrief_run(drill, aligned, strip_width_m=width)
+    document = _document(debriefing, simulated=simulated, notes=[*notes, *faults], with_bands=with_bands)
+    return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
+
+
+def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
+    people, faults = tracks_by_person(run.recorded, run.drill.searchers)
+    tracks = {}
+    fastest = FASTEST_M_S[run.drill.conditions.travel]
+    for who, recorded in people.items():
+        try:
+            tracks[who] = clean(recorded, run.drill.site, fastest_m_s=fastest)
+        except BadInput as error:
+            faults += error.lines()
+    return tracks, faults
+
+
+def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
+    if drill.conditions.strip_width_m is not None:
+        return drill.conditions.strip_width_m, []
+    try:
+        width = import_module("coldfield.search.strip_width").group_edge_width_m(drill)
+    except OutOfModel as error:
+        return None, [f"no strip width: {error}; swept ground is left out"]
+    return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
+
+
+def _document(
+    debriefing: Debriefing, *, simulated: bool, notes: Sequence[str], with_bands: bool
+) -> dict[str, Any]:
+    drill = debriefing.drill
+    day = drill.conditions.noise_rise_db
+    receivers = {s.id: s.receiver for s in drill.searchers}
+    who = weakest(receivers, day)
+    lines = (
+        hearing_lines(drill.site, debriefing.sources, receivers[who], Plane.of(drill.site), noise_rise_db=day)
+        if who is not None
+        else ()
+    )
+    lanes, lane_notes = _lanes(debriefing)
+    return debrief_document(
+        debriefing,
+        made_by=f"coldfield {coldfield.__version__}",
+        simulated=simulated,
+        hearing=lines,
+        hearing_searcher=who,
+        lanes=lanes,
+        survival=survival_of(debriefing),
+        notes=[*notes, *lane_notes],
+    )
+
+
+def _lanes(debriefing: Debriefing) -> tuple[list[tuple[str, Any]], list[str]]:
+    """The lanes planned for those who have a track."""
+    from coldfield.search.lanes import plan_lanes
+
+    drill, width = debriefing.drill, debriefing.strip_width_m
+    if width is None or not drill.searchers:
+        return [], []
+    try:
+        plan = plan_lanes(drill.site, drill.searchers, strip_width_m=width, travel=drill.conditions.travel)
+    except ColdfieldError as error:
+        return [], [f"no planned lanes: {error}"]
+    return [(lane.searcher, lane.line_m) for lane in plan.lanes], []
+
+
+def survival_of(debriefing: Debriefing) -> dict[str, Any]:
+    """Return, for each burial whose airway was freed, survival by each published curve at that time."""
+    from coldfield.survival.curves import CURVES
+
+    before = debriefing.drill.conditions.burial_to_alarm_s
+    burials = []
+    for burial in debriefing.drill.burials:
+        clear = debriefing.aligned.splits.first("airway_clear", burial=burial.id)
+        if clear is None or clear + before < 0:
+            continue
+        values = {name: float(curve.survival(clear + before)) for name, curve in CURVES.items()}
+        burials.append(
+            {
+                "burial": burial.id,
+                "curves": [{"name": name, "at_airway": value} for name, value in values.items()],
+                "low": min(values.values()),
+                "high": max(values.values()),
+            }
+        )
+    return {
+        "burial_to_alarm_s": before,
+        "burials": burials,
+        "note": "published curves at the time under the snow when the airway was free; people differ, and no "
+        "curve is a forecast for one of them",
+    }
+
+
+def write_debrief(debriefed: Debriefed, *, html: Path | str | None = None) -> None:
+    """Write the debrief as one self-contained page, whole or not at all.
+
+    Raises
+    ------
+    BadInput
+        If a file cannot be written.
+    """
+    if html is not None:
+        page = import_module("coldfield.files.debrief_html").debrief_html(debriefed.document)
+        write_whole(html, page.encode())
+
+
+def shifts_from(words: Sequence[str]) -> dict[str, float]:
+    """Return clock shifts from 'FILE=SECONDS' words.
+
+    Raises
+    ------
+    BadInput
+        One line for each word that does not say so.
+    """
+    shifts, faults = {}, []
+    for word in words:
+        name, _, seconds = word.rpartition("=")
+        try:
+            shifts[name] = float(seconds)
+        except ValueError:
+            name = ""
+        if not name or not abs(shifts[name]) < 1e9:
+            faults.append(f"shift: '{word[:60]}' does not read FILE=SECONDS, as in ines.gpx=-3600")
+    if faults:
+        raise BadInput(faults)
+    return shifts
+
+
+def document_text(document: Mapping[str, Any]) -> str:
+    """Return the document as one line of JSON; a number that is not finite would be an error."""
+    return json.dumps(document, allow_nan=False, separators=(",", ":"))
+
+
+__all__ = [
+    "Aligned",
+    "Debriefed",
+    "RunFiles",
+    "debrief",
+    "document_text",
+    "load_run",
+    "survival_of",
+    "write_debrief",
+]

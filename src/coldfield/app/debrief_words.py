@@ -1,0 +1,59 @@
+"""A debrief in lines for people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from coldfield.debrief.findings import duration
+
+
+def debrief_words(document: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the lines that `coldfield debrief` prints: findings first, then phases, ground, notes."""
+    yield f"{document['title']}: {duration(document['run']['end_s'])} from the {document['run']['time_zero']}"
+    if document["simulated"]:
+        yield "made in the computer: no one walked this"
+    yield from _findings(document)
+    for searcher in document["searchers"]:
+        yield from _person(searcher)
+    if document["swept_fraction"] is not None:
+        width = document["run"]["strip_width_m"]
+        yield f"swept: {100 * document['swept_fraction']:.0f} % of the ground, strips of {width:.0f} m"
+        for gap in document["gaps"][:5]:
+            x, y = gap["position_m"]
+            how = "" if gap["exceeds_accuracy"] else ", no wider than the tracks are unsure"
+            size = f"{gap['area_m2']:.0f} m2, up to {gap['width_m']:.0f} m wide"
+            yield f"  gap at ({x:.0f}, {y:.0f}): {size}{how}"
+    for burial in document["survival"]["burials"] if document["survival"] else ():
+        span = f"{burial['low']:.2f} to {burial['high']:.2f}"
+        yield f"{burial['burial']}: survival by the published curves {span}"
+    for note in document["run"]["notes"]:
+        yield f"note: {note}"
+
+
+def _findings(document: Mapping[str, Any]) -> Iterator[str]:
+    if not document["findings"]:
+        yield "nothing stands out beyond what the tracks are unsure by"
+    for number, finding in enumerate(document["findings"], start=1):
+        cost = f" [{duration(60 * finding['minutes'])}]" if finding["minutes"] else ""
+        yield f"{number}. {finding['text']}{cost} ({finding['confidence']})"
+
+
+def _person(searcher: Mapping[str, Any]) -> Iterator[str]:
+    track = searcher["track"]
+    if track is None:
+        yield f"{searcher['name']}: no track"
+    else:
+        yield (
+            f"{searcher['name']}: {track['length_m']:.0f} m in {duration(track['seconds'])}, "
+            f"places unsure by {track['accuracy_m']:.1f} m"
+        )
+    for phase in searcher["phases"]:
+        line = f"  {phase['phase']:<7}{duration(phase['end_s'] - phase['start_s']):>13}"
+        if phase["border_uncertainty_s"] >= 0.5:
+            line += f" (within {phase['border_uncertainty_s']:.0f} s)"
+        if phase["burial"]:
+            line += f" to {phase['burial']}"
+        if phase["flux_line_ratio"] is not None:
+            line += f", {phase['flux_line_ratio']:.2f} x the flux line"
+        yield line

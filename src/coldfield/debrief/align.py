@@ -1,0 +1,236 @@
+"""Tracks and splits on one clock: the zero of the run, clocks that are off, runs of another day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.clock import RunSplits, TimedSplit, timed
+from coldfield.debrief.track import Track
+from coldfield.drill.drill import Drill
+from coldfield.drill.run import Splits
+
+Floats = NDArray[np.float64]
+
+LONGEST_S = 4 * 3600.0
+"""A run is looked at for at most so long. Setting."""
+
+SEARCHED_S = 3600
+"""A split-keeper's clock is looked for within so much of that of the tracks. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Aligned:
+    """A run on one clock. `zero_unix_s` is the alarm, or the first track point where `zero` says so."""
+
+    tracks: Mapping[str, Track]
+    splits: RunSplits
+    zero_unix_s: float
+    zero: str
+    alarm_unix_s: float | None
+    end_s: float
+    fitted_shift_s: float
+    notes: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
+def align(
+    tracks: Mapping[str, Track],
+    splits: Splits,
+    drill: Drill,
+    *,
+    shifts_s: Mapping[str, float] | None = None,
+) -> Aligned:
+    """Return tracks and splits on the run's clock.
+
+    Parameters
+    ----------
+    tracks : mapping
+        Searcher id -> cleaned track.
+    splits : Splits
+        Names already turned into ids.
+    drill : Drill
+        Burials tell where people stood at a split.
+    shifts_s : mapping, optional
+        What to add to a clock: by file name, or 'splits' for the split-keeper's. A shift given here
+        is taken as it is; the split-keeper's is then not looked for.
+
+    Notes
+    -----
+    Recorders that take their time from satellites share one clock and are never shifted by
+    themselves. The split-keeper's clock is moved only where people were not where a split says they
+    must have been, and moving it mends that; by how much, and how well that is known, is noted.
+    """
+    given = dict(shifts_s or {})
+    notes: list[str] = []
+    moved = {}
+    for who, track in tracks.items():
+        shift = given.get(track.file, 0.0)
+        moved[who] = track.shifted(shift) if shift else track
+        if shift:
+            notes.append(f"{track.file}: clock shifted by {shift:+.0f} s, as asked for")
+    on_utc = {who: t for who, t in moved.items() if t.clock == "utc"}
+    alarm = splits.alarm_unix_s()
+    kept, faults = _same_run(on_utc, splits, bool(given))
+    relative = any(row.since_alarm_s is not None for row in splits.rows)
+    starts = [t.start_unix_s for t in kept.values()]
+    absolute = bool(splits.rows) and any(row.time_unix_s is not None for row in splits.rows)
+    shift, doubt = given.get("splits", 0.0), 0.0
+    if alarm is not None:
+        zero, words = alarm, "alarm split"
+    elif relative and not absolute and starts:
+        zero, words = min(starts), "alarm split"
+        notes.append("no split tells the time of day; the alarm is taken at the first track point")
+    else:
+        zero, words = (min(starts) if starts else 0.0), "first track point"
+    if splits.rows and "splits" not in given:
+        shift, doubt, said = _split_keeper(kept, splits, drill, alarm=alarm, zero=zero, free=not absolute)
+        notes += said
+    elif shift:
+        notes.append(f"splits: clock shifted by {shift:+.0f} s, as asked for")
+    rows = timed(
+        splits,
+        alarm_unix_s=alarm if alarm is not None else (zero if relative else None),
+        zero_unix_s=zero,
+        shift_s=shift,
+    )
+    if words == "alarm split":
+        zero += shift
+        rows = tuple(replace(row, t_s=row.t_s - shift) for row in rows)
+    for who, track in moved.items():
+        if track.clock == "own":
+            kept[who] = track.shifted(zero)
+            notes.append(f"{track.file}: its seconds are taken as seconds from the {words}")
+    end = _end(kept, rows, zero, notes)
+    return Aligned(
+        tracks={s.id: kept[s.id] for s in drill.searchers if s.id in kept},
+        splits=RunSplits(rows=rows, uncertainty_s=doubt),
+        zero_unix_s=zero,
+        zero=words,
+        alarm_unix_s=(alarm + shift if alarm is not None else None),
+        end_s=end,
+        fitted_shift_s=shift if "splits" not in given else 0.0,
+        notes=tuple(notes),
+        faults=tuple(faults),
+    )
+
+
+def _same_run(
+    tracks: Mapping[str, Track], splits: Splits, shifted: bool
+) -> tuple[dict[str, Track], list[str]]:
+    """Tracks that overlap the run in time, and a line for each that does not."""
+    moments = [row.time_unix_s for row in splits.rows if row.time_unix_s is not None]
+    if moments:
+        first, last = min(moments), max(moments) + (600.0 if len(moments) == 1 else 0.0)
+        margin = float(SEARCHED_S)
+    elif tracks:
+        first, last = _main_stretch(list(tracks.values()))
+        margin = 0.0
+    else:
+        return {}, []
+    kept, faults = {}, []
+    for who, track in tracks.items():
+        if track.start_unix_s <= last + margin and track.end_unix_s >= first - margin:
+            kept[who] = track
+        else:
+            faults.append(_elsewhen(track, first, last, bool(moments)))
+    return kept, faults
+
+
+def _main_stretch(tracks: list[Track]) -> tuple[float, float]:
+    """The span of the largest set of tracks that overlap one another; of equals, the first given."""
+    best: list[Track] = []
+    for one in tracks:
+        group = [t for t in tracks if t.start_unix_s <= one.end_unix_s and t.end_unix_s >= one.start_unix_s]
+        if len(group) > len(best):
+            best = group
+    return min(t.start_unix_s for t in best), max(t.end_unix_s for t in best)
+
+
+def _elsewhen(track: Track, first: float, last: float, splits: bool) -> str:
+    away = first - track.end_unix_s if track.end_unix_s < first else last - track.start_unix_s
+    later = "before" if away > 0 else "after"
+    size = abs(away)
+    span = f"{size / 86400:.0f} days" if size > 2 * 86400 else f"{size / 3600:.1f} h"
+    what = "the splits" if splits else "the other tracks"
+    hours = round((first + last - track.start_unix_s - track.end_unix_s) / 2 / 900) * 900
+    mend = f"; if its clock shows another zone, shift it by {hours:+d} s" if abs(hours) <= 14 * 3600 else ""
+    return f"{track.file}: lies {span} {later} {what}, no overlap in time: another run{mend}"
+
+
+def _end(tracks: Mapping[str, Track], rows: tuple[TimedSplit, ...], zero: float, notes: list[str]) -> float:
+    last_track = max((t.end_unix_s - zero for t in tracks.values()), default=0.0)
+    last_split = max((row.t_s for row in rows), default=0.0)
+    end = max(last_track, last_split, 1.0)
+    if (
+        last_split > 0
+        and any(row.split in ("airway_clear", "set_out") for row in rows)
+        and end > last_split + 600
+    ):
+        end = last_split + 60.0
+        notes.append("what was recorded more than a minute after the last split is left out")
+    if end > LONGEST_S:
+        end = LONGEST_S
+        notes.append(f"looked at up to {LONGEST_S / 3600:.0f} h after the {'alarm' if rows else 'start'}")
+    return float(end)
+
+
+def _split_keeper(
+    tracks: Mapping[str, Track],
+    splits: Splits,
+    drill: Drill,
+    *,
+    alarm: float | None,
+    zero: float,
+    free: bool,
+) -> tuple[float, float, list[str]]:
+    """How far the split-keeper's clock is off, how well that is known, and what to say about it."""
+    places = {b.id: np.array(b.position_m) for b in drill.burials}
+    checks = []
+    for row in timed(splits, alarm_unix_s=alarm if alarm is not None else zero, zero_unix_s=0.0):
+        at_burial = row.split in ("lowest_reading", "probe_strike")
+        if at_burial and row.burial in places and row.searcher is not None and row.searcher in tracks:
+            checks.append((row.t_s, tracks[row.searcher], places[row.burial]))
+    if not checks:
+        return 0.0, 0.0, []
+    shifts = np.arange(-SEARCHED_S, SEARCHED_S + 1.0)
+    scores = np.array([_misfit(moment + shifts, track, place) for moment, track, place in checks])
+    score = scores.sum(axis=0)
+    now = float(score[SEARCHED_S])
+    if now <= 4.0 * len(checks) and not free:
+        return 0.0, 0.0, []
+    best = float(score.min())
+    if best > 4.0 * len(checks) or (now - best < 6.0 and not free):
+        if now > 4.0 * len(checks):
+            return (
+                0.0,
+                0.0,
+                [
+                    "splits: people were not at the burial when a split says so, and no shift of the "
+                    "clock mends it"
+                ],
+            )
+        return 0.0, 0.0, []
+    good = np.flatnonzero(score <= best + 2.0)
+    groups = np.split(good, np.flatnonzero(np.diff(good) > 5) + 1)
+    group = min(groups, key=lambda g: abs(float(shifts[g].mean())))
+    shift = float(shifts[group[0]] + shifts[group[-1]]) / 2.0
+    doubt = float(shifts[group[-1]] - shifts[group[0]]) / 2.0 + 5.0
+    return (
+        shift,
+        doubt,
+        [
+            f"splits: clock shifted by {shift:+.0f} s (within {doubt:.0f} s), found from where people stood "
+            "at lowest readings and strikes; times between a track and a split are no better than that"
+        ],
+    )
+
+
+def _misfit(unix_s: Floats, track: Track, place: Floats) -> Floats:
+    position, _ = track.at(unix_s)
+    away = np.linalg.norm(position - place, axis=1)
+    free = np.maximum(away - 2.0, 0.0) / track.accuracy_m
+    return np.asarray(np.minimum(np.nan_to_num(free**2, nan=25.0), 25.0))

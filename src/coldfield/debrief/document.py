@@ -1,0 +1,297 @@
+"""The debrief as one plain object: what `--json` prints and what the page shows.
+
+Times in s of the run, positions [east, north] in m in plan, lengths on the snow, every number finite.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from coldfield.debrief.along import Along
+from coldfield.debrief.debriefing import Debriefing
+from coldfield.debrief.findings import Finding
+from coldfield.debrief.hearing_lines import HearingLines
+from coldfield.debrief.sweep import Gap
+from coldfield.debrief.track import Track
+from coldfield.drill.burial import Burial
+from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
+from coldfield.drill.searcher import Searcher
+
+FORMAT = "coldfield-debrief/1"
+
+NOTES = (
+    "hearing is worked out in free space, every set by itself, held level, without chance",
+    "below a reading of 3 m only splits tell what happened",
+    "a track's places are unsure by its accuracy_m on each axis; it drifts, and is not lowered by smoothing",
+    "recorded elevations are not used; the snow is the drill's plane",
+)
+
+
+def debrief_document(
+    debriefing: Debriefing,
+    *,
+    made_by: str,
+    simulated: bool,
+    hearing: Sequence[HearingLines] = (),
+    hearing_searcher: str | None = None,
+    lanes: Sequence[tuple[str, Any]] = (),
+    bands: Sequence[Mapping[str, Any]] = (),
+    survival: Mapping[str, Any] | None = None,
+    notes: Sequence[str] = (),
+) -> dict[str, Any]:
+    """Return the whole debrief as plain lists and dicts, ready for JSON."""
+    aligned, drill = debriefing.aligned, debriefing.drill
+    alarm = aligned.alarm_unix_s
+    document = {
+        "format": FORMAT,
+        "made_by": made_by,
+        "title": drill.name,
+        "simulated": simulated,
+        "run": {
+            "alarm_utc": None if alarm is None else _utc(alarm),
+            "time_zero": aligned.zero,
+            "zero_utc": _utc(aligned.zero_unix_s),
+            "end_s": aligned.end_s,
+            "strip_width_m": debriefing.strip_width_m,
+            "splits_shift_s": aligned.fitted_shift_s,
+            "notes": [*aligned.notes, *notes, *NOTES],
+        },
+        "site": _site(debriefing),
+        "burials": [_burial(b, debriefing) for b in drill.burials],
+        "searchers": [_searcher(s, debriefing) for s in drill.searchers],
+        "lanes": [{"searcher": who, "line_m": _points(line)} for who, line in lanes],
+        "hearing": _hearing(hearing, hearing_searcher),
+        "flux_lines": [
+            {
+                "burial": c.burial,
+                "searcher": c.searcher,
+                "line_m": _points(c.flux_line.line_m),
+                "length_m": c.flux_line.length_m,
+            }
+            for chases in debriefing.chases.values()
+            for c in chases
+            if c.flux_line is not None
+        ],
+        **_ground(debriefing),
+        "bands": [dict(band) for band in bands],
+        "survival": dict(survival) if survival is not None else None,
+        "splits": [
+            {"t_s": r.t_s, "searcher": r.searcher, "burial": r.burial, "split": r.split, "note": r.note}
+            for r in aligned.splits.rows
+        ],
+        "findings": [finding_json(f) for f in debriefing.findings],
+        "cautions": [*RUNNING, *ENDING, *LIMITS],
+    }
+    return _finite(document)  # type: ignore[no-any-return]
+
+
+def finding_json(finding: Finding) -> dict[str, Any]:
+    """Return one finding as a plain object."""
+    return {
+        "kind": finding.kind,
+        "text": finding.text,
+        "numbers": dict(finding.numbers),
+        "searcher": finding.searcher,
+        "burial": finding.burial,
+        "at_s": finding.at_s,
+        "position_m": None if finding.position_m is None else list(finding.position_m),
+        "minutes": finding.minutes,
+        "confidence": finding.confidence,
+        "praise": finding.praise,
+    }
+
+
+def _utc(unix_s: float) -> str:
+    moment = datetime.fromtimestamp(round(unix_s, 3), UTC)
+    return moment.isoformat(timespec="milliseconds" if moment.microsecond else "seconds").replace(
+        "+00:00", "Z"
+    )
+
+
+def _points(line: Any, digits: int = 2) -> list[list[float]]:
+    return [list(point) for point in np.round(np.asarray(line, dtype=np.float64), digits).tolist()]
+
+
+def _site(debriefing: Debriefing) -> dict[str, Any]:
+    site = debriefing.drill.site
+    return {
+        "boundary_m": [list(p) for p in site.boundary_m],
+        "holes_m": [[list(p) for p in hole] for hole in site.holes_m],
+        "entry_m": list(site.entry_m),
+        "last_seen_m": None if site.last_seen_m is None else list(site.last_seen_m),
+        "anchors": [{"name": a.name, "position_m": list(a.position_m)} for a in site.anchors],
+        "slope_deg": float(np.degrees(site.slope_rad)),
+        "aspect_deg": float(np.degrees(site.aspect_rad)),
+        "declination_deg": float(np.degrees(site.declination_rad)),
+    }
+
+
+def _burial(burial: Burial, debriefing: Debriefing) -> dict[str, Any]:
+    splits = debriefing.aligned.splits
+    chased = [c for chases in debriefing.chases.values() for c in chases if c.burial == burial.id]
+    first = min(chased, key=lambda c: c.fine.t_s, default=None)
+    found_by = splits.who("probe_strike", burial.id) or splits.who("lowest_reading", burial.id)
+    has_set = burial.transmitter is not None
+    return {
+        "id": burial.id,
+        "position_m": list(burial.position_m),
+        "depth_m": burial.depth_m,
+        "azimuth_deg": float(np.degrees(burial.antenna.azimuth_rad)) if has_set else None,
+        "tilt_deg": float(np.degrees(burial.antenna.tilt_rad)) if has_set else None,
+        "has_set": has_set,
+        "outline": burial.outline,
+        "struck_s": splits.first("probe_strike", burial=burial.id),
+        "clear_s": splits.first("airway_clear", burial=burial.id),
+        "found_by": found_by or (first.searcher if first is not None else None),
+    }
+
+
+def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
+    who = searcher.id
+    along, track = debriefing.alongs.get(who), debriefing.aligned.tracks.get(who)
+    ids = debriefing.sources.ids
+    readings, audible = [], []
+    if along is not None:
+        for k, burial in enumerate(ids):
+            shown = along.reading_m[along.known, k]
+            readings.append(
+                {
+                    "burial": burial,
+                    "t_s": along.t_s[along.known].tolist(),
+                    "reading_m": np.round(shown, 1).tolist(),
+                }
+            )
+        audible = [
+            {"burial": b.id, "seconds": int(along.audible[:, ids.index(b.id)].sum()) if b.id in ids else 0}
+            for b in debriefing.drill.burials
+        ]
+    return {
+        "id": who,
+        "name": searcher.name,
+        "track": None if track is None or along is None else _track(track, along, debriefing),
+        "readings": readings,
+        "audible": audible,
+        "phases": [
+            {
+                "burial": p.burial,
+                "phase": p.phase,
+                "start_s": p.start_s,
+                "end_s": p.end_s,
+                "border_uncertainty_s": p.border_uncertainty_s,
+                "length_m": p.length_m,
+                "speed_m_s": p.speed_m_s,
+                "flux_line_ratio": p.flux_line_ratio,
+            }
+            for p in debriefing.phases.get(who, ())
+        ],
+        "approaches": [
+            {
+                "burial": c.burial,
+                "audible_s": None if c.audible is None else c.audible.t_s,
+                "audible_uncertainty_s": None if c.audible is None else c.audible.uncertainty_s,
+                "turn_s": c.turn.t_s,
+                "turn_uncertainty_s": c.turn.uncertainty_s,
+                "reading_3_m_s": c.fine.t_s,
+                "reading_3_m_uncertainty_s": c.fine.uncertainty_s,
+                "side_distance_m": c.side_distance_m,
+                "flux_line_ratio_uncertainty": c.ratio_uncertainty,
+                "speed_above_10_m_s": c.above_10_m_s,
+                "speed_below_10_m_s": c.below_10_m_s,
+                "accuracy_m": c.accuracy_m,
+            }
+            for c in debriefing.chases.get(who, ())
+        ],
+        "idle": [{"start_s": a, "end_s": b} for a, b in debriefing.idle.get(who, ())],
+    }
+
+
+def _track(track: Track, along: Along, debriefing: Debriefing) -> dict[str, Any]:
+    pieces = []
+    at = np.flatnonzero(along.known)
+    for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1):
+        if run.size:
+            pieces.append({"t_s": along.t_s[run].tolist(), "position_m": _points(along.position_m[run])})
+    return {
+        "points": track.points,
+        "seconds": track.seconds,
+        "length_m": track.length_m,
+        "raw_length_m": track.raw_length_m,
+        "accuracy_m": track.accuracy_m,
+        "white_m": track.white_m,
+        "bias_m": track.bias_m,
+        "file": track.file,
+        "clock_shift_s": track.shift_s if track.clock == "utc" else 0.0,
+        "notes": list(track.notes),
+        "pieces": pieces,
+    }
+
+
+def _hearing(lines: Sequence[HearingLines], searcher: str | None) -> dict[str, Any]:
+    return {
+        "searcher": searcher,
+        "words": "weakest set of the group",
+        "contours": [
+            {
+                "burial": one.burial,
+                "reading_m": one.reading_m,
+                "lines_m": [_points(line, 1) for line in one.lines_m],
+            }
+            for one in lines
+            if one.reading_m is not None
+        ],
+        "audible": [
+            {"burial": one.burial, "lines_m": [_points(line, 1) for line in one.lines_m]}
+            for one in lines
+            if one.reading_m is None
+        ],
+    }
+
+
+def _ground(debriefing: Debriefing) -> dict[str, Any]:
+    swept = debriefing.swept
+    if swept is None:
+        return {"swept": None, "swept_fraction": None, "overlap_fraction": None, "swept_by": [], "gaps": []}
+    rows, columns = swept.ground.shape
+    return {
+        "swept": {
+            "cell_m": swept.cell_m,
+            "origin_m": list(swept.origin_m),
+            "columns": int(columns),
+            "rows": int(rows),
+            "runs": swept.runs(),
+        },
+        "swept_fraction": swept.fraction,
+        "overlap_fraction": swept.overlap_fraction,
+        "swept_by": [{"searcher": who, "fraction": share} for who, share in swept.by_searcher.items()],
+        "gaps": [gap_json(gap) for gap in swept.gaps],
+    }
+
+
+def gap_json(gap: Gap) -> dict[str, Any]:
+    """Return one gap as a plain object."""
+    return {
+        "position_m": list(gap.position_m),
+        "area_m2": gap.area_m2,
+        "width_m": gap.width_m,
+        "exceeds_accuracy": gap.exceeds_accuracy,
+        "enclosed": gap.enclosed,
+        "ring_m": [list(point) for point in gap.ring_m],
+    }
+
+
+def _finite(value: Any) -> Any:
+    """The same with every number that is not finite turned into None, and plain Python types."""
+    if isinstance(value, dict):
+        return {key: _finite(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(one) for one in value]
+    if isinstance(value, float):
+        return float(value) if isfinite(value) else None
+    if isinstance(value, np.generic):
+        return _finite(value.item())
+    return value

@@ -1,0 +1,346 @@
+"""What a group can take from a run: statements with their numbers, place, moment and doubt.
+
+A statement is withheld where its size does not exceed its own doubt. Limits are settings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from coldfield.debrief.along import Along
+from coldfield.debrief.chase import Chase
+from coldfield.debrief.clock import RunSplits
+from coldfield.debrief.phases import Phase
+from coldfield.debrief.sweep import Swept
+from coldfield.drill.drill import Drill
+
+REACTION_S = 10.0
+"""No statement about a reaction shorter than this. Setting."""
+
+RATIO = 1.15
+"""No statement about a walked line less than this times as long as the flux line. Setting."""
+
+IDLE_S = 60.0
+"""No statement about standing for less than this. Setting."""
+
+NEAR_FAST_M_S = 1.0
+"""Below a reading of 10 m people are taught to walk slowly and exactly (common practice); from this
+speed on it is said. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One statement: what, in words and numbers, who, at which burial, when, where, at what cost.
+
+    `minutes` is what it cost, None where it has no such figure; `confidence` says in words how far
+    the evidence carries; `praise` marks what went well.
+    """
+
+    kind: str
+    text: str
+    numbers: Mapping[str, float] = field(default_factory=dict)
+    searcher: str | None = None
+    burial: str | None = None
+    at_s: float | None = None
+    position_m: tuple[float, float] | None = None
+    minutes: float | None = None
+    confidence: str = "clear"
+    praise: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """Everything findings draw on: of each searcher by id, in the drill's order."""
+
+    drill: Drill
+    splits: RunSplits
+    alongs: Mapping[str, Along]
+    chases: Mapping[str, Sequence[Chase]]
+    phases: Mapping[str, Sequence[Phase]]
+    idle: Mapping[str, Sequence[tuple[float, float]]]
+    accuracy_m: Mapping[str, float]
+    swept: Swept | None
+    end_s: float
+
+
+def findings_of(evidence: Evidence) -> list[Finding]:
+    """Return the statements of a run, the most costly first, then observations, then praise."""
+    found: list[Finding] = []
+    for searcher in evidence.drill.searchers:
+        for chase in evidence.chases.get(searcher.id, ()):
+            found += about_chase(chase, searcher.name, evidence)
+        found += _about_idle(searcher.id, searcher.name, evidence)
+    found += _about_gaps(evidence)
+    found += _about_bunching(evidence)
+    found += _about_burials(evidence)
+    found += _observations(evidence)
+
+    def rank(finding: Finding) -> tuple[int, float]:
+        last = 2 if finding.praise else 1 if finding.kind == "observation" else 0
+        return last, -(finding.minutes or 0.0)
+
+    return sorted(found, key=rank)
+
+
+def about_chase(chase: Chase, name: str, evidence: Evidence) -> list[Finding]:
+    """Return statements about one way to a burial: the turn, the line, the way round, the speed."""
+    found = []
+    for one in (_reaction(chase, name), _line(chase, name), _near_speed(chase, name)):
+        if one is not None:
+            found.append(one)
+    found += [_wrong_way(chase, name, stretch) for stretch in chase.wrong_way]
+    along = evidence.alongs.get(chase.searcher)
+    return [_placed(one, along) for one in found]
+
+
+def _placed(finding: Finding, along: Along | None) -> Finding:
+    from dataclasses import replace
+
+    if along is None or finding.at_s is None:
+        return finding
+    i = int(np.clip(round(finding.at_s), 0, along.t_s.size - 1))
+    if not along.known[i]:
+        return finding
+    x, y = along.position_m[i]
+    return replace(finding, position_m=(float(x), float(y)))
+
+
+def _reaction(chase: Chase, name: str) -> Finding | None:
+    if chase.audible is None:
+        return None
+    seconds = chase.turn.t_s - chase.audible.t_s
+    doubt = float(np.hypot(chase.turn.uncertainty_s, chase.audible.uncertainty_s))
+    numbers = {"seconds": seconds, "uncertainty_s": doubt}
+    common = {"searcher": chase.searcher, "burial": chase.burial, "at_s": chase.audible.t_s}
+    if seconds - doubt >= REACTION_S:
+        return Finding(
+            kind="late_turn",
+            text=f"{name} could hear {chase.burial} for {duration(seconds)} before leaving the lane. "
+            "Stop at the first signal, take the direction, then go.",
+            numbers=numbers,
+            minutes=(seconds - 5.0) / 60.0,
+            confidence=confidence(seconds - REACTION_S, doubt),
+            **common,  # type: ignore[arg-type]
+        )
+    if seconds + doubt <= REACTION_S:
+        return Finding(
+            kind="quick_turn",
+            text=f"{name} turned within {duration(max(seconds, 1.0))} of being able to hear {chase.burial}.",
+            numbers=numbers,
+            praise=True,
+            **common,  # type: ignore[arg-type]
+        )
+    return None
+
+
+def _line(chase: Chase, name: str) -> Finding | None:
+    if chase.ratio is None or chase.ratio_uncertainty is None or chase.flux_line is None:
+        return None
+    flux_m, doubt = chase.flux_line.length_m, chase.ratio_uncertainty
+    numbers = {
+        "ratio": chase.ratio,
+        "uncertainty": doubt,
+        "walked_m": chase.walked_m,
+        "flux_line_m": flux_m,
+        "side_distance_m": chase.side_distance_m,
+    }
+    common = {"searcher": chase.searcher, "burial": chase.burial, "at_s": chase.turn.t_s, "numbers": numbers}
+    if chase.ratio - doubt > 1.0 and chase.ratio >= RATIO and chase.side_distance_m > 2.5 * chase.accuracy_m:
+        speed = max(chase.walked_m / max(chase.fine.t_s - chase.turn.t_s, 1.0), 0.3)
+        return Finding(
+            kind="long_way",
+            text=f"{name} walked {chase.walked_m:.0f} m to {chase.burial}; along the flux line it was "
+            f"{flux_m:.0f} m. Hold the set level, walk straight along the direction, correct often.",
+            minutes=(chase.walked_m - flux_m) / speed / 60.0,
+            confidence=confidence(chase.ratio - 1.0, doubt),
+            **common,  # type: ignore[arg-type]
+        )
+    if chase.ratio < 1.1 and doubt < 0.25 and flux_m >= 10.0 and not chase.wrong_way:
+        return Finding(
+            kind="straight_line",
+            text=f"{name} kept to the flux line: {chase.walked_m:.0f} m walked, {flux_m:.0f} m at best.",
+            praise=True,
+            **common,  # type: ignore[arg-type]
+        )
+    return None
+
+
+def _near_speed(chase: Chase, name: str) -> Finding | None:
+    near, far = chase.below_10_m_s, chase.above_10_m_s
+    if near is None or near < NEAR_FAST_M_S:
+        return None
+    return Finding(
+        kind="fast_near",
+        text=f"{name} walked at {near:.1f} m/s below a reading of 10 m. Slow down there: the last metres "
+        "decide where the fine search starts.",
+        numbers={"speed_m_s": near} | ({"speed_above_10_m_s": far} if far is not None else {}),
+        searcher=chase.searcher,
+        burial=chase.burial,
+        at_s=chase.fine.t_s,
+        confidence="likely",
+    )
+
+
+def _wrong_way(chase: Chase, name: str, stretch: tuple[float, float, float]) -> Finding:
+    start, end, length = stretch
+    return Finding(
+        kind="wrong_way",
+        text=f"{name} walked {length:.0f} m with the reading rising, away from {chase.burial}. When it "
+        "rises, turn about at once.",
+        numbers={"length_m": length, "seconds": end - start},
+        searcher=chase.searcher,
+        burial=chase.burial,
+        at_s=start,
+        minutes=2.0 * (end - start) / 60.0,
+        confidence="clear" if length > 10.0 else "likely",
+    )
+
+
+def _about_idle(searcher: str, name: str, evidence: Evidence) -> list[Finding]:
+    long = [(a, b) for a, b in evidence.idle.get(searcher, ()) if b - a >= IDLE_S]
+    if not long:
+        return []
+    total = sum(b - a for a, b in long)
+    start, _ = max(long, key=lambda stretch: stretch[1] - stretch[0])
+    finding = Finding(
+        kind="idle",
+        text=f"{name} stood for {duration(total)} away from every burial being worked on. "
+        "Give each person the next task: lane, probe, shovel, watch.",
+        numbers={"seconds": total, "stretches": float(len(long))},
+        searcher=searcher,
+        at_s=start,
+        confidence="clear",
+    )
+    return [_placed(finding, evidence.alongs.get(searcher))]
+
+
+def _about_gaps(evidence: Evidence) -> list[Finding]:
+    swept = evidence.swept
+    if swept is None:
+        return []
+    found = [
+        Finding(
+            kind="gap",
+            text=f"Nobody swept {gap.area_m2:.0f} m2 between walked strips, up to {gap.width_m:.0f} m wide.",
+            numbers={"area_m2": gap.area_m2, "width_m": gap.width_m},
+            position_m=gap.position_m,
+            confidence="clear"
+            if gap.width_m > 3.0 * max(evidence.accuracy_m.values(), default=3.0)
+            else "likely",
+        )
+        for gap in swept.gaps
+        if gap.enclosed and gap.exceeds_accuracy
+    ]
+    if swept.fraction >= 0.98:
+        found.append(
+            Finding(
+                kind="swept_all",
+                text=f"{100 * swept.fraction:.0f} % of the ground was swept.",
+                numbers={"fraction": swept.fraction},
+                praise=True,
+            )
+        )
+    return found
+
+
+def _about_bunching(evidence: Evidence) -> list[Finding]:
+    """Three or more at one burial for a minute while another set had nobody near it."""
+    if len(evidence.alongs) < 3:
+        return []
+    reached = _reached(evidence)
+    sets = [b for b in evidence.drill.burials if b.transmitter is not None]
+    found = []
+    for burial in sets:
+        others = [reached.get(b.id, np.inf) for b in sets if b.id != burial.id]
+        start, until = reached.get(burial.id), max(others, default=0.0)
+        if start is None or until <= start:
+            continue
+        crowd = np.zeros(int(evidence.end_s) + 1)
+        for who, along in evidence.alongs.items():
+            away = np.linalg.norm(along.position_m - np.array(burial.position_m), axis=1)
+            near = np.nan_to_num(away, nan=np.inf) < 4.0 + evidence.accuracy_m[who]
+            crowd[: near.size] += near[: crowd.size]
+        t = np.arange(crowd.size)
+        bunched = (crowd >= 3) & (t >= start) & (t < until)
+        seconds = int(bunched.sum())
+        if seconds >= IDLE_S:
+            most = int(crowd[bunched].max())
+            found.append(
+                Finding(
+                    kind="bunched",
+                    text=f"Up to {most} people were at {burial.id} for {duration(seconds)} while another "
+                    "set had nobody near it. One goes on searching as soon as the first is struck.",
+                    numbers={"seconds": float(seconds), "people": float(most)},
+                    burial=burial.id,
+                    at_s=float(t[bunched][0]),
+                    position_m=burial.position_m,
+                    minutes=seconds / 60.0,
+                    confidence="likely",
+                )
+            )
+    return found
+
+
+def _reached(evidence: Evidence) -> dict[str, float]:
+    reached: dict[str, float] = {}
+    for chases in evidence.chases.values():
+        for chase in chases:
+            reached[chase.burial] = min(reached.get(chase.burial, np.inf), chase.fine.t_s)
+    for burial in evidence.drill.burials:
+        struck = evidence.splits.first("probe_strike", burial=burial.id)
+        if struck is not None:
+            reached[burial.id] = min(reached.get(burial.id, np.inf), struck)
+    return reached
+
+
+def _about_burials(evidence: Evidence) -> list[Finding]:
+    splits = evidence.splits
+    if not any(row.split in ("probe_strike", "airway_clear") for row in splits.rows):
+        return []
+    return [
+        Finding(
+            kind="not_found",
+            text=f"{burial.id} was not struck in this run.",
+            burial=burial.id,
+            position_m=burial.position_m,
+            confidence="as the splits tell",
+        )
+        for burial in evidence.drill.burials
+        if not splits.times("probe_strike", burial=burial.id)
+        and not splits.times("airway_clear", burial=burial.id)
+    ]
+
+
+def _observations(evidence: Evidence) -> list[Finding]:
+    return [
+        Finding(
+            kind="observation",
+            text=row.note,
+            searcher=row.searcher,
+            burial=row.burial,
+            at_s=row.t_s,
+            confidence="as seen by the instructor",
+        )
+        for row in evidence.splits.rows
+        if row.split == "observation"
+    ]
+
+
+def duration(seconds: float) -> str:
+    """Return a span of time in words.
+
+    Examples
+    --------
+    >>> duration(42.4), duration(185)
+    ('42 s', '3 min 5 s')
+    """
+    whole = round(seconds)
+    return f"{whole} s" if whole < 60 else f"{whole // 60} min {whole % 60} s"
+
+
+def confidence(size: float, doubt: float) -> str:
+    """Return in words how far a size stands above its doubt (nineteen cases of twenty)."""
+    return "clear" if size > 2.0 * doubt else "likely"
