@@ -18,6 +18,9 @@ Floats = NDArray[np.float64]
 LONGEST_S = 4 * 3600.0
 """A run is looked at for at most so long. Setting."""
 
+UNKNOWN = 4.0
+"""What a moment outside a track counts, as a misfit in squared deviations: neither for nor against."""
+
 SEARCHED_S = 3600
 """A split-keeper's clock is looked for within so much of that of the tracks. Setting."""
 
@@ -191,7 +194,7 @@ def _split_keeper(
     places = {b.id: np.array(b.position_m) for b in drill.burials}
     checks = []
     for row in timed(splits, alarm_unix_s=alarm if alarm is not None else zero, zero_unix_s=0.0):
-        at_burial = row.split in ("lowest_reading", "probe_strike")
+        at_burial = row.split in ("lowest_reading", "probe_strike", "airway_clear")
         if at_burial and row.burial in places and row.searcher is not None and row.searcher in tracks:
             checks.append((row.t_s, tracks[row.searcher], places[row.burial]))
     if not checks:
@@ -200,11 +203,11 @@ def _split_keeper(
     scores = np.array([_misfit(moment + shifts, track, place) for moment, track, place in checks])
     score = scores.sum(axis=0)
     now = float(score[SEARCHED_S])
-    if now <= 4.0 * len(checks) and not free:
+    if now < 4.0 * len(checks) and not free:
         return 0.0, 0.0, []
     best = float(score.min())
-    if best > 4.0 * len(checks) or (now - best < 6.0 and not free):
-        if now > 4.0 * len(checks):
+    if best > 2.0 * len(checks) or (now - best < 6.0 and not free):
+        if now >= 4.0 * len(checks):
             return (
                 0.0,
                 0.0,
@@ -214,7 +217,7 @@ def _split_keeper(
                 ],
             )
         return 0.0, 0.0, []
-    good = np.flatnonzero(score <= best + 2.0)
+    good = np.flatnonzero(score <= best + 3.0 * len(checks))
     groups = np.split(good, np.flatnonzero(np.diff(good) > 5) + 1)
     group = min(groups, key=lambda g: abs(float(shifts[g].mean())))
     shift = float(shifts[group[0]] + shifts[group[-1]]) / 2.0
@@ -233,4 +236,4 @@ def _misfit(unix_s: Floats, track: Track, place: Floats) -> Floats:
     position, _ = track.at(unix_s)
     away = np.linalg.norm(position - place, axis=1)
     free = np.maximum(away - 2.0, 0.0) / track.accuracy_m
-    return np.asarray(np.minimum(np.nan_to_num(free**2, nan=25.0), 25.0))
+    return np.asarray(np.minimum(np.nan_to_num(free**2, nan=UNKNOWN), 25.0))

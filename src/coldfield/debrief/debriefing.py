@@ -86,8 +86,14 @@ def debrief_run(drill: Drill, aligned: Aligned, *, strip_width_m: float | None) 
         )
         for s in drill.searchers
     }
+    work_end_s = _work_end(drill, aligned)
     idle = {
-        who: idle_of(along, _busy(drill, along, chases, who), start_s=0.0, end_s=_work_end(drill, aligned))
+        who: idle_of(
+            along,
+            _busy(drill, along, chases, who, accuracy_m=aligned.tracks[who].accuracy_m),
+            start_s=0.0,
+            end_s=work_end_s,
+        )
         for who, along in alongs.items()
     }
     swept = _swept(drill, aligned, alongs, phases, terrain, strip_width_m)
@@ -198,14 +204,20 @@ def _work_end(drill: Drill, aligned: Aligned) -> float:
 
 
 def _busy(
-    drill: Drill, along: Along, chases: Mapping[str, Sequence[Chase]], who: str
+    drill: Drill,
+    along: Along,
+    chases: Mapping[str, Sequence[Chase]],
+    who: str,
+    *,
+    accuracy_m: float,
 ) -> list[tuple[float, float]]:
     """Stretches in which standing is part of the work: one's own chase, and near a reached burial."""
+    near_m = NEAR_BURIAL_M + 2.0 * accuracy_m
     busy = [(c.audible.t_s if c.audible else c.turn.t_s, c.end_s) for c in chases[who]]
     reached = {one.burial: one.fine.t_s for mine in chases.values() for one in mine}
     for burial in drill.burials:
         away = np.linalg.norm(along.position_m - np.array(burial.position_m), axis=1)
-        near = np.nan_to_num(away, nan=np.inf) < NEAR_BURIAL_M + 4.0
+        near = np.nan_to_num(away, nan=np.inf) < near_m
         near &= along.t_s >= reached.get(burial.id, 0.0 if burial.transmitter is None else np.inf)
         edges = np.flatnonzero(np.diff(np.concatenate([[False], near, [False]]).astype(np.int8)))
         busy += [(float(along.t_s[a]), float(along.t_s[b - 1])) for a, b in edges.reshape(-1, 2)]
