@@ -1,0 +1,33 @@
+"""Write docs/commands.md from what each command says with --help. Run: python design/write_commands.py."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+
+import click
+
+from coldfield.cli.main import COMMANDS, group
+
+HEAD = """# All commands
+
+Written from `--help`. Every command prints for people; with `--json`, where it stands, one JSON object on
+stdout and nothing else. Exit 0: done. Exit 2: bad input, one line per fault on stderr.
+"""
+
+
+def reference() -> str:
+    """Return the command reference as Markdown."""
+    parts = [HEAD]
+    root = click.Context(group, info_name="coldfield", max_content_width=100, terminal_width=100)
+    for name in sorted(COMMANDS):
+        command = import_module(COMMANDS[name][0]).command
+        context = click.Context(
+            command, info_name=name, parent=root, max_content_width=100, terminal_width=100
+        )
+        parts.append(f"## coldfield {name}\n\n```text\n{command.get_help(context)}\n```\n")
+    return "\n".join(parts)
+
+
+if __name__ == "__main__":
+    (Path(__file__).parents[1] / "docs" / "commands.md").write_text(reference())
