@@ -8,7 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from coldfield.search.walkable import Points
 
-_LEAST_M2 = 1.0e-4
+LEAST_M2 = 1.0e-4
 _THINNEST_M = 1.0e-5
 
 
@@ -19,11 +19,16 @@ def swept(lines_m: list[Points], half_m: float, quad_segs: int = 16) -> BaseGeom
 
 
 def left_out(
-    lines_m: list[Points], ground: BaseGeometry, half_m: float, quad_segs: int = 16
+    lines_m: list[Points],
+    ground: BaseGeometry,
+    half_m: float,
+    *,
+    quad_segs: int = 16,
+    least_m2: float = LEAST_M2,
 ) -> list[BaseGeometry]:
     """Return the parts of the ground further than `half_m` from all lines.
 
-    Parts below 1 cm2 or thinner than a hundredth of a millimetre are rounding, and left away.
+    Parts below `least_m2` or thinner than a hundredth of a millimetre are rounding, and left away.
     """
     rest = ground.difference(swept(lines_m, half_m, quad_segs))
-    return [p for p in shapely.get_parts(rest) if p.area > _LEAST_M2 and p.area > _THINNEST_M * p.length]
+    return [p for p in shapely.get_parts(rest) if p.area > least_m2 and p.area > _THINNEST_M * p.length]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -12,11 +13,11 @@ from shapely.geometry.base import BaseGeometry
 
 from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
-from coldfield.search.pace import speed_factor
+from coldfield.search.pace import level_metres
 from coldfield.search.walkable import Points
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Flat:
     """The snow laid flat and turned by `turn_rad`, counterclockwise."""
 
@@ -25,11 +26,15 @@ class Flat:
 
     def laid(self, position_m: ArrayLike) -> Points:
         """Return plan positions, (..., 2), in flat axes, m."""
-        return np.asarray(self.terrain.to_snow(position_m) @ self._turn().T)
+        return np.asarray(np.asarray(position_m, dtype=np.float64) @ np.linalg.inv(self._to_plan))
 
     def plan(self, flat_m: ArrayLike) -> Points:
         """Undo `laid`."""
-        return self.terrain.to_plan(np.asarray(flat_m, dtype=np.float64) @ self._turn())
+        return np.asarray(np.asarray(flat_m, dtype=np.float64) @ self._to_plan)
+
+    def turned(self, turn_rad: float) -> Flat:
+        """Return the same snow in axes turned further."""
+        return Flat(terrain=self.terrain, turn_rad=self.turn_rad + turn_rad)
 
     def polygon(self, site: Site) -> Polygon:
         """Return the ground of a site in flat axes."""
@@ -37,13 +42,14 @@ class Flat:
 
     def heading_rad(self) -> float:
         """Return the azimuth of the lanes in plan, clockwise from true north, from 0 up to pi."""
-        east, north = np.diff(self.plan([[0.0, 0.0], [1.0, 0.0]]), axis=0)[0]
+        east, north = self._to_plan[0]
         azimuth = float(np.arctan2(east, north) % np.pi)
         return azimuth if azimuth < np.pi - 1e-9 else 0.0
 
-    def _turn(self) -> NDArray[np.float64]:
+    @cached_property
+    def _to_plan(self) -> NDArray[np.float64]:
         c, s = np.cos(self.turn_rad), np.sin(self.turn_rad)
-        return np.array([[c, s], [-s, c]])
+        return np.array([[c, s], [-s, c]]) @ self.terrain.to_plan(np.eye(2))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,11 +62,9 @@ class Pace:
     def seconds(self, start_m: Points, end_m: Points) -> NDArray[np.float64]:
         """Return the times of straight legs in flat axes, (n, 2) and (n, 2) -> (n,), s."""
         start, end = self.flat.plan(start_m), self.flat.plan(end_m)
-        across = np.linalg.norm(end - start, axis=-1)
+        across = np.hypot(end[..., 0] - start[..., 0], end[..., 1] - start[..., 1])
         rise = self.flat.terrain.height_m(end) - self.flat.terrain.height_m(start)
-        length = np.hypot(across, rise)
-        slope = np.divide(rise, across, out=np.zeros_like(rise), where=across > 0.0)
-        return np.asarray(length / (self.factor * speed_factor(slope)))
+        return level_metres(across, rise) / self.factor
 
     def of_line(self, line_m: Points) -> float:
         """Return the time to walk a line given in flat axes, (k, 2), from its first place, s."""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import pi
+from typing import Literal
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Point, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from coldfield.drill.conditions import Travel
@@ -17,20 +17,24 @@ from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.search.bound import BoundTask, lower_bound_s
 from coldfield.search.coverage import left_out
-from coldfield.search.flat import Flat, Pace, turned
-from coldfield.search.pace import TRAVEL_FACTOR, greatest_speed_factor
-from coldfield.search.parallel import even_edges, mended, middle_lines, strips
-from coldfield.search.sharing import Part, TimedWalk, least_cuts, parts_of
-from coldfield.search.tour import Tour, tour_of
-from coldfield.search.walkable import Points, Walkable
+from coldfield.search.drafts import Draft, Layout
+from coldfield.search.flat import Flat, Pace
+from coldfield.search.headings import ranked_turns
+from coldfield.search.pace import TRAVEL_FACTOR
+from coldfield.search.walkable import INSET_M, Walkable
 
 GREATEST_AREA_M2 = 4.0e6
 """Ground beyond 400 ha is refused: no companion search, and most likely a slip in the file."""
 
-GREATEST_STRIPS = 600
-_HEADING_STEP_RAD = np.radians(10.0)
-_TRIED_IN_FULL = 6
+Sharing = Literal["least time", "own sectors", "line abreast"]
+
+_TRIED = 6
+_TRIED_IN_FULL = 2
+_MANY_CORNERS = 100
+_UNREACHED_M2 = 0.01
+"""Left-out ground below a hand's breadth each way, as at the tip of a spike, is not counted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,12 +72,16 @@ class LanePlan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Draft:
-    seconds: float
-    parts: list[Part]
-    flat: Flat
+class _Task:
+    site: Site
     ground: BaseGeometry
-    tour: Tour
+    pace: Pace
+    searchers: Sequence[Searcher]
+    width_m: float
+    sharing: Sharing
+
+    def speeds_m_s(self) -> list[float]:
+        return [s.skill.signal_speed_m_s for s in self.searchers]
 
 
 def plan_lanes(
@@ -84,6 +92,7 @@ def plan_lanes(
     terrain: Plane | None = None,
     travel: Travel = "on foot",
     debris_factor: float = 1.0,
+    sharing: Sharing = "least time",
 ) -> LanePlan:
     """Return lanes so that each place of the ground lies within half a width of a lane, on the snow.
 
@@ -101,6 +110,8 @@ def plan_lanes(
         How people move.
     debris_factor : float
         Speed on this snow over that at which the skill's speed was measured.
+    sharing : {'least time', 'own sectors', 'line abreast'}
+        A contiguous sector each, or all side by side at the slowest one's speed.
 
     Raises
     ------
@@ -113,24 +124,23 @@ def plan_lanes(
 
     Notes
     -----
-    The plan is the best of those tried: parallel strips in up to 6 headings picked from 18 even
-    ones and those of the long edges, one walk through them shared into contiguous parts. The
-    lower bound beside it tells how much a better one could still save. Between the entry and the
-    lane people walk straight to the edge of the ground, then on the ground and round the holes.
+    The plan is the best of those tried: parallel strips in 6 headings picked from 18 even ones and
+    those of the long sides by the time to walk their middle lines; the 2 best of these, shared in
+    both ways. The lower bound beside it tells how much a better one could still save. Between the
+    entry and the lane people walk straight to the edge of the ground, then on it, round the holes.
     """
     _check(searchers, strip_width_m, debris_factor)
     flat = Flat(terrain=terrain or Plane.of(site))
+    pace = Pace(flat=flat, factor=TRAVEL_FACTOR[travel] * debris_factor)
     ground = checked_ground(flat.polygon(site))
-    factor = TRAVEL_FACTOR[travel] * debris_factor
-    speeds = [s.skill.signal_speed_m_s for s in searchers]
-    walkable = Walkable(ground, flat.laid(site.entry_m))
-    ranked = ranked_turns(ground, strip_width_m)
-    drafts = [
-        _draft(site, Flat(terrain=flat.terrain, turn_rad=turn), strip_width_m, speeds, factor)
-        for turn in ranked[:_TRIED_IN_FULL]
-    ]
-    best = min(drafts, key=lambda draft: draft.seconds)
-    return _plan(best, searchers, strip_width_m, walkable, speeds, factor)
+    task = _Task(
+        site=site, ground=ground, pace=pace, searchers=searchers, width_m=strip_width_m, sharing=sharing
+    )
+    rim = coarse_rim_m(ground, strip_width_m)
+    plan = _best_plan(task, rim)
+    if plan.covered_fraction < 1.0 and rim > INSET_M:
+        plan = _best_plan(task, INSET_M)
+    return plan
 
 
 def _check(searchers: Sequence[Searcher], strip_width_m: float, debris_factor: float) -> None:
@@ -176,132 +186,93 @@ def checked_ground(ground: Polygon) -> BaseGeometry:
     raise BadInput(faults)
 
 
-def ranked_turns(area: BaseGeometry, width_m: float) -> list[float]:
-    """Return headings to try, as turns of the axes, rad, the one that promises least walking first."""
-    turns = _turns(area)
-    return [turn for _, turn in sorted((_rough_length(turned(area, t), width_m), t) for t in turns)]
+def coarse_rim_m(ground: BaseGeometry, width_m: float) -> float:
+    """Return the rim to leave away, m: more where the ground has very many corners."""
+    many = shapely.get_num_coordinates(ground) > _MANY_CORNERS
+    return max(INSET_M, min(1.0, 0.05 * width_m)) if many else INSET_M
 
 
-def _turns(area: BaseGeometry) -> list[float]:
-    corners = shapely.get_coordinates(shapely.simplify(area.boundary, 1.0))
-    sides = np.diff(corners, axis=0)
-    longest = sides[np.argsort(-np.hypot(sides[:, 0], sides[:, 1]))[:12]]
-    turns = [float(np.arctan2(s[1], s[0]) % pi) for s in longest]
-    turns += list(np.arange(0.0, pi - 1e-9, _HEADING_STEP_RAD))
-    kept: list[float] = []
-    for turn in turns:
-        if all(min(abs(turn - k), pi - abs(turn - k)) > np.radians(2.0) for k in kept):
-            kept.append(turn)
-    return kept
+def _best_plan(task: _Task, rim_m: float) -> LanePlan:
+    entry = task.pace.flat.laid(task.site.entry_m)
+    try:
+        walkable = Walkable(task.ground, entry, rim_m=rim_m)
+    except OutOfModel:
+        if rim_m <= INSET_M:
+            raise
+        return _best_plan(task, INSET_M)
+    speeds = task.speeds_m_s()
+    turns = ranked_turns(task.ground, task.width_m, task.pace)[:_TRIED]
+    layouts = [Layout.of(walkable, task.ground, task.pace, turn, task.width_m, speeds) for turn in turns]
+    layouts.sort(key=lambda layout: layout.seconds)
+    drafts = [d for layout in layouts[:_TRIED_IN_FULL] for d in _both_ways(task, layout.mended(), speeds)]
+    return _plan(task, walkable, min(drafts, key=lambda draft: draft.seconds))
 
 
-def _rough_length(area: BaseGeometry, width_m: float) -> float:
-    edges = even_edges(area, width_m)
-    if len(edges) - 1 > GREATEST_STRIPS:
-        raise OutOfModel(
-            f"strip_width_m: {width_m:g} m needs {len(edges) - 1} strips side by side on this ground; "
-            f"at most {GREATEST_STRIPS} are planned"
-        )
-    cuts = shapely.intersection(area, np.array(middle_lines(area, edges)))
-    pieces = shapely.get_num_geometries(cuts)
-    ends = float(np.maximum(pieces, 1).sum()) * min(width_m, float(edges[1] - edges[0]))
-    return float(shapely.length(cuts).sum()) + ends
+def _both_ways(task: _Task, layout: Layout, speeds_m_s: list[float]) -> list[Draft]:
+    drafts = []
+    if task.sharing != "line abreast":
+        drafts.append(layout.own_sectors())
+    if task.sharing != "own sectors" and (len(speeds_m_s) > 1 or task.sharing == "line abreast"):
+        drafts.append(layout.line_abreast())
+    return drafts
 
 
-def _draft(site: Site, flat: Flat, width_m: float, speeds_m_s: list[float], factor: float) -> _Draft:
-    ground = checked_ground(flat.polygon(site))
-    walkable = Walkable(ground, flat.laid(site.entry_m))
-    half = 0.5 * width_m
-    walks = strips(walkable, even_edges(ground, width_m), half)
-    walks = mended(walkable, ground, walks, half)
-    pace = Pace(flat=flat, factor=factor)
-    tour = tour_of(walkable, walks, from_entry=len(speeds_m_s) == 1)
-    walk = TimedWalk(walkable, tour, pace)
-    used = speeds_m_s[: max(1, len(walks))]
-    _, places = least_cuts(walk, used)
-    parts = parts_of(walk, places, walkable, pace, used)
-    return _Draft(
-        seconds=max(part.seconds for part in parts), parts=parts, flat=flat, ground=ground, tour=tour
-    )
-
-
-def _plan(
-    draft: _Draft,
-    searchers: Sequence[Searcher],
-    width_m: float,
-    walkable: Walkable,
-    speeds_m_s: list[float],
-    factor: float,
-) -> LanePlan:
-    lanes = []
-    for part in sorted(draft.parts, key=lambda p: p.searcher):
-        line = draft.flat.plan(part.line_m)
-        length = draft.flat.terrain.length_m(line)
-        who = searchers[part.searcher].id
-        lanes.append(Lane(searcher=who, line_m=line, length_m=length, seconds=part.seconds))
-    missed = left_out([p.line_m for p in draft.parts], draft.ground, 0.5 * width_m, 32)
-    left_out_m2 = float(sum(part.area for part in missed))
-    covered = 1.0 - left_out_m2 / draft.ground.area
+def _plan(task: _Task, walkable: Walkable, draft: Draft) -> LanePlan:
+    flat = task.pace.flat.turned(draft.turn_rad)
+    lanes = [_lane(task, flat.plan(part.line_m), part.searcher, part.seconds) for part in draft.parts]
+    lines = [task.pace.flat.laid(lane.line_m) for lane in lanes]
+    missed = left_out(lines, task.ground, 0.5 * task.width_m, quad_segs=32, least_m2=_UNREACHED_M2)
+    missed_m2 = float(sum(part.area for part in missed))
+    covered = 1.0 - missed_m2 / task.ground.area
     walkers = {lane.searcher for lane in lanes}
-    free = tuple(s.id for s in searchers if s.id not in walkers)
-    bound = lower_bound_s(
-        covered_area_m2=draft.ground.area - left_out_m2,
-        ground=walkable.area if covered == 1.0 else None,
-        entry_m=walkable.entry_m,
-        way_m=float(np.linalg.norm(walkable.door_m - walkable.entry_m)),
-        width_m=width_m,
-        speeds_m_s=[v * factor * greatest_speed_factor(draft.flat.terrain.slope_rad) for v in speeds_m_s],
-    )
+    free = tuple(s.id for s in task.searchers if s.id not in walkers)
     return LanePlan(
-        strip_width_m=width_m,
+        strip_width_m=task.width_m,
         lanes=tuple(lanes),
         covered_fraction=covered,
-        seconds=max(lane.seconds for lane in lanes),
-        seconds_lower_bound=bound,
-        heading_rad=draft.flat.heading_rad(),
-        sharing="own sectors",
-        strips=draft.tour.strips,
+        seconds=draft.seconds,
+        seconds_lower_bound=_bound(task, walkable, missed_m2),
+        heading_rad=flat.heading_rad(),
+        sharing=draft.sharing,
+        strips=draft.strips,
         free_hands=free,
-        notes=_notes(draft, walkable, covered, left_out_m2, free, len(lanes)),
+        notes=_notes(draft, walkable, missed_m2, free),
     )
 
 
-def lower_bound_s(
-    *,
-    covered_area_m2: float,
-    ground: Polygon | None,
-    entry_m: Points,
-    way_m: float,
-    width_m: float,
-    speeds_m_s: Sequence[float],
-) -> float:
-    """Return a time that no plan can beat, s.
-
-    A lane of length L brings at most L w + pi w^2 / 4 of ground within half a width. Nobody is on
-    the ground before the way from the entry to its nearest place is walked, so
-    A <= sum_i [w (v_i T - way) + pi w^2 / 4]. And whoever covers the furthest place must come to
-    within half a width of it. `speeds_m_s` are the greatest speeds that any direction allows.
-    """
-    per_person = way_m * width_m - pi * width_m**2 / 4.0
-    by_area = (covered_area_m2 + len(speeds_m_s) * per_person) / (width_m * sum(speeds_m_s))
-    if ground is None:
-        return max(by_area, 0.0)
-    furthest = shapely.hausdorff_distance(Point(entry_m), ground)
-    by_reach = (furthest - 0.5 * width_m) / max(speeds_m_s)
-    return float(max(by_area, by_reach, 0.0))
+def _lane(task: _Task, line_m: NDArray[np.float64], searcher: int, seconds: float) -> Lane:
+    length = task.pace.flat.terrain.length_m(line_m)
+    return Lane(searcher=task.searchers[searcher].id, line_m=line_m, length_m=length, seconds=float(seconds))
 
 
-def _notes(
-    draft: _Draft, walkable: Walkable, covered: float, left_out_m2: float, free: tuple[str, ...], lanes: int
-) -> tuple[str, ...]:
+def _bound(task: _Task, walkable: Walkable, missed_m2: float) -> float:
+    """Return the lower bound; where ground stays uncovered it counts for the covered area alone."""
+    terrain = task.pace.flat.terrain
+    corners = shapely.get_coordinates(task.ground if missed_m2 == 0.0 else [])
+    rise = terrain.height_m(task.pace.flat.plan(corners)) - terrain.height_m(task.site.entry_m)
+    bound_task = BoundTask(
+        area_m2=task.ground.area - missed_m2,
+        way_m=float(np.linalg.norm(walkable.door_m - walkable.entry_m)),
+        distance_m=np.linalg.norm(corners - walkable.entry_m, axis=-1),
+        rise_m=rise,
+        steepest_rise=float(np.tan(terrain.slope_rad)),
+    )
+    speeds = [v * task.pace.factor for v in task.speeds_m_s()]
+    return lower_bound_s(bound_task, width_m=task.width_m, speeds_m_s=speeds)
+
+
+def _notes(draft: Draft, walkable: Walkable, missed_m2: float, free: tuple[str, ...]) -> tuple[str, ...]:
     notes = []
-    if not walkable.whole:
+    if not walkable.whole and missed_m2 > 0.0:
         notes.append("holes or narrow places cut the ground: only the part nearest to the entry has lanes")
-    if covered < 1.0:
-        notes.append(f"{left_out_m2:.1f} m2 of ground lie further than half a width from each lane")
-    if draft.tour.strips == 1:
+    if missed_m2 > 0.0:
+        notes.append(f"{missed_m2:.1f} m2 of ground lie further than half a width from each lane")
+    if draft.strips == 1:
         notes.append("the strip is as wide as the ground: one lane covers it")
     if free:
+        lanes = len(draft.parts)
         notes.append(f"{lanes} of {lanes + len(free)} searchers get a lane; free hands: {', '.join(free)}")
     notes.append("lanes end where all ground ahead lies within half a width of the end")
+    if draft.sharing == "line abreast":
+        notes.append("the row starts each pass together and moves at the speed of its slowest member")
     return tuple(notes)

@@ -49,6 +49,35 @@ def speed_factor(rise_per_m: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(tobler_speed_m_s(rise_per_m) / tobler_speed_m_s(0.0))
 
 
-def greatest_speed_factor(slope_rad: float) -> float:
-    """Return the greatest factor that any direction on a slope of at most `slope_rad` gives."""
-    return float(speed_factor(max(FASTEST_RISE, -np.tan(slope_rad))))
+STEEPEST_RISE = 0.2664
+"""Rise per metre at which Tobler's walker gains height quickest: S (1 + S^2) = 1 / 3.5 (derived)."""
+
+
+def level_metres(across_m: ArrayLike, rise_m: ArrayLike) -> NDArray[np.float64]:
+    """Return how much level snow takes the time of straight legs, m.
+
+    Parameters
+    ----------
+    across_m : array_like
+        Horizontal distance of each leg, m.
+    rise_m : array_like
+        Height gained on it, m; negative downhill.
+
+    Notes
+    -----
+    Length on the snow over `speed_factor`. A leg steeper than 27 % up or down is walked in zigzags
+    of 27 %: on an even slope these bring the same height and place in the least time, which
+    depends on the height alone. Straight up 30 degrees would take 1.5 times as long.
+
+    Examples
+    --------
+    >>> level_metres([100.0, 100.0], [0.0, 10.0]).round(1).tolist()
+    [100.0, 142.6]
+    """
+    across, rise = np.asarray(across_m, dtype=np.float64), np.asarray(rise_m, dtype=np.float64)
+    steep = np.abs(rise) > STEEPEST_RISE * across
+    slope = np.where(steep, np.sign(rise) * STEEPEST_RISE, rise / np.where(across > 0.0, across, 1.0))
+    length = np.where(
+        steep, np.abs(rise) * np.hypot(1.0, STEEPEST_RISE) / STEEPEST_RISE, np.hypot(across, rise)
+    )
+    return np.asarray(length / speed_factor(slope))

@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from coldfield.search.coverage import left_out
-from coldfield.search.walkable import Points, Walkable
+from coldfield.search.walkable import INSET_M, Points, Walkable
 
 COVER_FACTOR = 0.99
 """Ends and spurs are cut to this part of half a width: room for the corners of a drawn circle."""
@@ -72,10 +72,8 @@ def strips(walkable: Walkable, edges_m: NDArray[np.float64], half_m: float) -> l
                 found.append(Strip(line_m=line, band=band, piece=piece))
     if len(found) == 1:
         return found
-    return [
-        Strip(line_m=cut_back(s.line_m, s.piece, COVER_FACTOR * half_m), band=s.band, piece=s.piece)
-        for s in found
-    ]
+    reach = COVER_FACTOR * half_m - (walkable.rim_m if walkable.rim_m > INSET_M else 0.0)
+    return [Strip(line_m=cut_back(s.line_m, s.piece, reach), band=s.band, piece=s.piece) for s in found]
 
 
 def _walk_of_piece(walkable: Walkable, piece: Polygon, middle: LineString) -> Points:
@@ -108,49 +106,53 @@ def cut_back(line_m: Points, piece: Polygon, reach_m: float) -> Points:
     """Return the walk cut at both ends as far as all ground of the piece beyond stays in reach."""
     rings = [shapely.get_coordinates(r) for r in (piece.exterior, *piece.interiors)]
     sides = np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings])
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line_m, axis=0), axis=-1))])
+    along = lengths_along(line_m)
     first = _furthest_cut(line_m, along, sides, reach_m, sign=1.0)
     last = along[-1] - _furthest_cut(line_m[::-1], along[-1] - along[::-1], sides, reach_m, sign=-1.0)
     if last - first < SHORTEST_M:
         middle = 0.5 * (first + last)
         first, last = max(0.0, middle - SHORTEST_M / 2), min(along[-1], middle + SHORTEST_M / 2)
     inside = line_m[(along > first) & (along < last)]
-    return np.vstack([_place(line_m, along, first), inside, _place(line_m, along, last)])
+    ends = places_along(line_m, along, np.array([first, last]))
+    return np.vstack([ends[:1], inside, ends[1:]])
+
+
+def lengths_along(line_m: Points) -> NDArray[np.float64]:
+    """Return the length walked up to each corner of a line, m."""
+    step = np.diff(line_m, axis=0)
+    return np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
+
+
+def places_along(line_m: Points, along: NDArray[np.float64], at_m: NDArray[np.float64]) -> Points:
+    """Return the places at lengths along a line, (n, 2); `along` as from `lengths_along`."""
+    return np.stack([np.interp(at_m, along, line_m[:, k]) for k in (0, 1)], axis=-1)
 
 
 def _furthest_cut(
     line_m: Points, along: NDArray[np.float64], sides: Points, reach_m: float, *, sign: float
 ) -> float:
+    """Return how much of the start of the line can go, to about a centimetre."""
     low, high = 0.0, float(along[-1])
-    if not _in_reach(line_m[0], sides, reach_m, sign):
-        return 0.0
-    if _in_reach(line_m[-1], sides, reach_m, sign):
-        return high
-    while high - low > 0.01:
-        middle = 0.5 * (low + high)
-        if _in_reach(_place(line_m, along, middle), sides, reach_m, sign):
-            low = middle
-        else:
-            high = middle
+    for _ in range(3):
+        trial = np.linspace(low, high, 17)
+        fails = np.flatnonzero(~_in_reach(places_along(line_m, along, trial), sides, reach_m, sign))
+        if not len(fails):
+            return high
+        if fails[0] == 0:
+            return 0.0
+        low, high = float(trial[fails[0] - 1]), float(trial[fails[0]])
     return low
 
 
-def _in_reach(end_m: Points, sides: Points, reach_m: float, sign: float) -> bool:
-    """Tell whether the ground on the outer side of `end_m` (sign 1: to the left) is within reach."""
-    offset = sides - end_m
-    x = sign * offset[..., 0]
-    beyond = offset[x <= 0.0]
-    if len(beyond) and float(np.hypot(beyond[:, 0], beyond[:, 1]).max()) > reach_m:
-        return False
-    crossing = (x[:, 0] < 0.0) != (x[:, 1] < 0.0)
-    a, b = offset[crossing, 0], offset[crossing, 1]
-    share = a[:, 0] / (a[:, 0] - b[:, 0])
-    height = a[:, 1] + share * (b[:, 1] - a[:, 1])
-    return not len(height) or float(np.abs(height).max()) <= reach_m
-
-
-def _place(line_m: Points, along: NDArray[np.float64], at: float) -> Points:
-    return np.array([np.interp(at, along, line_m[:, 0]), np.interp(at, along, line_m[:, 1])])
+def _in_reach(ends_m: Points, sides: Points, reach_m: float, sign: float) -> NDArray[np.bool_]:
+    """Tell for each end whether the ground on its outer side (sign 1: to the left) is within reach."""
+    x = sign * (sides[None, :, :, 0] - ends_m[:, None, None, 0])
+    y = sides[None, :, :, 1] - ends_m[:, None, None, 1]
+    far = (x <= 0.0) & (x * x + y * y > reach_m * reach_m)
+    crossing = (x[..., 0] < 0.0) != (x[..., 1] < 0.0)
+    run = np.where(crossing, x[..., 0] - x[..., 1], 1.0)
+    height = y[..., 0] + x[..., 0] / run * (y[..., 1] - y[..., 0])
+    return np.asarray(~(far.any(axis=(1, 2)) | (crossing & (np.abs(height) > reach_m)).any(axis=1)))
 
 
 def mended(walkable: Walkable, ground: BaseGeometry, walks: list[Strip], half_m: float) -> list[Strip]:
@@ -204,13 +206,12 @@ def _foot(line_m: Points, goal_m: Points) -> tuple[Points, int]:
 
 def _shortened(spur_m: Points, corners: Points, reach_m: float) -> Points:
     """Return the spur up to the first place from which all corners are in reach (else all of it)."""
-    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(spur_m, axis=0), axis=-1))])
+    along = lengths_along(spur_m)
     steps = np.linspace(0.0, along[-1], 60)
-    places = np.stack([np.interp(steps, along, spur_m[:, k]) for k in (0, 1)], axis=-1)
+    places = places_along(spur_m, along, steps)
     furthest = np.linalg.norm(places[:, None] - corners[None], axis=-1).max(axis=1)
     enough = np.flatnonzero(furthest <= reach_m)
     if not len(enough):
         return without_repeats(spur_m)
-    stop = float(steps[enough[0]])
-    kept = spur_m[along < stop]
+    kept = spur_m[along < steps[enough[0]]]
     return without_repeats(np.vstack([kept, places[enough[0]]]))

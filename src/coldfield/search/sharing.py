@@ -3,36 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coldfield.search.abreast import Part
 from coldfield.search.flat import Pace
 from coldfield.search.parallel import without_repeats
 from coldfield.search.tour import Tour
 from coldfield.search.walkable import Points, Walkable
 
 _PLACES = 1500
-_WAY_PLACES = 250
+_WAY_PLACES = 150
 _HALVINGS = 24
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """What one searcher walks, in flat axes: the way from the entry, then the lane."""
-
-    searcher: int
-    line_m: Points
-    way_m: Points
-    seconds: float
 
 
 class TimedWalk:
     """A walk cut into short steps, with the time along it and from the entry to each place.
 
-    Times are for a level speed of 1 m/s. The way to a place is exact at 250 places of the walk
+    Times are for a level speed of 1 m/s. The way to a place is exact at 150 places of the walk
     and interpolated along the walk between them.
     """
 

@@ -17,16 +17,18 @@ _STATES = ((False, False), (False, True), (True, False), (True, True))
 """Ways through a chain: (from the last strip, first strip walked from right to left)."""
 
 _TOUCH_M = 1e-6
-_MANY_CHAINS = 12
+_MANY_CHAINS = 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tour:
-    """A walk through all strips. `transit[k]` tells that the leg from corner k to k + 1 only links."""
+    """A walk through all strips. `transit[k]` tells that the leg from corner k to k + 1 only links.
+
+    `chains` are the strips, each from left to right, by chains in the order of the walk.
+    """
 
     line_m: Points
     transit: NDArray[np.bool_]
-    strips: int
     chains: tuple[tuple[Points, ...], ...]
 
 
@@ -69,8 +71,8 @@ def tour_of(walkable: Walkable, strips: Sequence[Strip], *, from_entry: bool) ->
     states = _best_states(order, step, first)[1]
     walks = [_through_chain(chains[c], *_STATES[s]) for c, s in zip(order, states, strict=True)]
     line, transit = _joined(walkable, [line for walk in walks for line in walk], _borders(walks))
-    flat = tuple(tuple(chain) for chain in chains)
-    return Tour(line_m=line, transit=transit, strips=len(strips), chains=flat)
+    in_order = tuple(tuple(chains[c]) for c in order)
+    return Tour(line_m=line, transit=transit, chains=in_order)
 
 
 def _ends(chain: list[Points], backwards: bool, flipped: bool) -> tuple[Points, Points]:
@@ -130,20 +132,30 @@ def _best_states(
     return float(cost.min()), states[::-1]
 
 
+def _costs(
+    orders: NDArray[np.intp], step: NDArray[np.float64], first: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the least length of links for many orders at once, (t, n) -> (t,)."""
+    cost = first[orders[:, 0]]
+    for a, b in zip(orders.T[:-1], orders.T[1:], strict=True):
+        cost = (cost[:, :, None] + step[a, :, b, :]).min(axis=1)
+    return np.asarray(cost.min(axis=1))
+
+
 def _improved(order: list[int], step: NDArray[np.float64], first: NDArray[np.float64]) -> list[int]:
     """Move chains and turn runs of chains round while that shortens the links."""
     n = len(order)
     if n < 3 or n > _MANY_CHAINS:
         return order
-    best = _best_states(order, step, first)[0]
-    for _ in range(4):
+    best = float(_costs(np.array([order]), step, first)[0])
+    for _ in range(2 * n):
         trials = [order[:i] + order[i:j][::-1] + order[j:] for i in range(n) for j in range(i + 2, n + 1)]
         for i in range(n):
             rest = order[:i] + order[i + 1 :]
             trials += [[*rest[:j], order[i], *rest[j:]] for j in range(n) if j != i]
-        costs = [_best_states(trial, step, first)[0] for trial in trials]
+        costs = _costs(np.array(trials), step, first)
         k = int(np.argmin(costs))
         if costs[k] >= best - 1e-6:
             break
-        order, best = trials[k], costs[k]
+        order, best = trials[k], float(costs[k])
     return order

@@ -1,0 +1,101 @@
+"""Lanes of one heading, shared in both ways: what the plan is chosen from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from coldfield.search.abreast import Part, abreast_parts
+from coldfield.search.flat import Pace, turned
+from coldfield.search.parallel import Strip, even_edges, mended, strips
+from coldfield.search.sharing import TimedWalk, least_cuts, parts_of
+from coldfield.search.tour import tour_of
+from coldfield.search.walkable import Walkable
+
+Sharing = Literal["own sectors", "line abreast"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """Lanes of all searchers in flat axes turned by `turn_rad`; `seconds` when the last one ends."""
+
+    sharing: Sharing
+    seconds: float
+    parts: list[Part]
+    turn_rad: float
+    strips: int
+
+
+class Layout:
+    """Strips of one heading, one walk through them, and the cuts that share it in least time.
+
+    `seconds` is the time of the last in own sectors.
+    """
+
+    def __init__(
+        self,
+        walkable: Walkable,
+        ground: BaseGeometry,
+        pace: Pace,
+        *,
+        walks: list[Strip],
+        width_m: float,
+        speeds_m_s: Sequence[float],
+    ) -> None:
+        self.walkable, self.ground, self.pace = walkable, ground, pace
+        self.walks, self.width_m, self.speeds_m_s = walks, width_m, speeds_m_s
+        self.tour = tour_of(walkable, walks, from_entry=len(speeds_m_s) == 1)
+        self._walk = TimedWalk(walkable, self.tour, pace)
+        self._used = list(speeds_m_s[: len(walks)])
+        self.seconds, self._cuts = least_cuts(self._walk, self._used)
+
+    @classmethod
+    def of(
+        cls,
+        walkable: Walkable,
+        ground: BaseGeometry,
+        pace: Pace,
+        turn_rad: float,
+        width_m: float,
+        speeds_m_s: Sequence[float],
+    ) -> Layout:
+        """Return the strips of a heading, before anything left out round holes is mended."""
+        view, area = walkable.turned(turn_rad), turned(ground, turn_rad)
+        walks = strips(view, even_edges(area, width_m), 0.5 * width_m)
+        own_pace = Pace(flat=pace.flat.turned(turn_rad), factor=pace.factor)
+        return cls(view, area, own_pace, walks=walks, width_m=width_m, speeds_m_s=speeds_m_s)
+
+    def mended(self) -> Layout:
+        """Return the layout with all ground covered that can be."""
+        walks = mended(self.walkable, self.ground, self.walks, 0.5 * self.width_m)
+        return Layout(
+            self.walkable,
+            self.ground,
+            self.pace,
+            walks=walks,
+            width_m=self.width_m,
+            speeds_m_s=self.speeds_m_s,
+        )
+
+    def own_sectors(self) -> Draft:
+        """Return the walk cut into one contiguous part a person, all ending as early as can be."""
+        parts = parts_of(self._walk, self._cuts, self.walkable, self.pace, self._used)
+        return self._draft("own sectors", parts)
+
+    def line_abreast(self) -> Draft:
+        """Return lanes in a row that moves at the slowest member's speed."""
+        row = self.speeds_m_s[: max(len(chain) for chain in self.tour.chains)]
+        return self._draft("line abreast", abreast_parts(self.walkable, self.tour.chains, self.pace, row))
+
+    def _draft(self, sharing: Sharing, parts: list[Part]) -> Draft:
+        return Draft(
+            sharing=sharing,
+            seconds=float(np.max([part.seconds for part in parts])),
+            parts=parts,
+            turn_rad=self.pace.flat.turn_rad,
+            strips=len(self.walks),
+        )
