@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from coldfield.drill.searcher import Searcher
 from coldfield.errors import BadInput
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
 from coldfield.search.lanes import LanePlan, plan_lanes
+from coldfield.search.strip_width import group_edge_width_m
 
 MOST_SEARCHERS = 200
 
@@ -41,7 +41,7 @@ def lanes_for(drill: Drill, *, searchers: int | None = None, strip_width_m: floa
     people = _people(drill, searchers)
     width = strip_width_m if strip_width_m is not None else drill.conditions.strip_width_m
     if width is None:
-        width = float(import_module("coldfield.search.strip_width").group_edge_width_m(drill))
+        width = group_edge_width_m(drill)
     return plan_lanes(drill.site, people, strip_width_m=width, travel=drill.conditions.travel)
 
 
