@@ -55,7 +55,7 @@ def star(radii, stretch) -> list[tuple[float, float]]:
     return [(stretch * r * np.cos(a), r * np.sin(a)) for r, a in zip(radii, angles, strict=True)]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     radii=st.lists(st.floats(8.0, 120.0), min_size=5, max_size=14),
     stretch=st.floats(0.3, 3.0),
@@ -94,7 +94,7 @@ def test_property_a_field_of_whole_strips_needs_no_more_than_those(width_m: floa
 
 def test_independent_route_length_and_time_on_the_level() -> None:
     site = ground(RECTANGLE, entry=(30.0, 0.0))
-    plan = plan_lanes(site, people(3), strip_width_m=20.0)
+    plan = plan_lanes(site, people(3), strip_width_m=20.0, sharing="own sectors")
     for lane in plan.lanes:
         line = shapely.LineString(lane.line_m)
         assert lane.length_m == pytest.approx(line.length, abs=1e-6)
@@ -153,3 +153,34 @@ def test_contract_what_cannot_be_planned_is_refused(boundary, width_m, count, wo
 def test_contract_a_width_far_too_small_is_refused() -> None:
     with pytest.raises(OutOfModel, match="strips side by side"):
         plan_lanes(ground(RECTANGLE), people(1), strip_width_m=0.01)
+
+
+def test_contract_line_abreast_is_a_row_at_the_slowest_speed() -> None:
+    # 80 m by 60 m, entry in the middle of a short side: one pass of three people, 20 m strips.
+    row = [*people(2, "expert"), *people(1, "novice")]
+    plan = plan_lanes(ground(RECTANGLE, entry=(30.0, 0.0)), row, strip_width_m=20.0, sharing="line abreast")
+    assert plan.sharing == "line abreast"
+    assert plan.covered_fraction == 1.0
+    slowest = SKILLS["novice"].signal_speed_m_s
+    for lane in plan.lanes:
+        assert lane.seconds >= shapely.LineString(lane.line_m).length / slowest
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    radii=st.lists(st.floats(15.0, 80.0), min_size=5, max_size=9),
+    slope_deg=st.floats(0.0, 35.0),
+    count=st.integers(2, 5),
+)
+def test_property_least_time_is_no_slower_than_either_way_of_sharing(radii, slope_deg, count) -> None:
+    site = ground(star(radii, 1.0), slope_deg=slope_deg)
+    team = [*people(1, "novice"), *people(count - 1)]
+    plans = {
+        sharing: plan_lanes(site, team, strip_width_m=20.0, sharing=sharing)
+        for sharing in ("least time", "own sectors", "line abreast")
+    }
+    for sharing in ("own sectors", "line abreast"):
+        assert plans["least time"].seconds <= plans[sharing].seconds + 1e-6
+        assert plans[sharing].covered_fraction == 1.0
+        assert left_out_fraction(site, plans[sharing]) < 1e-5
+        assert plans[sharing].seconds_lower_bound <= plans[sharing].seconds

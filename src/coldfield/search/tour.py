@@ -22,7 +22,8 @@ _MANY_CHAINS = 24
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tour:
-    """A walk through all strips. `transit[k]` tells that the leg from corner k to k + 1 only links.
+    """A walk through all strips. `transit[k]` tells that the leg from corner k to k + 1 only links
+    two strips: the strips alone cover the ground.
 
     `chains` are the strips, each from left to right, by chains in the order of the walk.
     """
@@ -70,7 +71,7 @@ def tour_of(walkable: Walkable, strips: Sequence[Strip], *, from_entry: bool) ->
     order = _improved(_greedy_order(step, first), step, first)
     states = _best_states(order, step, first)[1]
     walks = [_through_chain(chains[c], *_STATES[s]) for c, s in zip(order, states, strict=True)]
-    line, transit = _joined(walkable, [line for walk in walks for line in walk], _borders(walks))
+    line, transit = _joined(walkable, [line for walk in walks for line in walk])
     in_order = tuple(tuple(chains[c]) for c in order)
     return Tour(line_m=line, transit=transit, chains=in_order)
 
@@ -85,24 +86,15 @@ def _through_chain(chain: list[Points], backwards: bool, flipped: bool) -> list[
     return [line[::-1] if flipped != bool(k % 2) else line for k, line in enumerate(lines)]
 
 
-def _borders(walks: list[list[Points]]) -> set[int]:
-    """Return the indices of the lines after which a new chain begins."""
-    count, borders = 0, set()
-    for walk in walks[:-1]:
-        count += len(walk)
-        borders.add(count - 1)
-    return borders
-
-
-def _joined(walkable: Walkable, lines: list[Points], borders: set[int]) -> tuple[Points, NDArray[np.bool_]]:
+def _joined(walkable: Walkable, lines: list[Points]) -> tuple[Points, NDArray[np.bool_]]:
     walk: list[Points] = [lines[0]]
     transit = [np.zeros(len(lines[0]) - 1, dtype=bool)]
-    for k, (before, after) in enumerate(pairwise(lines)):
+    for before, after in pairwise(lines):
         link = without_repeats(walkable.path(before[-1], after[0]))
         inner = link[1:] if np.linalg.norm(link[-1] - before[-1]) > 1e-9 else link[1:1]
         rest = after[1:]
         walk += [inner, rest]
-        transit += [np.full(len(inner), k in borders), np.zeros(len(rest), dtype=bool)]
+        transit += [np.ones(len(inner), dtype=bool), np.zeros(len(rest), dtype=bool)]
     return np.concatenate(walk), np.concatenate(transit)
 
 
