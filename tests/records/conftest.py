@@ -31,3 +31,10 @@ def database(request: pytest.FixtureRequest, folder: Folder) -> Iterator[Databas
     database = open_sqlite(folder, now=Clock())
     yield database
     database.close()
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Iterator[Database]:
+    database = open_sqlite(Folder(tmp_path / "empty"), now=Clock())
+    yield database
+    database.close()

@@ -11,6 +11,11 @@ import coldfield
 from coldfield.errors import ColdfieldError
 
 COMMANDS: dict[str, tuple[str, str]] = {
+    "backup": ("coldfield.cli.backup", "Copy the records into one file, while they are in use."),
+    "export": ("coldfield.cli.export", "Write all records into one open zip."),
+    "forget": ("coldfield.cli.forget", "Remove a person everywhere, tracks included."),
+    "import": ("coldfield.cli.import_", "Read an exported zip into empty records."),
+    "restore": ("coldfield.cli.restore", "Put a backup in the place of the records."),
     "debrief": ("coldfield.cli.debrief", "Show what happened in a run, from tracks and splits."),
     "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
     "new": ("coldfield.cli.new", "Begin a drill file from a boundary in GeoJSON or GPX."),

@@ -61,16 +61,35 @@ class Database:
             yield connection
 
     @contextmanager
-    def write(self) -> Iterator[Connection]:
-        """Give a connection whose changes are kept whole when the block ends, or not at all."""
+    def write(self, *, keep: bool = True) -> Iterator[Connection]:
+        """Give a connection whose changes are kept whole when the block ends, or not at all.
+
+        Without `keep` they are undone: what would have happened is known, and nothing did.
+        """
         with in_words(), self._writer, self.engine.connect() as connection:
             connection = connection.execution_options(coldfield_write=True)
-            with connection.begin():
+            with connection.begin() as transaction:
                 yield connection
+                if not keep:
+                    transaction.rollback()
 
     def stamp(self) -> str:
         """Return the present moment as records carry it."""
         return stamp(self.now())
+
+    def wipe(self) -> None:
+        """See to it that what was removed is no longer in the file or its log."""
+        with in_words(), self._writer:
+            if self.is_sqlite:
+                # What is deleted is overwritten at once (secure_delete); the log is not.
+                raw = self.engine.raw_connection()
+                try:
+                    raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+                finally:
+                    raw.close()
+                return
+            with self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+                connection.exec_driver_sql("VACUUM")
 
     def hold_server_lock(self) -> bool:
         """Take PostgreSQL's lock for the one writing process; True where it was free (or on SQLite)."""

@@ -112,6 +112,11 @@ def _drills_and_runs() -> None:
         _json("as_buried", nullable=True),
         _refers("run", "drill_id", "drill"),
         _refers("run", "day_id", "day"),
+        sa.ForeignKeyConstraint(
+            ["drill_id", "drill_version"],
+            ["drill_version.drill_id", "drill_version.number"],
+            name="fk_run_version",
+        ),
     )
     _index("run", "held_utc", "id")
     _index("run", "drill_id", "held_utc", "id")

@@ -1,0 +1,247 @@
+"""Use cases that keep records: backup, restore, export, import, forget."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import coldfield
+from coldfield.app.data import Data, locked
+from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
+from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
+from coldfield.records import schema
+from coldfield.records.archive import read_archive, write_archive
+from coldfield.records.database import Database, copy_sqlite, open_sqlite, read_pragma, stamp, utc_now
+from coldfield.records.faults import in_words
+from coldfield.records.folder import Folder, free_path
+from coldfield.records.forget import Forgotten, forget_person
+from coldfield.records.migrate import refuse_newer
+
+# --- backup and restore -----------------------------------------------------------------------------
+
+
+def backup(data: Data, out: Path | None = None, *, now: datetime | None = None) -> Path:
+    """Copy the records of a folder, in use or not, into one checked file; return its path.
+
+    Raises
+    ------
+    UnknownRecord
+        If there are no records.
+    Refused
+        If the records are on a server, or the file exists.
+    StoreTrouble
+        If the disk is full or the records are damaged; no part of a file stays.
+    """
+    if data.url is not None:
+        raise Refused(
+            "records on a server are backed up with that server's own tools (pg_dump), or as an open "
+            "archive with: coldfield export"
+        )
+    if not data.folder.database.exists():
+        raise UnknownRecord(f"there are no records in {data.folder.path}; name their folder with --data")
+    target = out or data.folder.backup_path(now or utc_now())
+    if target.exists():
+        raise Refused(f"{target} exists; name another file")
+    if not target.parent.is_dir():
+        raise BadInput("no such folder", str(target.parent))
+    copy_sqlite(data.folder.database, target)
+    return target
+
+
+def backups(folder: Folder) -> list[Path]:
+    """Return backups and kept copies, the newest first."""
+    found = [path for where in (folder.backups, folder.kept) if where.is_dir() for path in where.glob("*.db")]
+    return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)
+
+
+def restore(data: Data, source: Path, *, now: datetime | None = None) -> Path | None:
+    """Put a backup in the place of a folder's records; return where those are kept, None without any.
+
+    Raises
+    ------
+    BadInput
+        If the file is no whole backup.
+    Refused
+        If the records are in use or on a server.
+    StoreTrouble
+        If the backup was made by a newer Coldfield, or the disk is full; the records stay as they are.
+    """
+    if data.url is not None:
+        raise Refused("records on a server are restored with that server's own tools, or: coldfield import")
+    _check_backup(source)
+    folder = data.folder
+    with locked(folder, who="coldfield restore"):
+        new = folder.path / ".coldfield.db.new"
+        copy_sqlite(source, new)
+        kept = _keep_present(folder, now or utc_now()) if folder.database.exists() else None
+        os.replace(new, folder.database)
+        _sync(folder.path)
+        open_sqlite(folder).close()
+    return kept
+
+
+def _check_backup(source: Path) -> None:
+    if not source.is_file():
+        raise BadInput("no such file; check the path", str(source))
+    try:
+        ours = read_pragma(source, "application_id") == schema.APPLICATION_ID
+        whole = read_pragma(source, "integrity_check(1)") == "ok"
+    except sqlite3.Error:
+        ours = whole = False
+    if not ours:
+        raise BadInput(
+            "is no backup of records; for a zip made by `coldfield export` use: coldfield import", str(source)
+        )
+    if not whole:
+        raise BadInput("is damaged; use another backup", str(source))
+    connection = sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)
+    try:
+        refuse_newer(str(connection.execute("SELECT version_num FROM alembic_version").fetchone()[0]))
+    finally:
+        connection.close()
+
+
+def _keep_present(folder: Folder, now: datetime) -> Path:
+    """Keep the present file, whole, before another takes its place; damaged ones with their log."""
+    kept = folder.kept_copy("restore", now)
+    try:
+        with in_words():
+            copy_sqlite(folder.database, kept)
+    except StoreTrouble:
+        for ending in ("", "-wal", "-shm"):
+            beside = folder.database.with_name(folder.database.name + ending)
+            if beside.exists():
+                shutil.copy2(beside, kept.with_name(kept.name + ending))
+    # The log belongs to the present file only: it must be gone before another stands in its place.
+    for ending in ("-wal", "-shm"):
+        folder.database.with_name(folder.database.name + ending).unlink(missing_ok=True)
+    return kept
+
+
+def _sync(folder: Path) -> None:
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+# --- export and import ------------------------------------------------------------------------------
+
+
+def export_records(database: Database, out: Path) -> dict[str, int]:
+    """Write everything into one open zip, whole or not at all; return how many records of each kind.
+
+    Raises
+    ------
+    Refused
+        If the file exists.
+    StoreTrouble
+        If the disk is full.
+    """
+    if out.exists():
+        raise Refused(f"{out} exists; name another file")
+    part = free_path(out.with_name(f".{out.name}.part"))
+    told = {"made_by": f"coldfield {coldfield.__version__}", "made_utc": stamp(database.now())}
+    try:
+        with part.open("wb") as file, database.read() as connection:
+            counts = write_archive(connection, ArchiveWriter(file), told)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, out)
+    except OSError as error:
+        raise StoreTrouble(
+            f"{out} cannot be written ({error.strerror}): free some space or choose another place",
+            kind="full",
+        ) from error
+    finally:
+        part.unlink(missing_ok=True)
+    return counts
+
+
+def import_records(database: Database, source: Path) -> dict[str, int]:
+    """Read an exported zip into empty records, all of it or nothing; return how many of each kind.
+
+    Raises
+    ------
+    BadInput
+        If the file is no whole archive.
+    Refused
+        If there are records already.
+    """
+    try:
+        with source.open("rb") as file, database.write() as connection:
+            return read_archive(connection, ArchiveReader(file, str(source)))
+    except OSError as error:
+        raise BadInput(f"cannot be read: {error.strerror}", str(source)) from None
+
+
+# --- forget -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Farewell:
+    """What forgetting a person did, and the copies made before that still hold them."""
+
+    done: Forgotten
+    copies: tuple[str, ...]
+
+    def document(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        return {
+            "removed": self.done.removed,
+            "made_anonymous": self.done.made_anonymous,
+            "to_look_at": self.done.to_look_at,
+            "copies_that_still_hold_the_person": list(self.copies),
+        }
+
+
+def who_is(database: Database, who: str) -> str:
+    """Return the id of the one person whose id or name is `who`, deleted ones included.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is nobody, or several share the name.
+    """
+    person = schema.person
+    with database.read() as connection:
+        rows = connection.execute(person.select().order_by(person.c.id)).mappings().all()
+    ids = [row["id"] for row in rows if row["id"] == who] or [
+        row["id"] for row in rows if row["name"].casefold() == who.casefold()
+    ]
+    if not ids:
+        raise UnknownRecord(f"there is no person '{who}'")
+    if len(ids) > 1:
+        raise UnknownRecord(f"{len(ids)} people are called '{who}'; name one by id: {', '.join(ids)}")
+    return str(ids[0])
+
+
+def forget(
+    database: Database, person_id: str, *, folder: Folder | None = None, rehearse: bool = False
+) -> Farewell:
+    """Forget a person everywhere and say what was done; with `rehearse` only say it.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    person_id : str
+        The person.
+    folder : Folder, optional
+        Where backups are looked for that still hold the person.
+    rehearse : bool
+        Change nothing.
+    """
+    with database.write(keep=not rehearse) as connection:
+        done = forget_person(connection, person_id, database.stamp())
+    if not rehearse:
+        database.wipe()
+    copies = tuple(str(path) for path in backups(folder)) if folder is not None else ()
+    return Farewell(done=done, copies=copies)

@@ -1,0 +1,29 @@
+"""Write all records into one open zip."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from coldfield.cli.records_options import data_options
+
+
+@click.command("export")
+@data_options
+@click.argument("out", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(data: Path | None, database: str | None, out: Path, as_json: bool) -> None:
+    """Write all records into the zip OUT: JSON, CSV and every track as it came."""
+    from coldfield.app.data import data_at, reading
+    from coldfield.app.keeping import export_records
+
+    with reading(data_at(data, database)) as records:
+        counts = export_records(records, out)
+    click.echo(json.dumps({"file": str(out), "counts": counts}) if as_json else in_words(counts))
+
+
+def in_words(counts: dict[str, int]) -> str:
+    """Return counts as one line."""
+    return ", ".join(f"{number} {name}" for name, number in counts.items() if number) or "no records"

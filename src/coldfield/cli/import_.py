@@ -1,0 +1,25 @@
+"""Read an exported zip into empty records."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from coldfield.cli.records_options import data_options
+
+
+@click.command("import")
+@data_options
+@click.argument("archive", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(data: Path | None, database: str | None, archive: Path, as_json: bool) -> None:
+    """Read ARCHIVE, a zip that `coldfield export` made, into empty records: all of it or nothing."""
+    from coldfield.app.data import data_at, writing
+    from coldfield.app.keeping import import_records
+    from coldfield.cli.export import in_words
+
+    with writing(data_at(data, database), who="coldfield import") as records:
+        counts = import_records(records, archive)
+    click.echo(json.dumps({"counts": counts}) if as_json else in_words(counts))

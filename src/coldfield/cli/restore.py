@@ -1,0 +1,23 @@
+"""Put a backup in the place of the records."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from coldfield.cli.records_options import data_options
+
+
+@click.command("restore")
+@data_options
+@click.argument("backup", type=click.Path(path_type=Path, dir_okay=False))
+def command(data: Path | None, database: str | None, backup: Path) -> None:
+    """Put the file BACKUP in the place of the records; those are kept, not thrown away."""
+    from coldfield.app.data import data_at
+    from coldfield.app.keeping import restore
+
+    kept = restore(data_at(data, database), backup)
+    click.echo(f"restored from {backup}")
+    if kept is not None:
+        click.echo(f"what was there before is kept in {kept}")

@@ -1,0 +1,278 @@
+"""All records out into an open archive, and from one into an empty database."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from hashlib import sha256
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from sqlalchemy import Connection, func, insert, select
+
+from coldfield.drill.run import Split, Splits
+from coldfield.errors import BadInput, ColdfieldError, Refused
+from coldfield.files.drill_json import read_drill
+from coldfield.files.faults import fault_lines
+from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
+from coldfield.files.run_csv import write_splits
+from coldfield.records import schema
+from coldfield.records.forms import RecordId
+from coldfield.records.kinds import KINDS, Kind
+from coldfield.records.store import STAMPS
+
+_PAGE = 500
+STAMP = r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"
+
+
+class Stamps(BaseModel):
+    """What every record in an archive carries beside its fields."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    id: RecordId
+    version: int = Field(ge=1, le=2_000_000_000)
+    created_utc: str = Field(pattern=STAMP)
+    changed_utc: str = Field(pattern=STAMP)
+    deletion_id: RecordId | None
+
+
+class DeletionRow(BaseModel):
+    """A deletion that can still be undone."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    id: RecordId
+    kind: str = Field(pattern=f"^({'|'.join(KINDS)})$")
+    record_id: RecordId
+    deleted_utc: str = Field(pattern=STAMP)
+
+
+class VersionRow(BaseModel):
+    """Where one version of a drill stands in the archive."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    number: int = Field(ge=1, le=1_000_000)
+    created_utc: str = Field(pattern=STAMP)
+    file: str
+
+
+# --- out --------------------------------------------------------------------------------------------
+
+
+def write_archive(connection: Connection, writer: ArchiveWriter, told: Mapping[str, Any]) -> dict[str, int]:
+    """Write every record, deleted ones too; return how many there are of each kind.
+
+    Parameters
+    ----------
+    connection : Connection
+        A reading transaction: the archive is one consistent state.
+    writer : ArchiveWriter
+        Where it goes.
+    told : mapping
+        What else stands in the manifest.
+    """
+    counts = {}
+    for kind in KINDS.values():
+        records = [_outgoing(connection, writer, kind, row) for row in _rows(connection, kind)]
+        writer.add_json(f"records/{kind.name}.json", records)
+        counts[kind.name] = len(records)
+    deletion = schema.deletion
+    rows = connection.execute(select(deletion).order_by(deletion.c.id)).mappings()
+    writer.add_json("records/deletions.json", [dict(row) for row in rows])
+    _write_split_files(connection, writer)
+    writer.close({**told, "counts": counts})
+    return counts
+
+
+def _rows(connection: Connection, kind: Kind) -> Iterator[dict[str, Any]]:
+    table, last = kind.table, ""
+    while True:
+        query = select(table).where(table.c.id > last).order_by(table.c.id).limit(_PAGE)
+        rows = connection.execute(query).mappings().all()
+        yield from (dict(row) for row in rows)
+        if len(rows) < _PAGE:
+            return
+        last = rows[-1]["id"]
+
+
+def _outgoing(
+    connection: Connection, writer: ArchiveWriter, kind: Kind, record: dict[str, Any]
+) -> dict[str, Any]:
+    if kind.name == "drills":
+        record["versions"] = _write_versions(connection, writer, record["id"])
+        del record["name"], record["drill_version"]
+    elif kind.name == "runs":
+        who = schema.run_searcher
+        query = (
+            select(who.c.searcher, who.c.person_id)
+            .where(who.c.run_id == record["id"])
+            .order_by(who.c.searcher)
+        )
+        record["searchers"] = [dict(row) for row in connection.execute(query).mappings()]
+    elif kind.name == "tracks":
+        query = select(schema.original.c.content).where(schema.original.c.track_id == record["id"])
+        ending = record["file_name"].rpartition(".")[2].lower()
+        record["file"] = f"tracks/{record['id']}.{ending if ending.isalnum() and ending.isascii() else 'bin'}"
+        writer.add(record["file"], bytes(connection.execute(query).scalar_one()))
+    elif kind.name == "debriefs":
+        record["file"] = f"debriefs/{record['id']}.json"
+        writer.add_json(record["file"], record.pop("document"))
+    return record
+
+
+def _write_versions(connection: Connection, writer: ArchiveWriter, drill_id: str) -> list[dict[str, Any]]:
+    table = schema.drill_version
+    rows = connection.execute(select(table).where(table.c.drill_id == drill_id).order_by(table.c.number))
+    versions = []
+    for row in rows.mappings():
+        file = f"drills/{drill_id}/{row['number']}.json"
+        writer.add_json(file, row["document"])
+        versions.append({"number": row["number"], "created_utc": row["created_utc"], "file": file})
+    return versions
+
+
+def _write_split_files(connection: Connection, writer: ArchiveWriter) -> None:
+    """Write each run's splits and observations as the CSV that `coldfield debrief --splits` reads."""
+    split, seen = schema.split, schema.observation
+    rows: dict[str, list[Split]] = {}
+    for row in connection.execute(select(split).where(split.c.deletion_id.is_(None))).mappings():
+        keys = ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")
+        rows.setdefault(row["run_id"], []).append(Split(**{key: row[key] for key in keys}))
+    for row in connection.execute(select(seen).where(seen.c.deletion_id.is_(None))).mappings():
+        if row["time_unix_s"] is not None:
+            words = {True: "yes", False: "no", None: "noted"}[row["seen"]]
+            note = f"{row['about']}: {words}" + (f" ({row['note']})" if row["note"] else "")
+            rows.setdefault(row["run_id"], []).append(
+                Split(
+                    split="observation", searcher=row["searcher"], time_unix_s=row["time_unix_s"], note=note
+                )
+            )
+    for run_id, splits in sorted(rows.items()):
+        writer.add(f"runs/{run_id}/splits.csv", write_splits(_on_one_clock(splits)).encode())
+
+
+def _on_one_clock(splits: list[Split]) -> Splits:
+    """Return splits in order of time, all absolute where the alarm's moment is known, else all relative."""
+    alarms = [s.time_unix_s for s in splits if s.split == "alarm" and s.time_unix_s is not None]
+    absolute = [s for s in splits if s.time_unix_s is not None]
+    if alarms:
+        zero = min(alarms)
+        splits = [
+            s
+            if s.time_unix_s is not None
+            else Split(
+                split=s.split,
+                searcher=s.searcher,
+                burial=s.burial,
+                time_unix_s=zero + (s.since_alarm_s or 0.0),
+                note=s.note,
+            )
+            for s in splits
+        ]
+    elif absolute and len(absolute) < len(splits):
+        # No alarm joins the two clocks: the CSV holds the absolute ones, the JSON all.
+        splits = absolute
+    key = "time_unix_s" if alarms or absolute else "since_alarm_s"
+    return Splits(rows=tuple(sorted(splits, key=lambda s: (getattr(s, key), s.split))))
+
+
+# --- in ---------------------------------------------------------------------------------------------
+
+
+def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int]:
+    """Write every record of an archive into an empty database; return how many of each kind.
+
+    Raises
+    ------
+    Refused
+        If the database holds records.
+    BadInput
+        If a member is damaged or a record cannot be used; nothing is kept then.
+    """
+    for kind in KINDS.values():
+        if connection.execute(select(func.count()).select_from(kind.table)).scalar_one():
+            raise Refused(f"there are {kind.name} in these records; an import needs empty ones (see --data)")
+    deletions = _checked(TypeAdapter(list[DeletionRow]), reader, "records/deletions.json")
+    if deletions:
+        connection.execute(insert(schema.deletion), [one.model_dump() for one in deletions])
+    counts = {}
+    for kind in KINDS.values():
+        name = f"records/{kind.name}.json"
+        records = reader.read_json(name)
+        if not isinstance(records, list):
+            raise BadInput(f"{name}: must be a list", reader.source)
+        for i, record in enumerate(records):
+            try:
+                _bring_in(connection, reader, kind, record)
+            except BadInput as error:
+                raise BadInput([f"{name}[{i}]: {fault}" for fault in error.faults], reader.source) from None
+        counts[kind.name] = len(records)
+    return counts
+
+
+def _checked(adapter: TypeAdapter[list[DeletionRow]], reader: ArchiveReader, name: str) -> list[DeletionRow]:
+    try:
+        return adapter.validate_python(reader.read_json(name))
+    except ValidationError as error:
+        raise BadInput(f"{name}: {error.error_count()} faults in its rows", reader.source) from None
+
+
+def _bring_in(connection: Connection, reader: ArchiveReader, kind: Kind, record: Any) -> None:
+    if not isinstance(record, dict):
+        raise BadInput("must be an object")
+    own = {key: value for key, value in record.items() if key not in STAMPS}
+    stamps = _validated(Stamps, {key: value for key, value in record.items() if key in STAMPS})
+    versions = _versions(own.pop("versions", None)) if kind.name == "drills" else []
+    file = own.pop("file", None) if kind.name in ("tracks", "debriefs") else None
+    if kind.name == "drills":
+        own["document"] = reader.read_json(versions[-1]["file"])
+    if kind.name == "debriefs":
+        own["document"] = reader.read_json(str(file))
+    fields = _validated(kind.form, own).fields()
+    row = {key: value for key, value in fields.items() if key in kind.table.c}
+    if kind.name == "drills":
+        row |= {"name": fields["document"]["name"], "drill_version": len(versions)}
+    connection.execute(insert(kind.table).values(**stamps.model_dump(), **row))
+    if kind.name == "drills":
+        _bring_in_versions(connection, reader, stamps.id, versions)
+    elif kind.name == "tracks":
+        _bring_in_track(connection, reader, stamps.id, str(file), fields)
+    elif kind.name == "runs" and fields["searchers"]:
+        who = [{"run_id": stamps.id, "held_utc": fields["held_utc"], **one} for one in fields["searchers"]]
+        connection.execute(insert(schema.run_searcher), who)
+
+
+def _validated(form: type[BaseModel], value: Mapping[str, Any]) -> Any:
+    try:
+        return form.model_validate(value)
+    except ValidationError as error:
+        raise BadInput(fault_lines(error, form)) from None
+
+
+def _versions(listed: Any) -> list[dict[str, Any]]:
+    if not isinstance(listed, list) or not listed:
+        raise BadInput("versions: must list at least one")
+    for number, one in enumerate(listed, start=1):
+        if _validated(VersionRow, one).number != number:
+            raise BadInput(f"versions[{number - 1}].number: must be {number}")
+    return listed
+
+
+def _bring_in_versions(
+    connection: Connection, reader: ArchiveReader, drill_id: str, versions: list[dict[str, Any]]
+) -> None:
+    for one in versions:
+        try:
+            read_drill(reader.read(one["file"]).decode(), one["file"])
+        except (ColdfieldError, UnicodeDecodeError) as error:
+            raise BadInput(str(error)) from None
+        row = {key: one[key] for key in ("number", "created_utc")}
+        document = reader.read_json(one["file"])
+        connection.execute(insert(schema.drill_version).values(drill_id=drill_id, document=document, **row))
+
+
+def _bring_in_track(
+    connection: Connection, reader: ArchiveReader, track_id: str, file: str, fields: Mapping[str, Any]
+) -> None:
+    content = reader.read(file)
+    if sha256(content).hexdigest() != fields["sha256"] or len(content) != fields["size_bytes"]:
+        raise BadInput("sha256: is not that of the track's file")
+    connection.execute(insert(schema.original).values(track_id=track_id, content=content))

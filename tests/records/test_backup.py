@@ -1,0 +1,137 @@
+"""Backup while running, restore, migration: the old file is always kept."""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+from pathlib import Path
+
+import pytest
+
+from coldfield.app.data import Data, locked, writing
+from coldfield.app.keeping import backup, backups, restore
+from coldfield.app.records import page
+from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
+from coldfield.records.database import open_sqlite
+from coldfield.records.folder import Folder
+from example_records import a_small_season, put
+
+
+@pytest.fixture
+def data(folder: Folder) -> Data:
+    with writing(Data(folder), who="a test") as database:
+        a_small_season(database)
+    return Data(folder)
+
+
+def names(data: Data) -> list[str]:
+    database = open_sqlite(data.folder)
+    found = [person["name"] for person in page(database, "people")]
+    database.close()
+    return found
+
+
+def test_contract_a_backup_taken_while_others_write_is_one_moment(data: Data, tmp_path: Path) -> None:
+    with writing(data, who="a test") as database:
+        stop = threading.Event()
+
+        def write() -> None:
+            number = 0
+            while not stop.is_set():
+                number += 1
+                put(database, "people", f"a{number}", name=f"A{number}")
+                put(database, "people", f"b{number}", name=f"B{number}")
+
+        thread = threading.Thread(target=write)
+        thread.start()
+        copies = [backup(data, tmp_path / f"copy-{i}.db") for i in range(4)]
+        stop.set()
+        thread.join()
+    for path in copies:
+        copy = sqlite3.connect(path)
+        assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        found = {row[0] for row in copy.execute("SELECT id FROM person")}
+        copy.close()
+        a, b = (len([one for one in found if one[0] == letter and one[1:].isdigit()]) for letter in "ab")
+        assert a - b in (0, 1)
+
+
+def test_contract_restore_brings_the_backup_and_keeps_what_was_there(data: Data) -> None:
+    path = backup(data)
+    with writing(data, who="a test") as database:
+        put(database, "people", "noor", name="Noor")
+    kept = restore(data, path)
+    assert names(data) == ["Bram", "Ines", "Yuki"]
+    assert kept is not None
+    restore(data, kept)
+    assert names(data) == ["Bram", "Ines", "Noor", "Yuki"]
+    assert len(backups(data.folder)) == 3
+
+
+def test_contract_restore_is_the_way_back_from_a_damaged_file(data: Data) -> None:
+    path = backup(data)
+    whole = data.folder.database.stat().st_size
+    with data.folder.database.open("r+b") as file:
+        file.seek(4096)
+        file.write(b"\x00" * (whole - 4096))
+    with pytest.raises(StoreTrouble, match="damaged"):
+        open_sqlite(data.folder)
+    kept = restore(data, path)
+    assert names(data) == ["Bram", "Ines", "Yuki"]
+    assert kept is not None
+    assert kept.stat().st_size == whole
+
+
+def test_contract_a_log_left_by_a_crash_does_not_reach_the_restored_file(data: Data) -> None:
+    path = backup(data)
+    database = open_sqlite(data.folder)
+    put(database, "people", "noor", name="Noor")
+    log = data.folder.database.with_name("coldfield.db-wal").read_bytes()
+    database.close()
+    data.folder.database.with_name("coldfield.db-wal").write_bytes(log)
+    restore(data, path)
+    assert names(data) == ["Bram", "Ines", "Yuki"]
+
+
+def test_contract_restore_refuses_records_in_use(data: Data) -> None:
+    path = backup(data)
+    held = locked(data.folder, who="the Coldfield at http://127.0.0.1:8457/")
+    with held, pytest.raises(Refused, match="8457"):
+        restore(data, path)
+
+
+def test_contract_what_is_no_backup_is_told(data: Data, tmp_path: Path) -> None:
+    (tmp_path / "x.zip").write_bytes(b"PK\x03\x04 and so on" * 100)
+    with pytest.raises(BadInput, match="coldfield import"):
+        restore(data, tmp_path / "x.zip")
+    with pytest.raises(BadInput, match="no such file"):
+        restore(data, tmp_path / "nothing.db")
+    hurt = backup(data, tmp_path / "hurt.db")
+    with hurt.open("r+b") as file:
+        file.seek(4096 * 3)
+        file.write(b"\xa5" * 4096 * 4)
+    with pytest.raises(BadInput, match="damaged"):
+        restore(data, hurt)
+    assert names(data) == ["Bram", "Ines", "Yuki"]
+
+
+def test_contract_a_backup_of_a_newer_coldfield_is_refused(data: Data, tmp_path: Path) -> None:
+    newer = sqlite3.connect(backup(data, tmp_path / "newer.db"))
+    newer.execute("UPDATE alembic_version SET version_num = '9999'")
+    newer.commit()
+    newer.close()
+    with pytest.raises(StoreTrouble, match="newer Coldfield"):
+        restore(data, tmp_path / "newer.db")
+    assert names(data) == ["Bram", "Ines", "Yuki"]
+
+
+def test_contract_backup_refuses_what_it_cannot_do(data: Data, tmp_path: Path) -> None:
+    (tmp_path / "there.db").touch()
+    with pytest.raises(Refused, match="exists"):
+        backup(data, tmp_path / "there.db")
+    with pytest.raises(BadInput, match="no such folder"):
+        backup(data, tmp_path / "none" / "x.db")
+    with pytest.raises(UnknownRecord, match="--data"):
+        backup(Data(Folder(tmp_path / "empty")))
+    with pytest.raises(Refused, match="pg_dump"):
+        backup(Data(data.folder, url="postgresql://x/y"))
