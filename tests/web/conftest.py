@@ -9,7 +9,7 @@ from starlette.testclient import TestClient
 
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
-from coldfield.web.app import create_app
+from coldfield.web.app import create_app, make_jobs
 
 
 @pytest.fixture
@@ -23,8 +23,9 @@ def database(tmp_path: Path) -> Iterator[Database]:
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, FastAPI]]:
     """Build the app once; its records are exchanged for each test."""
     database = open_sqlite(Folder(tmp_path_factory.mktemp("service")))
-    app = create_app(database)
-    yield database, app
+    jobs = make_jobs(database)
+    yield database, create_app(database, jobs=jobs)
+    jobs.close()
     database.close()
 
 

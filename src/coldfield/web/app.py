@@ -10,20 +10,34 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
 import coldfield
+from coldfield.app.data import Data
+from coldfield.app.jobs import WORK, Jobs
 from coldfield.app.records import MOST_TRACK_BYTES
+from coldfield.app.run_debrief import keep_debrief
 from coldfield.records.database import Database
 from coldfield.web import page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
-from coldfield.web.routes import records, runs
+from coldfield.web.routes import computing, keeping, records, runs
+from coldfield.web.routes import jobs as routes_jobs
 
 
-def create_app(database: Database, *, links: Mapping[str, str] | None = None) -> FastAPI:
+def create_app(
+    database: Database,
+    *,
+    data: Data | None = None,
+    jobs: Jobs | None = None,
+    links: Mapping[str, str] | None = None,
+) -> FastAPI:
     """Return the service.
 
     Parameters
     ----------
     database : Database
         The records it keeps.
+    data : Data, optional
+        Where they are, for backups.
+    jobs : Jobs, optional
+        The workers for long work; see `make_jobs`.
     links : mapping of str to str, optional
         Addresses that the page at / offers, each with its words.
     """
@@ -36,13 +50,22 @@ def create_app(database: Database, *, links: Mapping[str, str] | None = None) ->
         redoc_url=None,
         separate_input_output_schemas=False,
     )
+    jobs = jobs or make_jobs(database)
     problems.install(app)
     app.include_router(page.router(database, links or {}))
+    app.include_router(computing.router())
+    app.include_router(routes_jobs.router(database, jobs))
+    app.include_router(keeping.router(database, data, jobs))
     app.include_router(runs.router(database))
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)
     _describe(app)
     return app
+
+
+def make_jobs(database: Database) -> Jobs:
+    """Return the workers for long work; processes start with the first job."""
+    return Jobs(WORK, finish={"debrief": keep_debrief(database)})
 
 
 def most_bytes(path: str) -> int:

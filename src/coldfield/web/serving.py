@@ -14,7 +14,7 @@ from fastapi import FastAPI
 
 from coldfield.app.data import Data, writing
 from coldfield.errors import BadInput, Refused
-from coldfield.web.app import create_app
+from coldfield.web.app import create_app, make_jobs
 
 PORT = 8457
 """Where the service listens if nothing else is said. Setting."""
@@ -101,7 +101,10 @@ def serve(
         listener = stack.enter_context(listen(host, port, or_any=or_any_port))
         where = address(listener)
         database = stack.enter_context(writing(data, who=f"the Coldfield at {where}"))
-        run(create_app(database, links=links), listener, ready=lambda: ready(where))
+        jobs = make_jobs(database)
+        stack.callback(jobs.close)
+        app = create_app(database, data=data, jobs=jobs, links=links)
+        run(app, listener, ready=lambda: ready(where))
 
 
 def run(app: FastAPI, listener: socket.socket, *, ready: Callable[[], None]) -> None:

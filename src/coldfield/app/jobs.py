@@ -1,0 +1,348 @@
+"""Long work in worker processes: started once, watched, cancelled, there after a page is loaded anew.
+
+The serving process hands plain values to spawned workers and gets plain values back; only it writes records.
+"""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import queue
+import signal
+import threading
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from importlib import import_module
+from multiprocessing.connection import Connection
+from typing import Any
+
+from coldfield.errors import BadInput, ColdfieldError, Conflict, Refused, UnknownRecord
+
+log = logging.getLogger("coldfield.web")
+
+WORK = {"rehearse": "coldfield.app.work:rehearse_work", "debrief": "coldfield.app.work:debrief_work"}
+"""Kind of job -> what does it, in a worker process."""
+
+MOST_WAITING = 50
+"""Jobs that may wait before further ones are refused. Setting."""
+
+MOST_KEPT = 200
+"""Ended jobs whose results are kept. Setting."""
+
+LONGEST_S = 3600.0
+"""A job that takes longer is ended, s. Setting."""
+
+ENDED = ("done", "failed", "cancelled")
+
+Work = Callable[..., Any]
+Finish = Callable[["Job", Any], Any]
+
+
+@dataclass(slots=True)
+class Job:
+    """One piece of long work.
+
+    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps; `revision` grows
+    with each change; `faults` has one line per fault of a failed job.
+    """
+
+    id: str
+    work: str
+    order: Mapping[str, Any]
+    arguments: Mapping[str, Any]
+    state: str = "waiting"
+    done: int = 0
+    total: int = 0
+    result: Any = None
+    faults: list[str] = field(default_factory=list)
+    revision: int = 0
+    cancelled: bool = False
+
+    def document(self, *, with_result: bool = True) -> dict[str, Any]:
+        """Return the job as plain values."""
+        told = {
+            "id": self.id,
+            "work": self.work,
+            "state": self.state,
+            "done": self.done,
+            "total": self.total,
+            "faults": list(self.faults),
+            "revision": self.revision,
+        }
+        return {**told, "result": self.result} if with_result else told
+
+
+class Jobs:
+    """A few worker processes and the jobs they do; processes start with the first job.
+
+    Parameters
+    ----------
+    work : mapping
+        Kind of work -> 'module:function' that does it in a worker: called with the arguments of the
+        job and `progress`, a function of (done, total).
+    finish : mapping, optional
+        Kind of work -> what the serving process makes of the result, such as keeping it.
+    workers : int
+        How many at a time.
+    clock : callable
+        Seconds that only grow.
+    """
+
+    def __init__(
+        self,
+        work: Mapping[str, str],
+        *,
+        finish: Mapping[str, Finish] | None = None,
+        workers: int = 2,
+        longest_s: float = LONGEST_S,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._work = dict(work)
+        self._finish = dict(finish or {})
+        self._longest_s = longest_s
+        self._clock = clock
+        self._jobs: dict[str, Job] = {}
+        self._changed = threading.Condition()
+        self._queue: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
+        self._workers = workers
+        self._threads: list[threading.Thread] = []
+        self._closed = False
+
+    def submit(
+        self, job_id: str, work: str, *, order: Mapping[str, Any], arguments: Callable[[], Mapping[str, Any]]
+    ) -> Job:
+        """Start a job under an id its maker chose; the same order twice is one job.
+
+        Parameters
+        ----------
+        job_id, work : str
+            Its id and kind.
+        order : mapping
+            What was asked for; a second order under the same id must equal it.
+        arguments : callable
+            Gives the arguments of the work; called only where the job is new.
+
+        Raises
+        ------
+        Conflict
+            If another order stands under this id.
+        Refused
+            If too many jobs wait.
+        """
+        with self._changed:
+            known = self._jobs.get(job_id)
+            waiting = sum(job.state == "waiting" for job in self._jobs.values())
+        if known is not None:
+            if (known.work, known.order) != (work, order):
+                raise Conflict("there is another job under this id", version=None, based_on=None)
+            return known
+        if waiting >= MOST_WAITING or self._closed:
+            raise Refused(f"{waiting} jobs are waiting already; cancel some or wait")
+        job = Job(id=job_id, work=work, order=order, arguments=arguments())
+        with self._changed:
+            job = self._jobs.setdefault(job_id, job)
+            self._drop_old()
+            if len(self._threads) < self._workers:
+                thread = threading.Thread(target=self._attend, daemon=True, name="coldfield-jobs")
+                self._threads.append(thread)
+                thread.start()
+        self._queue.put(job)
+        return job
+
+    def get(self, job_id: str) -> Job:
+        """Return a job.
+
+        Raises
+        ------
+        UnknownRecord
+            If there is none: never started, forgotten, or from before the service was started anew.
+        """
+        with self._changed:
+            job = self._jobs.get(job_id)
+        if job is None:
+            raise UnknownRecord("there is no such job; jobs end with the service, start it again")
+        return job
+
+    def all(self) -> list[Job]:
+        """Return every job, the newest first."""
+        with self._changed:
+            return list(self._jobs.values())[::-1]
+
+    def cancel(self, job_id: str) -> Job:
+        """End a job that waits or runs; one that has ended stays as it is."""
+        job = self.get(job_id)
+        with self._changed:
+            if job.state not in ENDED:
+                job.cancelled = True
+            if job.state == "waiting":
+                self._set(job, state="cancelled")
+        return job
+
+    def wait(self, job_id: str, *, after_revision: int = -1, timeout_s: float = 30.0) -> Job:
+        """Wait until a job has changed since a revision, or the time is over; return it."""
+        job = self.get(job_id)
+        with self._changed:
+            self._changed.wait_for(lambda: job.revision > after_revision, timeout=timeout_s)
+        return job
+
+    def forget_results(self) -> int:
+        """Drop every ended job with its result; return how many."""
+        with self._changed:
+            ended = [job.id for job in self._jobs.values() if job.state in ENDED]
+            for job_id in ended:
+                del self._jobs[job_id]
+        return len(ended)
+
+    def close(self) -> None:
+        """Cancel everything and end the workers."""
+        self._closed = True
+        for job in self.all():
+            if job.state not in ENDED:
+                self.cancel(job.id)
+        for _ in self._threads:
+            self._queue.put(None)
+        for thread in self._threads:
+            thread.join(timeout=10)
+
+    def _set(self, job: Job, **values: Any) -> None:
+        with self._changed:
+            for name, value in values.items():
+                setattr(job, name, value)
+            job.revision += 1
+            self._changed.notify_all()
+
+    def _drop_old(self) -> None:
+        ended = [job.id for job in self._jobs.values() if job.state in ENDED]
+        for job_id in ended[: max(len(ended) - MOST_KEPT, 0)]:
+            del self._jobs[job_id]
+
+    def _attend(self) -> None:
+        """Look after one worker process: hand it one job after the other."""
+        worker: Worker | None = None
+        while (job := self._queue.get()) is not None:
+            with self._changed:
+                if job.state != "waiting":
+                    continue
+                self._set(job, state="running")
+            worker = worker if worker is not None and worker.alive() else Worker()
+            try:
+                result = worker.do(self._work[job.work], job.arguments, self._watch(job))
+                finish = self._finish.get(job.work)
+                self._set(job, state="done", result=finish(job, result) if finish else result)
+            except Stopped as stopped:
+                worker.end()
+                self._set(job, state="cancelled" if job.cancelled else "failed", faults=[str(stopped)])
+            except ColdfieldError as error:
+                self._set(job, state="failed", faults=str(error).splitlines())
+            except Exception as error:
+                name = str(error) if isinstance(error, RuntimeError) else type(error).__name__
+                log.error("job %s: %s", job.work, name)
+                self._set(job, state="failed", faults=[f"a fault inside Coldfield ({name})"])
+            job.arguments = {}
+        if worker is not None:
+            worker.end()
+
+    def _watch(self, job: Job) -> Callable[[int | None, int], None]:
+        latest = self._clock() + self._longest_s
+
+        def watch(done: int | None, total: int) -> None:
+            if job.cancelled:
+                raise Stopped("cancelled")
+            if self._clock() > latest:
+                raise Stopped(f"took longer than {self._longest_s / 60:.0f} min and was ended")
+            if done is not None:
+                self._set(job, done=done, total=total)
+
+        return watch
+
+
+class Stopped(Exception):
+    """A job was ended from outside."""
+
+
+class Worker:
+    """One spawned process that does what it is sent, one thing at a time."""
+
+    def __init__(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        self._link, theirs = context.Pipe()
+        self._process = context.Process(target=worker_main, args=(theirs,), daemon=True)
+        self._process.start()
+        theirs.close()
+
+    def alive(self) -> bool:
+        """Return whether the process still runs."""
+        return self._process.is_alive()
+
+    def do(self, target: str, arguments: Mapping[str, Any], watch: Callable[[int | None, int], None]) -> Any:
+        """Do one thing and return what it gives.
+
+        Parameters
+        ----------
+        target : str
+            'module:function'.
+        arguments : mapping
+            Its arguments.
+        watch : callable
+            Called with each progress (done, total), and with (None, 0) a few times a second; may
+            raise `Stopped`.
+
+        Raises
+        ------
+        Stopped
+            If `watch` says so, or the process ended by itself.
+        BadInput
+            With the lines of what the work raised on purpose.
+        RuntimeError
+            With the name of any other error.
+        """
+        try:
+            self._link.send((target, dict(arguments)))
+            while True:
+                while not self._link.poll(0.1):
+                    watch(None, 0)
+                kind, value = self._link.recv()
+                if kind == "progress":
+                    watch(*value)
+                elif kind == "done":
+                    return value
+                elif kind == "refused":
+                    raise BadInput(value)
+                else:
+                    raise RuntimeError(value)
+        except (EOFError, OSError):
+            raise Stopped("the worker process ended; start the job again") from None
+
+    def end(self) -> None:
+        """End the process at once."""
+        self._process.kill()
+        self._process.join(timeout=10)
+        self._link.close()
+
+
+def worker_main(link: Connection) -> None:
+    """Do what comes through a pipe until it closes: the whole life of a worker process."""
+    # Ctrl-C is for the serving process, which ends its workers itself.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    while True:
+        try:
+            target, arguments = link.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            module, _, name = target.partition(":")
+            work: Work = getattr(import_module(module), name)
+            answer: tuple[str, Any] = ("done", work(**arguments, progress=partial(_tell, link)))
+        except ColdfieldError as error:
+            answer = ("refused", str(error).splitlines())
+        except BrokenPipeError:
+            return
+        except Exception as error:
+            answer = ("fault", type(error).__name__)
+        link.send(answer)
+
+
+def _tell(link: Connection, done: int, total: int) -> None:
+    link.send(("progress", (done, total)))

@@ -1,0 +1,121 @@
+"""Routes that compute at once: what is heard, how wide, who walks where."""
+
+from __future__ import annotations
+
+import json
+from math import radians
+from typing import Annotated, Any
+
+from fastapi import APIRouter
+from pydantic import BaseModel, ConfigDict, Field
+
+from coldfield.drill import Drill
+from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_model import DrillPart, PointM
+from coldfield.records.forms import Form
+from coldfield.web.problems import documented
+
+MOST_SEARCHERS = 200
+
+
+class OnDrill(Form):
+    """A request about a drill, given as a drill file."""
+
+    drill: DrillPart
+
+    def read(self) -> Drill:
+        """Return the drill; raise `BadInput` where it cannot be used."""
+        return read_drill(json.dumps(self.model_dump(exclude_unset=True)["drill"]))
+
+
+class SignalRequest(OnDrill):
+    """Where a searcher stands."""
+
+    at_m: PointM
+    height_m: Annotated[float, Field(ge=0, le=10)] | None = None
+    heading_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    searcher: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+
+
+class StripsRequest(OnDrill):
+    """How many search, how wide."""
+
+    searchers: Annotated[int, Field(ge=1, le=MOST_SEARCHERS)] | None = None
+    strip_width_m: Annotated[float, Field(gt=0, le=200)] | None = None
+
+
+class Answer(BaseModel):
+    """What a command prints with --json; further keys may come."""
+
+    model_config = ConfigDict(extra="allow")
+
+
+class HeardAnswer(Answer):
+    """One burial as heard; null for a burial without a set."""
+
+    id: str
+    distance_m: float | None
+    field_a_per_m: list[list[float]] | None
+    magnitude_a_per_m: float | None
+    reading_m: float | None
+    direction_deg: float | None
+    audible: bool | None
+    audible_probability: float | None
+
+
+class SignalAnswer(Answer):
+    """What the searcher's receiver hears."""
+
+    searcher: str
+    at_m: list[float]
+    height_m: float
+    burials: list[HeardAnswer]
+
+
+class LaneAnswer(Answer):
+    """One searcher's lane; the length on the snow, the time with the way from the entry."""
+
+    searcher: str
+    line_m: list[list[float]]
+    length_m: float
+    seconds: float
+
+
+class StripsAnswer(Answer):
+    """The ground shared among the searchers."""
+
+    strip_width_m: float
+    heading_deg: float
+    lanes: list[LaneAnswer]
+    covered_fraction: float
+    seconds: float
+    seconds_lower_bound: float
+
+
+def router() -> APIRouter:
+    """Return the routes."""
+    api = APIRouter(prefix="/api", tags=["computing"])
+
+    @api.post("/signal", response_model=SignalAnswer, responses=documented(404, 413, 422))
+    def signal(asked: SignalRequest) -> dict[str, Any]:
+        """Tell what a searcher hears of each burial at a place: what `coldfield signal --json` prints."""
+        from coldfield.app.hearing import signal_at, signal_json
+
+        signal = signal_at(
+            asked.read(),
+            (asked.at_m[0], asked.at_m[1]),
+            height_m=asked.height_m,
+            heading_rad=radians(asked.heading_deg),
+            searcher=asked.searcher,
+        )
+        return signal_json(signal)
+
+    @api.post("/strips", response_model=StripsAnswer, responses=documented(413, 422))
+    def strips(asked: StripsRequest) -> dict[str, Any]:
+        """Plan who walks where in signal search: what `coldfield strips --json` prints."""
+        from coldfield.app.lanes import lanes_document, lanes_for
+
+        plan = lanes_for(asked.read(), searchers=asked.searchers, strip_width_m=asked.strip_width_m)
+        return lanes_document(plan)
+
+    return api

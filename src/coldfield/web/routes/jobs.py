@@ -1,0 +1,130 @@
+"""Routes for long work: start, look, follow, cancel."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from typing import Annotated, Any, Literal
+
+import anyio
+from fastapi import APIRouter, Response
+from fastapi.responses import StreamingResponse
+from pydantic import BaseModel, Field
+
+from coldfield.app.jobs import ENDED, Jobs
+from coldfield.app.run_debrief import debrief_arguments
+from coldfield.files.drill_model import DrillPart
+from coldfield.records.database import Database
+from coldfield.records.forms import Form, RecordId
+from coldfield.web.problems import documented
+from coldfield.web.routes.records import Id
+
+MOST_RUNS = 1_000_000
+LOOK_EVERY_S = 0.2
+LONGEST_STREAM_S = 600.0
+
+
+class RehearseOrder(Form):
+    """Play a drill many times; the result is what `coldfield rehearse --json` prints."""
+
+    work: Literal["rehearse"]
+    drill: DrillPart
+    runs: Annotated[int, Field(ge=1, le=MOST_RUNS)] = 1000
+    seed: Annotated[int, Field(ge=0, lt=2**53)] = 1
+    strip_width_m: Annotated[float, Field(gt=0, le=200)] | None = None
+
+
+class DebriefOrder(Form):
+    """Debrief a recorded run; the result names the debrief that is kept under the job's id."""
+
+    work: Literal["debrief"]
+    run_id: RecordId
+
+
+Order = Annotated[RehearseOrder | DebriefOrder, Field(discriminator="work")]
+
+
+class JobTold(BaseModel):
+    """A job: waiting, running, done, failed (see `faults`) or cancelled; `done` of `total` steps."""
+
+    id: str
+    work: str
+    state: Literal["waiting", "running", "done", "failed", "cancelled"]
+    done: int
+    total: int
+    faults: list[str]
+    revision: int
+    result: Any = None
+
+
+def router(database: Database, jobs: Jobs) -> APIRouter:
+    """Return the routes."""
+    api = APIRouter(prefix="/api/jobs", tags=["jobs"])
+
+    @api.get("", response_model=list[JobTold], responses=documented())
+    def list_jobs() -> list[dict[str, Any]]:
+        """List jobs, the newest first, without their results."""
+        return [job.document(with_result=False) for job in jobs.all()]
+
+    @api.put(
+        "/{job_id}",
+        response_model=JobTold,
+        status_code=202,
+        responses=documented(404, 409, 413, 422),
+    )
+    def start_job(job_id: Id, order: Order) -> dict[str, Any]:
+        """Start long work under an id of yours; the same order twice is one job."""
+        asked = order.model_dump(exclude_unset=True)
+        if isinstance(order, DebriefOrder):
+            run_id = order.run_id
+            job = jobs.submit(
+                job_id, "debrief", order=asked, arguments=lambda: debrief_arguments(database, run_id)
+            )
+        else:
+            given = {
+                "drill": asked["drill"],
+                "runs": order.runs,
+                "seed": order.seed,
+                "strip_width_m": order.strip_width_m,
+            }
+            job = jobs.submit(job_id, "rehearse", order=asked, arguments=lambda: given)
+        return job.document()
+
+    @api.get("/{job_id}", response_model=JobTold, responses=documented(404, 422))
+    def read_job(job_id: Id) -> dict[str, Any]:
+        """Tell how a job stands, with its result once it is done."""
+        return jobs.get(job_id).document()
+
+    @api.post("/{job_id}/cancel", response_model=JobTold, responses=documented(404, 422))
+    def cancel_job(job_id: Id) -> dict[str, Any]:
+        """Cancel a job; one that has ended stays as it is."""
+        return jobs.cancel(job_id).document(with_result=False)
+
+    @api.get(
+        "/{job_id}/events",
+        response_class=Response,
+        responses={
+            200: {"content": {"text/event-stream": {"schema": {"type": "string"}}}},
+            **documented(404, 422),
+        },
+    )
+    async def follow_job(job_id: Id) -> StreamingResponse:
+        """Follow a job: one event 'job' with each change, the last once it has ended."""
+        jobs.get(job_id)
+        return StreamingResponse(_events(jobs, job_id), media_type="text/event-stream")
+
+    return api
+
+
+async def _events(jobs: Jobs, job_id: str) -> AsyncIterator[str]:
+    job = jobs.get(job_id)
+    seen = -1
+    with anyio.move_on_after(LONGEST_STREAM_S):
+        while True:
+            if job.revision != seen:
+                told = job.document(with_result=False)
+                seen = told["revision"]
+                yield f"id: {seen}\nevent: job\ndata: {json.dumps(told)}\n\n"
+            if job.state in ENDED and job.revision == seen:
+                return
+            await anyio.sleep(LOOK_EVERY_S)

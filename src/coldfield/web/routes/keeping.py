@@ -1,0 +1,87 @@
+"""Routes that keep records: backups, the export, forgetting a person."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from fastapi import APIRouter
+from fastapi.responses import Response, StreamingResponse
+from pydantic import BaseModel
+
+from coldfield.app import keeping
+from coldfield.app.data import Data
+from coldfield.app.jobs import Jobs
+from coldfield.errors import Refused
+from coldfield.records.database import Database
+from coldfield.web.problems import documented
+from coldfield.web.routes.records import Id
+
+_PIECE_BYTES = 256 * 1024
+
+
+class Backup(BaseModel):
+    """A backup in the folder of the records."""
+
+    file: str
+
+
+class FarewellTold(BaseModel):
+    """What forgetting a person did: counts by what they are, and what is left for a person to look at."""
+
+    removed: dict[str, int]
+    made_anonymous: dict[str, int]
+    to_look_at: list[str]
+    copies_that_still_hold_the_person: list[str]
+
+
+def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
+    """Return the routes; without `data` there is no folder to make backups in."""
+    api = APIRouter(prefix="/api", tags=["keeping"])
+    folder = data.folder if data is not None and data.url is None else None
+
+    @api.post("/backups", response_model=Backup, status_code=201, responses=documented(404, 409, 503, 507))
+    def make_backup() -> dict[str, Any]:
+        """Copy the records, in use as they are, into one checked file beside them."""
+        if data is None:
+            raise Refused("this service knows no folder to keep backups in; use: coldfield backup")
+        return {"file": keeping.backup(data).name}
+
+    @api.get(
+        "/export",
+        response_class=Response,
+        responses={
+            200: {"content": {"application/zip": {"schema": {"type": "string", "format": "binary"}}}},
+            **documented(503, 507),
+        },
+    )
+    def export() -> StreamingResponse:
+        """Give everything as one open zip."""
+        place = tempfile.TemporaryDirectory(prefix="coldfield-export-")
+        path = Path(place.name) / "coldfield.zip"
+        keeping.export_records(database, path)
+        return StreamingResponse(
+            _pieces(path, place),
+            media_type="application/zip",
+            headers={"content-disposition": 'attachment; filename="coldfield.zip"'},
+        )
+
+    @api.post(
+        "/people/{person_id}/forget", response_model=FarewellTold, responses=documented(404, 422, 503, 507)
+    )
+    def forget_person(person_id: Id, dry_run: bool = False) -> dict[str, Any]:
+        """Remove a person everywhere, tracks included, and tell what was done. This cannot be undone."""
+        told = keeping.forget(database, person_id, folder=folder, rehearse=dry_run)
+        if not dry_run:
+            jobs.forget_results()
+        return told.document()
+
+    return api
+
+
+def _pieces(path: Path, place: tempfile.TemporaryDirectory[str]) -> Iterator[bytes]:
+    with place, path.open("rb") as file:
+        while piece := file.read(_PIECE_BYTES):
+            yield piece

@@ -1,0 +1,40 @@
+"""Work for tests of jobs: slow, failing, dying."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+
+from coldfield.errors import BadInput
+
+Progress = Callable[[int, int], None]
+
+
+def count(*, steps: int, pause_s: float, progress: Progress) -> int:
+    """Take a number of steps with a pause before each."""
+    for step in range(steps):
+        progress(step, steps)
+        time.sleep(pause_s)
+    progress(steps, steps)
+    return steps
+
+
+def refuse(*, progress: Progress) -> None:
+    """Find two faults."""
+    raise BadInput(["a: is wrong", "b: is wrong"], "order")
+
+
+def break_down(*, progress: Progress) -> None:
+    """Fail with words that must not get out."""
+    raise ValueError("about Adaeze")
+
+
+def die(*, progress: Progress) -> None:
+    """End the process at once."""
+    os._exit(9)
+
+
+def own_id(*, progress: Progress) -> int:
+    """Return the worker's process id."""
+    return os.getpid()
