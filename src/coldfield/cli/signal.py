@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import json
 from math import radians
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from coldfield.drill import Drill
 
 
 class Place(click.ParamType[tuple[float, float]]):
@@ -34,6 +38,9 @@ class Place(click.ParamType[tuple[float, float]]):
 )
 @click.option("--heading-deg", type=float, default=0.0, show_default=True, help="Way the searcher walks.")
 @click.option("--searcher", help="Whose receiver, by id or name; default: the first.")
+@click.option("--map", "map_path", help="Write the hearing map to this file: .svg or .png.")
+@click.option("--neighbour", help="Another drill near by: warn of its sets that are heard here.")
+@click.option("--lanes", "with_lanes", is_flag=True, help="Draw the lane plan into the map.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -41,15 +48,39 @@ def command(
     height_m: float | None,
     heading_deg: float,
     searcher: str | None,
+    map_path: str | None,
+    neighbour: str | None,
+    with_lanes: bool,
     as_json: bool,
 ) -> None:
-    """Tell what a searcher of DRILL hears of each burial at a place."""
+    """Tell what a searcher of DRILL hears of each burial at a place, or draw where everything is heard.
+
+    The map shows the weakest receiver of the group unless --searcher names one.
+    """
     from coldfield.app.drills import load_drill
     from coldfield.app.hearing import signal_at, signal_json, signal_words
 
-    if at_m is None:
-        raise click.UsageError("say where: --at E,N")
-    signal = signal_at(
-        load_drill(drill), at_m, height_m=height_m, heading_rad=radians(heading_deg), searcher=searcher
-    )
-    click.echo(json.dumps(signal_json(signal)) if as_json else "\n".join(signal_words(signal)))
+    if at_m is None and map_path is None and neighbour is None:
+        raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
+    loaded = load_drill(drill)
+    other = load_drill(neighbour) if neighbour else None
+    for warning in _map(loaded, map_path, searcher, other, with_lanes):
+        click.echo(f"coldfield: {warning}", err=True)
+    if at_m is not None:
+        signal = signal_at(
+            loaded, at_m, height_m=height_m, heading_rad=radians(heading_deg), searcher=searcher
+        )
+        click.echo(json.dumps(signal_json(signal)) if as_json else "\n".join(signal_words(signal)))
+
+
+def _map(
+    drill: Drill, map_path: str | None, searcher: str | None, other: Drill | None, with_lanes: bool
+) -> list[str]:
+    if map_path is None and other is None:
+        return []
+    from coldfield.app.signal_pictures import neighbour_words, neighbours_heard, write_hearing_map
+
+    if map_path is None:
+        assert other is not None
+        return [neighbour_words(name) for name, _place in neighbours_heard(drill, other)]
+    return write_hearing_map(drill, map_path, searcher=searcher, neighbour=other, with_lanes=with_lanes)

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from coldfield.drill import Drill
+from coldfield.beacon.receiver import FARTHEST_M
+from coldfield.drill import Drill, Receiver, Transmitter
 from coldfield.errors import OutOfModel
-from coldfield.search.lateral_range import SAMPLES, Pair, burial_samples, heard_share, heard_table
+from coldfield.search.lateral_range import (
+    SAMPLES,
+    LateralCurve,
+    Pair,
+    burial_samples,
+    heard_share,
+    heard_table,
+)
 
 POD = 0.98
 """Wanted chance of hearing at the worst place between two lanes. Setting."""
@@ -63,39 +73,125 @@ def edge_width_m(pair: Pair, *, pod: float = POD, samples: int = SAMPLES) -> flo
     return float(low + high)
 
 
-def group_pairs(drill: Drill) -> list[Pair]:
+def sweep_width_m(curve: LateralCurve) -> float:
+    """Return the sweep width of search theory, m: the area under the lateral range curve, both sides.
+
+    It is 2 E[L], L the distance up to which a burial is heard. A figure of theory: at that spacing
+    a good many places lie where a set is heard seldom, so it is never a spacing to search at.
+
+    References
+    ----------
+    .. [1] B. O. Koopman, *Search and Screening*, OEG Report 56, 1946, ch. 2 (from memory).
+    """
+    return float(2.0 * np.trapezoid(curve.probability, curve.distance_m))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WidthChance:
+    """What a spacing of lanes gives: the chance at the worst place between them, and on average."""
+
+    width_m: float
+    worst_point_probability: float
+    mean_probability: float
+
+
+def chance_at_width(pair: Pair, width_m: float, curve: LateralCurve) -> WidthChance:
+    """Return the chances that the nearest passing searcher hears a set, lanes so far apart.
+
+    Raises
+    ------
+    OutOfModel
+        If the width is not above 0 or above 400 m.
+    """
+    if not 0.0 < width_m <= 2.0 * FARTHEST_M:
+        raise OutOfModel(f"a strip width must be above 0 and at most {2.0 * FARTHEST_M:.0f} m")
+    half = 0.5 * width_m
+    at_half = heard_share(pair, half, burial_samples(pair))[0]
+    inside = curve.distance_m < half
+    distance = np.append(curve.distance_m[inside], half)
+    chance = np.append(curve.probability[inside], at_half)
+    if half > curve.distance_m[-1]:  # silence from the range on
+        distance, chance = np.append(distance, half), np.append(chance, 0.0)
+    return WidthChance(
+        width_m=width_m,
+        worst_point_probability=float(chance.min()),
+        mean_probability=float(min(np.trapezoid(chance, distance) / half, 1.0)),
+    )
+
+
+def edge_width_error_m(pair: Pair, width_m: float) -> float:
+    """Return the standard error of an edge width from the finite number of burials, m."""
+    burials, step = burial_samples(pair), 0.02 * pair.coaxial_range_m()
+    low = max(0.5 * width_m - step, 0.0)
+    high = low + 2.0 * step
+    slope = (heard_share(pair, low, burials)[0] - heard_share(pair, high, burials)[0]) / (high - low)
+    error = heard_share(pair, 0.5 * width_m, burials)[1]
+    return float(2.0 * error / slope) if slope > 0.0 else 0.0
+
+
+def meier_estimate_m(range_max_m: float, range_sd_m: float = 0.0) -> float:
+    """Return Meier's estimate of the strip width of sets with three antennas, m.
+
+    1.26 (r_max - 2 sigma), from the mean and the scatter of the greatest ranges in the coaxial
+    position.
+
+    Raises
+    ------
+    OutOfModel
+        If a figure is negative or the scatter leaves nothing of the range.
+
+    References
+    ----------
+    .. [1] Formula quoted in Schreilechner, Eck & Schober, ISSW 2009 (text seen); its coefficients
+       for one and two antennas were not seen.
+
+    Examples
+    --------
+    >>> round(meier_estimate_m(45.0, 3.0), 1)
+    49.1
+    """
+    if not (range_max_m > 0.0 and range_sd_m >= 0.0 and range_max_m > 2.0 * range_sd_m):
+        raise OutOfModel("the range must be above twice its scatter, and neither negative")
+    return 1.26 * (range_max_m - 2.0 * range_sd_m)
+
+
+def group_pairs(
+    drill: Drill, *, receiver: Receiver | None = None, transmitter: Transmitter | None = None
+) -> list[Pair]:
     """Return every distinct pair of a receiver and a transmitter of a drill, today's noise included.
+
+    A receiver or transmitter that is given takes the place of the drill's.
 
     Raises
     ------
     OutOfModel
         If nobody searches or no burial has a set.
     """
-    transmitters = {
-        (b.transmitter.field_at_10m_a_per_m, b.transmitter.period_s): b.transmitter
-        for b in drill.burials
-        if b.transmitter is not None
-    }
-    receivers = {s.receiver: s.receiver for s in drill.searchers}
-    if not transmitters or not receivers:
+    buried = [b.transmitter for b in drill.burials if b.transmitter is not None]
+    senders = {(t.field_at_10m_a_per_m, t.period_s): t for t in ([transmitter] if transmitter else buried)}
+    hearers = {r: r for r in ([receiver] if receiver else [s.receiver for s in drill.searchers])}
+    if not senders or not hearers:
         raise OutOfModel("a strip width needs at least one searcher and one burial with a set")
     return [
         Pair(receiver=r, transmitter=t, noise_rise_db=drill.conditions.noise_rise_db)
-        for r in receivers.values()
-        for t in transmitters.values()
+        for r in hearers
+        for t in senders.values()
     ]
 
 
-def weakest_pair(drill: Drill) -> tuple[Pair, float]:
-    """Return the pair of a group with the least edge width, and that width, m.
+def weakest_of(pairs: list[Pair], pod: float = POD) -> tuple[Pair, float]:
+    """Return the pair with the least edge width, and that width, m.
 
-    Judged on few samples first; the two that come out lowest are then compared in full.
+    All are judged on few samples first; the two that come out lowest are then compared in full.
+    Among pairs without any width the one with the shortest range counts.
     """
-    pairs = group_pairs(drill)
-    ranked = sorted(pairs, key=lambda pair: edge_width_m(pair, samples=2048))[:2]
-    widths = [edge_width_m(pair) for pair in ranked]
-    best = int(np.argmin(widths))
-    return ranked[best], widths[best]
+    if len(pairs) > 1:
+        rough = [(edge_width_m(p, pod=pod, samples=2048), p.coaxial_range_m()) for p in pairs]
+        order = sorted(range(len(pairs)), key=lambda k: rough[k])
+        pairs = [pairs[k] for k in order[:2]]
+    widths = [(edge_width_m(pair, pod=pod), pair.coaxial_range_m()) for pair in pairs]
+    weakest = min(range(len(pairs)), key=lambda k: widths[k])
+    return pairs[weakest], widths[weakest][0]
 
 
 def group_edge_width_m(drill: Drill) -> float:
@@ -107,7 +203,7 @@ def group_edge_width_m(drill: Drill) -> float:
         If nobody searches, no burial has a set, or the weakest pair does not reach the wanted
         chance even on the lane itself.
     """
-    pair, width = weakest_pair(drill)
+    pair, width = weakest_of(group_pairs(drill))
     if width <= 0.0:
         raise OutOfModel(
             f"with a range of {pair.coaxial_range_m():.1f} m no strip width reaches a chance of {POD}"

@@ -1,0 +1,160 @@
+"""Keying: when each set is on, and how often several sets hide each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.errors import OutOfModel
+
+MOST_PULSES = 2_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Keying:
+    """A set is on for `pulse_s` from `phase_s` on, again every `period_s`."""
+
+    period_s: float
+    pulse_s: float
+    phase_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Masked:
+    """How much of a set's pulses others hide.
+
+    `share` of its pulses that overlap a pulse of another set, and the `longest_s` time from the
+    start of one clear pulse to the start of the next one, less the period: 0 where none is hidden.
+    """
+
+    share: float
+    longest_s: float
+
+
+def pulse_starts_s(keying: Keying, duration_s: float) -> NDArray[np.float64]:
+    """Return the starts of all pulses from 0 up to a duration, s."""
+    first = np.ceil(-keying.phase_s / keying.period_s)
+    count = int(np.ceil((duration_s - keying.phase_s) / keying.period_s - first))
+    return np.asarray(keying.phase_s + keying.period_s * (first + np.arange(max(count, 0))))
+
+
+def masked(keyings: tuple[Keying, ...], duration_s: float) -> tuple[Masked, ...]:
+    """Return, for each set, how others hide its pulses over a time.
+
+    Parameters
+    ----------
+    keyings : tuple of Keying
+        All sets that are heard at a place about equally strong.
+    duration_s : float
+        How long, from time 0.
+
+    Raises
+    ------
+    OutOfModel
+        If a period, pulse or the duration is not above 0, a pulse is not shorter than its period,
+        or more than two million pulses would be looked at.
+
+    Notes
+    -----
+    Two pulses hide each other where they overlap at all: overlapping pulses cannot be told apart.
+    A pulse of a set much weaker than another is hidden all the same; one of a set much stronger is
+    not, which is left out here.
+
+    Examples
+    --------
+    Equal periods keep their phases: half a period apart two sets never meet.
+
+    >>> one, two = Keying(period_s=1.0, pulse_s=0.1), Keying(period_s=1.0, pulse_s=0.1, phase_s=0.5)
+    >>> masked((one, two), 60.0)[0]
+    Masked(share=0.0, longest_s=0.0)
+    """
+    _check(keyings, duration_s)
+    return tuple(
+        _masked_one(k, [other for j, other in enumerate(keyings) if j != i], duration_s)
+        for i, k in enumerate(keyings)
+    )
+
+
+def overlap_chance_in_a_cycle(sets: int, *, pulse_s: float, period_s: float) -> float:
+    """Return the chance that any two of N sets overlap, all of one period, with random phases.
+
+    1 - (1 - N a / T)^(N - 1): arcs of length a thrown on a circle of length T (derived).
+
+    Examples
+    --------
+    >>> [round(overlap_chance_in_a_cycle(n, pulse_s=0.07, period_s=1.0), 3) for n in (2, 3, 4, 5)]
+    [0.14, 0.376, 0.627, 0.821]
+    """
+    if sets < 1 or not 0.0 < pulse_s < period_s:
+        raise OutOfModel("at least one set, and a pulse above 0 and shorter than the period")
+    return 1.0 - max(1.0 - sets * pulse_s / period_s, 0.0) ** (sets - 1)
+
+
+def masked_share_in_the_long_run(keying: Keying, others: tuple[Keying, ...]) -> float:
+    """Return the long-run share of a set's pulses that others hide, for random phases.
+
+    1 - product over the others of 1 - (a + a_j) / T_j (derived): exact where the phases are
+    independent and even, as they are over time for periods without a common measure.
+
+    Examples
+    --------
+    >>> one = Keying(period_s=1.0, pulse_s=0.09)
+    >>> round(masked_share_in_the_long_run(one, (one, one)), 4)
+    0.3276
+    """
+    clear = 1.0
+    for other in others:
+        clear *= max(1.0 - (keying.pulse_s + other.pulse_s) / other.period_s, 0.0)
+    return 1.0 - clear
+
+
+def overlap_episode_s(one: Keying, two: Keying) -> tuple[float, float]:
+    """Return how long two sets of slightly different periods overlap, and how often that comes back, s.
+
+    (a1 + a2) T1 / |T1 - T2| and T1 T2 / |T1 - T2| (derived): in each period the phase moves on by
+    the difference of the periods.
+
+    Raises
+    ------
+    OutOfModel
+        If both have the same period: they then overlap always or never.
+
+    Examples
+    --------
+    >>> one, two = Keying(period_s=1.0, pulse_s=0.07), Keying(period_s=1.01, pulse_s=0.07)
+    >>> episode, again = overlap_episode_s(one, two)
+    >>> round(episode, 1), round(again, 1)
+    (14.0, 101.0)
+    """
+    gap = abs(one.period_s - two.period_s)
+    if gap == 0.0:
+        raise OutOfModel("sets of one period overlap always or never")
+    return (one.pulse_s + two.pulse_s) * one.period_s / gap, one.period_s * two.period_s / gap
+
+
+def _check(keyings: tuple[Keying, ...], duration_s: float) -> None:
+    for k in keyings:
+        if not (0.0 < k.pulse_s < k.period_s < np.inf and np.isfinite(k.phase_s)):
+            raise OutOfModel("a pulse must be above 0 and shorter than its period, the phase finite")
+    if not 0.0 < duration_s < np.inf:
+        raise OutOfModel("the duration must be above 0")
+    if sum(duration_s / k.period_s for k in keyings) > MOST_PULSES:
+        raise OutOfModel(f"more than {MOST_PULSES} pulses; take a shorter time")
+
+
+def _masked_one(keying: Keying, others: list[Keying], duration_s: float) -> Masked:
+    starts = pulse_starts_s(keying, duration_s)
+    hidden = np.zeros(len(starts), dtype=np.bool_)
+    for other in others:
+        # Where in the other's cycle, counted from its own start, does each pulse begin?
+        into = np.mod(starts - other.phase_s, other.period_s)
+        hidden |= (into < other.pulse_s) | (into + keying.pulse_s > other.period_s)
+    if len(starts) == 0:
+        return Masked(share=0.0, longest_s=0.0)
+    longest = run = 0
+    for one in hidden:
+        run = run + 1 if one else 0
+        longest = max(longest, run)
+    return Masked(share=float(hidden.mean()), longest_s=longest * keying.period_s)

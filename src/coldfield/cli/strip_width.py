@@ -1,0 +1,90 @@
+"""Work out how wide to search today."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import click
+
+
+class Factors(click.ParamType[tuple[float, ...]]):
+    """One to three figures with commas between."""
+
+    name = "a,b,c"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, ...]:
+        """Return them."""
+        if isinstance(value, tuple):
+            return value
+        try:
+            return tuple(float(part) for part in str(value).split(","))
+        except ValueError:
+            self.fail(f"'{value}' is not a list of numbers with commas between, as in 1,1,3", param, ctx)
+
+
+@click.command("strip-width")
+@click.argument("drill", required=False)
+@click.option(
+    "--field-at-10m-ua", type=float, help="Transmitter's field on the axis at 10 m, uA/m; default 1.0."
+)
+@click.option("--threshold-na", type=float, help="Receiver's threshold, nA/m; default 80.")
+@click.option("--coaxial-range-m", type=float, help="Or its range on the axis, m, against the reference set.")
+@click.option("--vertical-range-m", type=float, help="Its range against an upright set, m.")
+@click.option(
+    "--reference-field-at-10m-ua", type=float, help="Set the ranges were measured against; default 1.0."
+)
+@click.option("--antennas", type=click.IntRange(1, 3), help="How many; default 3.")
+@click.option("--antenna-factors", type=Factors(), help="Times less sensitive than the best; default 1,1,3.")
+@click.option("--noise-rise-db", type=float, help="Today's noise over quiet; default the drill's, else 0.")
+@click.option("--range-today-m", type=float, help="Or today's range on the axis, shortened by interference.")
+@click.option("--range-sd-m", type=float, help="Scatter of the measured range, m.")
+@click.option("--pod", type=float, default=0.98, show_default=True, help="Wanted chance of being heard.")
+@click.option("--width-m", "widths", type=float, multiple=True, help="A width to judge; can be repeated.")
+@click.option("--area-m2", type=float, default=10_000.0, show_default=True, help="Ground of the timed width.")
+@click.option("--searchers", type=int, default=2, show_default=True, help="Searchers of the timed width.")
+@click.option(
+    "--after-signal-min", type=float, default=8.0, show_default=True, help="First signal to airway."
+)
+@click.option("--picture", help="Write the chart to this file: .svg or .png.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(drill: str | None, picture: str | None, as_json: bool, **typed: Any) -> None:
+    """Work out how wide to search: for the weakest pair of DRILL's group, or for the figures typed.
+
+    Without DRILL: one transmitter of 1.0 uA/m and one receiver of 80 nA/m with three antennas,
+    unless you type others. With DRILL, a typed receiver or transmitter takes the place of the group's.
+    """
+    from coldfield.app.drills import load_drill
+    from coldfield.app.strip_width import strip_widths
+    from coldfield.app.strip_width_words import strip_widths_json, strip_widths_lines
+
+    result = strip_widths(_question(typed), load_drill(drill) if drill else None)
+    if picture:
+        from coldfield.app.signal_pictures import write_strip_width_chart
+
+        write_strip_width_chart(result, picture)
+    click.echo(json.dumps(strip_widths_json(result)) if as_json else "\n".join(strip_widths_lines(result)))
+
+
+def _question(typed: dict[str, Any]) -> Any:
+    from coldfield.app.strip_width import Question
+    from coldfield.search.timed_width import Scenario
+
+    def scaled(key: str, factor: float) -> float | None:
+        return None if typed[key] is None else typed[key] * factor
+
+    same = ("coaxial_range_m", "vertical_range_m", "antennas", "antenna_factors", "noise_rise_db")
+    return Question(
+        field_at_10m_a_per_m=scaled("field_at_10m_ua", 1e-6),
+        threshold_a_per_m=scaled("threshold_na", 1e-9),
+        reference_field_at_10m_a_per_m=scaled("reference_field_at_10m_ua", 1e-6),
+        widths_m=tuple(typed["widths"]),
+        scenario=Scenario(
+            area_m2=typed["area_m2"],
+            searchers=typed["searchers"],
+            first_signal_to_airway_s=60.0 * typed["after_signal_min"],
+        ),
+        **{key: typed[key] for key in (*same, "range_today_m", "range_sd_m", "pod")},
+    )
