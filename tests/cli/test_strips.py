@@ -76,3 +76,17 @@ def test_contract_bad_input_is_one_line(words, fault) -> None:
     result = _run(*words)
     assert result.exit_code != 0
     assert fault in str(result.exception)
+
+
+@pytest.mark.parametrize("ending", ["svg", "png"])
+def test_contract_the_plan_is_drawn(tmp_path: Path, ending: str) -> None:
+    out = tmp_path / f"lanes.{ending}"
+    result = _run("--strip-width-m", "30", "--map", str(out))
+    assert result.exit_code == 0, result.output
+    assert out.read_bytes()[:5] in (b"<?xml", b"\x89PNG\r")
+
+
+def test_contract_line_abreast_can_be_asked_for() -> None:
+    told = json.loads(_run("--strip-width-m", "20", "--sharing", "line abreast", "--json").stdout)
+    assert told["sharing"] == "line abreast"
+    assert told["covered_fraction"] == 1.0

@@ -9,18 +9,27 @@ from typing import Any
 import numpy as np
 
 from coldfield.app.drills import write_whole
+from coldfield.app.pictures_out import write_picture
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.grid import Grid
 from coldfield.drill.searcher import Searcher
 from coldfield.errors import BadInput
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
-from coldfield.search.lanes import LanePlan, plan_lanes
+from coldfield.search.lanes import LanePlan, Sharing, plan_lanes
 from coldfield.search.strip_width import group_edge_width_m
 
 MOST_SEARCHERS = 200
 
 
-def lanes_for(drill: Drill, *, searchers: int | None = None, strip_width_m: float | None = None) -> LanePlan:
+def lanes_for(
+    drill: Drill,
+    *,
+    searchers: int | None = None,
+    strip_width_m: float | None = None,
+    sharing: Sharing = "least time",
+    grid: Grid | None = None,
+) -> LanePlan:
     """Return the lanes of a drill.
 
     Parameters
@@ -32,6 +41,10 @@ def lanes_for(drill: Drill, *, searchers: int | None = None, strip_width_m: floa
         Default: all of the drill.
     strip_width_m : float, optional
         Default: the drill's own, else the edge width of the group.
+    sharing : {'least time', 'own sectors', 'line abreast'}
+        How the ground is shared.
+    grid : Grid, optional
+        The ground; default: the even slope of the drill.
 
     Raises
     ------
@@ -42,7 +55,14 @@ def lanes_for(drill: Drill, *, searchers: int | None = None, strip_width_m: floa
     width = strip_width_m if strip_width_m is not None else drill.conditions.strip_width_m
     if width is None:
         width = group_edge_width_m(drill)
-    return plan_lanes(drill.site, people, strip_width_m=width, travel=drill.conditions.travel)
+    return plan_lanes(
+        drill.site,
+        people,
+        strip_width_m=width,
+        terrain=grid,
+        travel=drill.conditions.travel,
+        sharing=sharing,
+    )
 
 
 def _people(drill: Drill, count: int | None) -> list[Searcher]:
@@ -85,9 +105,15 @@ def lanes_document(plan: LanePlan) -> dict[str, Any]:
 
 
 def write_lanes(
-    drill: Drill, plan: LanePlan, *, gpx: Path | str | None = None, geojson: Path | str | None = None
+    drill: Drill,
+    plan: LanePlan,
+    *,
+    gpx: Path | str | None = None,
+    geojson: Path | str | None = None,
+    picture: Path | str | None = None,
+    grid: Grid | None = None,
 ) -> None:
-    """Write the lanes as GPX and GeoJSON, each file whole or not at all.
+    """Write the lanes as GPX, GeoJSON and a picture, each file whole or not at all.
 
     Raises
     ------
@@ -99,3 +125,7 @@ def write_lanes(
     for path, made in ((gpx, lanes_gpx), (geojson, lanes_geojson)):
         if path is not None:
             write_whole(path, made(plan.lanes, frame, names=names, title=drill.name).encode())
+    if picture is not None:
+        from coldfield.pictures.lane_plan import lane_figure
+
+        write_picture(picture, lambda: lane_figure(drill.site, plan, names=names, grid=grid))

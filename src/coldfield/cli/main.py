@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "restore": ("coldfield.cli.restore", "Put a backup in the place of the records."),
     "debrief": ("coldfield.cli.debrief", "Show what happened in a run, from tracks and splits."),
     "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
+    "ground": ("coldfield.cli.ground", "Screen a practice site for steep ground above it."),
     "new": ("coldfield.cli.new", "Begin a drill file from a boundary in GeoJSON or GPX."),
     "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
     "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),

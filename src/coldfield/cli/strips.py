@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
+
+if TYPE_CHECKING:
+    from coldfield.search.lanes import Sharing
 
 
 @click.command("strips")
@@ -11,15 +16,29 @@ import click
 @click.option(
     "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
 )
+@click.option(
+    "--sharing",
+    type=click.Choice(["least time", "own sectors", "line abreast"]),
+    default="least time",
+    show_default=True,
+    help="How the ground is shared.",
+)
+@click.option("--elevation", help="Elevation grid under the ground; default: the drill's even slope.")
+@click.option("--crs", help="The grid's coordinate system, where its file does not tell.")
 @click.option("--gpx", help="Write the lanes as GPX, one track a searcher.")
 @click.option("--geojson", help="Write the lanes as GeoJSON.")
+@click.option("--map", "picture", help="Draw the plan, .svg or .png.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
     searchers: int | None,
     strip_width_m: float | None,
+    sharing: Sharing,
+    elevation: str | None,
+    crs: str | None,
     gpx: str | None,
     geojson: str | None,
+    picture: str | None,
     as_json: bool,
 ) -> None:
     """Plan who walks where in signal search on the ground of DRILL.
@@ -28,19 +47,23 @@ def command(
     snow. The time counts from the entry; beside it stands a time that no plan can beat.
     """
     import json
+    from math import degrees
 
     from coldfield.app.drills import load_drill
+    from coldfield.app.ground import load_grid
     from coldfield.app.lanes import lanes_document, lanes_for, write_lanes
 
     loaded = load_drill(drill)
-    plan = lanes_for(loaded, searchers=searchers, strip_width_m=strip_width_m)
-    write_lanes(loaded, plan, gpx=gpx, geojson=geojson)
+    grid = load_grid(elevation, loaded, crs=crs) if elevation else None
+    plan = lanes_for(loaded, searchers=searchers, strip_width_m=strip_width_m, sharing=sharing, grid=grid)
+    write_lanes(loaded, plan, gpx=gpx, geojson=geojson, picture=picture, grid=grid)
     if as_json:
         click.echo(json.dumps(lanes_document(plan)))
         return
     click.echo(
-        f"strips {plan.strip_width_m:.1f} m wide, heading {round(_degrees(plan.heading_rad))} deg: "
-        f"all done in {_time(plan.seconds)}; no plan can beat {_time(plan.seconds_lower_bound)}"
+        f"strips {plan.strip_width_m:.1f} m wide, heading {round(degrees(plan.heading_rad))} deg, "
+        f"{plan.sharing}: all done in {_time(plan.seconds)}; "
+        f"no plan can beat {_time(plan.seconds_lower_bound)}"
     )
     for lane in plan.lanes:
         start = ", ".join(f"{v:.0f}" for v in lane.line_m[0])
@@ -53,9 +76,3 @@ def command(
 def _time(seconds: float) -> str:
     minutes, rest = divmod(round(seconds), 60)
     return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
-
-
-def _degrees(angle_rad: float) -> float:
-    from math import degrees
-
-    return degrees(angle_rad)

@@ -1,4 +1,4 @@
-"""The snow surface under the plan: for now a plane through the site's origin."""
+"""The snow surface under the plan: a plane through the site's origin (for a grid see `grid`)."""
 
 from __future__ import annotations
 
@@ -30,15 +30,17 @@ class Plane:
         """Return the plane that a site's slope and aspect describe."""
         return cls(slope_rad=site.slope_rad, aspect_rad=site.aspect_rad)
 
-    def gradient(self) -> NDArray[np.float64]:
-        """Return the rise per metre in plan towards east and north, shape (2,)."""
+    def gradient(self, position_m: ArrayLike | None = None) -> NDArray[np.float64]:
+        """Return the rise per metre in plan towards east and north: (2,), or at positions (..., 2)."""
         downhill = np.array([np.sin(self.aspect_rad), np.cos(self.aspect_rad)])
-        return np.asarray(-np.tan(self.slope_rad) * downhill)
+        rise = np.asarray(-np.tan(self.slope_rad) * downhill)
+        return rise if position_m is None else np.broadcast_to(rise, np.shape(position_m))
 
-    def normal(self) -> NDArray[np.float64]:
-        """Return the unit vector at right angles to the snow, pointing up, shape (3,)."""
+    def normal(self, position_m: ArrayLike | None = None) -> NDArray[np.float64]:
+        """Return the unit vector at right angles to the snow, up: (3,), or at positions (..., 3)."""
         gx, gy = self.gradient()
-        return np.asarray(np.array([-gx, -gy, 1.0]) / np.sqrt(1.0 + gx * gx + gy * gy))
+        up = np.asarray(np.array([-gx, -gy, 1.0]) / np.sqrt(1.0 + gx * gx + gy * gy))
+        return up if position_m is None else np.broadcast_to(up, (*np.shape(position_m)[:-1], 3))
 
     def height_m(self, position_m: ArrayLike) -> NDArray[np.float64]:
         """Return the height of the snow above the origin's level at positions of shape (..., 2), m."""
@@ -68,6 +70,14 @@ class Plane:
     def length_m(self, line_m: ArrayLike) -> float:
         """Return the length on the snow of a line given in plan, shape (n, 2), m."""
         return float(np.linalg.norm(np.diff(self.to_snow(line_m), axis=0), axis=-1).sum())
+
+    def steps(self, line_m: ArrayLike) -> NDArray[np.float64]:
+        """Return a line in plan, (k, 2), with the places added that its height needs: here none."""
+        return np.asarray(line_m, dtype=np.float64)
+
+    def steepest_rise(self) -> float:
+        """Return the rise per metre straight up the fall line."""
+        return float(np.tan(self.slope_rad))
 
     def _axes(self) -> NDArray[np.float64]:
         uphill = -np.array([np.sin(self.aspect_rad), np.cos(self.aspect_rad)])

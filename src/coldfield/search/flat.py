@@ -11,8 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from coldfield.drill.grid import Terrain
 from coldfield.drill.site import Site
-from coldfield.drill.terrain import Plane
 from coldfield.search.pace import level_metres
 from coldfield.search.walkable import Points
 
@@ -21,7 +21,7 @@ from coldfield.search.walkable import Points
 class Flat:
     """The snow laid flat and turned by `turn_rad`, counterclockwise."""
 
-    terrain: Plane
+    terrain: Terrain
     turn_rad: float = 0.0
 
     def laid(self, position_m: ArrayLike) -> Points:
@@ -61,14 +61,19 @@ class Pace:
 
     def seconds(self, start_m: Points, end_m: Points) -> NDArray[np.float64]:
         """Return the times of straight legs in flat axes, (n, 2) and (n, 2) -> (n,), s."""
-        start, end = self.flat.plan(start_m), self.flat.plan(end_m)
-        across = np.hypot(end[..., 0] - start[..., 0], end[..., 1] - start[..., 1])
-        rise = self.flat.terrain.height_m(end) - self.flat.terrain.height_m(start)
-        return level_metres(across, rise) / self.factor
+        return self._plan_seconds(self.flat.plan(start_m), self.flat.plan(end_m))
 
     def of_line(self, line_m: Points) -> float:
         """Return the time to walk a line given in flat axes, (k, 2), from its first place, s."""
-        return float(self.seconds(line_m[:-1], line_m[1:]).sum()) if len(line_m) > 1 else 0.0
+        if len(line_m) < 2:
+            return 0.0
+        places = self.flat.terrain.steps(self.flat.plan(line_m))
+        return float(self._plan_seconds(places[:-1], places[1:]).sum())
+
+    def _plan_seconds(self, start_m: Points, end_m: Points) -> NDArray[np.float64]:
+        across = np.hypot(end_m[..., 0] - start_m[..., 0], end_m[..., 1] - start_m[..., 1])
+        rise = self.flat.terrain.height_m(end_m) - self.flat.terrain.height_m(start_m)
+        return level_metres(across, rise) / self.factor
 
 
 def turned(polygon: BaseGeometry, turn_rad: float) -> BaseGeometry:

@@ -1,0 +1,40 @@
+"""Look at the ground of a drill on an elevation grid."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command("ground")
+@click.argument("drill")
+@click.option("--elevation", required=True, help="Elevation grid: ESRI ASCII or GeoTIFF.")
+@click.option("--crs", help="Its coordinate system, where the file does not tell: EPSG:32633, or site.")
+@click.option("--map", "picture", help="Draw slope, contours and what reaches the site, .svg or .png.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(drill: str, elevation: str, crs: str | None, picture: str | None, as_json: bool) -> None:
+    """Screen the practice site of DRILL for steep ground above it.
+
+    Says 'warning', 'cannot tell' or 'nothing found', with reasons. It never clears a site: the
+    local bulletin, local rules and a qualified leader decide.
+    """
+    import json
+
+    from coldfield.app.drills import load_drill
+    from coldfield.app.ground import draw_ground_map, ground_document, ground_for, load_grid
+
+    loaded = load_drill(drill)
+    grid = load_grid(elevation, loaded, crs=crs)
+    screen = ground_for(loaded, grid)
+    if picture:
+        draw_ground_map(loaded, grid, screen, picture)
+    told = ground_document(screen, grid, loaded)
+    if as_json:
+        click.echo(json.dumps(told))
+        return
+    click.echo(f"{screen.verdict}: slope of the site up to {told['slope_max_deg']:.0f} deg")
+    for reason in screen.reasons:
+        click.echo(f"  {reason}")
+    for words, key in (("the site as an even slope", "plane"), ("the drill file says", "drill")):
+        click.echo(f"{words}: {told[key]['slope_deg']:.1f} deg, facing {told[key]['aspect_deg']:.0f} deg")
+    for note in told["notes"]:
+        click.echo(f"note: {note}")

@@ -1,0 +1,249 @@
+"""The screen of a practice site: does steep ground above reach it? A screen, never a clearance."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import radians
+from typing import Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from coldfield.drill.grid import Floats, Grid
+from coldfield.drill.site import Site
+from coldfield.errors import OutOfModel
+
+STEEP_RAD = radians(27.0)
+"""From here ground counts as steep: 30 degrees less what an elevation grid smooths away. Setting."""
+
+REACH_RAD = radians(18.0)
+"""Smallest angle from the end of a long run-out up to the top of its start zone. Setting after
+published ranges of 18 to 25 degrees by mountain range (second-hand)."""
+
+COARSE_CELL_M = 30.0
+RAYS = 72
+PLAIN_M = 1000.0
+_DROP_M = 10.0
+_SITE_PLACES = 80
+_CHUNK = 20_000
+
+Verdict = Literal["warning", "nothing found", "cannot tell"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroundScreen:
+    """What an elevation grid tells about a practice site.
+
+    `slope_max_rad` and `slope_mean_rad` are those of the site. `steep_m` holds the places, (n, 2)
+    in plan, of all steep ground from which the site lies within reach.
+    """
+
+    slope_max_rad: float
+    slope_mean_rad: float
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    steep_m: Floats
+
+
+def screened(site: Site, grid: Grid) -> GroundScreen:
+    """Return the screen of a site on a grid.
+
+    Parameters
+    ----------
+    site : Site
+        Boundary and holes in the site frame, m.
+    grid : Grid
+        The ground, reaching beyond the ridges on all sides.
+
+    Returns
+    -------
+    GroundScreen
+        'warning' where steep ground stands above the site at more than 18 degrees, whatever else;
+        else 'cannot tell' where the grid ends short of a ridge, is coarser than 30 m, has gaps or
+        steep ground at its edge; else 'nothing found'.
+
+    Raises
+    ------
+    OutOfModel
+        If the grid does not cover the site.
+
+    Notes
+    -----
+    Each steep cell, and each next to it, is held against each of up to 80 places of the site,
+    whichever way it faces: wind, curves of the valley, forest and glide cracks are left out. A
+    direction is closed where the ground passes a crest and falls at least 10 m behind it, falls at least 10 m
+    below the site, or runs level for 1 km, and does not rise at the edge of the grid. Ground beyond
+    a closed edge is not looked at. All of these are settings.
+    """
+    places = site_places(site)
+    height = grid.height_m(places)
+    if not np.isfinite(height).all():
+        raise OutOfModel("the elevation grid does not cover the site")
+    slope = grid.slope_at(places)
+    steep = _steep_above(grid, float(height.min()))
+    reaching, angle = _reaching(grid, _with_tops(steep), places, height)
+    warnings = _site_warnings(float(np.nanmax(slope)))
+    warnings += _warnings(grid, reaching, angle, places)
+    doubts = _doubts(grid, steep, places, height)
+    verdict: Verdict = "warning" if warnings else "cannot tell" if doubts else "nothing found"
+    return GroundScreen(
+        slope_max_rad=float(np.nanmax(slope)),
+        slope_mean_rad=float(np.nanmean(slope)),
+        verdict=verdict,
+        reasons=(*warnings, *doubts),
+        steep_m=_places(grid, reaching),
+    )
+
+
+def site_places(site: Site, most: int = _SITE_PLACES) -> Floats:
+    """Return about `most` places of the site, corners and others evenly spread, (n, 2), m."""
+    ground = shapely.Polygon(site.boundary_m, site.holes_m)
+    rim = shapely.get_coordinates(shapely.segmentize(ground.exterior, ground.exterior.length / (most / 2)))
+    step = float(np.sqrt(ground.area / (most / 2)))
+    west, south, east, north = ground.bounds
+    net = np.stack(np.meshgrid(np.arange(west, east, step), np.arange(south, north, step)), axis=-1)
+    inside = net.reshape(-1, 2)
+    inside = inside[shapely.contains_xy(ground, inside)]
+    return np.vstack([rim, inside])
+
+
+def _steep_above(grid: Grid, lowest_m: float) -> NDArray[np.bool_]:
+    """Tell for each corner of the net whether it is steep and higher than the site's lowest place.
+
+    A rim cell's slope is taken from the row or column next to it where that is steeper, since the
+    rim's own is halved.
+    """
+    slope = grid.slope_rad()
+    inner = np.pad(slope[1:-1, 1:-1], 1, mode="edge")
+    return np.asarray((np.fmax(slope, inner) >= STEEP_RAD) & (grid.elevation_m - grid.base_m > lowest_m))
+
+
+def _with_tops(steep: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the steep corners and those next to them: a grid rounds off the very top."""
+    grown = np.pad(steep, 1)
+    for axis in (0, 1):
+        grown = grown | np.roll(grown, 1, axis=axis) | np.roll(grown, -1, axis=axis)
+    return np.asarray(grown[1:-1, 1:-1])
+
+
+def _reaching(
+    grid: Grid, steep: NDArray[np.bool_], places: Floats, height_m: Floats
+) -> tuple[NDArray[np.intp], Floats]:
+    """Return the flat indices of steep corners that reach the site, and their angles down to it, rad."""
+    index = np.flatnonzero(steep)
+    angle = np.full(len(index), -np.pi / 2)
+    for start in range(0, len(index), _CHUNK):
+        part = slice(start, start + _CHUNK)
+        at = _places(grid, index[part])
+        drop = (grid.elevation_m.ravel()[index[part]] - grid.base_m)[:, None] - height_m[None]
+        across = np.hypot(at[:, None, 0] - places[None, :, 0], at[:, None, 1] - places[None, :, 1])
+        angle[part] = np.arctan2(drop, np.maximum(across, 1e-9)).max(axis=1)
+    reach = angle > REACH_RAD
+    return index[reach], angle[reach]
+
+
+def _places(grid: Grid, index: NDArray[np.intp]) -> Floats:
+    row, column = np.divmod(index, len(grid.east_m))
+    return np.stack([grid.east_m[column], grid.north_m[row]], axis=-1)
+
+
+def _site_warnings(slope_max_rad: float) -> list[str]:
+    if slope_max_rad < STEEP_RAD:
+        return []
+    return [
+        f"the site itself is up to {np.degrees(slope_max_rad):.0f} degrees steep on this grid: "
+        "as steep as ground where slabs start"
+    ]
+
+
+def _warnings(grid: Grid, reaching: NDArray[np.intp], angle: Floats, places: Floats) -> list[str]:
+    """Return one warning for each of eight directions in which steep ground reaches the site."""
+    if not len(reaching):
+        return []
+    at = _places(grid, reaching)
+    middle = places.mean(axis=0)
+    sector = _sector(at - middle)
+    warnings = []
+    for k in np.unique(sector):
+        mine = np.flatnonzero(sector == k)
+        worst = mine[np.argmax(angle[mine])]
+        away = float(np.hypot(*(at[worst] - middle)))
+        rise = float(grid.height_m(at[worst]) - grid.height_m(middle))
+        warnings.append(
+            f"steep ground to the {_WINDS[k]} stands above the site at up to {np.degrees(angle[worst]):.0f} "
+            f"degrees ({rise:.0f} m higher, {away:.0f} m away; {len(mine)} cells)"
+        )
+    return warnings
+
+
+_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def _sector(offset_m: Floats) -> NDArray[np.intp]:
+    azimuth = np.arctan2(offset_m[..., 0], offset_m[..., 1])
+    return np.asarray(np.round(azimuth / (np.pi / 4)).astype(int) % 8)
+
+
+def _doubts(grid: Grid, steep: NDArray[np.bool_], places: Floats, height_m: Floats) -> list[str]:
+    doubts = []
+    if grid.cell_m > COARSE_CELL_M + 1e-6:
+        doubts.append(
+            f"cells of {grid.cell_m:.0f} m are too coarse: steep ground can hide in them (at most 30 m)"
+        )
+    unknown = ~np.isfinite(grid.elevation_m)
+    rim = np.zeros_like(unknown)
+    rim[[0, -1]], rim[:, [0, -1]] = True, True
+    near_gap = unknown.copy()
+    for axis in (0, 1):
+        for shift in (1, -1):
+            near_gap |= np.roll(unknown, shift, axis=axis)
+    at_edge = steep & (rim | near_gap)
+    if at_edge.any():
+        where = _named(_sector(_places(grid, np.flatnonzero(at_edge)) - places.mean(axis=0)))
+        doubts.append(f"steep ground above the site reaches the edge of the grid to the {where}")
+    middle = places.mean(axis=0)
+    ends = np.array([_open_end_m(grid, middle, float(height_m.max()), ray) for ray in _rays()])
+    for why, code in (("before a ridge", _OPEN), ("in a gap", _GAP)):
+        mine = ends[:, 0] == code
+        if mine.any():
+            where = _named(_sector(_rays()[mine]))
+            doubts.append(f"the grid ends {why} to the {where}, {ends[mine, 1].min():.0f} m from the site")
+    return doubts
+
+
+def _named(sectors: NDArray[np.intp]) -> str:
+    return ", ".join(_WINDS[k] for k in sorted(set(sectors.tolist())))
+
+
+def _rays() -> Floats:
+    azimuth = np.arange(RAYS) * 2.0 * np.pi / RAYS
+    return np.stack([np.sin(azimuth), np.cos(azimuth)], axis=-1)
+
+
+_CLOSED, _OPEN, _GAP = 0.0, 1.0, 2.0
+
+
+def _open_end_m(grid: Grid, middle: Floats, site_m: float, ray: Floats) -> tuple[float, float]:
+    """Return whether the ground is known far enough along a ray, and where the known part ends, m."""
+    reach = np.hypot(np.ptp(grid.east_m), np.ptp(grid.north_m))
+    along = np.arange(0.0, reach, grid.cell_m / 2)
+    profile = grid.height_m(middle + along[:, None] * ray) - site_m
+    known = np.isfinite(profile)
+    stop = int(np.argmin(known)) if not known.all() else len(known)
+    ends_m = float(along[stop - 1])
+    if known[stop:].any():
+        return _GAP, ends_m
+    heights = profile[:stop]
+    last = heights[-1]
+    rising = last > heights[int(0.9 * (stop - 1))] + 0.5
+    crest = float(heights.max())
+    behind_crest = crest > 0.0 and last <= crest - _DROP_M
+    closed = not rising and (behind_crest or last <= -_DROP_M or ends_m >= PLAIN_M)
+    return (_CLOSED if closed else _OPEN), ends_m
+
+
+def wind_names(sectors: Sequence[int]) -> list[str]:
+    """Return the names of eighths of the compass, 0 for north, clockwise."""
+    return [_WINDS[k % 8] for k in sectors]
