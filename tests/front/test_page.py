@@ -86,7 +86,7 @@ def test_contract_shows_plan_findings_and_table_from_one_file(show: Open) -> Non
 
     expect(page).to_have_title("Two on the lower fan")
     expect(page.get_by_role("heading", level=1)).to_have_text("Where did the minutes go?")
-    expect(page.get_by_text("Simulated: this run was made in the computer")).to_be_visible()
+    expect(page.get_by_text("Simulated: made in the computer")).to_be_visible()
     expect(page.get_by_role("application", name=re.compile("Plan of the run"))).to_be_visible()
     expect(page.get_by_role("heading", name="4 findings, most costly first")).to_be_visible()
     expect(page.get_by_role("rowheader", name="Ines").first).to_be_visible()

@@ -14,10 +14,15 @@ export function doing(person: Person, t_s: number): string {
   }
   if (idleAt(searcher, t_s)) return say('now.idle')
   if (!person.pieces.length) return searcher.phases.length ? '' : say('now.noTrack')
+  if (t_s < (person.pieces[0]?.t_s[0] ?? 0)) return say('now.notYet')
+  if (t_s > (person.pieces.at(-1)?.t_s.at(-1) ?? 0)) return say('now.over')
   return positionAt(person.pieces, t_s) ? '' : say('now.noPosition')
 }
 
+/** What a searching person reads; nothing of those who stand by, probe or dig. */
 export function reading(person: Person, t_s: number): string {
+  const phase = phaseAt(person.searcher, t_s)?.phase
+  if (phase === 'probe' || phase === 'dig' || (!phase && idleAt(person.searcher, t_s))) return ''
   const nearest = nearestHeard(person.searcher, t_s)
   if (nearest) {
     const words = nearest.reading_m < 10 ? metres(nearest.reading_m) : wholeMetres(nearest.reading_m)

@@ -6,11 +6,17 @@ import { peopleOf, type Person } from './people'
 import { boxOf, type Box } from './polyline'
 import { span, SPEEDS } from './replay'
 import { cellsOf } from './swept'
-import { fit, zoom, type Size, type View } from './view'
+import { centred, fit, pan, toPlace, zoom, type Margin, type Size, type View } from './view'
 
 export type Theme = 'light' | 'dark'
 
-const MARGIN_PX = 44
+/** Round the map: its neat line, the metres along it, and the strip with the scale below. */
+export const FRAME: Margin = { left: 30, right: 8, top: 8, bottom: 54 }
+const AIR_PX = 18
+/** Room for the legend on a plan wide enough to hold it. */
+export const LEGEND_PX = 172
+const WIDE_PX = 640
+const FINDING_TIMES = 1.7
 /** Size of the plan on paper, in the units of its own drawing. */
 const PRINTED: Size = { width: 760, height: 600 }
 
@@ -31,14 +37,28 @@ export class DebriefState {
   theme = $state<Theme | null>(null)
   keys = $state(true)
   size = $state<Size>({ width: 600, height: 400 })
-  /** null: the whole ground. */
-  view = $state<View | null>(null)
+  /** The place in the middle and how many times nearer than the whole ground; null: the whole ground. */
+  near = $state<{ place: Point; times: number } | null>(null)
   pointer = $state<Point | null>(null)
   printing = $state(false)
 
-  readonly sheet = $derived(this.printing ? PRINTED : this.size)
-  readonly whole = $derived.by(() => fit(this.box, this.sheet, MARGIN_PX))
-  readonly now = $derived(this.printing ? this.whole : (this.view ?? this.whole))
+  /** How many pixels of the screen one of the plan takes: words on a wall are read from far. */
+  readonly magnified = $derived(this.wall ? Math.max(1, this.size.width / 900) : 1)
+  readonly sheet = $derived(
+    this.printing ? PRINTED : { width: this.size.width / this.magnified, height: this.size.height / this.magnified },
+  )
+  /** Whether the legend stands inside the plan. */
+  readonly legendInside = $derived(!this.printing && !this.wall && this.size.width >= WIDE_PX)
+  readonly margin = $derived.by(() => {
+    const left = FRAME.left + AIR_PX + (this.legendInside ? LEGEND_PX : 0)
+    return { left, right: FRAME.right + AIR_PX, top: FRAME.top + AIR_PX, bottom: FRAME.bottom + AIR_PX }
+  })
+  readonly whole = $derived.by(() => fit(this.box, this.sheet, this.margin))
+  readonly view = $derived.by<View>(() =>
+    this.near && !this.printing ? centred(this.near.place, this.whole.scale * this.near.times, this.margin) : this.whole,
+  )
+  /** The moment that plan and tables speak of; on paper the whole run. */
+  readonly at_s = $derived.by(() => (this.printing ? this.span.end_s : this.t_s))
   readonly shownPeople = $derived.by(() =>
     this.who === null ? this.people : this.people.filter((person) => person.id === this.who),
   )
@@ -127,13 +147,35 @@ export class DebriefState {
     this.choose((from + by + count) % count)
   }
 
+  /** Go to a place, at least near enough to see who did what there. */
   goTo(place: Point): void {
-    this.view = { east_m: place[0], north_m: place[1], scale: Math.max(this.now.scale, this.whole.scale * 1.8) }
+    this.near = { place, times: Math.max(this.near?.times ?? 1, FINDING_TIMES) }
   }
 
-  zoomBy(factor: number, pixel?: Point): void {
-    const middle: Point = [this.sheet.width / 2, this.sheet.height / 2]
-    const view = zoom(this.now, this.sheet, pixel ?? middle, factor, this.whole.scale)
-    this.view = view.scale <= this.whole.scale * 1.001 ? null : view
+  zoomBy(factor: number, pixel: Point = this.middle): void {
+    this.look(zoom(this.view, this.sheet, pixel, factor, this.whole.scale))
+  }
+
+  moveBy(dx: number, dy: number): void {
+    this.look(pan(this.view, dx, dy), true)
+  }
+
+  showWhole(): void {
+    this.near = null
+  }
+
+  private get middle(): Point {
+    const { left, right, top, bottom } = this.margin
+    return [(this.sheet.width + left - right) / 2, (this.sheet.height + top - bottom) / 2]
+  }
+
+  private look(view: View, moved = false): void {
+    const [east, north] = toPlace(view, this.sheet, this.middle)
+    const { west, south, east: eastmost, north: northmost } = this.box
+    const place: Point = [clamp(east, west, eastmost), clamp(north, south, northmost)]
+    const times = view.scale / this.whole.scale
+    this.near = times <= 1.001 && !moved ? null : { place, times }
   }
 }
+
+const clamp = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value))

@@ -16,15 +16,30 @@ export interface Size {
 
 export const SCALE_MAX = 240
 
-/** The view that shows a whole box, with a margin in pixels on every side. */
-export function fit(box: Box, size: Size, margin: number): View {
+/** What stands round the map on each side, in pixels. */
+export interface Margin {
+  left: number
+  right: number
+  top: number
+  bottom: number
+}
+
+/** The view that shows a whole box within the margins. */
+export function fit(box: Box, size: Size, margin: Margin): View {
   const wide = Math.max(box.east - box.west, 1)
   const high = Math.max(box.north - box.south, 1)
-  const scale = Math.min((size.width - 2 * margin) / wide, (size.height - 2 * margin) / high)
+  const across = (size.width - margin.left - margin.right) / wide
+  const up = (size.height - margin.top - margin.bottom) / high
+  const middle: Point = [(box.west + box.east) / 2, (box.south + box.north) / 2]
+  return centred(middle, Math.max(Math.min(across, up), 0.01), margin)
+}
+
+/** The view that has a place in the middle of what the margins leave. */
+export function centred(place: Point, scale: number, margin: Margin): View {
   return {
-    east_m: (box.west + box.east) / 2,
-    north_m: (box.south + box.north) / 2,
-    scale: Math.max(scale, 0.01),
+    east_m: place[0] - (margin.left - margin.right) / 2 / scale,
+    north_m: place[1] - (margin.bottom - margin.top) / 2 / scale,
+    scale,
   }
 }
 
@@ -59,13 +74,9 @@ export function zoom(view: View, size: Size, pixel: Point, factor: number, least
   }
 }
 
-/** Move the sheet by pixels; its middle stays inside the box. */
-export function pan(view: View, dx: number, dy: number, box: Box): View {
-  return {
-    east_m: clamp(view.east_m - dx / view.scale, box.west, box.east),
-    north_m: clamp(view.north_m + dy / view.scale, box.south, box.north),
-    scale: view.scale,
-  }
+/** Move the sheet by pixels. */
+export function pan(view: View, dx: number, dy: number): View {
+  return { east_m: view.east_m - dx / view.scale, north_m: view.north_m + dy / view.scale, scale: view.scale }
 }
 
 /** A round distance (1, 2 or 5 times a power of ten) that takes at least `pixels`. */
@@ -82,5 +93,3 @@ export function ticks(from: number, to: number, step: number): number[] {
   const last = Math.floor(to / step + 1e-9)
   return Array.from({ length: Math.max(0, last - first + 1) }, (_, i) => (first + i) * step)
 }
-
-const clamp = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value))

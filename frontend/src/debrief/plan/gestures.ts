@@ -1,7 +1,7 @@
 /** Moving and zooming the plan by mouse, fingers, wheel and arrow keys. */
 import type { Point } from '../document'
 import type { DebriefState } from '../state.svelte'
-import { pan, toPlace } from '../view'
+import { toPlace } from '../view'
 
 /** A press that moves less than this is a click, in pixels. */
 const STILL_PX = 4
@@ -38,7 +38,7 @@ export class Gestures {
     this.dragged = true
     const other = [...this.fingers].find(([id]) => id !== event.pointerId)?.[1]
     if (other) this.pinch(from, to, other)
-    else if (event.pointerType !== 'touch' || this.debrief.view) this.moveBy(dx, dy)
+    else if (event.pointerType !== 'touch' || this.debrief.near) this.debrief.moveBy(dx, dy)
     this.fingers.set(event.pointerId, to)
   }
 
@@ -59,8 +59,8 @@ export class Gestures {
     if (!arrow || event.ctrlKey || event.metaKey || event.altKey) return
     event.preventDefault()
     event.stopPropagation()
-    this.moveBy(...arrow)
-    this.debrief.pointer = [this.debrief.now.east_m, this.debrief.now.north_m]
+    this.debrief.moveBy(...arrow)
+    this.debrief.pointer = this.debrief.near?.place ?? null
   }
 
   doubleClick(event: MouseEvent): void {
@@ -72,19 +72,16 @@ export class Gestures {
     const before = Math.hypot(from[0] - other[0], from[1] - other[1])
     const after = Math.hypot(to[0] - other[0], to[1] - other[1])
     if (before > 0) this.debrief.zoomBy(after / before, [(to[0] + other[0]) / 2, (to[1] + other[1]) / 2])
-    if (this.debrief.view) this.moveBy((to[0] - from[0]) / 2, (to[1] - from[1]) / 2)
-  }
-
-  private moveBy(dx: number, dy: number): void {
-    this.debrief.view = pan(this.debrief.now, dx, dy, this.debrief.box)
+    if (this.debrief.near) this.debrief.moveBy((to[0] - from[0]) / 2, (to[1] - from[1]) / 2)
   }
 
   private pointAt(pixel: Point): void {
-    this.debrief.pointer = toPlace(this.debrief.now, this.debrief.sheet, pixel)
+    this.debrief.pointer = toPlace(this.debrief.view, this.debrief.sheet, pixel)
   }
 
   private pixel(event: MouseEvent): Point {
     const box = this.sheet()?.getBoundingClientRect()
-    return [event.clientX - (box?.left ?? 0), event.clientY - (box?.top ?? 0)]
+    const times = this.debrief.magnified
+    return [(event.clientX - (box?.left ?? 0)) / times, (event.clientY - (box?.top ?? 0)) / times]
   }
 }

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest'
 
 import type { Point, Swept } from '../document'
-import { placeLabels } from '../labels'
+import { beside, overlap, placeLabels } from '../labels'
 import { boxOf, chords, inside, keptPoints, pathOf, toSegment_m } from '../polyline'
 import { cellsOf, sweptAt, sweptRings } from '../swept'
-import { fit, pan, roundStep, ticks, toPixel, toPlace, transformOf, zoom } from '../view'
+import { centred, fit, pan, roundStep, ticks, toPixel, toPlace, transformOf, zoom } from '../view'
 
 const square: Point[] = [[0, 0], [10, 0], [10, 10], [0, 10]]
 
@@ -75,19 +75,24 @@ describe('the view', () => {
   const box = boxOf(square)
 
   it('shows the whole box and turns pixels back into places', () => {
-    const view = fit(box, size, 20)
+    const view = fit(box, size, { left: 20, right: 20, top: 20, bottom: 20 })
     expect(toPixel(view, size, [0, 0])[1] - toPixel(view, size, [0, 10])[1]).toBeCloseTo(260)
     expect(toPlace(view, size, toPixel(view, size, [3, 7]))).toEqual([expect.closeTo(3), expect.closeTo(7)])
     expect(transformOf(view, size)).toContain('scale(26 -26)')
   })
 
-  it('zooms about a pixel and pans within the ground', () => {
-    const view = fit(box, size, 20)
+  it('puts a place in the middle of what the margins leave', () => {
+    const margin = { left: 100, right: 0, top: 0, bottom: 60 }
+    expect(toPixel(centred([3, 7], 5, margin), size, [3, 7])).toEqual([expect.closeTo(250), expect.closeTo(120)])
+  })
+
+  it('zooms about a pixel and pans by pixels', () => {
+    const view = fit(box, size, { left: 20, right: 20, top: 20, bottom: 20 })
     const near = zoom(view, size, [100, 80], 3, view.scale)
     const [before, after] = [toPlace(view, size, [100, 80]), toPlace(near, size, [100, 80])]
     expect(after).toEqual([expect.closeTo(before[0]), expect.closeTo(before[1])])
     expect(zoom(view, size, [0, 0], 0.1, view.scale).scale).toBe(view.scale)
-    expect(pan(near, 1e6, 0, box).east_m).toBe(0)
+    expect(toPixel(pan(near, 7, -9), size, before)).toEqual([expect.closeTo(107), expect.closeTo(71)])
   })
 
   it('steps by 1, 2 or 5', () => {
@@ -96,8 +101,22 @@ describe('the view', () => {
   })
 })
 
-it('keeps labels of near places apart', () => {
-  const labels = ['a', 'b', 'c'].map((key) => ({ key, at: [50, 50] as Point, width: 20, height: 10 }))
-  const placed = placeLabels(labels)
-  expect(new Set(placed.map(({ x, y }) => `${x} ${y}`)).size).toBe(3)
+describe('labels', () => {
+  const bounds = { x: 0, y: 0, width: 200, height: 200 }
+  const label = (key: string, must: boolean, at: Point = [50, 50]) => {
+    return { key, must, width: 30, height: 10, tries: beside(at, 30, 10) }
+  }
+
+  it('keep apart, and those that need not be there give way', () => {
+    const placed = placeLabels(Array.from({ length: 12 }, (_, i) => label(String(i), i === 11)), [], bounds)
+    expect(placed.length).toBeLessThan(12)
+    const free = placed.filter(({ key }) => key !== '11')
+    free.forEach((a, i) => free.slice(i + 1).forEach((b) => expect(overlap(a, b)).toBe(false)))
+    expect(placed.at(-1)?.key).toBe('11')
+  })
+
+  it('stay on the sheet', () => {
+    expect(placeLabels([label('a', true, [195, 4])], [], bounds)[0]).toMatchObject({ x: 156, y: 13 })
+    expect(placeLabels([label('a', false)], [bounds], bounds)).toEqual([])
+  })
 })

@@ -1,0 +1,119 @@
+/** Which words stand where on the plan; all but the tags of the people who walk. */
+import { say } from '../../words'
+import type { Burial, DebriefDocument, Point } from '../document'
+import { squareMetres, wholeMetres } from '../format'
+import { around, beside, placeLabels, upon, type Label, type Placed, type Rectangle } from '../labels'
+import type { Layer } from '../layers'
+
+export type Kind = 'burial' | 'finding' | 'gap' | 'fixed' | 'reading'
+
+export interface Word extends Placed {
+  kind: Kind
+  words: string
+}
+
+export interface Sheet {
+  px: (place: Point) => Point
+  bounds: Rectangle
+  taken: Rectangle[]
+  has: (layer: Layer) => boolean
+  t_s: number
+}
+
+const HEIGHT = 18
+
+interface Wanted extends Label {
+  kind: Kind
+  words: string
+}
+
+export function wordsOf(document: DebriefDocument, sheet: Sheet): Word[] {
+  const wanted = [
+    ...(sheet.has('burials') ? document.burials.map((burial) => burialWord(burial, sheet)) : []),
+    ...findings(document, sheet),
+    ...(sheet.has('gaps') ? gaps(document, sheet) : []),
+    ...fixed(document, sheet),
+    ...(sheet.has('hearing') ? hearing(document, sheet) : []),
+  ]
+  const marks = document.burials.map((burial) => around(sheet.px(burial.position_m), 8))
+  const byKey = new Map(wanted.map((label) => [label.key, label]))
+  return placeLabels(wanted, [...sheet.taken, ...marks], sheet.bounds).flatMap((placed) => {
+    const label = byKey.get(placed.key)
+    return label ? [{ ...placed, kind: label.kind, words: label.words }] : []
+  })
+}
+
+/** Width of words in pixels, as the plan's type runs on average. */
+export function widthOf(words: string, bold = false): number {
+  return words.length * (bold ? 8 : 7.4) + 4
+}
+
+function word(
+  kind: Kind,
+  key: string,
+  words: string,
+  where: (width: number, height: number) => Point[],
+  must: boolean,
+): Wanted {
+  const width = kind === 'finding' ? 22 : widthOf(words, kind !== 'fixed')
+  const height = kind === 'finding' ? 20 : HEIGHT
+  return { kind, key: `${kind} ${key}`, words, width, height, tries: where(width, height), must }
+}
+
+function burialWord(burial: Burial, { px, t_s }: Sheet): Wanted {
+  return word('burial', burial.id, burialState(burial, t_s), (w, h) => beside(px(burial.position_m), w, h), true)
+}
+
+export function burialState({ id, has_set, struck_s, clear_s }: Burial, t_s: number): string {
+  if (clear_s !== null && clear_s <= t_s) return say('plan.clear', { id })
+  if (struck_s !== null && struck_s <= t_s) return say('plan.struck', { id })
+  return has_set ? say('plan.hidden', { id }) : say('plan.noSet', { id })
+}
+
+function findings(document: DebriefDocument, { px }: Sheet): Wanted[] {
+  return document.findings.flatMap(({ position_m }, i) =>
+    position_m ? [word('finding', String(i), String(i + 1), (w, h) => beside(px(position_m), w, h), true)] : [],
+  )
+}
+
+function gaps(document: DebriefDocument, { px }: Sheet): Wanted[] {
+  return document.gaps.map((gap, i) => {
+    const words = gap.exceeds_accuracy ? say('plan.gap', { area: squareMetres(gap.area_m2) }) : say('plan.gapDoubt')
+    return word('gap', String(i), words, (w, h) => upon(px(gap.position_m), w, h), false)
+  })
+}
+
+function fixed({ site }: DebriefDocument, { px }: Sheet): Wanted[] {
+  const names: [string, Point | null][] = [
+    [say('plan.entry'), site.entry_m],
+    [say('plan.lastSeen'), site.last_seen_m],
+    ...site.anchors.map(({ name, position_m }): [string, Point] => [name, position_m]),
+  ]
+  return names.flatMap(([name, place], i) =>
+    place && name ? [word('fixed', `${i}`, name, (w, h) => beside(px(place), w, h), false)] : [],
+  )
+}
+
+function hearing(document: DebriefDocument, { px }: Sheet): Wanted[] {
+  const edges = (document.hearing?.audible ?? []).map((edge) =>
+    word('reading', `edge ${edge.burial}`, say('plan.edge', { id: edge.burial }), (w, h) => along(edge.lines_m, px, w, h), false),
+  )
+  const contours = (document.hearing?.contours ?? []).map((contour) => {
+    const words = say('plan.reading', { id: contour.burial, reading: wholeMetres(contour.reading_m) })
+    return word('reading', `${contour.burial} ${contour.reading_m}`, words, (w, h) => along(contour.lines_m, px, w, h), false)
+  })
+  return [...edges, ...contours]
+}
+
+/** Places on a line for its words, spread over the longest part of it. */
+function along(lines: readonly Point[][], px: (place: Point) => Point, width: number, height: number): Point[] {
+  const longest = lines.reduce<Point[]>((best, line) => (line.length > best.length ? line : best), [])
+  const TRIES = 24
+  const step = Math.max(1, Math.floor(longest.length / TRIES))
+  return longest
+    .filter((_, i) => i % step === 0)
+    .map((place): Point => {
+      const [x, y] = px(place)
+      return [x - width / 2, y - height / 2]
+    })
+}
