@@ -116,7 +116,7 @@ def invented_run() -> dict[str, Any]:
     people = [
         {
             "id": "s1", "name": "Ines", "track": _track("ines", *ines), "readings": _readings(*ines),
-            "audible": [{"burial": "A", "seconds": 24.0}, {"burial": "B", "seconds": 31.0}],
+            "audible": [{"burial": "A", "seconds": 676.0}, {"burial": "B", "seconds": 590.0}],
             "phases": [
                 _phase(None, "signal", 0, 78, 4, 86), _phase("A", "coarse", 78, 186, 6, 68, 1.62),
                 _phase("A", "fine", 186, 242), _phase("A", "probe", 242, 296), _phase("A", "dig", 296, 620),
@@ -126,7 +126,7 @@ def invented_run() -> dict[str, Any]:
         {
             "id": "s2", "name": "Bram", "track": _track("bram", *bram, (110, 126)),
             "readings": _readings(*bram),
-            "audible": [{"burial": "A", "seconds": 40.0}, {"burial": "B", "seconds": 19.0}],
+            "audible": [{"burial": "A", "seconds": 610.0}, {"burial": "B", "seconds": 650.0}],
             "phases": [
                 _phase(None, "signal", 0, 182, 5, 168), _phase("B", "coarse", 182, 212, 8, 11, 1.1),
                 _phase("B", "fine", 212, 290), _phase("B", "probe", 290, 342), _phase("B", "dig", 342, 730),
@@ -135,11 +135,13 @@ def invented_run() -> dict[str, Any]:
         },
         {
             "id": "s3", "name": "Yuki", "track": _track("yuki", *yuki), "readings": _readings(*yuki),
-            "audible": [{"burial": "A", "seconds": 212.0}, {"burial": "B", "seconds": 4.0}],
+            "audible": [{"burial": "A", "seconds": 480.0}, {"burial": "B", "seconds": 0.0}],
             "phases": [_phase("A", "dig", 300, 620)], "idle": [{"start_s": 0, "end_s": 196}],
         },
         {"id": "s4", "name": "Tomas", "track": None, "readings": [], "audible": [], "phases": [], "idle": []},
     ]  # fmt: skip
+    people[0]["approaches"] = [_approach("A", 24.0, 78.0, 186.0, 11.0)]
+    people[1]["approaches"] = [_approach("B", 19.0, 182.0, 212.0, 1.4)]
     document = json.loads((Path(__file__).parent / "invented_run.json").read_text(encoding="utf-8"))
     return document | {
         "searchers": people,
@@ -155,8 +157,18 @@ def invented_run() -> dict[str, Any]:
             {"burial": "A", "searcher": "s1", "line_m": _flux_line("A", (11, 54)), "length_m": 14.2},
             {"burial": "B", "searcher": "s2", "line_m": _flux_line("B", (56, 40)), "length_m": 12.4},
         ],
+        "overlap_fraction": 0.04,
+        "swept_by": [{"searcher": "s1", "fraction": 0.29}, {"searcher": "s2", "fraction": 0.43}],
         "swept": _swept([ines[1][:78], bram[1][:160]], 10),
     }
+
+
+def _approach(burial: str, audible: float, turn: float, near: float, side: float) -> dict[str, Any]:
+    return {
+        "burial": burial, "audible_s": audible, "audible_uncertainty_s": 4.0, "turn_s": turn,
+        "turn_uncertainty_s": 5.0, "reading_3_m_s": near, "reading_3_m_uncertainty_s": 8.0,
+        "side_distance_m": side, "speed_above_10_m_s": 1.1, "speed_below_10_m_s": 0.5,
+    }  # fmt: skip
 
 
 def large_run(people: int = 12, seconds: int = 3600) -> dict[str, Any]:

@@ -35,6 +35,7 @@ const track = object({
   accuracy_m: nullable(number),
   file: otherwise(text, ''),
   clock_shift_s: otherwise(number, 0),
+  notes: listOrNone(text),
   pieces: listOrNone(piece),
 })
 
@@ -49,6 +50,20 @@ const phase = object({
   flux_line_ratio: nullable(number),
 })
 
+/** One person's way to one burial, with how sure each moment is. */
+const approach = object({
+  burial: text,
+  audible_s: seconds,
+  audible_uncertainty_s: seconds,
+  turn_s: seconds,
+  turn_uncertainty_s: seconds,
+  reading_3_m_s: seconds,
+  reading_3_m_uncertainty_s: seconds,
+  side_distance_m: nullable(number),
+  speed_above_10_m_s: nullable(number),
+  speed_below_10_m_s: nullable(number),
+})
+
 const searcher = object({
   id: text,
   name: otherwise(text, ''),
@@ -56,6 +71,7 @@ const searcher = object({
   readings: listOrNone(object({ burial: text, t_s: list(number), reading_m: list(nullable(number)) })),
   audible: listOrNone(object({ burial: text, seconds })),
   phases: listOrNone(phase),
+  approaches: listOrNone(approach),
   idle: listOrNone(object({ start_s: number, end_s: number })),
 })
 
@@ -136,6 +152,7 @@ const document = object({
     time_zero: otherwise(text, ''),
     end_s: otherwise(number, 0),
     strip_width_m: nullable(number),
+    splits_shift_s: otherwise(number, 0),
     notes: listOrNone(text),
   }),
   site,
@@ -146,6 +163,8 @@ const document = object({
   flux_lines: listOrNone(object({ burial: text, searcher: text, line_m: line, length_m: nullable(number) })),
   swept: nullable(swept),
   swept_fraction: nullable(number),
+  overlap_fraction: nullable(number),
+  swept_by: listOrNone(object({ searcher: text, fraction: number })),
   gaps: listOrNone(gap),
   bands: listOrNone(
     object({ phase: text, p10: nullable(number), p50: nullable(number), p90: nullable(number), burial: nullable(text) }),

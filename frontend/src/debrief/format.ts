@@ -48,7 +48,9 @@ export function wholeMetres(value: number): string {
 
 export function squareMetres(value: Maybe): string {
   if (missing(value)) return say('none.value')
-  return say('unit.m2', { n: digits(value, value < 9.5 ? 1 : 0) })
+  // Two digits: an area walked by GPS is not known better.
+  const step = 10 ** Math.max(0, Math.floor(Math.log10(Math.max(value, 1))) - 1)
+  return say('unit.m2', { n: digits(Math.round(value / step) * step, 0) })
 }
 
 export function speed(value: Maybe): string {

@@ -62,6 +62,13 @@ export function nearestHeard(person: Searcher, t_s: number): { burial: string; r
   return nearest
 }
 
+/** The first moment at which a person could hear a set; null if never. */
+export function firstHeard(person: Searcher, burial: string): number | null {
+  const readings = person.readings.find((one) => one.burial === burial)
+  const first = readings?.reading_m.findIndex((reading_m) => reading_m !== null) ?? -1
+  return readings?.t_s[first] ?? null
+}
+
 /** Whether anything is known of what a person could hear at a moment. */
 export function hearingKnown(person: Searcher, t_s: number): boolean {
   return person.readings.some((readings) => readingAt(readings, t_s) !== undefined)

@@ -17,7 +17,8 @@ export interface Sheet {
   bounds: Rectangle
   taken: Rectangle[]
   has: (layer: Layer) => boolean
-  t_s: number
+  /** What is told of each burial, in the order of the burials. */
+  states: readonly string[]
 }
 
 const HEIGHT = 18
@@ -29,7 +30,7 @@ interface Wanted extends Label {
 
 export function wordsOf(document: DebriefDocument, sheet: Sheet): Word[] {
   const wanted = [
-    ...(sheet.has('burials') ? document.burials.map((burial) => burialWord(burial, sheet)) : []),
+    ...(sheet.has('burials') ? document.burials.map((burial, i) => burialWord(burial, sheet.states[i] ?? burial.id, sheet)) : []),
     ...findings(document, sheet),
     ...(sheet.has('gaps') ? gaps(document, sheet) : []),
     ...fixed(document, sheet),
@@ -60,8 +61,8 @@ function word(
   return { kind, key: `${kind} ${key}`, words, width, height, tries: where(width, height), must }
 }
 
-function burialWord(burial: Burial, { px, t_s }: Sheet): Wanted {
-  return word('burial', burial.id, burialState(burial, t_s), (w, h) => beside(px(burial.position_m), w, h), true)
+function burialWord(burial: Burial, words: string, { px }: Sheet): Wanted {
+  return word('burial', burial.id, words, (w, h) => beside(px(burial.position_m), w, h), true)
 }
 
 export function burialState({ id, has_set, struck_s, clear_s }: Burial, t_s: number): string {

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 
 import type { Phase, Piece, Searcher } from '../document'
 import { initialsOf } from '../people'
-import { advance, idleAt, nearestHeard, phaseAt, positionAt, walkedUntil } from '../replay'
+import { advance, firstHeard, idleAt, nearestHeard, phaseAt, positionAt, walkedUntil } from '../replay'
 import { barsOf, rampOf, shareOf, timeStep } from '../ribbon'
 
 const pieces: Piece[] = [
@@ -15,7 +15,7 @@ function phase(burial: string | null, name: string, start_s: number, end_s: numb
 }
 
 function person(part: Partial<Searcher>): Searcher {
-  return { id: 's1', name: '', track: null, readings: [], audible: [], phases: [], idle: [], ...part }
+  return { id: 's1', name: '', track: null, readings: [], audible: [], approaches: [], phases: [], idle: [], ...part }
 }
 
 describe('replay', () => {
@@ -45,6 +45,7 @@ describe('replay', () => {
     })
     expect(nearestHeard(listener, 1)).toEqual({ burial: 'A', reading_m: 12 })
     expect(nearestHeard(listener, 9)).toBeNull()
+    expect([firstHeard(listener, 'A'), firstHeard(listener, 'B'), firstHeard(listener, 'C')]).toEqual([0, 1, null])
   })
 
   it('knows the phase and who stands by', () => {

@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest'
 
 import { say } from '../../words'
-import { alarm, cost, duration, metres, probability, speed } from '../format'
+import { alarm, cost, duration, metres, probability, speed, squareMetres } from '../format'
 import { readHash, writeHash } from '../hash'
 
 it('writes times and lengths with their unit and no more digits than are known', () => {
@@ -9,6 +9,7 @@ it('writes times and lengths with their unit and no more digits than are known',
     '45 s', '1 min', '4 min 20 s', '1 h 0 min', '1 h 5 min', '−20 s', 'not known',
   ])
   expect([0.8, 9.96, 12.4].map(metres)).toEqual(['0.8 m', '10 m', '12 m'])
+  expect([1591.6, 310, 18.4, 4.4, 0.3].map(squareMetres)).toEqual(['1,600 m²', '310 m²', '18 m²', '4 m²', '0 m²'])
   expect([cost(0.7), cost(2.72), cost(0.01)]).toEqual(['40 s', '2 min 40 s', '5 s'])
   expect([speed(0.94), probability(0.714)]).toEqual(['0.9 m/s', '0.71'])
 })
