@@ -140,7 +140,7 @@ def invented_run() -> dict[str, Any]:
         },
         {"id": "s4", "name": "Tomas", "track": None, "readings": [], "audible": [], "phases": [], "idle": []},
     ]  # fmt: skip
-    people[0]["approaches"] = [_approach("A", 24.0, 78.0, 186.0, 11.0)]
+    people[0]["approaches"] = [_approach("A", 30.0, 78.0, 186.0, 11.0)]
     people[1]["approaches"] = [_approach("B", 19.0, 182.0, 212.0, 1.4)]
     document = json.loads((Path(__file__).parent / "invented_run.json").read_text(encoding="utf-8"))
     return document | {
