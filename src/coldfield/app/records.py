@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from coldfield.errors import BadInput, Refused
+from coldfield.errors import BadInput, Refused, UnknownRecord
 from coldfield.files.drill_json import read_drill
 from coldfield.files.faults import fault_lines
 from coldfield.records.database import Database
@@ -65,9 +65,13 @@ def save(database: Database, kind_name: str, record_id: str, form: Form, *, base
 
 
 def _check_as_buried(store: Store, fields: Mapping[str, Any]) -> None:
-    drill = store.get("drills", fields["drill_id"])
-    number = fields["drill_version"] or drill["drill_version"]
-    document = store.drill_version(fields["drill_id"], number)
+    try:
+        drill = store.get("drills", fields["drill_id"])
+        number = fields["drill_version"] or drill["drill_version"]
+        document = store.drill_version(fields["drill_id"], number)
+    except UnknownRecord:
+        # The store tells of a reference to nothing, with its place.
+        return
     try:
         read_drill(json.dumps({**document, "burials": fields["as_buried"]}), "")
     except BadInput as error:

@@ -105,6 +105,8 @@ def install(app: FastAPI) -> None:
     def http(request: Request, error: HTTPException) -> ProblemResponse:
         if isinstance(error.__cause__, TooLarge):
             return problem(413, "more was sent than this address takes")
+        if error.status_code == 400:
+            return problem(422, "this cannot be used as it is", faults=["body: is not JSON in UTF-8"])
         words = {
             404: "there is nothing at this address",
             405: "this address does not know this method",

@@ -41,7 +41,7 @@ class StripsRequest(OnDrill):
     """How many search, how wide."""
 
     searchers: Annotated[int, Field(ge=1, le=MOST_SEARCHERS)] | None = None
-    strip_width_m: Annotated[float, Field(gt=0, le=200)] | None = None
+    strip_width_m: Annotated[float, Field(ge=1, le=200)] | None = None
 
 
 class Answer(BaseModel):

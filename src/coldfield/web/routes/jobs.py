@@ -24,6 +24,14 @@ LOOK_EVERY_S = 0.2
 LONGEST_STREAM_S = 600.0
 
 
+_EVENT = {
+    "type": "object",
+    "description": "`data` is a job as JSON, without its result.",
+    "properties": {name: {"type": "string"} for name in ("event", "id", "data")},
+    "required": ["event", "id", "data"],
+}
+
+
 class RehearseOrder(Form):
     """Play a drill many times; the result is what `coldfield rehearse --json` prints."""
 
@@ -31,7 +39,7 @@ class RehearseOrder(Form):
     drill: DrillPart
     runs: Annotated[int, Field(ge=1, le=MOST_RUNS)] = 1000
     seed: Annotated[int, Field(ge=0, lt=2**53)] = 1
-    strip_width_m: Annotated[float, Field(gt=0, le=200)] | None = None
+    strip_width_m: Annotated[float, Field(ge=1, le=200)] | None = None
 
 
 class DebriefOrder(Form):
@@ -104,7 +112,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
         "/{job_id}/events",
         response_class=Response,
         responses={
-            200: {"content": {"text/event-stream": {"schema": {"type": "string"}}}},
+            200: {"content": {"text/event-stream": {"schema": _EVENT}}},
             **documented(404, 422),
         },
     )
