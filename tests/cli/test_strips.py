@@ -90,3 +90,14 @@ def test_contract_line_abreast_can_be_asked_for() -> None:
     told = json.loads(_run("--strip-width-m", "20", "--sharing", "line abreast", "--json").stdout)
     assert told["sharing"] == "line abreast"
     assert told["covered_fraction"] == 1.0
+
+
+def test_contract_chances_of_one_and_two_passes(tmp_path: Path) -> None:
+    out = tmp_path / "chance.png"
+    told = json.loads(_run("--strip-width-m", "40", "--chance", "--chance-map", str(out), "--json").stdout)
+    once, twice = told["detection"], told["detection"]["second_pass"]
+    assert 0.5 < once["least_probability"] <= once["mean_probability"] <= 1.0
+    assert twice["least_probability"] >= once["least_probability"]
+    assert twice["strip_width_m"] == 20.0
+    assert out.read_bytes()[:4] == b"\x89PNG"
+    assert "a set is heard after one pass" in _run("--strip-width-m", "40", "--chance").stdout

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
-    from coldfield.search.lanes import Sharing
+    from coldfield.search.lanes import LanePlan, Sharing
 
 
 @click.command("strips")
@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 @click.option("--gpx", help="Write the lanes as GPX, one track a searcher.")
 @click.option("--geojson", help="Write the lanes as GeoJSON.")
 @click.option("--map", "picture", help="Draw the plan, .svg or .png.")
+@click.option(
+    "--chance", is_flag=True, help="Also tell how likely a set anywhere is heard, and after a second pass."
+)
+@click.option("--chance-map", help="Draw that chance, .svg or .png.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -39,6 +43,8 @@ def command(
     gpx: str | None,
     geojson: str | None,
     picture: str | None,
+    chance: bool,
+    chance_map: str | None,
     as_json: bool,
 ) -> None:
     """Plan who walks where in signal search on the ground of DRILL.
@@ -47,7 +53,6 @@ def command(
     snow. The time counts from the entry; beside it stands a time that no plan can beat.
     """
     import json
-    from math import degrees
 
     from coldfield.app.drills import load_drill
     from coldfield.app.ground import load_grid
@@ -57,9 +62,23 @@ def command(
     grid = load_grid(elevation, loaded, crs=crs) if elevation else None
     plan = lanes_for(loaded, searchers=searchers, strip_width_m=strip_width_m, sharing=sharing, grid=grid)
     write_lanes(loaded, plan, gpx=gpx, geojson=geojson, picture=picture, grid=grid)
+    told = lanes_document(plan)
+    if chance or chance_map:
+        from coldfield.app.detection import draw_chances, passes, passes_document
+
+        heard = passes(loaded, plan, searchers=searchers, grid=grid)
+        told["detection"] = passes_document(heard)
+        if chance_map:
+            draw_chances(loaded, plan, heard.first, chance_map, grid=grid)
     if as_json:
-        click.echo(json.dumps(lanes_document(plan)))
+        click.echo(json.dumps(told))
         return
+    _print(plan, told)
+
+
+def _print(plan: LanePlan, told: dict[str, Any]) -> None:
+    from math import degrees
+
     click.echo(
         f"strips {plan.strip_width_m:.1f} m wide, heading {round(degrees(plan.heading_rad))} deg, "
         f"{plan.sharing}: all done in {_time(plan.seconds)}; "
@@ -69,6 +88,14 @@ def command(
         start = ", ".join(f"{v:.0f}" for v in lane.line_m[0])
         click.echo(f"  {lane.searcher}: {lane.length_m:.0f} m, {_time(lane.seconds)}, starts at ({start})")
     click.echo(f"covered: {100 * plan.covered_fraction:.4g} % of the ground")
+    if "detection" in told:
+        once, twice = told["detection"], told["detection"]["second_pass"]
+        for words, chance in (("one pass", once), (f"a second at {twice['strip_width_m']:.1f} m", twice)):
+            east, north = chance["least_heard_m"]
+            click.echo(
+                f"a set is heard after {words}: {chance['mean_probability']:.3f} on average, "
+                f"{chance['least_probability']:.2f} at ({east:.0f}, {north:.0f})"
+            )
     for note in plan.notes:
         click.echo(f"note: {note}")
 

@@ -12,11 +12,13 @@ from coldfield.drill.site import Site
 from coldfield.pictures.ground_map import contour_step_m
 from coldfield.pictures.plan import draw_line, label, plan_axes
 from coldfield.pictures.style import PEOPLE, TOKENS, Theme
+from coldfield.search.detection import Detection
 from coldfield.search.lanes import LanePlan
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.path import Path
 
 
 def lane_figure(
@@ -27,6 +29,7 @@ def lane_figure(
     grid: Grid | None = None,
     theme: Theme = "light",
     width_cm: float = 18.0,
+    bands: bool = True,
 ) -> Figure:
     """Return the plan of a site with each searcher's lane, its direction and its start named.
 
@@ -38,7 +41,7 @@ def lane_figure(
         _contours(axes, grid, theme)
     for number, lane in enumerate(plan.lanes):
         colour = PEOPLE[number % len(PEOPLE)]
-        if grid is None and site.slope_rad == 0.0:
+        if bands and grid is None and site.slope_rad == 0.0:
             _band(axes, lane.line_m, plan.strip_width_m, colour)
         draw_line(axes, lane.line_m, person=number, width=1.8)
         _arrows(axes, lane.line_m, colour)
@@ -54,6 +57,65 @@ def lane_figure(
         color=TOKENS[theme]["ink"],
     )
     return drawn
+
+
+def chance_figure(
+    site: Site,
+    plan: LanePlan,
+    chances: Detection,
+    *,
+    names: Mapping[str, str],
+    grid: Grid | None = None,
+    theme: Theme = "light",
+) -> Figure:
+    """Return the plan with the chance that a set is heard at least once, the least-heard place named."""
+    from matplotlib.colors import LinearSegmentedColormap
+
+    drawn = lane_figure(site, plan, names=names, grid=grid, theme=theme, bands=False)
+    axes = drawn.axes[0]
+    ramp = LinearSegmentedColormap.from_list("chance", [TOKENS[theme]["sheet"], "#1E4560"])
+    east, north, values = _as_net(chances)
+    shown = axes.pcolormesh(
+        east,
+        north,
+        values,
+        cmap=ramp,
+        vmin=min(0.9, np.floor(10.0 * chances.least_probability) / 10.0),
+        vmax=1.0,
+        shading="nearest",
+        alpha=0.8,
+        zorder=0.8,
+        rasterized=True,
+    )
+    shown.set_clip_path(_outline(site), axes.transData)
+    least = f"heard least: {chances.least_probability:.2f}"
+    axes.plot(*chances.least_m, marker="D", color=TOKENS[theme]["ember"], markersize=6, zorder=7)
+    label(axes, chances.least_m, least, colour=TOKENS[theme]["ember"], theme=theme)
+    bar = drawn.colorbar(shown, ax=axes, shrink=0.7)
+    bar.set_label("chance that a set is heard at least once", fontsize=8)
+    bar.ax.tick_params(labelsize=7)
+    return drawn
+
+
+def _as_net(chances: Detection) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return columns, rows and a masked net of the chances, one row and column wider all round."""
+    corner, step = chances.place_m.min(axis=0) - chances.spacing_m, chances.spacing_m
+    column, row = np.rint((chances.place_m - corner) / step).astype(int).T
+    net = np.full((row.max() + 2, column.max() + 2), np.nan)
+    net[row, column] = chances.probability
+    for axis in (0, 1):  # the clip at the boundary cuts cells whose middle lies outside
+        for shift in (1, -1):
+            net = np.where(np.isnan(net), np.roll(net, shift, axis=axis), net)
+    east = corner[0] + step * np.arange(net.shape[1])
+    north = corner[1] + step * np.arange(net.shape[0])
+    return east, north, np.ma.masked_invalid(net)
+
+
+def _outline(site: Site) -> Path:
+    """Return the boundary as a path to clip to."""
+    from matplotlib.path import Path as Outline
+
+    return Outline(np.array([*site.boundary_m, site.boundary_m[0]]), closed=True)
 
 
 def _band(axes: Axes, line_m: np.ndarray, width_m: float, colour: str) -> None:
