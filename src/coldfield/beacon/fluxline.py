@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from cmath import exp
 from dataclasses import dataclass
-from math import atan2, cos, hypot, inf, pi, sin, sqrt
+from math import atan2, cos, hypot, pi, sin, sqrt
 from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import WAVENUMBER_PER_M
-from coldfield.beacon.hearing import SnowSurface, Sources, carry_height_m
+from coldfield.beacon.hearing import (
+    FAR_HEIGHT_M,
+    FAR_READING_M,
+    NEAR_HEIGHT_M,
+    NEAR_READING_M,
+    SnowSurface,
+    Sources,
+)
 from coldfield.beacon.receiver import (
     antenna_factors,
     combined_amplitude_a_per_m,
@@ -28,6 +35,8 @@ LONGEST_M = 600.0
 
 SPACING_M = 0.5
 """Distance, in plan, between the points of a line that is handed back."""
+
+_OFF_SNOW = np.array([0.0, 1.0])
 
 ENDS = ("reading of 3 m", "closest approach", "direction lost", "signal lost", "too long", "not heard")
 
@@ -141,7 +150,6 @@ class _Walk:
         sense: int,
     ) -> None:
         self.terrain, self.sense, self.receiver = terrain, sense, receiver
-        self.turning = receiver.turning
         self.source = [float(v) for v in sources.point_m[index]]
         self.moment = [float(v) for v in sources.moment_am2[index]]
         self.factors = [float(f) for f in antenna_factors(receiver)]
@@ -150,15 +158,20 @@ class _Walk:
 
     def here(self, x: float, y: float) -> _Here:
         """Return what is found over a place, at the height the set is carried there."""
-        height, reading = 1.0, inf
+        base, tip = self.terrain.at(np.array([[x, y], [x, y]]), _OFF_SNOW).tolist()
+        out = (tip[0] - base[0], tip[1] - base[1], tip[2] - base[2])
+        from_set = (base[0] - self.source[0], base[1] - self.source[1], base[2] - self.source[2])
+        height = FAR_HEIGHT_M
         for _ in range(12):
-            h, static = self._field(self.terrain.at(np.array([x, y]), height))
-            size = sqrt(sum(abs(c) ** 2 for c in h))
+            d = [a + height * b for a, b in zip(from_set, out, strict=True)]
+            h, static = self._field(d[0], d[1], d[2])
+            size = sqrt(abs(h[0]) ** 2 + abs(h[1]) ** 2 + abs(h[2]) ** 2)
             reading = (self.reference / (2.0 * pi * size)) ** (1.0 / 3.0)
-            lower = float(carry_height_m(reading)) if reading < 10.0 else 1.0
-            if abs(lower - height) < 1e-7:
+            share = (reading - NEAR_READING_M) / (FAR_READING_M - NEAR_READING_M)
+            carried = NEAR_HEIGHT_M + (FAR_HEIGHT_M - NEAR_HEIGHT_M) * min(max(share, 0.0), 1.0)
+            if abs(carried - height) < 1e-7:
                 break
-            height = lower
+            height = carried
         azimuth = 0.5 * atan2(2.0 * (h[0] * h[1].conjugate()).real, abs(h[1]) ** 2 - abs(h[0]) ** 2)
         east, north = sin(azimuth), cos(azimuth)
         along = abs(h[0] * east + h[1] * north) / self.factors[0]
@@ -166,32 +179,35 @@ class _Walk:
         upright = abs(h[2]) / self.factors[2] if len(self.factors) == 3 else 0.0
         beside = across if len(self.factors) > 1 else 0.0
         amplitude = sqrt(along**2 + beside**2 + upright**2)
-        if self.turning:
+        if self.receiver.turning:
             amplitude = float(combined_amplitude_a_per_m(self.receiver, h))
         if (static[0] * east + static[1] * north) * self.sense < 0.0:
             azimuth += pi
         return _Here(azimuth % (2.0 * pi), reading, amplitude, hypot(along, across))
 
-    def _field(self, point: NDArray[np.float64]) -> tuple[list[complex], list[float]]:
-        """Return the full field, and its part in step with the near field on the axis.
+    def _field(self, x: float, y: float, z: float) -> tuple[tuple[complex, ...], tuple[float, float]]:
+        """Return the full field, and the level part of what is in step with the near field on the axis.
 
         That part never turns over with distance, so it tells one end of a line from the other:
         divided by e^{ikr} (1 - ikr) / 4 pi r^3 the field is 3 n(n.m) - m + q (m - n(n.m)) with
         Re q = k^2 r^2 / (1 + k^2 r^2), always below 1.
         """
-        d = [float(p) - s for p, s in zip(point, self.source, strict=True)]
-        r2 = d[0] ** 2 + d[1] ** 2 + d[2] ** 2
-        r = sqrt(r2)
-        if r == 0.0:
+        mx, my, mz = self.moment
+        r2 = x * x + y * y + z * z
+        if r2 == 0.0:
             raise OutOfModel("the walk leads through the set itself")
+        r = sqrt(r2)
         kr = WAVENUMBER_PER_M * r
-        c = sum(a * b for a, b in zip(d, self.moment, strict=True)) / r2
-        axial = [c * a for a in d]
-        wave, near = exp(1j * kr) / (4.0 * pi * r2 * r), 1.0 - 1j * kr
-        q = kr * kr / (1.0 + kr * kr)
-        pairs = list(zip(axial, self.moment, strict=True))
-        full = [wave * (near * (3.0 * a - m) + kr * kr * (m - a)) for a, m in pairs]
-        return full, [3.0 * a - m + q * (m - a) for a, m in pairs]
+        c = (x * mx + y * my + z * mz) / r2
+        ax, ay, az = c * x, c * y, c * z
+        wave, kr2 = exp(1j * kr) / (4.0 * pi * r2 * r), kr * kr
+        near, q = 1.0 - 1j * kr, kr2 / (1.0 + kr2)
+        full = (
+            wave * (near * (3.0 * ax - mx) + kr2 * (mx - ax)),
+            wave * (near * (3.0 * ay - my) + kr2 * (my - ay)),
+            wave * (near * (3.0 * az - mz) + kr2 * (mz - az)),
+        )
+        return full, (3.0 * ax - mx + q * (mx - ax), 3.0 * ay - my + q * (my - ay))
 
     def line(self, start: NDArray[np.float64], pace: Skill) -> FluxLine:
         """Walk from `start` to the end."""

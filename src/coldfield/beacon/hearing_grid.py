@@ -79,12 +79,14 @@ def hearing_grid(
     place = np.stack(np.meshgrid(east, north), axis=-1).reshape(-1, 2)
     surface = np.ascontiguousarray(terrain.at(place, 0.0))
     normal = np.ascontiguousarray(terrain.at(place, 1.0) - surface)
-    out = np.empty((count, len(sources.ids), 3), dtype=np.float32)
+    out = np.empty((count, len(sources.ids), 4), dtype=np.float32)
     day = _day(receiver, heading_rad, noise_rise_db)
     fill_grid(surface, normal, sources.point_m, sources.moment_am2, day, out)
-    raw, signal, line = np.moveaxis(out.reshape(len(north), len(east), len(sources.ids), 3), -1, 0)
-    line = np.where(line < 4.0, np.mod(line, np.float32(np.pi)), np.float32(np.nan))
-    return HearingGrid(sources.ids, east, north, raw, signal, line)
+    size, square, even, odd = np.moveaxis(out.reshape(len(north), len(east), len(sources.ids), 4), -1, 0)
+    line = 0.5 * np.arctan2(odd, even)
+    line = np.where(line < 0.0, line + np.float32(np.pi), line)
+    line[(even == 0.0) & (odd == 0.0)] = np.nan
+    return HearingGrid(sources.ids, east, north, 1.0 / np.cbrt(size), np.sqrt(square), line)
 
 
 def reading_contours(

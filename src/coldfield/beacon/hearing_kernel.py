@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan2, pi, sqrt
+from math import pi, sqrt
 
 import numpy as np
 from numba import njit
@@ -53,13 +53,16 @@ def fill_grid(
     day: NDArray[np.float64],
     out: NDArray[np.float32],
 ) -> None:  # pragma: no cover - compiled
-    """Write raw reading, amplitude over threshold and azimuth (4: no line) into out (points, sets, 3).
+    """Write what each set gives at each point into out (points, sets, 4).
 
-    The set is held at the carried height. `day`: threshold, reference moment, wave number,
+    The root of the field's size (times a scale that makes it 1 / reading^3), the square of the
+    amplitude over the threshold, and cosine and sine of twice the line's azimuth times a strength,
+    both 0 where there is no line. Cube roots and angles are left to array functions, which are
+    faster at them. The set is held at the carried height. `day`: threshold, reference moment, wave number,
     1 / factor^2 along, across and upright (0: none) and of the antenna beside when a direction is
     sought, turning (1 or 0), sine and cosine of the heading.
     """
-    scale = np.cbrt(2.0 * day[REFERENCE])
+    unit = 1.0 / (2.0 * day[REFERENCE]) ** 2
     floor = (4.0 * pi * day[THRESHOLD]) ** 2
     for i in range(surface.shape[0]):
         height = 1.0
@@ -72,14 +75,14 @@ def fill_grid(
                 size, heard, level, even, odd = hear_one(x, y, z, moments[j], day)
                 if heard >= floor and size > strongest:
                     strongest = size
-                out[i, j, 0] = scale / np.cbrt(sqrt(size))
-                out[i, j, 1] = sqrt(heard / floor)
-                out[i, j, 2] = 4.0
-                if heard >= floor and level >= floor:
-                    out[i, j, 2] = 0.5 * atan2(odd, even)
+                out[i, j, 0] = sqrt(unit * size)
+                out[i, j, 1] = heard / floor
+                lined = heard >= floor and level >= floor
+                out[i, j, 2] = even / day[REFERENCE] ** 2 if lined else 0.0
+                out[i, j, 3] = odd / day[REFERENCE] ** 2 if lined else 0.0
             wanted = 1.0
             if strongest > 0.0:
-                lowest = scale / np.cbrt(sqrt(strongest))
+                lowest = 1.0 / np.cbrt(sqrt(unit * strongest))
                 wanted = 0.1 + 0.9 * min(max((lowest - 3.0) / 7.0, 0.0), 1.0)
             if abs(wanted - height) < 1e-6:
                 break

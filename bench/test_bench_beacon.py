@@ -1,0 +1,89 @@
+"""Speed of the field, the hearing map and the strip widths, as ratios and budgets of one run."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import magpylib
+import numpy as np
+import pytest
+
+import coldfield.app
+from coldfield.app.drills import load_drill
+from coldfield.beacon.field import dipole_field
+from coldfield.beacon.hearing import sources_of
+from coldfield.beacon.hearing_grid import hearing_grid
+from coldfield.drill import Receiver, Transmitter
+from coldfield.drill.terrain import Plane
+from coldfield.search.lateral_range import Pair, lateral_curve
+from coldfield.search.strip_width import edge_width_m, sweep_width_m
+from coldfield.search.timed_width import timed_width
+
+POINTS = 1_000_000
+DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+
+
+def least_cpu_s(work: Callable[[], object], rounds: int = 5) -> float:
+    times = []
+    for _ in range(rounds):
+        start = time.process_time()
+        work()
+        times.append(time.process_time() - start)
+    return min(times)
+
+
+@pytest.fixture(scope="module")
+def cloud() -> tuple[np.ndarray, np.ndarray]:
+    rng = np.random.default_rng(0)
+    return np.array([0.0, 0.006, 0.002]), rng.normal(0, 20, (POINTS, 3))
+
+
+def plain_numpy(m: np.ndarray, d: np.ndarray) -> np.ndarray:
+    r = np.linalg.norm(d, axis=1, keepdims=True)
+    n = d / r
+    return (3 * (n @ m)[:, None] * n - m) / (4 * np.pi * r**3)
+
+
+def test_static_field_of_a_million_points(benchmark, cloud) -> None:
+    m, d = cloud
+    many = np.tile(m, (POINTS, 1))
+    ours = benchmark(dipole_field, m, d)
+    theirs = magpylib.core.dipole_Hfield(observers=d, moments=many)
+    size = np.linalg.norm(theirs, axis=1, keepdims=True)
+    assert np.abs((ours - theirs) / size).max() < 1e-12
+    mine = least_cpu_s(lambda: dipole_field(m, d))
+    against = {
+        "magpylib's core": least_cpu_s(lambda: magpylib.core.dipole_Hfield(observers=d, moments=many), 3),
+        "a plain NumPy line": least_cpu_s(lambda: plain_numpy(m, d), 3),
+    }
+    for name, seconds in against.items():
+        benchmark.extra_info[name] = f"{seconds / mine:.1f} times slower"
+        print(f"\nstatic field, 1e6 points: {1e3 * mine:.1f} ms; {name}: {seconds / mine:.1f} times that")
+    assert against["magpylib's core"] > 10 * mine
+
+
+def test_hearing_map_of_200_by_200_and_three_burials(benchmark) -> None:
+    drill = load_drill(DEMO)
+    plane = Plane.of(drill.site)
+    sources = sources_of([*drill.burials, drill.burials[0]], plane)
+    lines = np.linspace(0, 100, 200)
+    grid = benchmark(
+        lambda: hearing_grid(sources, drill.searchers[0].receiver, plane, east_m=lines, north_m=lines)
+    )
+    assert grid.signal.shape == (200, 200, 3)
+
+
+def test_all_three_strip_widths_in_a_second(benchmark) -> None:
+    pair = Pair(receiver=Receiver(coaxial_range_m=45.0), transmitter=Transmitter())
+
+    def widths() -> tuple[float, float, float]:
+        curve = lateral_curve(pair)
+        return edge_width_m(pair), timed_width(curve.reach_m).best_m, sweep_width_m(curve)
+
+    widths()
+    benchmark(widths)
+    seconds = least_cpu_s(widths)
+    print(f"\nall three strip widths: {seconds:.2f} s of one core")
+    assert seconds < 1.0
