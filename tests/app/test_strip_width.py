@@ -21,7 +21,7 @@ def test_contract_json_has_every_promised_key_and_plain_values() -> None:
         "edge_width_m", "timed_width_m", "sweep_width_m", "coaxial_range_m", "coplanar_range_m",
         "quiet_coaxial_range_m", "pod", "widths", "scenario",
     } <= set(got)  # fmt: skip
-    assert set(got["widths"][0]) == {"width_m", "worst_point_probability", "mean_probability"}
+    assert set(got["widths"][0]) == {"width_m", "worst_point_probability", "mean_probability", "coverage"}
     assert 33.0 in [w["width_m"] for w in got["widths"]]
     assert got["coaxial_range_m"] < got["quiet_coaxial_range_m"]
     assert [row["words"] for row in got["ground"]]

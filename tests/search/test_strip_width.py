@@ -2,6 +2,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from coldfield.beacon.field import moment_am2
 from coldfield.beacon.hearing import Sources, hear
@@ -240,3 +242,31 @@ def test_contract_the_weakest_pair_decides() -> None:
     weakest, width = weakest_of(pairs)
     assert weakest is pairs[1]
     assert width == edge_width_m(pairs[1])
+
+
+@given(
+    range_m=st.floats(3, 80),
+    field=st.floats(0.5e-6, 2.2e-6),
+    rise=st.floats(0, 20),
+    more_db=st.floats(0.1, 10),
+    stronger=st.floats(1.05, 2),
+)
+@settings(max_examples=40, deadline=None)
+def test_property_ranges_fall_with_noise_and_grow_with_the_moment(
+    range_m, field, rise, more_db, stronger
+) -> None:
+    base = Pair(
+        receiver=Receiver(coaxial_range_m=range_m),
+        transmitter=Transmitter(field_at_10m_a_per_m=field),
+        noise_rise_db=rise,
+    )
+    loud = replace(base, noise_rise_db=rise + more_db)
+    strong = replace(base, transmitter=Transmitter(field_at_10m_a_per_m=stronger * field))
+    for reach in (Pair.coaxial_range_m, Pair.coplanar_range_m):
+        assert reach(loud) < reach(base) < reach(strong)
+    assert base.coplanar_range_m() < base.coaxial_range_m()
+
+
+def test_property_edge_width_falls_with_the_wanted_chance() -> None:
+    widths = [edge_width_m(pair(), pod=p, samples=8192) for p in (1e-4, 0.1, 0.5, 0.9, 0.98, 0.999)]
+    assert (np.diff(widths) < 0).all()

@@ -49,7 +49,9 @@ def strip_widths_json(result: StripWidths) -> dict[str, object]:
         "quiet_coaxial_range_m": result.quiet_coaxial_range_m,
         "noise_rise_db": result.pair.noise_rise_db,
         "pod": result.question.pod,
-        "widths": [asdict(chance) for chance in result.widths],
+        "widths": [
+            {**asdict(chance), "coverage": result.sweep_width_m / chance.width_m} for chance in result.widths
+        ],
         "timed_width_within_1_percent_m": list(timed.within_m),
         "timed_curve": [
             {"width_m": float(w), "expected_survival": float(s)}

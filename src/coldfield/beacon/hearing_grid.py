@@ -86,7 +86,10 @@ def hearing_grid(
     line = 0.5 * np.arctan2(odd, even)
     line = np.where(line < 0.0, line + np.float32(np.pi), line)
     line[(even == 0.0) & (odd == 0.0)] = np.nan
-    return HearingGrid(sources.ids, east, north, 1.0 / np.cbrt(size), np.sqrt(square), line)
+    raw = np.asarray(1.0 / np.cbrt(size), dtype=np.float32)
+    signal = np.asarray(np.sqrt(square), dtype=np.float32)
+    direction = np.asarray(line, dtype=np.float32)
+    return HearingGrid(sources.ids, east, north, raw, signal, direction)
 
 
 def reading_contours(

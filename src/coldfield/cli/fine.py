@@ -1,0 +1,54 @@
+"""Tell where the lowest reading lies over a burial, and what that means for the probe."""
+
+from __future__ import annotations
+
+import json
+from math import radians
+from typing import Any
+
+import click
+
+
+@click.command("fine")
+@click.argument("drill", required=False)
+@click.option("--burial", help="Which burial of DRILL; default: the first with a set.")
+@click.option("--depth-m", type=float, help="Without DRILL: depth of the set, m.")
+@click.option("--tilt-deg", type=float, help="Without DRILL: its antenna's tilt up from level.")
+@click.option("--picture", help="Write the readings along both axes to this file: .svg or .png.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(
+    drill: str | None,
+    burial: str | None,
+    depth_m: float | None,
+    tilt_deg: float | None,
+    picture: str | None,
+    as_json: bool,
+) -> None:
+    """Tell where the lowest reading lies over a burial of DRILL, or over a set of that depth and tilt."""
+    from coldfield.app.drills import load_drill
+    from coldfield.app.teaching import burial_to_probe, fine_search
+
+    if (drill is None) == (depth_m is None or tilt_deg is None):
+        raise click.UsageError("give either DRILL, or both --depth-m and --tilt-deg")
+    if drill is not None:
+        _name, depth, tilt = burial_to_probe(load_drill(drill), burial)
+    else:
+        assert depth_m is not None
+        assert tilt_deg is not None
+        depth, tilt = depth_m, radians(tilt_deg)
+    found: dict[str, Any] = fine_search(depth_m=depth, tilt_rad=tilt)
+    if picture:
+        from coldfield.app.signal_pictures import write_fine_search_chart
+
+        write_fine_search_chart(depth, tilt, picture)
+    click.echo(json.dumps(found) if as_json else "\n".join(_lines(found)))
+
+
+def _lines(found: dict[str, Any]) -> list[str]:
+    lines = [f"Set {found['depth_m']:g} m deep, tilted {found['tilt_deg']:.0f} deg up from level"]
+    lines += [
+        f"  {row['antennas']} antenna{'s' if row['antennas'] > 1 else ''}: lowest reading "
+        f"{row['lowest_reading_m']:.1f} m, {row['offset_m']:.2f} m beside the set; {row['words']}"
+        for row in found["receivers"]
+    ]
+    return [*lines, *(f"Note: {note}." for note in found["notes"])]

@@ -1,0 +1,43 @@
+"""Tell what interference does to range and why the distances differ."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import click
+
+
+@click.command("noise")
+@click.option("--quiet-range-m", type=float, help="Range on the axis in quiet conditions, m.")
+@click.option("--today-range-m", type=float, help="The same range today, m.")
+@click.option(
+    "--rise-at-50cm-db",
+    type=float,
+    default=1.0,
+    show_default=True,
+    help="How much a thing at 50 cm lifts the noise of a searching set, dB.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(
+    quiet_range_m: float | None, today_range_m: float | None, rise_at_50cm_db: float, as_json: bool
+) -> None:
+    """Show what a noisy thing does at several distances, and why 20 cm and 50 cm are two matters."""
+    from coldfield.app.teaching import noise_table
+
+    found: dict[str, Any] = noise_table(
+        rise_at_50cm_db=rise_at_50cm_db, quiet_range_m=quiet_range_m, today_range_m=today_range_m
+    )
+    click.echo(json.dumps(found) if as_json else "\n".join(_lines(found)))
+
+
+def _lines(found: dict[str, Any]) -> list[str]:
+    lines = []
+    if found["noise_rise_db"] is not None:
+        lines.append(f"Today's noise is {found['noise_rise_db']:+.1f} dB against quiet.")
+    lines.append("distance   noise of a searching set   range left")
+    lines += [
+        f"{100 * row['distance_m']:5.0f} cm   {row['noise_rise_db']:19.1f} dB   {row['range_share']:10.0%}"
+        for row in found["rows"]
+    ]
+    return [*lines, found["searching_side"], found["transmitting_side"]]
