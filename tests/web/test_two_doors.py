@@ -59,6 +59,15 @@ def test_contract_strips_are_the_same_through_both_doors(client: TestClient, dem
     assert answer.json() == printed
 
 
+def test_contract_strip_widths_are_the_same_through_both_doors(
+    client: TestClient, demo: Path, drill: Any
+) -> None:
+    printed = command("strip-width", str(demo / "drill.json"), "--noise-rise-db", "6", "--width-m", "33")
+    answer = client.post("/api/strip-width", json={"drill": drill, "noise_rise_db": 6, "widths_m": [33]})
+    assert answer.status_code == 200, answer.text
+    assert answer.json() == printed
+
+
 def test_contract_refusals_have_the_same_lines_through_both_doors(
     client: TestClient, demo: Path, drill: Any, tmp_path: Path
 ) -> None:

@@ -1,4 +1,4 @@
-"""Write the demo into a folder and serve its debrief on this machine."""
+"""Write the demo into a folder and serve it from records on this machine."""
 
 from __future__ import annotations
 
@@ -18,13 +18,20 @@ import click
 )
 @click.option("--no-serve", is_flag=True, help="Write the files and stop.")
 def command(folder: str, port: int, no_serve: bool) -> None:
-    """Write an invented drill, its recorded run and its debrief, and serve the debrief on this machine."""
+    """Write an invented drill, its recorded run and its debrief, record them, and serve the records.
+
+    The page at the printed address leads to the debrief. Records of an earlier demo in the same
+    folder are served as they are.
+    """
+    from functools import partial
+
+    from coldfield.app.data import data_at
     from coldfield.app.demo import write_demo
-    from coldfield.web.one_page import serve_page
+    from coldfield.app.demo_records import fill_demo
+    from coldfield.web.serving import serve
 
     place = write_demo(folder)
     click.echo(f"{place}: drill, splits, tracks and debrief of an invented run, made in the computer")
-    if no_serve:
-        return
-    page = (place / "debrief.html").read_bytes()
-    serve_page(page, port=port, ready=lambda address: click.echo(address))
+    if not no_serve:
+        records = data_at(place / "records")
+        serve(records, port=port, or_any_port=True, ready=click.echo, fill=partial(fill_demo, place=place))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
 from typing import Any
 
 from fastapi import FastAPI
@@ -17,7 +16,7 @@ from coldfield.app.run_debrief import keep_debrief
 from coldfield.records.database import Database
 from coldfield.web import page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
-from coldfield.web.routes import computing, keeping, records, runs
+from coldfield.web.routes import computing, debrief_page, keeping, records, runs
 from coldfield.web.routes import jobs as routes_jobs
 
 
@@ -26,7 +25,6 @@ def create_app(
     *,
     data: Data | None = None,
     jobs: Jobs | None = None,
-    links: Mapping[str, str] | None = None,
 ) -> FastAPI:
     """Return the service.
 
@@ -38,8 +36,6 @@ def create_app(
         Where they are, for backups.
     jobs : Jobs, optional
         The workers for long work; see `make_jobs`.
-    links : mapping of str to str, optional
-        Addresses that the page at / offers, each with its words.
     """
     app = FastAPI(
         title="Coldfield",
@@ -52,7 +48,8 @@ def create_app(
     )
     jobs = jobs or make_jobs(database)
     problems.install(app)
-    app.include_router(page.router(database, links or {}))
+    app.include_router(page.router(database))
+    app.include_router(debrief_page.router(database))
     app.include_router(computing.router())
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(keeping.router(database, data, jobs))

@@ -5,21 +5,25 @@ from __future__ import annotations
 from collections.abc import Mapping
 from html import escape
 from importlib.resources import files
+from pathlib import Path
 
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
 
 import coldfield
+from coldfield.app import records
 from coldfield.records.database import Database
 
+MOST_DEBRIEFS = 20
 
-def router(database: Database, links: Mapping[str, str]) -> APIRouter:
-    """Return the routes of the page; `links` are addresses to offer, each with its words."""
+
+def router(database: Database) -> APIRouter:
+    """Return the routes of the page."""
     api = APIRouter(include_in_schema=False)
 
     @api.get("/", response_class=HTMLResponse)
     def page() -> str:
-        return plain_page(place=database.place, links=links)
+        return plain_page(place=database.place, links=debrief_links(database))
 
     @api.get("/plain.css")
     def style() -> Response:
@@ -29,10 +33,22 @@ def router(database: Database, links: Mapping[str, str]) -> APIRouter:
     return api
 
 
+def debrief_links(database: Database) -> dict[str, str]:
+    """Return the addresses of the latest debriefs, each with its run, drill and day in words."""
+    links = {}
+    for debrief in records.page(database, "debriefs", limit=MOST_DEBRIEFS):
+        run = records.find(database, "runs", debrief["run_id"])
+        drill = records.drill_version(database, run["drill_id"], run["drill_version"])
+        name = f"{run['name']}, " if run["name"] else ""
+        links[f"/debriefs/{debrief['id']}"] = f"{drill['name']}: {name}{run['held_utc'][:10]}"
+    return links
+
+
 def plain_page(*, place: str, links: Mapping[str, str]) -> str:
     """Return the page's HTML."""
     items = [f'<li><a href="{escape(to)}">{escape(words)}</a></li>' for to, words in links.items()]
-    offered = f"<ul>{''.join(items)}</ul>" if items else ""
+    option = f" --data '{Path(place).parent}'" if place.endswith(".db") else " --database URL"
+    offered = f"<h2>Debriefs</h2>\n<ul>{''.join(items)}</ul>" if items else ""
     return f"""<!doctype html>
 <html lang="en">
 <head>
@@ -49,8 +65,9 @@ does the computing behind them.</p>
 {offered}
 <h2>Where the data is</h2>
 <p><code>{escape(place)}</code></p>
-<p class="quiet">To copy it while this runs: <code>coldfield backup</code>. To take everything along in one
-open file: <code>coldfield export</code>.</p>
+<p class="quiet">To copy it while this runs: <code>coldfield backup{escape(option)}</code></p>
+<p class="quiet">To take everything along in one open file:
+<code>coldfield export{escape(option)} all.zip</code></p>
 <h2>For other programs</h2>
 <p>The description of the service is at <a href="/api/openapi.json">/api/openapi.json</a>.</p>
 <p class="quiet">For training and planning only. In a real accident call the rescue service and use your

@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import logging
 import socket
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import ExitStack, suppress
 from ipaddress import ip_address
 
@@ -14,6 +14,7 @@ from fastapi import FastAPI
 
 from coldfield.app.data import Data, writing
 from coldfield.errors import BadInput, Refused
+from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs
 
 PORT = 8457
@@ -80,7 +81,7 @@ def serve(
     port: int = PORT,
     or_any_port: bool = False,
     ready: Callable[[str], None],
-    links: Mapping[str, str] | None = None,
+    fill: Callable[[Database], object] | None = None,
 ) -> None:
     """Serve one set of records until the process is told to stop.
 
@@ -94,16 +95,18 @@ def serve(
         Take a free port where that one is taken.
     ready : callable
         Called with the address once requests are taken.
-    links : mapping of str to str, optional
-        Addresses the page at / offers.
+    fill : callable, optional
+        Called with the records before the first request.
     """
     with ExitStack() as stack:
         listener = stack.enter_context(listen(host, port, or_any=or_any_port))
         where = address(listener)
         database = stack.enter_context(writing(data, who=f"the Coldfield at {where}"))
+        if fill is not None:
+            fill(database)
         jobs = make_jobs(database)
         stack.callback(jobs.close)
-        app = create_app(database, data=data, jobs=jobs, links=links)
+        app = create_app(database, data=data, jobs=jobs)
         run(app, listener, ready=lambda: ready(where))
 
 
