@@ -52,7 +52,9 @@ def test_independent_route_audible_seconds_are_those_of_signal_at_each_true_seco
         for x, y in places
         if np.hypot(x - 22, y - 41) > 1.0
     ) + sum(np.hypot(x - 22, y - 41) <= 1.0 for x, y in places)
-    assert made["searchers"][0]["audible"] == [{"burial": "A", "seconds": pytest.approx(heard, abs=3)}]
+    (told,) = made["searchers"][0]["audible"]
+    assert told["burial"] == "A"
+    assert told["seconds"] == pytest.approx(heard, abs=3)
 
 
 def test_contract_the_document_is_finite_json_in_the_order_of_the_drill(perfect) -> None:
@@ -77,14 +79,14 @@ def test_property_a_perfect_walker_without_noise_draws_only_praise(perfect) -> N
 
 def test_contract_a_late_turn_is_found_with_its_cost_and_place() -> None:
     planned = drill()
-    truth = lane_then_flux_line(planned, reaction_s=20.0)
+    truth = lane_then_flux_line(planned, reaction_s=25.0)
     assert truth is not None
     track = recorded_by(truth.t_s, truth.position_m, seed=2)
     made = document(planned, track, splits=splits_of(truth))
     late = [f for f in made["findings"] if f["kind"] == "late_turn"]
     assert len(late) == 1
-    assert late[0]["numbers"]["seconds"] == pytest.approx(20.0, abs=7.0)
-    assert late[0]["minutes"] == pytest.approx(0.25, abs=0.12)
+    assert late[0]["numbers"]["seconds"] == pytest.approx(25.0, abs=8.0)
+    assert late[0]["minutes"] == pytest.approx(0.33, abs=0.14)
     assert late[0]["at_s"] == pytest.approx(truth.heard_s, abs=8.0)
     assert abs(late[0]["position_m"][0] - 45.0) < 8.0
 

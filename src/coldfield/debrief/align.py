@@ -18,7 +18,13 @@ Floats = NDArray[np.float64]
 LONGEST_S = 4 * 3600.0
 """A run is looked at for at most so long. Setting."""
 
-UNKNOWN = 4.0
+FINE_S = 40.0
+"""A lowest reading comes from 0 to twice this after the arrival at a burial. Setting."""
+
+ENOUGH = 12.0
+"""A shift must mend at least so much misfit, in squared deviations; less is a track's drift. Setting."""
+
+UNKNOWN = 5.0
 """What a moment outside a track counts, as a misfit in squared deviations: neither for nor against."""
 
 SEARCHED_S = 3600
@@ -107,7 +113,7 @@ def align(
         if track.clock == "own":
             kept[who] = track.shifted(zero)
             notes.append(f"{track.file}: its seconds are taken as seconds from the {words}")
-    end = _end(kept, rows, zero, notes)
+    end = _end(kept, rows, zero, drill, notes)
     return Aligned(
         tracks={s.id: kept[s.id] for s in drill.searchers if s.id in kept},
         splits=RunSplits(rows=rows, uncertainty_s=doubt),
@@ -164,15 +170,18 @@ def _elsewhen(track: Track, first: float, last: float, splits: bool) -> str:
     return f"{track.file}: lies {span} {later} {what}, no overlap in time: another run{mend}"
 
 
-def _end(tracks: Mapping[str, Track], rows: tuple[TimedSplit, ...], zero: float, notes: list[str]) -> float:
+def _end(
+    tracks: Mapping[str, Track],
+    rows: tuple[TimedSplit, ...],
+    zero: float,
+    drill: Drill,
+    notes: list[str],
+) -> float:
     last_track = max((t.end_unix_s - zero for t in tracks.values()), default=0.0)
     last_split = max((row.t_s for row in rows), default=0.0)
     end = max(last_track, last_split, 1.0)
-    if (
-        last_split > 0
-        and any(row.split in ("airway_clear", "set_out") for row in rows)
-        and end > last_split + 600
-    ):
+    done = {row.burial for row in rows if row.split in ("airway_clear", "set_out")}
+    if drill.burials and all(b.id in done for b in drill.burials) and end > last_split + 600.0:
         end = last_split + 60.0
         notes.append("what was recorded more than a minute after the last split is left out")
     if end > LONGEST_S:
@@ -191,37 +200,27 @@ def _split_keeper(
     free: bool,
 ) -> tuple[float, float, list[str]]:
     """How far the split-keeper's clock is off, how well that is known, and what to say about it."""
-    places = {b.id: np.array(b.position_m) for b in drill.burials}
-    checks = []
-    for row in timed(splits, alarm_unix_s=alarm if alarm is not None else zero, zero_unix_s=0.0):
-        at_burial = row.split in ("lowest_reading", "probe_strike", "airway_clear")
-        if at_burial and row.burial in places and row.searcher is not None and row.searcher in tracks:
-            checks.append((row.t_s, tracks[row.searcher], places[row.burial]))
+    checks = _checks(tracks, splits, drill, start_unix_s=alarm if alarm is not None else zero)
     if not checks:
         return 0.0, 0.0, []
     shifts = np.arange(-SEARCHED_S, SEARCHED_S + 1.0)
-    scores = np.array([_misfit(moment + shifts, track, place) for moment, track, place in checks])
-    score = scores.sum(axis=0)
+    score = np.sum([check.misfit(shifts) for check in checks], axis=0)
     now = float(score[SEARCHED_S])
-    if now < 4.0 * len(checks) and not free:
-        return 0.0, 0.0, []
     best = float(score.min())
-    if best > 2.0 * len(checks) or (now - best < 6.0 and not free):
-        if now >= 4.0 * len(checks):
-            return (
-                0.0,
-                0.0,
-                [
-                    "splits: people were not at the burial when a split says so, and no shift of the "
-                    "clock mends it"
-                ],
-            )
+    if now - best < ENOUGH and not free:
         return 0.0, 0.0, []
-    good = np.flatnonzero(score <= best + 3.0 * len(checks))
+    if best > len(checks):
+        words = "splits: people were not where the splits say, and no shift of the clock mends it"
+        return 0.0, 0.0, [words] if now >= 4.0 * len(checks) else []
+    good = np.flatnonzero(score <= best + 4.0)
     groups = np.split(good, np.flatnonzero(np.diff(good) > 5) + 1)
-    group = min(groups, key=lambda g: abs(float(shifts[g].mean())))
-    shift = float(shifts[group[0]] + shifts[group[-1]]) / 2.0
-    doubt = float(shifts[group[-1]] - shifts[group[0]]) / 2.0 + 5.0
+    group = min(groups, key=lambda g: float(score[g].min()))
+    # The first shift that fits puts a lowest reading at the arrival; fine search takes a while from there.
+    half = min(float(shifts[group[-1]] - shifts[group[0]]) / 2.0, FINE_S)
+    shift = float(shifts[group[0]]) + half
+    doubt = half + 15.0
+    if abs(shift) <= doubt and not free:
+        return 0.0, 0.0, []
     return (
         shift,
         doubt,
@@ -232,8 +231,58 @@ def _split_keeper(
     )
 
 
-def _misfit(unix_s: Floats, track: Track, place: Floats) -> Floats:
-    position, _ = track.at(unix_s)
-    away = np.linalg.norm(position - place, axis=1)
-    free = np.maximum(away - 2.0, 0.0) / track.accuracy_m
-    return np.asarray(np.minimum(np.nan_to_num(free**2, nan=UNKNOWN), 25.0))
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Check:
+    """A split that tells how far its searcher was from a burial: `target_m`, give or take `slack_m`."""
+
+    unix_s: float
+    track: Track
+    place: Floats
+    target_m: float
+    slack_m: float
+    scale: float
+
+    def misfit(self, shifts: Floats) -> Floats:
+        """Squared deviations at each shift, at most 25; `UNKNOWN` outside the track."""
+        position, _ = self.track.at(self.unix_s + shifts)
+        away = np.linalg.norm(position - self.place, axis=1)
+        over = np.maximum(np.abs(away - self.target_m) - self.slack_m, 0.0)
+        return np.asarray(
+            np.minimum(np.nan_to_num((over / (self.scale * self.track.accuracy_m)) ** 2, nan=UNKNOWN), 25.0)
+        )
+
+
+def _checks(
+    tracks: Mapping[str, Track], splits: Splits, drill: Drill, *, start_unix_s: float
+) -> list[_Check]:
+    """What the splits say about where people were.
+
+    At a lowest reading, a strike and a freed airway the one named stood within 2 m of the burial; at
+    'within 10 m' the distance was that of a 10 m reading, which the set's strength and direction move.
+    """
+    burials = {b.id: b for b in drill.burials}
+    searchers = {s.id: s for s in drill.searchers}
+    checks = []
+    for row in timed(splits, alarm_unix_s=start_unix_s, zero_unix_s=0.0):
+        if row.burial not in burials or row.searcher is None or row.searcher not in tracks:
+            continue
+        burial = burials[row.burial]
+        if row.split in ("lowest_reading", "probe_strike", "airway_clear"):
+            target, slack, scale = 0.0, 2.0, 2.0  # drifts of 8 m are seen now and then
+        elif row.split == "within_10_m" and burial.transmitter is not None:
+            reference = searchers[row.searcher].receiver.reference_field_at_10m_a_per_m
+            target = 9.0 * (burial.transmitter.field_at_10m_a_per_m / reference) ** (1.0 / 3.0)
+            slack, scale = 2.0, 1.0
+        else:
+            continue
+        checks.append(
+            _Check(
+                unix_s=row.t_s,
+                track=tracks[row.searcher],
+                place=np.array(burial.position_m),
+                target_m=target,
+                slack_m=slack,
+                scale=scale,
+            )
+        )
+    return checks

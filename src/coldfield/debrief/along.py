@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Heard, Sources, carried_point_m, hear
+from coldfield.debrief.border import SPREAD, offsets_m
 from coldfield.debrief.measures import standing
 from coldfield.debrief.track import Track
 from coldfield.drill.searcher import Receiver
@@ -85,7 +86,7 @@ def walk_along(
     on_snow = terrain.to_snow(velocity)
     speed = np.linalg.norm(on_snow, axis=1)
     still = np.zeros(t.size, dtype=bool)
-    still[known] = _standing_in_pieces(terrain.to_snow(position[known]), t[known])
+    still[known] = _standing_in_pieces(terrain.to_snow(position[known]), t[known], track.white_m)
     heading = _heading(velocity, known & ~still & (speed > 0.2))
     count = len(sources.ids)
     reading, direction = np.full((2, t.size, count), np.nan)
@@ -112,6 +113,32 @@ def walk_along(
     )
 
 
+def audible_doubt_s(
+    along: Along,
+    sources: Sources,
+    receiver: Receiver,
+    terrain: Plane,
+    *,
+    accuracy_m: float,
+    noise_rise_db: float = 0.0,
+) -> Floats:
+    """Return how well the audible seconds of each set are known, (k,), nineteen cases of twenty.
+
+    Twice the spread of the seconds over eight shifts of the whole track by its accuracy, from at most
+    600 moments; a set that is put out in between is not looked at.
+    """
+    at = np.flatnonzero(along.known)
+    if not at.size or not sources.ids:
+        return np.zeros(len(sources.ids))
+    step = max(1, at.size // 600)
+    at = at[::step]
+    moved = along.position_m[at][None] + offsets_m(np.full(at.size, SPREAD * accuracy_m), 8)
+    heading = np.broadcast_to(along.heading_rad[at], moved.shape[:-1])
+    point = terrain.at(moved, np.ones(moved.shape[:-1]))
+    heard = hear(sources, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db)
+    return np.asarray(2.0 * step * heard.audible.sum(axis=1).std(axis=0))
+
+
 def _heard(
     sources: Sources,
     receiver: Receiver,
@@ -136,10 +163,10 @@ def _heard(
     return hear(sources, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db)
 
 
-def _standing_in_pieces(on_snow: Floats, t: Floats) -> NDArray[np.bool_]:
+def _standing_in_pieces(on_snow: Floats, t: Floats, white_m: float) -> NDArray[np.bool_]:
     still = np.zeros(t.size, dtype=bool)
     for piece in np.split(np.arange(t.size), np.flatnonzero(np.diff(t) > 1.5) + 1):
-        still[piece] = standing(on_snow[piece])
+        still[piece] = standing(on_snow[piece], white_m)
     return still
 
 

@@ -17,6 +17,11 @@ Floats = NDArray[np.float64]
 
 SAMPLES = 48
 
+SPREAD = 1.8
+"""The drift of one device is itself known within a factor of about two: spans that hold nineteen times
+of twenty are so much wider than a known drift would make them. From the trials in
+``docs/debrief_accuracy.md``."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Border:
@@ -96,6 +101,7 @@ def audible_from(
     position_m: Floats,
     heading_rad: Floats,
     *,
+    turn_s: float,
     offset_m: Floats,
     sources: Sources,
     index: int,
@@ -103,24 +109,31 @@ def audible_from(
     terrain: Plane,
     noise_rise_db: float,
 ) -> Border | None:
-    """Return when a set became audible for good before the end of an approach; None if it never was.
+    """Return when the set became audible that a searcher turned for; None if it was not by then.
 
-    Arguments as `border_of_reading`, headings (n,) rad. For each offset: the start of the last audible
-    stretch, short silences of up to 5 s counted in. Heard throughout: the first moment.
+    Arguments as `border_of_reading`, headings (n,) rad. For each offset: the start of the audible
+    stretch that goes on at the turn, or is the next after it, silences of up to 5 s counted in.
     """
     one = Sources((sources.ids[index],), sources.point_m[[index]], sources.moment_am2[[index]])
     moved = position_m[None, :, :] + offset_m
     point = terrain.at(moved, np.ones(moved.shape[:-1]))
     heading = np.broadcast_to(heading_rad, moved.shape[:-1])
     audible = hear(one, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db).audible[..., 0]
-    if not audible.any(axis=1).mean() > 0.5:
+    turn = int(np.searchsorted(t_s, turn_s))
+    found = [start for row in audible if (start := _start_of_stretch(row, turn)) is not None]
+    if len(found) <= 0.5 * len(audible):
         return None
-    starts = np.array([_start_of_last_stretch(row) for row in audible if row.any()])
+    starts = np.array(found)
     low, middle, high = np.quantile(t_s[starts], [0.025, 0.5, 0.975])
     return Border(t_s=float(middle), uncertainty_s=float(max(high - middle, middle - low)))
 
 
-def _start_of_last_stretch(audible: NDArray[np.bool_], silence: int = 5) -> int:
+def _start_of_stretch(audible: NDArray[np.bool_], turn: int, silence: int = 5) -> int | None:
     heard = np.flatnonzero(audible)
+    if not heard.size:
+        return None
     breaks = np.flatnonzero(np.diff(heard) > silence + 1)
-    return int(heard[breaks[-1] + 1] if breaks.size else heard[0])
+    starts = heard[np.concatenate([[0], breaks + 1])]
+    ends = heard[np.concatenate([breaks, [heard.size - 1]])]
+    after = np.flatnonzero(ends >= turn - silence)
+    return int(starts[after[0]]) if after.size else None

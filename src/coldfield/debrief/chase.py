@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,14 @@ from numpy.typing import NDArray
 from coldfield.beacon.hearing import Sources, line_azimuth_rad
 from coldfield.debrief.along import Along
 from coldfield.debrief.best_lines import BestLine, best_line
-from coldfield.debrief.border import Border, audible_from, border_of_reading, offsets_m, raw_readings_m
+from coldfield.debrief.border import (
+    SPREAD,
+    Border,
+    audible_from,
+    border_of_reading,
+    offsets_m,
+    raw_readings_m,
+)
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.turn import turn_of
 from coldfield.drill.searcher import Searcher
@@ -20,6 +28,9 @@ Floats = NDArray[np.float64]
 
 DRIFT_S = 300.0
 """Time constant of a position's drifting error, used where it has been seen at one moment. Setting."""
+
+NEAR_M = 8.0
+"""Within so far of a burial the walked way tells nothing of a turn: people stop, search, step about."""
 
 STAND_S = 8
 """Standing so long near a burial is an arrival there. Setting."""
@@ -45,6 +56,7 @@ class Chase:
     burial: str
     audible: Border | None
     turn: Border
+    turn_not_before_s: float
     fine: Border
     end_s: float
     offset_m: tuple[float, float]
@@ -125,6 +137,37 @@ def _runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]
 
 
+FARTHEST_OFF_M = 25.0
+"""A track that stands farther off the burial than this when its bearer is there has another fault."""
+
+
+def seen_bias_m(ear: Ear, arrivals: Sequence[Arrival], bias_m: float) -> float:
+    """Return the drift of a device, m on each axis, raised where it stood off burials its bearer was at.
+
+    Notes
+    -----
+    The default weighs as much as one such sight; the result is never below it.
+    """
+    squares = [2.0 * bias_m**2]
+    for arrival in arrivals:
+        if arrival.seen == "split" and arrival.burial in ear.sources.ids:
+            off = _off_burial(ear, arrival, ear.sources.ids.index(arrival.burial))
+            if off is not None:
+                squares.append(float(off @ off))
+    return max(bias_m, float(np.sqrt(sum(squares) / (2.0 * len(squares)))))
+
+
+def _off_burial(ear: Ear, arrival: Arrival, k: int) -> Floats | None:
+    """How far the track stood off a burial when its bearer was there; None where it does not tell."""
+    along = ear.along
+    inside = (along.t_s >= arrival.at_s - 2.0) & (along.t_s <= max(arrival.leave_s, arrival.at_s + 5.0))
+    inside &= along.known
+    if not inside.any():
+        return None
+    off = np.median(along.position_m[inside], axis=0) - ear.sources.point_m[k, :2]
+    return np.asarray(off) if np.linalg.norm(off) <= FARTHEST_OFF_M else None
+
+
 def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
     """Return a person's way to a burial, or None where the track shows none.
 
@@ -154,29 +197,41 @@ def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
         "terrain": ear.terrain,
         "offset_m": unsure,
     }
+    fine = border_of_reading(t, place, reading_m=3.0, **heard_with)  # type: ignore[arg-type]
+    heard = along.audible[window, k][window_known]
+    if not heard.any():
+        return None
+    far = _until_near(ear, k, place)
+    turn, turn_not_before_s = turn_of(
+        t,
+        place,
+        _direction(ear, k, place),
+        audible_s=float(t[heard.argmax()]),
+        audible_doubt_s=float(sd[heard.argmax()]),
+        latest_s=min(max(fine.t_s, float(t[0]) + 1.0), float(t[far])),
+    )
     audible = audible_from(
         t,
         place,
         along.heading_rad[window][window_known],
+        turn_s=turn.t_s,
         noise_rise_db=ear.noise_rise_db,
         **heard_with,  # type: ignore[arg-type]
-    )
-    if audible is None:
-        return None
-    fine = border_of_reading(t, place, reading_m=3.0, **heard_with)  # type: ignore[arg-type]
-    line = _direction(ear, k, place)
-    turn = turn_of(
-        t,
-        along.velocity_m_s[window][window_known],
-        line,
-        audible=audible,
-        earliest_s=max(audible.t_s - audible.uncertainty_s, float(t[0])),
-        latest_s=max(fine.t_s, float(t[0]) + 1.0),
     )
     if arrival.seen == "pass" and not _turned(along, window, t, turn.t_s):
         return None
     return _measured(
-        ear, arrival, k, t=t, place=place, audible=audible, turn=turn, fine=fine, sd=sd, offset=offset
+        ear,
+        arrival,
+        k,
+        t=t,
+        place=place,
+        audible=audible,
+        turn=turn,
+        turn_not_before_s=turn_not_before_s,
+        fine=fine,
+        sd=sd,
+        offset=offset,
     )
 
 
@@ -185,21 +240,21 @@ def _offset(ear: Ear, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floa
 
     Seen at one moment, the drifting error is known there and again unknown the longer before.
     """
-    along = ear.along
-    unknown = np.full(t.size, ear.accuracy_m)
-    if arrival.seen == "pass":
+    unknown = np.full(t.size, SPREAD * ear.accuracy_m)
+    offset = None if arrival.seen == "pass" else _off_burial(ear, arrival, k)
+    if offset is None:
         return np.zeros(2), unknown
-    inside = (along.t_s >= arrival.at_s - 2.0) & (along.t_s <= max(arrival.leave_s, arrival.at_s + 5.0))
-    inside &= along.known
-    if not inside.any():
-        return np.zeros(2), unknown
-    offset = np.median(along.position_m[inside], axis=0) - ear.sources.point_m[k, :2]
-    if np.linalg.norm(offset) > 3.0 * ear.accuracy_m:
-        return np.zeros(2), unknown  # not the drift of a position: leave it as it is
     before = np.maximum(arrival.at_s - t, 0.0)
-    drifted = ear.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-before / DRIFT_S)))
+    drifted = SPREAD * ear.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-before / DRIFT_S)))
     stands = OVER_BURIAL_M if arrival.seen == "split" else STANDS_NEAR_M
-    return np.asarray(offset), np.minimum(np.hypot(drifted, stands), ear.accuracy_m)
+    return np.asarray(offset), np.minimum(np.hypot(drifted, stands), SPREAD * ear.accuracy_m)
+
+
+def _until_near(ear: Ear, k: int, place: Floats) -> int:
+    """The last index before the way comes near the burial for good; the whole way where it starts there."""
+    away = np.linalg.norm(place - ear.sources.point_m[k, :2], axis=1)
+    far = np.flatnonzero(away > NEAR_M)
+    return int(far[-1]) if far.size else len(place) - 1
 
 
 def _direction(ear: Ear, k: int, place: Floats) -> Floats:
@@ -225,8 +280,9 @@ def _measured(
     *,
     t: Floats,
     place: Floats,
-    audible: Border,
+    audible: Border | None,
     turn: Border,
+    turn_not_before_s: float,
     fine: Border,
     sd: Floats,
     offset: Floats,
@@ -255,6 +311,7 @@ def _measured(
         burial=arrival.burial,
         audible=audible,
         turn=turn,
+        turn_not_before_s=turn_not_before_s,
         fine=fine,
         end_s=arrival.leave_s,
         offset_m=(float(offset[0]), float(offset[1])),

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources, sources_of
 from coldfield.debrief.align import Aligned
-from coldfield.debrief.along import Along, walk_along
-from coldfield.debrief.chase import Arrival, Chase, Ear, arrivals_of, chase
+from coldfield.debrief.along import Along, audible_doubt_s, walk_along
+from coldfield.debrief.chase import Arrival, Chase, Ear, arrivals_of, chase, seen_bias_m
+from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.findings import Evidence, Finding, findings_of
-from coldfield.debrief.phases import Phase, idle_of, phases_of
+from coldfield.debrief.phases import Phase, idle_of, length_between_m, phases_of
+from coldfield.debrief.searching import runs, searching
 from coldfield.debrief.sweep import Swept, swept_ground
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
@@ -22,6 +24,9 @@ Floats = NDArray[np.float64]
 
 NEAR_BURIAL_M = 6.0
 """Whoever is nearer than this to a burial that has been reached works there. Setting."""
+
+END_S = 20.0
+"""When somebody stops searching to help is known to about so much. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,6 +42,7 @@ class Debriefing:
     phases: Mapping[str, Sequence[Phase]]
     idle: Mapping[str, Sequence[tuple[float, float]]]
     swept: Swept | None
+    audible_doubt_s: Mapping[str, Floats]
     findings: Sequence[Finding]
 
 
@@ -60,29 +66,35 @@ def debrief_run(drill: Drill, aligned: Aligned, *, strip_width_m: float | None) 
     terrain = Plane.of(drill.site)
     sources = sources_of(drill.burials, terrain)
     alongs = _alongs(drill, aligned, sources, terrain)
-    ears = {
-        s.id: Ear(
-            searcher=s,
-            along=alongs[s.id],
-            accuracy_m=aligned.tracks[s.id].accuracy_m,
-            sources=sources,
-            terrain=terrain,
-            noise_rise_db=drill.conditions.noise_rise_db,
-        )
-        for s in drill.searchers
-        if s.id in alongs
-    }
-    arrivals = _first_there({who: arrivals_of(ear, aligned.splits) for who, ear in ears.items()})
+    ears = _ears(drill, aligned, alongs, sources, terrain)
+    arrivals = {who: arrivals_of(ear, aligned.splits) for who, ear in ears.items()}
+    seen = {who: seen_bias_m(ears[who], arrivals[who], aligned.tracks[who].bias_m) for who in ears}
+    aligned = _with_bias(aligned, seen)
+    ears = _ears(drill, aligned, alongs, sources, terrain)
+    arrivals = _first_there(arrivals, aligned.splits)
     chases = {who: _chases(ears[who], arrivals[who]) for who in ears}
-    ends = {who: _search_end(drill, aligned, alongs[who], chases) for who in alongs}
+    reached = _reached(drill, aligned, chases)
+    sets = [b.id for b in drill.burials if b.transmitter is not None]
+    over_s = max((reached[b] for b in sets), default=0.0) if set(sets) <= set(reached) else aligned.end_s
+    turned = {c.burial: c.turn.t_s for mine in chases.values() for c in mine}
+    places = {
+        b.id: (min(reached[b.id], turned.get(b.id, np.inf)), b.position_m)
+        for b in drill.burials
+        if b.id in reached
+    }
+    search = {
+        who: searching(
+            along,
+            chases[who],
+            places,
+            over_s=over_s,
+            near_m=NEAR_BURIAL_M + aligned.tracks[who].accuracy_m,
+        )
+        for who, along in alongs.items()
+    }
     phases = {
         s.id: phases_of(
-            s.id,
-            alongs.get(s.id),
-            chases.get(s.id, ()),
-            aligned.splits,
-            terrain,
-            search_end_s=ends.get(s.id, 0.0),
+            s.id, alongs.get(s.id), chases.get(s.id, ()), aligned.splits, terrain, searching=search.get(s.id)
         )
         for s in drill.searchers
     }
@@ -96,7 +108,7 @@ def debrief_run(drill: Drill, aligned: Aligned, *, strip_width_m: float | None) 
         )
         for who, along in alongs.items()
     }
-    swept = _swept(drill, aligned, alongs, phases, terrain, strip_width_m)
+    swept = _swept(drill, aligned, alongs, chases, search, terrain, strip_width_m)
     evidence = Evidence(
         drill=drill,
         splits=aligned.splits,
@@ -118,8 +130,49 @@ def debrief_run(drill: Drill, aligned: Aligned, *, strip_width_m: float | None) 
         phases=phases,
         idle=idle,
         swept=swept,
+        audible_doubt_s={
+            who: audible_doubt_s(
+                ear.along,
+                sources,
+                ear.searcher.receiver,
+                terrain,
+                accuracy_m=ear.accuracy_m,
+                noise_rise_db=ear.noise_rise_db,
+            )
+            for who, ear in ears.items()
+        },
         findings=findings_of(evidence),
     )
+
+
+def _ears(
+    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], sources: Sources, terrain: Plane
+) -> dict[str, Ear]:
+    return {
+        s.id: Ear(
+            searcher=s,
+            along=alongs[s.id],
+            accuracy_m=aligned.tracks[s.id].accuracy_m,
+            sources=sources,
+            terrain=terrain,
+            noise_rise_db=drill.conditions.noise_rise_db,
+        )
+        for s in drill.searchers
+        if s.id in alongs
+    }
+
+
+def _with_bias(aligned: Aligned, bias_m: Mapping[str, float]) -> Aligned:
+    """The same, with a larger drift for devices that were seen to stand well off; said in the notes."""
+    tracks, notes = dict(aligned.tracks), list(aligned.notes)
+    for who, bias in bias_m.items():
+        if bias > tracks[who].bias_m + 0.05:
+            tracks[who] = replace(tracks[who], bias_m=bias)
+            notes.append(
+                f"{tracks[who].file}: stood off a burial when its bearer was there; its places are taken as "
+                f"unsure by {tracks[who].accuracy_m:.1f} m"
+            )
+    return replace(aligned, tracks=tracks, notes=tuple(notes))
 
 
 def _alongs(drill: Drill, aligned: Aligned, sources: Sources, terrain: Plane) -> dict[str, Along]:
@@ -144,15 +197,25 @@ def _alongs(drill: Drill, aligned: Aligned, sources: Sources, terrain: Plane) ->
     }
 
 
-def _first_there(arrivals: Mapping[str, list[Arrival]]) -> dict[str, list[Arrival]]:
-    """Leave out those who came to a burial well after somebody else had come to stay: helpers."""
+def _first_there(arrivals: Mapping[str, list[Arrival]], splits: RunSplits) -> dict[str, list[Arrival]]:
+    """Leave out helpers: whoever the splits do not name, or who came well after somebody else to stay."""
     first: dict[str, float] = {}
     for mine in arrivals.values():
         for one in mine:
             if one.seen != "pass":
                 first[one.burial] = min(first.get(one.burial, np.inf), one.at_s)
+    finder = {
+        one.burial: splits.who("probe_strike", one.burial) or splits.who("lowest_reading", one.burial)
+        for mine in arrivals.values()
+        for one in mine
+    }
     return {
-        who: [a for a in mine if a.seen == "split" or a.at_s <= first.get(a.burial, np.inf) + 20.0]
+        who: [
+            a
+            for a in mine
+            if a.seen == "split"
+            or (finder[a.burial] in (None, who) and a.at_s <= first.get(a.burial, np.inf) + 5.0)
+        ]
         for who, mine in arrivals.items()
     }
 
@@ -166,26 +229,6 @@ def _chases(ear: Ear, arrivals: Sequence[Arrival]) -> list[Chase]:
             found.append(one)
             since = max(since, one.fine.t_s, one.end_s if arrival.seen != "pass" else 0.0)
     return found
-
-
-def _search_end(drill: Drill, aligned: Aligned, along: Along, chases: Mapping[str, Sequence[Chase]]) -> float:
-    """When somebody's signal search was over: all sets reached, or the person came to help at one."""
-    reached = _reached(drill, aligned, chases)
-    sets = [b for b in drill.burials if b.transmitter is not None]
-    end = aligned.end_s
-    if sets and all(b.id in reached for b in sets):
-        end = min(end, max(reached[b.id] for b in sets))
-    for burial in sets:
-        if burial.id in reached:
-            away = np.linalg.norm(along.position_m - np.array(burial.position_m), axis=1)
-            there = (
-                (np.nan_to_num(away, nan=np.inf) < NEAR_BURIAL_M)
-                & along.still
-                & (along.t_s > reached[burial.id])
-            )
-            if there.any():
-                end = min(end, float(along.t_s[there.argmax()]))
-    return end
 
 
 def _reached(drill: Drill, aligned: Aligned, chases: Mapping[str, Sequence[Chase]]) -> dict[str, float]:
@@ -212,15 +255,14 @@ def _busy(
     accuracy_m: float,
 ) -> list[tuple[float, float]]:
     """Stretches in which standing is part of the work: one's own chase, and near a reached burial."""
-    near_m = NEAR_BURIAL_M + 2.0 * accuracy_m
+    near_m = NEAR_BURIAL_M + 3.0 * accuracy_m
     busy = [(c.audible.t_s if c.audible else c.turn.t_s, c.end_s) for c in chases[who]]
     reached = {one.burial: one.fine.t_s for mine in chases.values() for one in mine}
     for burial in drill.burials:
         away = np.linalg.norm(along.position_m - np.array(burial.position_m), axis=1)
         near = np.nan_to_num(away, nan=np.inf) < near_m
         near &= along.t_s >= reached.get(burial.id, 0.0 if burial.transmitter is None else np.inf)
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], near, [False]]).astype(np.int8)))
-        busy += [(float(along.t_s[a]), float(along.t_s[b - 1])) for a, b in edges.reshape(-1, 2)]
+        busy += [(float(along.t_s[a]), float(along.t_s[b])) for a, b in runs(near)]
     return busy
 
 
@@ -228,20 +270,27 @@ def _swept(
     drill: Drill,
     aligned: Aligned,
     alongs: Mapping[str, Along],
-    phases: Mapping[str, Sequence[Phase]],
+    chases: Mapping[str, Sequence[Chase]],
+    search: Mapping[str, NDArray[np.bool_]],
     terrain: Plane,
     strip_width_m: float | None,
 ) -> Swept | None:
     if strip_width_m is None or not alongs:
         return None
-    paths = {}
-    for who, along in alongs.items():
-        pieces = []
-        for phase in phases[who]:
-            if phase.phase == "signal":
-                inside = (along.t_s >= phase.start_s) & (along.t_s <= phase.end_s) & along.known
-                at = np.flatnonzero(inside)
-                pieces += [along.position_m[run] for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1)]
-        paths[who] = [piece for piece in pieces if len(piece)]
-    accuracy = float(np.mean([aligned.tracks[who].accuracy_m for who in alongs]))
-    return swept_ground(drill.site, paths, terrain, strip_width_m=strip_width_m, accuracy_m=accuracy)
+    paths = {
+        who: [along.position_m[first : last + 1] for first, last in runs(search[who] & ~along.still)]
+        for who, along in alongs.items()
+    }
+    accuracy = {who: aligned.tracks[who].accuracy_m for who in alongs}
+    loose = {who: _loose_m(along, chases[who], search[who], terrain) for who, along in alongs.items()}
+    return swept_ground(
+        drill.site, paths, terrain, strip_width_m=strip_width_m, accuracy_m=accuracy, loose_m=loose
+    )
+
+
+def _loose_m(along: Along, chases: Sequence[Chase], search: NDArray[np.bool_], terrain: Plane) -> float:
+    """Length walked while it is in doubt whether somebody still searched: about turns, or at the end."""
+    spans = [(c.turn.t_s - c.turn.uncertainty_s, c.turn.t_s + c.turn.uncertainty_s) for c in chases]
+    if not spans:
+        spans = [(along.t_s[last] - END_S, along.t_s[last] + END_S) for _, last in runs(search)[-1:]]
+    return sum(length_between_m(along, terrain, a, b) / 2.0 for a, b in spans)

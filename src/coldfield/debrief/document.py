@@ -167,8 +167,7 @@ def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
                 }
             )
         audible = [
-            {"burial": b.id, "seconds": int(along.audible[:, ids.index(b.id)].sum()) if b.id in ids else 0}
-            for b in debriefing.drill.burials
+            _audible(b.id, along, ids, debriefing.audible_doubt_s[who]) for b in debriefing.drill.burials
         ]
     return {
         "id": who,
@@ -207,6 +206,17 @@ def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
             for c in debriefing.chases.get(who, ())
         ],
         "idle": [{"start_s": a, "end_s": b} for a, b in debriefing.idle.get(who, ())],
+    }
+
+
+def _audible(burial: str, along: Along, ids: tuple[str, ...], doubt_s: Any) -> dict[str, Any]:
+    if burial not in ids:
+        return {"burial": burial, "seconds": 0, "uncertainty_s": 0.0}
+    k = ids.index(burial)
+    return {
+        "burial": burial,
+        "seconds": int(along.audible[:, k].sum()),
+        "uncertainty_s": float(doubt_s[k]),
     }
 
 
@@ -255,7 +265,14 @@ def _hearing(lines: Sequence[HearingLines], searcher: str | None) -> dict[str, A
 def _ground(debriefing: Debriefing) -> dict[str, Any]:
     swept = debriefing.swept
     if swept is None:
-        return {"swept": None, "swept_fraction": None, "overlap_fraction": None, "swept_by": [], "gaps": []}
+        return {
+            "swept": None,
+            "swept_fraction": None,
+            "swept_fraction_uncertainty": None,
+            "overlap_fraction": None,
+            "swept_by": [],
+            "gaps": [],
+        }
     rows, columns = swept.ground.shape
     return {
         "swept": {
@@ -266,6 +283,7 @@ def _ground(debriefing: Debriefing) -> dict[str, Any]:
             "runs": swept.runs(),
         },
         "swept_fraction": swept.fraction,
+        "swept_fraction_uncertainty": swept.fraction_uncertainty,
         "overlap_fraction": swept.overlap_fraction,
         "swept_by": [{"searcher": who, "fraction": share} for who, share in swept.by_searcher.items()],
         "gaps": [gap_json(gap) for gap in swept.gaps],

@@ -115,17 +115,18 @@ def _reaction(chase: Chase, name: str) -> Finding | None:
     doubt = float(np.hypot(chase.turn.uncertainty_s, chase.audible.uncertainty_s))
     numbers = {"seconds": seconds, "uncertainty_s": doubt}
     common = {"searcher": chase.searcher, "burial": chase.burial, "at_s": chase.audible.t_s}
-    if seconds - doubt >= REACTION_S:
+    surely = chase.turn_not_before_s - chase.audible.t_s - 0.5 * chase.audible.uncertainty_s
+    if seconds >= REACTION_S and surely >= 3.0:
         return Finding(
             kind="late_turn",
             text=f"{name} could hear {chase.burial} for {duration(seconds)} before leaving the lane. "
             "Stop at the first signal, take the direction, then go.",
             numbers=numbers,
             minutes=(seconds - 5.0) / 60.0,
-            confidence=confidence(seconds - REACTION_S, doubt),
+            confidence=confidence(seconds, doubt),
             **common,  # type: ignore[arg-type]
         )
-    if seconds + doubt <= REACTION_S:
+    if abs(seconds) <= 5.0 and seconds + doubt <= 2.0 * REACTION_S:
         return Finding(
             kind="quick_turn",
             text=f"{name} turned within {duration(max(seconds, 1.0))} of being able to hear {chase.burial}.",
@@ -158,7 +159,8 @@ def _line(chase: Chase, name: str) -> Finding | None:
             confidence=confidence(chase.ratio - 1.0, doubt),
             **common,  # type: ignore[arg-type]
         )
-    if chase.ratio < 1.1 and doubt < 0.25 and flux_m >= 10.0 and not chase.wrong_way:
+    kept = chase.side_distance_m < max(5.0, 2.5 * chase.accuracy_m)
+    if chase.ratio < 1.1 and doubt < 0.25 and flux_m >= 10.0 and kept and not chase.wrong_way:
         return Finding(
             kind="straight_line",
             text=f"{name} kept to the flux line: {chase.walked_m:.0f} m walked, {flux_m:.0f} m at best.",

@@ -11,8 +11,11 @@ from coldfield.drill.frame import FLATTENING, SEMI_MAJOR_AXIS_M
 
 Floats = NDArray[np.float64]
 
-STANDING_M_S = 0.25
-"""Someone who gets on more slowly than this over 10 s stands, as far as a phone can tell. Setting."""
+STANDING_M_S = 0.1
+"""Someone who gets on more slowly than this over 10 s stands. Setting."""
+
+STANDING_PER_WHITE = 0.08
+"""So much more, m/s, per metre of white noise: what is left of it after smoothing looks like walking."""
 
 MEAN_RADIUS_M = 6_371_008.8
 """Mean radius of the WGS84 ellipsoid, (2a + b)/3."""
@@ -83,19 +86,26 @@ def interpolate(
     return place, slope / h
 
 
-def standing(position_m: Floats) -> NDArray[np.bool_]:
+def standing(position_m: Floats, white_m: float) -> NDArray[np.bool_]:
     """Return where someone stands, shape (n,), from places at every second, shape (n, 2), on the snow.
 
-    Standing is a mean speed below 0.25 m/s over the 10 s around the moment.
+    Standing is a mean speed over the 10 s around the moment below 0.1 m/s and 0.08 m/s per metre of
+    white noise: 0.18 m/s for a usual phone. A slow walk near a burial is walking.
     """
     n = len(position_m)
     late, early = np.minimum(np.arange(n) + 5, n - 1), np.maximum(np.arange(n) - 5, 0)
     way = np.linalg.norm(position_m[late] - position_m[early], axis=1)
-    return np.asarray(way < STANDING_M_S * np.maximum(late - early, 1))
+    limit = STANDING_M_S + STANDING_PER_WHITE * white_m
+    return np.asarray(way < limit * np.maximum(late - early, 1))
 
 
 def length_without_standing_m(
-    unix_s: Floats, position_m: Floats, velocity_m_s: Floats, to_snow: Callable[[Floats], Floats]
+    unix_s: Floats,
+    position_m: Floats,
+    velocity_m_s: Floats,
+    to_snow: Callable[[Floats], Floats],
+    *,
+    white_m: float,
 ) -> float:
     """Return the length of a cleaned piece on the snow, m, without the stretches of standing.
 
@@ -107,5 +117,5 @@ def length_without_standing_m(
     place, _ = interpolate(unix_s, position_m, velocity_m_s, moments)
     on_snow = to_snow(place)
     step = np.linalg.norm(np.diff(on_snow, axis=0), axis=1)
-    still = standing(on_snow)
+    still = standing(on_snow, white_m)
     return float(step[~(still[1:] & still[:-1])].sum())

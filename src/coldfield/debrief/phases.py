@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from coldfield.debrief.along import Along
 from coldfield.debrief.chase import Chase
 from coldfield.debrief.clock import RunSplits
+from coldfield.debrief.searching import runs
 from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
@@ -42,7 +43,7 @@ def phases_of(
     splits: RunSplits,
     terrain: Plane,
     *,
-    search_end_s: float,
+    searching: NDArray[np.bool_] | None,
 ) -> tuple[Phase, ...]:
     """Return a searcher's phases in order of time.
 
@@ -58,8 +59,8 @@ def phases_of(
         All splits of the run.
     terrain : Plane
         The snow.
-    search_end_s : float
-        When signal search ended for those who went on with it after their last chase.
+    searching : ndarray of bool, shape (n,), optional
+        Which seconds of their track were signal search.
     """
     phases: list[Phase] = []
     since, since_uncertainty = 0.0, 0.0
@@ -110,10 +111,13 @@ def phases_of(
     for burial in dict.fromkeys(named):
         if burial not in chased:
             phases += _between_splits(searcher, burial, splits)
-    if along is not None and search_end_s > since + 5.0:
-        rest = _walked(along, terrain, None, "signal", since, search_end_s, since_uncertainty)
-        if not chases or (rest.length_m or 0.0) > 20.0:
-            phases.append(rest)
+    if along is not None and searching is not None:
+        for first, last in runs(searching & (along.t_s > (since if chases else -1.0))):
+            rest = _walked(
+                along, terrain, None, "signal", float(along.t_s[first]), float(along.t_s[last]), 2.0
+            )
+            if not chases or (rest.length_m or 0.0) > 20.0:
+                phases.append(rest)
     return tuple(sorted(phases, key=lambda p: (p.start_s, p.end_s)))
 
 

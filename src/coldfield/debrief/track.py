@@ -159,7 +159,8 @@ def clean(recorded: Sequence[Recorded], site: Site, *, fastest_m_s: float = 12.0
         unix_s[keep], position[keep], breaks[keep], segment[keep], source, plane
     )
     lengths = (
-        length_without_standing_m(p.unix_s, p.position_m, p.velocity_m_s, plane.to_snow) for p in pieces
+        length_without_standing_m(p.unix_s, p.position_m, p.velocity_m_s, plane.to_snow, white_m=white_m)
+        for p in pieces
     )
     return Track(
         file=source,

@@ -1,0 +1,77 @@
+"""Which seconds somebody spent in signal search."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.along import Along
+from coldfield.debrief.chase import Chase
+
+Floats = NDArray[np.float64]
+
+STAY_S = 10
+"""Whoever is near a burial for less only passes by. Setting."""
+
+
+def searching(
+    along: Along,
+    chases: Sequence[Chase],
+    reached: Mapping[str, tuple[float, tuple[float, float]]],
+    *,
+    over_s: float,
+    near_m: float,
+) -> NDArray[np.bool_]:
+    """Return where a person was in signal search, shape (n,), second by second.
+
+    Parameters
+    ----------
+    along : Along
+        The person's track.
+    chases : sequence of Chase
+        Theirs: from the turn on they follow a direction, and search no ground.
+    reached : mapping
+        Burial -> when somebody first turned for it, and where it is, for those that were reached. Who
+        stays there afterwards works there, and who walks straight to it is on the way to help.
+    over_s : float
+        When all sets were reached, and signal search was over for everybody.
+    near_m : float
+        So near to a burial is at it.
+    """
+    mask = along.known & (along.t_s <= over_s)
+    for chase in chases:
+        mask &= (along.t_s < chase.turn.t_s) | (along.t_s > max(chase.end_s, chase.fine.t_s))
+    for since_s, place in reached.values():
+        away = np.linalg.norm(along.position_m - np.array(place), axis=1)
+        near = (np.nan_to_num(away, nan=np.inf) < near_m) & (along.t_s >= since_s)
+        for first, last in runs(near):
+            if last - first + 1 >= STAY_S:
+                mask[_set_out(along, away, first, since_s) : last + 1] = False
+    return np.asarray(mask)
+
+
+def _set_out(along: Along, away: Floats, arrived: int, since_s: float) -> int:
+    """Where the walk to a burial began: back from the arrival while it came nearer, and over stands."""
+    closing = np.nan_to_num(away[:-10] - away[10:]) if away.size > 10 else np.zeros(0)
+    walked = np.convolve(np.nan_to_num(along.speed_m_s), np.ones(11), "valid")[: closing.size]
+    i = arrived
+    while i > 10 and along.t_s[i] > since_s:
+        k = min(i - 5, closing.size - 1)
+        if k < 0 or (closing[k] < 0.3 * walked[k] and walked[k] > 3.0):
+            break
+        i -= 1
+    return i
+
+
+def runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return the first and last index of each run of True.
+
+    Examples
+    --------
+    >>> runs(np.array([True, True, False, True]))
+    [(0, 1), (3, 3)]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]
