@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from coldfield.app.debrief import debrief, load_run, write_debrief
 from coldfield.app.drills import save_drill, write_whole
 from coldfield.app.lanes import lanes_for
 from coldfield.debrief.recording import record
@@ -84,6 +85,7 @@ def write_demo(folder: Path | str) -> Path:
         name=drill.name, seed=SEED, run=RUN, white=WHITE_M, bias=BIAS_M, correlation=int(CORRELATION_S)
     )
     write_whole(place / "ABOUT.txt", about.encode())
+    _write_debrief(place)
     return place
 
 
@@ -119,3 +121,9 @@ def _write_tracks(drill: Drill, played: Played, folder: Path) -> None:
         latitude, longitude = frame.to_wgs84(position_m)
         text = write_gpx([(trace.searcher, [(ALARM_UNIX_S + t_s, latitude, longitude)])])
         write_whole(folder / f"{trace.searcher}.gpx", text.encode())
+
+
+def _write_debrief(place: Path) -> None:
+    tracks = sorted((place / "tracks").glob("*.gpx"))
+    run = load_run(place / "drill.json", tracks, splits=place / "splits.csv")
+    write_debrief(debrief(run, simulated=True), html=place / "debrief.html")
