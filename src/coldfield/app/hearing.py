@@ -19,6 +19,10 @@ NOTES = (
     "each set is judged alone: where several pulse at once, overlapping pulses cannot be told apart",
     "the set is held level; heard means the combined amplitude of its antennas reaches the threshold",
 )
+FEW_ANTENNAS = (
+    "the reading is that of a set that knows the whole field; near a steeply tilted set one or two level "
+    "antennas read farther, and lowest beside it: see 'coldfield fine'"
+)
 WINDS = (
     "north to south",
     "north-north-east to south-south-west",
@@ -115,7 +119,10 @@ def signal_at(
     )
     found = {sources.ids[k]: _described(sources, k, distance, heard, chance) for k in range(len(sources.ids))}
     burials = tuple(found.get(burial.id, BurialHeard(id=burial.id)) for burial in drill.burials)
-    return Signal(searcher=who.id, at_m=at_m, height_m=height_m, heading_rad=heading_rad, burials=burials)
+    notes = NOTES if who.receiver.antennas == 3 else (*NOTES, FEW_ANTENNAS)
+    return Signal(
+        notes=notes, searcher=who.id, at_m=at_m, height_m=height_m, heading_rad=heading_rad, burials=burials
+    )
 
 
 def signal_json(signal: Signal) -> dict[str, object]:

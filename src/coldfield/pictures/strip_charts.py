@@ -82,6 +82,8 @@ def _survival(
     scenario_words: str,
     theme: Theme,
 ) -> None:
+    from matplotlib.patheffects import withStroke
+
     token = TOKENS[theme]
     top = float(timed.survival.max())
     axes.axvspan(*timed.within_m, color=token["moss"], alpha=0.12, linewidth=0)
@@ -97,7 +99,7 @@ def _survival(
         if 0.0 < width < timed.width_m[-1]:
             axes.axvline(width, color=colour, linewidth=1.2)
             left = width > 0.75 * timed.width_m[-1]
-            axes.annotate(
+            text = axes.annotate(
                 f"{words} {width:.0f} m",
                 (width, low + height * span),
                 xytext=(-4 if left else 4, 0),
@@ -106,6 +108,7 @@ def _survival(
                 fontsize=8.5,
                 color=colour,
             )
+            text.set_path_effects([withStroke(linewidth=3, foreground=token["sheet"])])
     axes.annotate(
         f"{timed.within_m[0]:.0f} to {timed.within_m[1]:.0f} m: within 1 % of the top",
         (timed.within_m[0], low + 0.62 * span),
