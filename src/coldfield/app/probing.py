@@ -1,0 +1,93 @@
+"""What a probing line strikes and takes: the model beside what was published."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import degrees, radians
+from typing import Any
+
+from coldfield.search.probing import (
+    DEVIATION_RAD,
+    PATTERNS,
+    Pattern,
+    Published,
+    by_depth,
+    effort,
+    strike_probability,
+)
+
+DEPTHS_M = (0.5, 1.0, 1.5, 2.0, 2.5)
+NOTES = (
+    "the model's body lies flat and every strike is felt: the best case; published chances come from trials",
+    "nothing below the depth of the pass is struck: a second pass, offset and to full depth, is needed",
+    "times are settings: 20 people, 1 ha, one hole a step, about 4 h (from memory); three a step 30 % faster",
+)
+
+
+def probing_table(
+    *,
+    spacing_m: tuple[float, float] | None = None,
+    slalom: bool = False,
+    holes: int = 1,
+    depth_m: float = 1.5,
+    burial_depth_m: float = 1.0,
+    deviation_deg: float = degrees(DEVIATION_RAD),
+    area_m2: float = 10_000.0,
+    people: int = 20,
+) -> dict[str, Any]:
+    """Return chance and effort of one own pattern, or of those in use, beside the published values.
+
+    Raises
+    ------
+    OutOfModel
+        If a figure lies outside the model.
+    """
+    rows: list[tuple[Pattern, Published | None]] = [
+        (replace(p, depth_m=depth_m), said) for p, said in PATTERNS
+    ]
+    if spacing_m is not None:
+        own = Pattern(
+            name="own",
+            across_m=spacing_m[0],
+            along_m=spacing_m[1],
+            slalom=slalom,
+            holes=holes,
+            depth_m=depth_m,
+        )
+        rows = [(own, None)]
+    spread = radians(deviation_deg)
+    return {
+        "burial_depth_m": burial_depth_m,
+        "area_m2": area_m2,
+        "people": people,
+        "patterns": [_row(p, said, burial_depth_m, spread, area_m2, people) for p, said in rows],
+        "notes": list(NOTES),
+    }
+
+
+def _row(
+    pattern: Pattern,
+    said: Published | None,
+    burial_depth_m: float,
+    deviation_rad: float,
+    area_m2: float,
+    people: int,
+) -> dict[str, Any]:
+    work = effort(pattern, area_m2=area_m2, people=people)
+    return {
+        "name": pattern.name,
+        "spacing_m": [pattern.across_m, pattern.along_m],
+        "holes_a_step": pattern.holes,
+        "depth_m": pattern.depth_m,
+        "strike_probability": strike_probability(
+            pattern, burial_depth_m=burial_depth_m, deviation_rad=deviation_rad
+        ),
+        "by_depth": [
+            {"burial_depth_m": d, "strike_probability": p}
+            for d, p in by_depth(pattern, DEPTHS_M, deviation_rad=deviation_rad)
+        ],
+        "published_probability": said.probability if said else None,
+        "published": said.words if said else None,
+        "holes": work.holes,
+        "seconds": work.seconds,
+    }

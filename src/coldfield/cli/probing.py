@@ -1,0 +1,78 @@
+"""What a probing line strikes and takes."""
+
+from __future__ import annotations
+
+import click
+
+
+class Spacing(click.ParamType[tuple[float, float]]):
+    """Two lengths with a comma between."""
+
+    name = "across,along"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, float]:
+        """Return them."""
+        if isinstance(value, tuple):
+            return value
+        try:
+            across, along = (float(part) for part in str(value).split(","))
+        except ValueError:
+            self.fail(f"'{value}' is not two lengths, as in 0.75,0.70", param, ctx)
+        return across, along
+
+
+@click.command("probing")
+@click.option("--spacing-m", type=Spacing(), help="Holes of an own pattern, m; default: the patterns in use.")
+@click.option("--slalom", is_flag=True, help="Shift every other step by half a hole.")
+@click.option("--holes", type=click.IntRange(1, 5), default=1, show_default=True, help="Holes a step.")
+@click.option("--depth-m", type=float, default=1.5, show_default=True, help="Depth of the pass.")
+@click.option("--burial-depth-m", type=float, default=1.0, show_default=True, help="Depth of the body.")
+@click.option("--deviation-deg", type=float, default=3.0, show_default=True, help="Spread of the probe.")
+@click.option("--area-m2", type=float, default=10_000.0, show_default=True, help="Ground to probe.")
+@click.option("--people", type=int, default=20, show_default=True, help="People in the line.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(
+    spacing_m: tuple[float, float] | None,
+    slalom: bool,
+    holes: int,
+    depth_m: float,
+    burial_depth_m: float,
+    deviation_deg: float,
+    area_m2: float,
+    people: int,
+    as_json: bool,
+) -> None:
+    """Tell how likely a probing line strikes a body, and how long it takes.
+
+    The model stands beside the published value of each pattern; they differ, and both are shown.
+    """
+    import json
+
+    from coldfield.app.probing import probing_table
+
+    told = probing_table(
+        spacing_m=spacing_m,
+        slalom=slalom,
+        holes=holes,
+        depth_m=depth_m,
+        burial_depth_m=burial_depth_m,
+        deviation_deg=deviation_deg,
+        area_m2=area_m2,
+        people=people,
+    )
+    if as_json:
+        click.echo(json.dumps(told))
+        return
+    for row in told["patterns"]:
+        across, along = (100.0 * v for v in row["spacing_m"])
+        click.echo(
+            f"{row['name']}, {across:.0f} x {along:.0f} cm, {row['depth_m']:g} m deep: "
+            f"{100 * row['strike_probability']:.0f} % at {burial_depth_m:g} m; "
+            f"{people} people, {area_m2:.0f} m2: {row['seconds'] / 3600:.1f} h"
+        )
+        if row["published"]:
+            click.echo(f"  published: {100 * row['published_probability']:.0f} % ({row['published']})")
+    for note in told["notes"]:
+        click.echo(f"note: {note}")
