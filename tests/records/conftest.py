@@ -1,13 +1,19 @@
 from __future__ import annotations
 
-from collections.abc import Iterator
+import os
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from coldfield.records.database import Database, open_sqlite
+import postgresql_server
+from coldfield.records.database import Database, open_server, open_sqlite
 from coldfield.records.folder import Folder
+from postgresql_server import a_database
+
+OnServer = Callable[[], str]
 
 
 class Clock:
@@ -26,15 +32,54 @@ def folder(tmp_path: Path) -> Folder:
     return Folder(tmp_path / "data")
 
 
-@pytest.fixture(params=["sqlite"])
-def database(request: pytest.FixtureRequest, folder: Folder) -> Iterator[Database]:
-    database = open_sqlite(folder, now=Clock())
-    yield database
-    database.close()
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[str]:
+    """Give the address of a server's own database; never left out where CI=true."""
+    if not postgresql_server.available() and os.environ.get("CI") != "true":
+        pytest.skip("no PostgreSQL on this machine")
+    with postgresql_server.server() as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def template(postgresql: str) -> Iterator[str]:
+    """Give the name of a database with all tables: copying it is quicker than making them."""
+    with a_database(postgresql) as address:
+        open_server(address).close()
+        yield address.rpartition("/")[2]
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)])
+def backend(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@contextmanager
+def opened(backend: str, folder: Folder, request: pytest.FixtureRequest) -> Iterator[Database]:
+    with ExitStack() as stack:
+        if backend == "sqlite":
+            database = open_sqlite(folder, now=Clock())
+        else:
+            server, template = request.getfixturevalue("postgresql"), request.getfixturevalue("template")
+            database = open_server(stack.enter_context(a_database(server, template)), now=Clock())
+        stack.callback(database.close)
+        yield database
 
 
 @pytest.fixture
-def empty(tmp_path: Path) -> Iterator[Database]:
-    database = open_sqlite(Folder(tmp_path / "empty"), now=Clock())
+def database(backend: str, folder: Folder, request: pytest.FixtureRequest) -> Iterator[Database]:
+    with opened(backend, folder, request) as database:
+        yield database
+
+
+@pytest.fixture
+def empty(backend: str, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Database]:
+    with opened(backend, Folder(tmp_path / "empty"), request) as database:
+        yield database
+
+
+@pytest.fixture
+def on_sqlite(folder: Folder) -> Iterator[Database]:
+    database = open_sqlite(folder, now=Clock())
     yield database
     database.close()

@@ -103,8 +103,9 @@ def test_contract_a_newer_schema_is_refused_and_left_alone(filled: Folder) -> No
     assert caught.value.kind == "newer"
 
 
-def test_contract_a_full_disk_keeps_nothing_of_the_write_and_all_before(database: Database) -> None:
+def test_contract_a_full_disk_keeps_nothing_of_the_write_and_all_before(on_sqlite: Database) -> None:
     # SQLite's own limit of pages runs the same path as a disk without space.
+    database = on_sqlite
     a_small_season(database)
     with database.engine.connect() as connection:
         pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()

@@ -26,6 +26,10 @@ def a_debrief(database: Database, debrief_id: str, run_id: str, document: dict[s
 
 @pytest.fixture
 def season(database: Database) -> Database:
+    return filled(database)
+
+
+def filled(database: Database) -> Database:
     a_small_season(database)
     keep_track(
         database, "bram", GPX.replace(b"Ines", b"Bram"), run_id="run-1", searcher="s2", file_name="bram.gpx"
@@ -39,14 +43,15 @@ def season(database: Database) -> Database:
     return database
 
 
-def test_contract_nothing_of_a_forgotten_person_stays_in_the_file(season: Database, folder: Folder) -> None:
-    forget(season, "ines")
-    if season.is_sqlite:
-        for path in folder.path.glob("coldfield.db*"):
-            text = path.read_bytes()
-            assert b"Ines" not in text.replace(b"Inesita", b""), path.name
-            assert b"ines@hollow" not in text
-            assert b"ines.gpx" not in text
+def test_contract_nothing_of_a_forgotten_person_stays_in_the_file(
+    on_sqlite: Database, folder: Folder
+) -> None:
+    forget(filled(on_sqlite), "ines")
+    for path in folder.path.glob("coldfield.db*"):
+        text = path.read_bytes()
+        assert b"Ines" not in text.replace(b"Inesita", b""), path.name
+        assert b"ines@hollow" not in text
+        assert b"ines.gpx" not in text
 
 
 def test_contract_nothing_of_a_forgotten_person_leaves_in_an_export(season: Database, tmp_path: Path) -> None:
@@ -131,11 +136,10 @@ def test_contract_an_id_that_is_the_name_goes_too(database: Database) -> None:
     assert find(database, "drills", "d")["document"]["searchers"][0]["id"] == "searcher-1"
 
 
-def test_contract_copies_that_still_hold_the_person_are_named(season: Database, folder: Folder) -> None:
-    if not season.is_sqlite:
-        pytest.skip("copies are kept beside a SQLite file only")
+def test_contract_copies_that_still_hold_the_person_are_named(on_sqlite: Database, folder: Folder) -> None:
+    a_small_season(on_sqlite)
     path = backup(Data(folder))
-    assert forget(season, "ines", folder=folder).copies == (str(path),)
+    assert forget(on_sqlite, "ines", folder=folder).copies == (str(path),)
 
 
 def test_contract_who_is_meant_must_be_clear(season: Database) -> None:

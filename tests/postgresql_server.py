@@ -1,0 +1,84 @@
+"""A PostgreSQL server for tests: the one that is named, or one of our own that ends with the tests.
+
+The environment variable COLDFIELD_TEST_POSTGRESQL names a server whose user may create databases, as in
+``postgresql://postgres@127.0.0.1:5499/postgres``. Without it a server is started on 127.0.0.1 from the
+installed binaries, its data in a folder of its own, and stopped afterwards.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import tempfile
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import psycopg
+
+VARIABLE = "COLDFIELD_TEST_POSTGRESQL"
+
+
+def binaries() -> Path | None:
+    """Return the folder of the newest installed server's programs."""
+    found = [path.parent for path in Path("/usr/lib/postgresql").glob("*/bin/initdb")]
+    on_path = shutil.which("initdb")
+    if on_path:
+        found.append(Path(on_path).parent)
+    return max(
+        found, key=lambda path: float(path.parent.name) if path.parent.name.isdigit() else 0, default=None
+    )
+
+
+def available() -> bool:
+    """Return whether there is a server to test on."""
+    return VARIABLE in os.environ or binaries() is not None
+
+
+@contextmanager
+def server() -> Iterator[str]:
+    """Give the address of a server's own database."""
+    if VARIABLE in os.environ:
+        yield os.environ[VARIABLE]
+        return
+    programs = binaries()
+    assert programs is not None, f"no PostgreSQL here: install it, or name a server with {VARIABLE}"
+    # The server refuses to run as root; its folder lies outside anybody's home.
+    user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
+    place = Path(tempfile.mkdtemp(prefix="coldfield-pg-"))
+    try:
+        if user:
+            shutil.chown(place, "postgres")
+        with socket.create_server(("127.0.0.1", 0)) as free:
+            port = free.getsockname()[1]
+        data = place / "data"
+        initdb = [str(programs / "initdb"), "-D", str(data), "-U", "postgres", "-A", "trust", "-E", "UTF8"]
+        run([*user, *initdb, "--locale=C.UTF-8", "--no-sync"])
+        options = f"-p {port} -k {place} -c listen_addresses=127.0.0.1 -c fsync=off"
+        control = [*user, str(programs / "pg_ctl"), "-D", str(data), "-w", "-l", str(place / "log")]
+        run([*control, "-o", options, "start"])
+        try:
+            yield f"postgresql://postgres@127.0.0.1:{port}/postgres"
+        finally:
+            run([*control, "-m", "immediate", "stop"])
+    finally:
+        shutil.rmtree(place, ignore_errors=True)
+
+
+@contextmanager
+def a_database(server: str, template: str = "template0") -> Iterator[str]:
+    """Give the address of a new database; dropped afterwards."""
+    name = f"coldfield_test_{uuid.uuid4().hex}"
+    with psycopg.connect(server, autocommit=True) as link:
+        link.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')  # type: ignore[arg-type]
+        try:
+            yield f"{server.rpartition('/')[0]}/{name}"
+        finally:
+            link.execute(f'DROP DATABASE "{name}" WITH (FORCE)')  # type: ignore[arg-type]
+
+
+def run(command: list[str]) -> None:
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, timeout=60, cwd="/")
