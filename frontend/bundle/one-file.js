@@ -1,3 +1,5 @@
+import { licences } from './licences.js'
+
 /**
  * Writes every script and style of the built page into the page itself: the result needs no other
  * file and no network.
@@ -17,6 +19,7 @@ export function oneFile() {
         page.source = String(page.source)
           .replace(/[ \t]*<script type="module"[^>]* src="\.?\/?([^"]+)"[^>]*><\/script>\n?/g, '')
           .replace(/[ \t]*<link rel="stylesheet"[^>]* href="\.?\/?([^"]+)"[^>]*>\n?/g, '')
+          .replace('</html>', () => licences() + '</html>')
           .replace('<!-- styles -->', () => `<style>${take(bundle, '.css')}</style>`)
           .replace('<!-- scripts -->', () => `<script type="module">${take(bundle, '.js')}</script>`)
       }

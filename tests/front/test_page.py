@@ -148,7 +148,7 @@ def test_contract_keys_do_what_the_mouse_does(show: Open) -> None:
     page.keyboard.press("Shift+ArrowRight")
     assert _now(page) == 114
     page.keyboard.press("a")
-    expect(page.get_by_role("button", name="IN Ines")).to_have_attribute("aria-pressed", "true")
+    expect(page.get_by_role("button", name="Ines", exact=True)).to_have_attribute("aria-pressed", "true")
     page.keyboard.press("1")
     expect(page.get_by_role("checkbox", name="tracks")).not_to_be_checked()
     page.keyboard.press("w")
@@ -266,6 +266,18 @@ def test_contract_fits_a_phone_plan_first(show: Open) -> None:
     assert plan["y"] + plan["height"] < 844
     assert plan["y"] < findings["y"]
     assert page.evaluate("document.documentElement.scrollWidth") == 390
+
+
+def test_contract_on_a_phone_a_finding_brings_the_plan_back(show: Open) -> None:
+    page = show(**PHONE)
+    page.get_by_role("button", name=re.compile("310 m² in the south-east corner")).click()
+    plan = page.get_by_role("application").bounding_box()
+    assert plan is not None
+    assert -20 <= plan["y"] < 200
+    expect(page.get_by_text("3 of 5")).to_be_visible()
+    page.get_by_role("button", name="Next finding").click()
+    expect(page.get_by_text("4 of 5")).to_be_visible()
+    assert _now(page) == 296
 
 
 def test_contract_prints_on_paper(show: Open, tmp_path: Path) -> None:

@@ -92,22 +92,16 @@ export function advance(t_s: number, real_s: number, speed: number, end_s: numbe
   return Math.min(end_s, t_s + real_s * speed)
 }
 
-/** First and last moment that anything in the document speaks of. */
+/** First and last moment of the run; where its end is not told, the last one that anything speaks of. */
 export function span(document: DebriefDocument): { start_s: number; end_s: number } {
-  let [start_s, end_s] = [0, document.run.end_s]
-  const see = (t_s: number | null | undefined): void => {
-    if (t_s === null || t_s === undefined) return
-    start_s = Math.min(start_s, t_s)
-    end_s = Math.max(end_s, t_s)
-  }
-  for (const person of document.searchers) {
-    for (const piece of person.track?.pieces ?? []) see(piece.t_s.at(-1))
-    for (const phase of person.phases) see(phase.end_s)
-  }
-  for (const burial of document.burials) see(burial.clear_s)
-  for (const split of document.splits) see(split.t_s)
-  if (!document.run.alarm_utc && document.searchers.length) {
-    for (const person of document.searchers) see(person.track?.pieces[0]?.t_s[0])
-  }
-  return { start_s, end_s: Math.max(end_s, start_s + 1) }
+  const tracks = document.searchers.flatMap((person) => person.track?.pieces ?? [])
+  const start_s = document.run.alarm_utc === null ? Math.min(0, ...tracks.map((piece) => piece.t_s[0] ?? 0)) : 0
+  if (document.run.end_s > start_s) return { start_s, end_s: document.run.end_s }
+  const ends = [
+    ...tracks.map((piece) => piece.t_s.at(-1)),
+    ...document.searchers.flatMap((person) => person.phases.map((phase) => phase.end_s)),
+    ...document.burials.map((burial) => burial.clear_s),
+    ...document.splits.map((split) => split.t_s),
+  ]
+  return { start_s, end_s: Math.max(start_s + 1, ...ends.map((t_s) => t_s ?? 0)) }
 }

@@ -33,6 +33,8 @@ export class DebriefState {
   who = $state<string | null>(null)
   layers = $state<Layer[]>([...FIRST_SHOWN])
   finding = $state<number | null>(null)
+  /** Counts up with each choice of a finding, the same one again too. */
+  chosenTimes = $state(0)
   wall = $state(false)
   theme = $state<Theme | null>(null)
   keys = $state(true)
@@ -133,6 +135,7 @@ export class DebriefState {
     const finding = this.document.findings[index]
     if (!finding) return
     this.finding = index
+    this.chosenTimes++
     this.playing = false
     if (finding.at_s !== null) this.seek(finding.at_s)
     if (this.who !== null && finding.searcher !== null) this.who = finding.searcher

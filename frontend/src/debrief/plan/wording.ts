@@ -4,6 +4,7 @@ import type { Burial, DebriefDocument, Point } from '../document'
 import { squareMetres, wholeMetres } from '../format'
 import { around, beside, placeLabels, upon, type Label, type Placed, type Rectangle } from '../labels'
 import type { Layer } from '../layers'
+import { boxOf } from '../polyline'
 
 export type Kind = 'burial' | 'finding' | 'gap' | 'fixed' | 'reading'
 
@@ -90,9 +91,15 @@ function fixed({ site }: DebriefDocument, { px }: Sheet): Wanted[] {
     [say('plan.lastSeen'), site.last_seen_m],
     ...site.anchors.map(({ name, position_m }): [string, Point] => [name, position_m]),
   ]
-  return names.flatMap(([name, place], i) =>
+  const named = names.flatMap(([name, place], i) =>
     place && name ? [word('fixed', `${i}`, name, (w, h) => beside(px(place), w, h), false)] : [],
   )
+  const holes = site.holes_m.map((hole, i) => {
+    const { west, east, south, north } = boxOf(hole)
+    const middle: Point = [(west + east) / 2, (south + north) / 2]
+    return word('fixed', `hole ${i}`, say('plan.hole'), (w, h) => upon(px(middle), w, h).slice(0, 1), false)
+  })
+  return [...named, ...holes]
 }
 
 function hearing(document: DebriefDocument, { px }: Sheet): Wanted[] {
