@@ -22,9 +22,9 @@ def demo() -> Drill:
 def test_contract_one_and_two_workers_give_the_same_numbers(
     demo: Drill, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(app, "CHUNK_RUNS", 5)
+    monkeypatch.setattr(app, "CHUNK_RUNS", 30)
     one, two = (
-        rehearsal_document(rehearse_drill(demo, runs=12, seed=3, workers=w, strip_width_m=24.0))
+        rehearsal_document(rehearse_drill(demo, runs=80, seed=3, workers=w, strip_width_m=24.0))
         for w in (1, 2)
     )
     assert one == two
@@ -48,10 +48,10 @@ def test_contract_document_is_finite_json_with_the_promised_keys(demo: Drill) ->
 def test_contract_progress_reaches_the_end_and_cancel_ends_it(
     demo: Drill, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(app, "CHUNK_RUNS", 5)
+    monkeypatch.setattr(app, "CHUNK_RUNS", 30)
     seen: list[tuple[int, int]] = []
-    rehearse_drill(demo, runs=11, seed=1, strip_width_m=24.0, progress=lambda a, b: seen.append((a, b)))
-    assert seen[-1] == (11, 11)
+    rehearse_drill(demo, runs=70, seed=1, strip_width_m=24.0, progress=lambda a, b: seen.append((a, b)))
+    assert seen[-1] == (70, 70)
     assert seen == sorted(seen)
     with pytest.raises(Refused, match="cancelled"):
         rehearse_drill(demo, runs=100_000, seed=1, strip_width_m=24.0, cancelled=lambda: True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import asdict, dataclass
 from functools import partial
@@ -16,11 +16,15 @@ from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, joined, outcome, rehearse
 from coldfield.rescue.searcher_model import NOTES
 from coldfield.rescue.settings import SETTINGS, Settings
+from coldfield.rescue.worth import Worth, changes, sorted_worth, worth_of
 from coldfield.search.lanes import LanePlan
 from coldfield.survival.curves import BETWEEN, DEFAULT
 
-CHUNK_RUNS = 100
+CHUNK_RUNS = 250
 """Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
+
+FEW_RUNS = 60
+"""Up to so many runs the plain-Python program is quicker than waiting for the compiled one."""
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 
@@ -37,7 +41,9 @@ class Rehearsed:
 
     drill: Drill
     lanes: LanePlan
-    second: LanePlan | None
+    second: LanePlan
+    anywhere: bool
+    settings: Settings
     rehearsal: Rehearsal
     outcome: Outcome
 
@@ -49,6 +55,7 @@ def rehearse_drill(
     seed: int,
     workers: int = 1,
     strip_width_m: float | None = None,
+    anywhere: bool = False,
     settings: Settings = SETTINGS,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
@@ -63,6 +70,8 @@ def rehearse_drill(
         How many runs, the key of their draws, and how many threads compute.
     strip_width_m : float, optional
         Default: the drill's own, else the edge width of the group.
+    anywhere : bool
+        True: the burials lie somewhere else in each run, evenly over the ground, in any direction.
     progress, cancelled : callable, optional
         Called between pieces of work.
 
@@ -74,12 +83,75 @@ def rehearse_drill(
         If `cancelled` said so.
     """
     _check(drill, runs=runs, seed=seed, workers=workers)
-    lanes = lanes_for(drill, strip_width_m=strip_width_m)
-    second = lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
-    job = partial(rehearse, drill, lanes, seed=seed, second=second, settings=settings)
+    lanes, second = _both_passes(drill, strip_width_m)
+    job = partial(
+        rehearse,
+        drill,
+        lanes,
+        seed=seed,
+        second=second,
+        settings=settings,
+        anywhere=anywhere,
+        compiled=runs > FEW_RUNS,
+    )
     parts = _spread(job, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
     rehearsal = joined(parts)
-    return Rehearsed(drill=drill, lanes=lanes, second=second, rehearsal=rehearsal, outcome=outcome(rehearsal))
+    return Rehearsed(
+        drill=drill,
+        lanes=lanes,
+        second=second,
+        anywhere=anywhere,
+        settings=settings,
+        rehearsal=rehearsal,
+        outcome=outcome(rehearsal),
+    )
+
+
+def _both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan, LanePlan]:
+    """Return the lanes of the first pass, and of a second one with strips half as wide."""
+    lanes = lanes_for(drill, strip_width_m=strip_width_m)
+    return lanes, lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
+
+
+def worth_of_changes(
+    before: Rehearsed,
+    *,
+    workers: int = 1,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> tuple[Worth, ...]:
+    """Return what each change of a rehearsed drill would bring, what helps most first.
+
+    Every change plays the same runs with the same draws; the difference is taken run by run.
+
+    Raises
+    ------
+    Refused
+        If `cancelled` said so.
+    """
+    found = []
+    asked = changes(before.drill, before.settings)
+    runs, first = before.rehearsal.runs, before.lanes
+    for number, change in enumerate(asked):
+        lanes, second = first, before.second
+        if change.replan:
+            lanes, second = _both_passes(change.drill, first.strip_width_m * change.width_factor)
+        job = partial(
+            rehearse,
+            change.drill,
+            lanes,
+            seed=before.rehearsal.seed,
+            second=second,
+            settings=change.settings,
+            anywhere=before.anywhere,
+            compiled=runs > FEW_RUNS,
+        )
+        parts = _spread(job, runs=runs, workers=workers, progress=None, cancelled=cancelled)
+        horizon = before.settings.horizon_s
+        found.append(worth_of(change.name, before.rehearsal, joined(parts), horizon_s=horizon))
+        if progress is not None:
+            progress(number + 1, len(asked))
+    return sorted_worth(found)
 
 
 def _check(drill: Drill, *, runs: int, seed: int, workers: int) -> None:
@@ -129,13 +201,17 @@ def _spread(
     return [done[number] for number in range(len(pieces))]
 
 
-def rehearsal_document(rehearsed: Rehearsed) -> dict[str, Any]:
-    """Return the rehearsal as one JSON object: seconds since the alarm, shares from 0 to 1."""
+def rehearsal_document(rehearsed: Rehearsed, worth: Sequence[Worth] | None = None) -> dict[str, Any]:
+    """Return the rehearsal as one JSON object: seconds since the alarm, shares from 0 to 1.
+
+    With `worth` also what each change would bring.
+    """
     result = rehearsed.outcome
-    return {
+    document = {
         "runs": result.runs,
         "seed": rehearsed.rehearsal.seed,
         "strip_width_m": rehearsed.lanes.strip_width_m,
+        "anywhere": rehearsed.anywhere,
         "burials": [
             {
                 "id": b.id,
@@ -154,6 +230,9 @@ def rehearsal_document(rehearsed: Rehearsed) -> dict[str, Any]:
         "notes": list(rehearsal_notes()),
         "cautions": list(LIMITS),
     }
+    if worth is not None:
+        document["worth"] = [asdict(w) for w in worth]
+    return document
 
 
 def rehearsal_notes() -> tuple[str, ...]:

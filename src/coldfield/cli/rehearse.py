@@ -9,6 +9,7 @@ import click
 if TYPE_CHECKING:
     from coldfield.app.rehearse import Rehearsed
     from coldfield.rescue.rehearsal import Band
+    from coldfield.rescue.worth import Worth
 
 
 @click.command("rehearse")
@@ -19,9 +20,18 @@ if TYPE_CHECKING:
 @click.option(
     "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
 )
+@click.option("--anywhere", is_flag=True, help="What if the burials lay anywhere: drawn anew in each run.")
+@click.option("--worth", is_flag=True, help="Also play what could be different: what helps most.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
-    drill: str, runs: int, seed: int, workers: int, strip_width_m: float | None, as_json: bool
+    drill: str,
+    runs: int,
+    seed: int,
+    workers: int,
+    strip_width_m: float | None,
+    anywhere: bool,
+    worth: bool,
+    as_json: bool,
 ) -> None:
     """Play DRILL many times: minutes to each airway, and where they go.
 
@@ -33,7 +43,7 @@ def command(
     from rich.progress import Progress
 
     from coldfield.app.drills import load_drill
-    from coldfield.app.rehearse import rehearsal_document, rehearse_drill
+    from coldfield.app.rehearse import rehearsal_document, rehearse_drill, worth_of_changes
 
     loaded = load_drill(drill)
     with Progress(console=Console(stderr=True), transient=True) as bar:
@@ -44,15 +54,24 @@ def command(
             seed=seed,
             workers=workers,
             strip_width_m=strip_width_m,
+            anywhere=anywhere,
             progress=lambda done, _: bar.update(task, completed=done),
         )
+        brought = None
+        if worth:
+            task = bar.add_task("changes", total=None)
+            brought = worth_of_changes(
+                rehearsed,
+                workers=workers,
+                progress=lambda done, total: bar.update(task, completed=done, total=total),
+            )
     if as_json:
-        click.echo(json.dumps(rehearsal_document(rehearsed)))
+        click.echo(json.dumps(rehearsal_document(rehearsed, brought)))
     else:
-        _print(rehearsed)
+        _print(rehearsed, brought)
 
 
-def _print(rehearsed: Rehearsed) -> None:
+def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
     from coldfield.app.rehearse import rehearsal_notes
 
     result = rehearsed.outcome
@@ -79,6 +98,13 @@ def _print(rehearsed: Rehearsed) -> None:
         f"expected survivors: {result.expected_survivors:.2f} +- {result.standard_error:.2f} "
         f"of {len(result.burials)}"
     )
+    if worth:
+        click.echo("what helps most (each change alone, the same runs and draws):")
+    for change in worth or ():
+        click.echo(
+            f"  {change.change}: {change.gain_survivors:+.3f} +- {change.standard_error:.3f} survivors, "
+            f"{change.gain_minutes:+.1f} +- {change.minutes_standard_error:.1f} min to the airway saved"
+        )
     for note in rehearsal_notes():
         click.echo(f"note: {note}")
 

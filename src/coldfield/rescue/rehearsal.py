@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
-from coldfield.rescue.played import NOT_FOUND, PHASES, BurialTimes, Played
-from coldfield.rescue.searcher_model import LanesLike, play
+from coldfield.rescue.anywhere import Anywhere
+from coldfield.rescue.lanes_like import LanesLike
+from coldfield.rescue.played import NOT_FOUND, PHASES, BurialTimes
+from coldfield.rescue.searcher_model import play
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.survival.curves import CURVES, DEFAULT, Curve
 
@@ -94,6 +96,8 @@ def rehearse(
     last_run: int,
     second: LanesLike | None = None,
     settings: Settings = SETTINGS,
+    anywhere: bool = False,
+    compiled: bool = True,
 ) -> Rehearsal:
     """Play the runs `first_run` up to, not with, `last_run` of a drill.
 
@@ -106,39 +110,89 @@ def rehearse(
     seed : int
         Together with a run's number the key of its draws; the same run is the same wherever and in
         whatever company it is computed.
+    anywhere : bool
+        True: the burials lie somewhere else in each run, see `coldfield.rescue.anywhere`.
+    compiled : bool
+        False: the plain-Python reference, a hundred times slower, without a compiler to wait for.
 
     Raises
     ------
     BadInput
-        If there is no burial, no searcher or no run.
+        If there is no burial, no searcher or no run, or a figure that nobody could use.
     """
     if not drill.burials:
         raise BadInput("burials: a rehearsal needs at least one")
     if not 0 <= first_run < last_run:
         raise BadInput("runs: a rehearsal needs at least one run")
-    played = [
-        play(drill, lanes, seed=seed, run=run, second=second, settings=settings)
-        for run in range(first_run, last_run)
-    ]
-    return _gathered(drill, played, seed=seed, first_run=first_run, last_run=last_run)
-
-
-def _gathered(
-    drill: Drill, played: Sequence[Played], *, seed: int, first_run: int, last_run: int
-) -> Rehearsal:
-    index = {s.id: k for k, s in enumerate(drill.searchers)}
+    if anywhere:
+        ground = Anywhere(drill.site)
+        drills = [ground.drill(drill, seed=seed, run=run) for run in range(first_run, last_run)]
+    else:
+        drills = [drill]
+    play_them = _compiled if compiled else _plain
+    moments, failure, finder = play_them(drills, lanes, second, settings, seed, first_run, last_run)
     return Rehearsal(
         seed=seed,
         first_run=first_run,
         last_run=last_run,
         burials=tuple(b.id for b in drill.burials),
         burial_to_alarm_s=drill.conditions.burial_to_alarm_s,
-        moments_s=np.array([[[getattr(b, f) for f in _MOMENT_FIELDS] for b in p.burials] for p in played]),
-        failure=np.array([[b.failure for b in p.burials] for p in played], dtype=np.int64),
-        finder=np.array(
+        moments_s=moments,
+        failure=failure,
+        finder=finder,
+    )
+
+
+_Arrays = tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]
+
+
+def _plain(
+    drills: list[Drill],
+    lanes: LanesLike,
+    second: LanesLike | None,
+    settings: Settings,
+    seed: int,
+    first: int,
+    last: int,
+) -> _Arrays:
+    index = {s.id: k for k, s in enumerate(drills[0].searchers)}
+    played = [
+        play(drills[(run - first) % len(drills)], lanes, seed=seed, run=run, second=second, settings=settings)
+        for run in range(first, last)
+    ]
+    return (
+        np.array([[[getattr(b, f) for f in _MOMENT_FIELDS] for b in p.burials] for p in played]),
+        np.array([[b.failure for b in p.burials] for p in played], dtype=np.int64),
+        np.array(
             [[-1 if b.finder is None else index[b.finder] for b in p.burials] for p in played],
             dtype=np.int64,
         ),
+    )
+
+
+def _compiled(
+    drills: list[Drill],
+    lanes: LanesLike,
+    second: LanesLike | None,
+    settings: Settings,
+    seed: int,
+    first: int,
+    last: int,
+) -> _Arrays:
+    from coldfield.rescue.kernel.runs import packed, play_runs, with_burials
+
+    fixed = packed(drills[0], lanes, second, settings)
+    if len(drills) == 1:
+        parts = [play_runs(fixed, seed=seed, first_run=first, last_run=last)]
+    else:
+        parts = [
+            play_runs(with_burials(fixed, made), seed=seed, first_run=first + k, last_run=first + k + 1)
+            for k, made in enumerate(drills)
+        ]
+    return (
+        np.concatenate([p.moments_s for p in parts]),
+        np.concatenate([p.failure for p in parts]),
+        np.concatenate([p.finder for p in parts]),
     )
 
 

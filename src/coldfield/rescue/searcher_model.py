@@ -6,18 +6,16 @@ the same model; the tests hold the two to equal events. ``docs/rehearsal.md`` de
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from math import exp, inf, isnan
-from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coldfield.drill import Drill
 from coldfield.drill.skills import check_skill
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.rescue.chance import Draws, Purpose, normal
 from coldfield.rescue.ground_order import ground_before_m2
+from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.played import BurialTimes, Played, Trace
 from coldfield.rescue.reference import crew
 from coldfield.rescue.reference.chase import coarse_pulse, fine_pulse, probe_timer, search_pulse
@@ -35,29 +33,6 @@ NOTES = (
     "no false alarms far from every set, no broken gear, no change of mind",
 )
 """What the model takes for granted; shown with its results."""
-
-
-class LaneLike(Protocol):
-    """One searcher's lane: who, and the corners in plan, m."""
-
-    @property
-    def searcher(self) -> str:
-        """Id of the searcher."""
-        ...
-
-    @property
-    def line_m(self) -> NDArray[np.float64]:
-        """Corners, shape (k, 2)."""
-        ...
-
-
-class LanesLike(Protocol):
-    """A plan of lanes, such as `coldfield.search.lanes.LanePlan`."""
-
-    @property
-    def lanes(self) -> Sequence[LaneLike]:
-        """The lanes, in the order of the searchers."""
-        ...
 
 
 def play(
@@ -167,7 +142,7 @@ def _marks(draws: Draws, person: Person, j: int) -> bool:
 def _ways(drill: Drill, snow: Snow, lanes: LanesLike, second: LanesLike | None) -> list[Way]:
     index = {searcher.id: s for s, searcher in enumerate(drill.searchers)}
     ways = []
-    for plan in (lanes, second):
+    for later, plan in ((False, lanes), (True, second)):
         taken: set[int] = set()
         for lane in plan.lanes if plan is not None else ():
             if lane.searcher not in index:
@@ -175,9 +150,9 @@ def _ways(drill: Drill, snow: Snow, lanes: LanesLike, second: LanesLike | None) 
             points = [snow.lay(point) for point in lane.line_m]
             if not points or not np.isfinite(points).all():
                 raise BadInput(f"lanes: the lane of '{lane.searcher}' has no finite corners")
-            way = Way(points, plan is second, x=points[0][0], y=points[0][1])
+            way = Way(points, later, x=points[0][0], y=points[0][1])
             who = index[lane.searcher]
-            if plan is lanes and who not in taken:
+            if not later and who not in taken:
                 way.walker = who
                 taken.add(who)
             ways.append(way)

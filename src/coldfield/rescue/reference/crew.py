@@ -272,8 +272,7 @@ def _clear(world: World, buried: Buried, t: float) -> None:
 def go_timer(world: World, person: Person, t: float) -> None:
     """Somebody arrives at a burial: to probe, to put the shovel together, or to dig."""
     buried = world.buried[person.target]
-    person.x, person.y = person.place(t)
-    person.since_s, person.speed, person.timer_s = t, 0.0, inf
+    world.arrive(person, t)
     person.mode = Mode.AT
     world.note(person, t)
     if person.probe_job:
@@ -305,8 +304,8 @@ def next_circle_corner(world: World, person: Person, t: float) -> None:
     """Walk to the next corner of the circles; after the last one back to the lane."""
     radii = world.settings.circles_m
     ring, corner = divmod(person.circle, CIRCLE_CORNERS + 1)
-    person.x, person.y = person.place(t)
-    person.since_s, person.speed = t, 0.0
+    if person.circle > 0:
+        world.arrive(person, t)
     if ring >= len(radii):
         person.mode = Mode.TO_LANE
         way = world.ways[person.lane]

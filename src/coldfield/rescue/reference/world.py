@@ -58,6 +58,8 @@ class Person:
     dy: float = 1.0
     speed: float = 0.0
     timer_s: float = inf
+    goal_x: float = 0.0
+    goal_y: float = 0.0
     lane: int = -1
     target: int = -1
     probe_job: bool = False
@@ -257,6 +259,7 @@ class World:
 
     def walk(self, person: Person, t: float, to: tuple[float, float], base_speed: float) -> None:
         """Set off straight to a place; the timer rings on arrival. The person stands at `x, y`."""
+        person.goal_x, person.goal_y = to
         ex, ey = to[0] - person.x, to[1] - person.y
         length = sqrt(ex * ex + ey * ey)
         person.since_s = t
@@ -266,6 +269,11 @@ class World:
             person.timer_s = t + length / person.speed
         else:
             person.speed, person.timer_s = 0.0, t
+
+    def arrive(self, person: Person, t: float) -> None:
+        """Stop exactly at the goal."""
+        person.x, person.y = person.goal_x, person.goal_y
+        person.since_s, person.speed, person.timer_s = t, 0.0, inf
 
     def stand(self, person: Person, t: float) -> None:
         """Stop where the person is at `t`."""

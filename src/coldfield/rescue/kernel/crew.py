@@ -1,0 +1,428 @@
+"""Who does what next: lanes, gathering, digging, the probe line; compiled."""
+
+from __future__ import annotations
+
+from math import ceil, cos, exp, inf, nan, pi, sin
+
+from coldfield.rescue.kernel.chase import candidate, head_for, off_lane, spiral, stop, unheard
+from coldfield.rescue.kernel.compiled import part
+from coldfield.rescue.kernel.draws import LINE, SNOW, bell, four
+from coldfield.rescue.kernel.layout import (
+    AIRWAY_T,
+    AT,
+    CIRCLE,
+    CIRCLE_CORNERS,
+    COARSE,
+    CROSS_T,
+    DIG,
+    FINE,
+    GO,
+    IDLE,
+    LANE,
+    LOWEST_T,
+    MARKS,
+    PROBE,
+    READY,
+    ROW,
+    SEARCH_HEIGHT_M,
+    STRIKE_T,
+    TO_LANE,
+    TURN_T,
+)
+from coldfield.rescue.kernel.senses import where
+
+
+@part
+def searches(mode):  # type: ignore[no-untyped-def]
+    """True for people on a lane or on their way to it."""
+    return mode in (TO_LANE, LANE, CIRCLE)
+
+
+@part
+def share_out(fixed, state, t):  # type: ignore[no-untyped-def]
+    """Give everybody who is free their next task; a finder whose set cannot be marked walks circles."""
+    rules, over, finder = fixed.rules[0], state.misc[0].over, state.misc[0].finder
+    state.misc[0].share, state.misc[0].finder = 0, -1
+    left, missing, some = 0, 0, False
+    for s in range(len(state.people)):
+        p = state.people[s]
+        free = searches(p.mode) or p.mode in (ROW, IDLE)
+        if p.mode in (GO, AT) and not p.probe_job:
+            free = not state.buried[p.target].struck
+        state.people[s].free = 1 if free else 0
+        left += state.people[s].free
+    for j in range(len(state.buried)):
+        if candidate(state, j):
+            some = some or not over
+            missing += fixed.laid[j].has_set
+    lanes_left = False
+    for w in range(len(state.ways)):
+        lanes_left = lanes_left or not state.ways[w].done
+    go_on = not over and missing > 0 and lanes_left
+    left -= _probers(fixed, state, t)
+    keep = min(left, rules.per_set * missing) if go_on else 0
+    _diggers(fixed, state, t, left, keep, finder, go_on, some)
+    for s in range(len(state.people)):
+        if state.people[s].free and not (go_on and _onto_lane(fixed, state, s, t)):
+            _stand_by(fixed, state, s, t, go_on)
+    update_row(fixed, state, t)
+    if finder >= 0:
+        _circle(fixed, state, finder, t)
+
+
+@part
+def _circle(fixed, state, s, t):  # type: ignore[no-untyped-def]
+    person = state.people[s]
+    for j in range(len(state.buried)):
+        b = state.buried[j]
+        just = b.finder == s and state.moments[j, STRIKE_T] == t
+        if just and person.mode == TO_LANE and not state.pairs[s, j, MARKS]:
+            person.mode, person.circle, person.cx, person.cy = CIRCLE, 0, b.px, b.py
+            circle_timer(fixed, state, s, t)
+
+
+@part
+def _closest(state, t, x, y, last, least_probe, who):  # type: ignore[no-untyped-def]
+    """Return the nearest free person with a probe longer than `least_probe`; `last` only if alone."""
+    best, found = inf, -1
+    for s in range(len(state.people)):
+        if not state.people[s].free or s == last or who[s].probe <= least_probe:
+            continue
+        px, py = where(state.people[s], t)
+        away = (px - x) * (px - x) + (py - y) * (py - y)
+        if away < best:
+            best, found = away, s
+    if found < 0 and last >= 0 and state.people[last].free:
+        return last
+    return found
+
+
+@part
+def _probers(fixed, state, t):  # type: ignore[no-untyped-def]
+    sent = 0
+    for j in range(len(state.buried)):
+        b = state.buried[j]
+        on_the_way = state.misc[0].over or not b.needs
+        for s in range(len(state.people)):
+            on_the_way = on_the_way or (state.people[s].probe_job and state.people[s].target == j)
+        if on_the_way:
+            continue
+        s = _closest(state, t, b.px, b.py, -1, b.tried, fixed.who)
+        if s >= 0:
+            state.people[s].attempt = 0
+            _go(fixed, state, s, j, t, b.px, b.py)
+            state.people[s].probe_job = 1
+            sent += 1
+    return sent
+
+
+@part
+def _crew(state, j):  # type: ignore[no-untyped-def]
+    count = 0
+    for s in range(len(state.people)):
+        p = state.people[s]
+        if p.target == j and p.mode in (GO, AT, DIG):
+            count += 1
+    return count
+
+
+@part
+def _diggers(fixed, state, t, left, keep, finder, go_on, some):  # type: ignore[no-untyped-def]
+    spare = left - keep
+    last = finder if keep > 0 else -1
+    if finder >= 0 and fixed.rules[0].finder_digs:
+        for j in range(len(state.buried)):
+            if state.buried[j].finder == finder and state.moments[j, STRIKE_T] == t:
+                _go(fixed, state, finder, j, t, state.buried[j].px, state.buried[j].py)
+                spare, left = spare - 1, left - 1
+                break
+    while left > 0:
+        dig, least = -1, inf
+        for j in range(len(state.buried)):
+            b, crew = state.buried[j], _crew(state, j)
+            if not b.struck or b.clear:
+                continue
+            most = ceil(fixed.laid[j].room) * (1 if go_on else 2)
+            if (crew < most or not (go_on or some)) and crew / fixed.laid[j].room < least:
+                dig, least = j, crew / fixed.laid[j].room
+        if dig < 0 or (spare <= 0 and least > 0.0):
+            return
+        b = state.buried[dig]
+        _go(fixed, state, _closest(state, t, b.px, b.py, last, -1.0, fixed.who), dig, t, b.px, b.py)
+        spare, left = spare - 1, left - 1
+
+
+@part
+def _go(fixed, state, s, j, t, x, y):  # type: ignore[no-untyped-def]
+    person = state.people[s]
+    state.people[s].free = 0
+    off_lane(state, s, t, False)
+    stop(person, t)
+    person.mode, person.target, person.probe_job = GO, j, 0
+    unheard(state, s)
+    head_for(person, fixed.rules[0], t, x, y, fixed.who[s].signal)
+
+
+@part
+def _onto_lane(fixed, state, s, t):  # type: ignore[no-untyped-def]
+    person = state.people[s]
+    if searches(person.mode):
+        return True
+    way = person.lane
+    if way < 0 or state.ways[way].done:
+        way, first = -1, False
+        for w in range(len(state.ways)):
+            first = first or (not fixed.routes[w].second and not state.ways[w].done)
+        for w in range(len(state.ways)):
+            free = not state.ways[w].done and state.ways[w].walker < 0
+            if free and bool(fixed.routes[w].second) != first:
+                way = w
+                break
+    if way < 0:
+        return False
+    stop(person, t)
+    person.lane, person.mode, person.target = way, TO_LANE, -1
+    state.ways[way].walker = s
+    unheard(state, s)
+    head_for(person, fixed.rules[0], t, state.ways[way].x, state.ways[way].y, fixed.who[s].signal)
+    return True
+
+
+@part
+def _near(state, j):  # type: ignore[no-untyped-def]
+    """True where somebody works close to a burial that is not struck yet."""
+    b = state.buried[j]
+    if state.misc[0].over:
+        return False
+    return b.needs or (b.claimed >= 0 and state.people[b.claimed].mode in (FINE, PROBE))
+
+
+@part
+def _stand_by(fixed, state, s, t, go_on):  # type: ignore[no-untyped-def]
+    person = state.people[s]
+    goal, least, claimed, some = -1, inf, False, False
+    for j in range(len(state.buried)):
+        claimed = claimed or state.buried[j].claimed >= 0
+        some = some or candidate(state, j)
+        if _near(state, j) and _crew(state, j) / fixed.laid[j].room < least:
+            goal, least = j, _crew(state, j) / fixed.laid[j].room
+    if goal >= 0:
+        if person.mode in (GO, AT) and _near(state, person.target):
+            return
+        b = state.buried[goal]
+        x, y = b.px, b.py
+        if not b.needs:
+            x, y = where(state.people[b.claimed], t)
+        _go(fixed, state, s, goal, t, x, y)
+        return
+    row = some and not claimed and not go_on and not state.misc[0].over and fixed.rules[0].ground > 0.0
+    mode = ROW if row and fixed.who[s].probe > 0.0 else IDLE
+    if person.mode != mode:
+        off_lane(state, s, t, False)
+        stop(person, t)
+        person.mode, person.target = mode, -1
+        unheard(state, s)
+
+
+@part
+def lane_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
+    """A corner of the lane, or the place where it was left, is reached."""
+    person = state.people[s]
+    w = person.lane
+    way, begin, end = state.ways[w], fixed.routes[w].begin, fixed.routes[w].end
+    if person.mode == TO_LANE:
+        person.mode = LANE
+    else:
+        way.x, way.y = fixed.corners[begin + way.leg, 0], fixed.corners[begin + way.leg, 1]
+        way.leg += 1
+    person.x, person.y, person.since, person.speed = way.x, way.y, t, 0.0
+    if begin + way.leg < end:
+        x, y = fixed.corners[begin + way.leg, 0], fixed.corners[begin + way.leg, 1]
+        head_for(person, fixed.rules[0], t, x, y, fixed.who[s].signal)
+        return
+    way.done, way.walker, person.lane, person.mode, person.timer = 1, -1, -1, IDLE, inf
+    state.misc[0].share = 1
+
+
+@part
+def strike(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
+    """The probe hit: people come to dig, the finder marks and goes on."""
+    person, b = state.people[s], state.buried[j]
+    u, v, _, _ = four(state.misc[0].seed, state.misc[0].run, SNOW, 0, j, 0)
+    b.struck, b.finder, b.claimed, b.needs = 1, s, -1, 0
+    state.moments[j, STRIKE_T] = t
+    b.px, b.py, b.snow = person.x, person.y, fixed.laid[j].snow
+    b.luck = exp(fixed.rules[0].snow_spread * bell(u, v))
+    person.since, person.speed, person.timer = t, 0.0, inf
+    person.mode, person.target, person.height = IDLE, -1, SEARCH_HEIGHT_M
+    for o in range(len(state.people)):
+        if state.people[o].mode == AT and state.people[o].target == j and state.people[o].at_ready:
+            join(fixed, state, o, t)
+    state.misc[0].share, state.misc[0].finder = 1, s
+
+
+@part
+def circle_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
+    """Walk to the next corner of the circles round an unmarked set; at last back to the lane."""
+    person, rules = state.people[s], fixed.rules[0]
+    if person.circle > 0:
+        person.x, person.y, person.since, person.speed = person.gx, person.gy, t, 0.0
+    ring, corner = person.circle // (CIRCLE_CORNERS + 1), person.circle % (CIRCLE_CORNERS + 1)
+    if ring > 2:
+        person.mode = TO_LANE
+        way = state.ways[person.lane]
+        head_for(person, rules, t, way.x, way.y, fixed.who[s].signal)
+        return
+    radius = rules.c1 if ring == 0 else rules.c2 if ring == 1 else rules.c3
+    angle = 2.0 * pi * corner / CIRCLE_CORNERS
+    person.circle += 1
+    x, y = person.cx + radius * cos(angle), person.cy + radius * sin(angle)
+    head_for(person, rules, t, x, y, fixed.who[s].near)
+
+
+@part
+def join(fixed, state, s, t):  # type: ignore[no-untyped-def]
+    """Begin to dig."""
+    person = state.people[s]
+    person.mode, person.timer, person.dig_began = DIG, inf, t
+    person.since, person.speed = t, 0.0
+    update_dig(fixed, state, person.target, t)
+
+
+@part
+def update_dig(fixed, state, j, t):  # type: ignore[no-untyped-def]
+    """Take off what was dug since the last change; work out when the dig ends at this rate."""
+    b, rules, room = state.buried[j], fixed.rules[0], fixed.laid[j].room
+    b.snow -= b.rate * (t - b.updated)
+    b.updated = t
+    if b.uncovering:
+        return
+    if not b.dug:
+        b.dug, b.dug_since = 1, t
+    n = 0
+    for s in range(len(state.people)):
+        if state.people[s].mode == DIG and state.people[s].target == j:
+            rate, k = fixed.who[s].dig, n
+            while k > 0 and state.people[k - 1].crew_rate < rate:
+                state.people[k].crew_rate = state.people[k - 1].crew_rate
+                k -= 1
+            state.people[k].crew_rate = rate
+            n += 1
+    total = 0.0
+    for k in range(n):
+        total += state.people[k].crew_rate * min(1.0, max(0.0, room - k))
+    fresh = 1.0 - rules.block_loss * b.block
+    working = min(1.0, room / n) if n > 0 else 1.0
+    b.rate = total * (1.0 - (1.0 - max(rules.sustained, fresh)) * working) * b.luck
+    end = t + b.snow / b.rate
+    boundary = inf if fresh <= rules.sustained else b.dug_since + rules.block * (b.block + 1)
+    b.ends = 1 if end <= boundary else 0
+    b.due = min(end, boundary)
+
+
+@part
+def dig_timer(fixed, state, j, t):  # type: ignore[no-untyped-def]
+    """The face is reached, the crew is more tired, or the airway is free."""
+    b = state.buried[j]
+    if not b.uncovering:
+        if b.ends:
+            b.uncovering, b.due = 1, t + fixed.rules[0].uncover
+        else:
+            b.block += 1
+            update_dig(fixed, state, j, t)
+        return
+    b.clear, b.due = 1, inf
+    state.moments[j, AIRWAY_T] = t
+    for s in range(len(state.people)):
+        person = state.people[s]
+        if person.target == j and person.mode in (GO, AT, DIG):
+            stop(person, t)
+            person.mode, person.target = IDLE, -1
+    state.misc[0].share = 1
+
+
+@part
+def go_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
+    """Somebody arrives at a burial."""
+    person = state.people[s]
+    person.x, person.y, person.since, person.speed = person.gx, person.gy, t, 0.0
+    person.timer, person.mode = inf, AT
+    if person.probe_job:
+        spiral(fixed, state, s, person.target, t)
+        state.misc[0].share = 1
+        return
+    person.at_ready = person.shovel_ready
+    if not person.shovel_ready:
+        person.timer = t + fixed.who[s].shovel_ready
+    elif state.buried[person.target].struck:
+        join(fixed, state, s, t)
+
+
+@part
+def update_row(fixed, state, t):  # type: ignore[no-untyped-def]
+    """Bring the probe line up to date: ground done so far, when it reaches the next burial."""
+    row, rules, n = state.misc[0], fixed.rules[0], 0
+    for s in range(len(state.people)):
+        if state.people[s].mode == ROW:
+            n += 1
+    if row.row_since == row.row_since:
+        row.row_done += row.row_rate * (t - row.row_since)
+    row.row_since = t if n > 0 else nan
+    row.row_rate = rules.row_rate * n
+    row.row_due, row.row_next = inf, -1
+    if n == 0:
+        return
+    if row.row_began != row.row_began:
+        row.row_began = t
+    passes, best = int(row.row_done / rules.ground), inf
+    for j in range(len(state.buried)):
+        if not candidate(state, j):
+            continue
+        for number in range(passes, passes + 2):
+            at = number * rules.ground + fixed.laid[j].row_area
+            if at > row.row_done + 1e-6 and at < best:
+                best, row.row_next, row.row_pass = at, j, number
+    if row.row_next >= 0:
+        row.row_at = best
+        row.row_due = t + (best - row.row_done) / row.row_rate
+
+
+@part
+def row_timer(fixed, state, t):  # type: ignore[no-untyped-def]
+    """The line reaches a burial: struck, or passed over."""
+    row, rules = state.misc[0], fixed.rules[0]
+    j, first, reach = row.row_next, -1, 0.0
+    row.row_done, row.row_since = row.row_at, t
+    for s in range(len(state.people)):
+        if state.people[s].mode == ROW:
+            first = s if first < 0 else first
+            reach = max(reach, fixed.who[s].probe)
+    if row.row_pass == 0:
+        reach = min(reach, rules.row_depth)
+    u, _, _, _ = four(row.seed, row.run, LINE, 0, j, row.row_pass)
+    if fixed.laid[j].has_set:
+        state.buried[j].probed = 1
+    if fixed.laid[j].depth > reach or u >= rules.row_pod:
+        update_row(fixed, state, t)
+        return
+    for s in range(len(state.people)):
+        if state.people[s].mode == ROW:
+            state.people[s].x, state.people[s].y = fixed.laid[j].x, fixed.laid[j].y
+    state.moments[j, TURN_T] = row.row_began
+    state.moments[j, CROSS_T] = state.moments[j, LOWEST_T] = nan
+    strike(fixed, state, first, j, t)
+
+
+@part
+def end_search(fixed, state, t):  # type: ignore[no-untyped-def]
+    """The horizon: nobody searches on; whoever is free helps to dig."""
+    state.misc[0].over = 1
+    for s in range(len(state.people)):
+        person = state.people[s]
+        busy = searches(person.mode) or person.mode in (COARSE, FINE, PROBE, ROW, READY)
+        if busy or person.probe_job:
+            stop(person, t)
+            person.mode, person.target, person.probe_job = IDLE, -1, 0
+    for j in range(len(state.buried)):
+        state.buried[j].claimed, state.buried[j].needs = -1, 0
+    state.misc[0].share = 1

@@ -1,0 +1,257 @@
+"""From the nouns of a drill to the compiled searcher model, and back to arrays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, hypot, pi, sin
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import ncx2
+
+from coldfield.beacon.chance import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
+from coldfield.beacon.field import moment_am2
+from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
+from coldfield.drill import Burial, Drill, Searcher
+from coldfield.drill.skills import check_skill
+from coldfield.errors import BadInput, OutOfModel
+from coldfield.rescue import digging
+from coldfield.rescue.ground_order import ground_before_m2
+from coldfield.rescue.kernel.clock import many_runs
+from coldfield.rescue.kernel.layout import LAID, ROUTE, RULES, WHO, Fixed, new_state
+from coldfield.rescue.lanes_like import LanesLike
+from coldfield.rescue.settings import Settings
+from coldfield.search.pace import TRAVEL_FACTOR
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class KernelRuns:
+    """Moments (runs, burials, 7), s; failure and finder (runs, burials); end, s, and events (runs,)."""
+
+    moments_s: NDArray[np.float64]
+    failure: NDArray[np.int64]
+    finder: NDArray[np.int64]
+    end_s: NDArray[np.float64]
+    events: NDArray[np.int64]
+
+
+def play_runs(fixed: Fixed, *, seed: int, first_run: int, last_run: int) -> KernelRuns:
+    """Play runs with the compiled program.
+
+    Raises
+    ------
+    OutOfModel
+        If a run does not come to an end within a million events.
+    """
+    runs, burials = last_run - first_run, len(fixed.laid)
+    out = KernelRuns(
+        moments_s=np.empty((runs, burials, 7)),
+        failure=np.empty((runs, burials), np.int64),
+        finder=np.empty((runs, burials), np.int64),
+        end_s=np.empty(runs),
+        events=np.empty(runs, np.int64),
+    )
+    state = new_state(fixed)
+    many_runs(fixed, state, seed, first_run, out.moments_s, out.failure, out.finder, out.end_s, out.events)
+    if (out.end_s < 0.0).any():
+        raise OutOfModel("a run did not end within a million events")
+    return out
+
+
+def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: Settings) -> Fixed:
+    """Return a drill as the arrays of the compiled program.
+
+    Raises
+    ------
+    BadInput
+        If the drill has no searcher, or a skill, receiver or lane that nobody could use.
+    """
+    if not drill.searchers:
+        raise BadInput("searchers: a rehearsal needs at least one")
+    corners, routes = _ways(drill, lanes, second)
+    return Fixed(
+        who=np.array([_who(drill, s) for s in drill.searchers], WHO),
+        laid=_laid(drill),
+        rules=_rules(drill, settings),
+        routes=routes,
+        corners=corners,
+        table=np.stack([_table(s.receiver.antennas) for s in drill.searchers]),
+    )
+
+
+def with_burials(fixed: Fixed, drill: Drill) -> Fixed:
+    """Return the same with the burials of another drill, as many as before."""
+    return fixed._replace(laid=_laid(drill))
+
+
+_TABLES: dict[int, NDArray[np.float64]] = {}
+
+
+def _table(antennas: int) -> NDArray[np.float64]:
+    """Return Marcum's Q along the signal as a non-central chi-square with two degrees of freedom."""
+    if antennas not in _TABLES:
+        signal = np.linspace(0.0, TABLE_END, round(TABLE_END / TABLE_STEP) + 1)
+        _TABLES[antennas] = np.asarray(ncx2.sf(threshold_ratio(antennas) ** 2, 2, signal**2))
+    return _TABLES[antennas]
+
+
+def _who(drill: Drill, searcher: Searcher) -> tuple[float | int, ...]:
+    skill, receiver = searcher.skill, searcher.receiver
+    check_skill(skill)
+    threshold = threshold_a_per_m(receiver, drill.conditions.noise_rise_db)
+    factors = [*antenna_factors(receiver).tolist(), 1.0, 1.0][:3]
+    return (
+        skill.reaction_s,
+        skill.signal_speed_m_s,
+        skill.coarse_speed_m_s,
+        skill.near_speed_m_s,
+        skill.fine_speed_m_s,
+        skill.direction_noise_rad,
+        skill.wrong_way_fraction,
+        skill.turn_s,
+        skill.place_error_m,
+        skill.probe_ready_s,
+        skill.probe_hole_s,
+        skill.strike_felt_fraction,
+        skill.marking_fraction if receiver.marking else 0.0,
+        skill.left_on_fraction,
+        skill.shovel_ready_s,
+        skill.dig_rate_kg_s * (1.0 if searcher.shovel else digging.HAND_FACTOR),
+        searcher.probe_length_m or 0.0,
+        *factors,
+        threshold,
+        noise_a_per_m(threshold, receiver.antennas),
+        reference_moment_am2(receiver) / (2.0 * pi),
+        skill.fine_rounds,
+        receiver.antennas,
+        int(receiver.turning),
+    )
+
+
+def _laid(drill: Drill) -> NDArray[np.void]:
+    areas, _ = ground_before_m2(drill.site, [b.position_m for b in drill.burials])
+    rows = [_burial(drill, b, area) for b, area in zip(drill.burials, areas, strict=True)]
+    return np.array(rows, LAID)
+
+
+def _burial(drill: Drill, burial: Burial, area_m2: float) -> tuple[float | int, ...]:
+    slope = drill.site.slope_rad
+    x, y = _on_snow(drill, burial.position_m)
+    sent, moment = burial.transmitter, (0.0, 0.0, 0.0)
+    if sent is not None:
+        size = float(moment_am2(sent.field_at_10m_a_per_m))
+        level = size * cos(burial.antenna.tilt_rad)
+        along, uphill = _turned(drill, burial.antenna.azimuth_rad)
+        moment = (level * along, level * uphill, size * sin(burial.antenna.tilt_rad))
+    along, uphill = _turned(drill, burial.body_azimuth_rad)
+    length = hypot(along, uphill / cos(slope))
+    return (
+        x,
+        y,
+        burial.depth_m,
+        *moment,
+        *((sent.period_s, sent.pulse_s, sent.phase_s) if sent is not None else (0.0, 0.0, 0.0)),
+        along / length,
+        uphill / cos(slope) / length,
+        area_m2,
+        digging.places(burial.depth_m, slope),
+        digging.snow_to_move_kg(burial.depth_m, slope, drill.conditions.snow_density_kg_m3),
+        int(sent is not None),
+        int(burial.outline == "sack"),
+    )
+
+
+def _turned(drill: Drill, azimuth_rad: float) -> tuple[float, float]:
+    """Return the parts of a level direction along the contour and uphill."""
+    away = azimuth_rad - drill.site.aspect_rad
+    return -sin(away), -cos(away)
+
+
+def _on_snow(drill: Drill, position_m: tuple[float, float]) -> tuple[float, float]:
+    a, (east, north) = drill.site.aspect_rad, position_m
+    return -cos(a) * east + sin(a) * north, -(sin(a) * east + cos(a) * north) / cos(drill.site.slope_rad)
+
+
+def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
+    site, s = drill.site, settings
+    _, ground = ground_before_m2(site, [])
+    entry = _on_snow(drill, site.entry_m)
+    given = {
+        "horizon": s.horizon_s,
+        "reaction_spread": s.reaction_spread,
+        "about_share": s.turn_about_share,
+        "about": s.turn_about_m,
+        "about_above": s.turn_about_above_m,
+        "near_reading": s.near_reading_m,
+        "fine_reading": s.fine_reading_m,
+        "past": s.past_lowest_m,
+        "swing": s.swing_rad,
+        "swing_within": s.swing_within_m,
+        "coarse_limit": s.coarse_limit_s,
+        "rise": s.fine_rise_m,
+        "leg": s.fine_leg_m,
+        "step": s.spiral_step_m,
+        "radius": s.spiral_radius_m,
+        "person_length": s.person_length_m,
+        "person_width": s.person_width_m,
+        "sack": s.sack_radius_m,
+        "c1": s.circles_m[0],
+        "c2": s.circles_m[1],
+        "c3": s.circles_m[2],
+        "fallback": s.fallback_s,
+        "stray": float(moment_am2(s.stray_field_at_10m_a_per_m)),
+        "period_spread": s.period_spread,
+        "row_rate": s.line_rate_m2_s,
+        "row_pod": s.line_pod,
+        "row_depth": s.line_first_depth_m,
+        "lost_after": s.lost_after_pulses,
+        "most_abouts": s.most_turn_abouts,
+        "most_losses": s.most_losses,
+        "attempts": s.fine_attempts,
+        "per_set": s.searchers_per_missing_set,
+        "finder_digs": int(s.finder_digs),
+        "definite": int(s.definite),
+        "sin_slope": sin(site.slope_rad),
+        "cos_slope": cos(site.slope_rad),
+        "along_e": -cos(site.aspect_rad),
+        "along_n": sin(site.aspect_rad),
+        "up_e": -sin(site.aspect_rad),
+        "up_n": -cos(site.aspect_rad),
+        "travel": TRAVEL_FACTOR[drill.conditions.travel],
+        "ground": ground,
+        "entry_x": entry[0],
+        "entry_y": entry[1],
+        "longest": max(p.probe_length_m or 0.0 for p in drill.searchers),
+        "snow_spread": digging.SNOW_SPREAD,
+        "uncover": digging.UNCOVER_S,
+        "block": digging.BLOCK_S,
+        "block_loss": digging.BLOCK_LOSS,
+        "sustained": digging.SUSTAINED,
+        "table_step": TABLE_STEP,
+    }
+    rules = np.zeros(1, RULES)
+    for name in RULES.names or ():
+        rules[name] = given[name]
+    return rules
+
+
+def _ways(
+    drill: Drill, lanes: LanesLike, second: LanesLike | None
+) -> tuple[NDArray[np.float64], NDArray[np.void]]:
+    who = {searcher.id: k for k, searcher in enumerate(drill.searchers)}
+    corners: list[tuple[float, float]] = []
+    routes: list[tuple[int, int, int, int]] = []
+    owners: set[str] = set()
+    for number, plan in enumerate((lanes, second)):
+        for lane in plan.lanes if plan is not None else ():
+            if lane.searcher not in who:
+                raise BadInput(f"lanes: '{lane.searcher}' is no searcher of this drill")
+            line = np.asarray(lane.line_m, dtype=np.float64)
+            if line.ndim != 2 or len(line) == 0 or not np.isfinite(line).all():
+                raise BadInput(f"lanes: the lane of '{lane.searcher}' has no finite corners")
+            begin = len(corners)
+            corners += [_on_snow(drill, (float(e), float(n))) for e, n in line]
+            owns = number == 0 and lane.searcher not in owners
+            routes.append((begin, len(corners), number, who[lane.searcher] if owns else -1))
+            owners.add(lane.searcher)
+    return np.array(corners, dtype=np.float64).reshape(-1, 2), np.array(routes, ROUTE)

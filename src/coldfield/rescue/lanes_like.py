@@ -1,0 +1,32 @@
+"""What a rehearsal needs to know of lanes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+class LaneLike(Protocol):
+    """One searcher's lane: who, and the corners in plan, m."""
+
+    @property
+    def searcher(self) -> str:
+        """Id of the searcher."""
+        ...
+
+    @property
+    def line_m(self) -> NDArray[np.float64]:
+        """Corners, shape (k, 2)."""
+        ...
+
+
+class LanesLike(Protocol):
+    """A plan of lanes, such as `coldfield.search.lanes.LanePlan`."""
+
+    @property
+    def lanes(self) -> Sequence[LaneLike]:
+        """The lanes, in the order of the searchers."""
+        ...

@@ -1,0 +1,71 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from small_drills import burial, drill, searcher, straight_lanes
+
+from coldfield.rescue.rehearsal import rehearse
+from coldfield.rescue.settings import SETTINGS
+from coldfield.rescue.worth import changes, sorted_worth, worth_of
+
+PAIR = drill(
+    [burial("A", (12.0, 20.0)), burial("B", (30.0, 33.0))], [searcher(), searcher("s2", shovel=False)]
+)
+
+
+def played(made, settings=SETTINGS, *, seed: int = 3):  # type: ignore[no-untyped-def]
+    return rehearse(made, straight_lanes(made), seed=seed, first_run=0, last_run=400, settings=settings)
+
+
+def test_property_no_change_is_worth_exactly_nothing() -> None:
+    worth = worth_of("none", played(PAIR), played(PAIR), horizon_s=3600.0)
+    assert (worth.gain_survivors, worth.standard_error, worth.gain_minutes) == (0.0, 0.0, 0.0)
+
+
+def test_property_faster_digging_and_one_more_shovel_help() -> None:
+    before = played(PAIR)
+    gains = {}
+    for change in changes(PAIR, SETTINGS):
+        if not change.replan:
+            gains[change.name] = worth_of(
+                change.name, before, played(change.drill, change.settings), horizon_s=3600.0
+            )
+    for name in (
+        "digging 20 % faster",
+        "one more shovel",
+        "fine search 20 % faster",
+        "signal search 20 % faster",
+    ):
+        assert gains[name].gain_minutes > 0.0
+        assert gains[name].gain_survivors > 0.0
+    order = sorted_worth(list(gains.values()))
+    assert [w.gain_survivors for w in order] == sorted((w.gain_survivors for w in order), reverse=True)
+
+
+def test_property_common_draws_narrow_the_error() -> None:
+    # The same change with other draws before and after: the error of the difference must be wider.
+    change = next(c for c in changes(PAIR, SETTINGS) if c.name == "digging 20 % faster")
+    before, after = played(PAIR), played(change.drill)
+    paired = worth_of("x", before, after, horizon_s=3600.0).standard_error
+    other = played(change.drill, seed=4)
+    mixed = worth_of("x", before, replace(other, seed=3), horizon_s=3600.0).standard_error
+    assert paired < 0.8 * mixed
+
+
+def test_contract_other_runs_or_seeds_are_refused() -> None:
+    with pytest.raises(ValueError, match="same seed"):
+        worth_of("x", played(PAIR), played(PAIR, seed=4), horizon_s=3600.0)
+
+
+def test_contract_changes_fit_the_drill() -> None:
+    names = {c.name for c in changes(PAIR, SETTINGS)}
+    assert "one more shovel" in names
+    equipped = replace(
+        PAIR, searchers=tuple(replace(s, shovel=True, probe_length_m=3.2) for s in PAIR.searchers)
+    )
+    less = {c.name for c in changes(equipped, SETTINGS)}
+    assert "one more shovel" not in less
+    assert not any("probe of" in name for name in less)
+    alone = replace(equipped, searchers=equipped.searchers[:1])
+    assert not any("finder" in c.name for c in changes(alone, SETTINGS))
