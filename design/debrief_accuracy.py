@@ -132,7 +132,7 @@ def one_trial(number: int) -> Trial:
     recorded = [recorded_trace(trace, rng) for trace in played.traces if trace.t_s[-1] > trace.t_s[0]]
     splits = splits_of(played, late)
     run = RunFiles(drill=planned, recorded=tuple(recorded), splits=splits)
-    return Trial(planned, played, debrief(run, with_bands=False), late)
+    return Trial(planned, played, debrief(run), late)
 
 
 def recorded_trace(trace: Any, rng: np.random.Generator) -> Recorded:

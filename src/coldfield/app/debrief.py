@@ -11,18 +11,23 @@ from typing import Any
 
 import coldfield
 from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
-from coldfield.debrief.align import Aligned, align
+from coldfield.debrief.align import align
 from coldfield.debrief.clock import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
-from coldfield.debrief.document import debrief_document
+from coldfield.debrief.document import FORMAT, debrief_document
 from coldfield.debrief.hearing_lines import hearing_lines, weakest
 from coldfield.debrief.people import tracks_by_person
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.track import Track, clean
+from coldfield.debrief.yardsticks import MOMENTS, PHASES, Band, Standard, bands_of, earlier_runs
 from coldfield.drill.drill import Drill
+from coldfield.drill.frame import SiteFrame
 from coldfield.drill.run import Splits
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, ColdfieldError, OutOfModel
+from coldfield.files.gpx import write_gpx
+from coldfield.files.json_text import decode_text, parse_json
+from coldfield.files.phases_csv import phases_csv
 from coldfield.files.track_file import MOST_BYTES, read_track_file
 
 FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
@@ -96,7 +101,9 @@ def debrief(
     *,
     shifts_s: Mapping[str, float] | None = None,
     simulated: bool = False,
-    with_bands: bool = True,
+    band_runs: int = 0,
+    standards: Sequence[Standard] = (),
+    earlier: Sequence[Mapping[str, Any]] = (),
 ) -> Debriefed:
     """Return the debrief of a run.
 
@@ -108,8 +115,12 @@ def debrief(
         Clock shifts by file name, or 'splits', s.
     simulated : bool
         The recordings were made in the computer; said plainly in the document.
-    with_bands : bool
-        Rehearse the drill as buried, for the bands beside each phase.
+    band_runs : int
+        Rehearse the drill as buried so many times, for the bands beside each phase; 0 leaves them out.
+    standards : sequence of Standard
+        Times the instructor holds people to.
+    earlier : sequence of mapping
+        Debrief documents of the group's earlier runs.
 
     Raises
     ------
@@ -129,8 +140,10 @@ def debrief(
     if not aligned.tracks:
         raise BadInput(faults or ["no tracks given; nothing to debrief"])
     width, notes = _strip_width(drill)
-    debriefing = debrief_run(drill, aligned, strip_width_m=width)
-    document = _document(debriefing, simulated=simulated, notes=[*notes, *faults], with_bands=with_bands)
+    bands, band_notes = _bands(drill, width, band_runs)
+    debriefing = debrief_run(drill, aligned, strip_width_m=width, bands=bands, standards=standards)
+    extra = {"bands": bands, "standards": standards, "earlier": earlier_runs(earlier)}
+    document = _document(debriefing, simulated=simulated, notes=[*notes, *band_notes, *faults], extra=extra)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
 
 
@@ -156,8 +169,21 @@ def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
     return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
 
 
+def _bands(drill: Drill, width: float | None, runs: int) -> tuple[tuple[Band, ...], list[str]]:
+    if runs <= 0 or width is None:
+        return (), []
+    from coldfield.app.rehearse import rehearse_drill
+
+    try:
+        rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width)
+    except ColdfieldError as error:
+        return (), [f"no rehearsals beside the phases: {error}"]
+    bands = bands_of(rehearsed.rehearsal.durations_s(), rehearsed.rehearsal.burials)
+    return bands, [f"bands from {runs} rehearsals of the drill as buried"]
+
+
 def _document(
-    debriefing: Debriefing, *, simulated: bool, notes: Sequence[str], with_bands: bool
+    debriefing: Debriefing, *, simulated: bool, notes: Sequence[str], extra: Mapping[str, Any]
 ) -> dict[str, Any]:
     drill = debriefing.drill
     day = drill.conditions.noise_rise_db
@@ -178,6 +204,7 @@ def _document(
         lanes=lanes,
         survival=survival_of(debriefing),
         notes=[*notes, *lane_notes],
+        **extra,
     )
 
 
@@ -222,17 +249,95 @@ def survival_of(debriefing: Debriefing) -> dict[str, Any]:
     }
 
 
-def write_debrief(debriefed: Debriefed, *, html: Path | str | None = None) -> None:
-    """Write the debrief as one self-contained page, whole or not at all.
+def write_debrief(
+    debriefed: Debriefed,
+    *,
+    html: Path | str | None = None,
+    gpx: Path | str | None = None,
+    csv: Path | str | None = None,
+) -> None:
+    """Write a debrief's files, each whole or not at all.
+
+    Parameters
+    ----------
+    debriefed : Debriefed
+        The debrief.
+    html : path, optional
+        One self-contained page.
+    gpx : path, optional
+        A folder, made where it is missing, for one GPX of the cleaned track per person.
+    csv : path, optional
+        The phases as a table.
 
     Raises
     ------
     BadInput
         If a file cannot be written.
     """
+    if csv is not None:
+        write_whole(csv, phases_csv(debriefed.document).encode())
+    if gpx is not None:
+        _write_gpx(debriefed.debriefing, Path(gpx))
     if html is not None:
         page = import_module("coldfield.files.debrief_html").debrief_html(debriefed.document)
         write_whole(html, page.encode())
+
+
+def _write_gpx(debriefing: Debriefing, folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(f"cannot be made a folder: {error.strerror}", str(folder)) from None
+    frame = SiteFrame(debriefing.drill.site.origin)
+    for searcher in debriefing.drill.searchers:
+        track = debriefing.aligned.tracks.get(searcher.id)
+        if track is not None:
+            pieces = [(p.unix_s, *frame.to_wgs84(p.position_m)) for p in track.pieces]
+            name = "".join(c if c.isalnum() or c in "-_" else "_" for c in searcher.id)
+            write_whole(folder / f"{name}.gpx", write_gpx([(searcher.name, pieces)]).encode())
+
+
+def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
+    """Return standards from 'PHASE=SECONDS' words; a phase, or strike or airway from the alarm on.
+
+    Raises
+    ------
+    BadInput
+        One line for each word that does not say so.
+    """
+    found, faults = [], []
+    for word in words:
+        what, _, text = word.partition("=")
+        try:
+            most_s = float(text)
+        except ValueError:
+            most_s = -1.0
+        if what not in PHASES + MOMENTS or not 0.0 < most_s < 1e6:
+            known = ", ".join(PHASES + MOMENTS)
+            faults.append(f"standard: '{word[:60]}' does not read PHASE=SECONDS; phases: {known}")
+        else:
+            found.append(Standard(what=what, most_s=most_s))
+    if faults:
+        raise BadInput(faults)
+    return tuple(found)
+
+
+def load_earlier(paths: Sequence[Path | str]) -> list[dict[str, Any]]:
+    """Return earlier debrief documents.
+
+    Raises
+    ------
+    BadInput
+        If a file is no debrief document.
+    """
+    found = []
+    for path in paths:
+        data = read_bytes(path, most_bytes=MOST_BYTES + 1)
+        document = parse_json(decode_text(data, str(path), most_bytes=MOST_BYTES), str(path))
+        if not isinstance(document, dict) or document.get("format") != FORMAT:
+            raise BadInput(f"is not a debrief document; its format should be {FORMAT}", str(path))
+        found.append(document)
+    return found
 
 
 def shifts_from(words: Sequence[str]) -> dict[str, float]:
@@ -260,15 +365,3 @@ def shifts_from(words: Sequence[str]) -> dict[str, float]:
 def document_text(document: Mapping[str, Any]) -> str:
     """Return the document as one line of JSON; a number that is not finite would be an error."""
     return json.dumps(document, allow_nan=False, separators=(",", ":"))
-
-
-__all__ = [
-    "Aligned",
-    "Debriefed",
-    "RunFiles",
-    "debrief",
-    "document_text",
-    "load_run",
-    "survival_of",
-    "write_debrief",
-]

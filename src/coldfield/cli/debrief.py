@@ -20,6 +20,23 @@ import click
     help="Move a clock; 'splits' moves the splits'.",
 )
 @click.option("--simulated", is_flag=True, help="Say plainly that the tracks were made in the computer.")
+@click.option(
+    "--standard",
+    "standards",
+    multiple=True,
+    metavar="PHASE=SECONDS",
+    help="A time to hold people to: a phase, or strike or airway from the alarm on.",
+)
+@click.option("--earlier", multiple=True, help="JSON of an earlier debrief of this group.")
+@click.option(
+    "--bands",
+    type=click.IntRange(0, 100_000),
+    default=0,
+    show_default=True,
+    help="Rehearse the drill so many times, to hold each phase against.",
+)
+@click.option("--gpx", help="Folder for the cleaned tracks, one GPX a person.")
+@click.option("--csv", help="Write the phases as CSV.")
 @click.option("--html", help="Write one self-contained page.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
@@ -29,6 +46,11 @@ def command(
     as_buried: str | None,
     shifts: tuple[str, ...],
     simulated: bool,
+    standards: tuple[str, ...],
+    earlier: tuple[str, ...],
+    bands: int,
+    gpx: str | None,
+    csv: str | None,
     html: str | None,
     as_json: bool,
 ) -> None:
@@ -37,16 +59,23 @@ def command(
     A track is somebody's when its file, or else the track in it, has the id or name of a searcher.
     What cannot be used is told on stderr, one line each; the rest is debriefed.
     """
-    from coldfield.app.debrief import debrief, document_text, load_run, shifts_from, write_debrief
+    from coldfield.app import debrief as app
     from coldfield.app.debrief_words import debrief_words
 
-    run = load_run(drill, tracks, splits=splits, as_buried=as_buried)
-    debriefed = debrief(run, shifts_s=shifts_from(shifts), simulated=simulated)
+    run = app.load_run(drill, tracks, splits=splits, as_buried=as_buried)
+    debriefed = app.debrief(
+        run,
+        shifts_s=app.shifts_from(shifts),
+        simulated=simulated,
+        band_runs=bands,
+        standards=app.standards_from(standards),
+        earlier=app.load_earlier(earlier),
+    )
     for line in debriefed.faults:
         click.echo(f"coldfield: {line}", err=True)
-    write_debrief(debriefed, html=html)
+    app.write_debrief(debriefed, html=html, gpx=gpx, csv=csv)
     if as_json:
-        click.echo(document_text(debriefed.document))
+        click.echo(app.document_text(debriefed.document))
         return
     for line in debrief_words(debriefed.document):
         click.echo(line)

@@ -13,10 +13,11 @@ from coldfield.debrief.align import Aligned
 from coldfield.debrief.along import Along, audible_doubt_s, walk_along
 from coldfield.debrief.chase import Arrival, Chase, Ear, arrivals_of, chase, seen_bias_m
 from coldfield.debrief.clock import RunSplits
-from coldfield.debrief.findings import Evidence, Finding, findings_of
+from coldfield.debrief.findings import Evidence, Finding, findings_of, placed
 from coldfield.debrief.phases import Phase, idle_of, length_between_m, phases_of
 from coldfield.debrief.searching import runs, searching
 from coldfield.debrief.sweep import Swept, swept_ground
+from coldfield.debrief.yardsticks import Band, Standard, against_bands, against_standards
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
 
@@ -46,7 +47,14 @@ class Debriefing:
     findings: Sequence[Finding]
 
 
-def debrief_run(drill: Drill, aligned: Aligned, *, strip_width_m: float | None) -> Debriefing:
+def debrief_run(
+    drill: Drill,
+    aligned: Aligned,
+    *,
+    strip_width_m: float | None,
+    bands: Sequence[Band] = (),
+    standards: Sequence[Standard] = (),
+) -> Debriefing:
     """Return what a run shows.
 
     Parameters
@@ -57,6 +65,10 @@ def debrief_run(drill: Drill, aligned: Aligned, *, strip_width_m: float | None) 
         Tracks and splits on one clock.
     strip_width_m : float, optional
         The width in force, for the swept ground; None leaves that out.
+    bands : sequence of Band
+        How long phases take in rehearsals of this drill.
+    standards : sequence of Standard
+        Times the instructor holds people to.
 
     Notes
     -----
@@ -141,8 +153,40 @@ def debrief_run(drill: Drill, aligned: Aligned, *, strip_width_m: float | None) 
             )
             for who, ear in ears.items()
         },
-        findings=findings_of(evidence),
+        findings=findings_of(evidence, _held_against(evidence, bands, standards)),
     )
+
+
+def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence[Standard]) -> list[Finding]:
+    """Statements about phases beside rehearsals and standards."""
+    found: list[Finding] = []
+    for searcher in evidence.drill.searchers:
+        along = evidence.alongs.get(searcher.id)
+        for phase in evidence.phases[searcher.id]:
+            one = against_bands(phase, bands, searcher=searcher.id, name=searcher.name)
+            found += [placed(one, along)] if one is not None else []
+            if phase.burial is not None:
+                found += against_standards(
+                    phase.end_s - phase.start_s,
+                    phase.border_uncertainty_s,
+                    phase.phase,
+                    standards,
+                    searcher=searcher.id,
+                    burial=phase.burial,
+                )
+    for burial in evidence.drill.burials:
+        for what, split in (("strike", "probe_strike"), ("airway", "airway_clear")):
+            moment = evidence.splits.first(split, burial=burial.id)
+            if moment is not None:
+                found += against_standards(
+                    moment,
+                    0.0,
+                    what,
+                    standards,
+                    searcher=evidence.splits.who(split, burial.id),
+                    burial=burial.id,
+                )
+    return found
 
 
 def _ears(

@@ -18,6 +18,7 @@ from coldfield.debrief.findings import Finding
 from coldfield.debrief.hearing_lines import HearingLines
 from coldfield.debrief.sweep import Gap
 from coldfield.debrief.track import Track
+from coldfield.debrief.yardsticks import Band, Standard
 from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
@@ -40,7 +41,9 @@ def debrief_document(
     hearing: Sequence[HearingLines] = (),
     hearing_searcher: str | None = None,
     lanes: Sequence[tuple[str, Any]] = (),
-    bands: Sequence[Mapping[str, Any]] = (),
+    bands: Sequence[Band] = (),
+    standards: Sequence[Standard] = (),
+    earlier: Sequence[Mapping[str, Any]] = (),
     survival: Mapping[str, Any] | None = None,
     notes: Sequence[str] = (),
 ) -> dict[str, Any]:
@@ -78,7 +81,19 @@ def debrief_document(
             if c.flux_line is not None
         ],
         **_ground(debriefing),
-        "bands": [dict(band) for band in bands],
+        "bands": [
+            {
+                "phase": b.phase,
+                "burial": b.burial,
+                "p10": b.p10_s,
+                "p50": b.p50_s,
+                "p90": b.p90_s,
+                "runs": b.runs,
+            }
+            for b in bands
+        ],
+        "standards": [{"what": s.what, "most_s": s.most_s} for s in standards],
+        "earlier": [dict(one) for one in earlier],
         "survival": dict(survival) if survival is not None else None,
         "splits": [
             {"t_s": r.t_s, "searcher": r.searcher, "burial": r.burial, "split": r.split, "note": r.note}

@@ -6,7 +6,7 @@ A statement is withheld where its size does not exceed its own doubt. Limits are
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -66,9 +66,9 @@ class Evidence:
     end_s: float
 
 
-def findings_of(evidence: Evidence) -> list[Finding]:
-    """Return the statements of a run, the most costly first, then observations, then praise."""
-    found: list[Finding] = []
+def findings_of(evidence: Evidence, more: Sequence[Finding] = ()) -> list[Finding]:
+    """Return the statements of a run and `more`, the most costly first, then observations, then praise."""
+    found: list[Finding] = list(more)
     for searcher in evidence.drill.searchers:
         for chase in evidence.chases.get(searcher.id, ()):
             found += about_chase(chase, searcher.name, evidence)
@@ -93,12 +93,11 @@ def about_chase(chase: Chase, name: str, evidence: Evidence) -> list[Finding]:
             found.append(one)
     found += [_wrong_way(chase, name, stretch) for stretch in chase.wrong_way]
     along = evidence.alongs.get(chase.searcher)
-    return [_placed(one, along) for one in found]
+    return [placed(one, along) for one in found]
 
 
-def _placed(finding: Finding, along: Along | None) -> Finding:
-    from dataclasses import replace
-
+def placed(finding: Finding, along: Along | None) -> Finding:
+    """Return the finding with the place where its searcher was at its moment."""
     if along is None or finding.at_s is None:
         return finding
     i = int(np.clip(round(finding.at_s), 0, along.t_s.size - 1))
@@ -216,7 +215,7 @@ def _about_idle(searcher: str, name: str, evidence: Evidence) -> list[Finding]:
         at_s=start,
         confidence="clear",
     )
-    return [_placed(finding, evidence.alongs.get(searcher))]
+    return [placed(finding, evidence.alongs.get(searcher))]
 
 
 def _about_gaps(evidence: Evidence) -> list[Finding]:

@@ -63,8 +63,8 @@ def _stem(file: str) -> str:
 def _nobody(file: str, tracks: Sequence[Recorded], searchers: Sequence[Searcher]) -> str:
     who = ", ".join(f"{s.id} ({s.name})" for s in searchers[:8]) or "nobody"
     inside = ", ".join(f"'{track.name}'" for track in tracks[:4] if track.name)
-    what = f" nor its tracks ({inside})" if inside else ""
-    return f"{file}: neither the file{what} has a searcher's id or name; this drill has {who}"
+    what = f", and so are its tracks {inside}" if inside else ""
+    return f"{file}: its name is nobody's{what}; call it after one of {who}"
 
 
 def _clash(track: Recorded, others: Sequence[Recorded]) -> str | None:
