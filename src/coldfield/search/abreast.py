@@ -46,44 +46,67 @@ def abreast_parts(
     The best of both sides to start from and both ends of the chains is taken.
     """
     trials = [
-        _row(walkable, [c[::-1] if turned else c for c in chains], pace, speeds_m_s, flipped)
+        ([c[::-1] if turned else c for c in chains], flipped)
         for turned, flipped in product((False, True), repeat=2)
     ]
-    return min(trials, key=lambda parts: max(part.seconds for part in parts))
+    rows = [_Row(walkable, order, pace, speeds_m_s, flipped) for order, flipped in trials]
+    return min(rows, key=lambda row: max(row.ends_s)).parts()
 
 
-def _row(
-    walkable: Walkable,
-    chains: Sequence[Sequence[Points]],
-    pace: Pace,
-    speeds_m_s: Sequence[float],
-    flipped: bool,
-) -> list[Part]:
+def optimistic_abreast_s(
+    chains: Sequence[Sequence[Points]], pace: Pace, speeds_m_s: Sequence[float]
+) -> float:
+    """Return a time that no such row can beat, s: the longest lane of each pass, one after the other."""
     n, speed = len(speeds_m_s), min(speeds_m_s)
-    strips: list[list[Points]] = [[] for _ in range(n)]
-    ends = np.zeros(n)
-    ways: dict[int, Points] = {}
-    clock = 0.0
     passes = [c[i : i + n] for c in chains for i in range(0, len(c), n)]
-    for number, row in enumerate(passes):
-        lanes = [line[::-1] if flipped != bool(number % 2) else line for line in row]
-        arrive = clock
-        for i, lane in enumerate(lanes):
-            if not strips[i]:
-                ways[i] = walkable.path_from_entry(lane[0])
-                come = pace.of_line(ways[i]) / speed
-            else:
-                come = clock + pace.of_line(walkable.path(strips[i][-1][-1], lane[0])) / speed
-            arrive = max(arrive, come)
-        for i, lane in enumerate(lanes):
-            ends[i] = arrive + pace.of_line(lane) / speed
-            strips[i].append(lane)
-        clock = float(max(ends[: len(lanes)]))
-    return [
-        Part(searcher=i, line_m=_joined(walkable, own), way_m=ways[i], seconds=float(ends[i]))
-        for i, own in enumerate(strips)
-        if own
-    ]
+    turned = [c[::-1][i : i + n] for c in chains for i in range(0, len(c), n)]
+    times: list[float] = []
+    for rows in (passes, turned):
+        longest = [max(min(pace.of_line(lane), pace.of_line(lane[::-1])) for lane in row) for row in rows]
+        times.append(sum(longest))
+    return min(times) / speed
+
+
+class _Row:
+    """A row that sweeps chains of strips; `ends_s` says when each person's last lane ends."""
+
+    def __init__(
+        self,
+        walkable: Walkable,
+        chains: Sequence[Sequence[Points]],
+        pace: Pace,
+        speeds_m_s: Sequence[float],
+        flipped: bool,
+    ) -> None:
+        n, speed = len(speeds_m_s), min(speeds_m_s)
+        self._walkable = walkable
+        self.strips: list[list[Points]] = [[] for _ in range(n)]
+        self.ends_s = [0.0] * n
+        clock = 0.0
+        passes = [c[i : i + n] for c in chains for i in range(0, len(c), n)]
+        for number, row in enumerate(passes):
+            lanes = [line[::-1] if flipped != bool(number % 2) else line for line in row]
+            arrive = clock
+            for own, lane in zip(self.strips, lanes, strict=False):
+                way = walkable.path(own[-1][-1], lane[0]) if own else walkable.path_from_entry(lane[0])
+                arrive = max(arrive, (clock if own else 0.0) + pace.of_line(way) / speed)
+            for i, lane in enumerate(lanes):
+                self.ends_s[i] = arrive + pace.of_line(lane) / speed
+                self.strips[i].append(lane)
+            clock = max(self.ends_s[: len(lanes)])
+
+    def parts(self) -> list[Part]:
+        """Return each person's strips joined to one lane."""
+        return [
+            Part(
+                searcher=i,
+                line_m=_joined(self._walkable, own),
+                way_m=self._walkable.path_from_entry(own[0][0]),
+                seconds=self.ends_s[i],
+            )
+            for i, own in enumerate(self.strips)
+            if own
+        ]
 
 
 def _joined(walkable: Walkable, strips: Sequence[Points]) -> Points:

@@ -249,17 +249,14 @@ def _best_plan(task: _Task, rim_m: float) -> LanePlan:
     turns = ranked_turns(task.ground, task.width_m, task.pace)[:_TRIED]
     layouts = [Layout.of(walkable, task.ground, task.pace, turn, task.width_m, speeds) for turn in turns]
     layouts.sort(key=lambda layout: layout.seconds)
-    drafts = [d for layout in layouts[:_TRIED_IN_FULL] for d in _both_ways(task, layout.mended(), speeds)]
+    mended = sorted((layout.mended() for layout in layouts[:_TRIED_IN_FULL]), key=lambda m: m.seconds)
+    drafts = [] if task.sharing == "line abreast" else [mended[0].own_sectors()]
+    if task.sharing != "own sectors":
+        for layout in mended:
+            done = min((d.seconds for d in drafts), default=np.inf)
+            if not drafts or (layout.row_of() > 1 and layout.optimistic_abreast_s() < done):
+                drafts.append(layout.line_abreast())
     return _plan(task, walkable, min(drafts, key=lambda draft: draft.seconds))
-
-
-def _both_ways(task: _Task, layout: Layout, speeds_m_s: list[float]) -> list[Draft]:
-    drafts = []
-    if task.sharing != "line abreast":
-        drafts.append(layout.own_sectors())
-    if task.sharing != "own sectors" and (len(speeds_m_s) > 1 or task.sharing == "line abreast"):
-        drafts.append(layout.line_abreast())
-    return drafts
 
 
 def _plan(task: _Task, walkable: Walkable, draft: Draft) -> LanePlan:

@@ -16,7 +16,7 @@ from coldfield.search.walkable import Points, Walkable
 
 _PLACES = 1500
 _WAY_PLACES = 150
-_HALVINGS = 24
+_HALVINGS = 18
 
 
 class TimedWalk:
@@ -33,13 +33,16 @@ class TimedWalk:
         self.back_s = np.concatenate([zero, np.cumsum(pace.seconds(self.line_m[1:], self.line_m[:-1]))])
         self.way_s = _ways_s(self.line_m, walkable, pace)
         self.next_start, self.last_stop = _without_transit(transit)
+        ends = self.way_s + self.back_s
+        self._least_end_s = np.minimum.accumulate(ends[::-1])[::-1]
 
     def furthest(self, start: int, limit_s: float) -> int:
         """Return the last place that one part from place `start` reaches in a time, else `start`."""
-        forth = self.way_s[start] + self.forth_s[start:] - self.forth_s[start]
-        back = self.way_s[start:] + self.back_s[start:] - self.back_s[start]
-        within = np.flatnonzero(np.minimum(forth, back) <= limit_s)
-        return int(self.last_stop[start + within[-1]]) if len(within) else start
+        ahead = limit_s - self.way_s[start] + self.forth_s[start]
+        forth = int(np.searchsorted(self.forth_s, ahead, side="right")) - 1
+        back = int(np.searchsorted(self._least_end_s, limit_s + self.back_s[start], side="right")) - 1
+        reached = max(forth, back)
+        return int(self.last_stop[reached]) if reached >= start else start
 
     def cuts(self, speeds_m_s: Sequence[float], limit_s: float) -> list[int] | None:
         """Return the places where parts begin, and the end, if all is walked in a time; else None."""
