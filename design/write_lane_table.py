@@ -19,13 +19,14 @@ from grounds import GROUNDS, people, site  # noqa: E402
 
 HEAD = """# What lanes take
 
-Written by `python design/write_lane_table.py`; the grounds are in `tests/grounds.py`. Four searchers at 1.2 m/s on
-level snow, entry at the southernmost corner. Each row: what share of the ground lies within half a strip width of a
-lane (checked on geometry), when the last searcher ends, the time that no plan of any kind can beat, and the ratio of
-the two. The bound knows that each metre of lane brings at most one strip width of ground, that people must first come
-to the ground, and that someone must come near its furthest and highest place. It does not know that people have to
-turn, to get from strip to strip, and to come back out of dead ends: where the ratio is large, as in a comb or a
-spiral, the bound is weak rather than the plan bad.
+Written by `python design/write_lane_table.py`; the grounds are in `tests/grounds.py`. Four searchers at
+1.2 m/s on level snow, entry at the southernmost corner. Each row: what share of the ground lies within
+half a strip width of a lane (checked on geometry), when the last searcher ends, the time that no plan of
+any kind can beat, and the ratio of the two. The bound knows that each metre of lane brings at most one
+strip width of ground, that people must first come to the ground, and that someone must come near its
+furthest and highest place. It does not know that people have to turn, to get from strip to strip, and to
+come back out of dead ends: where the ratio is large, as in a comb or a spiral, the bound is weak rather
+than the plan bad.
 """
 
 
