@@ -61,6 +61,11 @@ export function ratio(value: Maybe): string {
   return missing(value) ? '' : say('unit.times', { n: digits(value, 1) })
 }
 
+/** A bare number: whole, or to two decimals. */
+export function plain(value: number): string {
+  return digits(value, Number.isInteger(value) ? 0 : 2)
+}
+
 export function percent(share: number): string {
   return say('unit.percent', { n: digits(share * 100, 0) })
 }

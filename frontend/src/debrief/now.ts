@@ -21,6 +21,7 @@ export function doing(person: Person, t_s: number): string {
 
 /** What a searching person reads; nothing of those who stand by, probe or dig. */
 export function reading(person: Person, t_s: number): string {
+  if (!positionAt(person.pieces, t_s)) return ''
   const phase = phaseAt(person.searcher, t_s)?.phase
   if (phase === 'probe' || phase === 'dig' || (!phase && idleAt(person.searcher, t_s))) return ''
   const nearest = nearestHeard(person.searcher, t_s)

@@ -134,6 +134,7 @@ export const en = {
 
   'findings.title': 'Findings',
   'findings.count': { one: 'One finding', other: '{n} findings, most costly first' },
+  'findings.plain': { one: 'One finding', other: '{n} findings' },
   'findings.none': 'No finding: nothing in this run stands out beyond what the tracks can tell.',
   'findings.praise': 'Good',
   'findings.cost': '+{time}',
@@ -143,6 +144,10 @@ export const en = {
   'findings.next': 'Next finding',
   'findings.previous': 'Previous finding',
   'findings.of': '{k} of {n}',
+
+  'figure.': 'time',
+  'figure.uncertainty': 'known to',
+  'figure.flux_line': 'flux line',
 
   'survival.show': 'What the minutes mean for survival',
   'survival.hide': 'Hide survival',

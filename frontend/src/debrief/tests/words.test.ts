@@ -1,6 +1,7 @@
 import { expect, it } from 'vitest'
 
 import { say } from '../../words'
+import { figuresOf } from '../figures'
 import { alarm, cost, duration, metres, probability, speed, squareMetres } from '../format'
 import { readHash, writeHash } from '../hash'
 
@@ -30,4 +31,15 @@ it('keeps what matters in the address', () => {
   expect(readHash(writeHash({ ...shown, layers: [...shown.layers] }))).toEqual(shown)
   expect(readHash('#t=x&finding=0&layers=none&theme=pink')).toEqual({ layers: [] })
   expect(readHash('')).toEqual({})
+})
+
+it('writes the figures of a finding with the units of their keys', () => {
+  expect(figuresOf({ seconds: 57, uncertainty_s: 10.3, walked_m: 38.12, ratio: 1.0469, speed_m_s: 0.9, holes: 4, note: 'x' })).toEqual([
+    { name: 'time', value: '57 s' },
+    { name: 'known to', value: '10 s' },
+    { name: 'walked', value: '38 m' },
+    { name: 'ratio', value: '1.05' },
+    { name: 'speed', value: '0.9 m/s' },
+    { name: 'holes', value: '4' },
+  ])
 })
