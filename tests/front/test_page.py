@@ -290,7 +290,7 @@ def test_contract_prints_on_paper(show: Open, tmp_path: Path) -> None:
 def test_contract_shows_what_the_program_writes(show: Open, tmp_path: Path) -> None:
     demo = write_demo(tmp_path / "demo")
     run = load_run(demo / "drill.json", sorted((demo / "tracks").iterdir()), splits=demo / "splits.csv")
-    document = debrief(run, simulated=True, with_bands=False).document
+    document = debrief(run, simulated=True).document
 
     page = show(document)
 
