@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 from coldfield.beacon.pulses import (
     Keying,
     masked,
+    masked_at_random,
     masked_share_in_the_long_run,
     overlap_chance_in_a_cycle,
     overlap_episode_s,
@@ -96,3 +97,30 @@ def test_contract_keying_that_cannot_be_is_refused(keying: Keying, duration: flo
 def test_contract_episodes_need_two_periods() -> None:
     with pytest.raises(OutOfModel):
         overlap_episode_s(Keying(period_s=1.0, pulse_s=0.1), Keying(period_s=1.0, pulse_s=0.1))
+
+
+def test_independent_route_random_phases_reach_the_long_run_share() -> None:
+    keyings = (
+        Keying(period_s=1.0, pulse_s=0.09),
+        Keying(period_s=0.93, pulse_s=0.08),
+        Keying(period_s=1.17, pulse_s=0.1),
+    )
+    got = masked_at_random(keyings, 30.0, np.random.default_rng(5), draws=300)
+    for k, one in enumerate(got):
+        others = tuple(key for j, key in enumerate(keyings) if j != k)
+        # 300 runs of some 30 pulses; neighbouring pulses are alike, so count the runs alone.
+        share = masked_share_in_the_long_run(keyings[k], others)
+        assert one.mean_share == pytest.approx(share, abs=4 * np.sqrt(share * (1 - share) / 300))
+        assert one.longest_p90_s > keyings[k].period_s
+
+
+def test_property_equal_periods_overlap_always_or_never_whatever_the_phase() -> None:
+    one = Keying(period_s=1.0, pulse_s=0.1)
+    got = masked_at_random((one, one), 20.0, np.random.default_rng(9), draws=400)[0]
+    assert got.mean_share == pytest.approx(0.2, abs=4 * np.sqrt(0.16 / 400))
+    assert got.longest_p90_s == pytest.approx(20.0, abs=1.0)  # one run in five is hidden throughout
+
+
+def test_contract_phases_must_be_drawn_at_least_once() -> None:
+    with pytest.raises(OutOfModel):
+        masked_at_random((Keying(period_s=1.0, pulse_s=0.1),), 5.0, np.random.default_rng(0), draws=0)

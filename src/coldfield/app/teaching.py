@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict
 from math import degrees
 
+import numpy as np
+
 from coldfield.beacon.calibration import Calibration, calibrate
 from coldfield.beacon.interference import (
     SEARCHING_SIDE,
@@ -12,7 +14,13 @@ from coldfield.beacon.interference import (
     nearby_source_table,
     noise_rise_from_ranges_db,
 )
-from coldfield.beacon.pulses import Keying, masked, masked_share_in_the_long_run, overlap_episode_s
+from coldfield.beacon.pulses import (
+    Keying,
+    masked,
+    masked_at_random,
+    masked_share_in_the_long_run,
+    overlap_episode_s,
+)
 from coldfield.beacon.receiver import antenna_factors
 from coldfield.drill import Drill, Receiver
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
@@ -161,6 +169,7 @@ def pulse_overlap(drill: Drill, *, duration_s: float) -> dict[str, object]:
     senders = [(b.id, b.transmitter) for b in drill.burials if b.transmitter is not None]
     keyings = tuple(Keying(period_s=t.period_s, pulse_s=t.pulse_s, phase_s=t.phase_s) for _, t in senders)
     found = masked(keyings, duration_s)
+    thrown = masked_at_random(keyings, duration_s, np.random.Generator(np.random.Philox(457)))
     rows = []
     for k, (name, _) in enumerate(senders):
         others = tuple(key for j, key in enumerate(keyings) if j != k)
@@ -169,6 +178,8 @@ def pulse_overlap(drill: Drill, *, duration_s: float) -> dict[str, object]:
                 "id": name,
                 "masked_share": found[k].share,
                 "longest_masked_s": found[k].longest_s,
+                "random_phases_masked_share": thrown[k].mean_share,
+                "random_phases_longest_p90_s": thrown[k].longest_p90_s,
                 "long_run_masked_share": masked_share_in_the_long_run(keyings[k], others),
             }
         )

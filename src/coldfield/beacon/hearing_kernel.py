@@ -13,7 +13,7 @@ THRESHOLD, REFERENCE, WAVE, ALONG, ACROSS, UPRIGHT, BESIDE, TURNING, SINE, COSIN
 
 @njit(cache=True, fastmath=True)
 def hear_one(
-    x: float, y: float, z: float, m: NDArray[np.float64], day: NDArray[np.float64]
+    x: float, y: float, z: float, mx: float, my: float, mz: float, day: NDArray[np.float64]
 ) -> tuple[float, float, float, float, float]:  # pragma: no cover - compiled
     """Return squares of the field, of what the antennas make of it, of their level part; then the line.
 
@@ -22,11 +22,11 @@ def hear_one(
     """
     r2 = x * x + y * y + z * z
     kr2 = day[WAVE] * day[WAVE] * r2
-    c = (x * m[0] + y * m[1] + z * m[2]) / r2
+    c = (x * mx + y * my + z * mz) / r2
     far, near = 3.0 - kr2, 1.0 - kr2
-    rx, ry, rz = far * c * x - near * m[0], far * c * y - near * m[1], far * c * z - near * m[2]
+    rx, ry, rz = far * c * x - near * mx, far * c * y - near * my, far * c * z - near * mz
     k = sqrt(kr2)
-    ix, iy, iz = k * (m[0] - 3.0 * c * x), k * (m[1] - 3.0 * c * y), k * (m[2] - 3.0 * c * z)
+    ix, iy, iz = k * (mx - 3.0 * c * x), k * (my - 3.0 * c * y), k * (mz - 3.0 * c * z)
     xx, yy, zz = rx * rx + ix * ix, ry * ry + iy * iy, rz * rz + iz * iz
     xy = rx * ry + ix * iy
     sn, cs = day[SINE], day[COSINE]
@@ -53,7 +53,7 @@ def fill_grid(
     day: NDArray[np.float64],
     out: NDArray[np.float32],
 ) -> None:  # pragma: no cover - compiled
-    """Write what each set gives at each point into out (points, sets, 4).
+    """Write what each set gives at each point into out (4, points, sets).
 
     The root of the field's size (times a scale that makes it 1 / reading^3), the square of the
     amplitude over the threshold, and cosine and sine of twice the line's azimuth times a strength,
@@ -72,14 +72,16 @@ def fill_grid(
                 x = surface[i, 0] + height * normal[i, 0] - sources[j, 0]
                 y = surface[i, 1] + height * normal[i, 1] - sources[j, 1]
                 z = surface[i, 2] + height * normal[i, 2] - sources[j, 2]
-                size, heard, level, even, odd = hear_one(x, y, z, moments[j], day)
+                size, heard, level, even, odd = hear_one(
+                    x, y, z, moments[j, 0], moments[j, 1], moments[j, 2], day
+                )
                 if heard >= floor and size > strongest:
                     strongest = size
-                out[i, j, 0] = sqrt(unit * size)
-                out[i, j, 1] = heard / floor
+                out[0, i, j] = sqrt(unit * size)
+                out[1, i, j] = heard / floor
                 lined = heard >= floor and level >= floor
-                out[i, j, 2] = even / day[REFERENCE] ** 2 if lined else 0.0
-                out[i, j, 3] = odd / day[REFERENCE] ** 2 if lined else 0.0
+                out[2, i, j] = even / day[REFERENCE] ** 2 if lined else 0.0
+                out[3, i, j] = odd / day[REFERENCE] ** 2 if lined else 0.0
             wanted = 1.0
             if strongest > 0.0:
                 lowest = 1.0 / np.cbrt(sqrt(unit * strongest))
