@@ -79,7 +79,7 @@ def masked(keyings: tuple[Keying, ...], duration_s: float) -> tuple[Masked, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaskedAtRandom:
-    """What random phases do to one set: mean share hidden, and the longest spell that 9 of 10 runs keep below."""
+    """What random phases do to one set: mean share hidden; longest spell that 9 of 10 runs stay below."""
 
     mean_share: float
     longest_p90_s: float
