@@ -18,13 +18,14 @@ class Part:
     """What one searcher walks, in flat axes: the way from the entry, then the lane.
 
     `seconds` is when the lane ends, counted from the entry; in line abreast with the waiting for
-    the others.
+    the others. `strips` are the pieces of the lane that cover ground, in walking order.
     """
 
     searcher: int
     line_m: Points
     way_m: Points
     seconds: float
+    strips: tuple[Points, ...] = ()
 
 
 def abreast_parts(
@@ -100,16 +101,18 @@ class _Row:
         return [
             Part(
                 searcher=i,
-                line_m=_joined(self._walkable, own),
+                line_m=joined(self._walkable, own),
                 way_m=self._walkable.path_from_entry(own[0][0]),
                 seconds=self.ends_s[i],
+                strips=tuple(own),
             )
             for i, own in enumerate(self.strips)
             if own
         ]
 
 
-def _joined(walkable: Walkable, strips: Sequence[Points]) -> Points:
+def joined(walkable: Walkable, strips: Sequence[Points]) -> Points:
+    """Return strips joined to one line by the shortest ways between them."""
     places = [strips[0]]
     for before, after in pairwise(strips):
         link = through(walkable, np.array([before[-1], after[0]]))

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from math import pi
 
 import numpy as np
-import shapely
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import erf
 
@@ -17,11 +16,11 @@ from coldfield.beacon.receiver import antenna_factors, threshold_a_per_m
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Terrain
 from coldfield.drill.searcher import Searcher
-from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
 from coldfield.search.lanes import Lane
 from coldfield.search.lateral_range import LANE_HEIGHT_M, Pair, burial_samples
+from coldfield.search.places import ground_places
 
 BURIALS = 64
 _MOST_PLACES = 1500
@@ -151,18 +150,6 @@ def detection(
             miss,
         )
     return _detection(place, spacing, miss)
-
-
-def ground_places(site: Site, most: int = _MOST_PLACES) -> tuple[Floats, float]:
-    """Return about `most` even places of the ground, (n, 2) in plan, and their spacing, m."""
-    ground = shapely.Polygon(site.boundary_m, site.holes_m)
-    step = float(np.sqrt(ground.area / most))
-    west, south, east, north = ground.bounds
-    net = np.stack(
-        np.meshgrid(np.arange(west + step / 2, east, step), np.arange(south + step / 2, north, step)), axis=-1
-    ).reshape(-1, 2)
-    inside = net[shapely.contains_xy(ground, net)]
-    return (inside if len(inside) else np.array([ground.representative_point().coords[0]])), step
 
 
 def _detection(place: Floats, spacing_m: float, miss: Floats) -> Detection:

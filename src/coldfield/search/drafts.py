@@ -28,6 +28,7 @@ class Draft:
     parts: list[Part]
     turn_rad: float
     strips: int
+    ordered: str = ""
 
 
 class Layout:

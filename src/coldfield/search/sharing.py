@@ -27,12 +27,12 @@ class TimedWalk:
     """
 
     def __init__(self, walkable: Walkable, tour: Tour, pace: Pace) -> None:
-        self.line_m, transit = _denser(tour.line_m, tour.transit)
+        self.line_m, self.transit = _denser(tour.line_m, tour.transit)
         zero = np.zeros(1)
         self.forth_s = np.concatenate([zero, np.cumsum(pace.seconds(self.line_m[:-1], self.line_m[1:]))])
         self.back_s = np.concatenate([zero, np.cumsum(pace.seconds(self.line_m[1:], self.line_m[:-1]))])
         self.way_s = _ways_s(self.line_m, walkable, pace)
-        self.next_start, self.last_stop = _without_transit(transit)
+        self.next_start, self.last_stop = _without_transit(self.transit)
         ends = self.way_s + self.back_s
         self._least_end_s = np.minimum.accumulate(ends[::-1])[::-1]
 
@@ -86,12 +86,27 @@ def parts_of(
         if len(line) < 2:
             continue
         choices = []
-        for lane in (line, line[::-1]):
+        strips = _strips_between(walk, start, b)
+        for lane, own in ((line, strips), (line[::-1], [s[::-1] for s in strips[::-1]])):
             way = walkable.path_from_entry(lane[0])
             seconds = (pace.of_line(way) + pace.of_line(lane)) / speed
-            choices.append(Part(searcher=searcher, line_m=lane, way_m=way, seconds=seconds))
+            choices.append(
+                Part(searcher=searcher, line_m=lane, way_m=way, seconds=seconds, strips=tuple(own))
+            )
         parts.append(min(choices, key=lambda part: part.seconds))
     return parts
+
+
+def _strips_between(walk: TimedWalk, start: int, stop: int) -> list[Points]:
+    """Return the pieces of the walk between two places without its links."""
+    linking = walk.transit[start:stop]
+    pieces, first = [], start
+    for k in range(start, stop + 1):
+        if k == stop or linking[k - start]:
+            if k > first:
+                pieces.append(straightened(walk.line_m[first : k + 1]))
+            first = k + 1
+    return [piece for piece in pieces if len(piece) > 1]
 
 
 def straightened(line_m: Points) -> Points:
