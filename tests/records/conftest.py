@@ -83,3 +83,11 @@ def on_sqlite(folder: Folder) -> Iterator[Database]:
     database = open_sqlite(folder, now=Clock())
     yield database
     database.close()
+
+
+@pytest.fixture
+def database_on_server(postgresql: str, template: str) -> Iterator[Database]:
+    with a_database(postgresql, template) as address:
+        database = open_server(address)
+        yield database
+        database.close()

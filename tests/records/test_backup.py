@@ -7,6 +7,7 @@ import threading
 from pathlib import Path
 
 import pytest
+from sqlalchemy import Connection, create_engine
 
 from coldfield.app.data import Data, locked, writing
 from coldfield.app.keeping import backup, backups, restore
@@ -14,6 +15,8 @@ from coldfield.app.records import page
 from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
+from coldfield.records.migrate import migrate
+from coldfield.records.schema import APPLICATION_ID
 from example_records import a_small_season, put
 
 
@@ -135,3 +138,51 @@ def test_contract_backup_refuses_what_it_cannot_do(data: Data, tmp_path: Path) -
         backup(Data(Folder(tmp_path / "empty")))
     with pytest.raises(Refused, match="pg_dump"):
         backup(Data(data.folder, url="postgresql://x/y"))
+
+
+def test_contract_an_older_file_is_migrated_and_kept_as_it_was(folder: Folder) -> None:
+    older = older_records(folder)
+    before = sorted(older.iterdump())
+    older.close()
+    assert names(Data(folder)) == ["Ines"]
+    (kept,) = backups(folder)
+    assert "before-migration" in kept.name
+    copy = sqlite3.connect(kept)
+    assert sorted(copy.iterdump()) == before
+    copy.close()
+
+
+def test_contract_a_migration_that_fails_leaves_the_old_file_as_it_was(
+    folder: Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    older = older_records(folder)
+    before = sorted(older.iterdump())
+    older.close()
+
+    def migrate_then_fail(connection: Connection, **how: str) -> None:
+        migrate(connection, **how)
+        raise RuntimeError("the machine stops here")
+
+    monkeypatch.setattr("coldfield.records.database.migrate", migrate_then_fail)
+    with pytest.raises(RuntimeError):
+        open_sqlite(folder)
+    left = sqlite3.connect(folder.database)
+    assert sorted(left.iterdump()) == before
+    left.close()
+    monkeypatch.undo()
+    assert names(Data(folder)) == ["Ines"]
+
+
+def older_records(folder: Folder) -> sqlite3.Connection:
+    """Make records as the first version made them, with one person; return a connection to them."""
+    folder.make()
+    engine = create_engine(f"sqlite:///{folder.database}")
+    with engine.begin() as connection:
+        migrate(connection, to="0001")
+        connection.exec_driver_sql(
+            "INSERT INTO person (id, version, created_utc, changed_utc, name, contact, notes) VALUES "
+            "('ines', 1, '2026-02-14T09:30:00.000Z', '2026-02-14T09:30:00.000Z', 'Ines', '', '')"
+        )
+        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+    engine.dispose()
+    return sqlite3.connect(folder.database)

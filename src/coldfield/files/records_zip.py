@@ -146,5 +146,10 @@ class ArchiveReader:
 
 
 def json_bytes(value: Any) -> bytes:
-    """Return JSON as UTF-8, indented by one space, keys in the order given."""
-    return (json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    """Return JSON as UTF-8, keys in the order given; a list has one entry a line."""
+
+    def line(one: Any) -> str:
+        return json.dumps(one, ensure_ascii=False, allow_nan=False)
+
+    text = "[\n" + ",\n".join(map(line, value)) + "\n]" if isinstance(value, list) and value else line(value)
+    return (text + "\n").encode()

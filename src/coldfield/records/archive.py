@@ -7,7 +7,7 @@ from hashlib import sha256
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, Table, func, insert, select
 
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput, ColdfieldError, Refused
@@ -18,9 +18,13 @@ from coldfield.files.run_csv import write_splits
 from coldfield.records import schema
 from coldfield.records.forms import RecordId
 from coldfield.records.kinds import KINDS, Kind
+from coldfield.records.parts import read as read_parts
 from coldfield.records.store import STAMPS
 
 _PAGE = 500
+Batch = dict[Table, list[dict[str, Any]]]
+"""Rows to write together, by table, in the order tables were first needed."""
+
 STAMP = r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"
 
 
@@ -71,7 +75,11 @@ def write_archive(connection: Connection, writer: ArchiveWriter, told: Mapping[s
     """
     counts = {}
     for kind in KINDS.values():
-        records = [_outgoing(connection, writer, kind, row) for row in _rows(connection, kind)]
+        records = [
+            record
+            for rows in _pages(connection, kind)
+            for record in _outgoing(connection, writer, kind, rows)
+        ]
         writer.add_json(f"records/{kind.name}.json", records)
         counts[kind.name] = len(records)
     deletion = schema.deletion
@@ -82,40 +90,43 @@ def write_archive(connection: Connection, writer: ArchiveWriter, told: Mapping[s
     return counts
 
 
-def _rows(connection: Connection, kind: Kind) -> Iterator[dict[str, Any]]:
+def _pages(connection: Connection, kind: Kind) -> Iterator[list[dict[str, Any]]]:
     table, last = kind.table, ""
     while True:
         query = select(table).where(table.c.id > last).order_by(table.c.id).limit(_PAGE)
-        rows = connection.execute(query).mappings().all()
-        yield from (dict(row) for row in rows)
+        rows = [dict(row) for row in connection.execute(query).mappings()]
+        yield rows
         if len(rows) < _PAGE:
             return
         last = rows[-1]["id"]
 
 
 def _outgoing(
-    connection: Connection, writer: ArchiveWriter, kind: Kind, record: dict[str, Any]
-) -> dict[str, Any]:
-    if kind.name == "drills":
-        record["versions"] = _write_versions(connection, writer, record["id"])
-        del record["name"], record["drill_version"]
-    elif kind.name == "runs":
-        who = schema.run_searcher
-        query = (
-            select(who.c.searcher, who.c.person_id)
-            .where(who.c.run_id == record["id"])
-            .order_by(who.c.searcher)
-        )
-        record["searchers"] = [dict(row) for row in connection.execute(query).mappings()]
+    connection: Connection, writer: ArchiveWriter, kind: Kind, records: list[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    """Return a page of records as they stand in the archive; write the files that belong to them."""
+    ids = [record["id"] for record in records]
+    if kind.name == "runs":
+        read_parts(connection, kind, records, whole=False)
     elif kind.name == "tracks":
-        query = select(schema.original.c.content).where(schema.original.c.track_id == record["id"])
-        ending = record["file_name"].rpartition(".")[2].lower()
-        record["file"] = f"tracks/{record['id']}.{ending if ending.isalnum() and ending.isascii() else 'bin'}"
-        writer.add(record["file"], bytes(connection.execute(query).scalar_one()))
-    elif kind.name == "debriefs":
-        record["file"] = f"debriefs/{record['id']}.json"
-        writer.add_json(record["file"], record.pop("document"))
-    return record
+        table = schema.original
+        contents = connection.execute(
+            select(table.c.track_id, table.c.content).where(table.c.track_id.in_(ids))
+        )
+        found = {row.track_id: bytes(row.content) for row in contents}
+    for record in records:
+        if kind.name == "drills":
+            record["versions"] = _write_versions(connection, writer, record["id"])
+            del record["name"], record["drill_version"]
+        elif kind.name == "tracks":
+            ending = record["file_name"].rpartition(".")[2].lower()
+            usable = ending.isalnum() and ending.isascii()
+            record["file"] = f"tracks/{record['id']}.{ending if usable else 'bin'}"
+            writer.add(record["file"], found[record["id"]])
+        elif kind.name == "debriefs":
+            record["file"] = f"debriefs/{record['id']}.json"
+            writer.add_json(record["file"], record.pop("document"))
+    return records
 
 
 def _write_versions(connection: Connection, writer: ArchiveWriter, drill_id: str) -> list[dict[str, Any]]:
@@ -199,11 +210,14 @@ def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int
         records = reader.read_json(name)
         if not isinstance(records, list):
             raise BadInput(f"{name}: must be a list", reader.source)
+        batch: Batch = {}
         for i, record in enumerate(records):
             try:
-                _bring_in(connection, reader, kind, record)
+                _bring_in(batch, reader, kind, record)
             except BadInput as error:
                 raise BadInput([f"{name}[{i}]: {fault}" for fault in error.faults], reader.source) from None
+            if i % _PAGE == _PAGE - 1 or i == len(records) - 1:
+                _insert(connection, batch)
         counts[kind.name] = len(records)
     return counts
 
@@ -215,7 +229,13 @@ def _checked(adapter: TypeAdapter[list[DeletionRow]], reader: ArchiveReader, nam
         raise BadInput(f"{name}: {error.error_count()} faults in its rows", reader.source) from None
 
 
-def _bring_in(connection: Connection, reader: ArchiveReader, kind: Kind, record: Any) -> None:
+def _insert(connection: Connection, batch: Batch) -> None:
+    for table, rows in batch.items():
+        connection.execute(insert(table), rows)
+    batch.clear()
+
+
+def _bring_in(batch: Batch, reader: ArchiveReader, kind: Kind, record: Any) -> None:
     if not isinstance(record, dict):
         raise BadInput("must be an object")
     own = {key: value for key, value in record.items() if key not in STAMPS}
@@ -230,14 +250,15 @@ def _bring_in(connection: Connection, reader: ArchiveReader, kind: Kind, record:
     row = {key: value for key, value in fields.items() if key in kind.table.c}
     if kind.name == "drills":
         row |= {"name": fields["document"]["name"], "drill_version": len(versions)}
-    connection.execute(insert(kind.table).values(**stamps.model_dump(), **row))
+    batch.setdefault(kind.table, []).append({**stamps.model_dump(), **row})
     if kind.name == "drills":
-        _bring_in_versions(connection, reader, stamps.id, versions)
+        batch.setdefault(schema.drill_version, []).extend(_incoming_versions(reader, stamps.id, versions))
     elif kind.name == "tracks":
-        _bring_in_track(connection, reader, stamps.id, str(file), fields)
+        content = _incoming_track(reader, str(file), fields)
+        batch.setdefault(schema.original, []).append({"track_id": stamps.id, "content": content})
     elif kind.name == "runs" and fields["searchers"]:
         who = [{"run_id": stamps.id, "held_utc": fields["held_utc"], **one} for one in fields["searchers"]]
-        connection.execute(insert(schema.run_searcher), who)
+        batch.setdefault(schema.run_searcher, []).extend(who)
 
 
 def _validated(form: type[BaseModel], value: Mapping[str, Any]) -> Any:
@@ -256,23 +277,20 @@ def _versions(listed: Any) -> list[dict[str, Any]]:
     return listed
 
 
-def _bring_in_versions(
-    connection: Connection, reader: ArchiveReader, drill_id: str, versions: list[dict[str, Any]]
-) -> None:
+def _incoming_versions(
+    reader: ArchiveReader, drill_id: str, versions: list[dict[str, Any]]
+) -> Iterator[dict[str, Any]]:
     for one in versions:
         try:
             read_drill(reader.read(one["file"]).decode(), one["file"])
         except (ColdfieldError, UnicodeDecodeError) as error:
             raise BadInput(str(error)) from None
         row = {key: one[key] for key in ("number", "created_utc")}
-        document = reader.read_json(one["file"])
-        connection.execute(insert(schema.drill_version).values(drill_id=drill_id, document=document, **row))
+        yield {"drill_id": drill_id, "document": reader.read_json(one["file"]), **row}
 
 
-def _bring_in_track(
-    connection: Connection, reader: ArchiveReader, track_id: str, file: str, fields: Mapping[str, Any]
-) -> None:
+def _incoming_track(reader: ArchiveReader, file: str, fields: Mapping[str, Any]) -> bytes:
     content = reader.read(file)
     if sha256(content).hexdigest() != fields["sha256"] or len(content) != fields["size_bytes"]:
         raise BadInput("sha256: is not that of the track's file")
-    connection.execute(insert(schema.original).values(track_id=track_id, content=content))
+    return content

@@ -79,10 +79,9 @@ def _runs_of(connection: Connection, person_id: str, before: str | None, limit: 
 def _splits_of(connection: Connection, runs: list[str]) -> dict[str, list[Any]]:
     split = schema.split
     found: dict[str, list[Any]] = {}
-    rows = connection.execute(
-        select(split).where(split.c.run_id.in_(runs), split.c.deletion_id.is_(None)).order_by(split.c.id)
-    )
-    for row in rows.mappings():
+    query = select(split).where(split.c.run_id.in_(runs), split.c.deletion_id.is_(None))
+    query = query.order_by(split.c.run_id, split.c.created_utc, split.c.id)
+    for row in connection.execute(query).mappings():
         found.setdefault(row["run_id"], []).append(row)
     return found
 

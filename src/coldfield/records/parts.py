@@ -111,7 +111,9 @@ def read(connection: Connection, kind: Kind, records: Sequence[dict[str, Any]], 
     if kind.name == "runs" and records:
         ids = [record["id"] for record in records]
         rows = connection.execute(
-            select(_SEARCHER).where(_SEARCHER.c.run_id.in_(ids)).order_by(_SEARCHER.c.searcher)
+            select(_SEARCHER)
+            .where(_SEARCHER.c.run_id.in_(ids))
+            .order_by(_SEARCHER.c.run_id, _SEARCHER.c.searcher)
         ).mappings()
         who: dict[str, list[dict[str, Any]]] = {run_id: [] for run_id in ids}
         for row in rows:

@@ -48,16 +48,20 @@ def _refers_to(table: str, name: str | None = None, *, nullable: bool = False) -
 
 
 def _record(name: str, *columns: Any) -> Table:
-    return Table(
+    table = Table(
         name,
         metadata,
         Column("id", Id, primary_key=True),
         Column("version", Integer, nullable=False),
         Column("created_utc", Stamp, nullable=False),
         Column("changed_utc", Stamp, nullable=False),
-        Column("deletion_id", Id, ForeignKey("deletion.id"), nullable=True, index=True),
+        Column("deletion_id", Id, ForeignKey("deletion.id"), nullable=True),
         *columns,
     )
+    # Of deleted rows only: lists look for what is not deleted, and must not be led to this index.
+    deleted = table.c.deletion_id.is_not(None)
+    Index(f"ix_{name}_deletion_id", table.c.deletion_id, sqlite_where=deleted, postgresql_where=deleted)
+    return table
 
 
 def _text(name: str) -> Column[str]:

@@ -1,0 +1,78 @@
+"""Speed of the records on seasons of realistic size, and how it grows with them.
+
+Figures of one run; the ratio beside them is that between records four times as large.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+
+from coldfield.app.keeping import export_records
+from coldfield.records.database import Database, copy_sqlite, open_sqlite
+from coldfield.records.folder import Folder
+from coldfield.records.history import person_history
+from coldfield.records.kinds import KINDS
+from coldfield.records.store import Store
+from season import write_seasons
+
+
+@pytest.fixture(scope="module", params=[1.0, 4.0], ids=["seasons", "four times as large"])
+def seasons(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
+    database = open_sqlite(Folder(tmp_path_factory.mktemp("seasons")))
+    write_seasons(database, request.param)
+    yield database
+    database.close()
+
+
+@pytest.mark.parametrize("kind", ["people", "runs", "tracks", "splits"])
+def test_list(benchmark: Any, seasons: Database, kind: str) -> None:
+    def look() -> None:
+        with seasons.read() as connection:
+            Store(connection, "").page(kind, limit=100)
+
+    benchmark(look)
+
+
+def test_history_of_a_person(benchmark: Any, seasons: Database) -> None:
+    def look() -> None:
+        with seasons.read() as connection:
+            person_history(connection, "person-00007")
+
+    benchmark(look)
+
+
+def test_one_acknowledged_write(benchmark: Any, seasons: Database) -> None:
+    numbers = iter(range(10**9))
+
+    def write() -> None:
+        fields = KINDS["people"].form(name="Noor").fields()
+        with seasons.write() as connection:
+            Store(connection, seasons.stamp()).put("people", f"new-{next(numbers)}", fields, based_on=None)
+
+    benchmark(write)
+
+
+def test_backup(benchmark: Any, seasons: Database, tmp_path: Path) -> None:
+    numbers = iter(range(10**9))
+    benchmark.pedantic(
+        lambda: copy_sqlite(Path(seasons.place), tmp_path / f"{next(numbers)}.db"), rounds=2, iterations=1
+    )
+
+
+def test_export(benchmark: Any, seasons: Database, tmp_path: Path) -> None:
+    numbers = iter(range(10**9))
+    benchmark.pedantic(
+        lambda: export_records(seasons, tmp_path / f"{next(numbers)}.zip"), rounds=1, iterations=1
+    )
+
+
+def test_opening_with_its_check(benchmark: Any, seasons: Database) -> None:
+    folder = Folder(Path(seasons.place).parent)
+    benchmark.pedantic(lambda: open_sqlite(folder).close(), rounds=3, iterations=1)

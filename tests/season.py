@@ -1,0 +1,146 @@
+"""Seasons of invented records of realistic size, the same each time: 50 courses, 400 people, 3,000 runs."""
+
+from __future__ import annotations
+
+import random
+from hashlib import sha256
+from typing import Any
+
+from sqlalchemy import Connection, Table, insert
+
+from coldfield.records import schema
+from coldfield.records.database import Database
+from example_records import DRILL
+
+SEED = 457
+COURSES, PEOPLE, RUNS, TRACKS = 50, 400, 3_000, 10_000
+SPLITS = ("first_signal", "within_10_m", "lowest_reading", "probe_strike", "airway_clear")
+NAMES = ("Ines", "Bram", "Yuki", "Tomas", "Adaeze", "Leif", "Noor", "Pia")
+DRILLS = 40
+
+Row = dict[str, Any]
+
+
+def write_seasons(database: Database, scale: float = 1.0) -> None:
+    """Write `scale` times the records of a realistic school into empty records."""
+    with database.write() as connection:
+        Seasons(connection, scale).write()
+
+
+class Seasons:
+    """One reproducible set of records; ids say what they are, as in run-00017."""
+
+    def __init__(self, connection: Connection, scale: float) -> None:
+        self.connection = connection
+        self.rng = random.Random(SEED)
+        self.courses, self.people = int(COURSES * scale), int(PEOPLE * scale)
+        self.runs, self.tracks = int(RUNS * scale), int(TRACKS * scale)
+
+    def write(self) -> None:
+        self._put(
+            schema.person, [self._record(f"person-{i:05d}", **self._person(i)) for i in range(self.people)]
+        )
+        self._put(schema.kit, [self._record(f"kit-{i:05d}", **self._kit(i)) for i in range(self.people)])
+        self._put(
+            schema.course, [self._record(f"course-{i:04d}", **self._course(i)) for i in range(self.courses)]
+        )
+        self._put(schema.day, [self._record(f"day-{i:05d}", **self._day(i)) for i in range(self.courses * 3)])
+        self._put(schema.participant, self._participants())
+        self._put(schema.drill, [self._record(f"drill-{i:03d}", **self._drill(i)) for i in range(DRILLS)])
+        versions = [
+            {"drill_id": f"drill-{i:03d}", "number": 1, "created_utc": self._stamp(0), "document": DRILL}
+            for i in range(DRILLS)
+        ]
+        self.connection.execute(insert(schema.drill_version), versions)
+        self._runs()
+        self._tracks()
+
+    def _put(self, table: Table, rows: list[Row]) -> None:
+        self.connection.execute(insert(table), rows)
+
+    def _stamp(self, day: int) -> str:
+        year, rest = divmod(day % 3650, 365)
+        return f"{2016 + year}-{rest // 31 + 1:02d}-{rest % 28 + 1:02d}T09:30:00.000Z"
+
+    def _record(self, key: str, **fields: Any) -> Row:
+        moment = self._stamp(int(key.rpartition("-")[2]) if key[-1].isdigit() else 0)
+        return {
+            "id": key,
+            "version": 1,
+            "created_utc": moment,
+            "changed_utc": moment,
+            "deletion_id": None,
+            **fields,
+        }
+
+    def _person(self, i: int) -> Row:
+        return {"name": f"{NAMES[i % 8]} {i:05d}", "contact": "", "notes": "x" * self.rng.randrange(200)}
+
+    def _kit(self, i: int) -> Row:
+        owner = f"person-{self.rng.randrange(self.people):05d}"
+        kind = ("set", "probe", "shovel")[i % 3]
+        return {"kind": kind, "label": f"HL-{i:05d}", "owner_id": owner, "state": "in use", "notes": ""}
+
+    def _course(self, i: int) -> Row:
+        return {"name": f"Course {i:04d}", "notes": ""}
+
+    def _day(self, i: int) -> Row:
+        date = self._stamp(i * 7)[:10]
+        return {"course_id": f"course-{i // 3:04d}", "date": date, "site_id": None, "notes": ""}
+
+    def _participants(self) -> list[Row]:
+        rows = []
+        for course in range(self.courses):
+            for person in self.rng.sample(range(self.people), 8):
+                key = f"part-{course:04d}{person:05d}"
+                part = {"course_id": f"course-{course:04d}", "person_id": f"person-{person:05d}"}
+                rows.append(self._record(key, role="participant", **part))
+        return rows
+
+    def _drill(self, i: int) -> Row:
+        return {"name": f"Drill {i:03d}", "site_id": None, "notes": "", "drill_version": 1}
+
+    def _runs(self) -> None:
+        runs, people, splits = [], [], []
+        for i in range(self.runs):
+            key, moment = f"run-{i:05d}", self._stamp(i)
+            day = f"day-{self.rng.randrange(self.courses * 3):05d}"
+            told = {
+                "drill_id": f"drill-{i % DRILLS:03d}",
+                "drill_version": 1,
+                "day_id": day,
+                "held_utc": moment,
+            }
+            more = {"name": f"Run {i}", "simulated": False, "notes": "", "as_buried": None}
+            runs.append(self._record(key, **told, **more))
+            for searcher, person in zip(("s1", "s2"), self.rng.sample(range(self.people), 2), strict=True):
+                who = {"run_id": key, "searcher": searcher, "person_id": f"person-{person:05d}"}
+                people.append({**who, "held_utc": moment})
+            splits += self._splits(key, i)
+        self._put(schema.run, runs)
+        self.connection.execute(insert(schema.run_searcher), people)
+        self._put(schema.split, splits)
+
+    def _splits(self, run: str, i: int) -> list[Row]:
+        rows = []
+        for number, (searcher, split) in enumerate((s, name) for s in ("s1", "s2") for name in SPLITS):
+            told = {"run_id": run, "split": split, "searcher": searcher, "burial": "AB"[number // 5]}
+            moment = {"time_unix_s": None, "since_alarm_s": 60.0 * (number % 5) + self.rng.random() * 50}
+            rows.append(self._record(f"split-{i:05d}{number:02d}", note="", **told, **moment))
+        return rows
+
+    def _tracks(self) -> None:
+        rows, contents = [], []
+        for i in range(self.tracks):
+            content = self.rng.randbytes(300).hex().encode()
+            told = {
+                "file_name": f"{i}.gpx",
+                "size_bytes": len(content),
+                "sha256": sha256(content).hexdigest(),
+            }
+            who = {"searcher": "s1", "person_id": f"person-{self.rng.randrange(self.people):05d}"}
+            key = f"track-{i:06d}"
+            rows.append(self._record(key, run_id=f"run-{i % self.runs:05d}", **told, **who))
+            contents.append({"track_id": key, "content": content})
+        self._put(schema.track, rows)
+        self.connection.execute(insert(schema.original), contents)
