@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from coldfield.errors import BadInput
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
 from coldfield.search.lanes import LanePlan, Sharing, plan_lanes
 from coldfield.search.strip_width import group_edge_width_m
+from coldfield.search.width_choice import width_choices
 
 MOST_SEARCHERS = 200
 
@@ -102,6 +104,19 @@ def lanes_document(plan: LanePlan) -> dict[str, Any]:
         "seconds_lower_bound": plan.seconds_lower_bound,
         "notes": list(plan.notes),
     }
+
+
+def compare_widths(
+    drill: Drill, widths_m: Sequence[float], *, searchers: int | None = None, grid: Grid | None = None
+) -> list[dict[str, float]]:
+    """Return what each width gains in time and risks in unheard sets, as JSON objects.
+
+    Raises
+    ------
+    BadInput, OutOfModel
+        If a width or the number of searchers cannot be used, or no burial has a set.
+    """
+    return [asdict(c) for c in width_choices(drill, _people(drill, searchers), widths_m, terrain=grid)]
 
 
 def write_lanes(

@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     "--chance", is_flag=True, help="Also tell how likely a set anywhere is heard, and after a second pass."
 )
 @click.option("--chance-map", help="Draw that chance, .svg or .png.")
+@click.option(
+    "--compare", "widths", type=float, multiple=True, help="Also tell what this width gains; can be repeated."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -45,6 +48,7 @@ def command(
     picture: str | None,
     chance: bool,
     chance_map: str | None,
+    widths: tuple[float, ...],
     as_json: bool,
 ) -> None:
     """Plan who walks where in signal search on the ground of DRILL.
@@ -70,6 +74,10 @@ def command(
         told["detection"] = passes_document(heard)
         if chance_map:
             draw_chances(loaded, plan, heard.first, chance_map, grid=grid)
+    if widths:
+        from coldfield.app.lanes import compare_widths
+
+        told["widths"] = compare_widths(loaded, widths, searchers=searchers, grid=grid)
     if as_json:
         click.echo(json.dumps(told))
         return
@@ -96,6 +104,12 @@ def _print(plan: LanePlan, told: dict[str, Any]) -> None:
                 f"a set is heard after {words}: {chance['mean_probability']:.3f} on average, "
                 f"{chance['least_probability']:.2f} at ({east:.0f}, {north:.0f})"
             )
+    for row in told.get("widths", ()):
+        click.echo(
+            f"strips of {row['strip_width_m']:.0f} m: done in {_time(row['seconds'])}, a set is heard with "
+            f"{row['mean_probability']:.3f} on average and {row['worst_point_probability']:.3f} at worst; "
+            f"of one person {row['expected_survival']:.3f} survives"
+        )
     for note in plan.notes:
         click.echo(f"note: {note}")
 
