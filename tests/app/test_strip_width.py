@@ -10,6 +10,7 @@ from coldfield.app.strip_width import Question, strip_widths
 from coldfield.app.strip_width_words import strip_widths_json, strip_widths_lines
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.search.strip_width import edge_width_m, group_edge_width_m, group_pairs
+from published import published
 
 DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo_drill.json")
 
@@ -118,3 +119,18 @@ def test_contract_a_drill_with_nobody_or_no_set_is_refused() -> None:
         strip_widths(Question(), replace(DEMO, searchers=()))
     with pytest.raises(OutOfModel, match="at least one searcher"):
         strip_widths(Question(), replace(DEMO, burials=()))
+
+
+def test_contract_widths_that_are_taught_stand_in_the_table() -> None:
+    taught = published("strip_width")["widths_taught_m"]
+    assert set(taught) <= {w.width_m for w in strip_widths(Question()).widths}
+
+
+def test_property_ground_shares_are_near_one_close_by_and_grow_out_there() -> None:
+    # At a range of 8 m nothing is left of the ground's part but some per cent; at 45 m wet soil is felt.
+    near = strip_widths(Question(coaxial_range_m=8.0)).ground
+    assert all(row.edge_width_share == pytest.approx(1.0, abs=0.06) for row in near)
+    far = {row.words: row for row in strip_widths(Question(coaxial_range_m=45.0)).ground}
+    assert far["wet soil"].side_by_side_share > 1.1
+    assert far["wet soil"].sweep_width_share > 1.1
+    assert far["dry rock or frozen ground"].edge_width_share == pytest.approx(1.0, abs=0.1)

@@ -226,3 +226,15 @@ def test_published_length_of_a_flux_line() -> None:
     # Arc length of r = sin^2(theta) from pi/2 to 0, by quadrature of the line element.
     length = quad(lambda t: np.sin(t) * np.sqrt(4 * np.cos(t) ** 2 + np.sin(t) ** 2), 0, pi / 2)[0]
     assert length == pytest.approx(published("magnetic_dipole")["flux_line_length_over_reach"], abs=5e-4)
+
+
+def test_published_ranges_at_the_sensitivity_of_the_old_standard() -> None:
+    # Static field of the weakest and the strongest legal set at the distances stated: 80 nA/m, to the
+    # printed 5 mm in 15 m, three times that in the field.
+    values = published("magnetic_dipole")
+    for field, (coaxial, coplanar) in zip(
+        values["field_limits_at_10_m"], values["range_at_80_na_per_m"].values(), strict=True
+    ):
+        moment = field / np.linalg.norm(dipole_field([0, 0, 1], [0, 0, 10.0]))
+        there = dipole_field([0, 0, moment], [[0, 0, coaxial], [coplanar, 0, 0]])
+        np.testing.assert_allclose(np.linalg.norm(there, axis=-1), 80e-9, rtol=3 * 0.005 / 14.0)

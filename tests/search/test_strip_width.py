@@ -22,6 +22,7 @@ from coldfield.search.strip_width import (
     edge_width_error_m,
     edge_width_m,
     meier_estimate_m,
+    sweep_width_error_m,
     sweep_width_m,
     weakest_of,
 )
@@ -270,3 +271,10 @@ def test_property_ranges_fall_with_noise_and_grow_with_the_moment(
 def test_property_edge_width_falls_with_the_wanted_chance() -> None:
     widths = [edge_width_m(pair(), pod=p, samples=8192) for p in (1e-4, 0.1, 0.5, 0.9, 0.98, 0.999)]
     assert (np.diff(widths) < 0).all()
+
+
+def test_property_stated_error_of_the_sweep_width_covers_other_samples() -> None:
+    small, large = lateral_curve(pair(), samples=2048), lateral_curve(pair(), samples=32768)
+    gap = abs(sweep_width_m(small) - sweep_width_m(large))
+    assert gap < 4 * np.hypot(sweep_width_error_m(small), sweep_width_error_m(large)) + 0.02
+    assert sweep_width_error_m(large) < sweep_width_error_m(small) < 1.0

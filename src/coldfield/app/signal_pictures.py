@@ -25,6 +25,8 @@ from coldfield.search.strip_width import group_pairs, weakest_of
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from coldfield.pictures.style import Theme
+
 MAP_LINES = 181
 FLUX_STARTS = 10
 """Walked flux lines drawn for each set, from evenly spread places of its outline of hearing."""
@@ -49,6 +51,7 @@ def write_hearing_map(
     searcher: str | None = None,
     neighbour: Drill | None = None,
     with_lanes: bool = False,
+    theme: Theme = "light",
 ) -> list[str]:
     """Write the hearing map of the weakest receiver, or of one searcher's; return its warnings.
 
@@ -64,6 +67,8 @@ def write_hearing_map(
         Another drill near by; sets of it that are heard on this ground are named.
     with_lanes : bool
         Draw the drill's lane plan into the map.
+    theme : {"light", "dark"}
+        For paper, or for a projector in a dark room.
 
     Raises
     ------
@@ -85,6 +90,7 @@ def write_hearing_map(
         title=f"What {who.name} hears, today's noise +{drill.conditions.noise_rise_db:g} dB",
         lanes=[(lane.searcher, lane.line_m) for lane in lanes_for(drill).lanes] if with_lanes else [],
         neighbours=heard,
+        theme=theme,
     )
     _write(drawn, path, kind)
     return [neighbour_words(name) for name, _place in heard]

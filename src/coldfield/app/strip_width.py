@@ -118,7 +118,7 @@ def strip_widths(question: Question, drill: Drill | None = None) -> StripWidths:
         meier_m=_meier_m(pair, question),
         widths=tuple(chance_at_width(pair, width, curve) for width in wanted),
         directions=tuple(direction_chances(pair, 0.5 * edge)),
-        ground=tuple(ground_effects(pair, question.pod)),
+        ground=tuple(ground_effects(pair, question.pod, question.scenario)),
         curve=curve,
         warnings=(),
     )

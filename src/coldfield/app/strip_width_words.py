@@ -7,6 +7,7 @@ from math import degrees
 
 from coldfield.app.strip_width import RANGE_DOUBT, StripWidths
 from coldfield.search.lateral_range import Pair
+from coldfield.search.strip_width import sweep_width_error_m
 
 METHOD = (
     "A set counts as heard where the combined amplitude of the receiver's antennas reaches its threshold "
@@ -60,6 +61,7 @@ def strip_widths_json(result: StripWidths) -> dict[str, object]:
         "meier_width_m": result.meier_m,
         "uncertainty": {
             "edge_width_standard_error_m": result.edge_width_error_m,
+            "sweep_width_standard_error_m": sweep_width_error_m(result.curve),
             "range_doubt_m": _doubt_m(result),
             "edge_width_at_shorter_range_m": result.edge_width_low_m,
             "edge_width_at_longer_range_m": result.edge_width_high_m,
@@ -80,6 +82,8 @@ def strip_widths_json(result: StripWidths) -> dict[str, object]:
                 "side_by_side_range_share": row.side_by_side_share,
                 "upright_range_share": row.upright_share,
                 "edge_width_share": row.edge_width_share,
+                "timed_width_share": row.timed_width_share,
+                "sweep_width_share": row.sweep_width_share,
             }
             for row in result.ground
         ],
@@ -159,11 +163,15 @@ def strip_widths_lines(result: StripWidths) -> list[str]:
         f"  {w.width_m:6.1f} m   {w.worst_point_probability:20.1%}   {w.mean_probability:15.1%}"
         for w in result.widths
     ]
-    lines.append("Over conducting ground the edge width would be, against free space:")
-    lines += [f"  {row.words}: {_share(row.edge_width_share)}" for row in result.ground]
+    lines.append("Over conducting ground the edge, timed and sweep width would be, against free space:")
+    lines += [
+        f"  {row.words}: {_share(row.edge_width_share)}, {_share(row.timed_width_share)}, "
+        f"{_share(row.sweep_width_share)}"
+        for row in result.ground
+    ]
     lines += [f"Note: {words}." for words in result.warnings]
     return [*lines, CAUTION]
 
 
 def _share(share: float | None) -> str:
-    return "not known" if share is None else f"{share:.2f} of it"
+    return "not known" if share is None else f"{share:.2f}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from math import radians
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -41,6 +41,9 @@ class Place(click.ParamType[tuple[float, float]]):
 @click.option("--map", "map_path", help="Write the hearing map to this file: .svg or .png.")
 @click.option("--neighbour", help="Another drill near by: warn of its sets that are heard here.")
 @click.option("--lanes", "with_lanes", is_flag=True, help="Draw the lane plan into the map.")
+@click.option(
+    "--theme", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of the map."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -51,6 +54,7 @@ def command(
     map_path: str | None,
     neighbour: str | None,
     with_lanes: bool,
+    theme: Literal["light", "dark"],
     as_json: bool,
 ) -> None:
     """Tell what a searcher of DRILL hears of each burial at a place, or draw where everything is heard.
@@ -64,7 +68,7 @@ def command(
         raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
     loaded = load_drill(drill)
     other = load_drill(neighbour) if neighbour else None
-    for warning in _map(loaded, map_path, searcher, other, with_lanes):
+    for warning in _map(loaded, map_path, searcher, other, with_lanes, theme):
         click.echo(f"coldfield: {warning}", err=True)
     if at_m is not None:
         signal = signal_at(
@@ -74,7 +78,12 @@ def command(
 
 
 def _map(
-    drill: Drill, map_path: str | None, searcher: str | None, other: Drill | None, with_lanes: bool
+    drill: Drill,
+    map_path: str | None,
+    searcher: str | None,
+    other: Drill | None,
+    with_lanes: bool,
+    theme: Literal["light", "dark"],
 ) -> list[str]:
     if map_path is None and other is None:
         return []
@@ -83,4 +92,6 @@ def _map(
     if map_path is None:
         assert other is not None
         return [neighbour_words(name) for name, _place in neighbours_heard(drill, other)]
-    return write_hearing_map(drill, map_path, searcher=searcher, neighbour=other, with_lanes=with_lanes)
+    return write_hearing_map(
+        drill, map_path, searcher=searcher, neighbour=other, with_lanes=with_lanes, theme=theme
+    )

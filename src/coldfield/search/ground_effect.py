@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from coldfield.beacon.ground import GROUNDS, UP_M, free_parts, ground_parts
 from coldfield.beacon.receiver import antenna_factors
 from coldfield.search.lateral_range import Pair, unit_samples
+from coldfield.search.timed_width import Scenario, timed_width
 
 DIRECTIONS = 8 * 32
 TABLE_REACH_M = 110.0
@@ -19,8 +20,8 @@ TABLE_REACH_M = 110.0
 class GroundEffect:
     """Shares of the free-space figures that are left over one kind of ground; None: beyond the table.
 
-    Ranges with both sets in line, side by side, and with the transmitter upright, and the edge
-    width.
+    Ranges with both sets in line, side by side, and with the transmitter upright, and the three
+    widths.
     """
 
     words: str
@@ -28,36 +29,41 @@ class GroundEffect:
     side_by_side_share: float | None
     upright_share: float | None
     edge_width_share: float | None
+    timed_width_share: float | None
+    sweep_width_share: float | None
 
 
-def ground_effects(pair: Pair, pod: float) -> list[GroundEffect]:
-    """Return what each kind of ground would do to a pair's ranges and edge width.
+def ground_effects(pair: Pair, pod: float, scenario: Scenario) -> list[GroundEffect]:
+    """Return what each kind of ground would do to a pair's ranges and widths.
 
     Notes
     -----
     Level ground, the burial at one depth of 0.8 m, 1.0 m above the ground, the receiver 1.0 m above
-    the snow; pulses are taken as dense. Both widths are worked out in the same plain way, 256
-    directions on a grid of 32 distances, so that only their ratio is used: good to about 3 %.
+    the snow; pulses are taken as dense. Both widths of a share are worked out in the same plain way,
+    256 directions on a grid of 32 distances, so that only their ratio is used: good to about 3 %.
     """
-    free = _figures(pair, pod, None)
+    free = _figures(pair, pod, scenario, None)
     rows = []
     for words in GROUNDS:
-        over = _figures(pair, pod, words)
+        over = _figures(pair, pod, scenario, words)
         shares = [None if a is None or not b else a / b for a, b in zip(over, free, strict=True)]
+        in_line, side_by_side, upright, edge, timed, sweep = shares
         rows.append(
             GroundEffect(
                 words=words,
-                in_line_share=shares[0],
-                side_by_side_share=shares[1],
-                upright_share=shares[2],
-                edge_width_share=shares[3],
+                in_line_share=in_line,
+                side_by_side_share=side_by_side,
+                upright_share=upright,
+                edge_width_share=edge,
+                timed_width_share=timed,
+                sweep_width_share=sweep,
             )
         )
     return rows
 
 
-def _figures(pair: Pair, pod: float, words: str | None) -> list[float | None]:
-    """Return the ranges in line, side by side and upright, and the edge width, m."""
+def _figures(pair: Pair, pod: float, scenario: Scenario, words: str | None) -> list[float | None]:
+    """Return the ranges in line, side by side and upright, then edge, timed and sweep width, m."""
     level = pair.threshold_a_per_m() / pair.moment_am2()
     rho = np.geomspace(1.0, TABLE_REACH_M, 400)
     parts = free_parts(rho) if words is None else ground_parts(words, rho)
@@ -68,7 +74,7 @@ def _figures(pair: Pair, pod: float, words: str | None) -> list[float | None]:
         np.abs(parts["side by side"]),
         np.abs(parts["upright"]) / upright,
     ]
-    return [*(_last(rho, size, level) for size in scaled), _edge(pair, pod, words, level)]
+    return [*(_last(rho, size, level) for size in scaled), *_widths(pair, pod, scenario, words, level)]
 
 
 def _last(rho: NDArray[np.float64], size: NDArray[np.float64], level: float) -> float | None:
@@ -81,12 +87,24 @@ def _last(rho: NDArray[np.float64], size: NDArray[np.float64], level: float) -> 
     return float(rho[k] * (rho[k + 1] / rho[k]) ** share)
 
 
-def _edge(pair: Pair, pod: float, words: str | None, level: float) -> float | None:
-    reach = 1.5 * pair.coaxial_range_m()
-    lateral = np.linspace(0.03, 1.0, 32) * min(reach, 0.7 * TABLE_REACH_M)
-    ahead = np.linspace(-1.0, 1.0, 41) * min(reach, 0.7 * TABLE_REACH_M)
+def _widths(
+    pair: Pair, pod: float, scenario: Scenario, words: str | None, level: float
+) -> tuple[float | None, float | None, float | None]:
+    far = min(1.5 * pair.coaxial_range_m(), 0.7 * TABLE_REACH_M)
+    lateral = np.linspace(0.0, far, 33)
+    ahead = np.linspace(-far, far, 41)
     axis = unit_samples(DIRECTIONS)[0]
-    chance = np.array([_heard(pair, words, x, ahead, axis, level).mean() for x in lateral])
+    heard = np.array([_heard(pair, words, x, ahead, axis, level) for x in lateral]).astype(np.float64)
+    chance = heard.mean(axis=1)
+    edge = _crossing(lateral, chance, pod)
+    if chance[-1] > 0.0 or chance[0] == 0.0:  # heard farther than the table reaches, or not at all
+        return edge, None, None
+    reach = np.asarray(np.trapezoid(heard, lateral, axis=0))
+    return edge, timed_width(reach, scenario).best_m, 2.0 * float(np.trapezoid(chance, lateral))
+
+
+def _crossing(lateral: NDArray[np.float64], chance: NDArray[np.float64], pod: float) -> float | None:
+    """Return twice the first distance at which the chance falls below the wanted one."""
     below = np.flatnonzero(chance < pod)
     if len(below) == 0 or below[0] == 0:
         return None

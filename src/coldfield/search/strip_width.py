@@ -10,6 +10,7 @@ from coldfield.beacon.receiver import FARTHEST_M
 from coldfield.drill import Drill, Receiver, Transmitter
 from coldfield.errors import OutOfModel
 from coldfield.search.lateral_range import (
+    REPLICATES,
     SAMPLES,
     LateralCurve,
     Pair,
@@ -84,6 +85,12 @@ def sweep_width_m(curve: LateralCurve) -> float:
     .. [1] B. O. Koopman, *Search and Screening*, OEG Report 56, 1946, ch. 2 (from memory).
     """
     return float(2.0 * np.trapezoid(curve.probability, curve.distance_m))
+
+
+def sweep_width_error_m(curve: LateralCurve) -> float:
+    """Return the standard error of a sweep width from the finite number of burials, m."""
+    blocks = curve.reach_m.reshape(REPLICATES, -1).mean(axis=1)
+    return float(2.0 * blocks.std(ddof=1) / np.sqrt(REPLICATES))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
