@@ -98,6 +98,7 @@ def _shade(axes: Axes, grid: HearingGrid, theme: Theme) -> None:
     bar = axes.figure.colorbar(image, ax=axes, shrink=0.55, pad=0.02, extend="max")
     bar.set_label("lowest reading, m; no colour: nothing heard", color=TOKENS[theme]["ink"], fontsize=9)
     bar.ax.tick_params(colors=TOKENS[theme]["quiet"], labelsize=8)
+    bar.ax.set_facecolor(TOKENS[theme]["sheet"])
     bar.outline.set_edgecolor(TOKENS[theme]["hair"])
 
 
