@@ -54,7 +54,7 @@ HOSTILE = st.lists(
 def test_property_no_name_breaks_out_and_every_name_comes_back(title: str, name: str) -> None:
     document = {"title": title, "searchers": [{"name": name + "</script><script>alert(1)</script>"}]}
 
-    page = _parsed(debrief_html(document, TEMPLATE))
+    page = _parsed(debrief_html(document, TEMPLATE).encode().decode())
 
     assert page.tags == _parsed(TEMPLATE).tags
     assert json.loads(page.texts[page.tags.index("script")]) == document

@@ -169,6 +169,8 @@ const document = object({
   bands: listOrNone(
     object({ phase: text, p10: nullable(number), p50: nullable(number), p90: nullable(number), burial: nullable(text) }),
   ),
+  standards: listOrNone(object({ what: text, most_s: number })),
+  earlier: listOrNone(object({ phase: text, times: number, best_s: number, p50_s: number })),
   survival: nullable(
     object({
       burial_to_alarm_s: nullable(number),

@@ -35,7 +35,7 @@ def debrief_html(document: Mapping[str, object], template: str | None = None) ->
     Returns
     -------
     str
-        The HTML text; plain ASCII wherever the document is concerned.
+        The HTML text; it can always be written as UTF-8.
 
     Raises
     ------
@@ -58,13 +58,9 @@ def debrief_html(document: Mapping[str, object], template: str | None = None) ->
     2
     """
     page = _built_page() if template is None else template.replace("\r\n", "\n")
-    title = document.get("title")
     for mark, filled in (
         (_POLICY_MARK, _policy(page)),
-        (
-            _TITLE_MARK,
-            f"<title>{html.escape(title or 'Debrief') if isinstance(title, str) else 'Debrief'}</title>",
-        ),
+        (_TITLE_MARK, f"<title>{_title(document)}</title>"),
         (_DOCUMENT_MARK, _embedded(document)),
     ):
         before, found, after = page.partition(mark)
@@ -79,6 +75,13 @@ def _built_page() -> str:
     if not page.is_file():
         raise UnknownRecord("the debrief page has not been built yet: run `make front` once, then ask again")
     return page.read_text(encoding="utf-8").replace("\r\n", "\n")
+
+
+def _title(document: Mapping[str, object]) -> str:
+    title = document.get("title")
+    text = title if isinstance(title, str) and title.strip() else "Debrief"
+    # Half a surrogate pair has no form in UTF-8; the page must still be written.
+    return html.escape(text.encode("utf-8", "replace").decode("utf-8"))
 
 
 def _embedded(document: Mapping[str, object]) -> str:

@@ -5,7 +5,7 @@ import { expect, it } from 'vitest'
 import { en } from '../../words/en'
 
 /** Families whose last part comes from the debrief itself: `phase.coarse`, `split.airway_clear` ... */
-const FAMILIES = ['layer.', 'phase.', 'phase.long.', 'split.', 'now.', 'figure.']
+const FAMILIES = ['layer.', 'phase.', 'phase.long.', 'split.', 'now.', 'figure.', 'yardstick.']
 
 function sources(folder: URL): string {
   return readdirSync(folder, { withFileTypes: true, recursive: true })
