@@ -127,7 +127,7 @@ def hear(
     magnitude = np.sqrt(np.sum(np.abs(field) ** 2, axis=-1))
     amplitude = combined_amplitude_a_per_m(receiver, field, heading)
     threshold = threshold_a_per_m(receiver, noise_rise_db)
-    audible = amplitude >= threshold
+    audible = amplitude >= threshold * (1.0 - 1e-12)  # at the measured range itself it is heard
     level = _level_amplitude(receiver, field, heading)
     reading = np.where(audible, shown_reading_m(raw_reading_m(receiver, magnitude)), np.nan)
     direction = np.where(audible & (level >= threshold), line_azimuth_rad(field), np.nan)
