@@ -6,6 +6,7 @@ from click.testing import CliRunner
 
 import coldfield.app
 from coldfield.cli.signal import command
+from coldfield.errors import OutOfModel
 
 DEMO = str(Path(coldfield.app.__file__).parent / "demo_drill.json")
 
@@ -30,3 +31,22 @@ def test_contract_words_tell_reading_and_line() -> None:
 @pytest.mark.parametrize("arguments", [[], ["--at", "40"], ["--at", "a,b"], ["--at", "1,2,3"]])
 def test_contract_a_place_that_cannot_be_read_ends_in_exit_2(arguments: list[str]) -> None:
     assert CliRunner().invoke(command, [DEMO, *arguments]).exit_code == 2
+
+
+def test_contract_map_and_neighbour_are_told_in_one_json_object(tmp_path: Path) -> None:
+    picture = str(tmp_path / "map.svg")
+    result = CliRunner().invoke(command, [DEMO, "--map", picture, "--neighbour", DEMO, "--json"])
+    assert result.exit_code == 0
+    found = json.loads(result.stdout)
+    assert found["map"] == picture
+    # The drill as its own neighbour: both of its sets are heard here.
+    assert [words.split()[1] for words in found["warnings"]] == ["A", "B"]
+    assert result.stderr.count("is heard on this ground") == 2
+    told = CliRunner().invoke(command, [DEMO, "--map", picture])
+    assert told.stdout.strip().endswith("the hearing map")
+
+
+def test_contract_a_place_outside_the_model_writes_no_map(tmp_path: Path) -> None:
+    result = CliRunner().invoke(command, [DEMO, "--at", "900,900", "--map", str(tmp_path / "map.svg")])
+    assert isinstance(result.exception, OutOfModel)
+    assert list(tmp_path.iterdir()) == []

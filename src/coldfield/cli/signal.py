@@ -68,13 +68,22 @@ def command(
         raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
     loaded = load_drill(drill)
     other = load_drill(neighbour) if neighbour else None
-    for warning in _map(loaded, map_path, searcher, other, with_lanes, theme):
-        click.echo(f"coldfield: {warning}", err=True)
+    found: dict[str, object] = {}
+    lines: list[str] = []
     if at_m is not None:
         signal = signal_at(
             loaded, at_m, height_m=height_m, heading_rad=radians(heading_deg), searcher=searcher
         )
-        click.echo(json.dumps(signal_json(signal)) if as_json else "\n".join(signal_words(signal)))
+        found, lines = signal_json(signal), signal_words(signal)
+    warnings = _map(loaded, map_path, searcher, other, with_lanes, theme)
+    if map_path or other:
+        found |= {"map": map_path, "warnings": warnings}
+        lines += [f"{map_path}: the hearing map"] if map_path else []
+        lines += ["no set of the other drill is heard on this ground"] if other and not warnings else []
+    for warning in warnings:
+        click.echo(f"coldfield: {warning}", err=True)
+    if as_json or lines:
+        click.echo(json.dumps(found) if as_json else "\n".join(lines))
 
 
 def _map(
