@@ -134,3 +134,9 @@ def test_property_ground_shares_are_near_one_close_by_and_grow_out_there() -> No
     assert far["wet soil"].side_by_side_share > 1.1
     assert far["wet soil"].sweep_width_share > 1.1
     assert far["dry rock or frozen ground"].edge_width_share == pytest.approx(1.0, abs=0.1)
+
+
+def test_contract_the_width_a_drill_plans_with_is_judged_too() -> None:
+    planned = replace(DEMO, conditions=replace(DEMO.conditions, strip_width_m=37.0))
+    row = next(w for w in strip_widths(Question(), planned).widths if w.width_m == 37.0)
+    assert 0.5 < row.worst_point_probability < 0.98  # wider than the edge width of 32 m
