@@ -30,5 +30,9 @@ def left_out(
 
     Parts below `least_m2` or thinner than a hundredth of a millimetre are rounding, and left away.
     """
-    rest = ground.difference(swept(lines_m, half_m, quad_segs))
+    near = swept(lines_m, half_m, quad_segs)
+    try:
+        rest = ground.difference(near)
+    except shapely.GEOSException:  # corners too close to each other: snap to a micrometre
+        rest = shapely.difference(shapely.make_valid(ground), near, grid_size=1e-6)
     return [p for p in shapely.get_parts(rest) if p.area > least_m2 and p.area > _THINNEST_M * p.length]

@@ -65,7 +65,7 @@ class Layout:
     ) -> Layout:
         """Return the strips of a heading, before anything left out round holes is mended."""
         view, area = walkable.turned(turn_rad), turned(ground, turn_rad)
-        walks = strips(view, even_edges(area, width_m), 0.5 * width_m)
+        walks = strips(view, area, even_edges(area, width_m), 0.5 * width_m)
         own_pace = Pace(flat=pace.flat.turned(turn_rad), factor=pace.factor)
         return cls(view, area, own_pace, walks=walks, width_m=width_m, speeds_m_s=speeds_m_s)
 

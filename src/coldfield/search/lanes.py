@@ -88,6 +88,11 @@ class _Task:
     searchers: Sequence[Searcher]
     width_m: float
     sharing: Sharing
+    rest: BaseGeometry | None = None
+
+    def target(self) -> BaseGeometry:
+        """Return the ground that still wants covering; all of it can be walked on."""
+        return self.ground if self.rest is None else self.rest
 
     def entry(self) -> NDArray[np.float64]:
         return self.pace.flat.laid(self.site.entry_m)
@@ -105,6 +110,7 @@ def plan_lanes(
     travel: Travel = "on foot",
     debris_factor: float = 1.0,
     sharing: Sharing = "least time",
+    walked_m: Sequence[NDArray[np.float64]] = (),
 ) -> LanePlan:
     """Return lanes so that each place of the ground lies within half a width of a lane, on the snow.
 
@@ -125,6 +131,8 @@ def plan_lanes(
         Speed on this snow over that at which the skill's speed was measured.
     sharing : {'least time', 'own sectors', 'line abreast'}
         A contiguous sector each, or all side by side at the slowest one's speed.
+    walked_m : sequence of ndarray (k, 2)
+        Lines in plan that are walked already: ground near them wants no more covering.
 
     Raises
     ------
@@ -132,8 +140,8 @@ def plan_lanes(
         If there is no searcher, the width is not above 0, or the ground is empty, crosses itself
         or is larger than 400 ha.
     OutOfModel
-        If the width would need more than 600 strips side by side, or the ground is nowhere wide
-        enough to walk on.
+        If the width would need more than 600 strips side by side, the ground is nowhere wide
+        enough to walk on, or all of it is walked already.
 
     Notes
     -----
@@ -146,14 +154,25 @@ def plan_lanes(
     flat = Flat(terrain=terrain or Plane.of(site))
     pace = Pace(flat=flat, factor=TRAVEL_FACTOR[travel] * debris_factor)
     ground = checked_ground(flat.polygon(site))
+    rest = _rest(ground, [flat.laid(line) for line in walked_m], 0.5 * strip_width_m) if walked_m else None
     task = _Task(
-        site=site, ground=ground, pace=pace, searchers=searchers, width_m=strip_width_m, sharing=sharing
+        site=site,
+        ground=ground,
+        pace=pace,
+        searchers=searchers,
+        width_m=strip_width_m,
+        sharing=sharing,
+        rest=rest,
     )
-    rim = coarse_rim_m(ground, strip_width_m)
-    plan = _best_plan(task, rim)
-    if plan.covered_fraction < 1.0 and rim > INSET_M:
-        plan = _best_plan(task, INSET_M)
-    return plan
+    return _on_grid(task, flat.terrain) if isinstance(flat.terrain, Grid) else _flat_plan(task)
+
+
+def _rest(ground: BaseGeometry, walked: list[NDArray[np.float64]], half_m: float) -> BaseGeometry:
+    parts = left_out(walked, ground, half_m, quad_segs=32, least_m2=_UNREACHED_M2)
+    if not parts:
+        raise OutOfModel("all ground is walked already")
+    # Corners less than a millimetre apart cross each other when turned.
+    return shapely.union_all(shapely.simplify([p for p in parts if isinstance(p, Polygon)], 1e-3))
 
 
 def _check(searchers: Sequence[Searcher], strip_width_m: float, debris_factor: float) -> None:
@@ -253,8 +272,8 @@ def _best_plan(task: _Task, rim_m: float) -> LanePlan:
             raise
         return _best_plan(task, INSET_M)
     speeds = task.speeds_m_s()
-    turns = ranked_turns(task.ground, task.width_m, task.pace)[:_TRIED]
-    layouts = [Layout.of(walkable, task.ground, task.pace, turn, task.width_m, speeds) for turn in turns]
+    turns = ranked_turns(task.target(), task.width_m, task.pace)[:_TRIED]
+    layouts = [Layout.of(walkable, task.target(), task.pace, turn, task.width_m, speeds) for turn in turns]
     layouts.sort(key=lambda layout: layout.seconds)
     mended = sorted((layout.mended() for layout in layouts[:_TRIED_IN_FULL]), key=lambda m: m.seconds)
     drafts = [] if task.sharing == "line abreast" else [mended[0].own_sectors()]
@@ -293,9 +312,9 @@ def _plan(task: _Task, walkable: Walkable, draft: Draft) -> LanePlan:
     flat = task.pace.flat.turned(draft.turn_rad)
     lanes = [_lane(task, flat.plan(part.line_m), part.searcher, part.seconds) for part in draft.parts]
     lines = [task.pace.flat.laid(lane.line_m) for lane in lanes]
-    missed = left_out(lines, task.ground, 0.5 * task.width_m, quad_segs=32, least_m2=_UNREACHED_M2)
+    missed = left_out(lines, task.target(), 0.5 * task.width_m, quad_segs=32, least_m2=_UNREACHED_M2)
     missed_m2 = float(sum(part.area for part in missed))
-    covered = 1.0 - missed_m2 / task.ground.area
+    covered = 1.0 - missed_m2 / task.target().area
     walkers = {lane.searcher for lane in lanes}
     free = tuple(s.id for s in task.searchers if s.id not in walkers)
     return LanePlan(
@@ -320,10 +339,10 @@ def _lane(task: _Task, line_m: NDArray[np.float64], searcher: int, seconds: floa
 def _bound(task: _Task, walkable: Walkable, missed_m2: float) -> float:
     """Return the lower bound; where ground stays uncovered it counts for the covered area alone."""
     terrain = task.pace.flat.terrain
-    corners = shapely.get_coordinates(task.ground if missed_m2 == 0.0 else [])
+    corners = shapely.get_coordinates(task.target() if missed_m2 == 0.0 else [])
     rise = terrain.height_m(task.pace.flat.plan(corners)) - terrain.height_m(task.site.entry_m)
     bound_task = BoundTask(
-        area_m2=task.ground.area - missed_m2,
+        area_m2=task.target().area - missed_m2,
         way_m=float(np.linalg.norm(walkable.door_m - walkable.entry_m)),
         distance_m=_chords(task, corners),
         rise_m=rise,

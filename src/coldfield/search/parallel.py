@@ -54,8 +54,10 @@ def even_edges(ground: BaseGeometry, width_m: float) -> NDArray[np.float64]:
     return np.linspace(low, high, strip_count(high - low, width_m) + 1)
 
 
-def strips(walkable: Walkable, edges_m: NDArray[np.float64], half_m: float) -> list[Strip]:
-    """Return the walks that cover the walkable ground, band by band from low y to high y.
+def strips(
+    walkable: Walkable, ground: BaseGeometry, edges_m: NDArray[np.float64], half_m: float
+) -> list[Strip]:
+    """Return the walks that cover the ground where it can be walked, band by band from low y to high y.
 
     Within a band each piece of ground is walked from its leftmost to its rightmost place: along the
     middle of the band where that is ground, by the shortest way along the edge where it is not. A
@@ -63,10 +65,11 @@ def strips(walkable: Walkable, edges_m: NDArray[np.float64], half_m: float) -> l
     piece is cut once by each x. Ends are cut back as long as all ground ahead is within `half_m`.
     """
     found = []
-    for band, middle in enumerate(middle_lines(walkable.area, edges_m)):
-        left, _, right, _ = walkable.area.bounds
+    area = walkable.area if ground.covers(walkable.area) else shapely.intersection(walkable.area, ground)
+    for band, middle in enumerate(middle_lines(area, edges_m)):
+        left, _, right, _ = area.bounds
         window = box(left - 1.0, edges_m[band], right + 1.0, edges_m[band + 1])
-        for piece in shapely.get_parts(shapely.intersection(walkable.area, window)):
+        for piece in shapely.get_parts(shapely.intersection(area, window)):
             if isinstance(piece, Polygon) and piece.area > 0.0:
                 line = _walk_of_piece(walkable, piece, middle)
                 found.append(Strip(line_m=line, band=band, piece=piece))
