@@ -93,6 +93,7 @@ export const en = {
   'replay.speedOf': '{n}× as fast',
   'replay.time': 'Moment of the run',
   'replay.everyone': 'Everyone',
+  'replay.ramp': 'Phases on the ribbons',
   'replay.only': '{name} alone, or everyone again',
   'replay.nothing': 'Nothing to replay: no track came with this run.',
 
