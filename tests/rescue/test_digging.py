@@ -27,12 +27,11 @@ SLOPE = st.floats(0.0, 0.7)
 CREW = st.lists(st.floats(0.2, 1.5), min_size=1, max_size=12)
 
 
-def test_published_trench_is_twice_the_depth_on_the_flat_and_as_long_as_it_on_steep_ground() -> None:
+def test_published_trench_is_half_as_long_again_as_deep_and_shorter_on_steep_ground() -> None:
     values = published("digging")
-    assert trench_length_m(1.5, 0.0) == pytest.approx(1.5 * values["length_over_depth_flat"])
+    assert trench_length_m(1.5, 0.0) == pytest.approx(1.5 * values["length_over_depth"])
     assert trench_length_m(1.5, radians(40.0)) == pytest.approx(1.5 * values["length_over_depth_steep"])
-    between = values["length_over_depth_between"]
-    assert values["length_over_depth_steep"] < between < values["length_over_depth_flat"]
+    assert trench_length_m(1.5, 0.3) < trench_length_m(1.5, 0.1)
 
 
 def test_published_nobody_moves_more_than_the_measured_ceiling() -> None:
@@ -51,7 +50,7 @@ def test_published_case_of_two_shovels_lies_in_the_band() -> None:
 def test_independent_route_a_short_dig_is_mass_over_rate() -> None:
     # Below 4 min nobody is tired: mass of the wedge over the summed rate, worked by hand.
     depth, density, rates = 0.6, 400.0, [1.0, 1.2]
-    mass = 0.5 * (2.0 * depth) * WIDTH_M * depth * density
+    mass = 0.5 * (1.5 * depth) * WIDTH_M * depth * density
     assert seconds_to_airway(depth_m=depth, rates_kg_s=rates).seconds == pytest.approx(mass / 2.2 + UNCOVER_S)
 
 

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 )
 @click.option("--anywhere", is_flag=True, help="What if the burials lay anywhere: drawn anew in each run.")
 @click.option("--worth", is_flag=True, help="Also play what could be different: what helps most.")
+@click.option("--chart", help="Write phases, survival and minutes to the airway: .svg or .png.")
+@click.option("--traces", help="Write the walked lines of a fast, a median, a slow and a failed run.")
+@click.option("--worth-chart", help="Write what helps most as a picture; plays --worth too.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -31,6 +34,9 @@ def command(
     strip_width_m: float | None,
     anywhere: bool,
     worth: bool,
+    chart: str | None,
+    traces: str | None,
+    worth_chart: str | None,
     as_json: bool,
 ) -> None:
     """Play DRILL many times: minutes to each airway, and where they go.
@@ -58,17 +64,36 @@ def command(
             progress=lambda done, _: bar.update(task, completed=done),
         )
         brought = None
-        if worth:
+        if worth or worth_chart is not None:
             task = bar.add_task("changes", total=None)
             brought = worth_of_changes(
                 rehearsed,
                 workers=workers,
                 progress=lambda done, total: bar.update(task, completed=done, total=total),
             )
+    _draw(rehearsed, brought, chart=chart, traces=traces, worth_chart=worth_chart)
     if as_json:
         click.echo(json.dumps(rehearsal_document(rehearsed, brought)))
     else:
         _print(rehearsed, brought)
+
+
+def _draw(
+    rehearsed: Rehearsed,
+    worth: tuple[Worth, ...] | None,
+    *,
+    chart: str | None,
+    traces: str | None,
+    worth_chart: str | None,
+) -> None:
+    from coldfield.app.rehearsal_pictures import write_rehearsal_chart, write_traces_chart, write_worth_chart
+
+    if chart is not None:
+        write_rehearsal_chart(rehearsed, chart)
+    if traces is not None:
+        write_traces_chart(rehearsed, traces)
+    if worth_chart is not None and worth is not None:
+        write_worth_chart(worth, worth_chart)
 
 
 def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:

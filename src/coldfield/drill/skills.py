@@ -22,7 +22,8 @@ class Skill:
     reaction_s : float
         From the alarm until the person walks, set switched to search. Median. Setting.
     signal_speed_m_s, coarse_speed_m_s : float
-        Walking along a lane, and along the direction down to a reading of 10 m. Settings.
+        Walking along a lane, and along the direction down to a reading of 10 m: 'fast from the
+        first signal to about 10 m' is common practice; the values are settings.
     near_speed_m_s : float
         Walking below a reading of 10 m: 'slower and exact' is common practice; the value a setting.
     fine_speed_m_s : float
@@ -79,7 +80,7 @@ SKILLS: dict[str, Skill] = {
         name="novice",
         reaction_s=20.0,
         signal_speed_m_s=1.0,
-        coarse_speed_m_s=0.9,
+        coarse_speed_m_s=1.1,
         near_speed_m_s=0.4,
         fine_speed_m_s=0.1,
         direction_noise_rad=radians(15.0),
@@ -99,7 +100,7 @@ SKILLS: dict[str, Skill] = {
         name="practised",
         reaction_s=10.0,
         signal_speed_m_s=1.2,
-        coarse_speed_m_s=1.1,
+        coarse_speed_m_s=1.4,
         near_speed_m_s=0.5,
         fine_speed_m_s=0.15,
         direction_noise_rad=radians(10.0),
@@ -119,7 +120,7 @@ SKILLS: dict[str, Skill] = {
         name="expert",
         reaction_s=5.0,
         signal_speed_m_s=1.5,
-        coarse_speed_m_s=1.5,
+        coarse_speed_m_s=1.8,
         near_speed_m_s=0.7,
         fine_speed_m_s=0.2,
         direction_noise_rad=radians(6.0),

@@ -20,9 +20,9 @@ NOTE = (
 WIDTH_M = 1.7
 """Arm-span wide (Edgerly & Atkins, ISSW 2006; second-hand); the value of an arm span: setting."""
 
-LENGTH_FLAT, LENGTH_STEEP = 2.0, 1.0
-"""Length of the trench over depth: 2 on the flat, about 1 on steep ground (Genswein & Eide, ISSW
-2008; from memory). Edgerly & Atkins give 1.5; avalanche.org (seen) the same."""
+LENGTH_FLAT, LENGTH_STEEP = 1.5, 1.0
+"""Length of the trench over depth: 1.5 (Edgerly & Atkins, ISSW 2006, second-hand; avalanche.org, seen),
+about 1 on steep ground (Genswein & Eide, ISSW 2008, from memory; they give 2 on the flat)."""
 
 STEEP_RAD = radians(35.0)
 """From this slope on the trench is as short as it gets; between, in proportion. Setting."""
@@ -39,7 +39,7 @@ REACH_M = 1.5
 BLOCK_S = 240.0
 """Diggers rotate every 4 min (Genswein & Eide, ISSW 2008; from memory)."""
 
-BLOCK_LOSS, SUSTAINED = 0.15, 0.5
+BLOCK_LOSS, SUSTAINED = 0.1, 0.6
 """Each 4 min of digging cost so much of the first rate, down to this share. Settings."""
 
 HAND_FACTOR = 0.25
@@ -71,7 +71,7 @@ def snow_to_move_kg(depth_m: float, slope_rad: float, density_kg_m3: float) -> f
     Examples
     --------
     >>> round(snow_to_move_kg(1.0, 0.0, 400.0))
-    680
+    510
     """
     length = trench_length_m(depth_m, slope_rad)
     volume = 0.5 * length * WIDTH_M * depth_m
@@ -89,7 +89,7 @@ def crew_rate_kg_s(rates_kg_s: Sequence[float], room: float, dug_s: float) -> fl
     Two fresh diggers; the same after a quarter of an hour; with two more to take turns:
 
     >>> [round(crew_rate_kg_s([1.0] * n, 2.0, s), 2) for n, s in ((2, 0.0), (2, 900.0), (4, 900.0))]
-    [2.0, 1.1, 1.55]
+    [2.0, 1.4, 1.7]
     """
     left, total = room, 0.0
     for rate in sorted(rates_kg_s, reverse=True):
@@ -147,7 +147,7 @@ def seconds_to_airway(
     Examples
     --------
     >>> round(seconds_to_airway(depth_m=1.0, rates_kg_s=[1.1, 1.1]).seconds)
-    341
+    252
     """
     if not rates_kg_s or min(rates_kg_s) <= 0.0:
         raise OutOfModel("digging needs at least one person, each with a rate above 0")

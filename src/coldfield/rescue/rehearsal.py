@@ -305,3 +305,22 @@ def outcome(rehearsal: Rehearsal) -> Outcome:
         standard_error=spread / float(np.sqrt(len(total))),
         expected_by_curve={c: float(np.mean(v.sum(axis=1))) for c, v in by_curve.items()},
     )
+
+
+def telling_runs(rehearsal: Rehearsal) -> dict[str, int]:
+    """Return the numbers of a fast, a median, a slow and a failed run, as far as there are such.
+
+    Fast, median and slow are the runs at a tenth, half and nine tenths of those that found
+    everybody, by the last airway. A failed run is one that left somebody unfound.
+    """
+    last = np.max(rehearsal.column("airway"), axis=1)
+    found = np.flatnonzero(~np.isnan(last))
+    runs: dict[str, int] = {}
+    if found.size:
+        order = found[np.argsort(last[found], kind="stable")]
+        for words, share in (("a fast run", 0.1), ("a median run", 0.5), ("a slow run", 0.9)):
+            runs[words] = rehearsal.first_run + int(order[round(share * (len(order) - 1))])
+    failed = np.flatnonzero(np.isnan(last))
+    if failed.size:
+        runs["a failed run"] = rehearsal.first_run + int(failed[0])
+    return runs

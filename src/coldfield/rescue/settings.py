@@ -18,15 +18,18 @@ class Settings:
         Search ends here; what is not struck by then is not found. Digging goes on. Setting.
     reaction_spread : float
         Deviation of the logarithm of the reaction time. Setting.
-    lost_after_pulses : int
-        Pulses missed in a row after which a chased signal is lost. Setting.
+    back_after_pulses, lost_after_pulses : int
+        Pulses missed in a row after which a searcher turns back to where the signal was better, and
+        after which it counts as lost. Settings.
     turn_about_share, turn_about_m : float
         A reading that rises by this share of the lowest one, and by this much, turns the searcher
         about. Settings.
     turn_about_above_m : float
         Above this lowest reading a rise means the wrong way; below it, the place is passed. Setting.
     most_turn_abouts, most_losses : int
-        After so many a chase, a set is given up by this searcher. Settings.
+        After so many a chase is ended; a set is given up by this searcher. Settings.
+    lost_pause_pulses : int
+        After a loss so many pulses of that set are not followed: first on along the lane. Setting.
     near_reading_m, fine_reading_m : float
         Slower below 10 m; fine search from 3 m (practice; ICAR 2009 names the phases).
     past_lowest_m, swing_rad, swing_within_m : float
@@ -69,12 +72,14 @@ class Settings:
 
     horizon_s: float = 3600.0
     reaction_spread: float = 0.3
+    back_after_pulses: int = 4
     lost_after_pulses: int = 8
     turn_about_share: float = 0.1
     turn_about_m: float = 1.0
     turn_about_above_m: float = 6.0
     most_turn_abouts: int = 4
-    most_losses: int = 5
+    most_losses: int = 8
+    lost_pause_pulses: int = 15
     near_reading_m: float = 10.0
     fine_reading_m: float = 3.0
     past_lowest_m: float = 1.0

@@ -45,8 +45,8 @@ class Change:
 class Worth:
     """What a change brings per run, each with one standard error. Above 0: better, sooner.
 
-    Minutes are those to the airway, on average over the burials, a burial not found counting as
-    the horizon.
+    Minutes are those to the airway, on average over the burials; one not found, or freed after the
+    horizon, counts as the horizon.
     """
 
     change: str
@@ -167,7 +167,7 @@ def worth_of(change: str, before: Rehearsal, after: Rehearsal, *, horizon_s: flo
 
 def _minutes(rehearsal: Rehearsal, horizon_s: float) -> NDArray[np.float64]:
     airway = rehearsal.column("airway")
-    return np.where(np.isnan(airway), horizon_s, airway) / 60.0
+    return np.minimum(np.where(np.isnan(airway), horizon_s, airway), horizon_s) / 60.0
 
 
 def _standard_error(values: NDArray[np.float64]) -> float:

@@ -22,6 +22,7 @@ from coldfield.rescue.kernel.layout import (
     IDLE,
     LANE,
     LOSSES,
+    LOST_K,
     LOWEST_T,
     MISSES_IN_FINE,
     PROBE,
@@ -98,6 +99,8 @@ def lane_pulse(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
     n = len(state.buried)
     if (i < n and not candidate(state, i)) or state.pairs[s, i, LOSSES] >= rules.most_losses:
         return False
+    if k <= state.pairs[s, i, LOST_K]:
+        return False
     bits = state.pairs[s, i, HEARD] if state.pairs[s, i, HEARD_K] == k - 1 else 0
     reading, x, y, aimed = sense(fixed, state, s, i, k, t)
     here = 1 if reading >= 0.0 else 0
@@ -106,12 +109,16 @@ def lane_pulse(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
     count = (bits & 1) + ((bits >> 1) & 1) + (bits >> 2)
     if here == 0 or count < (1 if rules.definite else 2):
         return False
-    _turn(fixed, state, s, i, t, reading, x, y, aimed)
+    if i < n and state.moments[i, FIRST_SIGNAL_T] != state.moments[i, FIRST_SIGNAL_T]:
+        state.moments[i, FIRST_SIGNAL_T] = t
+    if not aimed:
+        return False
+    _turn(fixed, state, s, i, t, reading, x, y)
     return True
 
 
 @part
-def _turn(fixed, state, s, i, t, reading, x, y, aimed):  # type: ignore[no-untyped-def]
+def _turn(fixed, state, s, i, t, reading, x, y):  # type: ignore[no-untyped-def]
     rules, who, person = fixed.rules[0], fixed.who[s], state.people[s]
     off_lane(state, s, t, True)
     stop(person, t)
@@ -121,16 +128,13 @@ def _turn(fixed, state, s, i, t, reading, x, y, aimed):  # type: ignore[no-untyp
     person.walked = person.best_walked = 0.0
     person.best, person.bx, person.by = reading, person.x, person.y
     if i < len(state.buried):
-        if state.moments[i, FIRST_SIGNAL_T] != state.moments[i, FIRST_SIGNAL_T]:
-            state.moments[i, FIRST_SIGNAL_T] = t
         state.buried[i].claimed = s
         state.moments[i, TURN_T] = t
         state.moments[i, TEN_T] = t if reading < rules.near_reading else nan
         state.moments[i, CROSS_T] = state.moments[i, LOWEST_T] = nan
     turn = state.pairs[s, i, TURNS]
     state.pairs[s, i, TURNS] = turn + 1
-    if aimed:
-        _head(person, x, y)
+    _head(person, x, y)
     u, _, _, _ = four(state.misc[0].seed, state.misc[0].run, TURN, s, i, turn)
     if u < who.wrong:
         person.dx, person.dy = -person.dx, -person.dy
@@ -165,10 +169,16 @@ def coarse_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
     reading, lx, ly, aimed = sense(fixed, state, s, i, k, t)
     if reading < 0.0:
         person.misses += 1
-        if person.misses < rules.lost_after:
-            return False
-        lose(state, s, t)
-        return True
+        if person.misses >= rules.lost_after:
+            lose(fixed, state, s, k, t)
+            return True
+        further = person.walked > person.best_walked
+        if person.misses == rules.back and person.abouts < rules.most_abouts and further:
+            person.abouts += 1
+            person.dx, person.dy = -person.dx, -person.dy
+            person.best_walked, person.swings = person.walked, 0
+            _on(rules, who, person, t, who.stop, person.best)
+        return False
     person.misses = 0
     near = reading < rules.near_reading
     if i < len(state.buried) and near and state.moments[i, TEN_T] != state.moments[i, TEN_T]:
@@ -178,7 +188,7 @@ def coarse_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
     swung = bool(aimed) and near and _swung(rules, person, lx, ly)
     what = _what(rules, person, t, reading, swung)
     if what == LOSE:
-        lose(state, s, t)
+        lose(fixed, state, s, k, t)
         return True
     if what == TO_FINE:
         to_fine(fixed, state, s, t)
@@ -243,11 +253,12 @@ def _apart(a, b):  # type: ignore[no-untyped-def]
 
 
 @part
-def lose(state, s, t):  # type: ignore[no-untyped-def]
+def lose(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
     """End a chase without a strike."""
     person = state.people[s]
     i = person.target
     state.pairs[s, i, LOSSES] += 1
+    state.pairs[s, i, LOST_K] = k + fixed.rules[0].pause
     if i < len(state.buried):
         state.buried[i].claimed = -1
     stop(person, t)
@@ -303,7 +314,7 @@ def fine_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
         person.misses += 1
         if person.misses < MISSES_IN_FINE:
             return False
-        lose(state, s, t)
+        lose(fixed, state, s, k, t)
         return True
     person.misses = 0
     x, y = where(person, t)

@@ -31,6 +31,7 @@ from coldfield.rescue.kernel.layout import (
     IDLE,
     LANE,
     LOSSES,
+    LOST_K,
     LOWEST_T,
     MARKS,
     READY,
@@ -53,6 +54,7 @@ def _begin_people(fixed, state):  # type: ignore[no-untyped-def]
         for i in range(len(state.sources)):
             state.pairs[s, i, HEARD] = state.pairs[s, i, LOSSES] = state.pairs[s, i, TURNS] = 0
             state.pairs[s, i, HEARD_K] = -9
+            state.pairs[s, i, LOST_K] = -1
     for s in range(len(state.people)):
         p, who = state.people[s], fixed.who[s]
         u, v, w, _ = four(misc.seed, misc.run, START, s, 0, 0)

@@ -11,7 +11,8 @@ from __future__ import annotations
 from math import cos, log, pi, sqrt
 
 import numpy as np
-from numba import njit
+
+from coldfield.rescue.kernel.compiled import door, part
 
 PULSE, KEYING, START, MARK, TURN, PLACE, HOLE, LINE, SNOW, STRAY = 1, 2, 3, 4, 5, 6, 7, 8, 9, 10
 
@@ -21,7 +22,7 @@ _LOW, _HALF, _DROP = np.uint64(0xFFFFFFFF), np.uint64(32), np.uint64(11)
 _WORD = 1.0 / 9007199254740992.0
 
 
-@njit(cache=True)
+@part
 def _high(a, b):  # type: ignore[no-untyped-def]
     """Return the upper 64 bits of a product of two 64-bit numbers."""
     a0, a1 = a & _LOW, a >> _HALF
@@ -31,7 +32,7 @@ def _high(a, b):  # type: ignore[no-untyped-def]
     return a1 * b1 + (mid >> _HALF) + (low >> _HALF)
 
 
-@njit(["UniTuple(f8, 4)(i8, i8, i8, i8, i8, i8)"], cache=True)
+@door
 def four(seed, run, purpose, searcher, source, index):  # type: ignore[no-untyped-def]
     """Return the four even numbers of one place in the model."""
     c0, c1 = np.uint64(index), np.uint64(purpose)
@@ -50,7 +51,7 @@ def four(seed, run, purpose, searcher, source, index):  # type: ignore[no-untype
     )
 
 
-@njit(cache=True)
+@part
 def bell(u, v):  # type: ignore[no-untyped-def]
     """Return a standard normal number from two even ones."""
     return sqrt(-2.0 * log(1.0 - u)) * cos(2.0 * pi * v)

@@ -52,8 +52,8 @@ RULES = np.dtype(
         *((name, _F) for name in ("coarse_limit", "rise", "leg", "step", "radius")),
         *((name, _F) for name in ("person_length", "person_width", "sack", "c1", "c2", "c3")),
         *((name, _F) for name in ("fallback", "stray", "period_spread", "row_rate", "row_pod", "row_depth")),
-        *((name, _I) for name in ("lost_after", "most_abouts", "most_losses", "attempts", "per_set")),
-        *((name, _I) for name in ("finder_digs", "definite")),
+        *((name, _I) for name in ("back", "lost_after", "pause", "most_abouts", "most_losses")),
+        *((name, _I) for name in ("attempts", "per_set", "finder_digs", "definite")),
         *((name, _F) for name in ("sin_slope", "cos_slope", "along_e", "along_n", "up_e", "up_n")),
         *((name, _F) for name in ("travel", "ground", "entry_x", "entry_y", "longest")),
         *((name, _F) for name in ("snow_spread", "uncover", "block", "block_loss", "sustained")),
@@ -90,8 +90,9 @@ BURIED = np.dtype(
 ROUTE = np.dtype([("begin", _I), ("end", _I), ("second", _I), ("owner", _I)])
 """One lane, fixed: its corners, whether of the second pass, and whose it is (-1: nobody's)."""
 
-HEARD_K, HEARD, LOSSES, TURNS, MARKS = range(5)
-"""What a searcher remembers of a source: last pulse tested, the last three heard or not, chases."""
+HEARD_K, HEARD, LOSSES, TURNS, MARKS, LOST_K = range(6)
+"""What a searcher remembers of a source: last pulse tested, the last three heard or not, chases, and
+up to which pulse it is not followed again."""
 
 WAY = np.dtype([("x", _F), ("y", _F), ("leg", _I), ("walker", _I), ("done", _I)])
 SOURCE = np.dtype([*((name, _F) for name in ("mx", "my", "mz", "period", "pulse", "phase")), ("k", _I)])
@@ -140,5 +141,5 @@ def new_state(fixed: Fixed) -> State:
         sources=np.zeros(buried + people, SOURCE),
         misc=np.zeros(1, MISC),
         moments=np.full((buried, 7), np.nan),
-        pairs=np.zeros((people, buried + people, 5), np.int64),
+        pairs=np.zeros((people, buried + people, 6), np.int64),
     )

@@ -69,18 +69,25 @@ def _way(world: World, person: Person, source: int, k: int, pulse: Pulse) -> tup
 
 
 def search_pulse(world: World, person: Person, source: int, k: int, t: float, reassign: Reassign) -> None:
-    """Test a pulse on somebody who walks a lane; two of three successive ones heard: turn."""
+    """Test a pulse on somebody who walks a lane; two of three heard, and a direction: turn."""
     if source < len(world.buried) and not world.candidates(world.buried[source]):
         return
-    if person.losses.get(source, 0) >= world.settings.most_losses:
+    rules = world.settings
+    if person.losses.get(source, 0) >= rules.most_losses:
+        return
+    if k <= person.lost_k.get(source, -rules.lost_pause_pulses - 1) + rules.lost_pause_pulses:
         return
     last_k, bits = person.heard.get(source, (-9, 0))
     bits = bits if last_k == k - 1 else 0
     pulse = sense(world, person, source, k, t)
     bits = (bits << 1 | (pulse is not None)) & 7
     person.heard[source] = (k, bits)
-    needed = 1 if world.settings.definite else 2
-    if pulse is not None and bits.bit_count() >= needed:
+    needed = 1 if rules.definite else 2
+    if pulse is None or bits.bit_count() < needed:
+        return
+    if source < len(world.buried) and isnan(world.buried[source].first_signal_s):
+        world.buried[source].first_signal_s = t
+    if not isnan(pulse.angle_rad):
         _turn(world, person, source, k, t, pulse)
         reassign(world, t)
 
@@ -107,14 +114,13 @@ def _turn(world: World, person: Person, source: int, k: int, t: float, pulse: Pu
     if u < person.noun.skill.wrong_way_fraction:
         person.dx, person.dy = -person.dx, -person.dy
     world.note(person, t)
-    _go_on(world, person, t, person.noun.skill.turn_s, pulse.reading_m)
     if pulse.reading_m <= world.settings.fine_reading_m:
         begin_fine(world, person, t)
+    else:
+        _go_on(world, person, t, person.noun.skill.turn_s, pulse.reading_m)
 
 
 def _claim(buried: Buried, person: Person, t: float, reading_m: float, near_m: float) -> None:
-    if isnan(buried.first_signal_s):
-        buried.first_signal_s = t
     buried.claimed, buried.turn_s = person.index, t
     buried.within_10_m_s = t if reading_m < near_m else nan
     buried.fine_start_s = buried.lowest_s = nan
@@ -146,9 +152,7 @@ def coarse_pulse(world: World, person: Person, k: int, t: float, reassign: Reass
     person.since_s = max(t, person.since_s)
     pulse = sense(world, person, source, k, t)
     if pulse is None:
-        person.misses += 1
-        if person.misses >= rules.lost_after_pulses:
-            lose(world, person, t, reassign)
+        _coarse_miss(world, person, k, t, reassign)
         return
     person.misses = 0
     reading = pulse.reading_m
@@ -162,7 +166,7 @@ def coarse_pulse(world: World, person: Person, k: int, t: float, reassign: Reass
     swung = way is not None and reading < rules.near_reading_m and _swung(world, person, way)
     what = _what_next(world, person, t, reading, swung)
     if what == "lose":
-        lose(world, person, t, reassign)
+        lose(world, person, k, t, reassign)
     elif what == "fine":
         begin_fine(world, person, t)
         reassign(world, t)
@@ -179,6 +183,25 @@ def coarse_pulse(world: World, person: Person, k: int, t: float, reassign: Reass
             _head(person, way)
         world.note(person, t)
         _go_on(world, person, t, 0.0, reading)
+
+
+def _coarse_miss(world: World, person: Person, k: int, t: float, reassign: Reassign) -> None:
+    """Count a missed pulse: on, turn back to where the signal was better, or call it lost."""
+    rules = world.settings
+    person.misses += 1
+    if person.misses >= rules.lost_after_pulses:
+        lose(world, person, k, t, reassign)
+    elif (
+        person.misses == rules.back_after_pulses
+        and person.abouts < rules.most_turn_abouts
+        and person.walked > person.best_walked
+    ):
+        person.abouts += 1
+        person.dx, person.dy = -person.dx, -person.dy
+        person.best_walked = person.walked
+        person.swings = []
+        world.note(person, t)
+        _go_on(world, person, t, person.noun.skill.turn_s, person.best)
 
 
 def _what_next(world: World, person: Person, t: float, reading: float, swung: bool) -> str:
@@ -224,10 +247,11 @@ def leave_lane(world: World, person: Person, t: float, *, keep: bool) -> None:
         way.walker, person.lane = -1, -1
 
 
-def lose(world: World, person: Person, t: float, reassign: Reassign) -> None:
+def lose(world: World, person: Person, k: int, t: float, reassign: Reassign) -> None:
     """End a chase without a strike: the set is anybody's again."""
     source = person.target
     person.losses[source] = person.losses.get(source, 0) + 1
+    person.lost_k[source] = k
     if source < len(world.buried):
         world.buried[source].claimed = -1
     world.stand(person, t)
@@ -277,7 +301,7 @@ def _begin_leg(world: World, person: Person, t: float) -> None:
     ax, ay = person.axis_x, person.axis_y
     if (person.leg // 2) % 2 == 1:
         ax, ay = -ay, ax
-    world.log[person.index].append((t, here[0], here[1], Mode.FINE.value))
+    world.note_at(person, t, here)
     person.x, person.y, person.since_s = x, y, t + back_s
     person.dx, person.dy = sign * ax, sign * ay
     person.speed = person.noun.skill.fine_speed_m_s
@@ -294,7 +318,7 @@ def fine_pulse(world: World, person: Person, k: int, t: float, reassign: Reassig
     if pulse is None:
         person.misses += 1
         if person.misses >= MISSES_IN_FINE:
-            lose(world, person, t, reassign)
+            lose(world, person, k, t, reassign)
         return
     person.misses = 0
     x, y = person.place(t)
@@ -369,7 +393,7 @@ def begin_probe(world: World, person: Person, buried: Buried, t: float) -> None:
     hole_s = skill.probe_hole_s * (0.5 + 0.5 * length / HOLE_LENGTH_M)
     holes, person.probe_hits = _holes(world, person, buried, length)
     person.timer_s = begin + wait + holes * hole_s
-    world.log[person.index].append((t, here[0], here[1], Mode.PROBE.value))
+    world.note_at(person, t, here)
     world.note(person, begin)
 
 

@@ -93,6 +93,7 @@ class Person:
     dig_began_s: float = inf
     heard: dict[int, tuple[int, int]] = field(default_factory=dict)
     losses: dict[int, int] = field(default_factory=dict)
+    lost_k: dict[int, int] = field(default_factory=dict)
     turns: dict[int, int] = field(default_factory=dict)
 
     def place(self, t: float) -> tuple[float, float]:
@@ -254,8 +255,14 @@ class World:
 
     def note(self, person: Person, t: float) -> None:
         """Record a corner of the person's trace."""
-        x, y = person.place(t)
-        self.log[person.index].append((t, x, y, person.mode.value))
+        self.note_at(person, t, person.place(t))
+
+    def note_at(self, person: Person, t: float, place: tuple[float, float]) -> None:
+        """Record a corner somewhere; corners foreseen for later no longer hold."""
+        corners = self.log[person.index]
+        while corners and corners[-1][0] > t:
+            corners.pop()
+        corners.append((t, *place, person.mode.value))
 
     def walk(self, person: Person, t: float, to: tuple[float, float], base_speed: float) -> None:
         """Set off straight to a place; the timer rings on arrival. The person stands at `x, y`."""

@@ -1,0 +1,185 @@
+"""Charts of a rehearsal: phases against survival, minutes to the airway, worth, walked lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from coldfield.drill import Drill
+from coldfield.pictures.plan import draw_burials, draw_ground, draw_line
+from coldfield.pictures.style import PHASES, TOKENS, Theme, dress, figure
+from coldfield.rescue.played import Played
+from coldfield.rescue.rehearsal import Rehearsal, band_of
+from coldfield.rescue.worth import Worth
+from coldfield.survival.curves import CURVES, DEFAULT
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_STEPS = 240
+
+
+def rehearsal_chart(rehearsal: Rehearsal, *, theme: Theme = "light") -> Figure:
+    """Return, for each burial, the phases over time against survival, and minutes to the airway.
+
+    Left: at each minute the share of runs that are in each phase; over it the chance of survival
+    for somebody whose airway is freed then, with the range over the curves. Right: how many runs
+    free the airway in which minute. Runs that never find the burial stay white above.
+    """
+    count = len(rehearsal.burials)
+    drawn = figure(width_cm=22, height_cm=1.5 + 5.5 * count, theme=theme)
+    rows = drawn.subplots(count, 2, squeeze=False, width_ratios=(3, 2))
+    airway = rehearsal.column("airway")
+    longest = float(np.nanpercentile(airway, 95)) if np.isfinite(airway).any() else 3600.0
+    end_s = 60.0 * np.ceil(max(longest, 300.0) / 60.0 + 1.0)
+    for j, (left, right) in enumerate(rows):
+        dress(left, theme=theme, grid=False)
+        dress(right, theme=theme)
+        _phases(left, rehearsal, j, end_s, theme)
+        _minutes(right, rehearsal, j, end_s, theme)
+        for axes in (left, right):
+            axes.set_xlim(0.0, end_s / 60.0)
+            axes.set_xlabel("minutes since the alarm" if j == count - 1 else "")
+    return drawn
+
+
+def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme) -> None:
+    token = TOKENS[theme]
+    t = np.linspace(0.0, end_s, _STEPS)
+    borders = _borders(rehearsal, j)
+    before = [np.mean(border[:, None] <= t, axis=0) for border in borders]
+    below = np.zeros(_STEPS)
+    # From the bottom: free, dig, probe, fine, coarse, signal; each band is the runs not yet past it.
+    for name, past in zip(("", *reversed(PHASES)), [*reversed(before), None], strict=True):
+        above = (
+            np.asarray(past) if past is not None else np.full(_STEPS, np.mean(rehearsal.failure[:, j] < 0))
+        )
+        if name:
+            axes.fill_between(t / 60.0, below, above, color=PHASES[name], linewidth=0)
+            _name_band(axes, t / 60.0, below, above, name, theme)
+        below = above
+    since = t + rehearsal.burial_to_alarm_s
+    all_curves = np.array([curve.survival(since) for curve in CURVES.values()])
+    axes.fill_between(
+        t / 60.0,
+        all_curves.min(axis=0),
+        all_curves.max(axis=0),
+        color=token["ember"],
+        alpha=0.15,
+        linewidth=0,
+    )
+    axes.plot(t / 60.0, DEFAULT.survival(since), color=token["ember"], linewidth=1.8)
+    axes.set_ylim(0.0, 1.02)
+    axes.set_ylabel("share of runs; chance of survival")
+    axes.set_title(f"{rehearsal.burials[j]}: phases, and survival (line; band: all curves)", loc="left")
+
+
+def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
+    """Return when each phase is over, for runs that found the burial; the others never get there."""
+    found = rehearsal.failure[:, j] < 0
+    strike = rehearsal.column("probe_strike")[:, j]
+    turn = rehearsal.column("turn")[:, j]
+    fine = rehearsal.column("fine_start")[:, j]
+    lowest = rehearsal.column("lowest_reading")[:, j]
+    lined = np.isnan(fine)
+    moments = (turn, np.where(lined, turn, fine), np.where(lined, turn, lowest), strike)
+    ends = (*moments, rehearsal.column("airway")[:, j])
+    return [np.where(found, moment, np.inf) for moment in ends]
+
+
+def _name_band(
+    axes: Axes, minutes: NDArray[np.float64], below: ArrayLike, above: ArrayLike, name: str, theme: Theme
+) -> None:
+    thick = np.asarray(above) - np.asarray(below)
+    k = int(np.argmax(thick))
+    if thick[k] < 0.12:
+        return
+    dark = name in ("probe", "dig", "fine")
+    colour = TOKENS["light"]["sheet"] if dark else TOKENS["light"]["ink"]
+    middle = 0.5 * (np.asarray(below)[k] + np.asarray(above)[k])
+    k = min(max(k, _STEPS // 30), _STEPS - 1 - _STEPS // 12)
+    axes.text(minutes[k], middle, name, color=colour, fontsize=8, ha="left", va="center", zorder=5)
+
+
+def _minutes(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme) -> None:
+    token = TOKENS[theme]
+    airway = rehearsal.column("airway")[:, j] / 60.0
+    known = airway[np.isfinite(airway)]
+    axes.set_ylabel("runs")
+    if known.size == 0:
+        axes.set_title(f"{rehearsal.burials[j]}: never found", loc="left")
+        return
+    edges = np.linspace(0.0, end_s / 60.0, 41)
+    axes.hist(known, bins=edges.tolist(), color=PHASES["dig"], linewidth=0)
+    band = band_of(known)
+    assert band.p10 is not None
+    assert band.p50 is not None
+    assert band.p90 is not None
+    axes.axvspan(band.p10, band.p90, color=token["straw"], alpha=0.18, linewidth=0)
+    axes.axvline(band.p50, color=token["ember"], linewidth=1.5)
+    late = float(np.mean(rehearsal.failure[:, j] >= 0))
+    words = f"airway free: {band.p10:.0f} to {band.p90:.0f} min in eight runs of ten"
+    axes.set_title(words + (f"; {100 * late:.0f} % never found" if late > 0.005 else ""), loc="left")
+
+
+def worth_chart(worth: Sequence[Worth], *, theme: Theme = "light") -> Figure:
+    """Return what helps most: survivors and minutes gained by each change, with one standard error."""
+    token = TOKENS[theme]
+    drawn = figure(width_cm=24, height_cm=2.5 + 0.75 * len(worth), theme=theme)
+    left, right = (dress(axes, theme=theme) for axes in drawn.subplots(1, 2, sharey=True))
+    rows = np.arange(len(worth))[::-1]
+    for axes, gains, errors, words in (
+        (
+            left,
+            [w.gain_survivors for w in worth],
+            [w.standard_error for w in worth],
+            "survivors gained a run",
+        ),
+        (
+            right,
+            [w.gain_minutes for w in worth],
+            [w.minutes_standard_error for w in worth],
+            "minutes gained to the airway",
+        ),
+    ):
+        colours = [token["moss"] if gain > 0 else token["straw"] for gain in gains]
+        axes.barh(rows, gains, xerr=errors, color=colours, height=0.62, ecolor=token["ink"])
+        axes.axvline(0.0, color=token["ink"], linewidth=0.8)
+        axes.set_xlabel(words)
+    left.set_yticks(rows, [w.change for w in worth], color=token["ink"])
+    left.set_title("What helps most: each change alone, the same runs and draws", loc="left")
+    return drawn
+
+
+def traces_chart(drill: Drill, runs: Mapping[str, tuple[Drill, Played]], *, theme: Theme = "light") -> Figure:
+    """Return plans of a few runs, each with everyone's walked line; the words say which run it is.
+
+    A run brings the drill it played, whose burials may lie elsewhere.
+    """
+    columns = 1 if len(runs) == 1 else 2
+    lines = -(-len(runs) // columns)
+    drawn = figure(width_cm=11.0 * columns, height_cm=10.5 * lines, theme=theme)
+    grid = drawn.subplots(lines, columns, squeeze=False)
+    xy = np.array(drill.site.boundary_m)
+    pad = 0.08 * float(np.ptp(xy, axis=0).max())
+    for axes in grid.flat[len(runs) :]:
+        axes.set_axis_off()
+    for axes, (words, (made, played)) in zip(grid.flat, runs.items(), strict=False):
+        dress(axes, theme=theme)
+        axes.set_xlim(xy[:, 0].min() - pad, xy[:, 0].max() + pad)
+        axes.set_ylim(xy[:, 1].min() - pad, xy[:, 1].max() + pad)
+        axes.set_aspect("equal", adjustable="box")
+        draw_ground(axes, made.site, theme=theme)
+        draw_burials(axes, made.burials, theme=theme)
+        for k, trace in enumerate(played.traces):
+            draw_line(axes, np.stack([trace.east_m, trace.north_m], axis=-1), person=k)
+        free = ", ".join(
+            f"{b.burial} {b.airway_s / 60.0:.0f} min" if b.found else f"{b.burial} not found"
+            for b in played.burials
+        )
+        axes.set_title(f"{words}: {free}", loc="left")
+    return drawn
