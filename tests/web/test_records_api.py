@@ -189,3 +189,16 @@ def test_contract_an_older_drill_version_stays_readable(client: TestClient, data
     assert changed.json()["document"]["name"] == "Other"
     assert client.get("/api/drills/fan/versions/1").json() == DRILL
     assert_problem(client.get("/api/drills/fan/versions/3"), 404)
+
+
+def test_contract_a_full_disk_is_a_problem_and_the_service_goes_on(
+    client: TestClient, database: Database
+) -> None:
+    a_small_season(database)
+    with database.engine.connect() as connection:
+        pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
+    answers = [client.put(f"/api/people/p{i}", json={"name": "P", "notes": "x" * 9000}) for i in range(9)]
+    assert "free some space" in assert_problem(answers[-1], 507)["detail"]
+    kept = [i for i, answer in enumerate(answers) if answer.status_code == 201]
+    assert [client.get(f"/api/people/p{i}").status_code for i in kept] == [200] * len(kept)

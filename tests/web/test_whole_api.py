@@ -41,7 +41,7 @@ schema = schemathesis.openapi.from_asgi("/api/openapi.json", described(), header
 
 @schema.parametrize()
 @settings(
-    max_examples=4,
+    max_examples=3,
     deadline=None,
     derandomize=True,
     database=None,

@@ -134,7 +134,6 @@ def run(app: FastAPI, listener: socket.socket, *, ready: Callable[[], None]) -> 
         lifespan="off",
         ws="none",
         timeout_graceful_shutdown=3,
-        limit_concurrency=200,
     )
     # Told to stop by Ctrl-C, the server has ended in order by the time the interrupt gets here.
     with suppress(KeyboardInterrupt):
