@@ -1,6 +1,6 @@
 """How well a debrief recovers what is known to be true: played runs, recorded with errors, debriefed.
 
-    python design/debrief_accuracy.py [runs] [first]
+    python design/debrief_accuracy.py [runs]
 
 Each trial draws a drill, plays it once with the searcher model, lets a device with errors of its own
 record every searcher (correlated and white noise, sampling interval, dropouts), keeps splits with a
@@ -13,13 +13,14 @@ from __future__ import annotations
 import sys
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from coldfield.app.debrief import Debriefed, RunFiles, debrief
+from coldfield.beacon.fluxline import walked_flux_line
 from coldfield.beacon.hearing import carried_point_m, hear, sources_of
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.recording import record
@@ -333,6 +334,75 @@ def false_idle(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
     return sum(p in ("probe", "dig", "fine", "coarse", "line") for p in phases) > len(phases) / 2
 
 
+def perfect_walk(number: int) -> list[str] | None:
+    """Return the criticisms of somebody who walks a lane, turns after 4 s and follows the flux line.
+
+    None where the lane of this number hears nothing, or leads to no line that can be followed.
+    """
+    rng = np.random.default_rng([7, number])
+    planned = draw_drill(rng)
+    planned = replace(
+        planned,
+        burials=planned.burials[:1],
+        searchers=planned.searchers[:1],
+        site=replace(planned.site, slope_rad=0.0),
+    )
+    terrain, receiver = Plane.of(planned.site), planned.searchers[0].receiver
+    sources = sources_of(planned.burials, terrain)
+    t = np.arange(0.0, 120.0, 0.5)
+    lane = np.column_stack([np.full(t.size, rng.uniform(5, 55)), 1.2 * t - 15.0])
+    heard = hear(sources, receiver, terrain.at(lane, np.ones(t.size))).audible[:, 0]
+    if not heard.any() or heard[0]:
+        return None
+    turn = int(heard.argmax()) + 8
+    line = walked_flux_line(sources, 0, terrain, lane[min(turn, t.size - 1)], receiver)
+    if line.ended != "reading of 3 m" or turn >= t.size:
+        return None
+    fine_s = t[turn] + float(line.walked_s[-1])
+    place = np.array(planned.burials[0].position_m)
+    moments = np.concatenate(
+        [t[: turn + 1], t[turn] + line.walked_s[1:], fine_s + np.array([20.0, 45.0, 240.0])]
+    )
+    way = np.vstack([lane[: turn + 1], line.line_m[1:], place, place, place])
+    trace = Walked(searcher="s1", t_s=moments, east_m=way[:, 0], north_m=way[:, 1])
+    rows = [Split(split="alarm", time_unix_s=NOON)]
+    for kind, moment in (
+        ("lowest_reading", fine_s + 20),
+        ("probe_strike", fine_s + 45),
+        ("airway_clear", fine_s + 240),
+    ):
+        rows.append(Split(split=kind, searcher="s1", burial="A", time_unix_s=NOON + round(moment)))
+    recorded = recorded_trace(trace, rng)
+    document = debrief(
+        RunFiles(drill=planned, recorded=(recorded,), splits=Splits(rows=tuple(rows)))
+    ).document
+    return [f["kind"] for f in document["findings"] if not f["praise"]]
+
+
+@dataclass(frozen=True, eq=False)
+class Walked:
+    """A true walk, as far as a recorder asks."""
+
+    searcher: str
+    t_s: np.ndarray
+    east_m: np.ndarray
+    north_m: np.ndarray
+
+
+def perfect_walkers(count: int) -> list[str]:
+    """Return the row of the report on `count` perfect walkers."""
+    told: list[list[str]] = []
+    number = 0
+    while len(told) < count:
+        one = perfect_walk(number)
+        number += 1
+        if one is not None:
+            told.append(one)
+    blamed = [kinds for kinds in told if kinds]
+    share = 100 * (1 - len(blamed) / count)
+    return [f"Perfect flux-line walkers: {count}; without any criticism {share:.1f} %."]
+
+
 def table(tally: Tally) -> list[str]:
     """Return the rows of the report, as Markdown."""
     rows = [
@@ -368,4 +438,4 @@ def run(count: int, first: int = 0) -> Tally:
 
 if __name__ == "__main__":
     how_many = int(sys.argv[1]) if len(sys.argv) > 1 else 200
-    print("\n".join(table(run(how_many, int(sys.argv[2]) if len(sys.argv) > 2 else 0))))
+    print("\n".join([*table(run(how_many)), "", *perfect_walkers(how_many)]))

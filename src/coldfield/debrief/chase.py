@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.beacon.hearing import Sources, line_azimuth_rad
+from coldfield.beacon.hearing import Sources, hear, line_azimuth_rad
 from coldfield.debrief.along import Along
 from coldfield.debrief.best_lines import BestLine, best_line
 from coldfield.debrief.border import (
@@ -31,6 +31,9 @@ DRIFT_S = 300.0
 
 NEAR_M = 8.0
 """Within so far of a burial the walked way tells nothing of a turn: people stop, search, step about."""
+
+WALK_M_S = 1.0
+"""An unsure place is an unsure moment at about this speed. Setting."""
 
 STAND_S = 8
 """Standing so long near a burial is an arrival there. Setting."""
@@ -57,6 +60,7 @@ class Chase:
     audible: Border | None
     turn: Border
     turn_not_before_s: float
+    heard_from_start: bool
     fine: Border
     end_s: float
     offset_m: tuple[float, float]
@@ -198,7 +202,8 @@ def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
         "offset_m": unsure,
     }
     fine = border_of_reading(t, place, reading_m=3.0, **heard_with)  # type: ignore[arg-type]
-    heard = along.audible[window, k][window_known]
+    heading = along.heading_rad[window][window_known]
+    heard = _audible(ear, k, place, heading)
     if not heard.any():
         return None
     far = _until_near(ear, k, place)
@@ -206,14 +211,14 @@ def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
         t,
         place,
         _direction(ear, k, place),
-        audible_s=float(t[heard.argmax()]),
-        audible_doubt_s=float(sd[heard.argmax()]),
+        audible=heard,
+        doubt_s=float(sd[heard.argmax()]) / WALK_M_S,
         latest_s=min(max(fine.t_s, float(t[0]) + 1.0), float(t[far])),
     )
     audible = audible_from(
         t,
         place,
-        along.heading_rad[window][window_known],
+        heading,
         turn_s=turn.t_s,
         noise_rise_db=ear.noise_rise_db,
         **heard_with,  # type: ignore[arg-type]
@@ -248,6 +253,13 @@ def _offset(ear: Ear, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floa
     drifted = SPREAD * ear.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-before / DRIFT_S)))
     stands = OVER_BURIAL_M if arrival.seen == "split" else STANDS_NEAR_M
     return np.asarray(offset), np.minimum(np.hypot(drifted, stands), SPREAD * ear.accuracy_m)
+
+
+def _audible(ear: Ear, k: int, place: Floats, heading: Floats) -> NDArray[np.bool_]:
+    one = Sources((ear.sources.ids[k],), ear.sources.point_m[[k]], ear.sources.moment_am2[[k]])
+    point = ear.terrain.at(place, np.ones(len(place)))
+    heard = hear(one, ear.searcher.receiver, point, heading_rad=heading, noise_rise_db=ear.noise_rise_db)
+    return np.asarray(heard.audible[:, 0])
 
 
 def _until_near(ear: Ear, k: int, place: Floats) -> int:
@@ -312,6 +324,7 @@ def _measured(
         audible=audible,
         turn=turn,
         turn_not_before_s=turn_not_before_s,
+        heard_from_start=audible is None or audible.t_s - audible.uncertainty_s <= t[0] + 2.0,
         fine=fine,
         end_s=arrival.leave_s,
         offset_m=(float(offset[0]), float(offset[1])),
@@ -321,7 +334,7 @@ def _measured(
         flux_line=line,
         ratio=ratio,
         ratio_uncertainty=uncertainty,
-        wrong_way=_wrong_way(t[way], reading, step, sd_turn),
+        wrong_way=_wrong_way(t[way], reading, step, sd_turn, turn.t_s + turn.uncertainty_s / SPREAD),
         above_10_m_s=_speed(step, np.diff(t[way]), reading[1:] > 10.0),
         below_10_m_s=_speed(step, np.diff(t[way]), reading[1:] <= 10.0),
     )
@@ -338,10 +351,15 @@ def _side_distance_m(walked: Floats, line: Floats) -> float:
     return float(np.linalg.norm(gap, axis=-1).min(axis=1).max())
 
 
-def _wrong_way(t: Floats, reading: Floats, step: Floats, sd: float) -> tuple[tuple[float, float, float], ...]:
-    """Stretches (from, to, metres) in which the reading rose by more than its doubt, above 6 m."""
+def _wrong_way(
+    t: Floats, reading: Floats, step: Floats, sd: float, after_s: float
+) -> tuple[tuple[float, float, float], ...]:
+    """Stretches (from, to, metres) in which the reading rose by more than its doubt, above 6 m.
+
+    Only once it is beyond doubt that the person followed the direction.
+    """
     found = []
-    i = 0
+    i = int(np.searchsorted(t, after_s))
     while i < len(t) - 1:
         if reading[i] < 6.0 or reading[i + 1] <= reading[i]:
             i += 1
@@ -351,7 +369,7 @@ def _wrong_way(t: Floats, reading: Floats, step: Floats, sd: float) -> tuple[tup
             j += 1
             top = j if reading[j] > reading[top] else top
         length = float(step[i:top].sum())
-        if reading[top] - reading[i] > max(3.0, sd) and length > 5.0:
+        if reading[top] - reading[i] > max(4.0, 1.5 * sd) and length > 8.0:
             found.append((float(t[i]), float(t[top]), length))
         i = top + 1
     return tuple(found)

@@ -322,9 +322,21 @@ def _finite(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _finite(one) for key, one in value.items()}
     if isinstance(value, list | tuple):
+        if len(value) > 20 and type(value[0]) is float and all(type(one) is float for one in value):
+            return [one if one - one == 0.0 else None for one in value]  # inf - inf and nan are not 0
+        if len(value) > 20 and _are_finite_points(value):
+            return value
         return [_finite(one) for one in value]
     if isinstance(value, float):
         return float(value) if isfinite(value) else None
     if isinstance(value, np.generic):
         return _finite(value.item())
     return value
+
+
+def _are_finite_points(value: Sequence[Any]) -> bool:
+    """True for a long list of [x, y] of finite plain floats: nothing to do there."""
+    return all(
+        type(one) is list and len(one) == 2 and type(one[0]) is float and type(one[1]) is float
+        for one in value
+    ) and bool(np.isfinite(np.array(value)).all())

@@ -108,14 +108,14 @@ def placed(finding: Finding, along: Along | None) -> Finding:
 
 
 def _reaction(chase: Chase, name: str) -> Finding | None:
-    if chase.audible is None:
+    if chase.audible is None or chase.heard_from_start:
         return None
     seconds = chase.turn.t_s - chase.audible.t_s
     doubt = float(np.hypot(chase.turn.uncertainty_s, chase.audible.uncertainty_s))
     numbers = {"seconds": seconds, "uncertainty_s": doubt}
     common = {"searcher": chase.searcher, "burial": chase.burial, "at_s": chase.audible.t_s}
     surely = chase.turn_not_before_s - chase.audible.t_s - 0.5 * chase.audible.uncertainty_s
-    if seconds >= REACTION_S and surely >= 3.0:
+    if seconds >= REACTION_S and surely >= 4.0:
         return Finding(
             kind="late_turn",
             text=f"{name} could hear {chase.burial} for {duration(seconds)} before leaving the lane. "
@@ -148,7 +148,7 @@ def _line(chase: Chase, name: str) -> Finding | None:
         "side_distance_m": chase.side_distance_m,
     }
     common = {"searcher": chase.searcher, "burial": chase.burial, "at_s": chase.turn.t_s, "numbers": numbers}
-    if chase.ratio - doubt > 1.0 and chase.ratio >= RATIO and chase.side_distance_m > 2.5 * chase.accuracy_m:
+    if chase.ratio - doubt > 1.05 and chase.ratio >= RATIO and chase.side_distance_m > 2.5 * chase.accuracy_m:
         speed = max(chase.walked_m / max(chase.fine.t_s - chase.turn.t_s, 1.0), 0.3)
         return Finding(
             kind="long_way",

@@ -153,7 +153,7 @@ def _doubt(
     accuracy_m: Mapping[str, float],
 ) -> float:
     """How well the swept share is known, nineteen cases of twenty: from each track moved to four sides."""
-    cells = on_snow[:: max(1, len(on_snow) // 3000)]
+    cells = on_snow[:: max(1, len(on_snow) // 2000)]
     if not len(cells):
         return 0.0
     reach = strip_width_m / 2

@@ -35,8 +35,8 @@ def turn_of(
     position_m: Floats,
     direction_rad: Floats,
     *,
-    audible_s: float,
-    audible_doubt_s: float,
+    audible: NDArray[np.bool_],
+    doubt_s: float,
     latest_s: float,
 ) -> tuple[Border, float]:
     """Return when the walk began to follow the direction rather than the lane, and a bound before it.
@@ -49,8 +49,10 @@ def turn_of(
         Places in plan.
     direction_rad : ndarray, shape (n,)
         The set's direction there, whether it was heard or not.
-    audible_s, audible_doubt_s : float
-        When the set became audible on the track, and how well that is known.
+    audible : ndarray of bool, shape (n,)
+        Where the set was audible on the track; at least once.
+    doubt_s : float
+        How well it is known when it became so, s; it goes into the uncertainty.
     latest_s : float
         The turn lies before this.
 
@@ -64,29 +66,42 @@ def turn_of(
     that middle begins, before the widening: statements about a reaction rest on it. Where the direction
     lies along the lane nothing but the wide law tells, and the uncertainty shows it.
     """
-    first = np.flatnonzero(t_s >= audible_s - 3.0 * (EARLY_S + audible_doubt_s))
-    last = np.flatnonzero(t_s <= max(latest_s, audible_s))
-    if not first.size or not last.size or last[-1] <= first[0]:
-        moment = float(min(audible_s, latest_s))
-        return Border(t_s=moment, uncertainty_s=5.0 + audible_doubt_s), moment - 5.0 - audible_doubt_s
-    span = slice(int(first[0]), int(last[-1]) + 1)
+    prior = _before_looking(t_s, audible, EARLY_S + 0.5 * doubt_s)
+    onset_s = float(t_s[audible.argmax()])
+    able = np.flatnonzero((prior > -8.0) & (t_s <= max(latest_s, onset_s)))
+    if able.size < 2:
+        moment = min(onset_s, latest_s)
+        return Border(t_s=moment, uncertainty_s=5.0 + doubt_s), moment - 5.0 - doubt_s
+    span = slice(int(able[0]), int(able[-1]) + 1)
     way, step = _ways(position_m)
-    lane = _lane_azimuth(t_s, way, step, audible_s)
+    lane = _lane_azimuth(t_s, way, step, onset_s)
     on_lane = _log_law(_wrapped(way - lane, 2.0 * np.pi), LANE_RAD, 2.0 * np.pi)
     on_line = _log_law(_wrapped(way - direction_rad, np.pi), CHASE_RAD, np.pi)
     looks = step[span] / CHORD_M
     before = np.concatenate([[0.0], np.cumsum(looks * on_lane[span])[:-1]])
     after = np.cumsum((looks * on_line[span])[::-1])[::-1]
     t = t_s[span]
-    early = EARLY_S + 0.5 * audible_doubt_s
-    wait = t - audible_s
-    prior = np.where(wait < 0.0, -0.5 * (wait / early) ** 2, -wait / LATE_S)
-    weight = before + after + prior
+    weight = before + after + prior[span]
     share = np.cumsum(np.exp(weight - weight.max()))
     share /= share[-1]
     low, middle, high = (float(t[int(np.searchsorted(share, q))]) for q in (0.025, 0.5, 0.975))
-    reach = SPREAD * float(np.hypot(max(high - middle, middle - low), 2.0 * STOP_S))
+    reach = SPREAD * float(np.hypot(max(high - middle, middle - low), np.hypot(2.0 * STOP_S, doubt_s)))
     return Border(t_s=max(middle - STOP_S, float(t_s[0])), uncertainty_s=reach), low - STOP_S
+
+
+def _before_looking(t_s: Floats, audible: NDArray[np.bool_], early_s: float) -> Floats:
+    """Logarithm, up to a constant, of how likely a turn is by when the set was heard."""
+    heard = np.flatnonzero(audible)
+    breaks = np.flatnonzero(np.diff(t_s[heard]) > 6.0)
+    starts = t_s[heard[np.concatenate([[0], breaks + 1])]]
+    ends = t_s[heard[np.concatenate([breaks, [heard.size - 1]])]]
+    k = np.searchsorted(starts, t_s, side="right") - 1
+    since = np.where(k >= 0, t_s - starts[np.maximum(k, 0)], np.inf)
+    silent = np.where(k >= 0, np.maximum(t_s - ends[np.maximum(k, 0)], 0.0), np.inf)
+    later = starts[np.minimum(k + 1, starts.size - 1)] - t_s
+    until = np.where(later > 0.0, later, np.inf)
+    heard_now = -since / LATE_S - 0.5 * (silent / early_s) ** 2
+    return np.asarray(np.maximum(heard_now, -0.5 * (until / early_s) ** 2))
 
 
 def _ways(position: Floats) -> tuple[Floats, Floats]:
