@@ -207,13 +207,14 @@ def _split_keeper(
     score = np.sum([check.misfit(shifts) for check in checks], axis=0)
     now = float(score[SEARCHED_S])
     best = float(score.min())
-    if now - best < ENOUGH and not free:
+    outside = now >= UNKNOWN * len(checks) - 1e-9  # every split lies where no track tells anything
+    if now - best < ENOUGH and not (free or outside):
         return 0.0, 0.0, []
     if best > len(checks):
         words = "splits: people were not where the splits say, and no shift of the clock mends it"
         return 0.0, 0.0, [words] if now >= 4.0 * len(checks) else []
     good = np.flatnonzero(score <= best + 4.0)
-    groups = np.split(good, np.flatnonzero(np.diff(good) > 5) + 1)
+    groups = np.split(good, np.flatnonzero(np.diff(good) > 60) + 1)
     if len(groups) > 1 and not free:
         words = "splits: people were not where the splits say; several shifts of the clock would mend it"
         return 0.0, 0.0, [words + ", give the right one with --shift splits=SECONDS"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -152,7 +152,7 @@ def _heard(
     near = (np.where(np.isnan(first.reading_m), np.inf, first.reading_m) < CARRIED_LOWER_M).any(axis=1)
     if not near.any():
         return first
-    point[near], _ = carried_point_m(
+    lower, _ = carried_point_m(
         sources,
         receiver,
         terrain,
@@ -160,7 +160,10 @@ def _heard(
         heading_rad=heading[near],
         noise_rise_db=noise_rise_db,
     )
-    return hear(sources, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db)
+    second = hear(sources, receiver, lower, heading_rad=heading[near], noise_rise_db=noise_rise_db)
+    for field in fields(Heard):
+        getattr(first, field.name)[near] = getattr(second, field.name)
+    return first
 
 
 def _standing_in_pieces(on_snow: Floats, t: Floats, white_m: float) -> NDArray[np.bool_]:

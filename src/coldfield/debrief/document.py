@@ -128,8 +128,9 @@ def _utc(unix_s: float) -> str:
     )
 
 
-def _points(line: Any, digits: int = 2) -> list[list[float]]:
-    return [list(point) for point in np.round(np.asarray(line, dtype=np.float64), digits).tolist()]
+def _points(line: Any, digits: int = 2) -> _Plain:
+    """Rounded points of a line of finite places."""
+    return _Plain(np.round(np.asarray(line, dtype=np.float64), digits).tolist())
 
 
 def _site(debriefing: Debriefing) -> dict[str, Any]:
@@ -177,8 +178,8 @@ def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
             readings.append(
                 {
                     "burial": burial,
-                    "t_s": along.t_s[along.known].tolist(),
-                    "reading_m": np.round(shown, 1).tolist(),
+                    "t_s": _Plain(along.t_s[along.known].tolist()),
+                    "reading_m": _readings(shown),
                 }
             )
         audible = [
@@ -240,7 +241,9 @@ def _track(track: Track, along: Along, debriefing: Debriefing) -> dict[str, Any]
     at = np.flatnonzero(along.known)
     for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1):
         if run.size:
-            pieces.append({"t_s": along.t_s[run].tolist(), "position_m": _points(along.position_m[run])})
+            pieces.append(
+                {"t_s": _Plain(along.t_s[run].tolist()), "position_m": _points(along.position_m[run])}
+            )
     return {
         "points": track.points,
         "seconds": track.seconds,
@@ -317,26 +320,26 @@ def gap_json(gap: Gap) -> dict[str, Any]:
     }
 
 
+class _Plain(list[Any]):
+    """A long list already in plain Python, every number finite: left alone by `_finite`."""
+
+
+def _readings(shown: Any) -> _Plain:
+    values = np.round(shown, 1).astype(object)
+    values[~np.isfinite(shown)] = None
+    return _Plain(values.tolist())
+
+
 def _finite(value: Any) -> Any:
     """The same with every number that is not finite turned into None, and plain Python types."""
+    if isinstance(value, _Plain):
+        return value
     if isinstance(value, dict):
         return {key: _finite(one) for key, one in value.items()}
     if isinstance(value, list | tuple):
-        if len(value) > 20 and type(value[0]) is float and all(type(one) is float for one in value):
-            return [one if one - one == 0.0 else None for one in value]  # inf - inf and nan are not 0
-        if len(value) > 20 and _are_finite_points(value):
-            return value
         return [_finite(one) for one in value]
     if isinstance(value, float):
         return float(value) if isfinite(value) else None
     if isinstance(value, np.generic):
         return _finite(value.item())
     return value
-
-
-def _are_finite_points(value: Sequence[Any]) -> bool:
-    """True for a long list of [x, y] of finite plain floats: nothing to do there."""
-    return all(
-        type(one) is list and len(one) == 2 and type(one[0]) is float and type(one[1]) is float
-        for one in value
-    ) and bool(np.isfinite(np.array(value)).all())

@@ -153,12 +153,12 @@ def _doubt(
     accuracy_m: Mapping[str, float],
 ) -> float:
     """How well the swept share is known, nineteen cases of twenty: from each track moved to four sides."""
-    cells = on_snow[:: max(1, len(on_snow) // 2000)]
+    cells = on_snow[:: max(1, len(on_snow) // 1500)]
     if not len(cells):
         return 0.0
     reach = strip_width_m / 2
     swept = {
-        who: _within(cells, [terrain.to_snow(p) for p in paths], reach) for who, paths in paths_m.items()
+        who: _within(cells, [terrain.to_snow(p) for p in paths], reach, 1.5) for who, paths in paths_m.items()
     }
     variance = 0.0
     for who, paths in paths_m.items():
@@ -169,7 +169,9 @@ def _doubt(
         for axis in np.eye(2) * SPREAD * accuracy_m[who]:
             shares = [
                 float(
-                    (others | _within(cells, [terrain.to_snow(p + sign * axis) for p in paths], reach)).mean()
+                    (
+                        others | _within(cells, [terrain.to_snow(p + sign * axis) for p in paths], reach, 1.5)
+                    ).mean()
                 )
                 for sign in (-1.0, 1.0)
             ]
@@ -197,17 +199,19 @@ def _on_ground(site: Site, centres: Floats) -> NDArray[np.bool_]:
     return np.asarray(shapely.contains_xy(shape, centres[:, 0], centres[:, 1]))
 
 
-def _within(on_snow: Floats, paths: Sequence[Floats], reach_m: float) -> NDArray[np.bool_]:
+def _within(
+    on_snow: Floats, paths: Sequence[Floats], reach_m: float, spacing_m: float = 0.5
+) -> NDArray[np.bool_]:
     from scipy.spatial import cKDTree
 
-    dense = [_dense(path) for path in paths if len(path)]
+    dense = [_dense(path, spacing_m) for path in paths if len(path)]
     if not dense:
         return np.zeros(len(on_snow), dtype=bool)
     distance, _ = cKDTree(np.concatenate(dense)).query(on_snow, distance_upper_bound=reach_m + 1e-9)
     return np.asarray(np.isfinite(distance))
 
 
-def _dense(path: Floats, spacing_m: float = 0.5) -> Floats:
+def _dense(path: Floats, spacing_m: float) -> Floats:
     """The path with a point at least each `spacing_m`."""
     if len(path) < 2:
         return path
