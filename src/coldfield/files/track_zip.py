@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import lzma
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -14,6 +16,20 @@ MOST_BYTES = 64_000_000
 """Most bytes of one member, and of the archive itself."""
 
 MOST_BYTES_TOGETHER = 256_000_000
+
+DAMAGE = (
+    zipfile.BadZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    struct.error,
+    ArithmeticError,
+    EOFError,
+    LookupError,
+    OSError,
+    RuntimeError,
+    ValueError,
+)
+"""What a damaged archive makes the standard library raise."""
 
 
 def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
@@ -34,7 +50,7 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
         entries = [e for e in archive.infolist() if not e.is_dir() and not _hidden(e.filename)]
-    except (zipfile.BadZipFile, ValueError, OSError, EOFError, NotImplementedError) as error:
+    except DAMAGE as error:
         raise BadInput(f"is not a whole zip archive: {str(error)[:80]}", source) from None
     if len(entries) > MOST_MEMBERS:
         raise BadInput(f"holds {len(entries)} files; at most {MOST_MEMBERS} are read", source)
@@ -59,7 +75,7 @@ def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str) -> by
     try:
         with archive.open(entry) as file:
             content = file.read(MOST_BYTES + 1)
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError) as error:
+    except DAMAGE as error:
         return BadInput(f"cannot be unpacked: {str(error)[:80]}", where)
     if len(content) > MOST_BYTES:
         return BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", where)
