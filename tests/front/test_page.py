@@ -318,6 +318,19 @@ def test_contract_a_broken_document_is_told_with_every_fault(show: Open) -> None
     expect(page.get_by_text("gaps[0].position_m: must be a place")).to_be_visible()
 
 
+def test_contract_odd_but_lawful_documents_are_shown(show: Open) -> None:
+    document = invented_run()
+    for key in ("contours", "audible"):
+        document["hearing"][key] = document["hearing"][key] * 2
+    document["findings"] = document["findings"] * 2
+    document["gaps"].append({"position_m": [1, 1], "area_m2": None, "width_m": None})
+    document["searchers"] = document["searchers"][:1]
+    document["searchers"][0]["track"]["pieces"] = [{"t_s": [5.0], "position_m": [[3, 3]]}]
+    page = show(document)
+    expect(page.get_by_role("heading", name="10 findings, most costly first")).to_be_visible()
+    expect(page.get_by_role("button", name="Everyone")).to_have_count(0)
+
+
 def test_contract_hostile_names_stay_words(show: Open) -> None:
     document = invented_run()
     name = "</script><img src=x onerror=alert(1)><b>"

@@ -149,6 +149,7 @@ const document = object({
   simulated: otherwise(flag, false),
   run: object({
     alarm_utc: nullable(text),
+    zero_utc: nullable(text),
     time_zero: otherwise(text, ''),
     end_s: otherwise(number, 0),
     strip_width_m: nullable(number),
@@ -212,6 +213,7 @@ export function readDocument(value: unknown): Loaded {
   if (read.format && read.format !== FORMAT) {
     return { document: null, faults: [`format: is '${read.format}', this page reads '${FORMAT}'`] }
   }
+  if (!faults.length) faults.push(...twice('searchers', read.searchers), ...twice('burials', read.burials))
   if (!faults.length) faults.push(...unequalLists(read))
   if (!faults.length && read.site.boundary_m.length < 3) faults.push('site.boundary_m: must have 3 corners or more')
   return faults.length ? { document: null, faults } : { document: read, faults: [] }
@@ -225,6 +227,11 @@ export function parseDocument(json: string): Loaded {
   } catch {
     return { document: null, faults: ['the embedded debrief is not JSON: the file may be cut short'] }
   }
+}
+
+function twice(path: string, things: readonly { id: string }[]): string[] {
+  const ids = things.map(({ id }) => id)
+  return ids.flatMap((id, i) => (ids.indexOf(id) < i ? [`${path}[${i}].id: '${id}' stands there twice`] : []))
 }
 
 function unequalLists(read: DebriefDocument): string[] {

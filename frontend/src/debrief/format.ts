@@ -1,8 +1,6 @@
 /** Numbers with their units, and no more digits than are known. */
 import { currentLanguage, say } from '../words'
 
-const THIN = '\u202f'
-
 function digits(value: number, decimals: number): string {
   const zeroed = Math.abs(value) < 0.5 * 10 ** -decimals ? 0 : value
   return new Intl.NumberFormat(currentLanguage(), {
@@ -78,16 +76,14 @@ export function degrees(value: number): string {
   return say('unit.deg', { n: digits(value, 0) })
 }
 
-/** Local date and time of the alarm, as its own text tells it; UTC is said. */
-export function alarm(utc: string | null): { day: string; time: string } | null {
+/** Day and time of a moment where the reader is (or in a zone that is named), the zone said. */
+export function clock(utc: string | null, timeZone?: string): { day: string; time: string } | null {
   const at = utc ? new Date(utc) : null
   if (!at || Number.isNaN(at.getTime())) return null
-  const day = new Intl.DateTimeFormat(currentLanguage() === 'en' ? 'en-GB' : currentLanguage(), {
-    day: 'numeric',
-    month: 'long',
-    year: 'numeric',
-    timeZone: 'UTC',
-  }).format(at)
-  const time = `${String(at.getUTCHours()).padStart(2, '0')}:${String(at.getUTCMinutes()).padStart(2, '0')}${THIN}UTC`
-  return { day, time }
+  // Among the kinds of English the British one has the day first and 24 hours.
+  const language = currentLanguage() === 'en' ? 'en-GB' : currentLanguage()
+  const zone = timeZone === undefined ? {} : { timeZone }
+  const day = new Intl.DateTimeFormat(language, { day: 'numeric', month: 'long', year: 'numeric', ...zone })
+  const time = new Intl.DateTimeFormat(language, { hour: '2-digit', minute: '2-digit', timeZoneName: 'short', ...zone })
+  return { day: day.format(at), time: time.format(at) }
 }

@@ -16,8 +16,10 @@ export const en = {
   'page.toLight': 'Light',
   'page.skip': 'To the findings',
   'page.alarmAt': 'alarm {time}',
+  'page.beganAt': 'first track point {time}',
 
   'fault.title': 'This debrief cannot be shown',
+  'fault.broken': 'the page itself failed: {message}',
   'fault.mend': 'Make the page again with: coldfield debrief DRILL TRACK... --html page.html',
   'fault.more': { one: 'and {n} more', other: 'and {n} more' },
 

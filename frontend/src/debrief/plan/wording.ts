@@ -103,12 +103,12 @@ function fixed({ site }: DebriefDocument, { px }: Sheet): Wanted[] {
 }
 
 function hearing(document: DebriefDocument, { px }: Sheet): Wanted[] {
-  const edges = (document.hearing?.audible ?? []).map((edge) =>
-    word('reading', `edge ${edge.burial}`, say('plan.edge', { id: edge.burial }), (w, h) => along(edge.lines_m, px, w, h), false),
+  const edges = (document.hearing?.audible ?? []).map((edge, i) =>
+    word('reading', `edge ${i}`, say('plan.edge', { id: edge.burial }), (w, h) => along(edge.lines_m, px, w, h), false),
   )
-  const contours = (document.hearing?.contours ?? []).map((contour) => {
+  const contours = (document.hearing?.contours ?? []).map((contour, i) => {
     const words = say('plan.reading', { id: contour.burial, reading: wholeMetres(contour.reading_m) })
-    return word('reading', `${contour.burial} ${contour.reading_m}`, words, (w, h) => along(contour.lines_m, px, w, h), false)
+    return word('reading', `${i}`, words, (w, h) => along(contour.lines_m, px, w, h), false)
   })
   return [...edges, ...contours]
 }

@@ -37,6 +37,8 @@ describe('reading a debrief', () => {
     expect(readDocument(uneven).faults).toEqual([
       'searchers[0].track.pieces[0]: must have as many times as positions',
     ])
+    const twins = { ...least, burials: [{ id: 'A', position_m: [1, 1] }, { id: 'A', position_m: [2, 2] }] }
+    expect(readDocument(twins).faults).toEqual(["burials[1].id: 'A' stands there twice"])
     expect(readDocument(null).document).toBeNull()
     expect(readDocument({ ...least, site: { boundary_m: [[0, 0]] } }).faults).toHaveLength(1)
   })

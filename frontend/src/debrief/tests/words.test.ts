@@ -2,7 +2,7 @@ import { expect, it } from 'vitest'
 
 import { say } from '../../words'
 import { figuresOf } from '../figures'
-import { alarm, cost, duration, metres, probability, speed, squareMetres } from '../format'
+import { clock, cost, duration, metres, probability, speed, squareMetres } from '../format'
 import { readHash, writeHash } from '../hash'
 
 it('writes times and lengths with their unit and no more digits than are known', () => {
@@ -15,9 +15,11 @@ it('writes times and lengths with their unit and no more digits than are known',
   expect([speed(0.94), probability(0.714)]).toEqual(['0.9 m/s', '0.71'])
 })
 
-it('tells the alarm in the time the document gives', () => {
-  expect(alarm('2026-02-14T09:30:00Z')).toEqual({ day: '14 February 2026', time: '09:30\u202fUTC' })
-  expect(alarm('yesterday')).toBeNull()
+it('tells a moment on the clock of the place, the zone said', () => {
+  expect(clock('2026-02-14T09:30:00Z', 'UTC')).toEqual({ day: '14 February 2026', time: '09:30 UTC' })
+  expect(clock('2026-02-14T23:30:00Z', 'Europe/Zurich')).toEqual({ day: '15 February 2026', time: '00:30 CET' })
+  expect(clock('yesterday')).toBeNull()
+  expect(clock(null)).toBeNull()
 })
 
 it('fills words and chooses the plural', () => {
