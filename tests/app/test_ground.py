@@ -147,6 +147,24 @@ def test_contract_the_map_is_drawn(tmp_path: Path, ending: str) -> None:
     assert "must end in .svg or .png" in str(bad.exception)
 
 
+def test_independent_route_contours_lie_where_proj_puts_them(tmp_path: Path) -> None:
+    # On a slope that rises 1 m in 5 m to the north, the contour of 1010 m runs 50 m north of the origin.
+    path, out = site_grid(tmp_path, lambda e, n: 1000 + 0.2 * n), tmp_path / "contours.geojson"
+    args = ["ground", str(DEMO), "--elevation", str(path), "--crs", "site", "--contours", str(out)]
+    assert CliRunner().invoke(group, args).exit_code == 0
+    lines = {f["properties"]["elevation_m"]: f["geometry"] for f in json.loads(out.read_text())["features"]}
+    lon, lat = np.array(lines[1010.0]["coordinates"]).T
+    o = load_drill(DEMO).site.origin
+    to_site = Transformer.from_pipeline(
+        "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step +proj=cart +ellps=WGS84 +step "
+        f"+proj=topocentric +ellps=WGS84 +lon_0={np.degrees(o.longitude_rad)} "
+        f"+lat_0={np.degrees(o.latitude_rad)} +h_0={o.elevation_m}"
+    )
+    _, north, _ = to_site.transform(lon, lat, np.full(len(lon), o.elevation_m))
+    near = np.abs(lon - np.degrees(o.longitude_rad)) < 0.005
+    np.testing.assert_allclose(north[near], 50.0, atol=0.02)
+
+
 def test_independent_route_lanes_on_a_grid_of_a_plane_are_those_of_the_plane(tmp_path: Path) -> None:
     drill = load_drill(DEMO)
     plane = Plane.of(drill.site)

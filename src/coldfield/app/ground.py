@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from coldfield.app.drills import read_bytes
+from coldfield.app.drills import read_bytes, write_whole
 from coldfield.app.pictures_out import write_picture
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
@@ -15,6 +15,7 @@ from coldfield.drill.grid import Grid
 from coldfield.drill.ground_screen import GroundScreen, screened, site_places
 from coldfield.drill.site import Site
 from coldfield.errors import BadInput
+from coldfield.files.contour_file import contours_geojson
 from coldfield.files.elevation import MOST_BYTES, ElevationFile, Project, projection, read_elevation
 
 FARTHEST_M = 8000.0
@@ -176,3 +177,17 @@ def draw_ground_map(drill: Drill, grid: Grid, screen: GroundScreen, path: Path |
     from coldfield.pictures.ground_map import ground_figure
 
     write_picture(path, lambda: ground_figure(drill.site, grid, screen))
+
+
+def write_contours(drill: Drill, grid: Grid, path: Path | str, *, step_m: float = 10.0) -> None:
+    """Write contour lines every `step_m` metres as GeoJSON.
+
+    Raises
+    ------
+    BadInput
+        If the step is below 0.5 m, or the file cannot be written.
+    """
+    if not (np.isfinite(step_m) and step_m >= 0.5):
+        raise BadInput(f"contour_step_m: must be at least 0.5 m, not {step_m:g}")
+    frame = SiteFrame(drill.site.origin)
+    write_whole(path, contours_geojson(grid.contours(step_m), frame).encode())

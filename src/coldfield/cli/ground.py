@@ -10,8 +10,18 @@ import click
 @click.option("--elevation", required=True, help="Elevation grid: ESRI ASCII or GeoTIFF.")
 @click.option("--crs", help="Its coordinate system, where the file does not tell: EPSG:32633, or site.")
 @click.option("--map", "picture", help="Draw slope, contours and what reaches the site, .svg or .png.")
+@click.option("--contours", help="Write contour lines as GeoJSON.")
+@click.option("--contour-step-m", type=float, default=10.0, show_default=True, help="Height between them.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
-def command(drill: str, elevation: str, crs: str | None, picture: str | None, as_json: bool) -> None:
+def command(
+    drill: str,
+    elevation: str,
+    crs: str | None,
+    picture: str | None,
+    contours: str | None,
+    contour_step_m: float,
+    as_json: bool,
+) -> None:
     """Screen the practice site of DRILL for steep ground above it.
 
     Says 'warning', 'cannot tell' or 'nothing found', with reasons. It never clears a site: the
@@ -20,13 +30,15 @@ def command(drill: str, elevation: str, crs: str | None, picture: str | None, as
     import json
 
     from coldfield.app.drills import load_drill
-    from coldfield.app.ground import draw_ground_map, ground_document, ground_for, load_grid
+    from coldfield.app.ground import draw_ground_map, ground_document, ground_for, load_grid, write_contours
 
     loaded = load_drill(drill)
     grid = load_grid(elevation, loaded, crs=crs)
     screen = ground_for(loaded, grid)
     if picture:
         draw_ground_map(loaded, grid, screen, picture)
+    if contours:
+        write_contours(loaded, grid, contours, step_m=contour_step_m)
     told = ground_document(screen, grid, loaded)
     if as_json:
         click.echo(json.dumps(told))
