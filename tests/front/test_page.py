@@ -243,7 +243,7 @@ PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch":
     ("hash_", "options"),
     [
         ("#finding=1", {"color_scheme": "light"}),
-        ("#finding=2&t=150", {"color_scheme": "dark"}),
+        ("#finding=2&t=150&who=s2", {"color_scheme": "dark"}),
         ("#finding=1&wall=1", {}),
         ("", PHONE),
     ],
