@@ -1,13 +1,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 import coldfield.app.rehearse as app
 from coldfield.app.drills import load_drill
-from coldfield.app.rehearse import rehearsal_document, rehearse_drill
+from coldfield.app.rehearse import dig_order_of, rehearsal_document, rehearse_drill
 from coldfield.drill import Drill
 from coldfield.errors import BadInput, Refused
 
@@ -61,3 +62,12 @@ def test_contract_all_faults_at_once(demo: Drill) -> None:
     with pytest.raises(BadInput) as caught:
         rehearse_drill(demo, runs=0, seed=-1, workers=0)
     assert len(caught.value.faults) == 3
+
+
+def test_property_diggers_are_shared_out_over_every_burial_that_is_found(demo: Drill) -> None:
+    order = dig_order_of(rehearse_drill(demo, runs=30, seed=1))
+    assert order is not None
+    assert sorted(name for team in order.teams for name in team.burials) == sorted(b.id for b in demo.burials)
+    assert sum(team.people for team in order.teams) == sum(s.shovel for s in demo.searchers)
+    one = replace(demo, burials=demo.burials[:1])
+    assert dig_order_of(rehearse_drill(one, runs=5, seed=1)) is None

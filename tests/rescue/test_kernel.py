@@ -84,7 +84,7 @@ def test_independent_route_reference_and_kernel_agree_where_burials_lie_anywhere
         rehearse(made, lanes, seed=5, first_run=0, last_run=8, anywhere=True, compiled=compiled)
         for compiled in (True, False)
     ]
-    np.testing.assert_allclose(both[0].moments_s, both[1].moments_s, rtol=0, atol=1e-6, equal_nan=True)
+    np.testing.assert_allclose(both[0].moments_s, both[1].moments_s, rtol=0, atol=2e-6, equal_nan=True)
     assert len(np.unique(both[0].column("turn")[:, 0])) == 8
 
 

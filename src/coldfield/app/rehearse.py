@@ -8,11 +8,14 @@ from dataclasses import asdict, dataclass
 from functools import partial
 from typing import Any
 
+import numpy as np
+
 from coldfield.app.lanes import lanes_for
 from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
 from coldfield.errors import BadInput, Refused
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
+from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, joined, outcome, rehearse
 from coldfield.rescue.searcher_model import NOTES
 from coldfield.rescue.settings import SETTINGS, Settings
@@ -23,8 +26,9 @@ from coldfield.survival.curves import BETWEEN, DEFAULT
 CHUNK_RUNS = 250
 """Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
 
-FEW_RUNS = 60
-"""Up to so many runs the plain-Python program is quicker than waiting for the compiled one."""
+FEW_RUNS, MANY_RUNS = 60, 600
+"""Up to so many runs the plain-Python program is quicker than loading the compiled one; up to so many
+it is quicker than compiling it for the first time. Both give the same numbers."""
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 
@@ -92,7 +96,7 @@ def rehearse_drill(
         second=second,
         settings=settings,
         anywhere=anywhere,
-        compiled=runs > FEW_RUNS,
+        compiled=uses_compiled(runs),
     )
     parts = _spread(job, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
     rehearsal = joined(parts)
@@ -105,6 +109,20 @@ def rehearse_drill(
         rehearsal=rehearsal,
         outcome=outcome(rehearsal),
     )
+
+
+def uses_compiled(runs: int) -> bool:
+    """Tell whether so many runs are worth the compiled program."""
+    if runs <= FEW_RUNS:
+        return False
+    return runs > MANY_RUNS or kernel_ready()
+
+
+def kernel_ready() -> bool:
+    """Tell whether the compiled program was compiled before on this machine."""
+    from coldfield.rescue.kernel.runs import is_compiled
+
+    return is_compiled()
 
 
 def _both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan, LanePlan]:
@@ -144,7 +162,7 @@ def worth_of_changes(
             second=second,
             settings=change.settings,
             anywhere=before.anywhere,
-            compiled=runs > FEW_RUNS,
+            compiled=uses_compiled(runs * len(asked)),
         )
         parts = _spread(job, runs=runs, workers=workers, progress=None, cancelled=cancelled)
         horizon = before.settings.horizon_s
@@ -201,12 +219,37 @@ def _spread(
     return [done[number] for number in range(len(pieces))]
 
 
+def dig_order_of(rehearsed: Rehearsed) -> DigOrder | None:
+    """Return how the people with shovels had best share out the burials, at the median strikes.
+
+    None where fewer than two or more than four burials are found in half of the runs, or nobody
+    has a shovel.
+    """
+    drill, strike = rehearsed.drill, rehearsed.rehearsal.column("probe_strike")
+    rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
+    located = [
+        Located(id=b.id, depth_m=b.depth_m, struck_s=float(np.nanmedian(strike[:, j])))
+        for j, b in enumerate(drill.burials)
+        if np.mean(np.isfinite(strike[:, j])) >= 0.5
+    ]
+    if not 2 <= len(located) <= MOST_BURIALS or not rates or len(rates) > MOST_PEOPLE:
+        return None
+    return dig_orders(
+        located,
+        people=len(rates),
+        rate_kg_s=sum(rates) / len(rates),
+        burial_to_alarm_s=drill.conditions.burial_to_alarm_s,
+        slope_rad=drill.site.slope_rad,
+        density_kg_m3=drill.conditions.snow_density_kg_m3,
+    )[0]
+
+
 def rehearsal_document(rehearsed: Rehearsed, worth: Sequence[Worth] | None = None) -> dict[str, Any]:
     """Return the rehearsal as one JSON object: seconds since the alarm, shares from 0 to 1.
 
     With `worth` also what each change would bring.
     """
-    result = rehearsed.outcome
+    result, order = rehearsed.outcome, dig_order_of(rehearsed)
     document = {
         "runs": result.runs,
         "seed": rehearsed.rehearsal.seed,
@@ -227,6 +270,7 @@ def rehearsal_document(rehearsed: Rehearsed, worth: Sequence[Worth] | None = Non
         "standard_error": result.standard_error,
         "expected_survivors_by_curve": result.expected_by_curve,
         "survival_curve": DEFAULT.name,
+        "dig_order": None if order is None else asdict(order),
         "notes": list(rehearsal_notes()),
         "cautions": list(LIMITS),
     }

@@ -49,9 +49,17 @@ def command(
     from rich.progress import Progress
 
     from coldfield.app.drills import load_drill
-    from coldfield.app.rehearse import rehearsal_document, rehearse_drill, worth_of_changes
+    from coldfield.app.rehearse import (
+        MANY_RUNS,
+        kernel_ready,
+        rehearsal_document,
+        rehearse_drill,
+        worth_of_changes,
+    )
 
     loaded = load_drill(drill)
+    if runs > MANY_RUNS and not kernel_ready():
+        click.echo("compiling the rehearsal for this machine: once, about a minute", err=True)
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("runs", total=runs)
         rehearsed = rehearse_drill(
@@ -97,7 +105,7 @@ def _draw(
 
 
 def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
-    from coldfield.app.rehearse import rehearsal_notes
+    from coldfield.app.rehearse import dig_order_of, rehearsal_notes
 
     result = rehearsed.outcome
     click.echo(f"{result.runs} runs, strips {rehearsed.lanes.strip_width_m:.1f} m wide; times from the alarm")
@@ -120,18 +128,27 @@ def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
         low, high = min(burial.survival_by_curve.values()), max(burial.survival_by_curve.values())
         click.echo(f"   survival {burial.survival:.2f}; {low:.2f} to {high:.2f} by the choice of curve")
     click.echo(
-        f"expected survivors: {result.expected_survivors:.2f} +- {result.standard_error:.2f} "
+        f"expected survivors: {result.expected_survivors:.3f} +- {result.standard_error:.3f} "
         f"of {len(result.burials)}"
     )
+    order = dig_order_of(rehearsed)
+    if order is not None:
+        teams = "; ".join(f"{team.people} dig {', then '.join(team.burials)}" for team in order.teams)
+        click.echo(f"diggers, if teams stay together: {teams} ({order.survivors:.2f} expected survivors)")
     if worth:
         click.echo("what helps most (each change alone, the same runs and draws):")
     for change in worth or ():
+        survivors, minutes = _tidy(change.gain_survivors, 3), _tidy(change.gain_minutes, 2)
         click.echo(
-            f"  {change.change}: {change.gain_survivors:+.3f} +- {change.standard_error:.3f} survivors, "
-            f"{change.gain_minutes:+.1f} +- {change.minutes_standard_error:.1f} min to the airway saved"
+            f"  {change.change}: {survivors:+.3f} +- {change.standard_error:.3f} survivors, "
+            f"{minutes:+.2f} +- {change.minutes_standard_error:.2f} min to the airway saved"
         )
     for note in rehearsal_notes():
         click.echo(f"note: {note}")
+
+
+def _tidy(value: float, digits: int) -> float:
+    return round(value, digits) + 0.0
 
 
 def _range(band: Band) -> str:

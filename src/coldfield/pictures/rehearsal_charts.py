@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from coldfield.drill import Drill
 from coldfield.pictures.plan import draw_burials, draw_ground, draw_line
@@ -60,8 +60,8 @@ def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme
         )
         if name:
             axes.fill_between(t / 60.0, below, above, color=PHASES[name], linewidth=0)
-            _name_band(axes, t / 60.0, below, above, name, theme)
         below = above
+    _name_bands(axes, borders, theme)
     since = t + rehearsal.burial_to_alarm_s
     all_curves = np.array([curve.survival(since) for curve in CURVES.values()])
     axes.fill_between(
@@ -75,7 +75,7 @@ def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme
     axes.plot(t / 60.0, DEFAULT.survival(since), color=token["ember"], linewidth=1.8)
     axes.set_ylim(0.0, 1.02)
     axes.set_ylabel("share of runs; chance of survival")
-    axes.set_title(f"{rehearsal.burials[j]}: phases, and survival (line; band: all curves)", loc="left")
+    _title(axes, f"{rehearsal.burials[j]}: phases, and survival (line; band: all curves)", theme)
 
 
 def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
@@ -91,18 +91,28 @@ def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
     return [np.where(found, moment, np.inf) for moment in ends]
 
 
-def _name_band(
-    axes: Axes, minutes: NDArray[np.float64], below: ArrayLike, above: ArrayLike, name: str, theme: Theme
-) -> None:
-    thick = np.asarray(above) - np.asarray(below)
-    k = int(np.argmax(thick))
-    if thick[k] < 0.12:
-        return
-    dark = name in ("probe", "dig", "fine")
-    colour = TOKENS["light"]["sheet"] if dark else TOKENS["light"]["ink"]
-    middle = 0.5 * (np.asarray(below)[k] + np.asarray(above)[k])
-    k = min(max(k, _STEPS // 30), _STEPS - 1 - _STEPS // 12)
-    axes.text(minutes[k], middle, name, color=colour, fontsize=8, ha="left", va="center", zorder=5)
+def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], theme: Theme) -> None:
+    """Write each phase's name over the middle of its half-way time, a step higher for the next one."""
+    from matplotlib.patheffects import withStroke
+
+    begin = 0.0
+    for step, (name, border) in enumerate(zip(PHASES, borders, strict=True)):
+        known = border[np.isfinite(border)]
+        if known.size == 0:
+            return
+        end = float(np.median(known)) / 60.0
+        text = axes.text(
+            0.5 * (begin + end),
+            0.12 + 0.13 * step,
+            name,
+            color=TOKENS[theme]["ink"],
+            fontsize=8,
+            ha="center",
+            va="center",
+            zorder=6,
+        )
+        text.set_path_effects([withStroke(linewidth=2.5, foreground=TOKENS[theme]["sheet"])])
+        begin = end
 
 
 def _minutes(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme) -> None:
@@ -111,7 +121,7 @@ def _minutes(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Them
     known = airway[np.isfinite(airway)]
     axes.set_ylabel("runs")
     if known.size == 0:
-        axes.set_title(f"{rehearsal.burials[j]}: never found", loc="left")
+        _title(axes, f"{rehearsal.burials[j]}: never found", theme)
         return
     edges = np.linspace(0.0, end_s / 60.0, 41)
     axes.hist(known, bins=edges.tolist(), color=PHASES["dig"], linewidth=0)
@@ -119,11 +129,15 @@ def _minutes(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Them
     assert band.p10 is not None
     assert band.p50 is not None
     assert band.p90 is not None
-    axes.axvspan(band.p10, band.p90, color=token["straw"], alpha=0.18, linewidth=0)
+    axes.axvspan(band.p10, band.p90, color=token["straw"], alpha=0.18, linewidth=0, zorder=0.5)
     axes.axvline(band.p50, color=token["ember"], linewidth=1.5)
     late = float(np.mean(rehearsal.failure[:, j] >= 0))
-    words = f"airway free: {band.p10:.0f} to {band.p90:.0f} min in eight runs of ten"
-    axes.set_title(words + (f"; {100 * late:.0f} % never found" if late > 0.005 else ""), loc="left")
+    words = f"airway free: {band.p10:.0f} to {band.p90:.0f} min in eight of ten runs"
+    _title(axes, words + (f"; {100 * late:.0f} % never found" if late > 0.005 else ""), theme)
+
+
+def _title(axes: Axes, words: str, theme: Theme) -> None:
+    axes.set_title(words, loc="left", fontsize=9.5, color=TOKENS[theme]["ink"])
 
 
 def worth_chart(worth: Sequence[Worth], *, theme: Theme = "light") -> Figure:
@@ -150,8 +164,9 @@ def worth_chart(worth: Sequence[Worth], *, theme: Theme = "light") -> Figure:
         axes.barh(rows, gains, xerr=errors, color=colours, height=0.62, ecolor=token["ink"])
         axes.axvline(0.0, color=token["ink"], linewidth=0.8)
         axes.set_xlabel(words)
+        axes.locator_params(axis="x", nbins=5)
     left.set_yticks(rows, [w.change for w in worth], color=token["ink"])
-    left.set_title("What helps most: each change alone, the same runs and draws", loc="left")
+    _title(left, "What helps most: each change alone, the same runs and draws", theme)
     return drawn
 
 
@@ -181,5 +196,5 @@ def traces_chart(drill: Drill, runs: Mapping[str, tuple[Drill, Played]], *, them
             f"{b.burial} {b.airway_s / 60.0:.0f} min" if b.found else f"{b.burial} not found"
             for b in played.burials
         )
-        axes.set_title(f"{words}: {free}", loc="left")
+        _title(axes, f"{words}: {free}", theme)
     return drawn

@@ -10,7 +10,7 @@ from coldfield.errors import BadInput, OutOfModel
 from coldfield.rescue.digging import seconds_to_airway
 from coldfield.survival.curves import DEFAULT, Curve
 
-MOST_BURIALS = 4
+MOST_BURIALS, MOST_PEOPLE = 4, 30
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,8 +91,8 @@ def _check(burials: Sequence[Located], people: int) -> None:
     faults = []
     if not 1 <= len(burials) <= MOST_BURIALS:
         faults.append(f"burials: the order is worked out for 1 to {MOST_BURIALS}, not {len(burials)}")
-    if not 1 <= people <= 30:
-        faults.append(f"people: must be from 1 to 30, not {people}")
+    if not 1 <= people <= MOST_PEOPLE:
+        faults.append(f"people: must be from 1 to {MOST_PEOPLE}, not {people}")
     if len({b.id for b in burials}) != len(burials):
         faults.append("burials: an id stands twice")
     if faults:

@@ -58,6 +58,12 @@ def play_runs(fixed: Fixed, *, seed: int, first_run: int, last_run: int) -> Kern
     return out
 
 
+def is_compiled() -> bool:
+    """Tell whether the compiled program lies ready in the cache, as long as its text is the same."""
+    index = many_runs._cache._cache_file._load_index()
+    return bool(index)
+
+
 def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: Settings) -> Fixed:
     """Return a drill as the arrays of the compiled program.
 
