@@ -20,6 +20,7 @@ function person(part: Partial<Searcher>): Searcher {
 
 describe('replay', () => {
   it('interpolates within a piece and knows nothing in a gap', () => {
+    expect(positionAt(pieces, 4)).toEqual([4, 0])
     expect(positionAt(pieces, 15)).toEqual([10, 10])
     expect(positionAt(pieces, 20)).toEqual([10, 20])
     expect(positionAt(pieces, 30)).toBeNull()
