@@ -11,6 +11,7 @@ import os
 import shutil
 import socket
 import subprocess
+import sys
 import tempfile
 import uuid
 from collections.abc import Iterator
@@ -44,8 +45,28 @@ def server() -> Iterator[str]:
     if VARIABLE in os.environ:
         yield os.environ[VARIABLE]
         return
+    assert binaries() is not None, f"no PostgreSQL here: install it, or name a server with {VARIABLE}"
+    # A guardian starts the server and ends it when its input closes: also when the tests are killed.
+    with subprocess.Popen(
+        [sys.executable, __file__],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    ) as guardian:
+        assert guardian.stdin
+        assert guardian.stdout
+        try:
+            yield guardian.stdout.readline().strip()
+        finally:
+            guardian.stdin.close()
+            guardian.wait(timeout=60)
+
+
+def guard() -> None:
+    """Run a server on a free port, tell its address, end it when the input closes."""
     programs = binaries()
-    assert programs is not None, f"no PostgreSQL here: install it, or name a server with {VARIABLE}"
+    assert programs is not None
     # The server refuses to run as root; its folder lies outside anybody's home.
     user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
     place = Path(tempfile.mkdtemp(prefix="coldfield-pg-"))
@@ -61,7 +82,8 @@ def server() -> Iterator[str]:
         control = [*user, str(programs / "pg_ctl"), "-D", str(data), "-w", "-l", str(place / "log")]
         run([*control, "-o", options, "start"])
         try:
-            yield f"postgresql://postgres@127.0.0.1:{port}/postgres"
+            print(f"postgresql://postgres@127.0.0.1:{port}/postgres", flush=True)
+            sys.stdin.read()
         finally:
             run([*control, "-m", "immediate", "stop"])
     finally:
@@ -81,4 +103,10 @@ def a_database(server: str, template: str = "template0") -> Iterator[str]:
 
 
 def run(command: list[str]) -> None:
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, timeout=60, cwd="/")
+    subprocess.run(
+        command, check=True, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, timeout=60, cwd="/"
+    )
+
+
+if __name__ == "__main__":
+    guard()

@@ -54,7 +54,11 @@ def filled(folder: Folder) -> Folder:
     return folder
 
 
-def test_contract_a_damaged_page_is_told_with_the_way_back(filled: Folder) -> None:
+@pytest.mark.parametrize("whole_bytes", [200_000_000, 0])
+def test_contract_a_damaged_page_is_told_with_the_way_back(
+    filled: Folder, monkeypatch: pytest.MonkeyPatch, whole_bytes: int
+) -> None:
+    monkeypatch.setattr("coldfield.records.database.CHECKED_WHOLE_BYTES", whole_bytes)
     with filled.database.open("r+b") as file:
         file.seek(4096 * 5)
         file.write(b"\xa5" * 4096 * 3)

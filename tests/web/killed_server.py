@@ -10,7 +10,6 @@ import os
 import signal
 import socket
 import sys
-import tempfile
 from functools import partial
 from pathlib import Path
 
@@ -24,13 +23,14 @@ from coldfield.web.serving import listen, run
 
 
 def main(folder: Path) -> None:
-    with tempfile.TemporaryDirectory() as scratch:
-        shell = open_sqlite(Folder(Path(scratch)))
-        app = create_app(shell)
-        warm = TestClient(app, base_url="http://127.0.0.1")
-        warm.put("/api/people/x", json={"name": "Pia"})
-        warm.post("/api/runs/x/splits", json=[])
-        shell.close()
+    database = open_sqlite(Folder(folder))
+    app = create_app(database)
+    warm = TestClient(app, base_url="http://127.0.0.1")
+    for key in ("x", "x"):
+        warm.put(f"/api/people/{key}", json={"name": "Pia", "notes": "before the first kill"})
+    warm.post("/api/runs/x/splits", json=[])
+    # No connection crosses a fork; what SQLAlchemy has compiled does.
+    database.engine.dispose()
     for _ in sys.stdin:
         child = os.fork()
         if child:
@@ -39,8 +39,8 @@ def main(folder: Path) -> None:
             continue
         signal.alarm(30)
         listener = listen("127.0.0.1", 0)
-        with writing(Data(Folder(folder)), who="the server under test") as database:
-            shell.engine, shell.place, shell.now = database.engine, database.place, database.now
+        # What `coldfield serve` does: take the lock, open with every check, serve.
+        with writing(Data(Folder(folder)), who="the server under test"):
             run(app, listener, ready=partial(tell, listener))
         os._exit(3)
 

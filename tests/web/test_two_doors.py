@@ -13,7 +13,10 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from coldfield.app.demo import write_demo
+from coldfield.app.jobs import Job
+from coldfield.app.run_debrief import debrief_arguments, keep_debrief
 from coldfield.cli.main import COMMANDS
+from coldfield.errors import BadInput
 from coldfield.records.database import Database
 
 
@@ -117,6 +120,18 @@ def test_contract_a_debrief_is_the_same_through_both_doors(
     assert kept["document"] == printed
     assert kept["made_by"]["constants"]["survival_curve"]
     assert len(kept["made_by"]["models_sha256"]["beacon"]) == 64
+
+
+def test_contract_a_debrief_of_what_is_no_longer_there_is_not_kept(
+    client: TestClient, database: Database, demo: Path, drill: Any
+) -> None:
+    record_run(client, demo, drill, sorted((demo / "tracks").glob("*.gpx")))
+    arguments = debrief_arguments(database, "run")
+    job = Job(id="late", work="debrief", order={"run_id": "run"}, arguments=arguments)
+    client.delete("/api/tracks/ines")
+    with pytest.raises(BadInput, match="changed while"):
+        keep_debrief(database)(job, {"document": {}, "faults": []})
+    assert client.get("/api/debriefs").json()["items"] == []
 
 
 def record_run(client: TestClient, demo: Path, drill: Any, tracks: list[Path]) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import atexit
 import shutil
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import pytest
 import schemathesis
 from fastapi import FastAPI
 from hypothesis import HealthCheck, Phase, settings
@@ -22,6 +25,7 @@ PLACE = Path(tempfile.mkdtemp(prefix="coldfield-test-"))
 DATABASE = open_sqlite(Folder(PLACE))
 # What workers do is tested elsewhere; here they end at once.
 JOBS = Jobs({"rehearse": "slow_work:own_id", "debrief": "slow_work:own_id"}, workers=1)
+atexit.register(shutil.rmtree, PLACE, ignore_errors=True)
 HOST = {"host": "127.0.0.1"}
 
 
@@ -39,6 +43,13 @@ a_small_season(DATABASE)
 schema = schemathesis.openapi.from_asgi("/api/openapi.json", described(), headers=HOST)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def closed() -> Iterator[None]:
+    yield
+    JOBS.close()
+    DATABASE.close()
+
+
 @schema.parametrize()
 @settings(
     max_examples=3,
@@ -52,9 +63,3 @@ def test_property_every_answer_is_as_described(case: schemathesis.Case) -> None:
     # That a reference must name a record, or a searcher a drill's, no JSON Schema can say.
     unsaid: list[Any] = [] if case.method == "GET" else [positive_data_acceptance]
     case.call_and_validate(headers=HOST, excluded_checks=unsaid)
-
-
-def teardown_module() -> None:
-    JOBS.close()
-    DATABASE.close()
-    shutil.rmtree(PLACE)

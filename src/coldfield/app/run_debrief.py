@@ -32,18 +32,25 @@ def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
         If it has no track.
     """
     with database.read() as connection:
-        store = Store(connection, database.stamp())
-        run = store.get("runs", run_id)
-        drill = store.drill_version(run["drill_id"], run["drill_version"])
-        tracks = everything(store, "tracks", run_id)
-        contents = [(_named(track), store.original(track["id"])) for track in tracks]
-        rows = [_split(row) for row in everything(store, "splits", run_id)]
-        rows += [_observed(row) for row in everything(store, "observations", run_id) if _timed(row)]
-    if not contents:
+        return _gathered(Store(connection, database.stamp()), run_id)
+
+
+def _gathered(store: Store, run_id: str) -> dict[str, Any]:
+    run = store.get("runs", run_id)
+    drill = store.drill_version(run["drill_id"], run["drill_version"])
+    tracks = everything(store, "tracks", run_id)
+    if not tracks:
         raise BadInput("this run has no track yet; add one, then debrief it")
+    rows = [_split(row) for row in everything(store, "splits", run_id)]
+    rows += [_observed(row) for row in everything(store, "observations", run_id) if _timed(row)]
     if run["as_buried"] is not None:
         drill = {**drill, "burials": run["as_buried"]}
-    return {"drill": drill, "tracks": contents, "splits": rows, "simulated": run["simulated"]}
+    return {
+        "drill": drill,
+        "tracks": [(_named(track), store.original(track["id"])) for track in tracks],
+        "splits": rows,
+        "simulated": run["simulated"],
+    }
 
 
 def everything(store: Store, kind: str, run_id: str) -> list[Record]:
@@ -97,8 +104,9 @@ def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any
     form = KINDS["debriefs"].form.model_validate(fields)
     with database.write() as connection:
         store = Store(connection, database.stamp())
-        # A run deleted, or a person forgotten, while the work went on: then nothing is kept.
-        store.get("runs", job.order["run_id"])
+        # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
+        if _gathered(store, job.order["run_id"]) != job.arguments:
+            raise BadInput("the run was changed while it was debriefed; debrief it again")
         store.put("debriefs", job.id, form.fields(), based_on=None)
     return {"debrief_id": job.id, "faults": result["faults"]}
 
