@@ -23,7 +23,7 @@ from coldfield.rescue.played import Played
 from coldfield.rescue.searcher_model import play
 
 SEED = 20260214
-RUN = 3
+RUN = 2
 ALARM_UNIX_S = datetime(2026, 2, 14, 9, 30, tzinfo=UTC).timestamp()
 OBSERVATIONS = (
     (12.0, None, "leader named: Ines"),
