@@ -12,6 +12,7 @@ from typing import Any
 import coldfield
 from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
 from coldfield.debrief.align import align
+from coldfield.debrief.anchors import lay_on_anchors
 from coldfield.debrief.clock import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
 from coldfield.debrief.document import FORMAT, debrief_document
@@ -135,14 +136,16 @@ def debrief(
     )
     tracks, faults = _clean_tracks(run)
     faults = [*run.faults, *faults, *(f"splits: {line}" for line in unknown)]
-    aligned = align(tracks, splits, drill, shifts_s=shifts_s)
+    laid = lay_on_anchors(tracks, drill.site.anchors)
+    aligned = align(laid.tracks, splits, drill, shifts_s=shifts_s)
     faults += aligned.faults
     if not aligned.tracks:
         raise BadInput(faults or ["no tracks given; nothing to debrief"])
     width, notes = _strip_width(drill)
     bands, band_notes = _bands(drill, width, band_runs)
     debriefing = debrief_run(drill, aligned, strip_width_m=width, bands=bands, standards=standards)
-    extra = {"bands": bands, "standards": standards, "earlier": earlier_runs(earlier)}
+    notes += laid.notes
+    extra = {"laid": laid, "bands": bands, "standards": standards, "earlier": earlier_runs(earlier)}
     document = _document(debriefing, simulated=simulated, notes=[*notes, *band_notes, *faults], extra=extra)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,9 @@ DRIFT_S = 300.0
 
 NEAR_M = 8.0
 """Within so far of a burial the walked way tells nothing of a turn: people stop, search, step about."""
+
+LOST_S = 10.0
+"""A set that was not audible for longer on the way may have been lost and found again. Setting."""
 
 WALK_M_S = 1.0
 """An unsure place is an unsure moment at about this speed. Setting."""
@@ -61,6 +64,7 @@ class Chase:
     turn: Border
     turn_not_before_s: float
     heard_from_start: bool
+    lost_s: float
     fine: Border
     end_s: float
     offset_m: tuple[float, float]
@@ -223,6 +227,7 @@ def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
         noise_rise_db=ear.noise_rise_db,
         **heard_with,  # type: ignore[arg-type]
     )
+    turn, lost_s = _with_losses(turn, t, heard, fine.t_s)
     if arrival.seen == "pass" and not _turned(along, window, t, turn.t_s):
         return None
     return _measured(
@@ -234,6 +239,7 @@ def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
         audible=audible,
         turn=turn,
         turn_not_before_s=turn_not_before_s,
+        lost_s=lost_s,
         fine=fine,
         sd=sd,
         offset=offset,
@@ -260,6 +266,17 @@ def _audible(ear: Ear, k: int, place: Floats, heading: Floats) -> NDArray[np.boo
     point = ear.terrain.at(place, np.ones(len(place)))
     heard = hear(one, ear.searcher.receiver, point, heading_rad=heading, noise_rise_db=ear.noise_rise_db)
     return np.asarray(heard.audible[:, 0])
+
+
+def _with_losses(turn: Border, t: Floats, heard: NDArray[np.bool_], fine_s: float) -> tuple[Border, float]:
+    """The turn with the doubt that losing the set again brings, and how long it was not audible."""
+    way = (t >= turn.t_s) & (t <= fine_s)
+    lost = way & ~heard
+    lost_s = float(lost.sum())
+    if lost_s <= LOST_S:
+        return turn, lost_s
+    again_s = float(t[lost][-1]) + 1.0  # the way that led there may have begun only here
+    return replace(turn, uncertainty_s=max(turn.uncertainty_s, again_s - turn.t_s)), lost_s
 
 
 def _until_near(ear: Ear, k: int, place: Floats) -> int:
@@ -295,6 +312,7 @@ def _measured(
     audible: Border | None,
     turn: Border,
     turn_not_before_s: float,
+    lost_s: float,
     fine: Border,
     sd: Floats,
     offset: Floats,
@@ -324,6 +342,7 @@ def _measured(
         audible=audible,
         turn=turn,
         turn_not_before_s=turn_not_before_s,
+        lost_s=lost_s,
         heard_from_start=audible is None or audible.t_s - audible.uncertainty_s <= t[0] + 2.0,
         fine=fine,
         end_s=arrival.leave_s,
@@ -334,7 +353,9 @@ def _measured(
         flux_line=line,
         ratio=ratio,
         ratio_uncertainty=uncertainty,
-        wrong_way=_wrong_way(t[way], reading, step, sd_turn, turn.t_s + turn.uncertainty_s / SPREAD),
+        wrong_way=()
+        if lost_s > LOST_S
+        else _wrong_way(t[way], reading, step, sd_turn, turn.t_s + turn.uncertainty_s / SPREAD),
         above_10_m_s=_speed(step, np.diff(t[way]), reading[1:] > 10.0),
         below_10_m_s=_speed(step, np.diff(t[way]), reading[1:] <= 10.0),
     )

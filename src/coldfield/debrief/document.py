@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from coldfield.debrief.along import Along
+from coldfield.debrief.anchors import Laid
 from coldfield.debrief.debriefing import Debriefing
 from coldfield.debrief.findings import Finding
 from coldfield.debrief.hearing_lines import HearingLines
@@ -41,6 +42,7 @@ def debrief_document(
     hearing: Sequence[HearingLines] = (),
     hearing_searcher: str | None = None,
     lanes: Sequence[tuple[str, Any]] = (),
+    laid: Laid | None = None,
     bands: Sequence[Band] = (),
     standards: Sequence[Standard] = (),
     earlier: Sequence[Mapping[str, Any]] = (),
@@ -64,6 +66,7 @@ def debrief_document(
             "splits_shift_s": aligned.fitted_shift_s,
             "notes": [*aligned.notes, *notes, *NOTES],
         },
+        "alignment": _alignment(laid, aligned.zero_unix_s),
         "site": _site(debriefing),
         "burials": [_burial(b, debriefing) for b in drill.burials],
         "searchers": [_searcher(s, debriefing) for s in drill.searchers],
@@ -118,6 +121,28 @@ def finding_json(finding: Finding) -> dict[str, Any]:
         "minutes": finding.minutes,
         "confidence": finding.confidence,
         "praise": finding.praise,
+    }
+
+
+def _alignment(laid: Laid | None, zero_unix_s: float) -> dict[str, Any] | None:
+    if laid is None:
+        return None
+    rotation, doubt = laid.rotation_rad, laid.rotation_doubt_rad
+    return {
+        "visits": [
+            {
+                "searcher": v.searcher,
+                "anchor": v.anchor,
+                "start_s": v.start_unix_s - zero_unix_s,
+                "end_s": v.end_unix_s - zero_unix_s,
+                "offset_m": list(v.offset_m),
+            }
+            for v in laid.visits
+        ],
+        "shifts": [{"searcher": who, "shift_m": list(shift)} for who, shift in laid.shift_m.items()],
+        "rotation_deg": None if rotation is None else float(np.degrees(rotation)),
+        "rotation_uncertainty_deg": None if doubt is None else float(np.degrees(doubt)),
+        "residual_m": laid.residual_m,
     }
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from coldfield.debrief.along import Along
-from coldfield.debrief.chase import Chase
+from coldfield.debrief.chase import LOST_S, Chase
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.phases import Phase
 from coldfield.debrief.sweep import Swept
@@ -108,14 +108,14 @@ def placed(finding: Finding, along: Along | None) -> Finding:
 
 
 def _reaction(chase: Chase, name: str) -> Finding | None:
-    if chase.audible is None or chase.heard_from_start:
+    if chase.audible is None or chase.heard_from_start or chase.lost_s > LOST_S:
         return None
     seconds = chase.turn.t_s - chase.audible.t_s
     doubt = float(np.hypot(chase.turn.uncertainty_s, chase.audible.uncertainty_s))
     numbers = {"seconds": seconds, "uncertainty_s": doubt}
     common = {"searcher": chase.searcher, "burial": chase.burial, "at_s": chase.audible.t_s}
     surely = chase.turn_not_before_s - chase.audible.t_s - 0.5 * chase.audible.uncertainty_s
-    if seconds >= REACTION_S and surely >= 4.0:
+    if seconds >= REACTION_S and seconds > doubt and surely >= 4.0:
         return Finding(
             kind="late_turn",
             text=f"{name} could hear {chase.burial} for {duration(seconds)} before leaving the lane. "
@@ -139,6 +139,8 @@ def _reaction(chase: Chase, name: str) -> Finding | None:
 def _line(chase: Chase, name: str) -> Finding | None:
     if chase.ratio is None or chase.ratio_uncertainty is None or chase.flux_line is None:
         return None
+    if chase.lost_s > LOST_S:
+        return None  # the way may have begun later
     flux_m, doubt = chase.flux_line.length_m, chase.ratio_uncertainty
     numbers = {
         "ratio": chase.ratio,

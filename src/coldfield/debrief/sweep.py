@@ -177,7 +177,7 @@ def _doubt(
             ]
             here = float((others | swept[who]).mean())
             variance += max((shares[1] - shares[0]) ** 2 / 4.0, max(abs(s - here) for s in shares) ** 2 / 4.0)
-    return 2.0 * float(np.sqrt(variance)) + 0.005
+    return 2.0 * float(np.sqrt(variance)) + 0.01
 
 
 def _raster(site: Site, cell_m: float | None) -> tuple[tuple[float, float], Floats, Floats, float]:

@@ -85,7 +85,7 @@ def turn_of(
     share = np.cumsum(np.exp(weight - weight.max()))
     share /= share[-1]
     low, middle, high = (float(t[int(np.searchsorted(share, q))]) for q in (0.025, 0.5, 0.975))
-    reach = SPREAD * float(np.hypot(max(high - middle, middle - low), np.hypot(2.0 * STOP_S, doubt_s)))
+    reach = 1.2 * SPREAD * float(np.hypot(max(high - middle, middle - low), np.hypot(2.0 * STOP_S, doubt_s)))
     return Border(t_s=max(middle - STOP_S, float(t_s[0])), uncertainty_s=reach), low - STOP_S
 
 
