@@ -113,6 +113,8 @@ def align(
         if track.clock == "own":
             kept[who] = track.shifted(zero)
             notes.append(f"{track.file}: its seconds are taken as seconds from the {words}")
+    kept, outside = _within_run(kept, rows, zero, words)
+    faults += outside
     end = _end(kept, rows, zero, drill, notes)
     return Aligned(
         tracks={s.id: kept[s.id] for s in drill.searchers if s.id in kept},
@@ -146,6 +148,22 @@ def _same_run(
             kept[who] = track
         else:
             faults.append(_elsewhen(track, first, last, bool(moments)))
+    return kept, faults
+
+
+def _within_run(
+    tracks: Mapping[str, Track], rows: tuple[TimedSplit, ...], zero: float, words: str
+) -> tuple[dict[str, Track], list[str]]:
+    """Once the clocks stand: tracks that end before the alarm, or begin long after the last split."""
+    last = max((row.t_s for row in rows), default=0.0)
+    kept, faults = {}, []
+    for who, track in tracks.items():
+        early = words == "alarm split" and track.end_unix_s < zero
+        late = len(rows) > 1 and track.start_unix_s > zero + last + 600.0
+        if early or late:
+            faults.append(_elsewhen(track, zero, zero + last, True))
+        else:
+            kept[who] = track
     return kept, faults
 
 

@@ -255,6 +255,8 @@ def _offset(ear: Ear, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floa
     offset = None if arrival.seen == "pass" else _off_burial(ear, arrival, k)
     if offset is None:
         return np.zeros(2), unknown
+    if arrival.seen == "stand" and np.linalg.norm(offset) <= 2.0 * STANDS_NEAR_M:
+        offset = np.zeros(2)  # near enough: where exactly the person stood is not known
     before = np.maximum(arrival.at_s - t, 0.0)
     drifted = SPREAD * ear.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-before / DRIFT_S)))
     stands = OVER_BURIAL_M if arrival.seen == "split" else STANDS_NEAR_M

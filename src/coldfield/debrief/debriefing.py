@@ -87,7 +87,8 @@ def debrief_run(
     chases = {who: _chases(ears[who], arrivals[who]) for who in ears}
     reached = _reached(drill, aligned, chases)
     sets = [b.id for b in drill.burials if b.transmitter is not None]
-    over_s = max((reached[b] for b in sets), default=0.0) if set(sets) <= set(reached) else aligned.end_s
+    done = bool(sets) and set(sets) <= set(reached)
+    over_s = max(reached[b] for b in sets) if done else aligned.end_s
     turned = {c.burial: c.turn.t_s for mine in chases.values() for c in mine}
     places = {
         b.id: (min(reached[b.id], turned.get(b.id, np.inf)), b.position_m)
