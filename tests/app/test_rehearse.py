@@ -8,7 +8,7 @@ import pytest
 
 import coldfield.app.rehearse as app
 from coldfield.app.drills import load_drill
-from coldfield.app.rehearse import dig_order_of, rehearsal_document, rehearse_drill
+from coldfield.app.rehearse import dig_order_of, rehearsal_document, rehearse_drill, worth_of_changes
 from coldfield.drill import Drill
 from coldfield.errors import BadInput, Refused
 
@@ -71,3 +71,14 @@ def test_property_diggers_are_shared_out_over_every_burial_that_is_found(demo: D
     assert sum(team.people for team in order.teams) == sum(s.shovel for s in demo.searchers)
     one = replace(demo, burials=demo.burials[:1])
     assert dig_order_of(rehearse_drill(one, runs=5, seed=1)) is None
+
+
+def test_property_without_any_set_everybody_probes_in_line(demo: Drill) -> None:
+    bare = replace(demo, burials=tuple(replace(b, transmitter=None) for b in demo.burials))
+    rehearsed = rehearse_drill(bare, runs=6, seed=1)
+    document = rehearsal_document(rehearsed)
+    assert document["strip_width_m"] is None
+    for burial in document["burials"]:
+        assert burial["seconds"]["coarse"]["p50"] is None
+        assert set(burial["not_found"]) <= {"no set, and the probe line did not strike it"}
+    assert not any("strips" in w.change for w in worth_of_changes(rehearsed))

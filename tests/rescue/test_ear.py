@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from small_drills import drill
 
 from coldfield.beacon.field import harmonic_dipole_field
 from coldfield.beacon.hearing import Sources, hear
@@ -11,6 +12,8 @@ from coldfield.beacon.receiver import heard_probability, pulse_probability, thre
 from coldfield.drill import Receiver
 from coldfield.rescue.chance import Draws, Purpose, normal
 from coldfield.rescue.reference.ear import Ear, field_at
+from coldfield.rescue.reference.world import Snow
+from coldfield.search.pace import level_metres
 
 RECEIVERS = [
     Receiver(coaxial_range_m=40.0),
@@ -103,3 +106,14 @@ def test_property_box_muller_numbers_are_normal() -> None:
     assert abs(np.mean(z)) < 4 / np.sqrt(2000)
     assert abs(np.var(z) - 1) < 4 * np.sqrt(2 / 2000)
     assert nan not in z
+
+
+@pytest.mark.parametrize("slope_rad", [0.0, 0.2, 0.5, 0.9])
+def test_independent_route_walking_pace_is_that_of_the_lanes(slope_rad: float) -> None:
+    # The lanes count level metres of legs, the searcher model a factor along unit directions.
+    snow = Snow(drill(slope_rad=slope_rad))
+    for angle in np.linspace(0.0, 2 * np.pi, 25):
+        dx, dy = float(np.cos(angle)), float(np.sin(angle))
+        rise = dy * np.sin(slope_rad)
+        metres = level_metres(np.sqrt(1 - rise * rise), rise)
+        assert snow.pace(dx, dy) == pytest.approx(float(1.0 / metres), rel=1e-9)

@@ -11,6 +11,7 @@ from coldfield.app.rehearse import Rehearsed
 from coldfield.drill import Drill
 from coldfield.errors import OutOfModel
 from coldfield.rescue.anywhere import Anywhere
+from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.played import Played
 from coldfield.rescue.rehearsal import telling_runs
 from coldfield.rescue.searcher_model import play
@@ -76,7 +77,7 @@ def played_again(rehearsed: Rehearsed) -> dict[str, tuple[Drill, Played]]:
             made,
             play(
                 made,
-                rehearsed.lanes,
+                rehearsed.lanes or NoLanes(),
                 seed=seed,
                 run=run,
                 second=rehearsed.second,

@@ -15,6 +15,7 @@ from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
 from coldfield.errors import BadInput, Refused
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
+from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, joined, outcome, rehearse
 from coldfield.rescue.searcher_model import NOTES
@@ -41,11 +42,11 @@ Cancelled = Callable[[], bool]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Rehearsed:
-    """A rehearsal with its lanes and what it amounts to."""
+    """A rehearsal with its lanes and what it amounts to; without any set there are no lanes."""
 
     drill: Drill
-    lanes: LanePlan
-    second: LanePlan
+    lanes: LanePlan | None
+    second: LanePlan | None
     anywhere: bool
     settings: Settings
     rehearsal: Rehearsal
@@ -91,7 +92,7 @@ def rehearse_drill(
     job = partial(
         rehearse,
         drill,
-        lanes,
+        lanes or NoLanes(),
         seed=seed,
         second=second,
         settings=settings,
@@ -125,8 +126,10 @@ def kernel_ready() -> bool:
     return is_compiled()
 
 
-def _both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan, LanePlan]:
+def _both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan | None, LanePlan | None]:
     """Return the lanes of the first pass, and of a second one with strips half as wide."""
+    if all(burial.transmitter is None for burial in drill.burials):
+        return None, None
     lanes = lanes_for(drill, strip_width_m=strip_width_m)
     return lanes, lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
 
@@ -148,16 +151,16 @@ def worth_of_changes(
         If `cancelled` said so.
     """
     found = []
-    asked = changes(before.drill, before.settings)
     runs, first = before.rehearsal.runs, before.lanes
+    asked = [c for c in changes(before.drill, before.settings) if first or c.width_factor == 1.0]
     for number, change in enumerate(asked):
         lanes, second = first, before.second
-        if change.replan:
+        if change.replan and first is not None:
             lanes, second = _both_passes(change.drill, first.strip_width_m * change.width_factor)
         job = partial(
             rehearse,
             change.drill,
-            lanes,
+            lanes or NoLanes(),
             seed=before.rehearsal.seed,
             second=second,
             settings=change.settings,
@@ -253,7 +256,7 @@ def rehearsal_document(rehearsed: Rehearsed, worth: Sequence[Worth] | None = Non
     document = {
         "runs": result.runs,
         "seed": rehearsed.rehearsal.seed,
-        "strip_width_m": rehearsed.lanes.strip_width_m,
+        "strip_width_m": None if rehearsed.lanes is None else rehearsed.lanes.strip_width_m,
         "anywhere": rehearsed.anywhere,
         "burials": [
             {

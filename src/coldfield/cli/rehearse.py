@@ -108,7 +108,9 @@ def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
     from coldfield.app.rehearse import dig_order_of, rehearsal_notes
 
     result = rehearsed.outcome
-    click.echo(f"{result.runs} runs, strips {rehearsed.lanes.strip_width_m:.1f} m wide; times from the alarm")
+    lanes = rehearsed.lanes
+    words = "no set to search for" if lanes is None else f"strips {lanes.strip_width_m:.1f} m wide"
+    click.echo(f"{result.runs} runs, {words}; times from the alarm")
     for burial in result.burials:
         airway = burial.seconds["airway"]
         if airway.p50 is None:

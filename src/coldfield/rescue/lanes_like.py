@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -21,6 +22,13 @@ class LaneLike(Protocol):
     def line_m(self) -> NDArray[np.float64]:
         """Corners, shape (k, 2)."""
         ...
+
+
+@dataclass(frozen=True, slots=True)
+class NoLanes:
+    """Nothing to walk along: nobody has a set, so everybody goes into the probe line."""
+
+    lanes: tuple[LaneLike, ...] = ()
 
 
 class LanesLike(Protocol):

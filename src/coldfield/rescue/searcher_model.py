@@ -275,8 +275,10 @@ def _failure(world: World, b: Buried) -> int:
         return -1
     if b.noun.transmitter is None:
         return 5
+    if (b.probed or not isnan(b.first_signal_s)) and b.noun.depth_m > longest > 0.0:
+        return 2
     if b.probed:
-        return 2 if b.noun.depth_m > longest else 3
+        return 3
     if longest == 0.0 and not isnan(b.lowest_s):
         return 4
     return 0 if isnan(b.first_signal_s) else 1

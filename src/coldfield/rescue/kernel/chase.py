@@ -41,7 +41,12 @@ def pace(rules, dx, dy):  # type: ignore[no-untyped-def]
     """Return the speed along a direction on the snow over that on the level on foot."""
     up = dy * rules.sin_slope
     flat = sqrt(max(dx * dx + dy * dy - up * up, 1e-300))
-    return rules.travel * exp(-3.5 * (abs(up / flat + 0.05) - 0.05))
+    grade, share = up / flat, 1.0
+    if abs(grade) > rules.steepest:
+        # Zigzags: the height counts alone.
+        grade = rules.steepest if up > 0.0 else -rules.steepest
+        share = rules.steepest / (abs(up) * sqrt(1.0 + rules.steepest * rules.steepest))
+    return rules.travel * share * exp(-3.5 * (abs(grade + 0.05) - 0.05))
 
 
 @part

@@ -245,11 +245,14 @@ def _why(fixed, state, j):  # type: ignore[no-untyped-def]
         return -1
     if not fixed.laid[j].has_set:
         return 5
+    heard = state.moments[j, FIRST_SIGNAL_T] == state.moments[j, FIRST_SIGNAL_T]
+    if (b.probed or heard) and longest > 0.0 and fixed.laid[j].depth > longest:
+        return 2
     if b.probed:
-        return 2 if fixed.laid[j].depth > longest else 3
+        return 3
     if longest == 0.0 and state.moments[j, LOWEST_T] == state.moments[j, LOWEST_T]:
         return 4
-    return 1 if state.moments[j, FIRST_SIGNAL_T] == state.moments[j, FIRST_SIGNAL_T] else 0
+    return 1 if heard else 0
 
 
 @door

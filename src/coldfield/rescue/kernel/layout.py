@@ -58,6 +58,7 @@ RULES = np.dtype(
         *((name, _F) for name in ("travel", "ground", "entry_x", "entry_y", "longest")),
         *((name, _F) for name in ("snow_spread", "uncover", "block", "block_loss", "sustained")),
         ("table_step", _F),
+        ("steepest", _F),
     ]
 )
 """Settings and site; `up_e, up_n` is the level unit vector uphill."""

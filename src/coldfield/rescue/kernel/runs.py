@@ -21,7 +21,7 @@ from coldfield.rescue.kernel.clock import many_runs
 from coldfield.rescue.kernel.layout import LAID, ROUTE, RULES, WHO, Fixed, new_state
 from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.settings import Settings
-from coldfield.search.pace import TRAVEL_FACTOR
+from coldfield.search.pace import STEEPEST_RISE, TRAVEL_FACTOR
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -236,6 +236,7 @@ def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
         "block_loss": digging.BLOCK_LOSS,
         "sustained": digging.SUSTAINED,
         "table_step": TABLE_STEP,
+        "steepest": STEEPEST_RISE,
     }
     rules = np.zeros(1, RULES)
     for name in RULES.names or ():

@@ -16,6 +16,7 @@ from coldfield.drill.terrain import Plane
 from coldfield.rescue.chance import Draws, Purpose
 from coldfield.rescue.reference.ear import Complex3, Ear, Vector, field_at
 from coldfield.rescue.settings import Settings
+from coldfield.search.pace import STEEPEST_RISE
 
 SEARCH_HEIGHT_M, FINE_HEIGHT_M = 1.0, 0.1
 STRAY_HEIGHT_M = 0.5
@@ -217,11 +218,16 @@ class Snow:
     def pace(self, dx: float, dy: float) -> float:
         """Return Tobler's factor for walking along a direction on the snow, 1 on the level.
 
-        W. Tobler, NCGIA technical report 93-1, 1993 (formula from memory).
+        W. Tobler, NCGIA technical report 93-1, 1993 (formula from memory). Steeper ways go in
+        zigzags: see `coldfield.search.pace.level_metres`.
         """
         rise = dy * sin(self.slope_rad)
         flat = sqrt(max(dx * dx + dy * dy - rise * rise, 1e-300))
-        return exp(-3.5 * (abs(rise / flat + 0.05) - 0.05))
+        slope, share = rise / flat, 1.0
+        if abs(rise) > STEEPEST_RISE * flat:
+            slope = STEEPEST_RISE if rise > 0.0 else -STEEPEST_RISE
+            share = STEEPEST_RISE / (abs(rise) * sqrt(1.0 + STEEPEST_RISE * STEEPEST_RISE))
+        return share * exp(-3.5 * (abs(slope + 0.05) - 0.05))
 
 
 @dataclass(eq=False)
