@@ -17,7 +17,7 @@ from coldfield.errors import BadInput, Refused
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
-from coldfield.rescue.rehearsal import Outcome, Rehearsal, joined, outcome, rehearse
+from coldfield.rescue.rehearsal import Outcome, Rehearsal, joined, outcome, prepare, rehearse
 from coldfield.rescue.searcher_model import NOTES
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.rescue.worth import Worth, changes, sorted_worth, worth_of
@@ -89,16 +89,7 @@ def rehearse_drill(
     """
     _check(drill, runs=runs, seed=seed, workers=workers)
     lanes, second = _both_passes(drill, strip_width_m)
-    job = partial(
-        rehearse,
-        drill,
-        lanes or NoLanes(),
-        seed=seed,
-        second=second,
-        settings=settings,
-        anywhere=anywhere,
-        compiled=uses_compiled(runs),
-    )
+    job = _job(drill, lanes, second, settings, seed=seed, anywhere=anywhere, compiled=uses_compiled(runs))
     parts = _spread(job, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
     rehearsal = joined(parts)
     return Rehearsed(
@@ -109,6 +100,32 @@ def rehearse_drill(
         settings=settings,
         rehearsal=rehearsal,
         outcome=outcome(rehearsal),
+    )
+
+
+def _job(
+    drill: Drill,
+    lanes: LanePlan | None,
+    second: LanePlan | None,
+    settings: Settings,
+    *,
+    seed: int,
+    anywhere: bool,
+    compiled: bool,
+) -> Callable[..., Rehearsal]:
+    """Return what plays the runs from `first_run` to `last_run`, with everything else settled."""
+    walked = lanes or NoLanes()
+    prepared = prepare(drill, walked, second=second, settings=settings) if compiled else None
+    return partial(
+        rehearse,
+        drill,
+        walked,
+        seed=seed,
+        second=second,
+        settings=settings,
+        anywhere=anywhere,
+        compiled=compiled,
+        prepared=prepared,
     )
 
 
@@ -157,13 +174,12 @@ def worth_of_changes(
         lanes, second = first, before.second
         if change.replan and first is not None:
             lanes, second = _both_passes(change.drill, first.strip_width_m * change.width_factor)
-        job = partial(
-            rehearse,
+        job = _job(
             change.drill,
-            lanes or NoLanes(),
+            lanes,
+            second,
+            change.settings,
             seed=before.rehearsal.seed,
-            second=second,
-            settings=change.settings,
             anywhere=before.anywhere,
             compiled=uses_compiled(runs * len(asked)),
         )

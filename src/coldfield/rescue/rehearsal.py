@@ -98,6 +98,7 @@ def rehearse(
     settings: Settings = SETTINGS,
     anywhere: bool = False,
     compiled: bool = True,
+    prepared: object | None = None,
 ) -> Rehearsal:
     """Play the runs `first_run` up to, not with, `last_run` of a drill.
 
@@ -114,6 +115,8 @@ def rehearse(
         True: the burials lie somewhere else in each run, see `coldfield.rescue.anywhere`.
     compiled : bool
         False: the plain-Python reference, a hundred times slower, without a compiler to wait for.
+    prepared : object, optional
+        What `prepare` made of the same drill, lanes and settings: saves doing it for each part.
 
     Raises
     ------
@@ -129,8 +132,11 @@ def rehearse(
         drills = [ground.drill(drill, seed=seed, run=run) for run in range(first_run, last_run)]
     else:
         drills = [drill]
-    play_them = _compiled if compiled else _plain
-    moments, failure, finder = play_them(drills, lanes, second, settings, seed, first_run, last_run)
+    if compiled:
+        ready = prepared or prepare(drills[0], lanes, second=second, settings=settings)
+        moments, failure, finder = _compiled(ready, drills, seed, first_run, last_run)
+    else:
+        moments, failure, finder = _plain(drills, lanes, second, settings, seed, first_run, last_run)
     # To the microsecond, so that both programs print the same digits.
     moments = np.round(moments, 6)
     return Rehearsal(
@@ -172,18 +178,21 @@ def _plain(
     )
 
 
-def _compiled(
-    drills: list[Drill],
-    lanes: LanesLike,
-    second: LanesLike | None,
-    settings: Settings,
-    seed: int,
-    first: int,
-    last: int,
-) -> _Arrays:
-    from coldfield.rescue.kernel.runs import packed, play_runs, with_burials
+def prepare(
+    drill: Drill, lanes: LanesLike, *, second: LanesLike | None = None, settings: Settings = SETTINGS
+) -> object:
+    """Return a drill as the compiled program takes it, for many calls of `rehearse`."""
+    from coldfield.rescue.kernel.runs import packed
 
-    fixed = packed(drills[0], lanes, second, settings)
+    return packed(drill, lanes, second, settings)
+
+
+def _compiled(prepared: object, drills: list[Drill], seed: int, first: int, last: int) -> _Arrays:
+    from coldfield.rescue.kernel.layout import Fixed
+    from coldfield.rescue.kernel.runs import play_runs, with_burials
+
+    assert isinstance(prepared, Fixed)
+    fixed = prepared
     if len(drills) == 1:
         parts = [play_runs(fixed, seed=seed, first_run=first, last_run=last)]
     else:
