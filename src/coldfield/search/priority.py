@@ -27,6 +27,7 @@ bell curve of 5 m plus a quarter of the way down; ground above counts 0.2. Setti
 are mostly found below where they were last seen, along the flow (common practice)."""
 
 _STEP_M = 2.0
+_TRIALS = 40
 _LONGEST_FLOW_M = 3000.0
 
 Floats = NDArray[np.float64]
@@ -129,17 +130,18 @@ def by_survival(
 
     Notes
     -----
-    Tried for each part, the others unchanged: from either end, and from each strip outwards to one
-    side and then the other. Two rounds over all parts.
+    Tried for each part, the others unchanged: from either end, and from some strips between them
+    outwards to one side and then the other; about 40 orders over all parts and up to two rounds.
     """
+    starts = max(1, _TRIALS // (4 * 2 * max(len(parts), 1)))
     chosen = list(parts)
     heard = [chances.heard_s(p, pace, speeds_m_s[p.searcher]) for p in chosen]
-    for _ in range(2):
+    for _ in range(_rounds(parts)):
         for k, part in enumerate(chosen):
             others = np.min([h for j, h in enumerate(heard) if j != k], axis=0, initial=np.inf)
             others = np.broadcast_to(others, heard[k].shape)
             best = chances.survivors(np.minimum(others, heard[k]))
-            for trial in _orders(walkable, part, pace, speeds_m_s[part.searcher]):
+            for trial in _orders(walkable, part, pace, speeds_m_s[part.searcher], starts):
                 if trial.seconds > latest_s:
                     continue
                 times = chances.heard_s(trial, pace, speeds_m_s[part.searcher])
@@ -149,11 +151,17 @@ def by_survival(
     return chosen
 
 
-def _orders(walkable: Walkable, part: Part, pace: Pace, speed_m_s: float) -> list[Part]:
+def _rounds(parts: Sequence[Part]) -> int:
+    """Two rounds where parts have few strips; with many each order takes long to lay."""
+    return 2 if sum(len(part.strips) for part in parts) <= _TRIALS else 1
+
+
+def _orders(walkable: Walkable, part: Part, pace: Pace, speed_m_s: float, starts: int) -> list[Part]:
     n = len(part.strips)
     orders = [list(range(n)), list(range(n))[::-1]]
-    orders += [[*range(k, n), *range(k - 1, -1, -1)] for k in range(1, n)]
-    orders += [[*range(k, -1, -1), *range(k + 1, n)] for k in range(n - 1)]
+    inner = sorted({round(k) for k in np.linspace(0, n - 1, starts + 2)[1:-1]} - {0, n - 1})
+    orders += [[*range(k, n), *range(k - 1, -1, -1)] for k in inner]
+    orders += [[*range(k, -1, -1), *range(k + 1, n)] for k in inner]
     trials = []
     for order in orders:
         for flip in (False, True):
