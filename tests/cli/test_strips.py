@@ -101,3 +101,10 @@ def test_contract_chances_of_one_and_two_passes(tmp_path: Path) -> None:
     assert twice["strip_width_m"] == 20.0
     assert out.read_bytes()[:4] == b"\x89PNG"
     assert "a set is heard after one pass" in _run("--strip-width-m", "40", "--chance").stdout
+
+
+def test_contract_when_one_drops_out_the_others_share_the_rest() -> None:
+    told = json.loads(_run("--strip-width-m", "20", "--gone", "bram", "--after-s", "60", "--json").stdout)
+    assert [lane["searcher"] for lane in told["lanes"]] == ["ines", "yuki", "tomas"]
+    assert told["covered_fraction"] == pytest.approx(1.0, abs=1e-4)
+    assert "there are: ines" in str(_run("--strip-width-m", "20", "--gone", "nobody").exception)

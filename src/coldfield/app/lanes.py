@@ -18,6 +18,7 @@ from coldfield.drill.searcher import Searcher
 from coldfield.errors import BadInput
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
 from coldfield.search.lanes import LanePlan, Sharing, plan_lanes
+from coldfield.search.respacing import respaced
 from coldfield.search.strip_width import group_edge_width_m
 from coldfield.search.width_choice import width_choices
 
@@ -104,6 +105,29 @@ def lanes_document(plan: LanePlan) -> dict[str, Any]:
         "seconds_lower_bound": plan.seconds_lower_bound,
         "notes": list(plan.notes),
     }
+
+
+def lanes_without(
+    drill: Drill,
+    plan: LanePlan,
+    gone: str,
+    *,
+    after_s: float,
+    searchers: int | None = None,
+    grid: Grid | None = None,
+) -> LanePlan:
+    """Return how those who are left share the rest when one drops out `after_s` into a plan.
+
+    Raises
+    ------
+    BadInput, UnknownRecord, OutOfModel
+        If the time cannot be used, nobody is called that, or nobody or nothing is left.
+    """
+    if not (np.isfinite(after_s) and after_s >= 0.0):
+        raise BadInput(f"after_s: must be at least 0, not {after_s:g}")
+    people = _people(drill, searchers)
+    travel = drill.conditions.travel
+    return respaced(drill.site, people, plan, gone=gone, after_s=after_s, terrain=grid, travel=travel)
 
 
 def compare_widths(

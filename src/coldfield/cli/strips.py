@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 @click.option(
     "--compare", "widths", type=float, multiple=True, help="Also tell what this width gains; can be repeated."
 )
+@click.option("--gone", help="Share the rest anew: this searcher drops out.")
+@click.option("--after-s", type=float, default=0.0, show_default=True, help="When they drop out.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -49,6 +51,8 @@ def command(
     chance: bool,
     chance_map: str | None,
     widths: tuple[float, ...],
+    gone: str | None,
+    after_s: float,
     as_json: bool,
 ) -> None:
     """Plan who walks where in signal search on the ground of DRILL.
@@ -60,11 +64,13 @@ def command(
 
     from coldfield.app.drills import load_drill
     from coldfield.app.ground import load_grid
-    from coldfield.app.lanes import lanes_document, lanes_for, write_lanes
+    from coldfield.app.lanes import lanes_document, lanes_for, lanes_without, write_lanes
 
     loaded = load_drill(drill)
     grid = load_grid(elevation, loaded, crs=crs) if elevation else None
     plan = lanes_for(loaded, searchers=searchers, strip_width_m=strip_width_m, sharing=sharing, grid=grid)
+    if gone:
+        plan = lanes_without(loaded, plan, gone, after_s=after_s, searchers=searchers, grid=grid)
     write_lanes(loaded, plan, gpx=gpx, geojson=geojson, picture=picture, grid=grid)
     told = lanes_document(plan)
     if chance or chance_map:
