@@ -19,7 +19,7 @@ from coldfield.debrief.document import FORMAT, debrief_document
 from coldfield.debrief.hearing_lines import hearing_lines, weakest
 from coldfield.debrief.people import tracks_by_person
 from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.track import Track, clean
+from coldfield.debrief.track import Track, clean, screen
 from coldfield.debrief.yardsticks import MOMENTS, PHASES, Band, Standard, bands_of, earlier_runs
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
@@ -151,7 +151,16 @@ def debrief(
 
 
 def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
-    people, faults = tracks_by_person(run.recorded, run.drill.searchers)
+    usable: list[Recorded] = []
+    unusable: list[str] = []
+    for one in run.recorded:
+        try:
+            screen(one, run.drill.site)
+            usable.append(one)
+        except BadInput as error:
+            unusable += error.lines()
+    people, faults = tracks_by_person(usable, run.drill.searchers)
+    faults = unusable + faults
     tracks = {}
     fastest = FASTEST_M_S[run.drill.conditions.travel]
     for who, recorded in people.items():

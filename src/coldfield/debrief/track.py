@@ -104,6 +104,27 @@ class Track:
         return replace(self, pieces=pieces, shift_s=self.shift_s + shift_s)
 
 
+def screen(recorded: Recorded, site: Site) -> None:
+    """Refuse one recording that could not be cleaned, before it hides or spoils another of the same person.
+
+    Raises
+    ------
+    BadInput
+        If it has no places or times on this ground, one point, or times that run backwards.
+    """
+    with_place = _on_earth(recorded.place, recorded.frame)
+    _refuse_elsewhere(recorded.place, with_place, recorded.frame, site, recorded.file)
+    _in_order(recorded.unix_s[with_place & np.isfinite(recorded.unix_s)], recorded.file)
+
+
+def _in_order(unix_s: Floats, source: str) -> tuple[NDArray[np.int64], list[str]]:
+    if unix_s.size == 0:
+        raise BadInput("its points have no times; export it with times", source)
+    if unix_s.size == 1:
+        raise BadInput("holds one point; a track needs at least two", source)
+    return in_time_order(unix_s, source)
+
+
 def clean(recorded: Sequence[Recorded], site: Site, *, fastest_m_s: float = 12.0) -> Track:
     """Return one person's track from everything recorded of them.
 
@@ -136,17 +157,13 @@ def clean(recorded: Sequence[Recorded], site: Site, *, fastest_m_s: float = 12.0
     points = int(with_place.sum())
     raw_length_m = recorded_length_m(place[with_place], segment[with_place], recorded[0].frame)
     usable = with_place & np.isfinite(unix_s)
-    if not usable.any():
-        raise BadInput("its points have no times; export it with times", source)
+    order, order_notes = _in_order(unix_s[usable], source)
     if not usable.all():
         notes.append(
             f"{int((~usable).sum())} of {usable.size} points without a usable place or time left out"
         )
     unix_s, place, segment = unix_s[usable], place[usable], segment[usable]
-    if unix_s.size == 1:
-        raise BadInput("holds one point; a track needs at least two", source)
     seconds = float(unix_s.max() - unix_s.min())
-    order, order_notes = in_time_order(unix_s, source)
     notes += order_notes
     unix_s, place, segment = unix_s[order], place[order], segment[order]
     position = _in_site(place, recorded[0].frame, site)
