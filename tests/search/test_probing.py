@@ -119,3 +119,9 @@ def test_contract_the_command_shows_model_and_publication() -> None:
     words = CliRunner().invoke(group, ["probing"]).stdout
     assert "76 %" in words
     assert "ISSW 1996" in words
+
+
+@pytest.mark.parametrize("spacing", ["0,1", "nan,1", "1,20"])
+def test_contract_holes_that_are_no_pattern_are_refused(spacing: str) -> None:
+    result = CliRunner().invoke(group, ["probing", "--spacing-m", spacing])
+    assert "holes must be from 5 cm" in str(result.exception)

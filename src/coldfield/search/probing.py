@@ -137,12 +137,17 @@ def _check(pattern: Pattern, *figures: float) -> None:
     lengths = (pattern.across_m, pattern.along_m, pattern.depth_m, depth, length, width)
     if not all(np.isfinite(v) and v > 0.0 for v in lengths) or pattern.holes < 1:
         raise OutOfModel("spacings, depths and the body's outline must be above 0")
-    if min(pattern.across_m, pattern.along_m) < 0.05 or max(pattern.across_m, pattern.along_m) > 10.0:
-        raise OutOfModel("holes must be from 5 cm to 10 m apart")
+    _check_spacing(pattern)
     if width > length or length > 3.0:
         raise OutOfModel("the body must be at most 3 m long and no wider than long")
     if not (0.0 <= deviation <= radians(20.0) and 0.0 <= felt <= 1.0):
         raise OutOfModel("the deviation must be from 0 to 20 degrees, the share felt from 0 to 1")
+
+
+def _check_spacing(pattern: Pattern) -> None:
+    least, most = sorted((pattern.across_m, pattern.along_m))
+    if not (least >= 0.05 and most <= 10.0) or pattern.holes < 1:
+        raise OutOfModel("holes must be from 5 cm to 10 m apart, at least one a step")
 
 
 def _hit_chance(
@@ -204,6 +209,7 @@ def effort(
     >>> round(effort(one, area_m2=10_000, people=20).seconds / 3600, 1)
     4.0
     """
+    _check_spacing(pattern)
     if not (area_m2 > 0.0 and hole_s > 0.0 and step_s > 0.0 and people >= 1):
         raise OutOfModel("area, times and number of people must be above 0")
     holes = area_m2 / (pattern.across_m * pattern.along_m)
