@@ -18,8 +18,8 @@ Floats = NDArray[np.float64]
 LONGEST_S = 4 * 3600.0
 """A run is looked at for at most so long. Setting."""
 
-FINE_S = 40.0
-"""A lowest reading comes from 0 to twice this after the arrival at a burial. Setting."""
+FINE_S = 30.0
+"""A lowest reading comes some half of this after the arrival at a burial, seldom twice it. Setting."""
 
 ENOUGH = 16.0
 """A shift must mend at least so much misfit, in squared deviations; less is a track's drift. Setting."""
@@ -238,9 +238,9 @@ def _split_keeper(
         return 0.0, 0.0, [words + ", give the right one with --shift splits=SECONDS"]
     group = min(groups, key=lambda g: float(score[g].min()))
     # The first shift that fits puts a lowest reading at the arrival; fine search takes a while from there.
-    half = min(float(shifts[group[-1]] - shifts[group[0]]) / 2.0, FINE_S)
-    shift = float(shifts[group[0]]) + half
-    doubt = half + 15.0
+    half = float(shifts[group[-1]] - shifts[group[0]]) / 2.0
+    shift = float(shifts[group[0]]) + min(half, FINE_S / 2.0)
+    doubt = min(half, FINE_S) + 15.0
     if abs(shift) <= doubt and not free:
         return 0.0, 0.0, []
     return (

@@ -23,6 +23,9 @@ REACTION_S = 10.0
 RATIO = 1.15
 """No statement about a walked line less than this times as long as the flux line. Setting."""
 
+MOST_RATIO = 2.0
+"""A way longer than this is more likely two searches taken for one; nothing is said. Setting."""
+
 IDLE_S = 60.0
 """No statement about standing for less than this. Setting."""
 
@@ -139,7 +142,7 @@ def _reaction(chase: Chase, name: str) -> Finding | None:
 def _line(chase: Chase, name: str) -> Finding | None:
     if chase.ratio is None or chase.ratio_uncertainty is None or chase.flux_line is None:
         return None
-    if chase.lost_s > LOST_S:
+    if chase.lost_s > LOST_S or chase.ratio > MOST_RATIO:
         return None  # the way may have begun later
     flux_m, doubt = chase.flux_line.length_m, chase.ratio_uncertainty
     numbers = {
