@@ -17,12 +17,14 @@ from coldfield.debrief.anchors import Laid
 from coldfield.debrief.debriefing import Debriefing
 from coldfield.debrief.findings import Finding
 from coldfield.debrief.hearing_lines import HearingLines
+from coldfield.debrief.lanes_walked import lanes_walked
 from coldfield.debrief.sweep import Gap
 from coldfield.debrief.track import Track
 from coldfield.debrief.yardsticks import Band, Standard
 from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
+from coldfield.drill.terrain import Plane
 
 FORMAT = "coldfield-debrief/1"
 
@@ -71,6 +73,15 @@ def debrief_document(
         "burials": [_burial(b, debriefing) for b in drill.burials],
         "searchers": [_searcher(s, debriefing) for s in drill.searchers],
         "lanes": [{"searcher": who, "line_m": _points(line)} for who, line in lanes],
+        "lanes_walked": [
+            {
+                "searcher": one.searcher,
+                "planned_m": one.planned_m,
+                "walked_m": one.walked_m,
+                "off_lane_m": one.off_lane_m,
+            }
+            for one in lanes_walked(lanes, debriefing.alongs, debriefing.phases, Plane.of(drill.site))
+        ],
         "hearing": _hearing(hearing, hearing_searcher),
         "flux_lines": [
             {
