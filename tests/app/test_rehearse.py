@@ -42,6 +42,9 @@ def test_contract_document_is_finite_json_with_the_promised_keys(demo: Drill) ->
         for band in burial["seconds"].values():
             assert band["p10"] <= band["p50"] <= band["p90"]
         assert 0.0 <= burial["survival"] <= 1.0
+        dig = burial["digging"]
+        assert dig["low_s"] < dig["seconds"] < dig["high_s"]
+        assert "no published table" in dig["note"]
         assert burial["found_fraction"] + sum(burial["not_found"].values()) == pytest.approx(1.0)
     assert document["expected_survivors"] == pytest.approx(sum(b["survival"] for b in document["burials"]))
 

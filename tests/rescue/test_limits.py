@@ -195,3 +195,14 @@ def test_property_second_pass_helps_where_strips_are_too_wide() -> None:
         for s in (None, second)
     )
     assert np.mean(two.failure == -1) > np.mean(one.failure == -1) + 0.5
+
+
+@pytest.mark.parametrize("strength", [0.5e-6, 1.0e-6, 2.23e-6])
+def test_property_level_antenna_at_2_m_no_found_run_stays_in_coarse_search(strength: float) -> None:
+    # Beside a level set at 2 m the reading need not fall to 3 m: the other two beginnings must work.
+    level = burial(depth_m=2.0, antenna=Antenna(azimuth_rad=0.9, tilt_rad=0.0))
+    sent = replace(level, transmitter=Transmitter(field_at_10m_a_per_m=strength))
+    many = played(drill([sent]))
+    found = many.failure[:, 0] == -1
+    assert found.mean() > 0.9
+    assert np.isfinite(many.column("fine_start")[found, 0]).all()

@@ -14,6 +14,7 @@ from coldfield.app.lanes import lanes_for
 from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
 from coldfield.errors import BadInput, Refused
+from coldfield.rescue.digging import HAND_FACTOR, DigTime, seconds_to_airway
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
@@ -28,8 +29,8 @@ CHUNK_RUNS = 250
 """Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
 
 FEW_RUNS, MANY_RUNS = 60, 600
-"""Up to so many runs the plain-Python program is quicker than loading the compiled one; up to so many
-it is quicker than compiling it for the first time. Both give the same numbers."""
+"""Up to so many runs of two burials and four people the plain-Python program is quicker than loading the
+compiled one; up to so many it is quicker than compiling it for the first time. Same numbers from both."""
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 
@@ -89,7 +90,9 @@ def rehearse_drill(
     """
     _check(drill, runs=runs, seed=seed, workers=workers)
     lanes, second = _both_passes(drill, strip_width_m)
-    job = _job(drill, lanes, second, settings, seed=seed, anywhere=anywhere, compiled=uses_compiled(runs))
+    job = _job(
+        drill, lanes, second, settings, seed=seed, anywhere=anywhere, compiled=uses_compiled(drill, runs)
+    )
     parts = _spread(job, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
     rehearsal = joined(parts)
     return Rehearsed(
@@ -129,11 +132,22 @@ def _job(
     )
 
 
-def uses_compiled(runs: int) -> bool:
-    """Tell whether so many runs are worth the compiled program."""
-    if runs <= FEW_RUNS:
+def uses_compiled(drill: Drill, runs: int) -> bool:
+    """Tell whether so many runs of a drill are worth the compiled program."""
+    if _as_runs(drill, runs) <= FEW_RUNS:
         return False
-    return runs > MANY_RUNS or kernel_ready()
+    return _as_runs(drill, runs) > MANY_RUNS or kernel_ready()
+
+
+def must_compile(drill: Drill, runs: int) -> bool:
+    """Tell whether these runs will first have to wait for the compiler, once on each machine."""
+    return _as_runs(drill, runs) > MANY_RUNS and not kernel_ready()
+
+
+def _as_runs(drill: Drill, runs: int) -> float:
+    """Return how many runs of two burials and four people take as long; measured, roughly."""
+    burials, people = len(drill.burials), len(drill.searchers)
+    return runs * burials * (burials + 2) * (people + 2) / 48.0
 
 
 def kernel_ready() -> bool:
@@ -181,7 +195,7 @@ def worth_of_changes(
             change.settings,
             seed=before.rehearsal.seed,
             anywhere=before.anywhere,
-            compiled=uses_compiled(runs * len(asked)),
+            compiled=uses_compiled(change.drill, runs * len(asked)),
         )
         parts = _spread(job, runs=runs, workers=workers, progress=None, cancelled=cancelled)
         horizon = before.settings.horizon_s
@@ -238,6 +252,26 @@ def _spread(
     return [done[number] for number in range(len(pieces))]
 
 
+def dig_times_of(drill: Drill) -> dict[str, DigTime]:
+    """Return, by burial, how long digging takes when everybody with a shovel digs there, with the band.
+
+    Without any shovel: by hand. Drills without searchers: empty.
+    """
+    rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
+    rates = rates or [HAND_FACTOR * s.skill.dig_rate_kg_s for s in drill.searchers]
+    if not rates:
+        return {}
+    return {
+        b.id: seconds_to_airway(
+            depth_m=b.depth_m,
+            rates_kg_s=rates,
+            slope_rad=drill.site.slope_rad,
+            density_kg_m3=drill.conditions.snow_density_kg_m3,
+        )
+        for b in drill.burials
+    }
+
+
 def dig_order_of(rehearsed: Rehearsed) -> DigOrder | None:
     """Return how the people with shovels had best share out the burials, at the median strikes.
 
@@ -269,6 +303,7 @@ def rehearsal_document(rehearsed: Rehearsed, worth: Sequence[Worth] | None = Non
     With `worth` also what each change would bring.
     """
     result, order = rehearsed.outcome, dig_order_of(rehearsed)
+    digs = dig_times_of(rehearsed.drill)
     document = {
         "runs": result.runs,
         "seed": rehearsed.rehearsal.seed,
@@ -282,6 +317,7 @@ def rehearsal_document(rehearsed: Rehearsed, worth: Sequence[Worth] | None = Non
                 "seconds": {phase: asdict(band) for phase, band in b.seconds.items()},
                 "survival": b.survival,
                 "survival_by_curve": b.survival_by_curve,
+                "digging": asdict(digs[b.id]),
             }
             for b in result.burials
         ],

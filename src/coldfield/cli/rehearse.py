@@ -50,15 +50,14 @@ def command(
 
     from coldfield.app.drills import load_drill
     from coldfield.app.rehearse import (
-        MANY_RUNS,
-        kernel_ready,
+        must_compile,
         rehearsal_document,
         rehearse_drill,
         worth_of_changes,
     )
 
     loaded = load_drill(drill)
-    if runs > MANY_RUNS and not kernel_ready():
+    if must_compile(loaded, runs):
         click.echo("compiling the rehearsal for this machine: once, about a minute", err=True)
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("runs", total=runs)
@@ -105,9 +104,9 @@ def _draw(
 
 
 def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
-    from coldfield.app.rehearse import dig_order_of, rehearsal_notes
+    from coldfield.app.rehearse import dig_order_of, dig_times_of, rehearsal_notes
 
-    result = rehearsed.outcome
+    result, digs = rehearsed.outcome, dig_times_of(rehearsed.drill)
     lanes = rehearsed.lanes
     words = "no set to search for" if lanes is None else f"strips {lanes.strip_width_m:.1f} m wide"
     click.echo(f"{result.runs} runs, {words}; times from the alarm")
@@ -127,6 +126,11 @@ def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
             click.echo(f"   half of the runs within: {', '.join(parts)}")
         for reason, share in burial.not_found.items():
             click.echo(f"   not found in {100 * share:.1f} % of the runs: {reason}")
+        dig = digs[burial.id]
+        click.echo(
+            f"   digging, everybody with a shovel there: {_time(dig.seconds)}; {_time(dig.low_s)} to "
+            f"{_time(dig.high_s)} at double and half the rate"
+        )
         low, high = min(burial.survival_by_curve.values()), max(burial.survival_by_curve.values())
         click.echo(f"   survival {burial.survival:.2f}; {low:.2f} to {high:.2f} by the choice of curve")
     click.echo(
