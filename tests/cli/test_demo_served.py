@@ -29,10 +29,11 @@ def test_contract_demo_serves_invented_records_and_leads_to_the_debrief(tmp_path
             address = lines[1]
             assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address)
             assert f":{port}/" not in address, "a taken port falls to a free one"
-            page, _ = get(address)
+            page, _ = get(address + "service")
             (link,) = re.findall(r'href="(/debriefs/[^"]+)"', page)
             debrief, headers = get(address.rstrip("/") + link)
             assert "debrief-document" in debrief
+            assert get(address)[0] == debrief, "the address itself opens the debrief"
             assert "sha256-" in headers["content-security-policy"]
             assert "frame-ancestors 'none'" in headers["content-security-policy"]
             people, _ = get(address + "api/people/ines/history")

@@ -25,6 +25,7 @@ def create_app(
     *,
     data: Data | None = None,
     jobs: Jobs | None = None,
+    first: str | None = None,
 ) -> FastAPI:
     """Return the service.
 
@@ -36,6 +37,8 @@ def create_app(
         Where they are, for backups.
     jobs : Jobs, optional
         The workers for long work; see `make_jobs`.
+    first : str, optional
+        The path of a debrief that the root leads to; without it, or once that is gone, the plain page.
     """
     app = FastAPI(
         title="Coldfield",
@@ -48,7 +51,7 @@ def create_app(
     )
     jobs = jobs or make_jobs(database)
     problems.install(app)
-    app.include_router(page.router(database))
+    app.include_router(page.router(database, first))
     app.include_router(debrief_page.router(database))
     app.include_router(computing.router())
     app.include_router(routes_jobs.router(database, jobs))

@@ -1,4 +1,4 @@
-"""The plain page at /: what runs here and where the data is."""
+"""The plain page: what runs here and where the data is."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from fastapi import APIRouter
-from fastapi.responses import HTMLResponse, Response
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 import coldfield
 from coldfield.app import records
@@ -17,13 +17,23 @@ from coldfield.records.database import Database
 MOST_DEBRIEFS = 20
 
 
-def router(database: Database) -> APIRouter:
-    """Return the routes of the page."""
+def router(database: Database, first: str | None = None) -> APIRouter:
+    """Return the routes of the page; the root leads to the debrief at `first`, while there is one."""
     api = APIRouter(include_in_schema=False)
 
     @api.get("/", response_class=HTMLResponse)
+    def root() -> Response:
+        if first is not None and first in debrief_links(database):
+            return RedirectResponse(first, status_code=303)
+        return HTMLResponse(page())
+
+    @api.get("/service", response_class=HTMLResponse)
     def page() -> str:
         return plain_page(place=database.place, links=debrief_links(database))
+
+    @api.get("/favicon.ico")
+    def no_icon() -> Response:
+        return Response(status_code=204)
 
     @api.get("/plain.css")
     def style() -> Response:
