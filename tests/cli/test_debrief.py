@@ -149,17 +149,18 @@ def test_contract_bad_tracks_are_one_line_each_and_the_rest_is_debriefed(ride: P
     bad = {
         "s2.gpx": b"<gpx><trk>",
         "nobody.gpx": RIDE_GPX.read_bytes(),
-        "bram.gpx": (DATA / "gpxpy" / "korita-zbevnica.gpx").read_bytes(),
+        "bram.gpx": (DATA / "gpxpy" / "around-visnjan-with-car.gpx").read_bytes(),
     }
     for name, data in bad.items():
         (tmp_path / name).write_bytes(data)
-    result = run(
-        ride / "drill.json", ride / "INES.gpx", *(tmp_path / n for n in bad), tmp_path / "gone.gpx", "--json"
-    )
+    with (tmp_path / "huge.gpx").open("wb") as huge:
+        huge.truncate(200_000_000)
+    names = (*bad, "gone.gpx", "huge.gpx")
+    result = run(ride / "drill.json", ride / "INES.gpx", *(tmp_path / n for n in names), "--json")
     assert result.returncode == 0, result.stderr
     lines = result.stderr.splitlines()
-    assert len(lines) == 4
-    for name in (*bad, "gone.gpx"):
+    assert len(lines) == 5, lines
+    for name in names:
         assert sum(name in line for line in lines) == 1
     searchers = json.loads(result.stdout)["searchers"]
     assert searchers[0]["track"] is not None

@@ -26,6 +26,9 @@ Floats = NDArray[np.float64]
 NEAR_BURIAL_M = 6.0
 """Whoever is nearer than this to a burial that has been reached works there. Setting."""
 
+IDLE_UNTIL_S = 900.0
+"""Standing is looked at in the first quarter of an hour: later, a probing line looks like it. Setting."""
+
 END_S = 20.0
 """When somebody stops searching to help is known to about so much. Setting."""
 
@@ -117,7 +120,7 @@ def debrief_run(
             along,
             _busy(drill, along, chases, who, accuracy_m=aligned.tracks[who].accuracy_m),
             start_s=0.0,
-            end_s=work_end_s,
+            end_s=min(work_end_s, IDLE_UNTIL_S),
         )
         for who, along in alongs.items()
     }
