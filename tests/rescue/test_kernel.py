@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from coldfield.beacon.chance import probability_table
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.kernel import compiled
 from coldfield.rescue.kernel.draws import four
 from coldfield.rescue.kernel.runs import _table, packed, play_runs
 from coldfield.rescue.rehearsal import rehearse
@@ -94,3 +96,12 @@ def test_contract_bad_lanes_and_people_are_refused() -> None:
         packed(replace(made, searchers=(searcher("x"),)), straight_lanes(made), None, SETTINGS)
     with pytest.raises(BadInput, match="at least one"):
         packed(replace(made, searchers=()), straight_lanes(made), None, SETTINGS)
+
+
+def test_contract_every_compiled_file_counts_for_the_stamp_of_the_cache() -> None:
+    folder = Path(compiled.__file__).parent
+    compiled_files = {
+        p.name for p in folder.glob("*.py") if "@part" in p.read_text() or "@door" in p.read_text()
+    }
+    assert compiled_files <= set(compiled._FILES)
+    assert "layout.py" in compiled._FILES

@@ -5,7 +5,7 @@ Functions that change who has what to do return True: the caller then shares out
 
 from __future__ import annotations
 
-from math import atan2, cos, exp, hypot, inf, nan, pi, sin, sqrt
+from math import atan2, cos, hypot, inf, nan, pi, sin, sqrt
 
 from coldfield.rescue.kernel.compiled import part
 from coldfield.rescue.kernel.draws import HOLE, PLACE, TURN, bell, four
@@ -20,7 +20,6 @@ from coldfield.rescue.kernel.layout import (
     HEARD_K,
     HOLE_LENGTH_M,
     IDLE,
-    LANE,
     LOSSES,
     LOST_K,
     LOWEST_T,
@@ -31,70 +30,10 @@ from coldfield.rescue.kernel.layout import (
     TURN_T,
     TURNS,
 )
+from coldfield.rescue.kernel.moves import candidate, off_lane, pace, stop, unheard
 from coldfield.rescue.kernel.senses import sense, where
 
 ON, ABOUT, TO_FINE, LOSE = 0, 1, 2, 3
-
-
-@part
-def pace(rules, dx, dy):  # type: ignore[no-untyped-def]
-    """Return the speed along a direction on the snow over that on the level on foot."""
-    up = dy * rules.sin_slope
-    flat = sqrt(max(dx * dx + dy * dy - up * up, 1e-300))
-    grade, share = up / flat, 1.0
-    if abs(grade) > rules.steepest:
-        # Zigzags: the height counts alone.
-        grade = rules.steepest if up > 0.0 else -rules.steepest
-        share = rules.steepest / (abs(up) * sqrt(1.0 + rules.steepest * rules.steepest))
-    return rules.travel * share * exp(-3.5 * (abs(grade + 0.05) - 0.05))
-
-
-@part
-def stop(person, t):  # type: ignore[no-untyped-def]
-    """Stand still where the person is."""
-    person.x, person.y = where(person, t)
-    person.since, person.speed, person.timer = t, 0.0, inf
-
-
-@part
-def head_for(person, rules, t, x, y, speed):  # type: ignore[no-untyped-def]
-    """Set off straight to a place; the timer rings on arrival."""
-    person.gx, person.gy, person.since = x, y, t
-    ex, ey = x - person.x, y - person.y
-    length = sqrt(ex * ex + ey * ey)
-    if length > 0.0:
-        person.dx, person.dy = ex / length, ey / length
-        person.speed = speed * pace(rules, person.dx, person.dy)
-        person.timer = t + length / person.speed
-    else:
-        person.speed, person.timer = 0.0, t
-
-
-@part
-def off_lane(state, s, t, keep):  # type: ignore[no-untyped-def]
-    """Remember how far the lane is walked; without `keep` somebody else may take it over."""
-    person = state.people[s]
-    if person.lane < 0:
-        return
-    way = state.ways[person.lane]
-    if person.mode == LANE:
-        way.x, way.y = where(person, t)
-    if not keep:
-        way.walker, person.lane = -1, -1
-
-
-@part
-def unheard(state, s):  # type: ignore[no-untyped-def]
-    """Forget which pulses were heard."""
-    for i in range(state.pairs.shape[1]):
-        state.pairs[s, i, HEARD] = 0
-
-
-@part
-def candidate(state, j):  # type: ignore[no-untyped-def]
-    """True for a burial that nobody has struck, follows or has given up."""
-    b = state.buried[j]
-    return not b.struck and not b.given_up and b.claimed < 0 and not b.needs
 
 
 @part

@@ -8,16 +8,15 @@ from coldfield.rescue.kernel.chase import coarse_pulse, fine_pulse, lane_pulse, 
 from coldfield.rescue.kernel.compiled import door, part
 from coldfield.rescue.kernel.crew import (
     circle_timer,
-    dig_timer,
     end_search,
     go_timer,
-    join,
     lane_timer,
     row_timer,
     searches,
     share_out,
     strike,
 )
+from coldfield.rescue.kernel.dig import dig_timer, join
 from coldfield.rescue.kernel.draws import KEYING, MARK, START, STRAY, bell, four
 from coldfield.rescue.kernel.layout import (
     AT,

@@ -13,7 +13,10 @@ from typing import Any
 
 from numba import njit
 
-_FILES = ("compiled.py", "draws.py", "layout.py", "senses.py", "chase.py", "crew.py", "clock.py")
+_FILES = tuple(
+    f"{name}.py"
+    for name in ("compiled", "draws", "layout", "senses", "moves", "chase", "dig", "crew", "clock")
+)
 
 
 def _text_stamp() -> str:

@@ -6,7 +6,8 @@ from math import ceil, cos, exp, inf, isnan, nan, pi, sin
 
 from coldfield.rescue import digging
 from coldfield.rescue.chance import Purpose, normal
-from coldfield.rescue.reference.chase import begin_probe, leave_lane
+from coldfield.rescue.reference.chase import leave_lane
+from coldfield.rescue.reference.probe import begin_probe
 from coldfield.rescue.reference.world import CHASING, SEARCHING, Buried, Mode, Person, Way, World
 
 
