@@ -35,6 +35,12 @@ def test_independent_route_lengths_are_those_of_the_error_controlled_walk() -> N
     assert compared >= 8
 
 
+def test_regression_a_line_that_starts_beside_the_set_has_finite_places() -> None:
+    sources = sources_of([burial()], Plane())
+    line = best_line(sources, 0, Plane(), (24.0, 42.5), RECEIVER)
+    assert line is None or np.isfinite(line.line_m).all()
+
+
 def test_contract_where_nothing_is_heard_there_is_no_line() -> None:
     sources = sources_of([burial()], Plane())
     assert best_line(sources, 0, Plane(), (22.0, 241.0), RECEIVER) is None

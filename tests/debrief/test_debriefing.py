@@ -5,13 +5,16 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from coldfield.app.debrief import RunFiles, debrief, document_text
 from coldfield.app.hearing import signal_at
 from coldfield.debrief.recorded import Recorded
 from coldfield.drill import Drill, Split, Splits
+from coldfield.errors import BadInput
 from made_walks import burial, drill, lane_then_flux_line, recorded_by, splits_of
-from recorded_tracks import NOON
+from recorded_tracks import NOON, walk
 
 NO_SPLITS = Splits()
 
@@ -122,6 +125,58 @@ def test_contract_unknown_names_in_splits_are_told(perfect) -> None:
     faults = debrief(run).faults
     assert any("no searcher 'Zed'" in line for line in faults)
     assert any("no burial 'Q'" in line for line in faults)
+
+
+@given(seed=st.integers(0, 10_000))
+@settings(max_examples=25, deadline=None)
+def test_property_any_walk_and_any_splits_give_a_finite_document_or_a_refusal(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    burials = [
+        burial(
+            name,
+            (rng.uniform(2, 58), rng.uniform(2, 78)),
+            azimuth_deg=rng.uniform(0, 360),
+            tilt_deg=rng.uniform(-89, 89),
+        )
+        for name in "ABC"[: rng.integers(1, 4)]
+    ]
+    tracks = []
+    for file in ("s1.gpx", "s2.gpx"):
+        steps = rng.choice([0.2, 1.0, 5.0, 60.0], int(rng.integers(2, 120)))
+        moves = rng.normal(0, 1.2, (steps.size, 2)) * np.minimum(steps, 10.0)[:, None]
+        way = np.cumsum(moves, axis=0) + 30.0
+        tracks.append(walk(np.cumsum(steps) + rng.uniform(-100, 300), way, file=file))
+    kinds = (
+        "alarm",
+        "first_signal",
+        "within_10_m",
+        "lowest_reading",
+        "probe_strike",
+        "airway_clear",
+        "set_out",
+    )
+    rows = [
+        Split(
+            split=str(kind),
+            searcher=rng.choice([None, "s1", "s2"]),
+            burial=rng.choice([None, "A", "B"]),
+            time_unix_s=NOON + rng.uniform(-50, 900),
+        )
+        for kind in rng.choice(kinds, int(rng.integers(0, 8)))
+    ]
+    rows.sort(key=lambda row: row.time_unix_s or 0.0)
+    try:
+        made = debrief(
+            RunFiles(drill=drill(*burials), recorded=tuple(tracks), splits=Splits(rows=tuple(rows)))
+        )
+    except BadInput as error:
+        assert error.lines()
+        return
+    document_text(made.document)
+    for searcher in made.document["searchers"]:
+        for phase in searcher["phases"]:
+            assert 0.0 <= phase["start_s"] <= phase["end_s"]
+            assert phase["border_uncertainty_s"] >= 0.0
 
 
 def test_contract_observations_stand_among_the_findings(perfect) -> None:

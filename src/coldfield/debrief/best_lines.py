@@ -122,7 +122,7 @@ class _Walk:
             east, north, heard, reading, height = self._along(x, y, height, e, n)
             line.append((x, y))
             if reading <= END_READING_M:
-                share = (before - END_READING_M) / (before - reading) if before > reading else 1.0
+                share = (before - END_READING_M) / (before - reading) if reading < before < inf else 1.0
                 px, py = line[-2]
                 line[-1] = (px + share * (x - px), py + share * (y - py))
                 return self._described(line)

@@ -303,7 +303,7 @@ def _busy(
     accuracy_m: float,
 ) -> list[tuple[float, float]]:
     """Stretches in which standing is part of the work: one's own chase, and near a reached burial."""
-    near_m = NEAR_BURIAL_M + 3.0 * accuracy_m
+    near_m = NEAR_BURIAL_M + 4.0 * accuracy_m
     busy = [(c.audible.t_s if c.audible else c.turn.t_s, c.end_s) for c in chases[who]]
     reached = {one.burial: one.fine.t_s for mine in chases.values() for one in mine}
     for burial in drill.burials:
