@@ -6,7 +6,7 @@ FRONT_SOURCES := $(shell test -d frontend && find frontend -type f -not -path '*
 .PHONY: demo test check bench dev front clean
 
 demo: .venv/run.stamp front          ## the demo drill and its debrief, served on this machine
-	@echo "The first start compiles the rehearsal: about a minute."
+	@echo "The first start compiles what is slow otherwise: half a minute."
 	$(PY) -m coldfield demo
 
 test: .venv/check.stamp front        ## everything that can be checked, tests last
@@ -16,7 +16,7 @@ test: .venv/check.stamp front        ## everything that can be checked, tests la
 	.venv/bin/lint-imports --no-cache
 	cd frontend && npm run check
 	@# Compiled once, before two test workers would each do it.
-	$(PY) -m coldfield rehearse src/coldfield/app/demo_drill.json --runs 2 --seed 1 >/dev/null
+	$(PY) -m coldfield rehearse src/coldfield/app/demo_drill.json --runs 700 --seed 1 >/dev/null
 	$(PY) -m coldfield strip-width src/coldfield/app/demo_drill.json >/dev/null
 	$(PY) -m pytest -n 2 --dist worksteal
 
