@@ -88,42 +88,14 @@ def debrief_run(
     ears = _ears(drill, aligned, alongs, sources, terrain)
     arrivals = _first_there(arrivals, aligned.splits)
     chases = {who: _chases(ears[who], arrivals[who]) for who in ears}
-    reached = _reached(drill, aligned, chases)
-    sets = [b.id for b in drill.burials if b.transmitter is not None]
-    done = bool(sets) and set(sets) <= set(reached)
-    over_s = max(reached[b] for b in sets) if done else aligned.end_s
-    turned = {c.burial: c.turn.t_s for mine in chases.values() for c in mine}
-    places = {
-        b.id: (min(reached[b.id], turned.get(b.id, np.inf)), b.position_m)
-        for b in drill.burials
-        if b.id in reached
-    }
-    search = {
-        who: searching(
-            along,
-            chases[who],
-            places,
-            over_s=over_s,
-            near_m=NEAR_BURIAL_M + aligned.tracks[who].accuracy_m,
-        )
-        for who, along in alongs.items()
-    }
+    search = _search(drill, aligned, alongs, chases)
     phases = {
         s.id: phases_of(
             s.id, alongs.get(s.id), chases.get(s.id, ()), aligned.splits, terrain, searching=search.get(s.id)
         )
         for s in drill.searchers
     }
-    work_end_s = _work_end(drill, aligned)
-    idle = {
-        who: idle_of(
-            along,
-            _busy(drill, along, chases, who, accuracy_m=aligned.tracks[who].accuracy_m),
-            start_s=0.0,
-            end_s=min(work_end_s, IDLE_UNTIL_S),
-        )
-        for who, along in alongs.items()
-    }
+    idle = _idle(drill, aligned, alongs, chases)
     swept = _swept(drill, aligned, alongs, chases, search, terrain, strip_width_m)
     evidence = Evidence(
         drill=drill,
@@ -146,19 +118,66 @@ def debrief_run(
         phases=phases,
         idle=idle,
         swept=swept,
-        audible_doubt_s={
-            who: audible_doubt_s(
-                ear.along,
-                sources,
-                ear.searcher.receiver,
-                terrain,
-                accuracy_m=ear.accuracy_m,
-                noise_rise_db=ear.noise_rise_db,
-            )
-            for who, ear in ears.items()
-        },
+        audible_doubt_s=_audible_doubts(ears),
         findings=findings_of(evidence, _held_against(evidence, bands, standards)),
     )
+
+
+def _search(
+    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], chases: Mapping[str, Sequence[Chase]]
+) -> dict[str, NDArray[np.bool_]]:
+    """Which seconds each person was in signal search."""
+    reached = _reached(drill, aligned, chases)
+    sets = [b.id for b in drill.burials if b.transmitter is not None]
+    done = bool(sets) and set(sets) <= set(reached)
+    over_s = max(reached[b] for b in sets) if done else aligned.end_s
+    turned = {c.burial: c.turn.t_s for mine in chases.values() for c in mine}
+    places = {
+        b.id: (min(reached[b.id], turned.get(b.id, np.inf)), b.position_m)
+        for b in drill.burials
+        if b.id in reached
+    }
+    return {
+        who: searching(
+            along,
+            chases[who],
+            places,
+            over_s=over_s,
+            near_m=NEAR_BURIAL_M + aligned.tracks[who].accuracy_m,
+        )
+        for who, along in alongs.items()
+    }
+
+
+def _idle(
+    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], chases: Mapping[str, Sequence[Chase]]
+) -> dict[str, list[tuple[float, float]]]:
+    """Stretches of standing that are not part of the work, by person."""
+    work_end_s = _work_end(drill, aligned)
+    return {
+        who: idle_of(
+            along,
+            _busy(drill, along, chases, who, accuracy_m=aligned.tracks[who].accuracy_m),
+            start_s=0.0,
+            end_s=min(work_end_s, IDLE_UNTIL_S),
+        )
+        for who, along in alongs.items()
+    }
+
+
+def _audible_doubts(ears: Mapping[str, Ear]) -> dict[str, Floats]:
+    """How well each person's audible seconds are known."""
+    return {
+        who: audible_doubt_s(
+            ear.along,
+            ear.sources,
+            ear.searcher.receiver,
+            ear.terrain,
+            accuracy_m=ear.accuracy_m,
+            noise_rise_db=ear.noise_rise_db,
+        )
+        for who, ear in ears.items()
+    }
 
 
 def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence[Standard]) -> list[Finding]:
