@@ -19,7 +19,8 @@ stdout and nothing else. Exit 0: done. Exit 2: bad input, one line per fault on 
 def reference() -> str:
     """Return the command reference as Markdown."""
     parts = [HEAD]
-    root = click.Context(group, info_name="coldfield", max_content_width=100, terminal_width=100)
+    # Click remembers a command's help option from the first context it meets: call this in a fresh process.
+    root = click.Context(group, info_name="coldfield", help_option_names=["-h", "--help"], terminal_width=100)
     for name in sorted(COMMANDS):
         command = import_module(COMMANDS[name][0]).command
         context = click.Context(
