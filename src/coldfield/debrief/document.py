@@ -31,7 +31,8 @@ FORMAT = "coldfield-debrief/1"
 NOTES = (
     "hearing is worked out in free space, every set by itself, held level, without chance",
     "below a reading of 3 m only splits tell what happened",
-    "a track's places are unsure by its accuracy_m on each axis; it drifts, and is not lowered by smoothing",
+    "a track's places are unsure on each axis by the accuracy stated with it: an error that drifts "
+    "and that smoothing does not lower",
     "recorded elevations are not used; the snow is the drill's plane",
 )
 
