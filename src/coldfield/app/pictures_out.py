@@ -13,6 +13,21 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
+def picture_kind(path: Path | str) -> Literal["svg", "png"]:
+    """Return which kind of picture a file's name asks for.
+
+    Raises
+    ------
+    BadInput
+        If the name ends neither in .svg nor in .png.
+    """
+    kinds: dict[str, Literal["svg", "png"]] = {".svg": "svg", ".png": "png"}
+    kind = kinds.get(Path(path).suffix.lower())
+    if kind is None:
+        raise BadInput("a picture's name must end in .svg or .png", str(path))
+    return kind
+
+
 def write_picture(path: Path | str, draw: Callable[[], Figure]) -> None:
     """Write what `draw` makes as SVG or PNG, whole or not at all.
 
@@ -22,10 +37,7 @@ def write_picture(path: Path | str, draw: Callable[[], Figure]) -> None:
         If the name ends neither in .svg nor in .png (nothing is drawn then), or the file cannot be
         written.
     """
-    kinds: dict[str, Literal["svg", "png"]] = {".svg": "svg", ".png": "png"}
-    kind = kinds.get(Path(path).suffix.lower())
-    if kind is None:
-        raise BadInput("a picture's name must end in .svg or .png", str(path))
+    kind = picture_kind(path)
     from coldfield.pictures.style import picture
 
     write_whole(path, picture(draw(), kind))

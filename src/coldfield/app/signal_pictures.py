@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import degrees
-from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.app.drills import write_whole
 from coldfield.app.lanes import lanes_for
+from coldfield.app.pictures_out import picture_kind, write_picture
 from coldfield.app.strip_width import StripWidths
 from coldfield.beacon.fluxline import ENDS, walked_flux_line
 from coldfield.beacon.hearing import SnowSurface, Sources, hear, sources_of
@@ -19,12 +18,9 @@ from coldfield.beacon.hearing_grid import HearingGrid, audible_outline, hearing_
 from coldfield.drill import Drill, Searcher
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.terrain import Plane
-from coldfield.errors import BadInput
 from coldfield.search.strip_width import group_pairs, weakest_of
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
     from coldfield.pictures.style import Theme
 
 MAP_LINES = 181
@@ -77,7 +73,7 @@ def write_hearing_map(
     """
     from coldfield.pictures.hearing_map import hearing_map
 
-    kind = _kind(path)
+    picture_kind(path)  # before any work
     who = drill.searcher(searcher) if searcher else weakest_searcher(drill)
     terrain, sources = Plane.of(drill.site), sources_of(drill.burials, Plane.of(drill.site))
     grid = site_grid(drill, who, sources, terrain)
@@ -92,7 +88,7 @@ def write_hearing_map(
         neighbours=heard,
         theme=theme,
     )
-    _write(drawn, path, kind)
+    write_picture(path, lambda: drawn)
     return [neighbour_words(name) for name, _place in heard]
 
 
@@ -191,7 +187,7 @@ def write_strip_width_chart(result: StripWidths, path: str) -> None:
     """Write the charts of lateral range and of expected survival against width."""
     from coldfield.pictures.strip_charts import strip_width_chart
 
-    kind = _kind(path)
+    picture_kind(path)  # before any work
     scenario = result.question.scenario
     worst = result.directions[-1]
     drawn = strip_width_chart(
@@ -203,7 +199,7 @@ def write_strip_width_chart(result: StripWidths, path: str) -> None:
         worst_words=f"hardest: a set tilted {degrees(worst.tilt_rad):.0f}\N{DEGREE SIGN} up from level",
         scenario_words=f"{scenario.searchers} searchers, {scenario.area_m2 / 1e4:g} ha, one burial anywhere",
     )
-    _write(drawn, path, kind)
+    write_picture(path, lambda: drawn)
 
 
 def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
@@ -212,7 +208,7 @@ def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
     from coldfield.pictures.strip_charts import fine_search_chart
     from coldfield.search.fine_search import Buried, cross_readings, lowest_place, probe_words
 
-    kind = _kind(path)
+    picture_kind(path)  # before any work
     buried = Buried(depth_m=depth_m, tilt_rad=tilt_rad)
     rows = []
     words = ""
@@ -224,19 +220,4 @@ def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
         if antennas == 3:
             words = probe_words(lowest_place(buried, receiver))
     title = f"Set {depth_m:g} m deep, tilted {degrees(tilt_rad):.0f}\N{DEGREE SIGN}; three antennas:\n{words}"
-    _write(fine_search_chart(rows, title=title), path, kind)
-
-
-def _kind(path: str) -> Literal["svg", "png"]:
-    match Path(path).suffix.lower():
-        case ".svg":
-            return "svg"
-        case ".png":
-            return "png"
-    raise BadInput("a picture's name must end in .svg or .png", path)
-
-
-def _write(drawn: Figure, path: str, kind: Literal["svg", "png"]) -> None:
-    from coldfield.pictures.style import picture
-
-    write_whole(path, picture(drawn, kind))
+    write_picture(path, lambda: fine_search_chart(rows, title=title))

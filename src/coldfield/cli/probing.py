@@ -4,27 +4,13 @@ from __future__ import annotations
 
 import click
 
+from coldfield.cli.pair import Pair
 
-class Spacing(click.ParamType[tuple[float, float]]):
-    """Two lengths with a comma between."""
-
-    name = "across,along"
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[float, float]:
-        """Return them."""
-        if isinstance(value, tuple):
-            return value
-        try:
-            across, along = (float(part) for part in str(value).split(","))
-        except ValueError:
-            self.fail(f"'{value}' is not two lengths, as in 0.75,0.70", param, ctx)
-        return across, along
+SPACING = Pair(name="across,along", words="lengths", example="0.75,0.70")
 
 
 @click.command("probing")
-@click.option("--spacing-m", type=Spacing(), help="Holes of an own pattern, m; default: the patterns in use.")
+@click.option("--spacing-m", type=SPACING, help="Holes of an own pattern, m; default: the patterns in use.")
 @click.option("--slalom", is_flag=True, help="Shift every other step by half a hole.")
 @click.option("--holes", type=click.IntRange(1, 5), default=1, show_default=True, help="Holes a step.")
 @click.option("--depth-m", type=float, default=1.5, show_default=True, help="Depth of the pass.")

@@ -8,31 +8,18 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from coldfield.cli.pair import Pair
+
 if TYPE_CHECKING:
     from coldfield.drill import Drill
 
 
-class Place(click.ParamType[tuple[float, float]]):
-    """Two metres figures, east and north, with a comma between."""
-
-    name = "E,N"
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[float, float]:
-        """Return (east, north)."""
-        if isinstance(value, tuple):
-            return value
-        try:
-            east, north = (float(part) for part in str(value).split(","))
-        except ValueError:
-            self.fail(f"'{value}' is not two numbers with a comma between, as in 22,41", param, ctx)
-        return east, north
+PLACE = Pair(name="E,N", words="numbers with a comma between", example="22,41")
 
 
 @click.command("signal")
 @click.argument("drill")
-@click.option("--at", "at_m", type=Place(), help="Place in the site frame, metres east and north: 22,41.")
+@click.option("--at", "at_m", type=PLACE, help="Place in the site frame, metres east and north: 22,41.")
 @click.option(
     "--height", "height_m", type=float, help="Height of the set above the snow, m; default: as carried."
 )

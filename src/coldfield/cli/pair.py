@@ -1,0 +1,26 @@
+"""Two numbers with a comma between, as several commands take them."""
+
+from __future__ import annotations
+
+import click
+
+
+class Pair(click.ParamType[tuple[float, float]]):
+    """Two numbers with a comma between; `name` stands in the help, `words` and `example` in the fault."""
+
+    def __init__(self, *, name: str, words: str, example: str) -> None:
+        self.name = name
+        self.words = words
+        self.example = example
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, float]:
+        """Return the two."""
+        if isinstance(value, tuple):
+            return value
+        try:
+            first, second = (float(part) for part in str(value).split(","))
+        except ValueError:
+            self.fail(f"'{value}' is not two {self.words}, as in {self.example}", param, ctx)
+        return first, second
