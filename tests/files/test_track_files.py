@@ -15,7 +15,7 @@ from coldfield.files.fit import read_fit
 from coldfield.files.gpx import read_gpx, write_gpx
 from coldfield.files.track_csv import read_track_csv
 from coldfield.files.track_file import read_track_file
-from recorded_tracks import DATA, gpx
+from recorded_tracks import DATA, NOON, gpx
 
 POINTS = [(61.2, 8.1, "2026-02-14T09:30:00Z"), (61.2001, 8.1001, "2026-02-14T09:30:05Z")]
 FIT = (DATA / "sweat" / "2020-06-01-16-52-40.fit").read_bytes()
@@ -215,3 +215,22 @@ def test_property_any_text_below_a_csv_header_is_read_or_refused(text: str) -> N
 def test_contract_fit_bytes_need_no_suffix() -> None:
     assert len(read_track_file(FIT, "download")[0]) == 1
     assert read_fit(FIT, "a.fit")[0].place.shape == (96, 2)
+
+
+def test_contract_a_track_made_in_the_computer_is_known_by_its_mark() -> None:
+    t, angle = np.arange(3.0) + NOON, np.full(3, 1.0)
+    for simulated in (False, True):
+        text = write_gpx([("Ines", [(t, angle, angle)])], simulated=simulated)
+        (read,) = read_gpx(text.encode(), "ines.gpx")
+        assert read.simulated is simulated
+        assert (read.name, read.unix_s.size) == ("Ines", 3)
+
+
+def test_contract_elements_where_gpx_has_none_do_no_harm() -> None:
+    head = (
+        '<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><trk><name>a<time>2026</time>b</name>'
+    )
+    point = '<trkpt lat="61" lon="8"><time>2026-02-14T09:30:00<b/>Z</time></trkpt>'
+    (read,) = read_gpx(f"{head}<trkseg>{point}</trkseg></trk></gpx>".encode(), "odd.gpx")
+    assert np.isnan(read.unix_s).all()
+    assert read.simulated is False

@@ -115,7 +115,8 @@ def debrief(
     shifts_s : mapping, optional
         Clock shifts by file name, or 'splits', s.
     simulated : bool
-        The recordings were made in the computer; said plainly in the document.
+        The recordings were made in the computer; said plainly in the document. So it is where a
+        recording carries the mark of one that was.
     band_runs : int
         Rehearse the drill as buried so many times, for the bands beside each phase; 0 leaves them out.
     standards : sequence of Standard
@@ -146,8 +147,13 @@ def debrief(
     debriefing = debrief_run(drill, aligned, strip_width_m=width, bands=bands, standards=standards)
     notes += laid.notes
     extra = {"laid": laid, "bands": bands, "standards": standards, "earlier": earlier_runs(earlier)}
-    document = _document(debriefing, simulated=simulated, notes=[*notes, *band_notes, *faults], extra=extra)
+    made_up = _made_up(run, simulated)
+    document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
+
+
+def _made_up(run: RunFiles, told: bool) -> bool:
+    return told or any(one.simulated for one in run.recorded)
 
 
 def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
@@ -289,13 +295,13 @@ def write_debrief(
     if csv is not None:
         write_whole(csv, phases_csv(debriefed.document).encode())
     if gpx is not None:
-        _write_gpx(debriefed.debriefing, Path(gpx))
+        _write_gpx(debriefed.debriefing, Path(gpx), simulated=debriefed.document["simulated"])
     if html is not None:
         page = import_module("coldfield.files.debrief_html").debrief_html(debriefed.document)
         write_whole(html, page.encode())
 
 
-def _write_gpx(debriefing: Debriefing, folder: Path) -> None:
+def _write_gpx(debriefing: Debriefing, folder: Path, *, simulated: bool) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -306,7 +312,8 @@ def _write_gpx(debriefing: Debriefing, folder: Path) -> None:
         if track is not None:
             pieces = [(p.unix_s, *frame.to_wgs84(p.position_m)) for p in track.pieces]
             name = "".join(c if c.isalnum() or c in "-_" else "_" for c in searcher.id)
-            write_whole(folder / f"{name}.gpx", write_gpx([(searcher.name, pieces)]).encode())
+            text = write_gpx([(searcher.name, pieces)], simulated=simulated)
+            write_whole(folder / f"{name}.gpx", text.encode())
 
 
 def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:

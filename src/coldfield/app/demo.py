@@ -119,11 +119,12 @@ def _write_tracks(drill: Drill, played: Played, folder: Path) -> None:
             trace.t_s, line, rng=rng, white_m=WHITE_M, bias_m=BIAS_M, correlation_s=CORRELATION_S
         )
         latitude, longitude = frame.to_wgs84(position_m)
-        text = write_gpx([(trace.searcher, [(ALARM_UNIX_S + t_s, latitude, longitude)])])
+        pieces = [(ALARM_UNIX_S + t_s, latitude, longitude)]
+        text = write_gpx([(trace.searcher, pieces)], simulated=True)
         write_whole(folder / f"{trace.searcher}.gpx", text.encode())
 
 
 def _write_debrief(place: Path) -> None:
     tracks = sorted((place / "tracks").glob("*.gpx"))
     run = load_run(place / "drill.json", tracks, splits=place / "splits.csv")
-    write_debrief(debrief(run, simulated=True), html=place / "debrief.html")
+    write_debrief(debrief(run), html=place / "debrief.html")

@@ -80,7 +80,7 @@ def hearing_grid(
     surface = np.ascontiguousarray(terrain.at(place, 0.0))
     normal = np.ascontiguousarray(terrain.at(place, 1.0) - surface)
     out = np.empty((4, count, len(sources.ids)), dtype=np.float32)
-    day = _day(receiver, heading_rad, noise_rise_db)
+    day = day_of(receiver, heading_rad, noise_rise_db)
     fill_grid(surface, normal, sources.point_m, sources.moment_am2, day, out)
     size, square, even, odd = out.reshape(4, len(north), len(east), len(sources.ids))
     line = np.float32(0.5) * np.arctan2(odd, even)
@@ -115,7 +115,8 @@ def _lines(grid: HearingGrid, values: NDArray[np.floating], level: float) -> lis
     return [np.asarray(line, dtype=np.float64) for line in lines]
 
 
-def _day(receiver: Receiver, heading_rad: float, noise_rise_db: float) -> NDArray[np.float64]:
+def day_of(receiver: Receiver, heading_rad: float, noise_rise_db: float) -> NDArray[np.float64]:
+    """Return a receiver and its day as the compiled loops of `hearing_kernel` take them."""
     factors = antenna_factors(receiver)
     weight = np.zeros(3)
     weight[: len(factors)] = factors**-2.0

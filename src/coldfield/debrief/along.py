@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.beacon.hearing import Heard, Sources, carried_point_m, hear
+from coldfield.beacon.hearing import Sources
 from coldfield.debrief.border import SPREAD, offsets_m
+from coldfield.debrief.hearing_places import hear_at
 from coldfield.debrief.measures import standing
 from coldfield.debrief.track import Track
 from coldfield.drill.searcher import Receiver
 from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
-
-CARRIED_LOWER_M = 13.0
-"""Readings above 10 m leave the set at 1.0 m; below this one the carry height is worked out. The
-margin is for readings that fall when the set is lowered."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,7 +89,14 @@ def walk_along(
     reading, direction = np.full((2, t.size, count), np.nan)
     audible = np.zeros((t.size, count), dtype=bool)
     if count and known.any():
-        heard = _heard(sources, receiver, terrain, position[known], heading[known], noise_rise_db)
+        heard = hear_at(
+            sources,
+            receiver,
+            terrain,
+            position[known],
+            heading_rad=heading[known],
+            noise_rise_db=noise_rise_db,
+        )
         reading[known], direction[known], audible[known] = heard.reading_m, heard.direction_rad, heard.audible
     for burial, off_s in (off_from_s or {}).items():
         if burial in sources.ids:
@@ -134,36 +138,10 @@ def audible_doubt_s(
     at = at[::step]
     moved = along.position_m[at][None] + offsets_m(np.full(at.size, SPREAD * accuracy_m), 8)
     heading = np.broadcast_to(along.heading_rad[at], moved.shape[:-1])
-    point = terrain.at(moved, np.ones(moved.shape[:-1]))
-    heard = hear(sources, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db)
-    return np.asarray(2.0 * step * heard.audible.sum(axis=1).std(axis=0))
-
-
-def _heard(
-    sources: Sources,
-    receiver: Receiver,
-    terrain: Plane,
-    position: Floats,
-    heading: Floats,
-    noise_rise_db: float,
-) -> Heard:
-    point = terrain.at(position, 1.0)
-    first = hear(sources, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db)
-    near = (np.where(np.isnan(first.reading_m), np.inf, first.reading_m) < CARRIED_LOWER_M).any(axis=1)
-    if not near.any():
-        return first
-    lower, _ = carried_point_m(
-        sources,
-        receiver,
-        terrain,
-        position[near],
-        heading_rad=heading[near],
-        noise_rise_db=noise_rise_db,
+    heard = hear_at(
+        sources, receiver, terrain, moved, heading_rad=heading, noise_rise_db=noise_rise_db, above_m=1.0
     )
-    second = hear(sources, receiver, lower, heading_rad=heading[near], noise_rise_db=noise_rise_db)
-    for field in fields(Heard):
-        getattr(first, field.name)[near] = getattr(second, field.name)
-    return first
+    return np.asarray(2.0 * step * heard.audible.sum(axis=1).std(axis=0))
 
 
 def _standing_in_pieces(on_snow: Floats, t: Floats, white_m: float) -> NDArray[np.bool_]:

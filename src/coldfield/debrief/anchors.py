@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.measures import interpolate, standing
-from coldfield.debrief.searching import runs
+from coldfield.debrief.stretches import runs
 from coldfield.debrief.track import Piece, Track
 from coldfield.drill.site import Anchor
 

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from coldfield.beacon.field import harmonic_dipole_field
-from coldfield.beacon.hearing import Sources, hear
-from coldfield.beacon.receiver import reference_moment_am2
+from coldfield.beacon.hearing import Sources
+from coldfield.debrief.hearing_places import hear_at
 from coldfield.drill.searcher import Receiver
 from coldfield.drill.terrain import Plane
 
@@ -48,10 +47,13 @@ def raw_readings_m(
     sources: Sources, index: int, receiver: Receiver, terrain: Plane, position_m: Floats, above_m: float
 ) -> Floats:
     """Return readings before rounding, shape (...), of one set at places (..., 2) and one height."""
-    point = terrain.at(position_m, np.full(np.shape(position_m)[:-1], above_m))
-    field = harmonic_dipole_field(sources.moment_am2[index], point - sources.point_m[index])
-    size = np.sqrt(np.sum(np.abs(field) ** 2, axis=-1))
-    return np.asarray((reference_moment_am2(receiver) / (2.0 * np.pi * size)) ** (1.0 / 3.0))
+    heard = hear_at(one_of(sources, index), receiver, terrain, position_m, above_m=above_m)
+    return np.asarray(heard.raw_reading_m[..., 0])
+
+
+def one_of(sources: Sources, index: int) -> Sources:
+    """Return one of the sets by itself."""
+    return Sources((sources.ids[index],), sources.point_m[[index]], sources.moment_am2[[index]])
 
 
 def border_of_reading(
@@ -116,11 +118,15 @@ def audible_from(
     Arguments as `border_of_reading`, headings (n,) rad. For each offset: the start of the audible
     stretch that goes on at the turn, or is the next after it, silences of up to 5 s counted in.
     """
-    one = Sources((sources.ids[index],), sources.point_m[[index]], sources.moment_am2[[index]])
-    moved = position_m[None, :, :] + offset_m
-    point = terrain.at(moved, np.ones(moved.shape[:-1]))
-    heading = np.broadcast_to(heading_rad, moved.shape[:-1])
-    audible = hear(one, receiver, point, heading_rad=heading, noise_rise_db=noise_rise_db).audible[..., 0]
+    audible = hear_at(
+        one_of(sources, index),
+        receiver,
+        terrain,
+        position_m[None, :, :] + offset_m,
+        heading_rad=heading_rad,
+        noise_rise_db=noise_rise_db,
+        above_m=1.0,
+    ).audible[..., 0]
     turn = int(np.searchsorted(t_s, turn_s))
     found = [start for row in audible if (start := _start_of_stretch(row, turn)) is not None]
     if len(found) <= 0.5 * len(audible):

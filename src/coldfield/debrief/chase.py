@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +9,7 @@ from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources, hear, line_azimuth_rad
 from coldfield.debrief.along import Along
+from coldfield.debrief.arrivals import Arrival, Ear, off_burial
 from coldfield.debrief.best_lines import BestLine, best_line
 from coldfield.debrief.border import (
     SPREAD,
@@ -19,10 +19,8 @@ from coldfield.debrief.border import (
     offsets_m,
     raw_readings_m,
 )
-from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.turn import turn_of
-from coldfield.drill.searcher import Searcher
-from coldfield.drill.terrain import Plane
+from coldfield.debrief.walked_line import side_distance_m, speed, wrong_way
 
 Floats = NDArray[np.float64]
 
@@ -37,9 +35,6 @@ LOST_S = 10.0
 
 WALK_M_S = 1.0
 """An unsure place is an unsure moment at about this speed. Setting."""
-
-STAND_S = 8
-"""Standing so long near a burial is an arrival there. Setting."""
 
 OVER_BURIAL_M = 0.5
 """How far from the burial's place someone at the lowest reading may stand, on each axis. Setting."""
@@ -77,103 +72,6 @@ class Chase:
     wrong_way: tuple[tuple[float, float, float], ...]
     above_10_m_s: float | None
     below_10_m_s: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Ear:
-    """What a person hears with and how well their places are known."""
-
-    searcher: Searcher
-    along: Along
-    accuracy_m: float
-    sources: Sources
-    terrain: Plane
-    noise_rise_db: float
-
-    def reach_m(self) -> float:
-        """Return how near to a burial a track must come to count as having been there, m."""
-        return 3.0 + 2.0 * self.accuracy_m
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arrival:
-    """When a person came to a burial: `seen` by 'split', 'stand' or 'pass'."""
-
-    burial: str
-    at_s: float
-    leave_s: float
-    seen: str
-
-
-def arrivals_of(ear: Ear, splits: RunSplits) -> list[Arrival]:
-    """Return the burials a person came to, in order of time, each once."""
-    found = []
-    for k, burial in enumerate(ear.sources.ids):
-        moments = [
-            t
-            for kind in ("lowest_reading", "probe_strike")
-            for t in splits.times(kind, burial=burial, searcher=ear.searcher.id)
-        ]
-        if moments:
-            found.append(Arrival(burial=burial, at_s=min(moments), leave_s=max(moments), seen="split"))
-            continue
-        if seen := _seen_on_track(ear, k, burial, splits.first("probe_strike", burial=burial)):
-            found.append(seen)
-    return sorted(found, key=lambda a: a.at_s)
-
-
-def _seen_on_track(ear: Ear, k: int, burial: str, struck_s: float | None) -> Arrival | None:
-    along = ear.along
-    away = np.linalg.norm(along.position_m - ear.sources.point_m[k, :2], axis=1)
-    near = np.nan_to_num(away, nan=np.inf) <= ear.reach_m()
-    if struck_s is not None:
-        near &= along.t_s <= struck_s + 5.0  # whoever comes later comes to help
-    stand = near & along.still
-    for first, last in _runs(stand):
-        if last - first + 1 >= STAND_S and along.audible[: first + 1, k].any():
-            return Arrival(
-                burial=burial, at_s=float(along.t_s[first]), leave_s=float(along.t_s[last]), seen="stand"
-            )
-    if not near.any():
-        return None
-    at = int(np.nanargmin(np.where(near, away, np.nan)))
-    return Arrival(burial=burial, at_s=float(along.t_s[at]), leave_s=float(along.t_s[at]), seen="pass")
-
-
-def _runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
-    return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]
-
-
-FARTHEST_OFF_M = 25.0
-"""A track that stands farther off the burial than this when its bearer is there has another fault."""
-
-
-def seen_bias_m(ear: Ear, arrivals: Sequence[Arrival], bias_m: float) -> float:
-    """Return the drift of a device, m on each axis, raised where it stood off burials its bearer was at.
-
-    Notes
-    -----
-    The default weighs as much as one such sight; the result is never below it.
-    """
-    squares = [2.0 * bias_m**2]
-    for arrival in arrivals:
-        if arrival.seen == "split" and arrival.burial in ear.sources.ids:
-            off = _off_burial(ear, arrival, ear.sources.ids.index(arrival.burial))
-            if off is not None:
-                squares.append(float(off @ off))
-    return max(bias_m, float(np.sqrt(sum(squares) / (2.0 * len(squares)))))
-
-
-def _off_burial(ear: Ear, arrival: Arrival, k: int) -> Floats | None:
-    """How far the track stood off a burial when its bearer was there; None where it does not tell."""
-    along = ear.along
-    inside = (along.t_s >= arrival.at_s - 2.0) & (along.t_s <= max(arrival.leave_s, arrival.at_s + 5.0))
-    inside &= along.known
-    if not inside.any():
-        return None
-    off = np.median(along.position_m[inside], axis=0) - ear.sources.point_m[k, :2]
-    return np.asarray(off) if np.linalg.norm(off) <= FARTHEST_OFF_M else None
 
 
 def chase(ear: Ear, arrival: Arrival, *, since_s: float) -> Chase | None:
@@ -252,7 +150,7 @@ def _offset(ear: Ear, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floa
     Seen at one moment, the drifting error is known there and again unknown the longer before.
     """
     unknown = np.full(t.size, SPREAD * ear.accuracy_m)
-    offset = None if arrival.seen == "pass" else _off_burial(ear, arrival, k)
+    offset = None if arrival.seen == "pass" else off_burial(ear, arrival, k)
     if offset is None:
         return np.zeros(2), unknown
     if arrival.seen == "stand" and np.linalg.norm(offset) <= 2.0 * STANDS_NEAR_M:
@@ -336,7 +234,7 @@ def _measured(
     if line is not None and line.length_m >= 5.0 and walked_m > 0.0:
         ratio = walked_m / line.length_m
         uncertainty = 2.0 * float(np.hypot(sd_turn, sd_end)) / line.length_m
-        side = _side_distance_m(walked, ear.terrain.to_snow(line.line_m))
+        side = side_distance_m(walked, ear.terrain.to_snow(line.line_m))
     reading = raw_readings_m(ear.sources, k, ear.searcher.receiver, ear.terrain, place[way], 1.0)
     return Chase(
         searcher=ear.searcher.id,
@@ -357,47 +255,7 @@ def _measured(
         ratio_uncertainty=uncertainty,
         wrong_way=()
         if lost_s > LOST_S
-        else _wrong_way(t[way], reading, step, sd_turn, turn.t_s + turn.uncertainty_s / SPREAD),
-        above_10_m_s=_speed(step, np.diff(t[way]), reading[1:] > 10.0),
-        below_10_m_s=_speed(step, np.diff(t[way]), reading[1:] <= 10.0),
+        else wrong_way(t[way], reading, step, sd_turn, turn.t_s + turn.uncertainty_s / SPREAD),
+        above_10_m_s=speed(step, np.diff(t[way]), reading[1:] > 10.0),
+        below_10_m_s=speed(step, np.diff(t[way]), reading[1:] <= 10.0),
     )
-
-
-def _side_distance_m(walked: Floats, line: Floats) -> float:
-    """Greatest distance of the walked places from the flux line, m."""
-    if len(line) < 2 or not len(walked):
-        return 0.0
-    start, leg = line[:-1], np.diff(line, axis=0)
-    square = np.maximum(np.sum(leg**2, axis=1), 1e-12)
-    along = np.clip(np.einsum("wlc,lc->wl", walked[:, None] - start[None], leg) / square, 0.0, 1.0)
-    gap = walked[:, None] - (start[None] + along[..., None] * leg[None])
-    return float(np.linalg.norm(gap, axis=-1).min(axis=1).max())
-
-
-def _wrong_way(
-    t: Floats, reading: Floats, step: Floats, sd: float, after_s: float
-) -> tuple[tuple[float, float, float], ...]:
-    """Stretches (from, to, metres) in which the reading rose by more than its doubt, above 6 m.
-
-    Only once it is beyond doubt that the person followed the direction.
-    """
-    found = []
-    i = int(np.searchsorted(t, after_s))
-    while i < len(t) - 1:
-        if reading[i] < 6.0 or reading[i + 1] <= reading[i]:
-            i += 1
-            continue
-        j = top = i + 1
-        while j < len(t) - 1 and reading[j] > reading[i] and reading[top] - reading[j] < 1.0:
-            j += 1
-            top = j if reading[j] > reading[top] else top
-        length = float(step[i:top].sum())
-        if reading[top] - reading[i] > max(4.0, 1.5 * sd) and length > 8.0:
-            found.append((float(t[i]), float(t[top]), length))
-        i = top + 1
-    return tuple(found)
-
-
-def _speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | None:
-    time = float(seconds[where].sum()) if step.size else 0.0
-    return float(step[where].sum()) / time if time >= 3.0 else None

@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 from coldfield.beacon.hearing import Sources, sources_of
 from coldfield.debrief.align import Aligned
 from coldfield.debrief.along import Along, audible_doubt_s, walk_along
-from coldfield.debrief.chase import Arrival, Chase, Ear, arrivals_of, chase, seen_bias_m
+from coldfield.debrief.arrivals import Arrival, Ear, arrivals_of, seen_bias_m
+from coldfield.debrief.chase import Chase, chase
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.findings import Evidence, Finding, findings_of, placed
 from coldfield.debrief.phases import Phase, idle_of, length_between_m, phases_of
-from coldfield.debrief.searching import runs, searching
+from coldfield.debrief.searching import searching
+from coldfield.debrief.stretches import runs
 from coldfield.debrief.sweep import Swept, swept_ground
 from coldfield.debrief.yardsticks import Band, Standard, against_bands, against_standards
 from coldfield.drill.drill import Drill

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from coldfield.debrief.along import Along
 from coldfield.debrief.chase import Chase
 from coldfield.debrief.clock import RunSplits
-from coldfield.debrief.searching import runs
+from coldfield.debrief.stretches import runs
 from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]

@@ -19,7 +19,8 @@ class Recorded:
     `unix_s`, shape (n,), is in seconds since 1970 UTC, or in seconds on a clock of its own where
     `clock` is 'own'; NaN where a point has no time. `place`, shape (n, 2), is latitude and longitude
     in rad, or east and north in m where `frame` is 'site'; NaN where a coordinate could not be read.
-    `segment`, shape (n,), counts the file's own segments. `notes` says what the reader met.
+    `segment`, shape (n,), counts the file's own segments. `simulated` where the file says
+    that nobody walked it. `notes` says what the reader met.
     """
 
     file: str
@@ -29,4 +30,5 @@ class Recorded:
     segment: NDArray[np.int64]
     frame: Literal["wgs84", "site"] = "wgs84"
     clock: Literal["utc", "own"] = "utc"
+    simulated: bool = False
     notes: tuple[str, ...] = ()

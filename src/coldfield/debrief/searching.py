@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.along import Along
 from coldfield.debrief.chase import Chase
+from coldfield.debrief.stretches import runs
 
 Floats = NDArray[np.float64]
 
@@ -63,15 +64,3 @@ def _set_out(along: Along, away: Floats, arrived: int, since_s: float) -> int:
             break
         i -= 1
     return i
-
-
-def runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Return the first and last index of each run of True.
-
-    Examples
-    --------
-    >>> runs(np.array([True, True, False, True]))
-    [(0, 1), (3, 3)]
-    """
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
-    return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]

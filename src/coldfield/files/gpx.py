@@ -3,6 +3,14 @@
 Only track points are read (`trk`, `trkseg`, `trkpt`); elements are told by their local name, so any
 prefix or default namespace will do. Files are hostile until proved otherwise: entity declarations and
 external references are refused, and so are files larger than the bounds below.
+
+The reader is expat's own, with the refusals of defusedxml set on it, for three reasons: defusedxml's
+readers build the whole tree in Python or go through xml.sax, at two to four times the time; gpxpy reads
+with the standard library's tree, which expands entities unless lxml is there, and stops at the first
+coordinate that is no number where a debrief counts it and goes on; and a tree of 64 MB of hostile
+elements takes gigabytes, while this keeps three numbers a point.
+
+Files that this project made up in the computer carry a mark, and are known by it when they are read.
 """
 
 from __future__ import annotations
@@ -19,6 +27,9 @@ from coldfield.debrief.recorded import MOST_POINTS, Recorded
 from coldfield.errors import BadInput
 
 MOST_BYTES = 64_000_000
+SIMULATED = "simulated: made in the computer, nobody walked this"
+"""The description of a file whose tracks nobody walked; one that begins with its first word is taken so."""
+
 _NOTHING = float("nan")
 
 
@@ -62,15 +73,22 @@ def read_gpx(data: bytes, source: str) -> tuple[Recorded, ...]:
     return tuple(handler.tracks)
 
 
-def write_gpx(tracks: Sequence[tuple[str, Sequence[tuple[np.ndarray, np.ndarray, np.ndarray]]]]) -> str:
+def write_gpx(
+    tracks: Sequence[tuple[str, Sequence[tuple[np.ndarray, np.ndarray, np.ndarray]]]],
+    *,
+    simulated: bool = False,
+) -> str:
     """Return GPX 1.1 text of tracks: (name, pieces), a piece being times, latitudes and longitudes.
 
     Times are seconds since 1970 UTC, angles rad, each of shape (n,); every piece becomes a segment.
+    `simulated` writes the mark of tracks that were made in the computer.
     """
     from gpxpy import gpx
 
     out = gpx.GPX()
     out.creator = "coldfield"
+    if simulated:
+        out.description = SIMULATED
     for name, pieces in tracks:
         track = gpx.GPXTrack(name=name)
         for unix_s, latitude_rad, longitude_rad in pieces:
@@ -97,8 +115,10 @@ class _Tracks:
         self.tracks: list[Recorded] = []
         self.seen_gpx = False
         self.route_points = 0
+        self._simulated = False
         self._path: list[str] = []
-        self._text: list[str] | None = None
+        self._text: list[str] = []
+        self._reading = False
         self._points = 0
         self._begin_track()
 
@@ -108,7 +128,7 @@ class _Tracks:
         parser.buffer_text = True
         parser.StartElementHandler = self._start
         parser.EndElementHandler = self._end
-        parser.CharacterDataHandler = self._characters
+        self._parser = parser
         parser.EntityDeclHandler = self._entity
         parser.UnparsedEntityDeclHandler = self._entity
         parser.ExternalEntityRefHandler = self._entity
@@ -129,9 +149,11 @@ class _Tracks:
 
     def _start(self, name: str, attrs: dict[str, str]) -> None:
         local = name.rpartition(":")[2] if ":" in name else name
-        parent = self._path[-1] if self._path else ""
-        self._path.append(local)
-        self._text = None
+        path = self._path
+        parent = path[-1] if path else ""
+        path.append(local)
+        if self._reading:  # an element inside a text: there is none in GPX
+            self._read(False)
         if local == "trkpt":
             self._points += 1
             if self._points > MOST_POINTS:
@@ -140,8 +162,8 @@ class _Tracks:
             self._lon.append(_number(attrs.get("lon")))
             self._unix_s.append(_NOTHING)
             self._of_segment.append(max(self._segment, 0))
-        elif (local == "time" and parent == "trkpt") or (local == "name" and parent == "trk"):
-            self._text = []
+        elif local in _READ and parent in _READ[local]:
+            self._read(True)
         elif local == "trkseg":
             self._segment += 1
         elif local == "trk":
@@ -150,22 +172,26 @@ class _Tracks:
             self.route_points += 1
         elif local == "gpx" and not parent:
             self.seen_gpx = True
-        if len(self._path) > 200:
+        if len(path) > 200:
             raise BadInput("nests its elements more than 200 deep; it is not a track file", self.source)
 
-    def _characters(self, content: str) -> None:
-        if self._text is not None:
-            self._text.append(content)
+    def _read(self, on: bool) -> None:
+        if on:
+            self._text = []
+        self._reading = on
+        self._parser.CharacterDataHandler = self._text.append if on else None
 
     def _end(self, _name: str) -> None:
         local = self._path.pop()
-        if self._text is not None:
+        if self._reading:
+            self._read(False)
             text = "".join(self._text).strip()
-            self._text = None
-            if local == "name":
-                self._name = text[:200]
-            else:
+            if local == "time":
                 self._set_time(text)
+            elif local == "name":
+                self._name = text[:200]
+            elif local == "desc":
+                self._simulated = text.startswith(SIMULATED.partition(":")[0])
         if local == "trk" and self._lat:
             self._end_track()
 
@@ -194,10 +220,15 @@ class _Tracks:
                 unix_s=np.array(self._unix_s),
                 place=place,
                 segment=np.array(self._of_segment, dtype=np.int64),
+                simulated=self._simulated,
                 notes=tuple(notes),
             )
         )
         self._begin_track()
+
+
+_READ = {"time": ("trkpt",), "name": ("trk",), "desc": ("metadata", "gpx")}
+"""Elements whose text is read, each only as a child of these; GPX 1.0 has its 'desc' in the root."""
 
 
 def _number(text: str | None) -> float:
