@@ -1,7 +1,8 @@
 # Everything a fresh machine with Python 3.11 and Node 20 needs is set up by the recipe that needs it.
 PY := .venv/bin/python
-FRONT := src/coldfield/web/static/debrief.html
-FRONT_SOURCES := $(shell test -d frontend && find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*')
+FRONT := src/coldfield/web/static/app/app.html
+SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
+FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name schema.d.ts)
 
 .PHONY: demo test check bench dev front clean
 
@@ -35,9 +36,14 @@ dev: .venv/check.stamp front         ## hooks for work on the code itself
 
 front: $(FRONT)
 
-$(FRONT): frontend/node_modules/.stamp $(FRONT_SOURCES)
+$(FRONT): frontend/src/api/schema.d.ts $(FRONT_SOURCES)
 	cd frontend && npm run build
 	touch $@
+
+# The types of the service's answers, from its own description.
+frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SERVICE)
+	$(PY) design/write_openapi.py frontend/openapi.json
+	cd frontend && npm run --silent generate
 
 frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	cd frontend && npm ci
@@ -57,4 +63,4 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	touch $@ .venv/run.stamp
 
 clean:
-	rm -rf .venv frontend/node_modules src/coldfield/web/static
+	rm -rf .venv frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts src/coldfield/web/static

@@ -1,16 +1,37 @@
 import { readFileSync } from 'node:fs'
 
-/** What the built page carries with it, and where each licence text lies. */
+/** What the built debrief page carries with it, and where each licence text lies. */
 const CARRIED = [
   ['Svelte', 'svelte/LICENSE.md'],
   ['Atkinson Hyperlegible', '@fontsource/atkinson-hyperlegible/LICENSE'],
 ]
+/** What the app carries on top. */
+const BESIDE = [['openapi-fetch', 'openapi-fetch/LICENSE']]
+
+function texts(carried) {
+  return carried
+    .map(([name, file]) => {
+      const text = readFileSync(new URL(`../node_modules/${file}`, import.meta.url), 'utf8').trim()
+      return `${name}\n\n${text}`
+    })
+    .join('\n\n')
+}
 
 /** The licence texts of everything inside the page, as one HTML comment. */
 export function licences() {
-  const texts = CARRIED.map(([name, file]) => {
-    const text = readFileSync(new URL(`../node_modules/${file}`, import.meta.url), 'utf8').trim()
-    return `${name}\n\n${text}`
-  })
-  return `<!--\nThis page contains:\n\n${texts.join('\n\n').replaceAll('--', '- -')}\n-->\n`
+  return `<!--\nThis page contains:\n\n${texts(CARRIED).replaceAll('--', '- -')}\n-->\n`
+}
+
+/**
+ * Writes the licence texts of everything in the app into a file beside it.
+ *
+ * @returns {import('vite').Plugin}
+ */
+export function withLicences() {
+  return {
+    name: 'with-licences',
+    generateBundle() {
+      this.emitFile({ type: 'asset', fileName: 'licences.txt', source: texts([...CARRIED, ...BESIDE]) + '\n' })
+    },
+  }
 }

@@ -33,7 +33,9 @@ def test_contract_demo_serves_invented_records_and_leads_to_the_debrief(tmp_path
             (link,) = re.findall(r'href="(/debriefs/[^"]+)"', page)
             debrief, headers = get(address.rstrip("/") + link)
             assert "debrief-document" in debrief
-            assert get(address)[0] == debrief, "the address itself opens the debrief"
+            assert get(address)[0] == get(address + "runs/demo-run")[0], (
+                "one page at every address of the app"
+            )
             assert "sha256-" in headers["content-security-policy"]
             assert "frame-ancestors 'none'" in headers["content-security-policy"]
             people, _ = get(address + "api/people/ines/history")

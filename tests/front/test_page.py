@@ -2,43 +2,21 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
+from accessibility import axe
 from coldfield.app.debrief import debrief, load_run
 from coldfield.app.demo import write_demo
 from coldfield.files.debrief_html import debrief_html
 from invented_run import invented_run, large_run
 
-CHROMIUM = Path("/usr/bin/chromium")
-FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
-    "--disable-sync", "--no-first-run", "--disable-quic",
-]  # fmt: skip
-AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
-
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not CHROMIUM.exists() and os.environ.get("CI") != "true", reason="Chromium is not installed"
-    ),
-]
-
 Open = Callable[..., Page]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture
@@ -68,15 +46,6 @@ def show(browser: Browser, tmp_path: Path) -> Iterator[Open]:
 
 def _foreign(url: str) -> bool:
     return not url.startswith(("file://", "data:"))
-
-
-def _violations(page: Page) -> list[str]:
-    # axe-core carries the W3C's rules for WCAG 2.2 A and AA. It is run by the driver, past the page's policy.
-    page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = page.evaluate(
-        "axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
-    )
-    return [f"{rule['id']}: {node['html'][:120]}" for rule in found["violations"] for node in rule["nodes"]]
 
 
 def _now(page: Page) -> int:
@@ -254,7 +223,7 @@ def test_published_rules_of_wcag_find_no_fault(show: Open, hash_: str, options: 
     survival = page.get_by_role("button", name="What the minutes mean for survival")
     if survival.count():
         survival.click()
-    assert _violations(page) == []
+    assert axe(page) == []
 
 
 def test_contract_fits_a_phone_plan_first(show: Open) -> None:

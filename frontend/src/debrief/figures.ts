@@ -1,6 +1,6 @@
 /** The exact figures behind a finding: names and units as the debrief's keys carry them. */
 import { sayOr } from '../words'
-import { duration, metres, plain, speed, squareMetres } from './format'
+import { duration, metres, plain, speed, squareMetres } from '../words/format'
 
 const UNITS: [suffix: RegExp, write: (value: number) => string][] = [
   [/_m_s$/, speed],

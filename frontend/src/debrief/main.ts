@@ -3,10 +3,12 @@ import { mount } from 'svelte'
 import '../theme/tokens.css'
 import '../theme/base.css'
 import '../theme/print.css'
-import { useLanguage } from '../words'
+import { useWords } from '../words'
+import { debrief } from '../words/en/debrief'
+import { figures } from '../words/en/figures'
 import Page from './Page.svelte'
 
-useLanguage(document.documentElement.lang)
+useWords('en', { ...figures, ...debrief })
 
 const target = document.getElementById('debrief')
 const json = document.getElementById('debrief-document')?.textContent ?? ''

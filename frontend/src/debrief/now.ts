@@ -1,6 +1,6 @@
 /** What a person is doing at a moment, in a few words. */
 import { say, sayOr } from '../words'
-import { wholeMetres, metres } from './format'
+import { wholeMetres, metres } from '../words/format'
 import type { Person } from './people'
 import { hearingKnown, idleAt, nearestHeard, phaseAt, positionAt } from './replay'
 

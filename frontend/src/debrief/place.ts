@@ -1,7 +1,7 @@
 /** What can be said about a place on the plan, in a sentence. */
 import { say } from '../words'
 import type { DebriefDocument, Point } from './document'
-import { duration, metres, wholeMetres } from './format'
+import { duration, metres, wholeMetres } from '../words/format'
 import type { Person } from './people'
 import { distance_m, inside, nearestOnSegment } from './polyline'
 import { sweptAt } from './swept'

@@ -1,36 +1,80 @@
-/** One catalogue for the whole page: `say('plan.title')`, `say('page.people', { n: 4 })`. */
-import { en, type Key, type Words } from './en'
+/** One catalogue for everything: `say('plan.title')`, `say('page.people', { n: 4 })`. */
+import type { en } from './en'
+import type { Told } from './told'
 
-export type { Key } from './en'
+export type Key = keyof typeof en
+export type Entry = string | { readonly one: string; readonly other: string }
+export type Table = Partial<Record<Key, Entry>>
 
-const CATALOGUES: Record<string, Words> = { en }
+/** The shape every other language must fill, part by part: each string and each plural, no more and no less. */
+export type Words<Part> = { readonly [K in keyof Part]: Part[K] extends string ? string : { readonly one: string; readonly other: string } }
 
-let language = 'en'
+/** Every language there is a catalogue of, by its own name. */
+export const LANGUAGES = { en: 'English', de: 'Deutsch' } as const
+export type Language = keyof typeof LANGUAGES
 
-/** Choose the language for everything said from now on; an unknown one leaves English. */
-export function useLanguage(wanted: string): string {
-  language = wanted in CATALOGUES ? wanted : 'en'
+let language: Language = 'en'
+let table: Table = {}
+let sentences: [RegExp, string][] = []
+
+/** Say everything from now on in this language. */
+export function useWords(wanted: Language, words: Table, told: Told = []): void {
+  language = wanted
+  table = words
+  sentences = told.map(([english, other]) => [pattern(english), other])
+}
+
+export function currentLanguage(): Language {
   return language
 }
 
-export function currentLanguage(): string {
-  return language
+/** Return the language of a tag such as 'de-CH', if there is a catalogue for it. */
+export function languageOf(tag: string): Language | null {
+  const name = tag.toLowerCase().split('-')[0] ?? ''
+  return name in LANGUAGES ? (name as Language) : null
 }
 
 /** Say something in the chosen language, with values filled in for `{name}`. */
 export function say(key: Key, values: Record<string, string | number> = {}): string {
-  const entry = (CATALOGUES[language] ?? en)[key]
+  const entry = table[key] ?? key
   const template = typeof entry === 'string' ? entry : entry[plural(values['n'])]
+  return fill(template, values)
+}
+
+/** Say something if there is a word for it, otherwise the given text as it stands. */
+export function sayOr(key: string, instead: string): string {
+  return key in table ? say(key as Key) : instead
+}
+
+/** Whether there is a word for it. */
+export function known(key: string): key is Key {
+  return key in table
+}
+
+/**
+ * A sentence that the service said in English, in the chosen language; `null` where it is not
+ * known in it. Inner parts are put in as they came.
+ */
+export function told(english: string): string | null {
+  if (language === 'en') return english
+  for (const [shape, other] of sentences) {
+    const found = shape.exec(english)
+    if (found) return fill(other, found.groups ?? {})
+  }
+  return null
+}
+
+function pattern(english: string): RegExp {
+  const shape = english.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{(\w+)\}/g, '(?<$1>.+?)')
+  return new RegExp(`^${shape}$`, 's')
+}
+
+function fill(template: string, values: Record<string, string | number>): string {
   return template.replace(/\{(\w+)\}/g, (whole, name: string) => {
     const value = values[name]
     if (value === undefined) return whole
     return typeof value === 'number' ? count(value) : value
   })
-}
-
-/** Say something if there is a word for it, otherwise the given text as it stands. */
-export function sayOr(key: string, instead: string): string {
-  return key in en ? say(key as Key) : instead
 }
 
 function count(value: number): string {

@@ -20,19 +20,19 @@ import click
 def command(folder: str, port: int, no_serve: bool) -> None:
     """Write an invented drill, its recorded run and its debrief, record them, and serve the records.
 
-    The printed address opens the debrief; what else runs there stands at /service. Records of an
-    earlier demo in the same folder are served as they are.
+    The printed address opens Coldfield in the browser, with the demo's drill and debrief in it. Records
+    of an earlier demo in the same folder are served as they are.
     """
     from functools import partial
 
     from coldfield.app.data import data_at
     from coldfield.app.demo import write_demo
-    from coldfield.app.demo_records import DEBRIEF_ID, fill_demo
+    from coldfield.app.demo_records import fill_demo
     from coldfield.web.serving import serve
 
     place = write_demo(folder)
     click.echo(f"{place}: drill, splits, tracks and debrief of an invented run, made in the computer")
     if not no_serve:
         records = data_at(place / "records")
-        fill, first = partial(fill_demo, place=place), f"/debriefs/{DEBRIEF_ID}"
-        serve(records, port=port, or_any_port=True, ready=click.echo, fill=fill, first=first)
+        fill = partial(fill_demo, place=place)
+        serve(records, port=port, or_any_port=True, ready=click.echo, fill=fill)

@@ -14,7 +14,7 @@ from coldfield.app.jobs import WORK, Jobs
 from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import keep_debrief
 from coldfield.records.database import Database
-from coldfield.web import page, problems
+from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
 from coldfield.web.routes import computing, debrief_page, keeping, records, runs
 from coldfield.web.routes import jobs as routes_jobs
@@ -25,7 +25,6 @@ def create_app(
     *,
     data: Data | None = None,
     jobs: Jobs | None = None,
-    first: str | None = None,
 ) -> FastAPI:
     """Return the service.
 
@@ -37,8 +36,6 @@ def create_app(
         Where they are, for backups.
     jobs : Jobs, optional
         The workers for long work; see `make_jobs`.
-    first : str, optional
-        The path of a debrief that the root leads to; without it, or once that is gone, the plain page.
     """
     app = FastAPI(
         title="Coldfield",
@@ -51,7 +48,8 @@ def create_app(
     )
     jobs = jobs or make_jobs(database)
     problems.install(app)
-    app.include_router(page.router(database, first))
+    app.include_router(page.router(database))
+    app.include_router(front.router())
     app.include_router(debrief_page.router(database))
     app.include_router(computing.router())
     app.include_router(routes_jobs.router(database, jobs))

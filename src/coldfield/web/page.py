@@ -7,25 +7,24 @@ from html import escape
 from importlib.resources import files
 from pathlib import Path
 
-from fastapi import APIRouter
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
 
 import coldfield
 from coldfield.app import records
 from coldfield.records.database import Database
+from coldfield.web import front
 
 MOST_DEBRIEFS = 20
 
 
-def router(database: Database, first: str | None = None) -> APIRouter:
-    """Return the routes of the page; the root leads to the debrief at `first`, while there is one."""
+def router(database: Database) -> APIRouter:
+    """Return the routes of the page; at the root the app, where it was built."""
     api = APIRouter(include_in_schema=False)
 
     @api.get("/", response_class=HTMLResponse)
-    def root() -> Response:
-        if first is not None and first in debrief_links(database):
-            return RedirectResponse(first, status_code=303)
-        return HTMLResponse(page())
+    def root(request: Request) -> Response:
+        return front.app_page(request) if front.built() else HTMLResponse(page())
 
     @api.get("/service", response_class=HTMLResponse)
     def page() -> str:

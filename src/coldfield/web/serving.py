@@ -82,7 +82,6 @@ def serve(
     or_any_port: bool = False,
     ready: Callable[[str], None],
     fill: Callable[[Database], object] | None = None,
-    first: str | None = None,
 ) -> None:
     """Serve one set of records until the process is told to stop.
 
@@ -98,8 +97,6 @@ def serve(
         Called with the address once requests are taken.
     fill : callable, optional
         Called with the records before the first request.
-    first : str, optional
-        The path of a debrief that the root leads to, instead of the plain page.
     """
     with ExitStack() as stack:
         listener = stack.enter_context(listen(host, port, or_any=or_any_port))
@@ -109,7 +106,7 @@ def serve(
             fill(database)
         jobs = make_jobs(database)
         stack.callback(jobs.close)
-        app = create_app(database, data=data, jobs=jobs, first=first)
+        app = create_app(database, data=data, jobs=jobs)
         run(app, listener, ready=lambda: ready(where))
 
 

@@ -1,7 +1,7 @@
 /** Which words stand where on the plan; all but the tags of the people who walk. */
 import { say } from '../../words'
 import type { Burial, DebriefDocument, Point } from '../document'
-import { squareMetres, wholeMetres } from '../format'
+import { squareMetres, wholeMetres } from '../../words/format'
 import { around, beside, placeLabels, upon, type Label, type Placed, type Rectangle } from '../labels'
 import type { Layer } from '../layers'
 import { boxOf } from '../polyline'

@@ -2,7 +2,7 @@ import { expect, it } from 'vitest'
 
 import { say } from '../../words'
 import { figuresOf } from '../figures'
-import { clock, cost, duration, metres, probability, speed, squareMetres } from '../format'
+import { clock, cost, duration, metres, probability, speed, squareMetres } from '../../words/format'
 import { readHash, writeHash } from '../hash'
 
 it('writes times and lengths with their unit and no more digits than are known', () => {

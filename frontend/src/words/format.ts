@@ -1,5 +1,5 @@
 /** Numbers with their units, and no more digits than are known. */
-import { currentLanguage, say } from '../words'
+import { currentLanguage, say } from '.'
 
 function digits(value: number, decimals: number): string {
   const zeroed = Math.abs(value) < 0.5 * 10 ** -decimals ? 0 : value

@@ -1,5 +1,5 @@
-/** Every word on the debrief page that does not come from the debrief itself, in English. */
-export const en = {
+/** Every word of a debrief that does not come from the debrief itself. */
+export const debrief = {
   'page.question': 'Where did the minutes go?',
   'page.untitled': 'Debrief of a run',
   'page.people': { one: '{n} person', other: '{n} people' },
@@ -23,20 +23,9 @@ export const en = {
   'fault.mend': 'Make the page again with: coldfield debrief DRILL TRACK... --html page.html',
   'fault.more': { one: 'and {n} more', other: 'and {n} more' },
 
-  'time.s': '{s} s',
-  'time.min': '{m} min',
-  'time.minS': '{m} min {s} s',
-  'time.h': '{h} h {m} min',
   'time.fromAlarm': 'from the alarm',
   'time.fromTrack': 'from the first track point',
   'time.plusMinus': '± {time}',
-  'unit.m': '{n} m',
-  'unit.m2': '{n} m²',
-  'unit.speed': '{n} m/s',
-  'unit.percent': '{n} %',
-  'unit.times': '{n} times',
-  'unit.deg': '{n}°',
-  'none.value': 'not known',
 
   'plan.title': 'Plan',
   'plan.label': 'Plan of the run at {time}. {people} Use the arrow keys to move the sheet, plus and minus to zoom, 0 for all of it.',
@@ -268,9 +257,3 @@ export const en = {
   'keys.space': 'Space',
   'wall.keys': 'Space plays · ← → one second · N P findings · W leaves',
 } as const
-
-type Entry = string | { one: string; other: string }
-
-/** The shape every other language must fill. */
-export type Words = { [K in keyof typeof en]: (typeof en)[K] extends string ? string : Extract<Entry, object> }
-export type Key = keyof Words

@@ -1,0 +1,97 @@
+/** Ask the service, typed by its own description; what goes wrong comes as `Problem` or `Unreachable`. */
+import createClient from 'openapi-fetch'
+
+import type { paths } from './schema'
+
+/** The service refused or failed: `faults` has one line for each fault. */
+export class Problem extends Error {
+  constructor(
+    readonly status: number,
+    readonly detail: string,
+    readonly faults: string[],
+    readonly storedVersion: number | null = null,
+  ) {
+    super(faults.join('\n') || detail)
+    this.name = 'Problem'
+  }
+
+  /** Whether the same request may do later. */
+  get passing(): boolean {
+    return this.status >= 500
+  }
+}
+
+/** The service did not answer at all. */
+export class Unreachable extends Error {
+  constructor() {
+    super('unreachable')
+    this.name = 'Unreachable'
+  }
+}
+
+const LONGEST_MS = 60_000
+
+type Listener = (reachable: boolean) => void
+const listeners = new Set<Listener>()
+
+/** Be told whether the last request was answered; returns what ends it. */
+export function onReachable(listener: Listener): () => void {
+  listeners.add(listener)
+  return () => listeners.delete(listener)
+}
+
+/** Fetch from the service; the only place of the app where a request is made. */
+export async function reach(request: Request | string, options: RequestInit = {}): Promise<Response> {
+  try {
+    const late = AbortSignal.timeout(LONGEST_MS)
+    const own = options.signal ?? (request instanceof Request ? request.signal : undefined)
+    const response = await fetch(request, { ...options, signal: own ? AbortSignal.any([own, late]) : late })
+    for (const listener of listeners) listener(true)
+    return response
+  } catch (error) {
+    const stopped = options.signal?.aborted ?? (request instanceof Request && request.signal.aborted)
+    if (stopped) throw error
+    for (const listener of listeners) listener(false)
+    throw new Unreachable()
+  }
+}
+
+export const api = createClient<paths>({
+  baseUrl: typeof location === 'undefined' ? 'http://127.0.0.1' : location.origin,
+  fetch: (request: Request) => reach(request),
+})
+
+interface Answer<Data> {
+  data?: Data
+  error?: unknown
+  response: Response
+}
+
+/** The data of an answer: `const people = await ask(api.GET('/api/people'))`. */
+export async function ask<Data>(answer: Promise<Answer<Data>>): Promise<Data> {
+  const { data, error, response } = await answer
+  if (!response.ok) throw problemOf(response.status, error)
+  return data as Data
+}
+
+/** What a body that is no JSON was answered with, or the problem. */
+export async function askRaw(request: Request | string, options: RequestInit = {}): Promise<Response> {
+  const response = await reach(request, options)
+  if (response.ok) return response
+  throw problemOf(response.status, await response.json().catch(() => null))
+}
+
+export function problemOf(status: number, body: unknown): Problem {
+  const told = (typeof body === 'object' && body !== null ? body : {}) as Record<string, unknown>
+  const detail = typeof told['detail'] === 'string' ? told['detail'] : `HTTP ${status}`
+  const faults = Array.isArray(told['faults']) ? told['faults'].filter((line) => typeof line === 'string') : []
+  const stored = told['stored_version']
+  return new Problem(status, detail, faults.length ? faults : [detail], typeof stored === 'number' ? stored : null)
+}
+
+/** A new random id for a record; made here, so that sending it again changes nothing. */
+export function newId(): string {
+  // crypto.randomUUID needs a secure context; this does not.
+  const bytes = crypto.getRandomValues(new Uint8Array(16))
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, '0')).join('')
+}

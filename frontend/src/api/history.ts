@@ -1,0 +1,50 @@
+/** Steps back and on over whole values; steps of one gesture are one. */
+interface Step<V> {
+  value: V
+  label: string
+}
+
+export class History<V> {
+  private past: Step<V>[] = []
+  private future: Step<V>[] = []
+  private gesture: string | null = null
+
+  constructor(private readonly most = 200) {}
+
+  /** Note what the value was before a change; a change of the same gesture as the last is no new step. */
+  note(before: V, label: string, gesture: string | null = null): void {
+    if (gesture === null || gesture !== this.gesture || !this.past.length) {
+      this.past = [...this.past, { value: before, label }].slice(-this.most)
+    }
+    this.gesture = gesture
+    this.future = []
+  }
+
+  endGesture(): void {
+    this.gesture = null
+  }
+
+  get undoLabel(): string | null {
+    return this.past.at(-1)?.label ?? null
+  }
+
+  get redoLabel(): string | null {
+    return this.future.at(-1)?.label ?? null
+  }
+
+  undo(now: V): V | null {
+    return this.move(now, this.past, this.future)
+  }
+
+  redo(now: V): V | null {
+    return this.move(now, this.future, this.past)
+  }
+
+  private move(now: V, from: Step<V>[], to: Step<V>[]): V | null {
+    const step = from.pop()
+    if (!step) return null
+    this.gesture = null
+    to.push({ value: now, label: step.label })
+    return step.value
+  }
+}

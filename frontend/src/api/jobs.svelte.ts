@@ -1,0 +1,82 @@
+/** Long work: started under an id of our own, followed, cancelled, found again after a reload. */
+import { api, ask, newId, Problem } from './client'
+import type { SchemaJobTold } from './schema'
+
+export type Order = NonNullable<Parameters<typeof startOrder>[1]>
+type State = SchemaJobTold['state'] | 'starting'
+
+const LOOK_EVERY_MS = 700
+
+async function startOrder(id: string, order: NonNullable<import('./schema').operations['start_job_api_jobs__job_id__put']['requestBody']>['content']['application/json']) {
+  return ask(api.PUT('/api/jobs/{job_id}', { params: { path: { job_id: id } }, body: order }))
+}
+
+export class FollowedJob {
+  state = $state<State>('starting')
+  done = $state(0)
+  total = $state(0)
+  faults = $state<string[]>([])
+  result = $state.raw<unknown>(null)
+
+  private stopped = false
+
+  private constructor(readonly id: string) {}
+
+  static start(order: Order, id = newId()): FollowedJob {
+    const job = new FollowedJob(id)
+    void job.watch(() => startOrder(id, order))
+    return job
+  }
+
+  /** Follow a job that was started earlier, for instance before a reload. */
+  static again(id: string): FollowedJob {
+    const job = new FollowedJob(id)
+    void job.watch(() => job.look())
+    return job
+  }
+
+  get ended(): boolean {
+    return this.state === 'done' || this.state === 'failed' || this.state === 'cancelled'
+  }
+
+  async cancel(): Promise<void> {
+    await ask(api.POST('/api/jobs/{job_id}/cancel', { params: { path: { job_id: this.id } } }))
+  }
+
+  /** Stop following; the work goes on. */
+  leave(): void {
+    this.stopped = true
+  }
+
+  private look(): Promise<SchemaJobTold> {
+    return ask(api.GET('/api/jobs/{job_id}', { params: { path: { job_id: this.id } } }))
+  }
+
+  private async watch(first: () => Promise<SchemaJobTold>): Promise<void> {
+    let next = first
+    while (!this.stopped) {
+      try {
+        this.take(await next())
+        next = () => this.look()
+      } catch (error) {
+        if (error instanceof Problem && !error.passing) return this.fail(error)
+        // Not reached: the order has its own id, so asking again starts nothing twice.
+      }
+      if (this.ended) return
+      await new Promise((done) => setTimeout(done, LOOK_EVERY_MS))
+    }
+  }
+
+  private take(told: SchemaJobTold): void {
+    this.done = told.done
+    this.total = told.total
+    this.faults = told.faults
+    this.result = told.result ?? null
+    this.state = told.state
+  }
+
+  private fail(problem: Problem): void {
+    this.faults = problem.faults
+    this.state = 'failed'
+  }
+}

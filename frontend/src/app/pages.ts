@@ -1,0 +1,55 @@
+/** Which page stands at which address; each is loaded when it is first opened. */
+import type { Component } from 'svelte'
+
+import type { Key } from '../words'
+
+/** What a page is given: the id in its address, or ''. */
+export interface PageProps {
+  id: string
+}
+type Load = () => Promise<{ default: Component<PageProps> }>
+
+interface Page {
+  pattern: RegExp
+  /** The name of the page in the navigation and the title. */
+  name: Key
+  load: Load
+}
+
+const ID = '([A-Za-z0-9][A-Za-z0-9_-]{0,63})'
+
+export const PAGES: readonly Page[] = [
+  { pattern: /^\/$/, name: 'app.start', load: () => import('../start/StartPage.svelte') },
+  { pattern: /^\/drills\/?$/, name: 'app.drills', load: () => import('../records/DrillsPage.svelte') },
+  { pattern: new RegExp(`^/drills/${ID}$`), name: 'app.drills', load: () => import('../drill/DrillPage.svelte') },
+  { pattern: /^\/runs\/?$/, name: 'app.runs', load: () => import('../runs/RunsPage.svelte') },
+  { pattern: new RegExp(`^/runs/${ID}$`), name: 'app.runs', load: () => import('../runs/RunPage.svelte') },
+  { pattern: /^\/courses\/?$/, name: 'app.courses', load: () => import('../records/CoursesPage.svelte') },
+  { pattern: new RegExp(`^/courses/${ID}$`), name: 'app.courses', load: () => import('../records/CoursePage.svelte') },
+  { pattern: /^\/people\/?$/, name: 'app.people', load: () => import('../records/PeoplePage.svelte') },
+  { pattern: new RegExp(`^/people/${ID}$`), name: 'app.people', load: () => import('../records/PersonPage.svelte') },
+  { pattern: /^\/kit\/?$/, name: 'app.kit', load: () => import('../records/KitPage.svelte') },
+]
+
+export const NAVIGATION: readonly { href: string; name: Key }[] = [
+  { href: '/', name: 'app.start' },
+  { href: '/drills', name: 'app.drills' },
+  { href: '/runs', name: 'app.runs' },
+  { href: '/courses', name: 'app.courses' },
+  { href: '/people', name: 'app.people' },
+  { href: '/kit', name: 'app.kit' },
+]
+
+/** The page at an address, with the id in it. */
+export function pageAt(path: string): { page: Page; id: string } | null {
+  for (const page of PAGES) {
+    const found = page.pattern.exec(path)
+    if (found) return { page, id: found[1] ?? '' }
+  }
+  return null
+}
+
+/** Fetch the pages that were not opened yet. */
+export function loadAll(): void {
+  for (const page of PAGES) page.load().catch(() => undefined)
+}

@@ -1,0 +1,33 @@
+/** What Ctrl+Z takes back on the page that is open. */
+export interface Undoable {
+  readonly undoLabel: string | null
+  readonly redoLabel: string | null
+  undo: () => unknown
+  redo: () => unknown
+}
+
+let target = $state.raw<Undoable | null>(null)
+
+/** Let Ctrl+Z act on this while the page is open: call it in an effect and return what it returns. */
+export function undoes(what: Undoable): () => void {
+  target = what
+  return () => {
+    if (target === what) target = null
+  }
+}
+
+/** Act on Ctrl+Z, Ctrl+Shift+Z or Ctrl+Y; a text field that is being typed into keeps its own. */
+export function pressUndo(event: KeyboardEvent): boolean {
+  const key = event.key.toLowerCase()
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || !target || typing(event.target)) return false
+  if (key === 'z' && !event.shiftKey && target.undoLabel !== null) target.undo()
+  else if ((key === 'y' || (key === 'z' && event.shiftKey)) && target.redoLabel !== null) target.redo()
+  else return false
+  return true
+}
+
+/** Whether a text field has changes of its own that the browser takes back. */
+function typing(place: EventTarget | null): boolean {
+  if (place instanceof HTMLTextAreaElement) return place.value !== place.defaultValue
+  return place instanceof HTMLInputElement && !/checkbox|radio|range|button|file/.test(place.type) && place.dataset['typing'] === 'yes'
+}

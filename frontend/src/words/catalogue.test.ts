@@ -1,0 +1,49 @@
+import { readdirSync, readFileSync } from 'node:fs'
+
+import { afterEach, expect, it } from 'vitest'
+
+import { say, told, useWords } from '.'
+import { de } from './de'
+import { en } from './en'
+import { told as sentences } from './told'
+
+/** Families whose last part comes from data: `phase.coarse`, `split.airway_clear`, `save.saved` ... */
+const FAMILIES = ['layer.', 'phase.', 'phase.long.', 'split.', 'now.', 'figure.', 'yardstick.', 'save.']
+
+function sources(folder: URL): string {
+  return readdirSync(folder, { withFileTypes: true, recursive: true })
+    .filter((entry) => entry.isFile() && /\.(svelte|ts)$/.test(entry.name) && !entry.name.endsWith('.test.ts'))
+    .filter((entry) => !/words\/(en|de|told)$/.test(entry.parentPath))
+    .map((entry) => readFileSync(`${entry.parentPath}/${entry.name}`, 'utf8'))
+    .join('\n')
+}
+
+const placeholders = (entry: unknown): string[] => [...new Set(JSON.stringify(entry).match(/\{\w+\}/g))].sort()
+
+afterEach(() => useWords('en', en))
+
+it('has no word that nothing says', () => {
+  const text = sources(new URL('../', import.meta.url))
+  const unsaid = Object.keys(en).filter(
+    (key) => !text.includes(`'${key}'`) && !FAMILIES.some((family) => key.startsWith(family) && text.includes('`' + family)),
+  )
+  expect(unsaid).toEqual([])
+})
+
+it('says everything in every language, with the same values filled in', () => {
+  for (const [key, entry] of Object.entries(en)) {
+    const other = de[key as keyof typeof de]
+    expect(other, key).toBeTruthy()
+    expect(placeholders(other), key).toEqual(placeholders(entry))
+    expect(typeof other, key).toBe(typeof entry)
+  }
+  expect(Object.keys(de).sort()).toEqual(Object.keys(en).sort())
+})
+
+it('tells what the service says in the chosen language, values and all', () => {
+  for (const [english, german] of sentences) expect(placeholders(german), english).toEqual(placeholders(english))
+  useWords('de', de, [['at least {n} people (not {m})', 'mindestens {n} Personen (nicht {m})']])
+  expect(told('at least 3 people (not 2)')).toBe('mindestens 3 Personen (nicht 2)')
+  expect(told('something new')).toBeNull()
+  expect(say('undo.undoWhat', { what: 'x' })).toBe('Rückgängig: x')
+})

@@ -1,0 +1,7 @@
+import type { Entry, Key } from '..'
+import { debrief } from '../en/debrief'
+import { figures } from './figures'
+import { shell } from './shell'
+
+/** Everything Coldfield says, in German; a string that is missing fails the type check. */
+export const de: Record<Key, Entry> = { ...figures, ...debrief, ...shell }

@@ -1,0 +1,50 @@
+import type { Words } from '..'
+import type { shell as english } from '../en/shell'
+
+export const shell: Words<typeof english> = {
+  'app.name': 'Coldfield',
+  'app.skip': 'Zum Inhalt',
+  'app.pages': 'Seiten',
+  'app.start': 'Start',
+  'app.drills': 'Übungen',
+  'app.runs': 'Auswertungen',
+  'app.courses': 'Kurse',
+  'app.people': 'Personen',
+  'app.kit': 'Material',
+  'app.language': 'Sprache',
+  'app.toDark': 'Dunkel',
+  'app.toLight': 'Hell',
+  'app.practice': 'Nur für Ausbildung und Planung. Beim echten Unfall: Rettungsdienst rufen und anwenden, was geübt ist – nicht dies hier.',
+  'app.service': 'Wo die Daten liegen',
+
+  'state.loading': 'Wird geladen ...',
+  'state.failed': 'Das ließ sich nicht laden',
+  'state.again': 'Noch einmal versuchen',
+  'state.unreachable': 'Coldfield antwortet nicht. Läuft es noch auf diesem Rechner? Neu starten mit: coldfield serve',
+  'state.offline': 'Coldfield antwortet nicht. Änderungen bleiben in diesem Browser und werden gespeichert, sobald es antwortet.',
+  'state.missing': 'Hier ist nichts',
+  'state.missingWhy': 'Vielleicht wurde es gelöscht, oder die Adresse ist unvollständig.',
+  'state.back': 'Zum Start',
+  'state.broken': 'Diese Seite ist gescheitert',
+  'state.brokenWhy': 'Der Fehler liegt bei Coldfield, nicht bei dir. Gespeichertes bleibt erhalten. Die Seite neu laden.',
+
+  'save.saved': 'gespeichert',
+  'save.unsaved': 'noch nicht gespeichert',
+  'save.saving': 'wird gespeichert ...',
+  'save.unreachable': 'in diesem Browser behalten; gespeichert, sobald Coldfield antwortet',
+  'save.refused': 'nicht gespeichert',
+  'save.conflict': 'anderswo geändert',
+  'save.refusedWhy': 'Nicht gespeichert, denn:',
+  'save.conflictWhy': 'In einem anderen Tab oder von einem anderen Programm geändert, während hier gearbeitet wurde.',
+  'save.mine': 'Behalten, was hier steht',
+  'save.theirs': 'Das andere nehmen',
+
+  'undo.undo': 'Rückgängig',
+  'undo.redo': 'Wiederholen',
+  'undo.undoWhat': 'Rückgängig: {what}',
+  'undo.redoWhat': 'Wiederholen: {what}',
+  'undo.other': 'Änderung aus einem anderen Tab',
+  'notice.close': 'Schließen',
+
+  'why.title': 'Woher das kommt',
+}

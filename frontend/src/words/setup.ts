@@ -1,0 +1,5 @@
+/** Words for the unit tests. */
+import { useWords } from '.'
+import { en } from './en'
+
+useWords('en', en)

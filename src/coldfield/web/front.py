@@ -1,0 +1,82 @@
+"""The app in the browser: its page at every address it has, its files under /app/."""
+
+from __future__ import annotations
+
+import gzip
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from mimetypes import guess_type
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+
+from coldfield.errors import UnknownRecord
+from coldfield.web.routes.records import Id
+
+PAGES = ("drills", "runs", "courses", "people", "kit")
+"""The first word of each address of the app, beside the start."""
+
+FOR_GOOD = "public, max-age=31536000, immutable"
+"""Files carry a sum of their content in their name, so they never change."""
+
+_PACKED = {"text/html", "text/css", "text/javascript", "application/javascript", "text/plain"}
+
+
+def built() -> bool:
+    """Return whether the app was built into this package."""
+    return _path("app.html").is_file()
+
+
+def router() -> APIRouter:
+    """Return the routes of the app; the root is the first page's, where it was built."""
+    api = APIRouter(include_in_schema=False)
+    for page in PAGES:
+        api.get(f"/{page}", response_class=HTMLResponse)(app_page)
+        if page != "kit":
+            api.get(f"/{page}/{{record_id}}", response_class=HTMLResponse)(_page_of)
+    api.get("/app/assets/{name}")(asset)
+    api.get("/app/licences.txt")(licences)
+    return api
+
+
+def app_page(request: Request) -> Response:
+    """Return the page of the app, the same at every address; the script in it looks at the address."""
+    return _file("app.html", request, "no-store")
+
+
+def _page_of(request: Request, record_id: Id) -> Response:
+    return app_page(request)
+
+
+def asset(name: str, request: Request) -> Response:
+    """Return one of the app's files."""
+    return _file(f"assets/{name}", request, FOR_GOOD)
+
+
+def licences(request: Request) -> Response:
+    """Return the licence texts of what the app is made with."""
+    return _file("licences.txt", request, "no-store")
+
+
+def _file(name: str, request: Request, kept: str) -> Response:
+    plain, packed, media = _content(name)
+    headers = {"cache-control": kept, "vary": "accept-encoding"}
+    if packed is not None and "gzip" in request.headers.get("accept-encoding", ""):
+        return Response(packed, media_type=media, headers={**headers, "content-encoding": "gzip"})
+    return Response(plain, media_type=media, headers=headers)
+
+
+@cache
+def _content(name: str) -> tuple[bytes, bytes | None, str]:
+    path = _path(name)
+    inner = name.removeprefix("assets/")
+    if "/" in inner or "\\" in inner or inner.startswith(".") or not path.is_file():
+        raise UnknownRecord(f"there is no file {inner}; load the page again")
+    content = path.read_bytes()
+    media = guess_type(name)[0] or "application/octet-stream"
+    return content, gzip.compress(content, 9) if media in _PACKED else None, media
+
+
+def _path(name: str) -> Traversable:
+    return files("coldfield.web").joinpath("static", "app", *name.split("/"))

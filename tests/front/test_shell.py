@@ -1,0 +1,97 @@
+"""What stands round every page of the app: addresses, language, theme, what is missing."""
+
+from __future__ import annotations
+
+import gzip
+import re
+import urllib.request
+
+import pytest
+from playwright.sync_api import expect
+
+from accessibility import axe
+from visiting import LAPTOP, PHONE, Visiting
+
+PAGES = ["/", "/drills", "/runs", "/courses", "/people", "/kit"]
+MOST_BYTES = 200_000
+
+
+def test_contract_every_page_is_reached_by_its_link_and_the_way_back(visit: Visiting) -> None:
+    page = visit().open("/")
+    links = page.get_by_role("navigation").get_by_role("link")
+    assert links.count() == len(PAGES)
+    for address, link in zip(PAGES, links.all(), strict=True):
+        link.click()
+        expect(page).to_have_url(re.compile(address + "$"))
+        expect(link).to_have_attribute("aria-current", "page")
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+    page.go_back()
+    expect(page).to_have_url(re.compile("/people$"))
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
+@pytest.mark.parametrize("size", [LAPTOP, PHONE])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_published_axe_finds_nothing_to_mend_on_any_page(
+    visit: Visiting, size: dict[str, int], scheme: str
+) -> None:
+    visited = visit(viewport=size, color_scheme=scheme)
+    page = visited.open("/")
+    for address in PAGES:
+        page.goto(visited.site + address)
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        assert axe(page) == [], address
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
+
+
+def test_contract_a_language_and_a_theme_are_chosen_and_remembered(visit: Visiting) -> None:
+    visited = visit(locale="de-AT")
+    page = visited.open("/kit")
+    expect(page.locator("html")).to_have_attribute("lang", "de")
+    expect(page.get_by_role("link", name="Material")).to_be_visible()
+    page.get_by_role("button", name="Dunkel").click()
+    page.get_by_label("Sprache").select_option("English")
+    expect(page.locator("html")).to_have_attribute("lang", "en")
+    expect(page.get_by_role("link", name="Kit")).to_be_visible()
+    other = visited.open("/people")
+    expect(other.locator("html")).to_have_attribute("lang", "en")
+    expect(other.locator("html")).to_have_attribute("data-theme", "dark")
+
+
+def test_contract_first_page_weighs_little_and_files_are_kept_by_the_browser(visit: Visiting) -> None:
+    visited = visit()
+    weights: dict[str, int] = {}
+    kept: dict[str, str] = {}
+    page = visited.context.new_page()
+
+    def weigh(answer) -> None:  # type: ignore[no-untyped-def]
+        if "/api/" not in answer.url:
+            packed = answer.headers.get("content-encoding") == "gzip"
+            weights[answer.url] = len(gzip.compress(answer.body(), 9) if packed else answer.body())
+            kept[answer.url] = answer.headers["cache-control"]
+
+    page.on("response", weigh)
+    page.goto(visited.site + "/")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    page.wait_for_load_state("networkidle")
+    assert 20_000 < sum(weights.values()) < MOST_BYTES
+    assert all("immutable" in value for url, value in kept.items() if "/assets/" in url)
+
+
+def test_contract_a_service_that_is_gone_is_told_and_found_again(visit: Visiting) -> None:
+    visited = visit()
+    visited.troubled = True
+    page = visited.open("/people")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    visited.context.set_offline(True)
+    page.get_by_role("link", name="Kit").click()
+    expect(page.get_by_role("alert")).to_contain_text("Coldfield does not answer")
+    visited.context.set_offline(False)
+    page.get_by_role("button", name="Try again").click()
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
+def test_contract_what_the_app_is_made_of_is_told(visit: Visiting) -> None:
+    with urllib.request.urlopen(visit().site + "/app/licences.txt", timeout=10) as answer:
+        text = answer.read().decode()
+    assert all(name in text for name in ("Svelte", "Atkinson Hyperlegible", "openapi-fetch"))
