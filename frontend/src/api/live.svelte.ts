@@ -4,7 +4,7 @@
  */
 import { say } from '../words'
 import { Problem, Unreachable } from './client'
-import { dropDraft, keepDraft, readDraft } from './drafts'
+import { type Draft, dropDraft, keepDraft, readDraft } from './drafts'
 import type { Forms, Kind } from './forms'
 import { History } from './history'
 import { findRecord, type Kept, writeRecord } from './records'
@@ -65,9 +65,10 @@ export class LiveRecord<K extends Kind> {
       const found = await findRecord(this.kind, this.id)
       if (this.closed) return
       if (found === null) return void (this.state = 'missing')
+      const draft = readDraft<Forms[K]>(this.kind, this.id)
       this.adopt(found)
+      if (draft) this.resume(found, draft)
       this.state = 'ready'
-      this.resume()
     } catch (error) {
       this.trouble = error
       this.state = 'failed'
@@ -164,21 +165,18 @@ export class LiveRecord<K extends Kind> {
   }
 
   /** Go on with what an earlier visit could not save. */
-  private resume(): void {
-    const draft = readDraft<Forms[K]>(this.kind, this.id)
-    if (!draft || !this.stored || same(draft.form, this.stored.form)) return
-    const { stored } = this
-    this.history.note(stored.form, say('undo.other'))
+  private resume(stored: Kept<Forms[K]>, draft: Draft<Forms[K]>): void {
+    if (same(draft.form, stored.form)) return
+    keepDraft(this.kind, this.id, draft)
+    this.history.note(stored.form, say('undo.earlier'))
     this.current = draft.form
     this.label()
     if (draft.version === stored.version) {
       this.saving = 'unsaved'
-      keepDraft(this.kind, this.id, draft)
       return this.plan(0)
     }
     this.theirs = stored
     this.saving = 'conflict'
-    keepDraft(this.kind, this.id, draft)
   }
 
   private plan(after_ms: number): void {

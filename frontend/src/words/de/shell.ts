@@ -44,6 +44,7 @@ export const shell: Words<typeof english> = {
   'undo.undoWhat': 'Rückgängig: {what}',
   'undo.redoWhat': 'Wiederholen: {what}',
   'undo.other': 'Änderung aus einem anderen Tab',
+  'undo.earlier': 'Änderungen von vorhin',
   'notice.close': 'Schließen',
 
   'why.title': 'Woher das kommt',

@@ -42,6 +42,7 @@ export const shell = {
   'undo.undoWhat': 'Undo: {what}',
   'undo.redoWhat': 'Redo: {what}',
   'undo.other': 'change from another tab',
+  'undo.earlier': 'changes of an earlier visit',
   'notice.close': 'Close',
 
   'why.title': 'Where this comes from',
