@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 
 from coldfield.app.demo import write_demo
 from coldfield.app.jobs import Job
-from coldfield.app.run_debrief import debrief_arguments, keep_debrief
+from coldfield.app.run_debrief import BAND_RUNS, debrief_arguments, keep_debrief
 from coldfield.cli.main import COMMANDS
 from coldfield.errors import BadInput
 from coldfield.records.database import Database
@@ -110,6 +110,8 @@ def test_contract_a_debrief_is_the_same_through_both_doors(
         "--splits",
         str(demo / "splits.csv"),
         "--simulated",
+        "--bands",
+        str(BAND_RUNS),
     )
     record_run(client, demo, drill, tracks)
     started = client.put("/api/jobs/d1", json={"work": "debrief", "run_id": "run"})

@@ -9,7 +9,7 @@ from typing import Any
 
 from coldfield.app.drills import load_splits, read_bytes
 from coldfield.app.records import MOST_TRACK_BYTES, read_form
-from coldfield.app.run_debrief import debrief_arguments, provenance
+from coldfield.app.run_debrief import debrief_arguments, debrief_fields
 from coldfield.app.work import debrief_work
 from coldfield.records.database import Database
 from coldfield.records.store import Store
@@ -37,9 +37,10 @@ def fill_demo(database: Database, place: Path) -> bool:
         _school(store)
         _run(store, place)
     told = debrief_work(**debrief_arguments(database, RUN_ID), progress=lambda _done, _total: None)
-    fields = {"run_id": RUN_ID, "made_by": provenance(), "document": told["document"]}
     with database.write() as connection:
-        _put(Store(connection, database.stamp()), "debriefs", DEBRIEF_ID, **fields)
+        store = Store(connection, database.stamp())
+        fields = debrief_fields(store, RUN_ID, told["document"])
+        store.put("debriefs", DEBRIEF_ID, fields, based_on=None)
     return True
 
 
@@ -90,7 +91,7 @@ def _run(store: Store, place: Path) -> None:
     for path in sorted((place / "tracks").glob("*.gpx")):
         content = read_bytes(path, most_bytes=MOST_TRACK_BYTES)
         told = {"size_bytes": len(content), "sha256": sha256(content).hexdigest(), "file_name": path.name}
-        who = {"searcher": path.stem, "person_id": known.get(path.stem)}
+        who = {"searcher": path.stem, "person_id": known.get(path.stem), "matched": "file name"}
         _put(store, "tracks", f"demo-{path.stem}", run_id=RUN_ID, **told, **who)
         store.keep_original(f"demo-{path.stem}", content)
 

@@ -15,7 +15,8 @@ from coldfield.files.faults import fault_lines
 from coldfield.records.database import Database
 from coldfield.records.forms import Form
 from coldfield.records.history import person_history
-from coldfield.records.kinds import kind_of
+from coldfield.records.kinds import KINDS, kind_of
+from coldfield.records.run_list import runs_at_a_glance
 from coldfield.records.store import Put, Record, Store
 
 MOST_TRACK_BYTES = 32_000_000
@@ -61,7 +62,21 @@ def save(database: Database, kind_name: str, record_id: str, form: Form, *, base
         store = Store(connection, database.stamp())
         if kind_name == "runs" and fields["as_buried"] is not None:
             _check_as_buried(store, fields)
-        return store.put(kind_name, record_id, fields, based_on=based_on)
+        put = store.put(kind_name, record_id, fields, based_on=based_on)
+        if kind_name == "runs":
+            _tracks_follow(store, put.record)
+        return put
+
+
+def _tracks_follow(store: Store, run: Record) -> None:
+    """A track whose searcher is told to be a person is that person's."""
+    people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
+    for track in store.page("tracks", where={"run_id": run["id"]}, limit=500):
+        person_id = people.get(track["searcher"])
+        if track["searcher"] is not None and person_id != track["person_id"]:
+            fields = KINDS["tracks"].form.model_fields
+            told = {key: track[key] for key in fields} | {"person_id": person_id}
+            store.put("tracks", track["id"], told, based_on=track["version"])
 
 
 def _check_as_buried(store: Store, fields: Mapping[str, Any]) -> None:
@@ -96,6 +111,14 @@ def page(
     """Return one page of records; see `Store.page`."""
     with database.read() as connection:
         return Store(connection, database.stamp()).page(kind_name, where=where, after=after, limit=limit)
+
+
+def glance(
+    database: Database, *, words: str = "", after: str | None = None, limit: int = 50
+) -> list[dict[str, Any]]:
+    """Return runs with drill, day, people and debrief; see `runs_at_a_glance`."""
+    with database.read() as connection:
+        return runs_at_a_glance(connection, words=words, after=after, limit=limit)
 
 
 def remove(database: Database, kind_name: str, record_id: str, *, based_on: int | None = None) -> str:
@@ -166,7 +189,8 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
     if len(content) > MOST_TRACK_BYTES:
         raise BadInput(f"the file is larger than {MOST_TRACK_BYTES // 1_000_000} MB")
     digest = sha256(content).hexdigest()
-    form = read_form("tracks", {**told, "size_bytes": len(content), "sha256": digest})
+    known = {"matched": "told"} if told.get("searcher") is not None else {}
+    form = read_form("tracks", {**told, **known, "size_bytes": len(content), "sha256": digest})
     with database.write() as connection:
         store = Store(connection, database.stamp())
         fields = form.fields()

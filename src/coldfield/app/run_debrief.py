@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from dataclasses import asdict
+from datetime import datetime
 from functools import partial
 from hashlib import sha256
 from importlib import metadata
 from importlib.resources import files
 from typing import Any
 
+import numpy as np
+
 import coldfield
 from coldfield.app.jobs import Finish, Job
+from coldfield.drill.frame import SiteFrame
 from coldfield.drill.skills import SKILLS
-from coldfield.errors import BadInput
+from coldfield.errors import BadInput, UnknownRecord
+from coldfield.files.drill_json import read_drill
+from coldfield.files.gpx import write_gpx
 from coldfield.records.database import Database
+from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
 
 MODELS = ("beacon", "debrief", "drill", "rescue", "search", "survival")
 """The packages whose code and constants a debrief rests on."""
+
+
+BAND_RUNS = 200
+"""Rehearsals of the drill as buried, for the bands beside the phases of a run. Setting."""
 
 
 def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
@@ -29,7 +42,7 @@ def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
     UnknownRecord
         If there is no such run.
     BadInput
-        If it has no track.
+        If it has no track, or its splits do not share a clock.
     """
     with database.read() as connection:
         return _gathered(Store(connection, database.stamp()), run_id)
@@ -37,20 +50,99 @@ def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
 
 def _gathered(store: Store, run_id: str) -> dict[str, Any]:
     run = store.get("runs", run_id)
-    drill = store.drill_version(run["drill_id"], run["drill_version"])
-    tracks = everything(store, "tracks", run_id)
+    tracks = used_tracks(store, run_id)
     if not tracks:
         raise BadInput("this run has no track yet; add one, then debrief it")
-    rows = [_split(row) for row in everything(store, "splits", run_id)]
-    rows += [_observed(row) for row in everything(store, "observations", run_id) if _timed(row)]
-    if run["as_buried"] is not None:
-        drill = {**drill, "burials": run["as_buried"]}
+    rows = split_rows(store, run_id)
+    _check_one_clock(rows)
+    shifts_s = {track["file"]: track["clock_shift_s"] for track in tracks if track["clock_shift_s"]}
+    if run["splits_shift_s"] is not None:
+        shifts_s["splits"] = run["splits_shift_s"]
     return {
-        "drill": drill,
-        "tracks": [(_named(track), store.original(track["id"])) for track in tracks],
+        "drill": as_run(store, run),
+        "tracks": [
+            {
+                "file": track["file"],
+                "content": store.original(track["id"]),
+                "searcher": track["searcher"],
+                "parts": track["parts"],
+            }
+            for track in tracks
+        ],
         "splits": rows,
         "simulated": run["simulated"],
+        "shifts_s": shifts_s,
+        "standards": run["standards"],
+        "earlier": _earlier(store, run_id),
+        "band_runs": BAND_RUNS,
     }
+
+
+def as_run(store: Store, run: Record) -> dict[str, Any]:
+    """Return the drill file as it was run: burials as really hidden, searchers by the names of the people."""
+    drill = store.drill_version(run["drill_id"], run["drill_version"])
+    if run["as_buried"] is not None:
+        drill = {**drill, "burials": run["as_buried"]}
+    names = people_names(store, run)
+    searchers = [{**one, "name": names.get(one["id"], one["name"])} for one in drill["searchers"]]
+    return {**drill, "searchers": searchers}
+
+
+def people_names(store: Store, run: Record) -> dict[str, str]:
+    """Return searcher -> name, of those whose person is told; nobody's name stands for two."""
+    names: dict[str, str] = {}
+    for one in run["searchers"]:
+        try:
+            name = store.get("people", one["person_id"])["name"] if one["person_id"] else ""
+        except UnknownRecord:
+            continue
+        if name and name not in names.values():
+            names[one["searcher"]] = name
+    return names
+
+
+def used_tracks(store: Store, run_id: str) -> list[Record]:
+    """Return the tracks that a debrief uses, each with `file`: its file's name, no two alike."""
+    used: list[Record] = []
+    for track in everything(store, "tracks", run_id):
+        if left_out(track):
+            continue
+        stem, dot, ending = str(track["file_name"]).rpartition(".")
+        taken = {one["file"] for one in used}
+        names = [track["file_name"], *(f"{stem or ending} ({n}){dot}{ending}" for n in range(2, 500))]
+        used.append({**track, "file": next(name for name in names if name not in taken)})
+    return used
+
+
+def left_out(track: Record) -> bool:
+    """Return whether a track is told to be nobody's."""
+    return track["matched"] == "told" and track["searcher"] is None and not any(track["parts"])
+
+
+def split_rows(store: Store, run_id: str) -> list[dict[str, Any]]:
+    """Return splits and timed observations of a run as fields of `Split`."""
+    rows = [_split(row) for row in everything(store, "splits", run_id)]
+    return rows + [_observed(row) for row in everything(store, "observations", run_id) if _timed(row)]
+
+
+def _check_one_clock(rows: list[dict[str, Any]]) -> None:
+    absolute = any(row["time_unix_s"] is not None for row in rows)
+    relative = any(row["since_alarm_s"] is not None for row in rows)
+    alarm = any(row["split"] == "alarm" and row["time_unix_s"] is not None for row in rows)
+    if absolute and relative and not alarm:
+        raise BadInput(
+            "some splits count from the alarm, others tell the time of day; give the alarm its time of day"
+        )
+
+
+def _earlier(store: Store, run_id: str) -> list[dict[str, Any]]:
+    """What a debrief needs of earlier ones: the phases of those who are in this run too."""
+    found = []
+    for debrief_id, searchers in earlier_debriefs(store.connection, run_id).items():
+        document = store.get("debriefs", debrief_id)["document"]
+        theirs = [one for one in document.get("searchers", ()) if one.get("id") in searchers]
+        found.append({"searchers": [{"phases": one.get("phases", [])} for one in theirs]})
+    return found
 
 
 def everything(store: Store, kind: str, run_id: str) -> list[Record]:
@@ -63,20 +155,12 @@ def everything(store: Store, kind: str, run_id: str) -> list[Record]:
     return found
 
 
-def _named(track: Record) -> str:
-    """A track whose searcher is told is named after them: that is how a debrief knows whose it is."""
-    name = str(track["file_name"])
-    if track["searcher"] is None:
-        return name
-    return f"{track['searcher']}.{name.rpartition('.')[2]}"
-
-
 def _split(row: Record) -> dict[str, Any]:
     return {key: row[key] for key in ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")}
 
 
 def _timed(row: Record) -> bool:
-    return row["time_unix_s"] is not None
+    return row["time_unix_s"] is not None or row["since_alarm_s"] is not None
 
 
 def _observed(row: Record) -> dict[str, Any]:
@@ -85,7 +169,9 @@ def _observed(row: Record) -> dict[str, Any]:
     return {
         "split": "observation",
         "searcher": row["searcher"],
+        "burial": row["burial"],
         "time_unix_s": row["time_unix_s"],
+        "since_alarm_s": row["since_alarm_s"],
         "note": f"{row['about']}{seen}{note}",
     }
 
@@ -96,19 +182,97 @@ def keep_debrief(database: Database) -> Finish:
 
 
 def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any]:
-    fields = {
-        "run_id": job.order["run_id"],
-        "made_by": provenance(),
-        "document": result["document"],
-    }
-    form = KINDS["debriefs"].form.model_validate(fields)
     with database.write() as connection:
         store = Store(connection, database.stamp())
         # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
         if _gathered(store, job.order["run_id"]) != job.arguments:
             raise BadInput("the run was changed while it was debriefed; debrief it again")
-        store.put("debriefs", job.id, form.fields(), based_on=None)
+        fields = debrief_fields(store, job.order["run_id"], result["document"])
+        store.put("debriefs", job.id, fields, based_on=None)
     return {"debrief_id": job.id, "faults": result["faults"]}
+
+
+def debrief_fields(store: Store, run_id: str, document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the fields of a debrief's record: what made it and what it rests on stand with it."""
+    made_by = {**provenance(), "rests_on": rests_on(store, run_id)}
+    fields = {"run_id": run_id, "made_by": made_by, "document": dict(document)}
+    return KINDS["debriefs"].form.model_validate(fields).fields()
+
+
+def rests_on(store: Store, run_id: str) -> dict[str, str]:
+    """Return, for each part of what a run's debrief rests on, the SHA-256 of what the records hold of it."""
+    run = store.get("runs", run_id)
+    tracks = used_tracks(store, run_id)
+    parts: dict[str, Any] = {
+        "drill": store.drill_version(run["drill_id"], run["drill_version"]),
+        "people": [people_names(store, run), run["simulated"]],
+        "splits": split_rows(store, run_id),
+        "tracks": [[track[key] for key in ("file", "sha256", "searcher", "parts")] for track in tracks],
+        "buried": run["as_buried"],
+        "clocks": [[track["file"], track["clock_shift_s"] or 0.0] for track in tracks]
+        + [["splits", run["splits_shift_s"]]],
+        "standards": run["standards"],
+        "earlier": sorted(earlier_debriefs(store.connection, run_id)),
+    }
+    return {
+        name: sha256(json.dumps(part, sort_keys=True).encode()).hexdigest() for name, part in parts.items()
+    }
+
+
+def standing(database: Database, run_id: str) -> dict[str, Any]:
+    """Tell how a run's debrief stands: the newest one, and what was changed since it was made.
+
+    Returns
+    -------
+    dict
+        `debrief_id` and `made_utc` (null without a debrief), `changed` (parts of the run), `models`
+        (whether the program's models are still those that made it).
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        now = rests_on(store, run_id)
+        newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
+        if not newest:
+            return {"debrief_id": None, "made_utc": None, "changed": [], "models": True}
+        debrief = store.get("debriefs", newest[0]["id"])
+    made_by = debrief["made_by"]
+    before = made_by.get("rests_on", {})
+    return {
+        "debrief_id": debrief["id"],
+        "made_utc": debrief["created_utc"],
+        "changed": [part for part, digest in now.items() if before.get(part, digest) != digest],
+        "models": made_by.get("models_sha256") == provenance()["models_sha256"],
+    }
+
+
+def cleaned_gpx(database: Database, debrief_id: str) -> str:
+    """Return the cleaned tracks of a kept debrief as one GPX, a track a person, in WGS84.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such debrief.
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        debrief = store.get("debriefs", debrief_id)
+        run = store.get("runs", debrief["run_id"])
+        drill = store.drill_version(run["drill_id"], run["drill_version"])
+    document = debrief["document"]
+    frame = SiteFrame(read_drill(json.dumps(drill)).site.origin)
+    zero = datetime.fromisoformat(document["run"]["zero_utc"]).timestamp()
+    tracks = []
+    for searcher in document["searchers"]:
+        pieces = [
+            (
+                zero + np.asarray(piece["t_s"], dtype=np.float64),
+                *frame.to_wgs84(np.asarray(piece["position_m"], dtype=np.float64)),
+            )
+            for piece in (searcher.get("track") or {}).get("pieces", ())
+        ]
+        if pieces:
+            tracks.append((searcher["name"], pieces))
+    return write_gpx(tracks)
 
 
 def provenance() -> dict[str, Any]:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from coldfield.app.debrief import RunFiles, debrief
 from coldfield.app.rehearse import rehearsal_document, rehearse_drill
 from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.yardsticks import Standard
 from coldfield.drill.run import Split, Splits
 from coldfield.files.drill_json import read_drill
 from coldfield.files.track_file import read_track_file
@@ -38,9 +40,13 @@ def rehearse_work(
 def debrief_work(
     *,
     drill: Mapping[str, Any],
-    tracks: Sequence[tuple[str, bytes]],
+    tracks: Sequence[Mapping[str, Any]],
     splits: Sequence[Mapping[str, Any]],
     simulated: bool,
+    shifts_s: Mapping[str, float] | None = None,
+    standards: Sequence[Mapping[str, Any]] = (),
+    earlier: Sequence[Mapping[str, Any]] = (),
+    band_runs: int = 0,
     progress: Progress,
 ) -> dict[str, Any]:
     """Return `document`, what `coldfield debrief --json` prints for the same files, and `faults`.
@@ -49,20 +55,29 @@ def debrief_work(
     ----------
     drill : mapping
         The drill file, with its burials as they were really hidden where that is known.
-    tracks : sequence of (name, bytes)
-        Recorded files; a name that is a searcher's id or name tells whose it is.
+    tracks : sequence of mapping
+        Recorded files: `file` (its name, no two alike), `content`, `searcher` and `parts` as told; a
+        name that is a searcher's id or name tells whose a file is where nothing is told.
     splits : sequence of mapping
         Fields of `Split`.
     simulated : bool
         The recordings were made in the computer.
+    shifts_s : mapping, optional
+        Clock shifts by file, or 'splits', s.
+    standards : sequence of mapping
+        Fields of `Standard`.
+    earlier : sequence of mapping
+        Debrief documents of earlier runs, or as much of them as holds phases.
+    band_runs : int
+        Rehearsals for the bands beside the phases; 0 leaves them out.
     progress : callable
         Told the files read.
     """
     recorded: list[Recorded] = []
     faults: list[str] = []
-    for number, (name, data) in enumerate(tracks):
+    for number, track in enumerate(tracks):
         progress(number, len(tracks) + 1)
-        found, wrong = read_track_file(data, name)
+        found, wrong = read_told_track(track)
         recorded += found
         faults += wrong
     rows = tuple(sorted((Split(**row) for row in splits), key=_moment))
@@ -73,8 +88,28 @@ def debrief_work(
         faults=tuple(faults),
     )
     progress(len(tracks), len(tracks) + 1)
-    debriefed = debrief(run, simulated=simulated)
+    debriefed = debrief(
+        run,
+        shifts_s=shifts_s,
+        simulated=simulated,
+        band_runs=band_runs,
+        standards=[Standard(**one) for one in standards],
+        earlier=earlier,
+    )
     return {"document": debriefed.document, "faults": list(debriefed.faults)}
+
+
+def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[str]]:
+    """Return what a kept file holds, as far as it is somebody's, and one line per fault."""
+    found, faults = read_track_file(track["content"], track["file"])
+    parts = track["parts"] or [track["searcher"]] * len(found)
+    told = bool(track["parts"])
+    recorded = [
+        replace(one, searcher=who)
+        for one, who in zip(found, [*parts, *[None] * len(found)], strict=False)
+        if who is not None or not told
+    ]
+    return recorded, list(faults)
 
 
 def _moment(row: Split) -> float:

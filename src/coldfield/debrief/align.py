@@ -33,7 +33,11 @@ SEARCHED_S = 3600
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Aligned:
-    """A run on one clock. `zero_unix_s` is the alarm, or the first track point where `zero` says so."""
+    """A run on one clock. `zero_unix_s` is the alarm, or the first track point where `zero` says so.
+
+    `splits_shift_s` was added to the clock of the splits; `splits_shift_from` is 'typed' or 'found',
+    None where it was not moved.
+    """
 
     tracks: Mapping[str, Track]
     splits: RunSplits
@@ -41,9 +45,10 @@ class Aligned:
     zero: str
     alarm_unix_s: float | None
     end_s: float
-    fitted_shift_s: float
     notes: tuple[str, ...]
     faults: tuple[str, ...]
+    splits_shift_s: float = 0.0
+    splits_shift_from: str | None = None
 
 
 def align(
@@ -123,9 +128,10 @@ def align(
         zero=words,
         alarm_unix_s=(alarm + shift if alarm is not None else None),
         end_s=end,
-        fitted_shift_s=shift if "splits" not in given else 0.0,
         notes=tuple(notes),
         faults=tuple(faults),
+        splits_shift_s=shift,
+        splits_shift_from=("typed" if "splits" in given else "found") if shift else None,
     )
 
 

@@ -1,4 +1,4 @@
-"""Whose track is it: by the file's name, then by the track's, equal to a searcher's id or name."""
+"""Whose track is it: as told, or by the file's name, then the track's, equal to a searcher's id or name."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ def tracks_by_person(
 
     Notes
     -----
-    The file's name without its ending comes first. Where it names somebody but every track in the
-    file has the name of another searcher, the tracks' names count. Of two files that cover the same
-    minutes of one person, the first is used.
+    What was told comes before any name. Of names, the file's without its ending comes first. Where it
+    names somebody but every track in the file has the name of another searcher, the tracks' names count.
+    Of two files that cover the same minutes of one person, the first is used.
     """
     ids = {s.id.casefold(): s.id for s in searchers}
     names = {s.name.casefold(): s.id for s in searchers if s.name.casefold() not in ids}
@@ -37,11 +37,19 @@ def tracks_by_person(
     found: dict[str, list[Recorded]] = {s.id: [] for s in searchers}
     faults: list[str] = []
     for file, tracks in by_file.items():
+        faults += [
+            f"{file}: it is told to be of '{track.searcher}', whom this drill does not have"
+            for track in tracks
+            if track.searcher is not None and track.searcher not in found
+        ]
+        tracks = [track for track in tracks if track.searcher is None or track.searcher in found]
+        if not tracks:
+            continue
         owner = known.get(_stem(file))
         by_name = [known.get(track.name.strip().casefold()) for track in tracks]
         if owner is not None and len(set(by_name)) > 1 and None not in by_name:
             owner = None
-        whose = [owner or who for who in by_name]
+        whose = [track.searcher or owner or who for track, who in zip(tracks, by_name, strict=True)]
         if not any(whose):
             faults.append(_nobody(file, tracks, searchers))
             continue

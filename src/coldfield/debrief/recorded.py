@@ -20,7 +20,8 @@ class Recorded:
     `clock` is 'own'; NaN where a point has no time. `place`, shape (n, 2), is latitude and longitude
     in rad, or east and north in m where `frame` is 'site'; NaN where a coordinate could not be read.
     `segment`, shape (n,), counts the file's own segments. `simulated` where the file says
-    that nobody walked it. `notes` says what the reader met.
+    that nobody walked it. `notes` says what the reader met. `searcher` is the id of whose track it
+    is, where that was told; names then do not count.
     """
 
     file: str
@@ -32,3 +33,4 @@ class Recorded:
     clock: Literal["utc", "own"] = "utc"
     simulated: bool = False
     notes: tuple[str, ...] = ()
+    searcher: str | None = None

@@ -20,6 +20,7 @@ from coldfield.errors import BadInput
 COLUMNS = ("time", "t_s", "searcher", "burial", "split", "note")
 MOST_ROWS = 20_000
 MOST_SECONDS = 86_400.0
+MOST_FAULTS = 50
 
 
 def read_splits(text: str, source: str = "splits") -> Splits:
@@ -29,6 +30,21 @@ def read_splits(text: str, source: str = "splits") -> Splits:
     ------
     BadInput
         With one line per fault, each with its line in the file.
+    """
+    rows, faults = read_split_rows(text, source)
+    if faults:
+        raise BadInput(faults[:MOST_FAULTS], source)
+    splits = [row for _, row in rows]
+    return Splits(rows=tuple(sorted(splits, key=Splits(rows=tuple(splits)).moment_s)))
+
+
+def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, Split]], list[str]]:
+    """Return the rows of a file, each with its line, in the order of the file, and one line per fault.
+
+    Raises
+    ------
+    BadInput
+        If it is no CSV with the right columns at all.
     """
     lines = text.splitlines()
     if not lines:
@@ -44,7 +60,7 @@ def read_splits(text: str, source: str = "splits") -> Splits:
     _check_header(header, source)
     if len(rows) > MOST_ROWS:
         raise BadInput(f"has {len(rows)} rows; at most {MOST_ROWS} are read", source)
-    splits: list[Split] = []
+    splits: list[tuple[int, Split]] = []
     faults: list[str] = []
     for number, cells in enumerate(rows[1:], start=2):
         if not any(cell.strip() for cell in cells):
@@ -58,12 +74,9 @@ def read_splits(text: str, source: str = "splits") -> Splits:
         row, wrong = _row(values)
         faults += [f"line {number}: {fault}" for fault in wrong]
         if row is not None:
-            splits.append(row)
-    faults += _mixed_clocks(splits)
-    if faults:
-        raise BadInput(faults[:50], source)
-    unsorted = Splits(rows=tuple(splits))
-    return Splits(rows=tuple(sorted(splits, key=unsorted.moment_s)))
+            splits.append((number, row))
+    faults += _mixed_clocks([row for _, row in splits])
+    return splits, faults
 
 
 def write_splits(splits: Splits) -> str:

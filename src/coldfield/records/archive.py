@@ -148,12 +148,14 @@ def _write_split_files(connection: Connection, writer: ArchiveWriter) -> None:
         keys = ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")
         rows.setdefault(row["run_id"], []).append(Split(**{key: row[key] for key in keys}))
     for row in connection.execute(select(seen).where(seen.c.deletion_id.is_(None))).mappings():
-        if row["time_unix_s"] is not None:
+        if row["time_unix_s"] is not None or row["since_alarm_s"] is not None:
             words = {True: "yes", False: "no", None: "noted"}[row["seen"]]
             note = f"{row['about']}: {words}" + (f" ({row['note']})" if row["note"] else "")
             rows.setdefault(row["run_id"], []).append(
                 Split(
-                    split="observation", searcher=row["searcher"], time_unix_s=row["time_unix_s"], note=note
+                    split="observation",
+                    note=note,
+                    **{key: row[key] for key in ("searcher", "burial", "time_unix_s", "since_alarm_s")},
                 )
             )
     for run_id, splits in sorted(rows.items()):

@@ -115,10 +115,18 @@ class _Forgetting:
         ids = set(
             self.connection.execute(select(track.c.id).where(track.c.person_id == self.person_id)).scalars()
         )
-        loose = select(track.c.id, track.c.run_id, track.c.searcher, track.c.file_name, original.c.content)
+        loose = select(
+            track.c.id,
+            track.c.run_id,
+            track.c.searcher,
+            track.c.parts,
+            track.c.file_name,
+            original.c.content,
+        )
         loose = loose.join(original, original.c.track_id == track.c.id).where(track.c.person_id.is_(None))
         for row in self.connection.execute(loose):
-            linked = row.run_id in self.part_in and row.searcher in self.part_in[row.run_id]
+            mine = self.part_in.get(row.run_id, set())
+            linked = not mine.isdisjoint([row.searcher, *row.parts])
             named = row.searcher is None and self._mentioned(row.file_name, row.content)
             if linked or (named and row.run_id in self.part_in) or (named and not self.shared):
                 ids.add(row.id)
@@ -213,6 +221,14 @@ class _Forgetting:
                     .where(table.c.run_id.in_(part), table.c.searcher == old)
                     .values(searcher=new)
                 )
+        track = schema.track
+        for part in _parts(runs):
+            for row in self.connection.execute(
+                select(track.c.id, track.c.parts).where(track.c.run_id.in_(part))
+            ).all():
+                if old in row.parts:
+                    parts = [new if one == old else one for one in row.parts]
+                    self.connection.execute(update(track).where(track.c.id == row.id).values(parts=parts))
 
     def _links(self) -> None:
         for table, column, words in (

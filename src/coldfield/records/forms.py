@@ -61,6 +61,10 @@ UnixSeconds = Annotated[float, Field(ge=0, le=4_102_444_800)]
 SinceAlarm = Annotated[float, Field(ge=-MOST_SECONDS, le=MOST_SECONDS)]
 
 
+ClockShift = Annotated[float, Field(ge=-1e9, le=1e9)]
+"""Seconds added to a clock."""
+
+
 class Form(BaseModel):
     """Fields of one kind of record: no unknown keys, no text for numbers, no NaN."""
 
@@ -141,12 +145,19 @@ class RunSearcher(Form):
     person_id: RecordId | None = None
 
 
+class StandardPart(Form):
+    """A time people are held to: for a phase, or for 'strike' or 'airway' from the alarm on."""
+
+    what: Literal["signal", "coarse", "fine", "probe", "dig", "strike", "airway"]
+    most_s: Annotated[float, Field(gt=0, le=MOST_SECONDS)]
+
+
 class Run(Form):
     """One performance of a drill, as that drill was then.
 
     `drill_version` null stands for the drill's newest version at the time the run is recorded, and
     `held_utc` null for that moment. `as_buried` are the burials as they were really hidden and dug
-    out.
+    out. `splits_shift_s` is added to the clock of the splits; null: it is looked for.
     """
 
     drill_id: RecordId
@@ -158,6 +169,8 @@ class Run(Form):
     notes: Prose = ""
     as_buried: Annotated[list[BurialPart], Field(max_length=20)] | None = None
     searchers: Annotated[list[RunSearcher], Field(max_length=60)] = []
+    splits_shift_s: ClockShift | None = None
+    standards: Annotated[list[StandardPart], Field(max_length=20)] = []
 
 
 class SplitRecord(Form):
@@ -185,16 +198,40 @@ class Observation(Form):
     about: Line
     seen: bool | None = None
     searcher: SearcherId | None = None
+    burial: SearcherId | None = None
     time_unix_s: UnixSeconds | None = None
+    since_alarm_s: SinceAlarm | None = None
     note: MaybeLine = ""
 
+    @model_validator(mode="after")
+    def _one_clock(self) -> Observation:
+        if self.time_unix_s is not None and self.since_alarm_s is not None:
+            raise ValueError("give time_unix_s or since_alarm_s, not both")
+        return self
 
-class Track(Form):
-    """What is told of a recorded track; the file itself is kept as it came."""
+
+class TrackTold(Form):
+    """Whose a recorded track is, and how far its clock is off.
+
+    `searcher` is whose the file is; where it holds several tracks, `parts` tells it of each in turn
+    (null: nobody's, left out). `clock_shift_s` is added to its clock.
+    """
+
+    searcher: SearcherId | None = None
+    parts: Annotated[list[SearcherId | None], Field(max_length=60)] = []
+    clock_shift_s: ClockShift | None = None
+
+
+class Track(TrackTold):
+    """What is told of a recorded track; the file itself is kept as it came.
+
+    `matched` says how its searcher is known: 'told', or guessed from the 'file name', the 'track
+    name', or because nobody else was left ('left over'). A track that is told to be nobody's is left out.
+    """
 
     run_id: RecordId
-    searcher: SearcherId | None = None
     person_id: RecordId | None = None
+    matched: Literal["told", "file name", "track name", "left over"] | None = None
     file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
     size_bytes: Annotated[int, Field(ge=0, le=100_000_000)]
     sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]

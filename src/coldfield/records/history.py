@@ -97,3 +97,50 @@ def _seconds(splits: list[Any], searcher: str) -> dict[str, dict[str, float | No
             since = round(split["time_unix_s"] - min(alarms), 3)
         seconds.setdefault(split["burial"] or "", {})[split["split"]] = since
     return seconds
+
+
+def earlier_debriefs(connection: Connection, run_id: str, *, limit: int = 10) -> dict[str, set[str]]:
+    """Return the newest debrief of each earlier run of the people of a run: its id -> who of them, there.
+
+    Only people who are told count, and only runs that were simulated where this one was.
+
+    Parameters
+    ----------
+    connection : Connection
+        A reading or writing transaction.
+    run_id : str
+        The run to look back from.
+    limit : int
+        So many runs at most, the latest first.
+    """
+    who, run, debrief = schema.run_searcher, schema.run, schema.debrief
+    this = connection.execute(select(run.c.held_utc, run.c.simulated).where(run.c.id == run_id)).one()
+    people = select(who.c.person_id).where(who.c.run_id == run_id, who.c.person_id.is_not(None))
+    query = (
+        select(who.c.run_id, who.c.searcher, who.c.held_utc)
+        .join(run, run.c.id == who.c.run_id)
+        .where(
+            who.c.person_id.in_(people),
+            who.c.held_utc < this.held_utc,
+            run.c.deletion_id.is_(None),
+            run.c.simulated == this.simulated,
+        )
+        .order_by(who.c.held_utc.desc(), who.c.run_id.desc())
+        .limit(limit * 60)
+    )
+    runs: dict[str, set[str]] = {}
+    for row in connection.execute(query):
+        if row.run_id in runs or len(runs) < limit:
+            runs.setdefault(row.run_id, set()).add(row.searcher)
+    found = {}
+    for earlier, searchers in runs.items():
+        newest = (
+            select(debrief.c.id)
+            .where(debrief.c.run_id == earlier, debrief.c.deletion_id.is_(None))
+            .order_by(debrief.c.created_utc.desc(), debrief.c.id.desc())
+            .limit(1)
+        )
+        debrief_id = connection.execute(newest).scalar_one_or_none()
+        if debrief_id is not None:
+            found[str(debrief_id)] = searchers
+    return found

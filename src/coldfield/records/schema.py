@@ -23,6 +23,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    text,
 )
 
 APPLICATION_ID = 0x434F4C44
@@ -168,6 +169,8 @@ run = _record(
     Column("simulated", Boolean, nullable=False),
     _text("notes"),
     Column("as_buried", JSON(none_as_null=True), nullable=True),
+    Column("splits_shift_s", Float(53), nullable=True),
+    Column("standards", JSON, nullable=False, server_default=text("'[]'")),
     ForeignKeyConstraint(
         ["drill_id", "drill_version"],
         ["drill_version.drill_id", "drill_version.number"],
@@ -207,7 +210,9 @@ observation = _record(
     _text("about"),
     Column("seen", Boolean, nullable=True),
     Column("searcher", String(64), nullable=True),
+    Column("burial", String(64), nullable=True),
     Column("time_unix_s", Float(53), nullable=True),
+    Column("since_alarm_s", Float(53), nullable=True),
     _text("note"),
     Index(None, "run_id", "created_utc", "id"),
     Index(None, "created_utc", "id"),
@@ -221,6 +226,9 @@ track = _record(
     _text("file_name"),
     Column("size_bytes", Integer, nullable=False),
     Column("sha256", String(64), nullable=False),
+    Column("matched", String(16), nullable=True),
+    Column("parts", JSON, nullable=False, server_default=text("'[]'")),
+    Column("clock_shift_s", Float(53), nullable=True),
     Index(None, "run_id", "created_utc", "id"),
     Index(None, "created_utc", "id"),
     Index(None, "person_id"),

@@ -10,13 +10,14 @@ from fastapi.openapi.utils import get_openapi
 
 import coldfield
 from coldfield.app.data import Data
+from coldfield.app.gather import MOST_DROPPED_BYTES
 from coldfield.app.jobs import WORK, Jobs
 from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import keep_debrief
 from coldfield.records.database import Database
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
-from coldfield.web.routes import computing, debrief_page, keeping, records, runs
+from coldfield.web.routes import computing, debrief_page, gathering, keeping, records, runs
 from coldfield.web.routes import jobs as routes_jobs
 
 
@@ -55,6 +56,7 @@ def create_app(
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(keeping.router(database, data, jobs))
     app.include_router(runs.router(database))
+    app.include_router(gathering.router(database))
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)
     _describe(app)
@@ -68,6 +70,8 @@ def make_jobs(database: Database) -> Jobs:
 
 def most_bytes(path: str) -> int:
     """Return how many bytes a request to a path may carry."""
+    if path.endswith("/tracks"):
+        return MOST_DROPPED_BYTES + 1
     return MOST_TRACK_BYTES + 1 if "/tracks/" in path else MOST_BODY_BYTES
 
 

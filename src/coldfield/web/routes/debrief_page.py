@@ -1,4 +1,4 @@
-"""The page of a kept debrief: one self-contained HTML file, under its own strict policy."""
+"""A kept debrief as files: one self-contained HTML page under its own strict policy, GPX, CSV."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ import re
 from html import unescape
 
 from fastapi import APIRouter
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, Response
 
 from coldfield.app import records
+from coldfield.app.run_debrief import cleaned_gpx
 from coldfield.files.debrief_html import debrief_html
+from coldfield.files.phases_csv import phases_csv
 from coldfield.records.database import Database
 from coldfield.web.routes.records import Id
 
@@ -17,8 +19,9 @@ _POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]
 
 
 def router(database: Database) -> APIRouter:
-    """Return the route."""
+    """Return the routes."""
     api = APIRouter(include_in_schema=False)
+    _files(api, database)
 
     @api.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
     def debrief_page(debrief_id: Id) -> HTMLResponse:
@@ -26,6 +29,27 @@ def router(database: Database) -> APIRouter:
         return HTMLResponse(page, headers={"content-security-policy": policy_of(page)})
 
     return api
+
+
+def _files(api: APIRouter, database: Database) -> None:
+    @api.get("/debriefs/{debrief_id}/phases.csv")
+    def phases(debrief_id: Id) -> Response:
+        """Give the phases of a debrief as CSV."""
+        text = phases_csv(records.find(database, "debriefs", debrief_id)["document"])
+        return _file(text, "text/csv; charset=utf-8", "phases.csv")
+
+    @api.get("/debriefs/{debrief_id}/tracks.gpx")
+    def tracks(debrief_id: Id) -> Response:
+        """Give the cleaned tracks of a debrief as one GPX."""
+        return _file(cleaned_gpx(database, debrief_id), "application/gpx+xml", "tracks.gpx")
+
+
+def _file(text: str, media_type: str, name: str) -> Response:
+    return Response(
+        text.encode(),
+        media_type=media_type,
+        headers={"content-disposition": f'attachment; filename="{name}"'},
+    )
 
 
 def policy_of(page: str) -> str:

@@ -1,0 +1,231 @@
+"""Routes for gathering a run: dropped tracks and splits, whose each track is, how the debrief stands."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Query, Request, Response
+from pydantic import BaseModel, create_model
+from starlette.concurrency import run_in_threadpool
+
+from coldfield.app import gather, records
+from coldfield.app.run_debrief import standing
+from coldfield.errors import Conflict
+from coldfield.records.database import Database
+from coldfield.records.forms import RecordId, TrackTold
+from coldfield.records.kinds import KINDS
+from coldfield.web.problems import documented
+from coldfield.web.routes.records import ETAG, Id, IfMatch, stored_model
+
+_BYTES = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+    }
+}
+_CSV = {"requestBody": {"required": True, "content": {"text/csv": {"schema": {"type": "string"}}}}}
+
+StoredTrack = stored_model(KINDS["tracks"])
+
+FileName = Annotated[str, Query(min_length=1, max_length=255)]
+
+
+class TrackInside(BaseModel):
+    """One track in a file: its times, its length on the snow, and what keeps it from being used."""
+
+    name: str
+    points: int
+    from_utc: str | None
+    to_utc: str | None
+    seconds: float | None
+    own_clock: bool
+    length_m: float | None
+    notes: list[str]
+    faults: list[str]
+
+
+GatheredTrack = create_model(
+    "GatheredTrack",
+    __base__=StoredTrack,
+    __doc__="A track of a run with what is in its file; `at_once`: two of its tracks cover the same minutes.",
+    faults=(list[str], ...),
+    at_once=(bool, ...),
+    inside=(list[TrackInside], ...),
+)
+DroppedTracks = create_model(
+    "DroppedTracks",
+    __doc__="What was kept of a dropped file, and one line for each file of a zip that cannot be used.",
+    tracks=(list[StoredTrack], ...),  # type: ignore[valid-type]
+    faults=(list[str], ...),
+)
+
+
+class SplitRow(BaseModel):
+    """One row of a CSV of splits, its searcher and burial by id."""
+
+    line: int
+    split: str
+    searcher: str | None
+    burial: str | None
+    time_unix_s: float | None
+    since_alarm_s: float | None
+    note: str
+
+
+class SplitFile(BaseModel):
+    """What a CSV of splits holds; with faults nothing of it can be kept."""
+
+    rows: list[SplitRow]
+    faults: list[str]
+
+
+class KeptSplits(BaseModel):
+    """How many rows were written, and how many the records held already."""
+
+    kept: int
+    there: int
+
+
+class Standing(BaseModel):
+    """How a run's debrief stands: the newest, what was changed since, whether the models are the same."""
+
+    debrief_id: str | None
+    made_utc: str | None
+    changed: list[Literal["drill", "people", "splits", "tracks", "buried", "clocks", "standards", "earlier"]]
+    models: bool
+
+
+class RunAtAGlance(BaseModel):
+    """A run with its drill, day, people, and its newest debrief."""
+
+    id: str
+    name: str
+    held_utc: str
+    simulated: bool
+    drill_id: str
+    drill: str
+    drill_version: int
+    day_id: str | None
+    course_id: str | None
+    course: str | None
+    people: list[str]
+    tracks: int
+    splits: int
+    debrief_id: str | None
+    debriefed_utc: str | None
+
+
+class RunsAtAGlance(BaseModel):
+    """One page of runs; `next` goes into `after` for the following one."""
+
+    items: list[RunAtAGlance]
+    next: str | None
+
+
+def router(database: Database) -> APIRouter:
+    """Return the routes."""
+    api = APIRouter(prefix="/api")
+    _tracks(api, database)
+    _told(api, database)
+    _splits(api, database)
+    _looks(api, database)
+    return api
+
+
+def _tracks(api: APIRouter, database: Database) -> None:
+    @api.post(
+        "/runs/{run_id}/tracks",
+        response_model=DroppedTracks,
+        responses=documented(404, 413, 422, 503, 507),
+        openapi_extra=_BYTES,
+        tags=["runs"],
+    )
+    async def drop_tracks(run_id: Id, request: Request, file_name: FileName) -> dict[str, Any]:
+        """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing."""
+        content = await request.body()
+        return await run_in_threadpool(gather.drop_tracks, database, run_id, file_name, content)
+
+    @api.get(
+        "/runs/{run_id}/tracks",
+        response_model=list[GatheredTrack],  # type: ignore[valid-type]
+        responses=documented(404, 422),
+        tags=["runs"],
+    )
+    def list_run_tracks(run_id: Id) -> list[dict[str, Any]]:
+        """List the tracks of a run, each with what is in its file."""
+        return gather.tracks_of_run(database, run_id)
+
+
+def _told(api: APIRouter, database: Database) -> None:
+    @api.put(
+        "/tracks/{track_id}",
+        response_model=StoredTrack,
+        responses={200: {"headers": ETAG}, **documented(404, 412, 422, 503, 507)},
+        operation_id="tell_tracks",
+        tags=["tracks"],
+    )
+    def tell_track(
+        track_id: Id,
+        told: TrackTold,
+        response: Response,
+        if_match: IfMatch = None,
+        confirmed: Annotated[bool, Query(description="What was guessed is right.")] = False,
+    ) -> dict[str, Any]:
+        """Tell whose a track is and how far its clock is off; its file stays as it came."""
+        if if_match is None:
+            raise Conflict("to change a track, name the version you saw", version=None, based_on=0)
+        based_on = int(if_match.strip('"'))
+        put = gather.tell_track(database, track_id, told.model_dump(), confirmed=confirmed, based_on=based_on)
+        response.headers["ETag"] = f'"{put.record["version"]}"'
+        return put.record
+
+
+def _splits(api: APIRouter, database: Database) -> None:
+    @api.post(
+        "/runs/{run_id}/splits/read",
+        response_model=SplitFile,
+        responses=documented(404, 413, 422),
+        openapi_extra=_CSV,
+        tags=["runs"],
+    )
+    async def read_splits(run_id: Id, request: Request) -> dict[str, Any]:
+        """Read splits and observations from CSV and show them; nothing is kept."""
+        content = await request.body()
+        file = await run_in_threadpool(gather.read_split_file, database, run_id, content)
+        names = ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")
+        rows = [{"line": line, **{name: getattr(row, name) for name in names}} for line, row in file.rows]
+        return {"rows": rows, "faults": list(file.faults)}
+
+    @api.post(
+        "/runs/{run_id}/splits/keep",
+        response_model=KeptSplits,
+        responses=documented(404, 413, 422, 503, 507),
+        openapi_extra=_CSV,
+        tags=["runs"],
+    )
+    async def keep_splits(run_id: Id, request: Request) -> dict[str, int]:
+        """Keep the splits and observations of a CSV: all or none; again changes nothing."""
+        content = await request.body()
+        return await run_in_threadpool(gather.keep_split_file, database, run_id, content)
+
+
+def _looks(api: APIRouter, database: Database) -> None:
+    @api.get(
+        "/runs/{run_id}/standing",
+        response_model=Standing,
+        responses=documented(404, 422),
+        tags=["runs"],
+    )
+    def run_standing(run_id: Id) -> dict[str, Any]:
+        """Tell how a run's debrief stands."""
+        return standing(database, run_id)
+
+    @api.get("/overview/runs", response_model=RunsAtAGlance, responses=documented(404, 422), tags=["runs"])
+    def list_runs_at_a_glance(
+        words: Annotated[str, Query(max_length=200)] = "",
+        after: Annotated[RecordId | None, Query()] = None,
+        limit: Annotated[int, Query(ge=1, le=200)] = 50,
+    ) -> dict[str, Any]:
+        """List runs with drill, day, people and debrief, newest first; `words` must all be found."""
+        items = records.glance(database, words=words, after=after, limit=limit)
+        return {"items": items, "next": items[-1]["id"] if len(items) == limit else None}

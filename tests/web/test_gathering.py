@@ -1,0 +1,329 @@
+"""Gathering a run through the API: dropped tracks and splits, whose they are, how the debrief stands."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from coldfield.app.run_debrief import debrief_arguments, rests_on
+from coldfield.app.work import debrief_work
+from coldfield.files.run_csv import read_splits, write_splits
+from coldfield.records.database import Database
+from coldfield.records.store import Store
+from example_records import DRILL, GPX, a_small_season, drill
+
+SPLITS = """time,searcher,burial,split,note
+2026-02-14T09:30:00Z,,,alarm,
+2026-02-14T09:34:00Z,ines,a,probe_strike,
+2026-02-14T09:36:00Z,s1,,observation,leader named
+"""
+
+
+def gpx(*tracks: tuple[str, int], day: str = "2026-02-14") -> bytes:
+    """Return a GPX of tracks, each with a name and the minute it begins in; two points a minute."""
+    inside = "".join(
+        f"<trk><name>{name}</name><trkseg>"
+        + "".join(
+            f'<trkpt lat="{61.2001 + 0.0002 * k:.5f}" lon="8.1005"><time>{day}T09:{minute + k // 2:02d}:'
+            f"{30 * (k % 2):02d}Z</time></trkpt>"
+            for k in range(12)
+        )
+        + "</trkseg></trk>"
+        for name, minute in tracks
+    )
+    head = '<gpx version="1.1" creator="example" xmlns="http://www.topografix.com/GPX/1/1">'
+    return f'<?xml version="1.0"?>{head}{inside}</gpx>'.encode()
+
+
+@pytest.fixture
+def run(client: TestClient) -> str:
+    client.put("/api/people/bram", json={"name": "Bram Vold"})
+    client.put("/api/drills/fan", json={"document": DRILL})
+    who = [{"searcher": "s1", "person_id": None}, {"searcher": "s2", "person_id": "bram"}]
+    told = {"drill_id": "fan", "held_utc": "2026-02-14T09:30:00Z", "searchers": who}
+    assert client.put("/api/runs/r", json=told).status_code == 201
+    return "r"
+
+
+def drop(client: TestClient, run: str, name: str, content: bytes) -> Any:
+    return client.post(f"/api/runs/{run}/tracks", params={"file_name": name}, content=content)
+
+
+def tell(client: TestClient, track: dict[str, Any], confirmed: bool = False, **told: Any) -> Any:
+    fields = {key: track[key] for key in ("searcher", "parts", "clock_shift_s")} | told
+    return client.put(
+        f"/api/tracks/{track['id']}",
+        json=fields,
+        params={"confirmed": confirmed},
+        headers={"If-Match": f'"{track["version"]}"'},
+    )
+
+
+def whose(client: TestClient, run: str) -> dict[str, Any]:
+    tracks = client.get(f"/api/runs/{run}/tracks").json()
+    return {one["file_name"]: (one["searcher"] or one["parts"] or None, one["matched"]) for one in tracks}
+
+
+def test_contract_a_zip_is_unpacked_matched_and_kept_once(client: TestClient, run: str) -> None:
+    data = io.BytesIO()
+    with zipfile.ZipFile(data, "w") as archive:
+        archive.writestr("day/Bram Vold.gpx", gpx(("x", 30)))
+        archive.writestr("day/phone.gpx", gpx(("y", 31)))
+        archive.writestr("day/notes.txt", b"cold")
+    first, again = (
+        drop(client, run, "day.zip", data.getvalue()),
+        drop(client, run, "day.zip", data.getvalue()),
+    )
+    assert first.status_code == 200, first.text
+    assert len(first.json()["tracks"]) == 2
+    assert first.json()["faults"] == ["notes.txt: is none of GPX, FIT, CSV (named .csv) or zip"]
+    assert [one["id"] for one in again.json()["tracks"]] == [one["id"] for one in first.json()["tracks"]]
+    assert whose(client, run) == {"Bram Vold.gpx": ("s2", "file name"), "phone.gpx": ("s1", "left over")}
+    assert client.get("/api/tracks", params={"person_id": "bram"}).json()["items"][0]["searcher"] == "s2"
+
+
+def test_contract_a_file_that_is_no_track_is_refused_in_words(client: TestClient, run: str) -> None:
+    answer = drop(client, run, "notes.gpx", b"<html>")
+    assert answer.status_code == 422
+    assert answer.json()["faults"][0].startswith("notes.gpx: ")
+    assert client.get(f"/api/runs/{run}/tracks").json() == []
+
+
+def test_contract_what_is_in_a_file_is_told(client: TestClient, run: str) -> None:
+    drop(client, run, "both.gpx", gpx(("one", 30), ("two", 31)))
+    (track,) = client.get(f"/api/runs/{run}/tracks").json()
+    assert (track["at_once"], track["searcher"], track["matched"]) == (True, None, None)
+    assert [one["name"] for one in track["inside"]] == ["one", "two"]
+    first = track["inside"][0]
+    assert (first["points"], first["from_utc"], first["to_utc"]) == (
+        12,
+        "2026-02-14T09:30:00Z",
+        "2026-02-14T09:35:30Z",
+    )
+    # Eleven steps of 0.0002 degrees of latitude at 61.2 degrees north: 111.4 km a degree on WGS84.
+    assert first["length_m"] == pytest.approx(11 * 0.0002 * 111_400, rel=0.05)
+
+
+def test_contract_a_track_from_another_valley_says_so(client: TestClient, run: str) -> None:
+    drop(client, run, "far.gpx", GPX.replace(b"61.2", b"47.2"))
+    (track,) = client.get(f"/api/runs/{run}/tracks").json()
+    assert "another valley" in track["inside"][0]["faults"][0]
+
+
+def test_contract_a_wrong_guess_is_corrected_and_others_make_room(client: TestClient, run: str) -> None:
+    drop(client, run, "a.gpx", gpx(("", 30)))
+    drop(client, run, "b.gpx", gpx(("", 31)))
+    assert whose(client, run) == {"a.gpx": ("s1", "left over"), "b.gpx": ("s2", "left over")}
+    first = client.get(f"/api/runs/{run}/tracks").json()[0]
+    assert tell(client, first, searcher="s2").status_code == 200
+    assert whose(client, run) == {"a.gpx": ("s2", "told"), "b.gpx": ("s1", "left over")}
+    assert tell(client, first, searcher="s1").status_code == 412
+    second = client.get(f"/api/runs/{run}/tracks").json()[1]
+    assert tell(client, second, confirmed=True).json()["matched"] == "told"
+
+
+def test_contract_a_searcher_whom_the_drill_lacks_is_refused(client: TestClient, run: str) -> None:
+    track = drop(client, run, "a.gpx", gpx(("", 30))).json()["tracks"][0]
+    answer = tell(client, track, searcher=None, parts=["s9"])
+    assert answer.status_code == 422
+    assert answer.json()["faults"] == ["parts[0]: the drill has no searcher 's9'; it has: s1, s2"]
+
+
+def test_contract_splits_are_shown_with_every_fault_and_none_is_kept(client: TestClient, run: str) -> None:
+    text = SPLITS + "yesterday,s1,,alarm,\n2026-02-14T09:31:00Z,nobody,Z,first_signal,\n"
+    read = client.post(f"/api/runs/{run}/splits/read", content=text.encode())
+    assert read.status_code == 200, read.text
+    assert len(read.json()["rows"]) == 4
+    faults = read.json()["faults"]
+    assert [fault.partition(":")[0] for fault in faults] == ["line 5", "line 6", "line 6"]
+    kept = client.post(f"/api/runs/{run}/splits/keep", content=text.encode())
+    assert kept.status_code == 422
+    assert kept.json()["faults"] == faults
+    assert client.get("/api/splits", params={"run_id": run}).json()["items"] == []
+
+
+def test_contract_splits_dropped_twice_are_there_once_and_come_back_after_undo(
+    client: TestClient, run: str
+) -> None:
+    post = f"/api/runs/{run}/splits/keep"
+    assert client.post(post, content=SPLITS.encode()).json() == {"kept": 3, "there": 0}
+    assert client.post(post, content=SPLITS.encode()).json() == {"kept": 0, "there": 3}
+    splits = client.get("/api/splits", params={"run_id": run}).json()["items"]
+    splits.sort(key=lambda one: one["time_unix_s"])
+    assert [(one["split"], one["searcher"], one["burial"]) for one in splits] == [
+        ("alarm", None, None),
+        ("probe_strike", "s1", "A"),
+    ]
+    (seen,) = client.get("/api/observations", params={"run_id": run}).json()["items"]
+    assert (seen["about"], seen["searcher"]) == ("leader named", "s1")
+    client.delete(f"/api/splits/{splits[0]['id']}")
+    assert client.post(post, content=SPLITS.encode()).json() == {"kept": 1, "there": 2}
+
+
+@pytest.mark.parametrize("content", [b"", b"\xff\xfe\x00", b"a,b\n1,2\n", b'time,split\n"2026'])
+def test_contract_what_is_no_table_of_splits_is_told(client: TestClient, run: str, content: bytes) -> None:
+    answer = client.post(f"/api/runs/{run}/splits/read", content=content)
+    assert answer.status_code == 200
+    assert answer.json()["faults"]
+
+
+def test_independent_route_splits_kept_from_a_file_come_out_of_the_records_as_the_file_says(
+    client: TestClient, database: Database, run: str
+) -> None:
+    written = write_splits(read_splits(SPLITS))
+    client.post(f"/api/runs/{run}/splits/keep", content=written.encode())
+    drop(client, run, "a.gpx", gpx(("", 30)))
+    rows = debrief_arguments(database, run)["splits"]
+    assert {(row["split"], row["time_unix_s"]) for row in rows} == {
+        (row.split, row.time_unix_s) for row in read_splits(SPLITS).rows
+    }
+
+
+def test_contract_a_debrief_says_what_changed_since_it_was_made(
+    client: TestClient, database: Database, run: str
+) -> None:
+    track = drop(client, run, "ines.gpx", gpx(("", 30))).json()["tracks"][0]
+    standing = f"/api/runs/{run}/standing"
+    assert client.get(standing).json() == {
+        "debrief_id": None,
+        "made_utc": None,
+        "changed": [],
+        "models": True,
+    }
+    from coldfield.app.run_debrief import debrief_fields
+
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        store.put("debriefs", "d", debrief_fields(store, run, {"searchers": []}), based_on=None)
+    assert client.get(standing).json()["changed"] == []
+    assert tell(client, track, clock_shift_s=60.0).status_code == 200
+    client.post(f"/api/runs/{run}/splits/keep", content=SPLITS.encode())
+    record = client.get(f"/api/runs/{run}")
+    fields = {k: v for k, v in record.json().items() if k in ("drill_id", "held_utc", "searchers")}
+    fields |= {"standards": [{"what": "airway", "most_s": 600.0}], "as_buried": DRILL["burials"][:1]}
+    assert client.put(f"/api/runs/{run}", json=fields, headers={"If-Match": '"1"'}).status_code == 200
+    assert client.get(standing).json()["changed"] == ["splits", "buried", "clocks", "standards"]
+
+
+def test_contract_what_was_told_reaches_the_debrief(client: TestClient, database: Database, run: str) -> None:
+    both = drop(client, run, "both.gpx", gpx(("one", 30), ("two", 31))).json()["tracks"][0]
+    assert tell(client, both, parts=["s2", None], clock_shift_s=-30.0).status_code == 200
+    arguments = {**debrief_arguments(database, run), "band_runs": 0}
+    document = debrief_work(**arguments, progress=lambda _done, _total: None)["document"]
+    tracks = {one["name"]: one["track"] for one in document["searchers"]}
+    assert tracks["Ines"] is None
+    assert tracks["Bram Vold"]["clock_shift_s"] == -30.0
+    assert tracks["Bram Vold"]["file"] == "both.gpx"
+
+
+def test_contract_two_files_of_one_name_stay_apart(client: TestClient, database: Database, run: str) -> None:
+    drop(client, run, "activity.gpx", gpx(("", 30)))
+    drop(client, run, "activity.gpx", gpx(("", 31)))
+    files = [track["file"] for track in debrief_arguments(database, run)["tracks"]]
+    assert files == ["activity.gpx", "activity (2).gpx"]
+
+
+def test_contract_a_track_told_to_be_nobodys_is_left_out(
+    client: TestClient, database: Database, run: str
+) -> None:
+    track = drop(client, run, "ines.gpx", gpx(("", 30))).json()["tracks"][0]
+    assert tell(client, track, searcher=None).json()["matched"] == "told"
+    with pytest.raises(Exception, match="no track yet"):
+        debrief_arguments(database, run)
+
+
+def test_contract_splits_of_two_clocks_need_the_alarms_time(
+    client: TestClient, database: Database, run: str
+) -> None:
+    drop(client, run, "ines.gpx", gpx(("", 30)))
+    client.put("/api/splits/a", json={"run_id": run, "split": "probe_strike", "since_alarm_s": 60})
+    client.put("/api/splits/b", json={"run_id": run, "split": "airway_clear", "time_unix_s": 1771061460})
+    answer = client.put("/api/jobs/two-clocks", json={"work": "debrief", "run_id": run})
+    assert answer.status_code == 422
+    assert "give the alarm its time of day" in answer.json()["faults"][0]
+
+
+def test_contract_earlier_runs_of_the_same_people_stand_beside(
+    client: TestClient, database: Database, run: str
+) -> None:
+    who = [{"searcher": "s1", "person_id": "bram"}]
+    told = {"drill_id": "fan", "held_utc": "2026-01-10T09:30:00Z", "searchers": who}
+    client.put("/api/runs/january", json=told)
+    phases = [{"burial": "A", "phase": "coarse", "start_s": 10.0, "end_s": 70.0}]
+    document = {"searchers": [{"id": "s1", "phases": phases}, {"id": "s2", "phases": phases * 3}]}
+    fields = {"run_id": "january", "made_by": {}, "document": document}
+    with database.write() as connection:
+        Store(connection, database.stamp()).put("debriefs", "d-jan", fields, based_on=None)
+    drop(client, run, "ines.gpx", gpx(("", 30)))
+    assert debrief_arguments(database, run)["earlier"] == [{"searchers": [{"phases": phases}]}]
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        before = rests_on(store, run)["earlier"]
+    client.delete("/api/runs/january")
+    with database.read() as connection:
+        assert rests_on(Store(connection, database.stamp()), run)["earlier"] != before
+
+
+def test_contract_runs_are_found_by_any_of_their_words(client: TestClient, database: Database) -> None:
+    a_small_season(database)
+    whole = client.get("/api/overview/runs").json()["items"]
+    assert [(one["name"], one["drill"], one["course"]) for one in whole] == [
+        ("Run 1", DRILL["name"], "February course")
+    ]
+    assert "Ines" in whole[0]["people"]
+    assert (whole[0]["tracks"], whole[0]["debrief_id"]) == (1, None)
+    for words, found in (("ines fan", 1), ("february", 1), ("2026-02", 1), ("ines nobody", 0), ("100%", 0)):
+        answer = client.get("/api/overview/runs", params={"words": words}).json()
+        assert len(answer["items"]) == found, words
+    assert client.get("/api/overview/runs", params={"after": "nothing"}).status_code == 404
+
+
+def test_contract_forgetting_takes_the_file_a_person_is_part_of(client: TestClient, run: str) -> None:
+    both = drop(client, run, "both.gpx", gpx(("one", 30), ("two", 31))).json()["tracks"][0]
+    tell(client, both, parts=["s1", "s2"])
+    assert client.post("/api/people/bram/forget").status_code == 200
+    assert client.get(f"/api/runs/{run}/tracks").json() == []
+
+
+def test_contract_a_kept_debrief_gives_its_phases_and_cleaned_tracks(
+    client: TestClient, database: Database, run: str
+) -> None:
+    import gpxpy
+
+    from coldfield.app.run_debrief import debrief_fields
+
+    drop(client, run, "ines.gpx", gpx(("", 30)))
+    arguments = {**debrief_arguments(database, run), "band_runs": 0}
+    document = debrief_work(**arguments, progress=lambda _done, _total: None)["document"]
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        store.put("debriefs", "d", debrief_fields(store, run, document), based_on=None)
+    (track,) = gpxpy.parse(client.get("/debriefs/d/tracks.gpx").text).tracks
+    first = track.segments[0].points[0]
+    assert (track.name, first.time.isoformat()) == ("Ines", "2026-02-14T09:30:00+00:00")
+    assert (first.latitude, first.longitude) == pytest.approx((61.2001, 8.1005), abs=3e-5)
+    assert client.get("/debriefs/d/phases.csv").text.startswith("searcher,name,burial,phase,")
+    assert client.get("/debriefs/none/phases.csv").status_code == 404
+
+
+def test_contract_people_told_later_get_their_tracks(client: TestClient, run: str) -> None:
+    drop(client, run, "s1.gpx", gpx(("", 30)))
+    client.put("/api/people/ines", json={"name": "Ines"})
+    who = [{"searcher": "s1", "person_id": "ines"}, {"searcher": "s2", "person_id": "bram"}]
+    told = {"drill_id": "fan", "held_utc": "2026-02-14T09:30:00Z", "searchers": who}
+    assert client.put(f"/api/runs/{run}", json=told, headers={"If-Match": '"1"'}).status_code == 200
+    (track,) = client.get("/api/tracks", params={"person_id": "ines"}).json()["items"]
+    assert track["file_name"] == "s1.gpx"
+
+
+def test_contract_a_drills_names_give_way_to_those_of_people(
+    client: TestClient, database: Database, run: str
+) -> None:
+    drop(client, run, "x.gpx", gpx(("", 30)))
+    names = [one["name"] for one in debrief_arguments(database, run)["drill"]["searchers"]]
+    assert names == ["Ines", "Bram Vold"]
+    assert drill()["searchers"][1]["name"] == "Bram"
