@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -177,13 +178,46 @@ def _check(keyings: tuple[Keying, ...], duration_s: float) -> None:
         raise OutOfModel(f"more than {MOST_PULSES} pulses; take a shorter time")
 
 
-def _masked_one(keying: Keying, others: list[Keying], duration_s: float) -> Masked:
+def hidden_pulses(
+    keying: Keying, others: Sequence[Keying], duration_s: float
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Return the starts of a set's pulses from 0 up to a duration, s, and which of them others hide.
+
+    Examples
+    --------
+    >>> one = Keying(period_s=1.0, pulse_s=0.1)
+    >>> starts, hidden = hidden_pulses(one, [Keying(period_s=1.5, pulse_s=0.1)], 4.0)
+    >>> starts.tolist(), hidden.tolist()
+    ([0.0, 1.0, 2.0, 3.0], [True, False, False, True])
+    """
     starts = pulse_starts_s(keying, duration_s)
     hidden = np.zeros(len(starts), dtype=np.bool_)
     for other in others:
         # Where in the other's cycle, counted from its own start, does each pulse begin?
         into = np.mod(starts - other.phase_s, other.period_s)
         hidden |= (into < other.pulse_s) | (into + keying.pulse_s > other.period_s)
+    return starts, hidden
+
+
+def hidden_spells_s(
+    keying: Keying, starts_s: NDArray[np.float64], hidden: NDArray[np.bool_]
+) -> list[tuple[float, float]]:
+    """Return when no pulse of a set comes through: from the first hidden pulse to the next clear one, s.
+
+    Examples
+    --------
+    >>> one = Keying(period_s=1.0, pulse_s=0.1)
+    >>> hidden_spells_s(one, np.arange(5.0), np.array([False, True, True, False, True]))
+    [(1.0, 3.0), (4.0, 5.0)]
+    """
+    edge = np.diff(np.concatenate([[0], hidden.astype(np.int8), [0]]))
+    ends = np.concatenate([starts_s, starts_s[-1:] + keying.period_s])
+    pairs = zip(np.flatnonzero(edge == 1), np.flatnonzero(edge == -1), strict=True)
+    return [(float(ends[a]), float(ends[b])) for a, b in pairs]
+
+
+def _masked_one(keying: Keying, others: list[Keying], duration_s: float) -> Masked:
+    starts, hidden = hidden_pulses(keying, others, duration_s)
     if len(starts) == 0:
         return Masked(share=0.0, longest_s=0.0)
     clear = np.flatnonzero(np.concatenate([[True], ~hidden, [True]]))

@@ -27,7 +27,7 @@ def hear_places(
     The inverse cube of the reading in m, the amplitude over the threshold squared, and cosine and sine of
     twice the line's azimuth times a strength, both 0 where there is no line. The set is held `above`
     metres over the snow; below 0 stands for the carried height. `day` is that of
-    `coldfield.beacon.hearing_kernel.fill_grid`; its heading is replaced by that of each place.
+    `coldfield.beacon.hearing_grid.day_of`; its heading is replaced by that of each place.
     """
     unit = 1.0 / (2.0 * day[REFERENCE]) ** 2
     floor = (4.0 * pi * day[THRESHOLD]) ** 2 * (1.0 - 2e-12)

@@ -12,12 +12,13 @@ import coldfield
 from coldfield.app.data import Data
 from coldfield.app.gather import MOST_DROPPED_BYTES
 from coldfield.app.jobs import WORK, Jobs
+from coldfield.app.readiness import Readiness
 from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import keep_debrief
 from coldfield.records.database import Database
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
-from coldfield.web.routes import computing, debrief_page, gathering, keeping, records, runs
+from coldfield.web.routes import computing, debrief_page, gathering, hearing, keeping, records, runs
 from coldfield.web.routes import jobs as routes_jobs
 
 
@@ -26,6 +27,7 @@ def create_app(
     *,
     data: Data | None = None,
     jobs: Jobs | None = None,
+    readiness: Readiness | None = None,
 ) -> FastAPI:
     """Return the service.
 
@@ -37,6 +39,8 @@ def create_app(
         Where they are, for backups.
     jobs : Jobs, optional
         The workers for long work; see `make_jobs`.
+    readiness : Readiness, optional
+        Until it is ready the hearing map answers that it is not; without it the first one waits.
     """
     app = FastAPI(
         title="Coldfield",
@@ -53,6 +57,7 @@ def create_app(
     app.include_router(front.router())
     app.include_router(debrief_page.router(database))
     app.include_router(computing.router())
+    app.include_router(hearing.router(readiness))
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(keeping.router(database, data, jobs))
     app.include_router(runs.router(database))

@@ -13,6 +13,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from coldfield.app.data import Data, writing
+from coldfield.app.readiness import Readiness, prepare_hearing
 from coldfield.errors import BadInput, Refused
 from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs
@@ -106,7 +107,9 @@ def serve(
             fill(database)
         jobs = make_jobs(database)
         stack.callback(jobs.close)
-        app = create_app(database, data=data, jobs=jobs)
+        readiness = Readiness(prepare_hearing)
+        readiness.start()
+        app = create_app(database, data=data, jobs=jobs, readiness=readiness)
         run(app, listener, ready=lambda: ready(where))
 
 

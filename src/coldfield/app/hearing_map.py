@@ -1,0 +1,143 @@
+"""The hearing map of a drill, as the browser asks for it many times a second."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from functools import lru_cache
+
+import numpy as np
+
+from coldfield.beacon.hearing import sources_of
+from coldfield.beacon.hearing_grid import hearing_grid
+from coldfield.drill import Drill, Receiver, Searcher, Transmitter
+from coldfield.drill.terrain import Plane
+from coldfield.errors import BadInput, UnknownRecord
+from coldfield.files.hearing_bytes import DIRECTION_STEPS, MARGIN_STEP_DB, READING_STEP_M, pack_hearing
+from coldfield.search.lateral_range import Pair
+from coldfield.search.strip_width import weakest_of
+
+MOST_LINES = 200
+"""Lines of the map along the longer side of the ground. Setting."""
+
+
+def hearing_map_bytes(
+    drill: Drill,
+    *,
+    searcher: str | None = None,
+    burials: Collection[str] | None = None,
+    lines: int = MOST_LINES,
+    margin_m: float = 10.0,
+    height_m: float | None = None,
+    heading_rad: float = 0.0,
+) -> bytes:
+    """Return what a receiver hears over a drill's ground, packed as `pack_hearing` says.
+
+    Parameters
+    ----------
+    drill : Drill
+        Site, burials, searchers and conditions.
+    searcher : str, optional
+        Id or name; by default the one with the weakest receiver of the group.
+    burials : collection of str, optional
+        Which sets are answered; all of them count for how low the set is carried.
+    lines : int
+        Lines of the grid along the longer side, 2 to 200; cells are square, in plan.
+    margin_m : float
+        How far the map reaches beyond the boundary, m.
+    height_m : float, optional
+        Height of the set above the snow; by default as it is carried at the lowest reading there.
+    heading_rad : float
+        Azimuth the set points along; matters with one antenna.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such searcher or burial.
+    BadInput
+        If `lines` or `margin_m` is out of its range.
+    OutOfModel
+        If the height is out of its range.
+    """
+    if not (2 <= lines <= MOST_LINES and 0.0 <= margin_m <= 200.0):
+        raise BadInput(f"lines: must be from 2 to {MOST_LINES}; margin_m: from 0 to 200")
+    unknown = sorted(set(burials or ()) - {burial.id for burial in drill.burials})
+    if unknown:
+        raise UnknownRecord(f"there is no burial '{unknown[0]}' in this drill")
+    who = drill.searcher(searcher) if searcher else weakest_hearer(drill)
+    east, north = _lines(drill, lines, margin_m)
+    terrain = Plane.of(drill.site)
+    grid = hearing_grid(
+        sources_of(drill.burials, terrain),
+        who.receiver,
+        terrain,
+        east_m=east,
+        north_m=north,
+        heading_rad=heading_rad,
+        noise_rise_db=drill.conditions.noise_rise_db,
+        height_m=height_m,
+        group=[one.receiver for one in drill.searchers],
+        only=burials,
+    )
+    header = {
+        "burials": grid.ids,
+        "searcher": who.id,
+        "searchers": len(drill.searchers),
+        "columns": len(east),
+        "rows": len(north),
+        "west_m": float(east[0]),
+        "south_m": float(north[0]),
+        "step_m": float(east[1] - east[0]),
+        "height_m": height_m,
+        "reading_step_m": READING_STEP_M,
+        "margin_step_db": MARGIN_STEP_DB,
+        "direction_steps": DIRECTION_STEPS,
+    }
+    return pack_hearing(
+        header,
+        raw_reading_m=np.moveaxis(grid.raw_reading_m, -1, 0),
+        signal=np.moveaxis(grid.signal, -1, 0),
+        direction_rad=np.moveaxis(grid.direction_rad, -1, 0),
+        heard_by=np.moveaxis(grid.heard_by, -1, 0),
+    )
+
+
+def weakest_hearer(drill: Drill) -> Searcher:
+    """Return the searcher whose receiver has the least edge width today; the first one if no set lies hidden.
+
+    Raises
+    ------
+    BadInput
+        If nobody searches.
+    """
+    if not drill.searchers:
+        raise BadInput("this drill has no searchers, so no receiver to hear with")
+    receivers = tuple(dict.fromkeys(one.receiver for one in drill.searchers))
+    buried = {(t.field_at_10m_a_per_m, t.period_s) for b in drill.burials if (t := b.transmitter)}
+    if not buried or len(receivers) == 1:
+        return drill.searchers[0]
+    senders = tuple(Transmitter(field_at_10m_a_per_m=f, period_s=p) for f, p in sorted(buried))
+    weakest = _weakest(receivers, senders, drill.conditions.noise_rise_db)
+    return next(one for one in drill.searchers if one.receiver == weakest)
+
+
+@lru_cache(maxsize=64)
+def _weakest(
+    receivers: tuple[Receiver, ...], senders: tuple[Transmitter, ...], noise_rise_db: float
+) -> Receiver:
+    """Half a second of work that a dragged burial does not change."""
+    pairs = [
+        Pair(receiver=receiver, transmitter=sender, noise_rise_db=noise_rise_db)
+        for receiver in receivers
+        for sender in senders
+    ]
+    return weakest_of(pairs)[0].receiver
+
+
+def _lines(drill: Drill, lines: int, margin_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Lines of a grid of square cells over the ground and its margin."""
+    corners = np.array(drill.site.boundary_m)
+    low, high = corners.min(axis=0) - margin_m, corners.max(axis=0) + margin_m
+    step = float((high - low).max()) / (lines - 1)
+    counts = np.minimum(np.ceil((high - low) / step - 1e-9).astype(int) + 1, lines)
+    east, north = (a + step * np.arange(n) for a, n in zip(low, counts, strict=True))
+    return east, north

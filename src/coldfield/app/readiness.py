@@ -1,0 +1,80 @@
+"""Whether the compiled loops behind quick answers are ready; they are compiled in the background."""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import os
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+
+log = logging.getLogger("coldfield.web")
+
+
+class Readiness:
+    """Compiles once, in a process of its own, and then loads what was compiled.
+
+    Parameters
+    ----------
+    prepare : callable
+        Takes nothing, uses every loop once. Called in the other process first, which leaves the
+        machine code on disk, then here, which only reads it: so the service answers meanwhile.
+    elsewhere : bool
+        False leaves the other process out.
+
+    Notes
+    -----
+    Compiling takes some 20 s after an installation, loading some tenths of a second.
+    """
+
+    def __init__(self, prepare: Callable[[], None], *, elsewhere: bool = True) -> None:
+        self._prepare = prepare
+        self._elsewhere = elsewhere
+        self._done = threading.Event()
+
+    @property
+    def ready(self) -> bool:
+        """Return whether the loops can be used without a wait."""
+        return self._done.is_set()
+
+    def start(self) -> None:
+        """Prepare in the background."""
+        threading.Thread(target=self._run, name="prepare", daemon=True).start()
+
+    def wait(self, seconds: float) -> bool:
+        """Wait until ready, at most so long; return whether it is."""
+        return self._done.wait(seconds)
+
+    def _run(self) -> None:
+        try:
+            if self._elsewhere:
+                worker = multiprocessing.get_context("spawn").Process(
+                    target=_compile, args=(self._prepare,), daemon=True
+                )
+                worker.start()
+                worker.join()
+            self._prepare()
+        except Exception as error:
+            # Then the first request compiles, and meets the same error with somebody to tell.
+            log.warning("preparing failed: %s", type(error).__name__)
+        finally:
+            self._done.set()
+
+
+def _compile(prepare: Callable[[], None]) -> None:
+    with suppress(OSError):
+        os.nice(10)
+    prepare()
+
+
+def prepare_hearing() -> None:
+    """Use once what the Hearing part of a drill needs: map, flux line, weakest receiver."""
+    from coldfield.app.demo import demo_drill
+    from coldfield.app.flux_lines import flux_lines_from
+    from coldfield.app.hearing_map import hearing_map_bytes
+
+    drill = demo_drill()
+    hearing_map_bytes(drill, lines=20)
+    flux_lines_from(drill, drill.burials[0].position_m)
+    flux_lines_from(drill, (drill.burials[0].position_m[0], drill.burials[0].position_m[1] + 15.0))

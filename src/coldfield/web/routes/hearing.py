@@ -1,0 +1,165 @@
+"""Routes of the Hearing part of a drill: the map, flux lines, overlapping pulses."""
+
+from __future__ import annotations
+
+from math import radians
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Response
+from pydantic import BaseModel, Field
+
+from coldfield.app.readiness import Readiness
+from coldfield.files.drill_model import PointM
+from coldfield.web.problems import documented, problem
+from coldfield.web.routes.computing import OnDrill, read
+
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+
+GETTING_READY = "getting ready: the first start after an installation takes half a minute; ask again"
+
+
+class HearingMapRequest(OnDrill):
+    """Whose map, of which burials, how fine."""
+
+    searcher: Name | None = None
+    burials: Annotated[list[Name], Field(max_length=20)] | None = None
+    lines: Annotated[int, Field(ge=2, le=200)] = 200
+    margin_m: Annotated[float, Field(ge=0, le=200)] = 10.0
+    height_m: Annotated[float, Field(ge=0, le=10)] | None = None
+    heading_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+
+
+class FluxLineRequest(OnDrill):
+    """Where a walk along the direction starts, and to which burial; without one, to each."""
+
+    from_m: PointM
+    burial: Name | None = None
+    searcher: Name | None = None
+
+
+class OverlapRequest(OnDrill):
+    """How long overlaps are looked for, and for how long each pulse is told."""
+
+    duration_s: Annotated[float, Field(ge=1, le=3600)] = 600.0
+    window_s: Annotated[float, Field(ge=1, le=60)] = 12.0
+
+
+class FluxLineAnswer(BaseModel):
+    """One walk along the direction: lengths on the snow, the line in plan, how it ended."""
+
+    burial: str
+    line_m: list[list[float]]
+    reading_m: list[float | None]
+    length_m: float
+    straight_m: float
+    ratio: float | None
+    seconds: float
+    ended: Literal[
+        "reading of 3 m", "closest approach", "direction lost", "signal lost", "too long", "not heard"
+    ]
+
+
+class FluxLinesAnswer(BaseModel):
+    """The walks from one place."""
+
+    searcher: str
+    from_m: list[float]
+    lines: list[FluxLineAnswer]
+    notes: list[str]
+
+
+class KeyingAnswer(BaseModel):
+    """How a set is keyed."""
+
+    period_s: float
+    pulse_s: float
+
+
+class PulseAnswer(BaseModel):
+    """One pulse and the sets that hide it."""
+
+    from_s: float
+    to_s: float
+    hidden_by: list[str]
+
+
+class OverlapOfOne(BaseModel):
+    """What the others do to one set: shares of its pulses, and when none comes through."""
+
+    id: str
+    keying: KeyingAnswer
+    masked_share: float
+    longest_masked_s: float
+    random_phases_masked_share: float
+    random_phases_longest_p90_s: float
+    long_run_masked_share: float
+    pulses: list[PulseAnswer]
+    hidden_spells_s: list[list[float]]
+    spells_left_out: int
+
+
+class OverlapOfTwo(BaseModel):
+    """How long two sets overlap and when that comes back; null where their periods are equal."""
+
+    ids: list[str]
+    episode_s: float | None
+    comes_back_after_s: float | None
+
+
+class OverlapAnswer(BaseModel):
+    """How the sets of a drill hide each other's pulses."""
+
+    duration_s: float
+    window_s: float
+    burials: list[OverlapOfOne]
+    pairs: list[OverlapOfTwo]
+    notes: list[str]
+
+
+def router(readiness: Readiness | None = None) -> APIRouter:
+    """Return the routes; until `readiness` is there the map says so instead of making people wait."""
+    api = APIRouter(prefix="/api", tags=["hearing"])
+
+    @api.post(
+        "/hearing-map",
+        response_class=Response,
+        responses={
+            200: {
+                "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}
+            },
+            **documented(404, 413, 422, 503),
+        },
+    )
+    def hearing_map(asked: HearingMapRequest) -> Response:
+        """Tell over the whole ground what a receiver reads; packed as docs/hearing.md describes."""
+        if readiness is not None and not readiness.ready:
+            return problem(503, GETTING_READY, headers={"Retry-After": "1"})
+        from coldfield.app.hearing_map import hearing_map_bytes
+
+        content = hearing_map_bytes(
+            read(asked.drill),
+            searcher=asked.searcher,
+            burials=asked.burials,
+            lines=asked.lines,
+            margin_m=asked.margin_m,
+            height_m=asked.height_m,
+            heading_rad=radians(asked.heading_deg),
+        )
+        return Response(content, media_type="application/octet-stream")
+
+    @api.post("/flux-line", response_model=FluxLinesAnswer, responses=documented(404, 413, 422))
+    def flux_line(asked: FluxLineRequest) -> dict[str, Any]:
+        """Walk along the direction from a place to a burial, or to each that is heard there."""
+        from coldfield.app.flux_lines import flux_lines_from
+
+        place = (asked.from_m[0], asked.from_m[1])
+        return flux_lines_from(read(asked.drill), place, burial=asked.burial, searcher=asked.searcher)
+
+    @api.post("/overlap", response_model=OverlapAnswer, responses=documented(413, 422))
+    def overlap(asked: OverlapRequest) -> dict[str, Any]:
+        """Tell when which sets hide each other's pulses, and how much in the long run."""
+        from coldfield.app.overlap import overlap_in_time
+
+        return overlap_in_time(read(asked.drill), duration_s=asked.duration_s, window_s=asked.window_s)
+
+    return api
