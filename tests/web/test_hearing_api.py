@@ -176,3 +176,61 @@ def test_independent_route_hidden_pulses_overlap_another_sets_pulses(client: Tes
 def test_contract_a_window_longer_than_the_time_is_refused(client: TestClient, drill: Any) -> None:
     asked = {"drill": drill, "duration_s": 10, "window_s": 30}
     assert client.post("/api/overlap", json=asked).status_code == 422
+
+
+def beside(drill: Any, east_deg: float) -> Any:
+    """The same drill as a neighbour, its origin moved east."""
+    other = json.loads(json.dumps(drill))
+    other["name"] = f"Beside {east_deg}"
+    other["site"]["origin"]["longitude_deg"] += east_deg
+    return other
+
+
+def test_contract_neighbours_are_found_nearest_first(client: TestClient, drill: Any) -> None:
+    for name, shift in [("far", 0.02), ("beyond", 0.004), ("beside", 0.002), ("same", 0.0)]:
+        assert client.put(f"/api/drills/{name}", json={"document": beside(drill, shift)}).status_code == 201
+    client.delete("/api/drills/beyond")
+    origin = drill["site"]["origin"]
+    where = {"latitude_deg": origin["latitude_deg"], "longitude_deg": origin["longitude_deg"]}
+    found = client.get("/api/neighbours", params={**where, "without": "same"}).json()
+    assert [one["id"] for one in found] == ["beside"]
+    # A parallel at 61.2 degrees: pi / 180 times the radius times the cosine; 0.6 % for the sphere.
+    expected = np.radians(0.002) * 6_371_009 * np.cos(np.radians(origin["latitude_deg"]))
+    assert found[0]["distance_m"] == pytest.approx(expected, rel=1e-3)
+    wider = client.get("/api/neighbours", params={**where, "within_m": 2000}).json()
+    assert [one["id"] for one in wider] == ["same", "beside", "far"]
+    assert client.get("/api/neighbours", params={**where, "within_m": 5000}).status_code == 422
+
+
+def test_contract_a_neighbours_sets_are_heard_as_the_maps_say(client: TestClient, drill: Any) -> None:
+    client.put("/api/drills/beside", json={"document": beside(drill, 0.0014)})
+    client.put("/api/drills/far", json={"document": beside(drill, 0.02)})
+    asked = {"drill": drill, "neighbour_id": "beside"}
+    told = client.post("/api/neighbours", json=asked).json()
+    a = told["sets"][0]
+    # 0.0014 degrees east at this latitude are 75 m on the plan.
+    assert np.subtract(a["position_m"], drill["burials"][0]["position_m"]) == pytest.approx([75, 0], abs=0.5)
+    assert a["heard_by"]
+    assert 0 < a["ground_share"] < 1
+    for own in told["burials"]:
+        assert own["with_share"] > own["alone_share"]
+    silent = client.post("/api/neighbours", json={**asked, "neighbour_id": "far"}).json()
+    assert [one["heard_by"] for one in silent["sets"]] == [[], []]
+    assert all(own["with_share"] == own["alone_share"] for own in silent["burials"])
+    assert client.post("/api/neighbours", json={**asked, "neighbour_id": "nobody"}).status_code == 404
+
+
+def test_independent_route_a_neighbour_is_heard_by_whoever_hears_its_set_put_here(
+    client: TestClient, drill: Any
+) -> None:
+    client.put("/api/drills/beside", json={"document": beside(drill, 0.0014)})
+    told = client.post("/api/neighbours", json={"drill": drill, "neighbour_id": "beside"}).json()["sets"][0]
+    drill["burials"][0]["position_m"] = told["position_m"]
+    drill["burials"] = drill["burials"][:1]
+    drill["site"]["boundary_m"] = [[-5, -7], [140, -7], [140, 110], [-5, 110]]
+    for searcher in drill["searchers"]:
+        place = [100, 60]
+        asked = {"drill": drill, "at_m": place, "searcher": searcher["id"]}
+        (one,) = client.post("/api/signal", json=asked).json()["burials"]
+        if one["audible"]:
+            assert searcher["id"] in told["heard_by"]

@@ -64,7 +64,7 @@ def hearing_map_bytes(
     if unknown:
         raise UnknownRecord(f"there is no burial '{unknown[0]}' in this drill")
     who = drill.searcher(searcher) if searcher else weakest_hearer(drill)
-    east, north = _lines(drill, lines, margin_m)
+    east, north = ground_lines(drill, lines, margin_m)
     terrain = Plane.of(drill.site)
     grid = hearing_grid(
         sources_of(drill.burials, terrain),
@@ -133,8 +133,8 @@ def _weakest(
     return weakest_of(pairs)[0].receiver
 
 
-def _lines(drill: Drill, lines: int, margin_m: float) -> tuple[np.ndarray, np.ndarray]:
-    """Lines of a grid of square cells over the ground and its margin."""
+def ground_lines(drill: Drill, lines: int, margin_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return east and north lines, m, of a grid of square cells over the ground and its margin."""
     corners = np.array(drill.site.boundary_m)
     low, high = corners.min(axis=0) - margin_m, corners.max(axis=0) + margin_m
     step = float((high - low).max()) / (lines - 1)

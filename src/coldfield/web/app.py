@@ -57,7 +57,7 @@ def create_app(
     app.include_router(front.router())
     app.include_router(debrief_page.router(database))
     app.include_router(computing.router())
-    app.include_router(hearing.router(readiness))
+    app.include_router(hearing.router(database, readiness))
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(keeping.router(database, data, jobs))
     app.include_router(runs.router(database))

@@ -5,11 +5,13 @@ from __future__ import annotations
 from math import radians
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, Field
 
 from coldfield.app.readiness import Readiness
 from coldfield.files.drill_model import PointM
+from coldfield.records.database import Database
+from coldfield.records.forms import RecordId
 from coldfield.web.problems import documented, problem
 from coldfield.web.routes.computing import OnDrill, read
 
@@ -68,6 +70,50 @@ class FluxLinesAnswer(BaseModel):
     notes: list[str]
 
 
+class NeighbourRequest(OnDrill):
+    """Which recorded drill takes place at the same time."""
+
+    neighbour_id: RecordId
+
+
+class NearDrillAnswer(BaseModel):
+    """A recorded drill near by, and how far its origin is."""
+
+    id: str
+    name: str
+    drill_version: int
+    changed_utc: str
+    distance_m: float
+
+
+class NeighbourSet(BaseModel):
+    """A set of the neighbour on this plan: by whom and on what share of this ground it is heard."""
+
+    id: str
+    position_m: list[float]
+    heard_by: list[str]
+    ground_share: float
+    lowest_reading_m: float | None
+
+
+class NeighbourHides(BaseModel):
+    """The share of an own set's pulses that others hide in the long run, without and with the neighbour."""
+
+    id: str
+    alone_share: float
+    with_share: float
+
+
+class NeighbourAnswer(BaseModel):
+    """What another drill does to this one."""
+
+    id: str
+    name: str
+    sets: list[NeighbourSet]
+    burials: list[NeighbourHides]
+    notes: list[str]
+
+
 class KeyingAnswer(BaseModel):
     """How a set is keyed."""
 
@@ -116,9 +162,15 @@ class OverlapAnswer(BaseModel):
     notes: list[str]
 
 
-def router(readiness: Readiness | None = None) -> APIRouter:
+def router(database: Database, readiness: Readiness | None = None) -> APIRouter:
     """Return the routes; until `readiness` is there the map says so instead of making people wait."""
     api = APIRouter(prefix="/api", tags=["hearing"])
+    _computes(api, readiness)
+    _neighbours(api, database)
+    return api
+
+
+def _computes(api: APIRouter, readiness: Readiness | None) -> None:
 
     @api.post(
         "/hearing-map",
@@ -162,4 +214,29 @@ def router(readiness: Readiness | None = None) -> APIRouter:
 
         return overlap_in_time(read(asked.drill), duration_s=asked.duration_s, window_s=asked.window_s)
 
-    return api
+
+def _neighbours(api: APIRouter, database: Database) -> None:
+    @api.get("/neighbours", response_model=list[NearDrillAnswer], responses=documented(422))
+    def near(
+        latitude_deg: Annotated[float, Query(ge=-89, le=89)],
+        longitude_deg: Annotated[float, Query(ge=-180, le=180)],
+        within_m: Annotated[float, Query(ge=0, le=2000)] = 500.0,
+        without: Annotated[RecordId | None, Query(description="The drill that is asked for.")] = None,
+    ) -> list[dict[str, Any]]:
+        """List the recorded drills whose origin lies near a place, the nearest first."""
+        from coldfield.app.neighbours import near_drills
+
+        return near_drills(
+            database,
+            latitude_deg=latitude_deg,
+            longitude_deg=longitude_deg,
+            within_m=within_m,
+            without=without,
+        )
+
+    @api.post("/neighbours", response_model=NeighbourAnswer, responses=documented(404, 413, 422))
+    def effect(asked: NeighbourRequest) -> dict[str, Any]:
+        """Tell which sets of a recorded drill are heard on this one's ground, and what they hide."""
+        from coldfield.app.neighbours import neighbour_on_record
+
+        return neighbour_on_record(database, read(asked.drill), asked.neighbour_id)
