@@ -122,3 +122,13 @@ def test_contract_only_so_many_wait() -> None:
     assert jobs.forget_results() == MOST_WAITING
     with pytest.raises(UnknownRecord):
         jobs.get("w0")
+
+
+def test_contract_getting_ready_is_not_among_the_jobs_and_lets_others_through() -> None:
+    work = {"get ready": "slow_work:count", "own_id": "slow_work:own_id"}
+    jobs = Jobs(work, workers=2)
+    jobs.get_ready()
+    submit(jobs, "who", "own_id")
+    assert ended(jobs, "who").state == "done"
+    assert [job.id for job in jobs.all()] == ["who"]
+    jobs.close()

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
-import coldfield.app.rehearse as app
+import coldfield.app.rehearsal_runs as app
 from coldfield.app.drills import load_drill
-from coldfield.app.rehearse import dig_order_of, rehearsal_document, rehearse_drill, worth_of_changes
+from coldfield.app.rehearsal_document import dig_order_of, rehearsal_document
+from coldfield.app.rehearse import rehearse_drill, worth_of_changes
 from coldfield.drill import Drill
 from coldfield.errors import BadInput, Refused
 
@@ -85,3 +86,36 @@ def test_property_without_any_set_everybody_probes_in_line(demo: Drill) -> None:
         assert burial["seconds"]["coarse"]["p50"] is None
         assert set(burial["not_found"]) <= {"no set, and the probe line did not strike it"}
     assert not any("strips" in w.change for w in worth_of_changes(rehearsed))
+
+
+def test_contract_what_is_played_while_the_compiler_works_has_the_same_numbers(
+    demo: Drill, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ready = iter([False, False, False, False, True])
+    monkeypatch.setattr(app, "kernel_ready", lambda: next(ready, True))
+    monkeypatch.setattr(app, "PLAIN_RUNS", 4)
+    told: list[int] = []
+    meanwhile = rehearse_drill(
+        demo, runs=70, seed=3, strip_width_m=24.0, meanwhile=True, progress=lambda done, _: told.append(done)
+    )
+    monkeypatch.setattr(app, "kernel_ready", lambda: True)
+    waited = rehearse_drill(demo, runs=70, seed=3, strip_width_m=24.0)
+    assert told[0] == 4
+    assert rehearsal_document(meanwhile) == rehearsal_document(waited)
+
+
+def test_contract_without_a_compiler_at_work_it_is_compiled_here_in_the_end(demo: Drill) -> None:
+    choice = app.Choice(compiled=False, meanwhile=True, runs_per_run=1.0)
+    assert choice.piece_runs() == app.PLAIN_RUNS
+    assert choice.now(app.MANY_RUNS)
+    assert choice.piece_runs() == app.CHUNK_RUNS
+
+
+def test_property_phases_share_the_whole_time_and_airways_become_free_with_time(demo: Drill) -> None:
+    document = rehearsal_document(rehearse_drill(demo, runs=20, seed=1, strip_width_m=24.0))
+    for burial in document["burials"]:
+        assert sum(burial["phase_shares"].values()) == pytest.approx(1.0)
+        free = burial["airway_free_by_minute"]
+        assert free == sorted(free)
+        assert len(free) == document["horizon_s"] / 60 + 1
+        assert document["all_clear"]["by_minute"][20] <= free[20] <= burial["found_fraction"]

@@ -2,6 +2,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import coldfield.app
@@ -140,3 +141,28 @@ def test_contract_the_width_a_drill_plans_with_is_judged_too() -> None:
     planned = replace(DEMO, conditions=replace(DEMO.conditions, strip_width_m=37.0))
     row = next(w for w in strip_widths(Question(), planned).widths if w.width_m == 37.0)
     assert 0.5 < row.worst_point_probability < 0.98  # wider than the edge width of 32 m
+
+
+def test_property_each_set_alone_allows_at_least_the_weakest_width_and_quiet_more() -> None:
+    got = strip_widths(Question(), DEMO)
+    alone = {row.id: row.edge_width_m or 0.0 for row in got.reasons.searchers}
+    assert list(alone) == [s.id for s in DEMO.searchers]
+    assert [row.id for row in got.reasons.searchers if row.weakest] == ["tomas"]
+    # The others are known to about 0.3 m only.
+    assert min(alone.values()) > got.edge_width_m - 0.5
+    assert [row.id for row in got.reasons.burials if row.weakest] == ["B"]
+    assert got.reasons.quiet_edge_width_m is not None
+    assert got.reasons.quiet_edge_width_m > got.edge_width_m
+    assert strip_widths(Question(coaxial_range_m=40.0), DEMO).reasons.searchers == ()
+
+
+def test_independent_route_chances_by_width_agree_with_those_worked_out_for_one_width() -> None:
+    got = strip_widths(Question(), DEMO)
+    rows = strip_widths_json(got)["chances_by_width"]
+    worst = [row["worst_point_probability"] for row in rows]
+    assert worst == sorted(worst, reverse=True)
+    for told in got.widths:
+        if told.width_m < rows[-1]["width_m"]:
+            near = np.interp(told.width_m, [r["width_m"] for r in rows], worst)
+            # Straight lines between 65 distances: the curve bends by less than a hundredth between them.
+            assert near == pytest.approx(told.worst_point_probability, abs=0.01)

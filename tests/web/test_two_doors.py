@@ -62,6 +62,37 @@ def test_contract_strips_are_the_same_through_both_doors(client: TestClient, dem
     assert answer.json() == printed
 
 
+def test_contract_the_place_heard_least_is_the_same_through_both_doors(
+    client: TestClient, demo: Path, drill: Any
+) -> None:
+    printed = command("strips", str(demo / "drill.json"), "--strip-width-m", "60", "--chance")
+    answer = client.post("/api/strips", json={"drill": drill, "strip_width_m": 60, "chance": True})
+    assert answer.status_code == 200, answer.text
+    assert answer.json() == printed
+    heard = printed["detection"]
+    raster = heard["raster"]
+    known = [cell for cell in raster["per_mille"] if cell is not None]
+    assert len(raster["per_mille"]) == raster["columns"] * raster["rows"]
+    assert min(known) == round(1000 * heard["least_probability"])
+    at = raster["per_mille"].index(min(known))
+    row, column = divmod(at, raster["columns"])
+    middle = [
+        raster["west_m"] + (column + 0.5) * raster["step_m"],
+        raster["south_m"] + (row + 0.5) * raster["step_m"],
+    ]
+    assert middle == pytest.approx(heard["least_heard_m"])
+
+
+@pytest.mark.parametrize("kind", ["gpx", "geojson"])
+def test_contract_lanes_are_handed_out_as_the_command_writes_them(
+    client: TestClient, demo: Path, drill: Any, tmp_path: Path, kind: str
+) -> None:
+    command("strips", str(demo / "drill.json"), "--strip-width-m", "40", f"--{kind}", str(tmp_path / "lanes"))
+    answer = client.post(f"/api/strips/{kind}", json={"drill": drill, "strip_width_m": 40})
+    assert answer.status_code == 200, answer.text
+    assert answer.content == (tmp_path / "lanes").read_bytes()
+
+
 def test_contract_strip_widths_are_the_same_through_both_doors(
     client: TestClient, demo: Path, drill: Any
 ) -> None:
@@ -97,6 +128,45 @@ def test_contract_a_rehearsal_is_the_same_through_both_doors(
     assert [one["revision"] for one in told] == sorted(one["revision"] for one in told)
     assert client.put("/api/jobs/rehearsal", json=order).json()["result"] == printed
     assert ended(client, "rehearsal")["result"] == printed
+
+
+def test_contract_what_helps_most_is_the_same_through_both_doors(
+    client: TestClient, drill: Any, tmp_path: Path
+) -> None:
+    drill["burials"], drill["searchers"] = drill["burials"][:1], drill["searchers"][:2]
+    (tmp_path / "drill.json").write_text(json.dumps(drill))
+    printed = command("rehearse", str(tmp_path / "drill.json"), "--runs", "2", "--seed", "7", "--worth")
+    order = {"work": "rehearse", "drill": drill, "runs": 2, "seed": 7, "worth": True}
+    assert client.put("/api/jobs/worth", json=order).status_code == 202
+    assert ended(client, "worth")["result"] == printed
+
+
+def test_contract_a_drill_is_set_beside_what_it_was(client: TestClient, demo: Path, drill: Any) -> None:
+    before = json.loads(json.dumps(drill))
+    drill["burials"][0]["depth_m"] = 2.0
+    order = {"work": "rehearse", "drill": drill, "before": before, "runs": 8, "seed": 7}
+    assert client.put("/api/jobs/beside", json=order).status_code == 202
+    result = ended(client, "beside")["result"]
+    assert result["before"] == command("rehearse", str(demo / "drill.json"), "--runs", "8", "--seed", "7")
+    gap = result["difference"]["burials"][0]
+    assert gap["id"] == "A"
+    assert gap["minutes"]["mean"] > 3.0 * gap["minutes"]["standard_error"] > 0.0
+
+
+def test_contract_one_run_is_played_again_as_the_rehearsal_had_it(client: TestClient, drill: Any) -> None:
+    order = {"work": "rehearse", "drill": drill, "runs": 20, "seed": 7}
+    client.put("/api/jobs/traced", json=order)
+    result = ended(client, "traced")["result"]
+    run = result["telling_runs"]["a median run"]
+    answer = client.post("/api/rehearsal-trace", json={"drill": drill, "run": run, "seed": 7})
+    assert answer.status_code == 200, answer.text
+    played = answer.json()
+    last = max(b["airway_s"] for b in played["burials"])
+    assert result["all_clear"]["seconds"]["p10"] <= last <= result["all_clear"]["seconds"]["p90"]
+    for trace in played["traces"]:
+        assert len(trace["t_s"]) == len(trace["east_m"]) == len(trace["north_m"])
+        assert trace["t_s"] == sorted(trace["t_s"])
+        assert trace["phases"][0] == {"from_s": 0.0, "phase": "ready"}
 
 
 def test_contract_a_debrief_is_the_same_through_both_doors(

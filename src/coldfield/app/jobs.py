@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import logging
 import multiprocessing
+import os
 import queue
 import signal
 import threading
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from importlib import import_module
@@ -22,7 +24,11 @@ from coldfield.errors import BadInput, ColdfieldError, Conflict, Refused, Unknow
 
 log = logging.getLogger("coldfield.web")
 
-WORK = {"rehearse": "coldfield.app.work:rehearse_work", "debrief": "coldfield.app.work:debrief_work"}
+WORK = {
+    "rehearse": "coldfield.app.work:rehearse_work",
+    "debrief": "coldfield.app.work:debrief_work",
+    "get ready": "coldfield.app.ready:ready_work",
+}
 """Kind of job -> what does it, in a worker process."""
 
 MOST_WAITING = 50
@@ -38,14 +44,15 @@ ENDED = ("done", "failed", "cancelled")
 
 Work = Callable[..., Any]
 Finish = Callable[["Job", Any], Any]
+Watch = Callable[..., None]
 
 
 @dataclass(slots=True)
 class Job:
     """One piece of long work.
 
-    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps; `revision` grows
-    with each change; `faults` has one line per fault of a failed job.
+    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of `stage`;
+    `revision` grows with each change; `faults` has one line per fault of a failed job.
     """
 
     id: str
@@ -55,6 +62,7 @@ class Job:
     state: str = "waiting"
     done: int = 0
     total: int = 0
+    stage: str = ""
     result: Any = None
     faults: list[str] = field(default_factory=list)
     revision: int = 0
@@ -68,6 +76,7 @@ class Job:
             "state": self.state,
             "done": self.done,
             "total": self.total,
+            "stage": self.stage,
             "faults": list(self.faults),
             "revision": self.revision,
         }
@@ -108,6 +117,7 @@ class Jobs:
         self._queue: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
         self._workers = workers
         self._threads: list[threading.Thread] = []
+        self._readying: list[Job] = []
         self._closed = False
 
     def submit(
@@ -144,12 +154,23 @@ class Jobs:
         with self._changed:
             job = self._jobs.setdefault(job_id, job)
             self._drop_old()
+        self._hire()
+        self._queue.put(job)
+        return job
+
+    def get_ready(self) -> None:
+        """Have a worker compile and load what is slow otherwise, beside the first jobs; not listed."""
+        job = Job(id="", work="get ready", order={}, arguments={})
+        self._readying.append(job)
+        self._hire()
+        self._queue.put(job)
+
+    def _hire(self) -> None:
+        with self._changed:
             if len(self._threads) < self._workers:
                 thread = threading.Thread(target=self._attend, daemon=True, name="coldfield-jobs")
                 self._threads.append(thread)
                 thread.start()
-        self._queue.put(job)
-        return job
 
     def get(self, job_id: str) -> Job:
         """Return a job.
@@ -198,6 +219,8 @@ class Jobs:
     def close(self) -> None:
         """Cancel everything and end the workers."""
         self._closed = True
+        for job in self._readying:
+            job.cancelled = True
         for job in self.all():
             if job.state not in ENDED:
                 self.cancel(job.id)
@@ -244,16 +267,16 @@ class Jobs:
         if worker is not None:
             worker.end()
 
-    def _watch(self, job: Job) -> Callable[[int | None, int], None]:
+    def _watch(self, job: Job) -> Watch:
         latest = self._clock() + self._longest_s
 
-        def watch(done: int | None, total: int) -> None:
+        def watch(done: int | None, total: int, stage: str = "") -> None:
             if job.cancelled:
                 raise Stopped("cancelled")
             if self._clock() > latest:
                 raise Stopped(f"took longer than {self._longest_s / 60:.0f} min and was ended")
             if done is not None:
-                self._set(job, done=done, total=total)
+                self._set(job, done=done, total=total, stage=stage)
 
         return watch
 
@@ -276,7 +299,7 @@ class Worker:
         """Return whether the process still runs."""
         return self._process.is_alive()
 
-    def do(self, target: str, arguments: Mapping[str, Any], watch: Callable[[int | None, int], None]) -> Any:
+    def do(self, target: str, arguments: Mapping[str, Any], watch: Watch) -> Any:
         """Do one thing and return what it gives.
 
         Parameters
@@ -286,8 +309,8 @@ class Worker:
         arguments : mapping
             Its arguments.
         watch : callable
-            Called with each progress (done, total), and with (None, 0) a few times a second; may
-            raise `Stopped`.
+            Called with each progress (done, total, stage), and with (None, 0) a few times a second;
+            may raise `Stopped`.
 
         Raises
         ------
@@ -326,6 +349,9 @@ def worker_main(link: Connection) -> None:
     """Do what comes through a pipe until it closes: the whole life of a worker process."""
     # Ctrl-C is for the serving process, which ends its workers itself.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # Behind the serving process, so that pages stay quick.
+    with suppress(OSError):
+        os.nice(5)
     while True:
         try:
             target, arguments = link.recv()
@@ -344,5 +370,5 @@ def worker_main(link: Connection) -> None:
         link.send(answer)
 
 
-def _tell(link: Connection, done: int, total: int) -> None:
-    link.send(("progress", (done, total)))
+def _tell(link: Connection, done: int, total: int, stage: str = "") -> None:
+    link.send(("progress", (done, total, stage)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -23,6 +23,8 @@ from coldfield.search.strip_width import group_edge_width_m
 from coldfield.search.width_choice import width_choices
 
 MOST_SEARCHERS = 200
+
+LaneFile = Literal["gpx", "geojson"]
 
 
 def lanes_for(
@@ -143,6 +145,13 @@ def compare_widths(
     return [asdict(c) for c in width_choices(drill, _people(drill, searchers), widths_m, terrain=grid)]
 
 
+def lanes_text(drill: Drill, plan: LanePlan, kind: LaneFile) -> str:
+    """Return the lanes as the text of a GPX or GeoJSON file, with the searchers' names."""
+    made = lanes_gpx if kind == "gpx" else lanes_geojson
+    names = {s.id: s.name for s in drill.searchers}
+    return made(plan.lanes, SiteFrame(drill.site.origin), names=names, title=drill.name)
+
+
 def write_lanes(
     drill: Drill,
     plan: LanePlan,
@@ -159,11 +168,11 @@ def write_lanes(
     BadInput
         If a file cannot be written.
     """
-    frame = SiteFrame(drill.site.origin)
     names = {s.id: s.name for s in drill.searchers}
-    for path, made in ((gpx, lanes_gpx), (geojson, lanes_geojson)):
+    wanted: tuple[tuple[Path | str | None, LaneFile], ...] = ((gpx, "gpx"), (geojson, "geojson"))
+    for path, kind in wanted:
         if path is not None:
-            write_whole(path, made(plan.lanes, frame, names=names, title=drill.name).encode())
+            write_whole(path, lanes_text(drill, plan, kind).encode())
     if picture is not None:
         from coldfield.pictures.lane_plan import lane_figure
 

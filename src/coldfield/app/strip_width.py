@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from coldfield.app.width_reasons import WidthReasons, width_reasons
 from coldfield.beacon.field import broadside_field_a_per_m
 from coldfield.beacon.interference import noise_rise_from_ranges_db
 from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, antenna_factors, check_receiver
@@ -84,6 +85,7 @@ class StripWidths:
     directions: tuple[DirectionChance, ...]
     ground: tuple[GroundEffect, ...]
     curve: LateralCurve
+    reasons: WidthReasons
     warnings: tuple[str, ...]
 
 
@@ -122,9 +124,17 @@ def strip_widths(question: Question, drill: Drill | None = None) -> StripWidths:
         directions=tuple(direction_chances(pair, 0.5 * edge)),
         ground=tuple(ground_effects(pair, question.pod, question.scenario)),
         curve=curve,
+        reasons=width_reasons(pair, drill, edge_m=edge, pod=question.pod, only_drill=_only(question)),
         warnings=(),
     )
     return replace(result, warnings=_warnings(result))
+
+
+def _only(question: Question) -> tuple[bool, bool]:
+    """Tell whether the receivers, and the transmitters, are the drill's own."""
+    typed = (question.threshold_a_per_m, question.coaxial_range_m, question.vertical_range_m)
+    typed_too = (question.antennas, question.antenna_factors, question.reference_field_at_10m_a_per_m)
+    return all(v is None for v in (*typed, *typed_too)), question.field_at_10m_a_per_m is None
 
 
 def _pairs(question: Question, drill: Drill | None) -> list[Pair]:

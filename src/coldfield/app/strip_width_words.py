@@ -7,7 +7,7 @@ from math import degrees
 
 from coldfield.app.strip_width import RANGE_DOUBT, StripWidths
 from coldfield.search.lateral_range import Pair
-from coldfield.search.strip_width import sweep_width_error_m
+from coldfield.search.strip_width import chances_by_width, sweep_width_error_m
 
 METHOD = (
     "A set counts as heard where the combined amplitude of the receiver's antennas reaches its threshold "
@@ -53,6 +53,15 @@ def strip_widths_json(result: StripWidths) -> dict[str, object]:
         "widths": [
             {**asdict(chance), "coverage": result.sweep_width_m / chance.width_m} for chance in result.widths
         ],
+        "chances_by_width": [
+            {name: round(value, 4) for name, value in asdict(chance).items()}
+            for chance in chances_by_width(result.curve)
+        ],
+        "reasons": {
+            "searchers": [asdict(row) for row in result.reasons.searchers],
+            "burials": [asdict(row) for row in result.reasons.burials],
+            "quiet_edge_width_m": result.reasons.quiet_edge_width_m,
+        },
         "timed_width_within_1_percent_m": list(timed.within_m),
         "timed_curve": [
             {"width_m": float(w), "expected_survival": float(s)}

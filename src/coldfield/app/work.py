@@ -5,17 +5,25 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from functools import partial
+from typing import Any, Protocol
 
 from coldfield.app.debrief import RunFiles, debrief
-from coldfield.app.rehearse import rehearsal_document, rehearse_drill
+from coldfield.app.rehearsal_document import rehearsal_document
+from coldfield.app.rehearse import Rehearsed, rehearse_drill, worth_of_changes
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.yardsticks import Standard
 from coldfield.drill.run import Split, Splits
 from coldfield.files.drill_json import read_drill
 from coldfield.files.track_file import read_track_file
+from coldfield.rescue.compare import Difference, difference
 
-Progress = Callable[[int, int], None]
+
+class Progress(Protocol):
+    """Told how far work is: steps done, all steps of this stage, the stage in words."""
+
+    def __call__(self, done: int, total: int, stage: str = "") -> None:
+        """Take note."""
 
 
 def rehearse_work(
@@ -24,17 +32,51 @@ def rehearse_work(
     runs: int,
     seed: int,
     strip_width_m: float | None = None,
+    anywhere: bool = False,
+    worth: bool = False,
+    before: Mapping[str, Any] | None = None,
     progress: Progress,
 ) -> dict[str, Any]:
-    """Return what `coldfield rehearse --json` prints for the same drill, runs and seed."""
-    rehearsed = rehearse_drill(
-        read_drill(json.dumps(drill)),
-        runs=runs,
-        seed=seed,
-        strip_width_m=strip_width_m,
-        progress=progress,
+    """Return what `coldfield rehearse --json` prints for the same drill, runs and seed.
+
+    Parameters
+    ----------
+    drill : mapping
+        The drill file.
+    runs, seed, strip_width_m, anywhere
+        As in `rehearse_drill`.
+    worth : bool
+        Also play every change, for what helps most.
+    before : mapping, optional
+        The drill file as it was: rehearsed too, with the same draws, and set beside. The width then
+        is each drill's own.
+    progress : callable
+        Told the stages 'getting ready', 'runs', 'before' and 'changes'.
+    """
+    progress(0, runs, "getting ready")
+
+    def played(document: Mapping[str, Any], stage: str) -> Rehearsed:
+        return rehearse_drill(
+            read_drill(json.dumps(document)),
+            runs=runs,
+            seed=seed,
+            strip_width_m=strip_width_m,
+            anywhere=anywhere,
+            meanwhile=True,
+            progress=partial(progress, stage=stage),
+        )
+
+    now = played(drill, "runs")
+    old = None if before is None else played(before, "before")
+    gap = None if old is None else _gap(old, now)
+    brought = (
+        worth_of_changes(now, meanwhile=True, progress=partial(progress, stage="changes")) if worth else None
     )
-    return rehearsal_document(rehearsed)
+    return rehearsal_document(now, brought, before=old, gap=gap)
+
+
+def _gap(old: Rehearsed, now: Rehearsed) -> Difference:
+    return difference(old.rehearsal, now.rehearsal, horizon_s=now.settings.horizon_s)
 
 
 def debrief_work(
@@ -47,7 +89,7 @@ def debrief_work(
     standards: Sequence[Mapping[str, Any]] = (),
     earlier: Sequence[Mapping[str, Any]] = (),
     band_runs: int = 0,
-    progress: Progress,
+    progress: Callable[[int, int], None],
 ) -> dict[str, Any]:
     """Return `document`, what `coldfield debrief --json` prints for the same files, and `faults`.
 

@@ -49,12 +49,9 @@ def command(
     from rich.progress import Progress
 
     from coldfield.app.drills import load_drill
-    from coldfield.app.rehearse import (
-        must_compile,
-        rehearsal_document,
-        rehearse_drill,
-        worth_of_changes,
-    )
+    from coldfield.app.rehearsal_document import rehearsal_document
+    from coldfield.app.rehearsal_runs import must_compile
+    from coldfield.app.rehearse import rehearse_drill, worth_of_changes
 
     loaded = load_drill(drill)
     if must_compile(loaded, runs):
@@ -104,7 +101,7 @@ def _draw(
 
 
 def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
-    from coldfield.app.rehearse import dig_order_of, dig_times_of, rehearsal_notes
+    from coldfield.app.rehearsal_document import dig_order_of, dig_times_of, rehearsal_notes
 
     result, digs = rehearsed.outcome, dig_times_of(rehearsed.drill)
     lanes = rehearsed.lanes

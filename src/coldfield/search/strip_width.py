@@ -126,6 +126,21 @@ def chance_at_width(pair: Pair, width_m: float, curve: LateralCurve) -> WidthCha
     )
 
 
+def chances_by_width(curve: LateralCurve) -> tuple[WidthChance, ...]:
+    """Return the chances at twice each distance of a lateral range curve: how they fall with the width.
+
+    From the curve's own samples, straight lines between its distances; standard errors at most 0.001.
+    """
+    distance, chance = curve.distance_m[1:], curve.probability
+    pieces = 0.5 * (chance[1:] + chance[:-1]) * np.diff(curve.distance_m)
+    mean = np.minimum(np.cumsum(pieces) / distance, 1.0)
+    worst = np.minimum.accumulate(chance)[1:]
+    return tuple(
+        WidthChance(width_m=2.0 * float(d), worst_point_probability=float(w), mean_probability=float(m))
+        for d, w, m in zip(distance, worst, mean, strict=True)
+    )
+
+
 def edge_width_error_m(pair: Pair, width_m: float) -> float:
     """Return the standard error of an edge width from the finite number of burials, m."""
     burials, step = burial_samples(pair), 0.02 * pair.coaxial_range_m()

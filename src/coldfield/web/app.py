@@ -18,7 +18,17 @@ from coldfield.app.run_debrief import keep_debrief
 from coldfield.records.database import Database
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
-from coldfield.web.routes import computing, debrief_page, gathering, hearing, keeping, records, runs
+from coldfield.web.routes import (
+    computing,
+    debrief_page,
+    gathering,
+    hearing,
+    keeping,
+    records,
+    rehearsals,
+    runs,
+    strips,
+)
 from coldfield.web.routes import jobs as routes_jobs
 
 
@@ -58,6 +68,8 @@ def create_app(
     app.include_router(debrief_page.router(database))
     app.include_router(computing.router())
     app.include_router(hearing.router(database, readiness))
+    app.include_router(strips.router())
+    app.include_router(rehearsals.router())
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(keeping.router(database, data, jobs))
     app.include_router(runs.router(database))

@@ -110,7 +110,12 @@ def serve(
         readiness = Readiness(prepare_hearing)
         readiness.start()
         app = create_app(database, data=data, jobs=jobs, readiness=readiness)
-        run(app, listener, ready=lambda: ready(where))
+
+        def served() -> None:
+            ready(where)
+            jobs.get_ready()
+
+        run(app, listener, ready=served)
 
 
 def run(app: FastAPI, listener: socket.socket, *, ready: Callable[[], None]) -> None:

@@ -17,7 +17,9 @@ from coldfield.files.drill_model import DrillPart
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
 from coldfield.web.problems import documented
+from coldfield.web.routes.computing import Answer
 from coldfield.web.routes.records import Id
+from coldfield.web.routes.rehearsals import RehearsalAnswer
 
 MOST_RUNS = 1_000_000
 LOOK_EVERY_S = 0.2
@@ -33,13 +35,20 @@ _EVENT = {
 
 
 class RehearseOrder(Form):
-    """Play a drill many times; the result is what `coldfield rehearse --json` prints."""
+    """Play a drill many times; the result is what `coldfield rehearse --json` prints.
+
+    `worth` plays every change too, for what helps most; `before`, a drill as it was, is rehearsed
+    with the same draws and set beside.
+    """
 
     work: Literal["rehearse"]
     drill: DrillPart
     runs: Annotated[int, Field(ge=1, le=MOST_RUNS)] = 1000
     seed: Annotated[int, Field(ge=0, lt=2**53)] = 1
     strip_width_m: Annotated[float, Field(ge=1, le=200)] | None = None
+    anywhere: bool = False
+    worth: bool = False
+    before: DrillPart | None = None
 
 
 class DebriefOrder(Form):
@@ -52,17 +61,28 @@ class DebriefOrder(Form):
 Order = Annotated[RehearseOrder | DebriefOrder, Field(discriminator="work")]
 
 
+class KeptDebrief(Answer):
+    """Where a debrief is kept, and what of the run could not be used."""
+
+    debrief_id: str
+    faults: list[str]
+
+
 class JobTold(BaseModel):
-    """A job: waiting, running, done, failed (see `faults`) or cancelled; `done` of `total` steps."""
+    """A job: waiting, running, done, failed (see `faults`) or cancelled.
+
+    `done` of `total` steps of `stage`.
+    """
 
     id: str
     work: str
     state: Literal["waiting", "running", "done", "failed", "cancelled"]
     done: int
     total: int
+    stage: str
     faults: list[str]
     revision: int
-    result: Any = None
+    result: RehearsalAnswer | KeptDebrief | None = None
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:
@@ -77,6 +97,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
     @api.put(
         "/{job_id}",
         response_model=JobTold,
+        response_model_exclude_unset=True,
         status_code=202,
         responses=documented(404, 409, 413, 422),
     )
@@ -89,16 +110,17 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
                 job_id, "debrief", order=asked, arguments=lambda: debrief_arguments(database, run_id)
             )
         else:
-            given = {
-                "drill": asked["drill"],
-                "runs": order.runs,
-                "seed": order.seed,
-                "strip_width_m": order.strip_width_m,
-            }
+            given = {**order.model_dump(exclude={"work", "drill", "before"}), "drill": asked["drill"]}
+            given["before"] = asked.get("before")
             job = jobs.submit(job_id, "rehearse", order=asked, arguments=lambda: given)
         return job.document()
 
-    @api.get("/{job_id}", response_model=JobTold, responses=documented(404, 422))
+    @api.get(
+        "/{job_id}",
+        response_model=JobTold,
+        response_model_exclude_unset=True,
+        responses=documented(404, 422),
+    )
     def read_job(job_id: Id) -> dict[str, Any]:
         """Tell how a job stands, with its result once it is done."""
         return jobs.get(job_id).document()

@@ -1,0 +1,168 @@
+"""Play the runs of a rehearsal on a few threads, in the compiled program or, meanwhile, in plain Python."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+
+from coldfield.drill import Drill
+from coldfield.errors import Refused
+from coldfield.rescue.lanes_like import NoLanes
+from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, rehearse
+from coldfield.rescue.settings import Settings
+from coldfield.search.lanes import LanePlan
+
+CHUNK_RUNS = 250
+"""Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
+
+PLAIN_RUNS = 10
+"""Runs per piece where plain Python plays until the compiled program is ready."""
+
+FEW_RUNS, MANY_RUNS = 60, 600
+"""Up to so many runs of two burials and four people the plain-Python program is quicker than loading the
+compiled one; up to so many it is quicker than compiling it for the first time. Same numbers from both."""
+
+Progress = Callable[[int, int], None]
+"""Called with the runs done so far and all runs."""
+
+Cancelled = Callable[[], bool]
+"""Asked between two pieces of work; True ends the rehearsal."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Scene:
+    """What is played: everything but the numbers of the runs."""
+
+    drill: Drill
+    lanes: LanePlan | None
+    second: LanePlan | None
+    settings: Settings
+    seed: int
+    anywhere: bool
+
+    def prepared(self) -> object:
+        """Return the scene as the compiled program takes it."""
+        return prepare(self.drill, self.lanes or NoLanes(), second=self.second, settings=self.settings)
+
+    def part(self, *, first_run: int, last_run: int, prepared: object | None) -> Rehearsal:
+        """Play some runs; without `prepared` in plain Python."""
+        return rehearse(
+            self.drill,
+            self.lanes or NoLanes(),
+            seed=self.seed,
+            first_run=first_run,
+            last_run=last_run,
+            second=self.second,
+            settings=self.settings,
+            anywhere=self.anywhere,
+            compiled=prepared is not None,
+            prepared=prepared,
+        )
+
+
+@dataclass(slots=True)
+class Choice:
+    """Which program plays the next piece.
+
+    `compiled` holds from the first run on. With `meanwhile` plain Python plays in small pieces until
+    the compiled program was compiled elsewhere, or so many runs are done that compiling it here is
+    the quicker way.
+    """
+
+    compiled: bool
+    meanwhile: bool = False
+    runs_per_run: float = 1.0
+
+    def now(self, done: int) -> bool:
+        """Tell whether the piece after so many runs is for the compiled program."""
+        if self.meanwhile and not self.compiled:
+            self.compiled = kernel_ready() or done * self.runs_per_run >= MANY_RUNS
+        return self.compiled
+
+    def piece_runs(self) -> int:
+        """Return how many runs the next piece has."""
+        return PLAIN_RUNS if self.meanwhile and not self.compiled else CHUNK_RUNS
+
+
+def choice_for(drill: Drill, runs: int, *, meanwhile: bool = False) -> Choice:
+    """Return which program is to play so many runs of a drill."""
+    if meanwhile and as_runs(drill, runs) > FEW_RUNS:
+        return Choice(kernel_ready(), meanwhile=True, runs_per_run=as_runs(drill, 1))
+    return Choice(uses_compiled(drill, runs))
+
+
+def uses_compiled(drill: Drill, runs: int) -> bool:
+    """Tell whether so many runs of a drill are worth the compiled program."""
+    if as_runs(drill, runs) <= FEW_RUNS:
+        return False
+    return as_runs(drill, runs) > MANY_RUNS or kernel_ready()
+
+
+def must_compile(drill: Drill, runs: int) -> bool:
+    """Tell whether these runs will first have to wait for the compiler, once on each machine."""
+    return as_runs(drill, runs) > MANY_RUNS and not kernel_ready()
+
+
+def as_runs(drill: Drill, runs: int) -> float:
+    """Return how many runs of two burials and four people take as long; measured, roughly."""
+    burials, people = len(drill.burials), len(drill.searchers)
+    return runs * burials * (burials + 2) * (people + 2) / 48.0
+
+
+def kernel_ready() -> bool:
+    """Tell whether the compiled program was compiled before on this machine."""
+    from coldfield.rescue.kernel.runs import is_compiled
+
+    return is_compiled()
+
+
+def play_all(
+    scene: Scene,
+    choice: Choice,
+    *,
+    runs: int,
+    workers: int,
+    progress: Progress | None,
+    cancelled: Cancelled | None,
+) -> Rehearsal:
+    """Play all runs on a few threads; the result in the order of the runs.
+
+    Raises
+    ------
+    Refused
+        If `cancelled` said so.
+    """
+    done: dict[int, Rehearsal] = {}
+    waiting: dict[Future[Rehearsal], int] = {}
+    pieces = _pieces(scene, choice, runs)
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        try:
+            while True:
+                while len(waiting) < 2 * workers and (piece := next(pieces, None)) is not None:
+                    first, last, prepared = piece
+                    made = pool.submit(scene.part, first_run=first, last_run=last, prepared=prepared)
+                    waiting[made] = first
+                if not waiting:
+                    break
+                for future in wait(waiting, return_when=FIRST_COMPLETED).done:
+                    done[waiting.pop(future)] = future.result()
+                if progress is not None:
+                    progress(sum(part.runs for part in done.values()), runs)
+                if cancelled is not None and cancelled():
+                    raise Refused("the rehearsal was cancelled")
+        finally:
+            for future in waiting:
+                future.cancel()
+    return joined([done[first] for first in sorted(done)])
+
+
+def _pieces(scene: Scene, choice: Choice, runs: int) -> Iterator[tuple[int, int, object | None]]:
+    """Yield first run, run after the last, and the prepared scene where it is for the compiled program."""
+    first, prepared = 0, None
+    while first < runs:
+        if choice.now(first) and prepared is None:
+            prepared = scene.prepared()
+        last = min(first + choice.piece_runs(), runs)
+        yield first, last, prepared
+        first = last

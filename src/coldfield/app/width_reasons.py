@@ -1,0 +1,88 @@
+"""Why today's strip width is what it is: set by set, and without today's interference."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from coldfield.drill import Drill
+from coldfield.errors import OutOfModel
+from coldfield.search.lateral_range import Pair
+from coldfield.search.strip_width import edge_width_m
+
+SAMPLES = 4096
+"""Burials these comparisons are computed from; the width itself uses eight times as many."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetWidth:
+    """What the edge width would be if one set decided; None: outside the model."""
+
+    id: str
+    edge_width_m: float | None
+    weakest: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WidthReasons:
+    """Edge widths: by searcher with the weakest transmitter, by burial with the weakest receiver, in quiet.
+
+    Empty where the receiver or the transmitter was typed.
+    """
+
+    searchers: tuple[SetWidth, ...]
+    burials: tuple[SetWidth, ...]
+    quiet_edge_width_m: float | None
+
+
+def width_reasons(
+    pair: Pair, drill: Drill | None, *, edge_m: float, pod: float, only_drill: tuple[bool, bool]
+) -> WidthReasons:
+    """Return what each set alone would allow, and what a day without interference would.
+
+    Parameters
+    ----------
+    pair : Pair
+        The weakest pair, which decides, with today's noise.
+    drill : Drill, optional
+        Whose searchers and burials are looked at.
+    edge_m : float
+        The edge width of that pair, m.
+    pod : float
+        The wanted chance.
+    only_drill : tuple of bool
+        Whether the receivers, and the transmitters, are the drill's own.
+
+    Notes
+    -----
+    4,096 burials a width, which is then known to about 0.3 m; receivers that are alike are computed
+    once.
+    """
+    widths: dict[tuple[object, ...], float | None] = {_key(pair): edge_m}
+
+    def alone(name: str, other: Pair) -> SetWidth:
+        key = _key(other)
+        if key not in widths:
+            widths[key] = _edge(other, pod)
+        return SetWidth(id=name, edge_width_m=widths[key], weakest=key == _key(pair))
+
+    searchers: list[SetWidth] = []
+    burials: list[SetWidth] = []
+    if drill is not None and only_drill[0]:
+        searchers = [alone(s.id, replace(pair, receiver=s.receiver)) for s in drill.searchers]
+    if drill is not None and only_drill[1]:
+        sent = [(b.id, b.transmitter) for b in drill.burials]
+        burials = [alone(name, replace(pair, transmitter=t)) for name, t in sent if t is not None]
+    quiet = edge_m if pair.noise_rise_db == 0.0 else _edge(pair.quiet(), pod)
+    return WidthReasons(searchers=tuple(searchers), burials=tuple(burials), quiet_edge_width_m=quiet)
+
+
+def _key(pair: Pair) -> tuple[object, ...]:
+    """Return what of a pair a strip width depends on, its day left out."""
+    return pair.receiver, pair.transmitter.field_at_10m_a_per_m, pair.transmitter.period_s
+
+
+def _edge(pair: Pair, pod: float) -> float | None:
+    try:
+        return edge_width_m(pair, pod=pod, samples=SAMPLES)
+    except OutOfModel:
+        return None

@@ -1,0 +1,130 @@
+"""Routes for signal search: how wide today, and who walks where."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from fastapi import APIRouter, Response
+from pydantic import Field
+
+from coldfield.drill import Drill
+from coldfield.files.drill_model import DrillPart
+from coldfield.records.forms import Form
+from coldfield.web.problems import documented
+from coldfield.web.routes.computing import OnDrill, read
+from coldfield.web.routes.strip_answers import StripsAnswer, StripWidthAnswer
+
+if TYPE_CHECKING:
+    from coldfield.app.strip_width import Question
+    from coldfield.search.lanes import LanePlan
+
+MOST_SEARCHERS = 200
+MEDIA_TYPE = {"gpx": "application/gpx+xml", "geojson": "application/geo+json"}
+
+
+class StripsRequest(OnDrill):
+    """How many search, how wide, how the ground is shared; `chance` tells also where a set is heard least."""
+
+    searchers: Annotated[int, Field(ge=1, le=MOST_SEARCHERS)] | None = None
+    strip_width_m: Annotated[float, Field(ge=1, le=200)] | None = None
+    sharing: Literal["least time", "own sectors", "line abreast"] = "least time"
+    chance: bool = False
+
+    def plan(self) -> tuple[Drill, LanePlan]:
+        """Return the drill and its lanes."""
+        from coldfield.app.lanes import lanes_for
+
+        drill = read(self.drill)
+        return drill, lanes_for(
+            drill, searchers=self.searchers, strip_width_m=self.strip_width_m, sharing=self.sharing
+        )
+
+
+class StripWidthRequest(Form):
+    """A group's drill, or typed figures, or both: typed ones take the place of the group's."""
+
+    drill: DrillPart | None = None
+    field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    threshold_na_per_m: Annotated[float, Field(gt=0, le=100_000)] | None = None
+    coaxial_range_m: Annotated[float, Field(gt=0, le=150)] | None = None
+    vertical_range_m: Annotated[float, Field(gt=0, le=150)] | None = None
+    reference_field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    antennas: Annotated[int, Field(ge=1, le=3)] | None = None
+    antenna_factors: (
+        Annotated[list[Annotated[float, Field(ge=1, le=1000)]], Field(min_length=1, max_length=3)] | None
+    ) = None
+    noise_rise_db: Annotated[float, Field(ge=0, le=60)] | None = None
+    range_today_m: Annotated[float, Field(gt=0, le=150)] | None = None
+    range_sd_m: Annotated[float, Field(ge=0, le=50)] | None = None
+    pod: Annotated[float, Field(ge=0.5, le=0.999)] = 0.98
+    widths_m: Annotated[list[Annotated[float, Field(ge=1, le=200)]], Field(max_length=20)] = Field(default=[])
+
+    def question(self) -> Question:
+        """Return the question in SI units."""
+        from coldfield.app.strip_width import Question
+
+        same = self.model_dump(
+            include={"coaxial_range_m", "vertical_range_m", "antennas", "noise_rise_db", "range_today_m"}
+            | {"range_sd_m", "pod"}
+        )
+        return Question(
+            field_at_10m_a_per_m=_scaled(self.field_at_10m_ua_per_m, 1e-6),
+            threshold_a_per_m=_scaled(self.threshold_na_per_m, 1e-9),
+            reference_field_at_10m_a_per_m=_scaled(self.reference_field_at_10m_ua_per_m, 1e-6),
+            antenna_factors=None if self.antenna_factors is None else tuple(self.antenna_factors),
+            widths_m=tuple(self.widths_m),
+            **same,
+        )
+
+
+def _scaled(value: float | None, unit: float) -> float | None:
+    return None if value is None else value * unit
+
+
+def router() -> APIRouter:
+    """Return the routes."""
+    api = APIRouter(prefix="/api", tags=["computing"])
+
+    @api.post("/strip-width", response_model=StripWidthAnswer, responses=documented(413, 422))
+    def strip_width(asked: StripWidthRequest) -> dict[str, Any]:
+        """Work out how wide to search today: what `coldfield strip-width --json` prints."""
+        from coldfield.app.strip_width import strip_widths
+        from coldfield.app.strip_width_words import strip_widths_json
+
+        drill = None if asked.drill is None else read(asked.drill)
+        return strip_widths_json(strip_widths(asked.question(), drill))
+
+    @api.post(
+        "/strips",
+        response_model=StripsAnswer,
+        response_model_exclude_unset=True,
+        responses=documented(413, 422),
+    )
+    def strips(asked: StripsRequest) -> dict[str, Any]:
+        """Plan who walks where in signal search: what `coldfield strips --json` prints."""
+        from coldfield.app.lanes import lanes_document
+
+        drill, plan = asked.plan()
+        told = lanes_document(plan)
+        if asked.chance:
+            from coldfield.app.detection import passes, passes_document
+
+            told["detection"] = passes_document(passes(drill, plan, searchers=asked.searchers))
+        return told
+
+    @api.post(
+        "/strips/{kind}",
+        response_class=Response,
+        responses={
+            200: {"content": {name: {"schema": {"type": "string"}} for name in MEDIA_TYPE.values()}},
+            **documented(413, 422),
+        },
+    )
+    def strips_file(kind: Literal["gpx", "geojson"], asked: StripsRequest) -> Response:
+        """Hand the lanes out as a file: what `coldfield strips --gpx` and `--geojson` write."""
+        from coldfield.app.lanes import lanes_text
+
+        drill, plan = asked.plan()
+        return Response(lanes_text(drill, plan, kind), media_type=MEDIA_TYPE[kind])
+
+    return api
