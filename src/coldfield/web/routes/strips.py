@@ -116,7 +116,12 @@ def router() -> APIRouter:
         "/strips/{kind}",
         response_class=Response,
         responses={
-            200: {"content": {name: {"schema": {"type": "string"}} for name in MEDIA_TYPE.values()}},
+            200: {
+                "content": {
+                    MEDIA_TYPE["gpx"]: {"schema": {"type": "string"}},
+                    MEDIA_TYPE["geojson"]: {"schema": {"type": "object"}},
+                }
+            },
             **documented(413, 422),
         },
     )
