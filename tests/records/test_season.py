@@ -14,11 +14,15 @@ from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.records.history import person_history
 from coldfield.records.kinds import KINDS
+from coldfield.records.overview import course_overview, first_look, person_overview
 from coldfield.records.store import Store
 from season import COURSES, PEOPLE, RUNS, TRACKS, write_seasons
 
 MOST_SECONDS = 0.050
 """What a list or a history may take on records of this size. Setting."""
+
+MOST_SEARCH_SECONDS = 0.150
+"""What a search through all runs may take; some 10 ms on an idle machine. Setting."""
 
 Look = Callable[[Connection], Any]
 
@@ -44,11 +48,35 @@ def looks() -> dict[str, Look]:
         "courses of a person": listed("participants", where={"person_id": "person-00007"}),
         "history of a person": lambda connection: person_history(connection, "person-00007"),
         "history, a later page": lambda c: person_history(c, "person-00007", before="run-00100", limit=10),
+        "a person at a glance": lambda connection: person_overview(connection, "person-00007"),
     }
     return found
 
 
+def searches() -> dict[str, Look]:
+    """Return looks that go through the records until a page is full: words common, rare and in none."""
+
+    def found(kind: str, **how: Any) -> Look:
+        return lambda connection: Store(connection, "").page(kind, **{"limit": 100, **how})
+
+    return {
+        "people called Ines": found("people", find="ines"),
+        "people, in none": found("people", find="nobody at all"),
+        "kit, by its label": found("kit", find="hl-00399"),
+        "kit, by its owner": found("kit", find="PIA"),
+        "kit to check": found("kit", where={"state": "to check"}),
+        "courses": found("courses", find="course 0049"),
+        "drills": found("drills", find="drill 039"),
+        "runs, rare": found("runs", find="run 2999"),
+        "runs, by drill": found("runs", find="drill 007", after="run-01007"),
+        "runs, in none": found("runs", find="nobody at all"),
+        "the first page": lambda connection: first_look(connection, today="2020-01-01"),
+        "a course at a glance": lambda connection: course_overview(connection, "course-0007"),
+    }
+
+
 LOOKS = looks()
+SEARCHES = searches()
 
 
 @pytest.fixture(scope="module")
@@ -91,12 +119,29 @@ def test_contract_lists_and_histories_take_50_ms_at_most(seasons: Database, what
     assert quickest_s(seasons, LOOKS[what]) < MOST_SECONDS
 
 
+@pytest.mark.parametrize("what", SEARCHES)
+def test_contract_searches_take_150_ms_at_most(seasons: Database, what: str) -> None:
+    assert quickest_s(seasons, SEARCHES[what]) < MOST_SEARCH_SECONDS
+
+
+@pytest.mark.parametrize("what", SEARCHES)
+def test_property_work_of_a_search_grows_no_faster_than_the_records(
+    seasons: Database, small: Database, what: str
+) -> None:
+    before, after = work(small, SEARCHES[what]), work(seasons, SEARCHES[what])
+    assert after <= 4.5 * before + 250
+
+
 @pytest.mark.postgresql
 def test_contract_lists_and_histories_take_50_ms_at_most_on_a_server(database_on_server: Database) -> None:
     write_seasons(database_on_server, 0.25)
     with database_on_server.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as link:
         link.execute(text("ANALYZE"))
-    slow = {what for what, look in LOOKS.items() if quickest_s(database_on_server, look) >= MOST_SECONDS}
+    slow = {
+        what
+        for what, look in (LOOKS | SEARCHES).items()
+        if quickest_s(database_on_server, look) >= MOST_SECONDS
+    }
     assert slow == set()
 
 

@@ -75,6 +75,13 @@ def write_demo(folder: Path | str) -> Path:
         not place.is_dir() or (any(place.iterdir()) and not (place / "ABOUT.txt").exists())
     ):
         raise Refused(f"{place}: holds something else; name a new folder for the demo")
+    write_demo_run(place)
+    _write_debrief(place)
+    return place
+
+
+def write_demo_run(place: Path) -> None:
+    """Write drill, splits and tracks of the demo into a folder, made where there is none."""
     (place / "tracks").mkdir(parents=True, exist_ok=True)
     drill = demo_drill()
     played = demo_run(drill)
@@ -85,8 +92,6 @@ def write_demo(folder: Path | str) -> Path:
         name=drill.name, seed=SEED, run=RUN, white=WHITE_M, bias=BIAS_M, correlation=int(CORRELATION_S)
     )
     write_whole(place / "ABOUT.txt", about.encode())
-    _write_debrief(place)
-    return place
 
 
 def _splits(played: Played) -> Splits:

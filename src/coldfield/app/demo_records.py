@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from coldfield.app.drills import load_splits, read_bytes
-from coldfield.app.records import MOST_TRACK_BYTES, read_form
-from coldfield.app.run_debrief import debrief_arguments, debrief_fields
-from coldfield.app.work import debrief_work
+from coldfield.app.jobs import Finish, Job
+from coldfield.app.records import read_form
+from coldfield.app.run_debrief import debrief_fields
+from coldfield.errors import Refused
 from coldfield.records.database import Database
 from coldfield.records.store import Store
 
+DRILL_ID = "demo-drill"
 RUN_ID = "demo-run"
 DEBRIEF_ID = "demo-debrief"
 PEOPLE = ("Ines", "Bram", "Yuki", "Tomas", "Adaeze", "Leif", "Noor", "Pia")
@@ -30,18 +31,68 @@ def fill_demo(database: Database, place: Path) -> bool:
     place : Path
         The folder that `write_demo` filled: drill.json, splits.csv, tracks.
     """
-    with database.write() as connection:
-        store = Store(connection, database.stamp())
-        if store.page("people", limit=1) or store.page("drills", limit=1):
-            return False
-        _school(store)
-        _run(store, place)
-    told = debrief_work(**debrief_arguments(database, RUN_ID), progress=lambda _done, _total: None)
-    with database.write() as connection:
-        store = Store(connection, database.stamp())
-        fields = debrief_fields(store, RUN_ID, told["document"])
-        store.put("debriefs", DEBRIEF_ID, fields, based_on=None)
+    from coldfield.app.demo_work import demo_content
+
+    if not are_empty(database):
+        return False
+    content = demo_content(place, progress=lambda _done, _total: None)
+    try:
+        write_content(database, content)
+    except Refused:
+        return False
     return True
+
+
+def are_empty(database: Database) -> bool:
+    """Return whether there are neither people nor drills."""
+    with database.read() as connection:
+        return _empty(Store(connection, database.stamp()))
+
+
+def _empty(store: Store) -> bool:
+    return not (store.page("people", limit=1) or store.page("drills", limit=1))
+
+
+def refuse_unless_empty(database: Database) -> None:
+    """Raise `Refused` where there are people or drills: the demo is never mixed with records of one's own."""
+    if not are_empty(database):
+        raise Refused(
+            "there are records here already, and the demo is not mixed with them; see it in a folder of "
+            "its own with: coldfield demo"
+        )
+
+
+def keep_demo(database: Database) -> Finish:
+    """Return what writes a finished demo into the records."""
+
+    def keep(_job: Job, content: dict[str, Any]) -> dict[str, Any]:
+        write_content(database, content)
+        return {"run_id": RUN_ID, "drill_id": DRILL_ID, "debrief_id": DEBRIEF_ID}
+
+    return keep
+
+
+def write_content(database: Database, content: Mapping[str, Any]) -> None:
+    """Write the demo's records, all of them or none.
+
+    Raises
+    ------
+    Refused
+        If there are people or drills, or deleted records under the ids of the demo's.
+    """
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        if not _empty(store):
+            raise Refused("there are records here by now; the demo was not added to them")
+        write_run(store, content)
+        fields = debrief_fields(store, RUN_ID, content["debrief"])
+        store.put("debriefs", DEBRIEF_ID, fields, based_on=None)
+
+
+def write_run(store: Store, content: Mapping[str, Any]) -> None:
+    """Write the school, its drill and its run, not debriefed yet."""
+    _school(store)
+    _run(store, content)
 
 
 def _put(store: Store, kind_name: str, record_id: str, /, **fields: Any) -> None:
@@ -64,12 +115,12 @@ def _school(store: Store) -> None:
         _put(store, "participants", f"demo-{key}", course_id="demo-course", person_id=key, role=role)
 
 
-def _run(store: Store, place: Path) -> None:
-    drill = json.loads((place / "drill.json").read_text(encoding="utf-8"))
+def _run(store: Store, content: Mapping[str, Any]) -> None:
+    drill = content["drill"]
     _put(store, "sites", "vardholm", name="Vardholm Bowl", document=drill["site"])
     day = {"course_id": "demo-course", "date": "2026-02-14", "site_id": "vardholm"}
     _put(store, "days", "demo-day", **day)
-    _put(store, "drills", "demo-drill", document=drill, site_id="vardholm")
+    _put(store, "drills", DRILL_ID, document=drill, site_id="vardholm")
     people = {name.lower() for name in PEOPLE}
     searchers = [
         {"searcher": one["id"], "person_id": key if (key := one["name"].lower()) in people else None}
@@ -79,28 +130,28 @@ def _run(store: Store, place: Path) -> None:
         store,
         "runs",
         RUN_ID,
-        drill_id="demo-drill",
+        drill_id=DRILL_ID,
         day_id="demo-day",
         name="Run 1, made in the computer",
         held_utc="2026-02-14T09:30:00Z",
         simulated=True,
         searchers=searchers,
     )
-    _splits(store, place)
+    _splits(store, content["splits"])
     known = {one["searcher"]: one["person_id"] for one in searchers}
-    for path in sorted((place / "tracks").glob("*.gpx")):
-        content = read_bytes(path, most_bytes=MOST_TRACK_BYTES)
-        told = {"size_bytes": len(content), "sha256": sha256(content).hexdigest(), "file_name": path.name}
-        who = {"searcher": path.stem, "person_id": known.get(path.stem), "matched": "file name"}
-        _put(store, "tracks", f"demo-{path.stem}", run_id=RUN_ID, **told, **who)
-        store.keep_original(f"demo-{path.stem}", content)
+    for name, data in content["tracks"]:
+        searcher = name.removesuffix(".gpx")
+        told = {"size_bytes": len(data), "sha256": sha256(data).hexdigest(), "file_name": name}
+        who = {"searcher": searcher, "person_id": known.get(searcher), "matched": "file name"}
+        _put(store, "tracks", f"demo-{searcher}", run_id=RUN_ID, **told, **who)
+        store.keep_original(f"demo-{searcher}", data)
 
 
-def _splits(store: Store, place: Path) -> None:
-    for number, row in enumerate(load_splits(place / "splits.csv").rows, start=1):
-        moment = {"run_id": RUN_ID, "searcher": row.searcher, "time_unix_s": row.time_unix_s}
-        if row.split == "observation":
-            _put(store, "observations", f"demo-{number:02d}", about=row.note, **moment)
+def _splits(store: Store, rows: Sequence[Mapping[str, Any]]) -> None:
+    for number, row in enumerate(rows, start=1):
+        moment = {"run_id": RUN_ID, "searcher": row["searcher"], "time_unix_s": row["time_unix_s"]}
+        if row["split"] == "observation":
+            _put(store, "observations", f"demo-{number:02d}", about=row["note"], **moment)
         else:
-            told = {"split": row.split, "burial": row.burial, "note": row.note}
+            told = {key: row[key] for key in ("split", "burial", "note")}
             _put(store, "splits", f"demo-{number:02d}", **told, **moment)

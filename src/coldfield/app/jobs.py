@@ -28,6 +28,7 @@ WORK = {
     "rehearse": "coldfield.app.work:rehearse_work",
     "debrief": "coldfield.app.work:debrief_work",
     "get ready": "coldfield.app.ready:ready_work",
+    "demo": "coldfield.app.demo_work:demo_work",
 }
 """Kind of job -> what does it, in a worker process."""
 

@@ -44,14 +44,57 @@ def new_drill(
     BadInput
         If the file cannot be used as ground, with every fault.
     """
-    drawn = read_boundary(read_bytes(boundary_path, most_bytes=MOST_BYTES + 1), str(boundary_path))
+    data = read_bytes(boundary_path, most_bytes=MOST_BYTES + 1)
+    return drill_on_boundary(
+        data, str(boundary_path), name=name, elevation_m=elevation_m, searchers=searchers
+    )
+
+
+def drill_on_boundary(
+    data: bytes, source: str, *, name: str, elevation_m: float | None = None, searchers: int = 2
+) -> Drill:
+    """Return the drill of `new_drill` from a file's bytes; `source` is its name, put before each fault.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be used as ground, with every fault.
+    """
+    drawn = read_boundary(data, source)
     height_m = elevation_m if elevation_m is not None else (drawn.elevation_m or 0.0)
     origin = Origin(
         latitude_rad=radians(min(lat for lat, _ in drawn.outer)),
         longitude_rad=radians(min(lon for _, lon in drawn.outer)),
         elevation_m=height_m,
     )
-    site = _site(drawn, origin, str(boundary_path))
+    return _begun(name, _site(drawn, origin, source), searchers)
+
+
+def drill_on_square(*, name: str, side_m: float = 60.0, searchers: int = 2) -> Drill:
+    """Return a new drill on a level square of snow, entered from the middle of its south side.
+
+    Where on Earth the square lies is not known yet: its origin is 0, 0. That matters only for files
+    with coordinates (tracks, lanes for a phone).
+
+    Parameters
+    ----------
+    name : str
+        The drill's name.
+    side_m : float
+        Side of the square, m.
+    searchers : int
+        How many people search, as in `new_drill`.
+    """
+    side = round(side_m, 2)
+    site = Site(
+        origin=Origin(latitude_rad=0.0, longitude_rad=0.0, elevation_m=0.0),
+        boundary_m=((0.0, 0.0), (side, 0.0), (side, side), (0.0, side)),
+        entry_m=(side / 2, 0.0),
+    )
+    return _begun(name, site, searchers)
+
+
+def _begun(name: str, site: Site, searchers: int) -> Drill:
     people = tuple(
         Searcher(
             id=f"s{i}",

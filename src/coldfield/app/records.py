@@ -105,12 +105,14 @@ def page(
     kind_name: str,
     *,
     where: Mapping[str, str] | None = None,
+    find: str | None = None,
     after: str | None = None,
     limit: int = 100,
 ) -> list[Record]:
     """Return one page of records; see `Store.page`."""
     with database.read() as connection:
-        return Store(connection, database.stamp()).page(kind_name, where=where, after=after, limit=limit)
+        store = Store(connection, database.stamp())
+        return store.page(kind_name, where=where, find=find, after=after, limit=limit)
 
 
 def glance(

@@ -19,6 +19,7 @@ from coldfield.records import schema
 from coldfield.records.forms import RecordId
 from coldfield.records.kinds import KINDS, Kind
 from coldfield.records.parts import read as read_parts
+from coldfield.records.phases import phase_rows
 from coldfield.records.store import STAMPS
 
 _PAGE = 500
@@ -233,6 +234,8 @@ def _checked(adapter: TypeAdapter[list[DeletionRow]], reader: ArchiveReader, nam
 
 def _insert(connection: Connection, batch: Batch) -> None:
     for table, rows in batch.items():
+        if not rows:
+            continue
         connection.execute(insert(table), rows)
     batch.clear()
 
@@ -258,6 +261,8 @@ def _bring_in(batch: Batch, reader: ArchiveReader, kind: Kind, record: Any) -> N
     elif kind.name == "tracks":
         content = _incoming_track(reader, str(file), fields)
         batch.setdefault(schema.original, []).append({"track_id": stamps.id, "content": content})
+    elif kind.name == "debriefs":
+        batch.setdefault(schema.phase, []).extend(phase_rows(stamps.id, fields["document"]))
     elif kind.name == "runs" and fields["searchers"]:
         who = [{"run_id": stamps.id, "held_utc": fields["held_utc"], **one} for one in fields["searchers"]]
         batch.setdefault(schema.run_searcher, []).extend(who)

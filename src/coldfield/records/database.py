@@ -19,6 +19,7 @@ from coldfield.records.faults import damaged, in_words
 from coldfield.records.folder import Folder
 from coldfield.records.migrate import HEAD, migrate, refuse_newer, revision
 from coldfield.records.schema import APPLICATION_ID, metadata
+from coldfield.records.words import HOLDS, holds
 
 BUSY_S = 5.0
 """How long a write waits for another program that holds the file, s. Setting."""
@@ -224,6 +225,7 @@ def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
     connection.isolation_level = None
     for pragma in ("foreign_keys = ON", "journal_mode = WAL", "synchronous = FULL", "secure_delete = ON"):
         connection.execute(f"PRAGMA {pragma}")
+    connection.create_function(HOLDS, 2, holds, deterministic=True)
 
 
 def _begin(connection: Connection) -> None:

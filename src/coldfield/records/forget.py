@@ -153,6 +153,7 @@ class _Forgetting:
                 else:
                     gone.append(row.id)
         for part in _parts(gone):
+            self.connection.execute(delete(schema.phase).where(schema.phase.c.debrief_id.in_(part)))
             self.connection.execute(delete(debrief).where(debrief.c.id.in_(part)))
         self._count(self.done.removed, "debriefs made from them; make them anew from what is left", len(gone))
 

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, select, tuple_
 
 from coldfield.errors import UnknownRecord
 from coldfield.records import schema
+from coldfield.records.phases import newest_debriefs, phases_of
 
 MOST_LISTED = 200
 
@@ -19,7 +20,8 @@ def person_history(
 
     Each has run_id, held_utc, run, simulated, drill, drill_version, course_id, day_id, searcher and
     `seconds`: for each burial ('' where none is named) and split of that searcher its seconds from
-    the alarm, null where the run has no alarm to count from.
+    the alarm, null where the run has no alarm to count from. `debrief_id` is the run's newest debrief,
+    null without one, and `phases` tells from it for each burial how many seconds each phase took.
 
     Parameters
     ----------
@@ -42,9 +44,14 @@ def person_history(
     if connection.execute(found).first() is None:
         raise UnknownRecord(f"there is no person '{person_id}'")
     entries = _runs_of(connection, person_id, before, min(limit, MOST_LISTED))
-    splits = _splits_of(connection, [entry["run_id"] for entry in entries])
+    runs = [entry["run_id"] for entry in entries]
+    splits = splits_of(connection, runs)
+    debriefs = newest_debriefs(connection, runs)
+    phases = phases_of(connection, debriefs.values())
     for entry in entries:
-        entry["seconds"] = _seconds(splits.get(entry["run_id"], []), entry["searcher"])
+        entry["seconds"] = seconds_since_alarm(splits.get(entry["run_id"], []), entry["searcher"])
+        entry["debrief_id"] = debriefs.get(entry["run_id"])
+        entry["phases"] = phases.get((str(entry["debrief_id"]), entry["searcher"]), {})
     return entries
 
 
@@ -76,7 +83,8 @@ def _runs_of(connection: Connection, person_id: str, before: str | None, limit: 
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def _splits_of(connection: Connection, runs: list[str]) -> dict[str, list[Any]]:
+def splits_of(connection: Connection, runs: list[str]) -> dict[str, list[Any]]:
+    """Return the splits of some runs, by run, in the order they came."""
     split = schema.split
     found: dict[str, list[Any]] = {}
     query = select(split).where(split.c.run_id.in_(runs), split.c.deletion_id.is_(None))
@@ -86,11 +94,12 @@ def _splits_of(connection: Connection, runs: list[str]) -> dict[str, list[Any]]:
     return found
 
 
-def _seconds(splits: list[Any], searcher: str) -> dict[str, dict[str, float | None]]:
+def seconds_since_alarm(splits: list[Any], searcher: str | None) -> dict[str, dict[str, float | None]]:
+    """Return burial -> split -> seconds from the alarm, of one searcher's splits or (None) of everyone's."""
     alarms = [s["time_unix_s"] for s in splits if s["split"] == "alarm" and s["time_unix_s"] is not None]
     seconds: dict[str, dict[str, float | None]] = {}
     for split in splits:
-        if split["searcher"] != searcher:
+        if searcher is not None and split["searcher"] != searcher:
             continue
         since = split["since_alarm_s"]
         if since is None and alarms:

@@ -17,7 +17,8 @@ class Kind:
 
     `refers` names the kind each reference points to, `owns` the kinds (by their reference to this
     one) that are deleted and brought back together with a record, `sort` the column of its lists,
-    `heavy` the fields left out of lists.
+    `heavy` the fields left out of lists, `words` the columns in which words are looked for,
+    `narrows` further columns that a list can be narrowed by.
     """
 
     name: str
@@ -29,10 +30,19 @@ class Kind:
     refers: Mapping[str, str] = field(default_factory=dict)
     owns: tuple[tuple[str, str], ...] = ()
     heavy: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    narrows: tuple[str, ...] = ()
 
 
 _ALL = (
-    Kind(name="people", one="person", table=schema.person, form=forms.Person, sort="name"),
+    Kind(
+        name="people",
+        one="person",
+        table=schema.person,
+        form=forms.Person,
+        sort="name",
+        words=("name", "contact", "notes"),
+    ),
     Kind(
         name="kit",
         one="piece of kit",
@@ -40,14 +50,25 @@ _ALL = (
         form=forms.Kit,
         sort="label",
         refers={"owner_id": "people"},
+        words=("label", "notes"),
+        narrows=("kind", "state"),
     ),
-    Kind(name="sites", one="site", table=schema.site, form=forms.Site, sort="name", heavy=("document",)),
+    Kind(
+        name="sites",
+        one="site",
+        table=schema.site,
+        form=forms.Site,
+        sort="name",
+        heavy=("document",),
+        words=("name", "notes"),
+    ),
     Kind(
         name="courses",
         one="course",
         table=schema.course,
         form=forms.Course,
         sort="name",
+        words=("name", "notes"),
         owns=(("days", "course_id"), ("participants", "course_id")),
     ),
     Kind(
@@ -74,6 +95,7 @@ _ALL = (
         sort="name",
         refers={"site_id": "sites"},
         heavy=("document",),
+        words=("name", "notes"),
     ),
     Kind(
         name="runs",
@@ -90,6 +112,7 @@ _ALL = (
             ("debriefs", "run_id"),
         ),
         heavy=("as_buried",),
+        words=("name", "notes", "held_utc"),
     ),
     Kind(
         name="splits",

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import ColumnElement, Connection, delete, insert, select
 
 from coldfield.records import schema
 from coldfield.records.kinds import Kind
+from coldfield.records.phases import keep_phases
 
 _VERSION = schema.drill_version
 _SEARCHER = schema.run_searcher
+
+MOST_CORNERS, MOST_HOLES = 60, 10
+"""Of the small picture of a drill's ground. Setting."""
 
 
 def settled(
@@ -101,6 +105,8 @@ def write(
         rows = [{"run_id": record_id, "held_utc": fields["held_utc"], **one} for one in fields["searchers"]]
         if rows:
             connection.execute(insert(_SEARCHER), rows)
+    if kind.name == "debriefs" and stored is None:
+        keep_phases(connection, record_id, fields["document"])
 
 
 def read(connection: Connection, kind: Kind, records: Sequence[dict[str, Any]], *, whole: bool) -> None:
@@ -108,6 +114,10 @@ def read(connection: Connection, kind: Kind, records: Sequence[dict[str, Any]], 
     if kind.name == "drills" and whole:
         for record in records:
             record["document"] = drill_document(connection, record["id"], record["drill_version"])
+    elif kind.name == "drills":
+        grounds = ground_sketches(connection, [record["id"] for record in records])
+        for record in records:
+            record["ground"] = grounds[record["id"]]
     if kind.name == "runs" and records:
         ids = [record["id"] for record in records]
         rows = connection.execute(
@@ -120,3 +130,49 @@ def read(connection: Connection, kind: Kind, records: Sequence[dict[str, Any]], 
             who[row["run_id"]].append({"searcher": row["searcher"], "person_id": row["person_id"]})
         for record in records:
             record["searchers"] = who[record["id"]]
+
+
+def told_beside(kind: Kind) -> list[ColumnElement[Any]]:
+    """Return what a list tells of each record beyond its own row: when somebody, or a drill, last ran."""
+    run, who = schema.run, _SEARCHER
+    if kind.name == "drills":
+        query = select(run.c.held_utc).where(run.c.drill_id == schema.drill.c.id, run.c.deletion_id.is_(None))
+        latest = query.order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(1)
+    elif kind.name == "people":
+        query = select(who.c.held_utc).join(run, run.c.id == who.c.run_id)
+        query = query.where(who.c.person_id == schema.person.c.id, run.c.deletion_id.is_(None))
+        latest = query.order_by(who.c.held_utc.desc(), who.c.run_id.desc()).limit(1)
+    else:
+        return []
+    return [latest.scalar_subquery().label("last_run_utc")]
+
+
+def ground_sketches(connection: Connection, drills: Sequence[str]) -> dict[str, dict[str, Any]]:
+    """Return for each drill what a small picture of its newest version needs; see `ground_sketch`."""
+    table = schema.drill
+    newest = (_VERSION.c.drill_id == table.c.id) & (_VERSION.c.number == table.c.drill_version)
+    query = select(table.c.id, _VERSION.c.document).join(_VERSION, newest).where(table.c.id.in_(drills))
+    return {row.id: ground_sketch(row.document) for row in connection.execute(query)}
+
+
+def ground_sketch(document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return outline, entry and burials of a drill file, with few corners, and how many search.
+
+    Parameters
+    ----------
+    document : mapping
+        A drill file that has been checked.
+    """
+    site = document["site"]
+    return {
+        "boundary_m": _few(site["boundary_m"]),
+        "holes_m": [_few(hole) for hole in site.get("holes_m", [])[:MOST_HOLES]],
+        "entry_m": site["entry_m"],
+        "burials_m": [one["position_m"] for one in document["burials"]],
+        "searchers": len(document["searchers"]),
+    }
+
+
+def _few(ring: Sequence[Any]) -> list[Any]:
+    step = -(-len(ring) // MOST_CORNERS)
+    return list(ring[::step])

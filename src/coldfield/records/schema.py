@@ -149,6 +149,7 @@ drill = _record(
     Index(None, "name", "id"),
     Index(None, "site_id"),
 )
+Index("ix_drill_changed_utc_id", drill.c.changed_utc, drill.c.id)
 
 drill_version = Table(
     "drill_version",
@@ -248,4 +249,16 @@ debrief = _record(
     Column("document", JSON, nullable=False),
     Index(None, "run_id", "created_utc", "id"),
     Index(None, "created_utc", "id"),
+)
+
+phase = Table(
+    "phase",
+    metadata,
+    Column("debrief_id", Id, ForeignKey("debrief.id"), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("searcher", String(64), nullable=False),
+    Column("burial", String(64), nullable=False),
+    Column("phase", String(16), nullable=False),
+    Column("start_s", Float(53), nullable=False),
+    Column("end_s", Float(53), nullable=False),
 )

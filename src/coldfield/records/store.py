@@ -12,6 +12,7 @@ from sqlalchemy import Connection, RowMapping, insert, select, tuple_, update
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
 from coldfield.records import parts, schema
 from coldfield.records.kinds import KINDS, Kind, kind_of
+from coldfield.records.words import holds_words
 
 Record = dict[str, Any]
 """One record: id, version, created_utc, changed_utc, deletion_id and the fields of its form."""
@@ -60,7 +61,13 @@ class Store:
         return self._records(kind, [row], whole=True)[0]
 
     def page(
-        self, name: str, *, where: Mapping[str, str] | None = None, after: str | None = None, limit: int = 100
+        self,
+        name: str,
+        *,
+        where: Mapping[str, str] | None = None,
+        find: str | None = None,
+        after: str | None = None,
+        limit: int = 100,
     ) -> list[Record]:
         """Return up to `limit` records that are not deleted, in the order of their kind.
 
@@ -69,7 +76,10 @@ class Store:
         name : str
             The kind.
         where : mapping of str to str, optional
-            References the records must have, such as ``{"course_id": ...}``.
+            References the records must have, such as ``{"course_id": ...}``, or other columns that
+            the kind can be narrowed by.
+        find : str, optional
+            Words the records must hold, all of them; not for kinds without words.
         after : str, optional
             The id of the last record of the page before.
         limit : int
@@ -83,9 +93,11 @@ class Store:
         kind = kind_of(name)
         table = kind.table
         columns = [column for column in table.c if column.name not in kind.heavy]
-        query = select(*columns).where(table.c.deletion_id.is_(None))
+        query = select(*columns, *parts.told_beside(kind)).where(table.c.deletion_id.is_(None))
         for column, value in (where or {}).items():
             query = query.where(table.c[column] == value)
+        if find and kind.words:
+            query = query.where(holds_words(kind, find, self.connection.dialect))
         key = [table.c[kind.sort], table.c.id]
         if after is not None:
             last = self._row(kind, after)

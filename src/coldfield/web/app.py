@@ -10,6 +10,7 @@ from fastapi.openapi.utils import get_openapi
 
 import coldfield
 from coldfield.app.data import Data
+from coldfield.app.demo_records import keep_demo
 from coldfield.app.gather import MOST_DROPPED_BYTES
 from coldfield.app.jobs import WORK, Jobs
 from coldfield.app.readiness import Readiness
@@ -19,11 +20,13 @@ from coldfield.records.database import Database
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
 from coldfield.web.routes import (
+    beginning,
     computing,
     debrief_page,
     gathering,
     hearing,
     keeping,
+    overview,
     records,
     rehearsals,
     runs,
@@ -66,12 +69,14 @@ def create_app(
     app.include_router(page.router(database))
     app.include_router(front.router())
     app.include_router(debrief_page.router(database))
+    app.include_router(beginning.router())
     app.include_router(computing.router())
     app.include_router(hearing.router(database, readiness))
     app.include_router(strips.router())
     app.include_router(rehearsals.router())
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(keeping.router(database, data, jobs))
+    app.include_router(overview.router(database))
     app.include_router(runs.router(database))
     app.include_router(gathering.router(database))
     app.include_router(records.router(database))
@@ -82,7 +87,7 @@ def create_app(
 
 def make_jobs(database: Database) -> Jobs:
     """Return the workers for long work; processes start with the first job."""
-    return Jobs(WORK, finish={"debrief": keep_debrief(database)})
+    return Jobs(WORK, finish={"debrief": keep_debrief(database), "demo": keep_demo(database)})
 
 
 def most_bytes(path: str) -> int:

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Response
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field
 
+from coldfield.app.demo_records import refuse_unless_empty
 from coldfield.app.jobs import ENDED, Jobs
 from coldfield.app.run_debrief import debrief_arguments
 from coldfield.files.drill_model import DrillPart
@@ -58,7 +59,13 @@ class DebriefOrder(Form):
     run_id: RecordId
 
 
-Order = Annotated[RehearseOrder | DebriefOrder, Field(discriminator="work")]
+class DemoOrder(Form):
+    """Fill empty records with the demo's invented ones; refused where there are people or drills."""
+
+    work: Literal["demo"]
+
+
+Order = Annotated[RehearseOrder | DebriefOrder | DemoOrder, Field(discriminator="work")]
 
 
 class KeptDebrief(Answer):
@@ -109,6 +116,8 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
             job = jobs.submit(
                 job_id, "debrief", order=asked, arguments=lambda: debrief_arguments(database, run_id)
             )
+        elif isinstance(order, DemoOrder):
+            job = jobs.submit(job_id, "demo", order=asked, arguments=lambda: _demo_arguments(database))
         else:
             given = {**order.model_dump(exclude={"work", "drill", "before"}), "drill": asked["drill"]}
             given["before"] = asked.get("before")
@@ -144,6 +153,11 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
         return StreamingResponse(_events(jobs, job_id), media_type="text/event-stream")
 
     return api
+
+
+def _demo_arguments(database: Database) -> dict[str, Any]:
+    refuse_unless_empty(database)
+    return {}
 
 
 async def _events(jobs: Jobs, job_id: str) -> AsyncIterator[str]:

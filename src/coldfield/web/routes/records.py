@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Path, Query, Response
-from pydantic import BaseModel, ConfigDict, create_model
+from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from coldfield.app import records
 from coldfield.records.database import Database
@@ -26,6 +26,14 @@ IfMatch = Annotated[
 ]
 Limit = Annotated[int, Query(ge=1, le=500)]
 After = Annotated[RecordId | None, Query(description="The id of the last record of the page before.")]
+Find = Annotated[
+    str,
+    Field(
+        max_length=200,
+        pattern=r"^[^\x00-\x1f\x7f]*$",
+        description="Words that records hold, all of them; case and accents do not matter.",
+    ),
+]
 ETAG = {"ETag": {"description": "The record's version, in quotes.", "schema": {"type": "string"}}}
 
 
@@ -54,8 +62,24 @@ class Deletion(BaseModel):
     deleted_utc: str
 
 
+class GroundSketch(BaseModel):
+    """What a small picture of a drill's ground needs: few corners, entry, burials; how many search."""
+
+    boundary_m: list[list[float]]
+    holes_m: list[list[list[float]]]
+    entry_m: list[float]
+    burials_m: list[list[float]]
+    searchers: int
+
+
 _BESIDE: dict[str, dict[str, Any]] = {"drills": {"name": (str, ...), "drill_version": (int, ...)}}
 """Fields of a stored record that follow from others and are not filled in."""
+
+_LISTED: dict[str, dict[str, Any]] = {
+    "drills": {"ground": (GroundSketch, ...), "last_run_utc": (str | None, ...)},
+    "people": {"last_run_utc": (str | None, ...)},
+}
+"""Fields that a list tells beside a record's own."""
 
 
 @cache
@@ -67,7 +91,8 @@ def stored_model(kind: Kind) -> type[BaseModel]:
 @cache
 def page_model(kind: Kind) -> type[BaseModel]:
     """Return the model of a list: the records without what is heavy, and where to go on."""
-    listed = _model_of(kind, f"Listed{kind.form.__name__}", without=kind.heavy)
+    more = _LISTED.get(kind.name, {})
+    listed = _model_of(kind, f"Listed{kind.form.__name__}", without=kind.heavy, more=more)
     return create_model(
         f"{kind.form.__name__}Page",
         items=(list[listed], ...),  # type: ignore[valid-type]
@@ -76,11 +101,13 @@ def page_model(kind: Kind) -> type[BaseModel]:
     )
 
 
-def _model_of(kind: Kind, name: str, *, without: tuple[str, ...] = ()) -> type[BaseModel]:
+def _model_of(
+    kind: Kind, name: str, *, without: tuple[str, ...] = (), more: Mapping[str, Any] | None = None
+) -> type[BaseModel]:
     fields: dict[str, Any] = {
         key: (info.annotation, info) for key, info in kind.form.model_fields.items() if key not in without
     }
-    fields |= _BESIDE.get(kind.name, {})
+    fields |= _BESIDE.get(kind.name, {}) | dict(more or {})
     return create_model(name, __base__=Stamps, __doc__=kind.form.__doc__, **fields)
 
 
@@ -104,17 +131,25 @@ def _typed(endpoint: Callable[..., Any], **annotations: Any) -> Callable[..., An
 
 
 def _lists(api: APIRouter, database: Database, kind: Kind) -> None:
+    narrows: dict[str, Any] = dict.fromkeys(kind.refers, (RecordId | None, None))
+    for name in kind.narrows:
+        values: Any = kind.form.model_fields[name].annotation
+        narrows[name] = (values | None, None)
+    more: dict[str, Any] = {"find": (Find | None, None)} | narrows if kind.words else narrows
     wanted = create_model(
         f"{kind.form.__name__}Query",
         __config__=ConfigDict(extra="forbid"),
         after=(RecordId | None, None),
         limit=(Annotated[int, Query(ge=1, le=500)], 100),
-        **dict.fromkeys(kind.refers, (RecordId | None, None)),  # type: ignore[call-overload]
+        **more,
     )
 
     def page(wanted: Any) -> dict[str, Any]:
-        where = {column: value for column in kind.refers if (value := getattr(wanted, column)) is not None}
-        items = records.page(database, kind.name, where=where, after=wanted.after, limit=wanted.limit)
+        where = {column: value for column in narrows if (value := getattr(wanted, column)) is not None}
+        find = getattr(wanted, "find", None)
+        items = records.page(
+            database, kind.name, where=where, find=find, after=wanted.after, limit=wanted.limit
+        )
         full = len(items) == wanted.limit
         return {"items": items, "next": items[-1]["id"] if full else None}
 

@@ -26,7 +26,10 @@ SplitItem = create_model(
 
 
 class HistoryEntry(BaseModel):
-    """One run of a person; `seconds` from the alarm by burial ('' where none is named) and split."""
+    """One run of a person; `seconds` from the alarm by burial ('' where none is named) and split.
+
+    `phases` are how many seconds each phase took, by burial, as the run's newest debrief has it.
+    """
 
     run_id: str
     held_utc: str
@@ -38,6 +41,8 @@ class HistoryEntry(BaseModel):
     day_id: str | None
     searcher: str
     seconds: dict[str, dict[str, float | None]]
+    debrief_id: str | None
+    phases: dict[str, dict[str, float]]
 
 
 def router(database: Database) -> APIRouter:

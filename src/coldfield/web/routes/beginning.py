@@ -1,0 +1,55 @@
+"""The route that begins a drill: on a square of snow, or on a boundary from a map program."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Any
+
+from fastapi import APIRouter
+from pydantic import Field
+
+from coldfield.app.new_drill import drill_on_boundary, drill_on_square
+from coldfield.files.boundary import MOST_BYTES
+from coldfield.files.drill_json import write_drill
+from coldfield.files.drill_model import DrillPart
+from coldfield.records.forms import Form, Label, Line
+from coldfield.web.problems import documented
+
+
+class NewDrillRequest(Form):
+    """What a drill begins with; `file_text` is a polygon in GeoJSON, or a track or route in GPX.
+
+    Without a file the ground is a level square of `side_m`, entered from the middle of its south side.
+    """
+
+    name: Line
+    searchers: Annotated[int, Field(ge=1, le=60)] = 2
+    side_m: Annotated[float, Field(ge=10, le=500)] = 60.0
+    file_name: Label = "boundary"
+    file_text: Annotated[str, Field(min_length=1, max_length=MOST_BYTES)] | None = None
+
+
+def router() -> APIRouter:
+    """Return the route."""
+    api = APIRouter(prefix="/api", tags=["computing"])
+
+    @api.post(
+        "/new-drill",
+        response_model=DrillPart,
+        response_model_exclude_unset=True,
+        responses=documented(413, 422),
+    )
+    def begin_drill(request: NewDrillRequest) -> Any:
+        """Give a new drill as a drill file, without burials; keeping it as a record is for the caller."""
+        if request.file_text is None:
+            drill = drill_on_square(name=request.name, side_m=request.side_m, searchers=request.searchers)
+        else:
+            drill = drill_on_boundary(
+                request.file_text.encode(errors="replace"),
+                request.file_name,
+                name=request.name,
+                searchers=request.searchers,
+            )
+        return json.loads(write_drill(drill))
+
+    return api
