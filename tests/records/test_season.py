@@ -68,7 +68,7 @@ def searches() -> dict[str, Look]:
         "courses": found("courses", find="course 0049"),
         "drills": found("drills", find="drill 039"),
         "runs, rare": found("runs", find="run 2999"),
-        "runs, by drill": found("runs", find="drill 007", after="run-01007"),
+        "runs, by drill": found("runs", find="drill 007"),
         "runs, in none": found("runs", find="nobody at all"),
         "the first page": lambda connection: first_look(connection, today="2020-01-01"),
         "a course at a glance": lambda connection: course_overview(connection, "course-0007"),
