@@ -150,7 +150,7 @@ class CourseOfPerson(BaseModel):
 
 
 class PersonOverview(BaseModel):
-    """A person at a glance; 10,000 runs stand for that many or more."""
+    """A person at a glance."""
 
     runs: int
     kit: list[OwnKit]
