@@ -128,6 +128,8 @@ def test_contract_a_rehearsal_is_the_same_through_both_doors(
     assert [one["revision"] for one in told] == sorted(one["revision"] for one in told)
     assert client.put("/api/jobs/rehearsal", json=order).json()["result"] == printed
     assert ended(client, "rehearsal")["result"] == printed
+    again = client.get("/api/jobs/rehearsal", params={"with_order": True}).json()
+    assert again["order"] == order
 
 
 def test_contract_what_helps_most_is_the_same_through_both_doors(

@@ -131,11 +131,15 @@ class Participant(Form):
 
 
 class DrillRecord(Form):
-    """A planned drill; each change of `document`, a drill file, makes a new drill version."""
+    """A planned drill; each change of `document`, a drill file, makes a new drill version.
+
+    `checks` are the points of the check list that are ticked for the next time it is held.
+    """
 
     document: DrillPart
     site_id: RecordId | None = None
     notes: Prose = ""
+    checks: Annotated[list[RecordId], Field(max_length=100)] = []
 
 
 class RunSearcher(Form):

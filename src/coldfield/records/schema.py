@@ -145,6 +145,7 @@ drill = _record(
     Column("name", Sorted, nullable=False),
     _refers_to("site", nullable=True),
     _text("notes"),
+    Column("checks", JSON(none_as_null=True), nullable=False, server_default=text("'[]'")),
     Column("drill_version", Integer, nullable=False),
     Index(None, "name", "id"),
     Index(None, "site_id"),

@@ -90,6 +90,7 @@ class JobTold(BaseModel):
     faults: list[str]
     revision: int
     result: RehearsalAnswer | KeptDebrief | None = None
+    order: RehearseOrder | DebriefOrder | None = None
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:
@@ -130,9 +131,10 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
         response_model_exclude_unset=True,
         responses=documented(404, 422),
     )
-    def read_job(job_id: Id) -> dict[str, Any]:
-        """Tell how a job stands, with its result once it is done."""
-        return jobs.get(job_id).document()
+    def read_job(job_id: Id, with_order: bool = False) -> dict[str, Any]:
+        """Tell how a job stands, with its result once it is done; `with_order` also what was asked for."""
+        job = jobs.get(job_id)
+        return {**job.document(), **({"order": dict(job.order)} if with_order else {})}
 
     @api.post("/{job_id}/cancel", response_model=JobTold, responses=documented(404, 422))
     def cancel_job(job_id: Id) -> dict[str, Any]:

@@ -1,0 +1,14 @@
+"""What of a drill's check list is ticked."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0005"
+down_revision = "0004"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Make the change."""
+    op.add_column("drill", sa.Column("checks", sa.JSON, nullable=False, server_default=sa.text("'[]'")))
