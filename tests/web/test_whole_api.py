@@ -24,11 +24,7 @@ from example_records import DRILL, a_small_season
 PLACE = Path(tempfile.mkdtemp(prefix="coldfield-test-"))
 DATABASE = open_sqlite(Folder(PLACE))
 # What workers do is tested elsewhere; here they end at once.
-<<<<<<< HEAD
-JOBS = Jobs({"rehearse": "slow_work:nothing", "debrief": "slow_work:nothing"}, workers=1)
-=======
-JOBS = Jobs(dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:own_id"), workers=1)
->>>>>>> 75c2416 (Records at a glance: words found, counts, what came last and next; a course and a person in one answer)
+JOBS = Jobs(dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:nothing"), workers=1)
 atexit.register(shutil.rmtree, PLACE, ignore_errors=True)
 HOST = {"host": "127.0.0.1"}
 

@@ -35,12 +35,16 @@ def fill_demo(database: Database, place: Path) -> bool:
 
     if not are_empty(database):
         return False
-    content = demo_content(place, progress=lambda _done, _total: None)
+    content = demo_content(place, progress=unheard)
     try:
         write_content(database, content)
     except Refused:
         return False
     return True
+
+
+def unheard(_done: int, _total: int, _stage: str = "") -> None:
+    """Nobody waits for the steps of work done here and now."""
 
 
 def are_empty(database: Database) -> bool:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from coldfield.app.demo import write_demo_run
-from coldfield.app.demo_records import RUN_ID, write_run
+from coldfield.app.demo_records import RUN_ID, unheard, write_run
 from coldfield.app.drills import load_splits, read_bytes
 from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import debrief_arguments
@@ -61,5 +61,5 @@ def _debriefed(content: dict[str, Any]) -> dict[str, Any]:
             arguments = debrief_arguments(database, RUN_ID)
         finally:
             database.close()
-    told: dict[str, Any] = debrief_work(**arguments, progress=lambda _done, _total: None)["document"]
+    told: dict[str, Any] = debrief_work(**arguments, progress=unheard)["document"]
     return told
