@@ -43,7 +43,7 @@ def fill_demo(database: Database, place: Path) -> bool:
     return True
 
 
-def unheard(_done: int, _total: int, _stage: str = "") -> None:
+def unheard(done: int, total: int, stage: str = "") -> None:
     """Nobody waits for the steps of work done here and now."""
 
 

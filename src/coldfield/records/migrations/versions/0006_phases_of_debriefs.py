@@ -5,8 +5,8 @@ from alembic import op
 
 from coldfield.records.phases import phase_rows
 
-revision = "0005"
-down_revision = "0004"
+revision = "0006"
+down_revision = "0005"
 branch_labels = None
 depends_on = None
 
