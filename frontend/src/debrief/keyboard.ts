@@ -14,9 +14,9 @@ export function press(debrief: DebriefState, event: KeyboardEvent, ontheme: () =
   else if (event.key === ' ') debrief.togglePlaying()
   else if (event.key === 'ArrowRight') debrief.seek(debrief.t_s + (event.shiftKey ? 10 : 1))
   else if (event.key === 'ArrowLeft') debrief.seek(debrief.t_s - (event.shiftKey ? 10 : 1))
-  else if (event.key === '+') debrief.zoomBy(1.5)
-  else if (event.key === '-') debrief.zoomBy(1 / 1.5)
-  else if (event.key === '0') debrief.showWhole()
+  else if (event.key === '+') debrief.plan.zoomBy(1.5)
+  else if (event.key === '-') debrief.plan.zoomBy(1 / 1.5)
+  else if (event.key === '0') debrief.plan.showWhole()
   else return letter(debrief, event.key.toLowerCase(), ontheme)
   return true
 }

@@ -1,5 +1,5 @@
 /** How each person is told apart: a hue, a dash and initials, never by colour alone. */
-import { keptPoints } from './polyline'
+import { keptPoints } from '../plan/polyline'
 import type { DebriefDocument, Piece, Searcher } from './document'
 
 /** Dashes for lines 3 px wide, one for each of the first eight people; the next eight get a longer beat. */

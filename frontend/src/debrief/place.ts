@@ -3,7 +3,7 @@ import { say } from '../words'
 import type { DebriefDocument, Point } from './document'
 import { duration, metres, wholeMetres } from '../words/format'
 import type { Person } from './people'
-import { distance_m, inside, nearestOnSegment } from './polyline'
+import { distance_m, inside, nearestOnSegment } from '../plan/polyline'
 import { sweptAt } from './swept'
 
 /** A track passes a place if it comes this near, in metres. */

@@ -1,4 +1,5 @@
 /** Small readers that turn unknown JSON into typed values and collect every fault with its place. */
+import type { Point } from '../plan/point'
 
 export type Reader<T> = (value: unknown, path: string, faults: string[]) => T
 export type Read<R> = R extends Reader<infer T> ? T : never
@@ -17,7 +18,7 @@ export const text: Reader<string> = (value, path, faults) =>
 export const flag: Reader<boolean> = (value, path, faults) =>
   typeof value === 'boolean' ? value : fault(faults, path, 'true or false', false)
 
-export type Point = [number, number]
+export type { Point }
 
 const isNumber = (value: unknown): value is number => typeof value === 'number' && Number.isFinite(value)
 

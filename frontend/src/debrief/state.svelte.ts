@@ -1,22 +1,19 @@
 /** What the page shows now: the moment, the person, the layers, the view of the plan. */
-import type { DebriefDocument, Point } from './document'
+import { PlanView } from '../plan/planview.svelte'
+import { boxOf } from '../plan/polyline'
+import type { Size } from '../plan/view'
+import type { DebriefDocument } from './document'
 import type { Shown } from './hash'
 import { FIRST_SHOWN, LAYERS, type Layer } from './layers'
 import { peopleOf, type Person } from './people'
-import { boxOf, type Box } from './polyline'
 import { span, SPEEDS } from './replay'
 import { cellsOf } from './swept'
-import { centred, fit, pan, toPlace, zoom, type Margin, type Size, type View } from './view'
 
 export type Theme = 'light' | 'dark'
 
-/** Round the map: its neat line, the metres along it, and the strip with the scale below. */
-export const FRAME: Margin = { left: 30, right: 8, top: 8, bottom: 54 }
-const AIR_PX = 18
 /** Room for the legend on a plan wide enough to hold it. */
 export const LEGEND_PX = 172
 const WIDE_PX = 640
-const FINDING_TIMES = 1.7
 /** Size of the plan on paper, in the units of its own drawing. */
 const PRINTED: Size = { width: 760, height: 600 }
 
@@ -25,7 +22,7 @@ export class DebriefState {
   readonly people: Person[]
   readonly span: { start_s: number; end_s: number }
   readonly cells: Uint8Array | null
-  readonly box: Box
+  readonly plan: PlanView
 
   t_s = $state(0)
   playing = $state(false)
@@ -38,27 +35,10 @@ export class DebriefState {
   wall = $state(false)
   theme = $state<Theme | null>(null)
   keys = $state(true)
-  size = $state<Size>({ width: 600, height: 400 })
-  /** The place in the middle and how many times nearer than the whole ground; null: the whole ground. */
-  near = $state<{ place: Point; times: number } | null>(null)
-  pointer = $state<Point | null>(null)
   printing = $state(false)
 
-  /** How many pixels of the screen one of the plan takes: words on a wall are read from far. */
-  readonly magnified = $derived(this.wall ? Math.max(1, this.size.width / 900) : 1)
-  readonly sheet = $derived(
-    this.printing ? PRINTED : { width: this.size.width / this.magnified, height: this.size.height / this.magnified },
-  )
   /** Whether the legend stands inside the plan. */
-  readonly legendInside = $derived(!this.printing && !this.wall && this.size.width >= WIDE_PX)
-  readonly margin = $derived.by(() => {
-    const left = FRAME.left + AIR_PX + (this.legendInside ? LEGEND_PX : 0)
-    return { left, right: FRAME.right + AIR_PX, top: FRAME.top + AIR_PX, bottom: FRAME.bottom + AIR_PX }
-  })
-  readonly whole = $derived.by(() => fit(this.box, this.sheet, this.margin))
-  readonly view = $derived.by<View>(() =>
-    this.near && !this.printing ? centred(this.near.place, this.whole.scale * this.near.times, this.margin) : this.whole,
-  )
+  readonly legendInside = $derived.by(() => !this.printing && !this.wall && this.plan.size.width >= WIDE_PX)
   /** The moment that plan and tables speak of; on paper the whole run. */
   readonly at_s = $derived.by(() => (this.printing ? this.span.end_s : this.t_s))
   readonly shownPeople = $derived.by(() =>
@@ -70,11 +50,16 @@ export class DebriefState {
     this.people = peopleOf(document)
     this.span = span(document)
     this.cells = document.swept ? cellsOf(document.swept) : null
-    this.box = boxOf([
+    const places = [
       ...document.site.boundary_m,
       ...(document.site.entry_m ? [document.site.entry_m] : []),
       ...document.burials.map((burial) => burial.position_m),
-    ])
+    ]
+    this.plan = new PlanView(boxOf(places), {
+      magnified: (size) => (this.wall ? size.width / 900 : 1),
+      indent: () => (this.legendInside ? LEGEND_PX : 0),
+      fixed: () => (this.printing ? PRINTED : null),
+    })
     this.t_s = this.span.end_s
     this.apply(shown)
   }
@@ -139,7 +124,7 @@ export class DebriefState {
     this.playing = false
     if (finding.at_s !== null) this.seek(finding.at_s)
     if (this.who !== null && finding.searcher !== null) this.who = finding.searcher
-    if (finding.position_m) this.goTo(finding.position_m)
+    if (finding.position_m) this.plan.goTo(finding.position_m)
   }
 
   /** Step through the findings, round and round. */
@@ -149,36 +134,4 @@ export class DebriefState {
     const from = this.finding ?? (by > 0 ? -1 : 0)
     this.choose((from + by + count) % count)
   }
-
-  /** Go to a place, at least near enough to see who did what there. */
-  goTo(place: Point): void {
-    this.near = { place, times: Math.max(this.near?.times ?? 1, FINDING_TIMES) }
-  }
-
-  zoomBy(factor: number, pixel: Point = this.middle): void {
-    this.look(zoom(this.view, this.sheet, pixel, factor, this.whole.scale))
-  }
-
-  moveBy(dx: number, dy: number): void {
-    this.look(pan(this.view, dx, dy), true)
-  }
-
-  showWhole(): void {
-    this.near = null
-  }
-
-  private get middle(): Point {
-    const { left, right, top, bottom } = this.margin
-    return [(this.sheet.width + left - right) / 2, (this.sheet.height + top - bottom) / 2]
-  }
-
-  private look(view: View, moved = false): void {
-    const [east, north] = toPlace(view, this.sheet, this.middle)
-    const { west, south, east: eastmost, north: northmost } = this.box
-    const place: Point = [clamp(east, west, eastmost), clamp(north, south, northmost)]
-    const times = view.scale / this.whole.scale
-    this.near = times <= 1.001 && !moved ? null : { place, times }
-  }
 }
-
-const clamp = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value))

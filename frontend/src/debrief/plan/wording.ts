@@ -2,9 +2,9 @@
 import { say } from '../../words'
 import type { Burial, DebriefDocument, Point } from '../document'
 import { squareMetres, wholeMetres } from '../../words/format'
-import { around, beside, placeLabels, upon, type Label, type Placed, type Rectangle } from '../labels'
+import { around, beside, placeLabels, upon, type Label, type Placed, type Rectangle } from '../../plan/labels'
 import type { Layer } from '../layers'
-import { boxOf } from '../polyline'
+import { boxOf } from '../../plan/polyline'
 
 export type Kind = 'burial' | 'finding' | 'gap' | 'fixed' | 'reading'
 

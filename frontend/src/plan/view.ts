@@ -1,5 +1,5 @@
 /** From metres of the site to the pixels of the plan and back. */
-import type { Point } from './document'
+import type { Point } from './point'
 import type { Box } from './polyline'
 
 /** Which place lies in the middle of the plan, and how many pixels a metre takes. */

@@ -1,5 +1,5 @@
 /** Words on the plan that keep out of each other's way. */
-import type { Point } from './document'
+import type { Point } from './point'
 
 export interface Rectangle {
   x: number

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest'
 
-import type { Point, Swept } from '../document'
+import type { Point, Swept } from '../../debrief/document'
 import { beside, overlap, placeLabels } from '../labels'
 import { boxOf, chords, inside, keptPoints, pathOf, toSegment_m } from '../polyline'
-import { cellsOf, sweptAt, sweptRings } from '../swept'
+import { cellsOf, sweptAt, sweptRings } from '../../debrief/swept'
 import { centred, fit, pan, roundStep, ticks, toPixel, toPlace, transformOf, zoom } from '../view'
 
 const square: Point[] = [[0, 0], [10, 0], [10, 10], [0, 10]]

@@ -1,5 +1,5 @@
 /** Lines and rings in local metres. */
-import type { Point } from './document'
+import type { Point } from './point'
 
 /** Indices of the points that keep a line within `tolerance_m` of itself (Ramer, Douglas and Peucker). */
 export function keptPoints(line: readonly Point[], tolerance_m: number): number[] {

@@ -1,0 +1,111 @@
+/** Things on the plan that a person drags: pointer capture, touch, and Escape to let go where it began. */
+import type { Attachment } from 'svelte/attachments'
+
+import { pixelOf, STILL_PX } from './gestures'
+import type { PlanView } from './planview.svelte'
+import type { Point } from './point'
+
+export interface Movable {
+  view: PlanView
+  /** Where the thing is when it is taken. */
+  place: () => Point
+  /** It was pressed, before it is known whether it will move. */
+  pressed?: (event: PointerEvent) => void
+  /** It moves; the place is kept as far from the pointer as when it was taken. */
+  moved: (place: Point, event: PointerEvent) => void
+  /** The pointer let go of it; `moved` false: it was only pressed. */
+  ended?: (moved: boolean) => void
+  /** The gesture was broken off (Escape, a call, a second finger): put back what was. */
+  cancelled?: () => void
+}
+
+interface Hold {
+  id: number
+  from: Point
+  place: Point
+  moved: boolean
+}
+
+/** Let an element of the plan be dragged: `<g {@attach movable({...})}>`. */
+export function movable(thing: Movable): Attachment<Element> {
+  return (element) => {
+    let hold: Hold | null = null
+    const sheet = (): Element | undefined => element.closest('[data-sheet]') ?? undefined
+    const at = (event: PointerEvent): Point => pixelOf(event, sheet(), thing.view)
+
+    function down(event: PointerEvent): void {
+      if (event.button > 0 || hold) return
+      event.stopPropagation()
+      element.setPointerCapture(event.pointerId)
+      hold = { id: event.pointerId, from: at(event), place: thing.place(), moved: false }
+      thing.pressed?.(event)
+    }
+
+    function move(event: PointerEvent): void {
+      if (!hold || event.pointerId !== hold.id) return
+      event.stopPropagation()
+      const [x, y] = at(event)
+      const [dx, dy] = [x - hold.from[0], y - hold.from[1]]
+      if (!hold.moved && Math.hypot(dx, dy) < STILL_PX) return
+      hold.moved = true
+      const { scale } = thing.view
+      const place: Point = [hold.place[0] + dx / scale, hold.place[1] - dy / scale]
+      thing.view.pointer = place
+      thing.moved(place, event)
+    }
+
+    function up(event: PointerEvent): void {
+      if (!hold || event.pointerId !== hold.id) return
+      event.stopPropagation()
+      const { moved } = hold
+      hold = null
+      thing.ended?.(moved)
+    }
+
+    function cancel(event: PointerEvent): void {
+      if (hold && event.pointerId === hold.id) broken()
+    }
+
+    function key(event: KeyboardEvent): void {
+      if (!hold || event.key !== 'Escape') return
+      event.stopPropagation()
+      broken()
+    }
+
+    function broken(): void {
+      hold = null
+      thing.cancelled?.()
+    }
+
+    const listeners: [string, (event: never) => void][] = [
+      ['pointerdown', down],
+      ['pointermove', move],
+      ['pointerup', up],
+      ['pointercancel', cancel],
+    ]
+    for (const [name, listener] of listeners) element.addEventListener(name, listener as EventListener)
+    window.addEventListener('keydown', key, true)
+    return () => {
+      for (const [name, listener] of listeners) element.removeEventListener(name, listener as EventListener)
+      window.removeEventListener('keydown', key, true)
+      if (hold) broken()
+    }
+  }
+}
+
+const STEP_M = 1
+const FINE_M = 0.1
+const WAYS: Record<string, Point> = {
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+  ArrowUp: [0, 1],
+  ArrowDown: [0, -1],
+}
+
+/** How far an arrow key moves a thing: a metre, with Shift a tenth of one; null for other keys. */
+export function nudge(event: KeyboardEvent): Point | null {
+  const way = WAYS[event.key]
+  if (!way || event.ctrlKey || event.metaKey || event.altKey) return null
+  const step = event.shiftKey ? FINE_M : STEP_M
+  return [way[0] * step, way[1] * step]
+}
