@@ -39,6 +39,8 @@ DRILL: dict[str, Any] = {
     ],
 }
 
+GRID = b"ncols 3\nnrows 3\nxllcenter -100\nyllcenter -100\ncellsize 100\n" + b"1200 1200 1200\n" * 3
+
 GPX = b"""<?xml version="1.0" encoding="UTF-8"?>
 <gpx version="1.1" creator="example" xmlns="http://www.topografix.com/GPX/1/1"><trk><name>Ines</name><trkseg>
 <trkpt lat="61.2000" lon="8.1005"><time>2026-02-14T09:30:00Z</time></trkpt>
@@ -116,3 +118,15 @@ def keep_track(database: Database, track_id: str, content: bytes = GPX, **given:
         store = Store(connection, database.stamp())
         store.put("tracks", track_id, fields, based_on=None)
         store.keep_original(track_id, content)
+
+
+def keep_grid(database: Database, grid_id: str, content: bytes = GRID, **given: Any) -> None:
+    """Write an elevation grid with its file."""
+    from hashlib import sha256
+
+    given |= {"size_bytes": len(content), "sha256": sha256(content).hexdigest()}
+    fields = KINDS["grids"].form(**given).fields()
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        store.put("grids", grid_id, fields, based_on=None)
+        store.keep_grid_file(grid_id, content)

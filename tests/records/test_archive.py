@@ -20,7 +20,7 @@ from coldfield.errors import BadInput, Refused
 from coldfield.files.drill_json import read_drill
 from coldfield.records.database import Database
 from coldfield.records.schema import metadata
-from example_records import GPX, a_small_season, drill, keep_track, put
+from example_records import GPX, a_small_season, drill, keep_grid, keep_track, put
 
 Dump = dict[str, list[Any]]
 
@@ -37,6 +37,9 @@ def a_season_with_history(database: Database) -> None:
     a_small_season(database)
     put(database, "drills", "fan", based_on=1, document=drill(name="Changed since"), site_id="bowl")
     keep_track(database, "tr-2", GPX + b"\x00\xff", run_id="run-1", file_name="pia — watch.fit")
+    keep_grid(database, "grid-1", drill_id="fan", file_name="bowl.asc", crs="site")
+    keep_grid(database, "grid-2", b"II*\x00\xff", drill_id="fan", file_name="bowl.tif")
+    remove(database, "grids", "grid-2")
     remove(database, "splits", "sp-2")
     remove(database, "people", "yuki")
 

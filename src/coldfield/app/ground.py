@@ -51,16 +51,37 @@ def load_grid(path: Path | str, drill: Drill, *, crs: str | None = None) -> Grid
     """
     source = str(path)
     file = read_elevation(read_bytes(path, most_bytes=MOST_BYTES + 1), source)
-    system = crs or file.crs or _beside(path)
-    if system is None:
+    return lay_grid(file, drill.site, crs=crs or file.crs or _beside(path), source=source)
+
+
+def lay_grid(file: ElevationFile, site: Site, *, crs: str | None, source: str) -> Grid:
+    """Return an elevation grid laid into the frame of a site.
+
+    Parameters
+    ----------
+    file : ElevationFile
+        The grid as its file gives it.
+    site : Site
+        The site it lies under.
+    crs : str or None
+        Its coordinate system, as for `load_grid`.
+    source : str
+        The file's name, put before each fault.
+
+    Raises
+    ------
+    BadInput
+        If its system is not told, or it does not cover the site.
+    """
+    if crs is None:
         raise BadInput(
             "does not tell its coordinate system; name it: --crs EPSG:32633, or --crs site", source
         )
-    if system.lower() == "site":
+    if crs.lower() == "site":
         grid = Grid.over(file.x, file.y, file.height_m)
     else:
-        grid = _in_site_frame(file, drill.site, projection(system, source), source)
-    places = site_places(drill.site)
+        grid = _in_site_frame(file, site, projection(crs, source), source)
+    places = site_places(site)
     if not np.isfinite(grid.height_m(places)).all() or not np.isfinite(grid.slope_at(places)).all():
         raise BadInput(_not_covered(grid, places), source)
     return grid.fitted(places)

@@ -19,6 +19,9 @@ from coldfield.errors import BadInput
 from coldfield.files.boundary import MOST_BYTES, Boundary, Place, read_boundary
 
 LARGEST_M = 4000.0
+"""How wide the ground may be, and how far from the origin a named point still becomes an anchor, m."""
+
+MOST_ANCHORS = 50
 
 
 def new_drill(
@@ -60,14 +63,7 @@ def drill_on_boundary(
     BadInput
         If the file cannot be used as ground, with every fault.
     """
-    drawn = read_boundary(data, source)
-    height_m = elevation_m if elevation_m is not None else (drawn.elevation_m or 0.0)
-    origin = Origin(
-        latitude_rad=radians(min(lat for lat, _ in drawn.outer)),
-        longitude_rad=radians(min(lon for _, lon in drawn.outer)),
-        elevation_m=height_m,
-    )
-    return _begun(name, _site(drawn, origin, source), searchers)
+    return _begun(name, site_from(data, source, elevation_m=elevation_m), searchers)
 
 
 def drill_on_square(*, name: str, side_m: float = 60.0, searchers: int = 2) -> Drill:
@@ -107,6 +103,46 @@ def _begun(name: str, site: Site, searchers: int) -> Drill:
     return Drill(name=name, site=site, burials=(), searchers=people, conditions=Conditions())
 
 
+def site_from(
+    data: bytes, source: str, *, elevation_m: float | None = None, near: Origin | None = None
+) -> Site:
+    """Return the ground in a GeoJSON or GPX file as a level site, entry at its south edge.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    source : str
+        Its name, put before each fault.
+    elevation_m : float, optional
+        Of the ground, m; without it the file's mean elevation, else 0.
+    near : Origin, optional
+        An origin to keep, its elevation too, if the ground lies within 4 km of it, so that what is
+        placed already stays where it is; otherwise the origin is the south-west corner of the ground.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be used as ground, with every fault.
+    """
+    drawn = read_boundary(data, source)
+    if near is not None and _within(drawn, near):
+        origin = near
+    else:
+        height_m = elevation_m if elevation_m is not None else (drawn.elevation_m or 0.0)
+        origin = Origin(
+            latitude_rad=radians(min(lat for lat, _ in drawn.outer)),
+            longitude_rad=radians(min(lon for _, lon in drawn.outer)),
+            elevation_m=height_m,
+        )
+    return _site(drawn, origin, source)
+
+
+def _within(drawn: Boundary, near: Origin) -> bool:
+    corners = np.array(_metres(SiteFrame(near), drawn.outer))
+    return bool(np.abs(corners).max() <= LARGEST_M)
+
+
 def _site(drawn: Boundary, origin: Origin, source: str) -> Site:
     frame = SiteFrame(origin)
     boundary = _metres(frame, drawn.outer)
@@ -120,10 +156,8 @@ def _site(drawn: Boundary, origin: Origin, source: str) -> Site:
     if faults:
         raise BadInput(faults, source)
     south = sorted(boundary, key=lambda p: p[1])[:2]
-    anchors = tuple(
-        Anchor(name=words[:200], position_m=_metres(frame, (place,))[0])
-        for words, place in dict(drawn.places).items()
-    )
+    named = [(words[:200], _metres(frame, (place,))[0]) for words, place in dict(drawn.places).items()]
+    near = [Anchor(name=words, position_m=at) for words, at in named if max(map(abs, at)) <= LARGEST_M]
     return Site(
         origin=Origin(
             latitude_rad=radians(round(degrees(origin.latitude_rad), 9)),
@@ -133,7 +167,7 @@ def _site(drawn: Boundary, origin: Origin, source: str) -> Site:
         boundary_m=boundary,
         holes_m=holes,
         entry_m=(round((south[0][0] + south[1][0]) / 2, 2), round((south[0][1] + south[1][1]) / 2, 2)),
-        anchors=anchors,
+        anchors=tuple(near[:MOST_ANCHORS]),
     )
 
 

@@ -72,7 +72,7 @@ def write_drill(drill: Drill) -> str:
     value = {
         "format": FORMAT,
         "name": drill.name,
-        "site": _site_value(drill.site),
+        "site": site_value(drill.site),
         "burials": [_burial_value(b) for b in drill.burials],
         "searchers": [_searcher_value(s) for s in drill.searchers],
         "conditions": {f.name: getattr(drill.conditions, f.name) for f in fields(Conditions)},
@@ -318,7 +318,8 @@ def _deg(angle_rad: float) -> float:
     return float(f"{degrees(angle_rad):.12g}")
 
 
-def _site_value(site: Site) -> dict[str, Any]:
+def site_value(site: Site) -> dict[str, Any]:
+    """Return the key `site` of a drill file."""
     return {
         "origin": {
             "latitude_deg": _deg(site.origin.latitude_rad),

@@ -26,6 +26,15 @@ _PAGE = 500
 Batch = dict[Table, list[dict[str, Any]]]
 """Rows to write together, by table, in the order tables were first needed."""
 
+_FILES: dict[str, tuple[Table, str]] = {
+    "tracks": (schema.original, "track_id"),
+    "grids": (schema.grid_file, "grid_id"),
+}
+"""Kinds whose files are kept as they came: the table of the files, and its column for the record."""
+
+_LATER = ("grids",)
+"""Kinds that an archive made by an earlier Coldfield does not have."""
+
 STAMP = r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"
 
 
@@ -109,20 +118,20 @@ def _outgoing(
     ids = [record["id"] for record in records]
     if kind.name == "runs":
         read_parts(connection, kind, records, whole=False)
-    elif kind.name == "tracks":
-        table = schema.original
+    elif kind.name in _FILES:
+        table, column = _FILES[kind.name]
         contents = connection.execute(
-            select(table.c.track_id, table.c.content).where(table.c.track_id.in_(ids))
+            select(table.c[column], table.c.content).where(table.c[column].in_(ids))
         )
-        found = {row.track_id: bytes(row.content) for row in contents}
+        found = {row[0]: bytes(row.content) for row in contents}
     for record in records:
         if kind.name == "drills":
             record["versions"] = _write_versions(connection, writer, record["id"])
             del record["name"], record["drill_version"]
-        elif kind.name == "tracks":
+        elif kind.name in _FILES:
             ending = record["file_name"].rpartition(".")[2].lower()
             usable = ending.isalnum() and ending.isascii()
-            record["file"] = f"tracks/{record['id']}.{ending if usable else 'bin'}"
+            record["file"] = f"{kind.name}/{record['id']}.{ending if usable else 'bin'}"
             writer.add(record["file"], found[record["id"]])
         elif kind.name == "debriefs":
             record["file"] = f"debriefs/{record['id']}.json"
@@ -210,6 +219,9 @@ def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int
     counts = {}
     for kind in KINDS.values():
         name = f"records/{kind.name}.json"
+        if kind.name in _LATER and name not in reader.names():
+            counts[kind.name] = 0
+            continue
         records = reader.read_json(name)
         if not isinstance(records, list):
             raise BadInput(f"{name}: must be a list", reader.source)
@@ -246,7 +258,7 @@ def _bring_in(batch: Batch, reader: ArchiveReader, kind: Kind, record: Any) -> N
     own = {key: value for key, value in record.items() if key not in STAMPS}
     stamps = _validated(Stamps, {key: value for key, value in record.items() if key in STAMPS})
     versions = _versions(own.pop("versions", None)) if kind.name == "drills" else []
-    file = own.pop("file", None) if kind.name in ("tracks", "debriefs") else None
+    file = own.pop("file", None) if kind.name in (*_FILES, "debriefs") else None
     if kind.name == "drills":
         own["document"] = reader.read_json(versions[-1]["file"])
     if kind.name == "debriefs":
@@ -258,9 +270,10 @@ def _bring_in(batch: Batch, reader: ArchiveReader, kind: Kind, record: Any) -> N
     batch.setdefault(kind.table, []).append({**stamps.model_dump(), **row})
     if kind.name == "drills":
         batch.setdefault(schema.drill_version, []).extend(_incoming_versions(reader, stamps.id, versions))
-    elif kind.name == "tracks":
-        content = _incoming_track(reader, str(file), fields)
-        batch.setdefault(schema.original, []).append({"track_id": stamps.id, "content": content})
+    elif kind.name in _FILES:
+        table, column = _FILES[kind.name]
+        content = _incoming_file(reader, str(file), fields)
+        batch.setdefault(table, []).append({column: stamps.id, "content": content})
     elif kind.name == "debriefs":
         batch.setdefault(schema.phase, []).extend(phase_rows(stamps.id, fields["document"]))
     elif kind.name == "runs" and fields["searchers"]:
@@ -296,8 +309,8 @@ def _incoming_versions(
         yield {"drill_id": drill_id, "document": reader.read_json(one["file"]), **row}
 
 
-def _incoming_track(reader: ArchiveReader, file: str, fields: Mapping[str, Any]) -> bytes:
+def _incoming_file(reader: ArchiveReader, file: str, fields: Mapping[str, Any]) -> bytes:
     content = reader.read(file)
     if sha256(content).hexdigest() != fields["sha256"] or len(content) != fields["size_bytes"]:
-        raise BadInput("sha256: is not that of the track's file")
+        raise BadInput("sha256: is not that of its file")
     return content

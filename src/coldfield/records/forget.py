@@ -42,6 +42,7 @@ _PROSE: tuple[tuple[Table, str], ...] = tuple(
         ("observations", "about"),
         ("observations", "note"),
         ("tracks", "file_name"),
+        ("grids", "file_name"),
     )
 )
 

@@ -142,6 +142,20 @@ class DrillRecord(Form):
     checks: Annotated[list[RecordId], Field(max_length=100)] = []
 
 
+class ElevationGrid(Form):
+    """What is told of the elevation grid under a drill; the file itself is kept as it came.
+
+    `crs` names its coordinate system where the file does not: 'site' for metres of the site frame, an
+    'EPSG:...' code, or a WKT text.
+    """
+
+    drill_id: RecordId
+    file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
+    crs: Annotated[str, Field(min_length=1, max_length=5000, pattern=_PROSE)] | None = None
+    size_bytes: Annotated[int, Field(ge=0, le=100_000_000)]
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
 class RunSearcher(Form):
     """Who of the drill's searchers was which person; null: not told."""
 

@@ -94,8 +94,18 @@ _ALL = (
         form=forms.DrillRecord,
         sort="name",
         refers={"site_id": "sites"},
+        owns=(("grids", "drill_id"),),
         heavy=("document",),
         words=("name", "notes"),
+    ),
+    Kind(
+        name="grids",
+        one="elevation grid",
+        table=schema.grid,
+        form=forms.ElevationGrid,
+        sort="created_utc",
+        descending=True,
+        refers={"drill_id": "drills"},
     ),
     Kind(
         name="runs",

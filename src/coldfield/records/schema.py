@@ -161,6 +161,24 @@ drill_version = Table(
     Column("document", JSON, nullable=False),
 )
 
+grid = _record(
+    "grid",
+    _refers_to("drill"),
+    _text("file_name"),
+    Column("crs", Text, nullable=True),
+    Column("size_bytes", Integer, nullable=False),
+    Column("sha256", String(64), nullable=False),
+    Index(None, "drill_id", "created_utc", "id"),
+    Index(None, "created_utc", "id"),
+)
+
+grid_file = Table(
+    "grid_file",
+    metadata,
+    Column("grid_id", Id, ForeignKey("grid.id"), primary_key=True),
+    Column("content", LargeBinary, nullable=False),
+)
+
 run = _record(
     "run",
     _refers_to("drill"),

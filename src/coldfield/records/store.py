@@ -284,6 +284,26 @@ class Store:
         query = select(table.c.content).where(table.c.track_id == track_id)
         return bytes(self.connection.execute(query).scalar_one())
 
+    def keep_grid_file(self, grid_id: str, content: bytes) -> None:
+        """Keep the bytes of an elevation grid's file as they came; a second time changes nothing."""
+        table = schema.grid_file
+        query = select(table.c.grid_id).where(table.c.grid_id == grid_id)
+        if self.connection.execute(query).first() is None:
+            self.connection.execute(insert(table).values(grid_id=grid_id, content=content))
+
+    def grid_file(self, grid_id: str) -> bytes:
+        """Return the bytes of an elevation grid's file as they came.
+
+        Raises
+        ------
+        UnknownRecord
+            If there is no such grid.
+        """
+        self.get("grids", grid_id)
+        table = schema.grid_file
+        query = select(table.c.content).where(table.c.grid_id == grid_id)
+        return bytes(self.connection.execute(query).scalar_one())
+
     def drill_version(self, drill_id: str, number: int) -> dict[str, Any]:
         """Return a drill file as it was in one version, also of a drill deleted since.
 

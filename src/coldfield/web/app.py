@@ -16,6 +16,7 @@ from coldfield.app.jobs import WORK, Jobs
 from coldfield.app.readiness import Readiness
 from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import keep_debrief
+from coldfield.app.site_ground import MOST_GRID_BYTES
 from coldfield.records.database import Database
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
@@ -24,6 +25,7 @@ from coldfield.web.routes import (
     computing,
     debrief_page,
     gathering,
+    ground,
     hearing,
     keeping,
     overview,
@@ -79,6 +81,7 @@ def create_app(
     app.include_router(overview.router(database))
     app.include_router(runs.router(database))
     app.include_router(gathering.router(database))
+    app.include_router(ground.router(database))
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)
     _describe(app)
@@ -94,6 +97,8 @@ def most_bytes(path: str) -> int:
     """Return how many bytes a request to a path may carry."""
     if path.endswith("/tracks"):
         return MOST_DROPPED_BYTES + 1
+    if "/grids/" in path and not path.endswith("/ground"):
+        return MOST_GRID_BYTES + 1
     return MOST_TRACK_BYTES + 1 if "/tracks/" in path else MOST_BODY_BYTES
 
 

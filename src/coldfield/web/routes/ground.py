@@ -1,0 +1,180 @@
+"""Routes for the ground: a boundary out of a file, an elevation grid under a drill."""
+
+from __future__ import annotations
+
+from math import radians
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Query, Request, Response
+from pydantic import BaseModel
+
+from coldfield.app import site_ground
+from coldfield.drill.site import Origin
+from coldfield.files.drill_model import SitePart
+from coldfield.records.database import Database
+from coldfield.records.kinds import KINDS
+from coldfield.web.problems import documented
+from coldfield.web.routes.computing import Answer, OnDrill, read
+from coldfield.web.routes.records import ETAG, Id, stored_model
+
+FileName = Annotated[str, Query(min_length=1, max_length=120)]
+A_FILE: dict[str, Any] = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+    }
+}
+
+
+class BoundaryAnswer(BaseModel):
+    """A site on the ground in a file: level, with its named points as anchors."""
+
+    site: SitePart
+
+
+class Slope(BaseModel):
+    """An even slope and the way it faces."""
+
+    slope_deg: float
+    aspect_deg: float
+
+
+class ContourLines(BaseModel):
+    """The lines of one height, in metres of the site."""
+
+    elevation_m: float
+    lines_m: list[list[list[float]]]
+
+
+class Contours(BaseModel):
+    """Contour lines round the site."""
+
+    step_m: float
+    lines: list[ContourLines]
+
+
+class SlopeCells(BaseModel):
+    """The slope in square cells, row by row from the south-west corner; -1 where nothing is known."""
+
+    cell_m: float
+    origin_m: list[float]
+    columns: int
+    rows: int
+    deg: list[int]
+
+
+class GroundAnswer(Answer):
+    """What an elevation grid tells about the site: what `coldfield ground --json` prints, and the map."""
+
+    verdict: Literal["warning", "nothing found", "cannot tell"]
+    reasons: list[str]
+    notes: list[str]
+    slope_max_deg: float
+    slope_mean_deg: float
+    plane: Slope
+    cell_m: float
+    reaches_m: list[float]
+    file_name: str
+    contours: Contours
+    slope: SlopeCells
+    steep_m: list[list[float]]
+    steep_cells: int
+
+
+def router(database: Database) -> APIRouter:
+    """Return the routes."""
+    api = APIRouter(prefix="/api", tags=["ground"])
+    _boundary(api)
+    _grids(api, database)
+    return api
+
+
+def _boundary(api: APIRouter) -> None:
+    @api.post(
+        "/boundary",
+        response_model=BoundaryAnswer,
+        responses=documented(413, 422),
+        openapi_extra=A_FILE,
+    )
+    async def boundary(
+        request: Request,
+        file_name: FileName,
+        latitude_deg: Annotated[float | None, Query(ge=-89, le=89)] = None,
+        longitude_deg: Annotated[float | None, Query(ge=-180, le=180)] = None,
+        elevation_m: Annotated[float, Query(ge=-500, le=9000)] = 0.0,
+    ) -> dict[str, Any]:
+        """Read the ground out of a GeoJSON or GPX file; the body is the file.
+
+        With `latitude_deg` and `longitude_deg` that origin is kept where the ground lies near it.
+        """
+        from starlette.concurrency import run_in_threadpool
+
+        from coldfield.app.new_drill import site_from
+        from coldfield.files.drill_json import site_value
+
+        near = None
+        if latitude_deg is not None and longitude_deg is not None:
+            near = Origin(
+                latitude_rad=radians(latitude_deg),
+                longitude_rad=radians(longitude_deg),
+                elevation_m=elevation_m,
+            )
+        site = await run_in_threadpool(site_from, await request.body(), file_name, near=near)
+        return {"site": site_value(site)}
+
+
+def _grids(api: APIRouter, database: Database) -> None:
+    model = stored_model(KINDS["grids"])
+
+    @api.put(
+        "/drills/{drill_id}/grids/{grid_id}",
+        response_model=model,
+        responses={
+            200: {"headers": ETAG},
+            201: {"model": model, "description": "Created", "headers": ETAG},
+            **documented(404, 409, 413, 422, 503, 507),
+        },
+        openapi_extra=A_FILE,
+    )
+    async def keep_grid(
+        drill_id: Id,
+        grid_id: Id,
+        request: Request,
+        response: Response,
+        file_name: FileName,
+        crs: Annotated[str | None, Query(min_length=1, max_length=5000)] = None,
+    ) -> dict[str, Any]:
+        """Keep an elevation grid under a drill; the body is the file (ESRI ASCII or GeoTIFF)."""
+        from starlette.concurrency import run_in_threadpool
+
+        told = {"drill_id": drill_id, "file_name": file_name, "crs": crs}
+        content = await request.body()
+        put = await run_in_threadpool(site_ground.keep_grid, database, grid_id, content, told)
+        response.status_code = 201 if put.created else 200
+        response.headers["ETag"] = f'"{put.record["version"]}"'
+        return put.record
+
+    @api.get(
+        "/grids/{grid_id}/file",
+        response_class=Response,
+        responses={
+            200: {
+                "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}
+            },
+            **documented(404, 422),
+        },
+    )
+    def grid_file(grid_id: Id) -> Response:
+        """Give an elevation grid's file back, byte by byte as it came."""
+        return Response(
+            site_ground.grid_file(database, grid_id)[1],
+            media_type="application/octet-stream",
+            headers={"content-disposition": f'attachment; filename="{grid_id}"'},
+        )
+
+    @api.post(
+        "/grids/{grid_id}/ground", response_model=GroundAnswer, responses=documented(404, 413, 422, 503)
+    )
+    def ground(grid_id: Id, asked: OnDrill) -> dict[str, Any]:
+        """Screen the site of a drill as it stands now on an elevation grid; with contours and slope."""
+        return site_ground.ground_under(database, grid_id, read(asked.drill))
