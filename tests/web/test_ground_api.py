@@ -68,7 +68,7 @@ def test_independent_route_a_boundary_has_its_geodesic_sides_and_keeps_a_near_or
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"", "is not JSON"),
+        (b"", "is empty"),
         (b"<gpx></gpx>", "no track or route"),
         (geojson([[8.1, 61.2], [8.101, 61.2]]), "at least 3 corners"),
         (geojson([CORNERS[0], CORNERS[2], CORNERS[1], CORNERS[3]]), "crosses or touches itself"),
@@ -147,6 +147,6 @@ def test_contract_a_grid_without_a_system_asks_for_one(client: TestClient) -> No
 def test_contract_a_site_moved_off_its_grid_is_told(client: TestClient) -> None:
     kept(client, grid())
     site = {**drill()["site"], "boundary_m": [[5, 5], [900, 5], [900, 80]]}
-    answer = client.post("/api/grids/g1/ground", json={"drill": drill(site=site)})
+    answer = client.post("/api/grids/g1/ground", json={"drill": drill(site=site, burials=[])})
     assert answer.status_code == 422
     assert "does not cover the site" in answer.json()["faults"][0]

@@ -15,6 +15,15 @@ it('goes back and on, a gesture in one step', () => {
   expect([history.redo(0), history.redo(1), history.redo(3), history.redo(4)]).toEqual([1, 3, 4, null])
 })
 
+it('takes a gesture back that was broken off, and nothing else', () => {
+  const history = new History<number>()
+  history.note(0, 'first')
+  expect(history.abandon('drag')).toBeNull()
+  history.note(1, 'drag', 'drag')
+  history.note(2, 'drag', 'drag')
+  expect([history.abandon('drag'), history.undoLabel, history.redoLabel]).toEqual([1, 'first', null])
+})
+
 it('forgets what was ahead once something new is done, and the oldest beyond its bound', () => {
   const history = new History<number>(2)
   for (const value of [0, 1, 2]) history.note(value, String(value))

@@ -24,6 +24,13 @@ export class History<V> {
     this.gesture = null
   }
 
+  /** Take a gesture's step away again; return what stood before it, or null if it changed nothing. */
+  abandon(gesture: string): V | null {
+    const step = this.gesture === gesture ? this.past.pop() : undefined
+    this.gesture = null
+    return step?.value ?? null
+  }
+
   get undoLabel(): string | null {
     return this.past.at(-1)?.label ?? null
   }

@@ -7,6 +7,7 @@ import { Problem, Unreachable } from './client'
 import { type Draft, dropDraft, keepDraft, readDraft } from './drafts'
 import type { Forms, Kind } from './forms'
 import { History } from './history'
+import { produce } from './produce'
 import { findRecord, type Kept, writeRecord } from './records'
 import { same } from './same'
 
@@ -77,8 +78,7 @@ export class LiveRecord<K extends Kind> {
 
   /** Change the form. Changes of one gesture (a drag, a field being typed into) are undone as one. */
   change(label: string, edit: (draft: Forms[K]) => void, gesture: string | null = null): void {
-    const draft = structuredClone(this.form)
-    edit(draft)
+    const draft = produce(this.form, edit)
     if (same(draft, this.form)) return
     this.history.note(this.form, label, gesture)
     this.put(draft)
@@ -90,6 +90,12 @@ export class LiveRecord<K extends Kind> {
     if (on) return
     this.history.endGesture()
     if (this.saving === 'unsaved') this.put(this.form)
+  }
+
+  /** Break a gesture off: what it changed is put back, and is no step. */
+  abandon(gesture: string): void {
+    this.back(this.history.abandon(gesture))
+    this.hold(false)
   }
 
   undo(): void {

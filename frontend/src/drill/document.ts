@@ -1,4 +1,5 @@
 /** A drill as the pages hold it: the drill file with every key that may be left out filled in. */
+import type { SchemaDrillPart } from '../api/schema'
 import type { Point } from '../plan/point'
 
 export interface Origin {
@@ -57,7 +58,8 @@ export interface Receiver {
   marking: boolean
 }
 
-export type SkillName = 'novice' | 'practised' | 'expert'
+export const SKILLS = ['novice', 'practised', 'expert'] as const
+export type SkillName = (typeof SKILLS)[number]
 
 export interface Searcher {
   id: string
@@ -86,17 +88,11 @@ export interface DrillDocument {
 }
 
 /** A drill file as it is stored: keys with a default may be missing. */
-export interface DrillFile {
-  format: 'coldfield-drill/1'
-  name: string
-  site: Pick<Site, 'origin'> & { boundary_m: number[][]; entry_m: number[] } & object
-  burials: (Pick<Burial, 'id' | 'depth_m' | 'transmitter'> & { position_m: number[] })[]
-  searchers: (Pick<Searcher, 'id' | 'name'> & { receiver: object })[]
-  conditions?: object
-}
+export type DrillFile = SchemaDrillPart
 
 const SITE = { holes_m: [], slope_deg: 0, aspect_deg: 0, declination_deg: 0, last_seen_m: null, anchors: [] }
-const TRANSMITTER: Transmitter = { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.09, phase_s: 0 }
+const BURIAL = { antenna: null, body_azimuth_deg: null, outline: 'person' }
+export const TRANSMITTER: Transmitter = { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.09, phase_s: 0 }
 const RECEIVER: Receiver = {
   coaxial_range_m: null,
   threshold_na_per_m: null,
@@ -107,6 +103,7 @@ const RECEIVER: Receiver = {
   turning: false,
   marking: true,
 }
+const SEARCHER = { skill: 'practised', shovel: true, probe_length_m: 2.4 }
 const CONDITIONS: Conditions = {
   noise_rise_db: 0,
   snow_density_kg_m3: 400,
@@ -115,25 +112,46 @@ const CONDITIONS: Conditions = {
   burial_to_alarm_s: 60,
 }
 
-/** Fill in the defaults of a stored drill file; they are those of its schema. */
+const known = new WeakMap<object, DrillDocument>()
+
+/** Fill in the defaults of a stored drill file, those of its schema; parts that lack nothing stay themselves. */
 export function complete(file: DrillFile): DrillDocument {
-  const burials = file.burials.map((burial) => ({
-    antenna: null,
-    body_azimuth_deg: null,
-    outline: 'person',
-    ...burial,
-    transmitter: burial.transmitter && { ...TRANSMITTER, ...burial.transmitter },
-  }))
-  const searchers = file.searchers.map((searcher) => {
-    const { probe, ...rest } = { skill: 'practised', shovel: true, ...searcher } as typeof searcher & { probe?: boolean | null }
-    return { probe_length_m: probe === false ? null : 2.4, ...rest, receiver: { ...RECEIVER, ...searcher.receiver } }
-  })
-  return {
-    format: file.format,
-    name: file.name,
-    site: { ...SITE, ...file.site },
-    burials,
-    searchers,
-    conditions: { ...CONDITIONS, ...file.conditions },
-  } as unknown as DrillDocument
+  const found = known.get(file)
+  if (found) return found
+  const whole = replaced(file, {
+    site: filled(file.site, SITE),
+    burials: each(file.burials, burial),
+    searchers: each(file.searchers, searcher),
+    conditions: filled(file.conditions ?? {}, CONDITIONS),
+  }) as unknown as DrillDocument
+  known.set(file, whole)
+  return whole
+}
+
+function burial(of: DrillFile['burials'][number]): object {
+  const transmitter = of.transmitter && filled(of.transmitter, TRANSMITTER)
+  return replaced(filled(of, BURIAL), { transmitter })
+}
+
+function searcher(of: DrillFile['searchers'][number]): object {
+  const { probe, ...rest } = of
+  const plain = probe === undefined ? of : { ...rest, probe_length_m: probe === false ? null : (of.probe_length_m ?? 2.4) }
+  return replaced(filled(plain, SEARCHER), { receiver: filled(of.receiver, RECEIVER) })
+}
+
+/** An object with the keys it lacks. */
+function filled(of: object, defaults: object): object {
+  const lacks = Object.entries(defaults).filter(([key]) => (of as Record<string, unknown>)[key] === undefined)
+  return lacks.length ? { ...of, ...Object.fromEntries(lacks) } : of
+}
+
+/** An object with other parts in the place of its own. */
+function replaced(of: object, parts: object): object {
+  const other = Object.entries(parts).filter(([key, value]) => (of as Record<string, unknown>)[key] !== value)
+  return other.length ? { ...of, ...Object.fromEntries(other) } : of
+}
+
+function each<T>(list: readonly T[], change: (item: T) => object): readonly object[] {
+  const changed = list.map(change)
+  return changed.some((item, i) => item !== (list[i] as object)) ? changed : (list as readonly object[])
 }

@@ -1,27 +1,33 @@
-/** The parts of the Drill page in the order of the work; each helps itself to the drill's state. */
+/** The parts of the Drill page in the order of the work. Each is a file `parts/NAME.part.ts`. */
 import type { Component } from 'svelte'
 
 import type { Key } from '../words'
-import type { DrillState, PartName } from './state.svelte'
+import { PARTS, type DrillState, type PartName } from './state.svelte'
 
-type Piece = Component<{ drill: DrillState }>
+export type Piece = Component<{ drill: DrillState; id: string }>
 
 export interface Part {
   name: PartName
-  /** The question that the part answers, at its top. */
+  /** Its short name among the steps. */
+  title: Key
+  /** The question that it answers, at its top. */
   question: Key
   /** The words column. */
   Part: Piece
-  /** Drawn on the plan while the part is open or its layer is shown: HTML or canvas, under everything. */
+  /** Drawn on the plan, whichever part is open; each looks at `drill.layers` and `drill.part` itself. HTML or canvas. */
   Under?: Piece
   /** SVG in metres. */
   Ground?: Piece
-  /** SVG in pixels, over the ground. */
+  /** SVG in pixels, over the ground: a sheet that is drawn again while things move. */
   Marks?: Piece
-  /** What the pointer's place tells, below the plan. */
+  /** What the pointer's place tells, in the sentence below the plan. */
   Pointer?: Piece
-  /** Layers that this part brings to the row below the plan: name and the word for it. */
-  layers?: { name: string; words: Key }[]
+  /** Layers that it brings to the row below the plan. */
+  layers?: readonly { name: string; words: Key }[]
 }
 
-export const parts: Part[] = []
+const found = import.meta.glob<{ part: Part }>('./parts/*.part.ts', { eager: true })
+
+export const parts: readonly Part[] = Object.values(found)
+  .map((module) => module.part)
+  .sort((a, b) => PARTS.indexOf(a.name) - PARTS.indexOf(b.name))

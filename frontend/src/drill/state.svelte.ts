@@ -1,47 +1,62 @@
 /** The Drill page's state: the document with its undo, what is selected, which part is open, the view. */
 import { SvelteSet } from 'svelte/reactivity'
 
+import type { SchemaDrillPart } from '../api/schema'
 import { PlanView } from '../plan/planview.svelte'
 import type { Point } from '../plan/point'
 import { boxOf, type Box } from '../plan/polyline'
-import type { Burial, DrillDocument } from './document'
-import { produce } from './draft'
+import { complete, type Burial, type DrillDocument } from './document'
 
-export const PARTS = ['ground', 'burials', 'hearing', 'strips', 'rehearsal', 'checks'] as const
+export const PARTS = ['ground', 'burials', 'group', 'hearing', 'strips', 'rehearsal', 'checks'] as const
 export type PartName = (typeof PARTS)[number]
 
-/** Changes with the same merge key join one step of undo while a gesture lasts, or come this close. */
+/** Changes by keys with the same merge key that come this close are one step of undo. */
 const JOIN_MS = 1000
-const MOST_STEPS = 500
 
-interface Step {
-  /** What was done, in the reader's language: 'move burial A'. */
-  label: string
-  before: DrillDocument
-  merge: string | null
-  at_ms: number
+/** What keeps the drill: a LiveRecord of drills. */
+export interface Kept {
+  readonly form: { document: SchemaDrillPart }
+  readonly undoLabel: string | null
+  readonly redoLabel: string | null
+  change: (label: string, edit: (draft: { document: SchemaDrillPart }) => void, gesture?: string | null) => void
+  hold: (on: boolean) => void
+  abandon: (gesture: string) => void
+  undo: () => void
+  redo: () => void
+}
+
+/** What presses and keys on the bare plan do while something is drawn or placed. */
+export interface Tool {
+  name: string
+  /** What to do now, in words. */
+  words: string
+  press: (place: Point) => void
+  /** Enter. */
+  finish?: () => void
+  /** Backspace. */
+  back?: () => void
 }
 
 export class DrillState {
   /** The drill as it is now, a gesture's place included. Never written into: see `change`. */
-  document = $state.raw<DrillDocument>() as DrillDocument
+  readonly document: DrillDocument = $derived.by(() => complete(this.kept.form.document))
   readonly view: PlanView
+  /** The layers shown; each part brings its own. */
   readonly layers = new SvelteSet<string>(['burials', 'ground'])
   part = $state<PartName>('ground')
   /** The selected burial's id. */
   selected = $state<string | null>(null)
   /** Whether a gesture is moving something; the document already holds the moved place. */
   dragging = $state(false)
-  /** What a press on the bare plan does; null: nothing but let go of the selection. */
+  /** What a press on the bare plan does; null: it lets go of the selection. */
   tool = $state.raw<Tool | null>(null)
 
-  private done = $state.raw<readonly Step[]>([])
-  private undone = $state.raw<readonly Step[]>([])
-  private gestureStart: number | null = null
+  private gesture = 0
+  private lastMerge: string | null = null
+  private lastAt_ms = 0
 
-  constructor(document: DrillDocument, private readonly onchange?: (document: DrillDocument) => void) {
-    this.document = document
-    this.view = new PlanView(groundBox(document), { leastTimes: 0.15 })
+  constructor(private readonly kept: Kept) {
+    this.view = new PlanView(groundBox(this.document), { leastTimes: 0.15 })
   }
 
   /** Where the pointer is on the plan, metres east and north. */
@@ -54,73 +69,61 @@ export class DrillState {
   }
 
   /**
-   * Change the document: one step of undo, told by its label. Within a gesture, and for keys pressed in
-   * quick order, changes with the same `merge` key join.
+   * Change the document: one step of undo, told by its label. Changes with the same `merge` key join within
+   * a gesture, or when they follow each other closely, as held-down keys do.
    */
-  change(label: string, change: (draft: DrillDocument) => void, merge: string | null = null): void {
+  change(label: string, edit: (draft: DrillDocument) => void, merge: string | null = null): void {
     const before = this.document
-    const after = produce(before, change)
-    if (after === before) return
-    const last = this.done.at(-1)
-    const joins = merge !== null && last?.merge === merge && (this.inGesture || now() - last.at_ms < JOIN_MS)
-    const step = { label, before: joins ? last.before : before, merge, at_ms: now() }
-    this.done = [...(joins ? this.done.slice(0, -1) : this.done).slice(-MOST_STEPS), step]
-    this.undone = []
-    this.document = after
-    this.tell()
+    const gesture = merge === null ? null : `${merge}#${this.joined(merge)}`
+    this.kept.change(
+      label,
+      (draft) => {
+        // The file with its defaults filled in takes the place of the stored one with the first change.
+        if (this.kept.form.document !== (before as unknown)) draft.document = before as unknown as SchemaDrillPart
+        edit(draft.document as unknown as DrillDocument)
+      },
+      gesture,
+    )
   }
 
-  /** A gesture begins: what it changes is one step. */
+  /** A gesture begins: what it changes is one step, saved once it ends. */
   begin(): void {
     this.dragging = true
-    this.gestureStart = this.done.length
+    this.gesture += 1
+    this.lastMerge = null
+    this.kept.hold(true)
   }
 
   /** The gesture ends; what it changed is kept. */
   end(): void {
     this.dragging = false
-    this.gestureStart = null
-    this.seal()
-    this.tell()
+    this.lastMerge = null
+    this.kept.hold(false)
   }
 
   /** The gesture was broken off: put back what was before it. */
   cancel(): void {
-    const start = this.gestureStart
-    const first = start === null ? undefined : this.done[start]
+    const merge = this.lastMerge
     this.dragging = false
-    this.gestureStart = null
-    if (first) {
-      this.done = this.done.slice(0, start ?? 0)
-      this.document = first.before
-    }
-    this.tell()
+    this.lastMerge = null
+    if (merge === null) this.kept.hold(false)
+    else this.kept.abandon(`${merge}#${this.gesture}`)
   }
 
   get undoLabel(): string | null {
-    return this.done.at(-1)?.label ?? null
+    return this.kept.undoLabel
   }
 
   get redoLabel(): string | null {
-    return this.undone.at(-1)?.label ?? null
+    return this.kept.redoLabel
   }
 
   undo(): void {
-    const step = this.done.at(-1)
-    if (!step || this.dragging) return
-    this.done = this.done.slice(0, -1)
-    this.undone = [...this.undone, { ...step, before: this.document, merge: null }]
-    this.document = step.before
-    this.tell()
+    if (!this.dragging) this.kept.undo()
   }
 
   redo(): void {
-    const step = this.undone.at(-1)
-    if (!step || this.dragging) return
-    this.undone = this.undone.slice(0, -1)
-    this.done = [...this.done, { ...step, before: this.document, merge: null }]
-    this.document = step.before
-    this.tell()
+    if (!this.dragging) this.kept.redo()
   }
 
   toggle(layer: string): void {
@@ -131,30 +134,14 @@ export class DrillState {
     this.view.fitTo(groundBox(this.document))
   }
 
-  private get inGesture(): boolean {
-    return this.gestureStart !== null && this.done.length > this.gestureStart
+  private joined(merge: string): number {
+    const now_ms = performance.now()
+    const joins = this.lastMerge === merge && (this.dragging || now_ms - this.lastAt_ms < JOIN_MS)
+    if (!joins && !this.dragging) this.gesture += 1
+    this.lastMerge = merge
+    this.lastAt_ms = now_ms
+    return this.gesture
   }
-
-  /** Nothing later joins the last step. */
-  private seal(): void {
-    const last = this.done.at(-1)
-    if (last) this.done = [...this.done.slice(0, -1), { ...last, merge: null }]
-  }
-
-  private tell(): void {
-    if (!this.dragging) this.onchange?.(this.document)
-  }
-}
-
-/** What presses and keys on the bare plan do while something is drawn or placed. */
-export interface Tool {
-  name: string
-  /** What to do now, in words. */
-  words: string
-  press: (place: Point) => void
-  /** Enter: finish; Escape puts the tool away. */
-  finish?: () => void
-  undo?: () => void
 }
 
 /** The ground with everything on it. */
@@ -167,5 +154,3 @@ export function groundBox({ site, burials }: DrillDocument): Box {
     ...burials.map((burial) => burial.position_m),
   ])
 }
-
-const now = (): number => performance.now()

@@ -1,25 +1,81 @@
 import { describe, expect, it } from 'vitest'
 
-import type { DrillDocument } from '../document'
-import { complete } from '../document'
-import { produce } from '../draft'
-import { DrillState } from '../state.svelte'
+import { History } from '../../api/history'
+import { produce } from '../../api/produce'
+import { complete, type DrillDocument, type DrillFile } from '../document'
+import { DrillState, type Kept } from '../state.svelte'
 
-const file = (): DrillDocument =>
-  complete({
-    format: 'coldfield-drill/1',
-    name: 'Two',
-    site: {
-      origin: { latitude_deg: 61, longitude_deg: 8, elevation_m: 1000 },
-      boundary_m: [[0, 0], [60, 0], [60, 80]],
-      entry_m: [30, 0],
-    },
-    burials: [
-      { id: 'A', position_m: [20, 10], depth_m: 0.8, transmitter: null },
-      { id: 'B', position_m: [40, 20], depth_m: 1.2, transmitter: null },
-    ],
-    searchers: [{ id: 's1', name: 'Ines', receiver: { coaxial_range_m: 40 } }],
-  })
+/** As a LiveRecord keeps it, without a service. */
+class Memory implements Kept {
+  form: { document: DrillFile }
+  told: (number | undefined)[] = []
+  private readonly history = new History<{ document: DrillFile }>()
+  private held = false
+
+  constructor(document: DrillFile) {
+    this.form = { document }
+  }
+
+  get undoLabel(): string | null {
+    return this.history.undoLabel
+  }
+
+  get redoLabel(): string | null {
+    return this.history.redoLabel
+  }
+
+  change(label: string, edit: (draft: { document: DrillFile }) => void, gesture: string | null = null): void {
+    const after = produce(this.form, edit)
+    if (after === this.form) return
+    this.history.note(this.form, label, gesture)
+    this.put(after)
+  }
+
+  hold(on: boolean): void {
+    this.held = on
+    if (on) return
+    this.history.endGesture()
+    this.put(this.form)
+  }
+
+  abandon(gesture: string): void {
+    this.put(this.history.abandon(gesture) ?? this.form)
+    this.hold(false)
+  }
+
+  undo(): void {
+    this.put(this.history.undo(this.form) ?? this.form)
+  }
+
+  redo(): void {
+    this.put(this.history.redo(this.form) ?? this.form)
+  }
+
+  private put(form: { document: DrillFile }): void {
+    this.form = form
+    if (!this.held) this.told.push(form.document.burials[0]?.position_m[0])
+  }
+}
+
+const stored = (): DrillFile => ({
+  format: 'coldfield-drill/1',
+  name: 'Two',
+  site: {
+    origin: { latitude_deg: 61, longitude_deg: 8, elevation_m: 1000 },
+    boundary_m: [[0, 0], [60, 0], [60, 80]],
+    entry_m: [30, 0],
+  },
+  burials: [
+    { id: 'A', position_m: [20, 10], depth_m: 0.8, transmitter: null },
+    { id: 'B', position_m: [40, 20], depth_m: 1.2, transmitter: null },
+  ],
+  searchers: [{ id: 's1', name: 'Ines', receiver: { coaxial_range_m: 40 } }],
+} as unknown as DrillFile)
+const file = (): DrillDocument => complete(stored())
+const begun = (): [DrillState, Memory] => {
+  const memory = new Memory(stored())
+  return [new DrillState(memory), memory]
+}
 
 const place = (drill: DrillState, i = 0): number | undefined => drill.document.burials[i]?.position_m[0]
 const moveTo = (drill: DrillState, east: number): void =>
@@ -68,7 +124,7 @@ describe('a draft', () => {
 
 describe('undo and redo', () => {
   it('go back and forth over everything', () => {
-    const drill = new DrillState(file())
+    const [drill] = begun()
     moveTo(drill, 25)
     drill.change('name', (draft) => void (draft.name = 'Three'))
     expect(drill.undoLabel).toBe('name')
@@ -81,7 +137,7 @@ describe('undo and redo', () => {
   })
 
   it('take a drag as one step, and Escape puts it back', () => {
-    const drill = new DrillState(file())
+    const [drill] = begun()
     drill.begin()
     for (const east of [21, 22, 23]) moveTo(drill, east)
     drill.end()
@@ -99,8 +155,7 @@ describe('undo and redo', () => {
   })
 
   it('tell what is to be kept once a drag is over, not while it lasts', () => {
-    const told: (number | undefined)[] = []
-    const drill = new DrillState(file(), (document) => told.push(document.burials[0]?.position_m[0]))
+    const [drill, { told }] = begun()
     drill.begin()
     moveTo(drill, 21)
     moveTo(drill, 22)
@@ -120,5 +175,8 @@ describe('a stored drill file', () => {
     expect(searchers[0]).toMatchObject({ skill: 'practised', probe_length_m: 2.4, shovel: true })
     expect(searchers[0]?.receiver).toMatchObject({ antennas: 3, marking: true })
     expect(conditions.burial_to_alarm_s).toBe(60)
+    const whole = file()
+    expect(complete(whole as unknown as DrillFile)).toEqual(whole)
+    expect(complete(whole as unknown as DrillFile).site).toBe(whole.site)
   })
 })
