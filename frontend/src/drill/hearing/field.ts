@@ -1,0 +1,98 @@
+/** What a map shows: the lowest reading of the chosen sets at each place, and how far over the threshold. */
+import type { Point } from '../../plan/point'
+import type { HearingMap, Lattice, SetHeard } from './packed'
+
+/** Bands of readings part at these, m. */
+export const LEVELS_M = [5, 10, 20, 30, 40] as const
+
+export interface Shown {
+  lattice: Lattice
+  sets: readonly SetHeard[]
+  /** The lowest reading of a heard set, hundredths of a metre; of the one nearest to being heard where none is. */
+  lowest: Float32Array
+  /** The greatest margin over the threshold, hundredths of a dB. */
+  margin: Float32Array
+}
+
+export function shownOf(map: HearingMap, burial: string | null): Shown {
+  const sets = map.sets.filter((set) => burial === null || set.id === burial)
+  const n = map.lattice.columns * map.lattice.rows
+  const lowest = new Float32Array(n).fill(65535)
+  const margin = new Float32Array(n).fill(-32768)
+  for (const set of sets)
+    for (let k = 0; k < n; k++) {
+      const over = set.margin[k] ?? 0
+      const reading = set.reading[k] ?? 0
+      const best = margin[k] ?? 0
+      if (over >= 0 ? best < 0 || reading < (lowest[k] ?? 0) : over > best) lowest[k] = reading
+      if (over > best) margin[k] = over
+    }
+  return { lattice: map.lattice, sets, lowest, margin }
+}
+
+/** Which band a reading in hundredths of a metre falls into. */
+export function bandOf(reading: number): number {
+  let band = 0
+  while (band < LEVELS_M.length && reading >= (LEVELS_M[band] ?? 0) * 100) band++
+  return band
+}
+
+/** Which places lie on the ground: inside the boundary, outside its holes. */
+export function onGround(lattice: Lattice, boundary: readonly Point[], holes: readonly (readonly Point[])[]): Uint8Array {
+  const inside = new Uint8Array(lattice.columns * lattice.rows)
+  for (let j = 0; j < lattice.rows; j++) {
+    const north = lattice.south_m + j * lattice.step_m
+    for (const ring of [boundary, ...holes]) flip(inside, lattice, j, crossings(ring, north))
+  }
+  return inside
+}
+
+/** Where a ring crosses a line of equal northing, sorted by east. */
+function crossings(ring: readonly Point[], north: number): number[] {
+  const found: number[] = []
+  ring.forEach(([east, n], k) => {
+    const [east2, n2] = ring[(k + 1) % ring.length] ?? [east, n]
+    if (n > north !== n2 > north) found.push(east + ((north - n) / (n2 - n)) * (east2 - east))
+  })
+  return found.sort((a, b) => a - b)
+}
+
+function flip(inside: Uint8Array, lattice: Lattice, row: number, crossed: readonly number[]): void {
+  for (let c = 0; c + 1 < crossed.length; c += 2) {
+    const from = Math.max(0, Math.ceil(((crossed[c] ?? 0) - lattice.west_m) / lattice.step_m))
+    const to = Math.min(lattice.columns - 1, Math.floor(((crossed[c + 1] ?? 0) - lattice.west_m) / lattice.step_m))
+    for (let k = row * lattice.columns + from; k <= row * lattice.columns + to; k++) inside[k] = inside[k] ? 0 : 1
+  }
+}
+
+/** Of the ground, the shares where a set is heard by the map's receiver, by the whole group, by nobody of it. */
+export interface Shares {
+  heard: number
+  byAll: number
+  byNone: number
+}
+
+export function sharesOf(set: SetHeard, searchers: number, ground: Uint8Array): Shares {
+  let [all, heard, byAll, byNone] = [0, 0, 0, 0]
+  for (let k = 0; k < ground.length; k++) {
+    if (!ground[k]) continue
+    all++
+    if ((set.margin[k] ?? -1) >= 0) heard++
+    const by = set.heardBy[k] ?? 0
+    if (by >= searchers) byAll++
+    if (by === 0) byNone++
+  }
+  const share = (count: number): number => (all ? count / all : 0)
+  return { heard: share(heard), byAll: share(byAll), byNone: share(byNone) }
+}
+
+/** The share of the ground where none of the shown sets is heard by the map's receiver. */
+export function silentShare(shown: Shown, ground: Uint8Array): number {
+  let [all, silent] = [0, 0]
+  for (let k = 0; k < ground.length; k++) {
+    if (!ground[k]) continue
+    all++
+    if ((shown.margin[k] ?? -1) < 0) silent++
+  }
+  return all ? silent / all : 0
+}
