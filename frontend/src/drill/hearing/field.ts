@@ -5,6 +5,9 @@ import type { HearingMap, Lattice, SetHeard } from './packed'
 /** Bands of readings part at these, m. */
 export const LEVELS_M = [5, 10, 20, 30, 40] as const
 
+/** Below this reading the fine search begins, and a map of half a metre's step tells no more. */
+export const NEAREST_M = 3
+
 export interface Shown {
   lattice: Lattice
   sets: readonly SetHeard[]

@@ -1,0 +1,215 @@
+/** Draw a hearing map on a canvas: bands of readings, edges of hearing, places that hear nothing. */
+import type { Point } from '../../plan/point'
+import { bandOf, LEVELS_M, type Shown } from './field'
+import { joined, piecesAt } from './lines'
+import type { SetHeard } from './packed'
+
+export interface Sheet {
+  width: number
+  height: number
+  /** The pixel of the origin, and pixels that a metre takes. */
+  x: number
+  y: number
+  scale: number
+}
+
+export interface Colours {
+  bands: readonly string[]
+  sheet: string
+  hair: string
+  quiet: string
+  ink: string
+  font: string
+}
+
+export interface Ground {
+  boundary_m: readonly Point[]
+  holes_m: readonly (readonly Point[])[]
+}
+
+export interface Picture {
+  shown: Shown
+  ground: Ground
+  sheet: Sheet
+  colours: Colours
+  /** Of the sets in the order of the burials: which dash each has. */
+  dashes: ReadonlyMap<string, readonly number[]>
+  /** Whether something is being dragged: coarser, without words. */
+  moving: boolean
+  readings: boolean
+  edgeWords: (id: string) => string
+}
+
+/** Dashes that tell the edges of hearing of several sets apart. */
+export const DASHES: readonly (readonly number[])[] = [[9, 4], [3, 3], [12, 3, 3, 3], [], [6, 2, 2, 2, 2, 2], [16, 5]]
+
+const HATCH_PX = 7
+const OUTSIDE = 0.35
+
+export function drawHearing(context: CanvasRenderingContext2D, picture: Picture, scratch: HTMLCanvasElement): void {
+  const { sheet, shown, ground, colours } = picture
+  context.clearRect(0, 0, sheet.width, sheet.height)
+  fillBands(picture, scratch)
+  const site = pathOf([ground.boundary_m, ...ground.holes_m], sheet)
+  context.globalAlpha = OUTSIDE
+  context.drawImage(scratch, 0, 0, sheet.width, sheet.height)
+  context.globalAlpha = 1
+  context.save()
+  context.clip(site, 'evenodd')
+  hatch(context, sheet, colours)
+  context.drawImage(scratch, 0, 0, sheet.width, sheet.height)
+  context.restore()
+  const taken: Point[] = []
+  if (picture.readings) drawReadings(context, picture, taken)
+  for (const set of shown.sets) drawEdge(context, picture, set, taken)
+}
+
+/** The bands, one picture point for each pixel (for each second one while something moves). */
+function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanvasElement): void {
+  const coarse = moving ? 2 : 1
+  const [width, height] = [Math.ceil(sheet.width / coarse), Math.ceil(sheet.height / coarse)]
+  if (scratch.width !== width || scratch.height !== height) [scratch.width, scratch.height] = [width, height]
+  const context = scratch.getContext('2d')
+  if (!context) return
+  const image = context.createImageData(width, height)
+  const pixels = new Uint32Array(image.data.buffer)
+  const palette = Uint32Array.from(colours.bands, packedColour)
+  const { columns, rows, west_m, south_m, step_m } = shown.lattice
+  const { lowest, margin } = shown
+  const across = axis(width, (k) => (((k + 0.5) * coarse - sheet.x) / sheet.scale - west_m) / step_m, columns)
+  const up = axis(height, (k) => ((sheet.y - (k + 0.5) * coarse) / sheet.scale - south_m) / step_m, rows)
+  for (let y = 0; y < height; y++) {
+    const row = up.cell[y] ?? -1
+    if (row < 0) continue
+    const v = up.share[y] ?? 0
+    for (let x = 0; x < width; x++) {
+      const column = across.cell[x] ?? -1
+      if (column < 0) continue
+      const u = across.share[x] ?? 0
+      const a = row * columns + column
+      const b = a + columns
+      const over = (1 - v) * ((1 - u) * (margin[a] ?? 0) + u * (margin[a + 1] ?? 0)) + v * ((1 - u) * (margin[b] ?? 0) + u * (margin[b + 1] ?? 0))
+      if (over < 0) continue
+      const reading = (1 - v) * ((1 - u) * (lowest[a] ?? 0) + u * (lowest[a + 1] ?? 0)) + v * ((1 - u) * (lowest[b] ?? 0) + u * (lowest[b + 1] ?? 0))
+      pixels[y * width + x] = palette[bandOf(reading)] ?? 0
+    }
+  }
+  context.putImageData(image, 0, 0)
+}
+
+/** For each picture point the place of the map before it and how far it lies towards the next; -1: outside. */
+function axis(count: number, at: (k: number) => number, places: number): { cell: Int32Array; share: Float32Array } {
+  const cell = new Int32Array(count).fill(-1)
+  const share = new Float32Array(count)
+  for (let k = 0; k < count; k++) {
+    const value = at(k)
+    if (!(value >= 0 && value <= places - 1)) continue
+    cell[k] = Math.min(Math.floor(value), places - 2)
+    share[k] = value - (cell[k] ?? 0)
+  }
+  return { cell, share }
+}
+
+function packedColour(colour: string): number {
+  const rgb = Number.parseInt(colour.slice(1), 16)
+  return (0xff000000 | ((rgb & 0xff) << 16) | (rgb & 0xff00) | (rgb >> 16)) >>> 0
+}
+
+/** Oblique lines: here nothing is heard, if no band lies over them. */
+function hatch(context: CanvasRenderingContext2D, sheet: Sheet, { quiet }: Colours): void {
+  context.beginPath()
+  for (let x = -sheet.height; x < sheet.width; x += HATCH_PX) {
+    context.moveTo(x, sheet.height)
+    context.lineTo(x + sheet.height, 0)
+  }
+  context.strokeStyle = quiet
+  context.globalAlpha = 0.45
+  context.lineWidth = 1
+  context.stroke()
+  context.globalAlpha = 1
+}
+
+function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours, moving }: Picture, taken: Point[]): void {
+  const heard = Uint8Array.from(shown.margin, (over) => (over >= 0 ? 1 : 0))
+  context.strokeStyle = colours.ink
+  context.globalAlpha = 0.55
+  context.lineWidth = 0.75
+  context.setLineDash([])
+  const figures: [string, Point][] = []
+  for (const level of LEVELS_M) {
+    const pieces = piecesAt(shown.lattice, shown.lowest, level * 100, heard)
+    context.beginPath()
+    for (let k = 0; k < pieces.length; k += 4) {
+      context.moveTo(...pixel(sheet, [pieces[k] ?? 0, pieces[k + 1] ?? 0]))
+      context.lineTo(...pixel(sheet, [pieces[k + 2] ?? 0, pieces[k + 3] ?? 0]))
+    }
+    context.stroke()
+    if (moving) continue
+    for (const line of joined(pieces)) {
+      const place = line.length > 12 && freeOn(line, sheet, taken, 26)
+      if (place) figures.push([String(level), place])
+    }
+  }
+  context.globalAlpha = 1
+  for (const [figure, place] of figures) write(context, figure, place, colours, 12, colours.ink)
+}
+
+function drawEdge(context: CanvasRenderingContext2D, picture: Picture, set: SetHeard, taken: Point[]): void {
+  const { shown, sheet, colours, dashes, moving } = picture
+  const lines = joined(piecesAt(shown.lattice, set.margin, 0))
+  context.beginPath()
+  for (const line of lines) line.forEach((place, k) => (k ? context.lineTo(...pixel(sheet, place)) : context.moveTo(...pixel(sheet, place))))
+  context.setLineDash([])
+  context.strokeStyle = colours.sheet
+  context.lineWidth = 4
+  context.stroke()
+  context.setLineDash([...(dashes.get(set.id) ?? [])])
+  context.strokeStyle = colours.ink
+  context.lineWidth = 1.75
+  context.stroke()
+  context.setLineDash([])
+  if (moving) return
+  const longest = lines.reduce<Point[]>((best, line) => (line.length > best.length ? line : best), [])
+  const place = freeOn(longest, sheet, taken, 90)
+  if (place) write(context, picture.edgeWords(set.id), place, colours, 14, colours.ink)
+}
+
+/** A pixel of a line that lies well inside the sheet and off all words that were placed. */
+function freeOn(line: readonly Point[], sheet: Sheet, taken: Point[], room: number): Point | null {
+  const step = Math.max(1, Math.floor(line.length / 40))
+  let best: Point | null = null
+  let most = room
+  for (let k = 0; k < line.length; k += step) {
+    const [x, y] = pixel(sheet, line[k] ?? [0, 0])
+    if (x < 90 || x > sheet.width - 90 || y < 24 || y > sheet.height - 76) continue
+    const off = Math.min(...taken.map(([a, b]) => Math.hypot((a - x) / 1.6, b - y)), 400)
+    if (off > most) [best, most] = [[x, y], off]
+  }
+  if (best) taken.push(best)
+  return best
+}
+
+function write(context: CanvasRenderingContext2D, words: string, [x, y]: Point, colours: Colours, size: number, ink: string): void {
+  context.font = `${size > 12 ? 700 : 400} ${size}px ${colours.font}`
+  context.textAlign = 'center'
+  context.textBaseline = 'middle'
+  context.lineJoin = 'round'
+  context.strokeStyle = colours.sheet
+  context.lineWidth = 4
+  context.strokeText(words, x, y)
+  context.fillStyle = ink
+  context.fillText(words, x, y)
+}
+
+function pathOf(rings: readonly (readonly Point[])[], sheet: Sheet): Path2D {
+  const path = new Path2D()
+  for (const ring of rings) {
+    ring.forEach((place, k) => (k ? path.lineTo(...pixel(sheet, place)) : path.moveTo(...pixel(sheet, place))))
+    path.closePath()
+  }
+  return path
+}
+
+function pixel({ x, y, scale }: Sheet, [east, north]: Point): Point {
+  return [x + east * scale, y - north * scale]
+}

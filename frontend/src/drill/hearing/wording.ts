@@ -1,0 +1,24 @@
+/** Hearing in sentences. */
+import { say, type Key } from '../../words'
+import { wholeMetres, metres } from '../../words/format'
+import { NEAREST_M } from './field'
+import type { Here } from './packed'
+
+const LINES: readonly Key[] = [
+  'hearing.line0', 'hearing.line1', 'hearing.line2', 'hearing.line3', 'hearing.line4', 'hearing.line5', 'hearing.line6', 'hearing.line7',
+]
+
+/** 'line runs north-east to south-west'. */
+export function lineWords(line_deg: number | null): string {
+  if (line_deg === null) return say('hearing.noLine')
+  return say(LINES[Math.round(line_deg / 22.5) % 8] ?? 'hearing.line0')
+}
+
+/** What is read of one set at a place, and how many of the group hear it there. */
+export function hereWords(here: Here, searchers: number): string {
+  const by = say('hearing.heardBy', { by: here.heardBy, n: searchers })
+  if (!here.heard) return say('hearing.notHeard', { id: here.id, by })
+  const near = here.reading_m < NEAREST_M
+  const reading = near ? say('hearing.under', { reading: wholeMetres(NEAREST_M) }) : metres(here.reading_m)
+  return say('hearing.reads', { id: here.id, reading, line: near ? '' : `, ${lineWords(here.line_deg)}`, by })
+}
