@@ -17,7 +17,8 @@ interface MapQuestion {
   body: string
   /** What a map depends on besides the burials. */
   base: string
-  burials: ReadonlyMap<string, string>
+  /** Each burial as text, by id. */
+  burials: Readonly<Record<string, string>>
   only: readonly string[] | null
 }
 
@@ -78,25 +79,25 @@ export class Hearing {
   )
 
   private base = ''
-  private mapped: ReadonlyMap<string, string> = new Map()
+  private mapped: Readonly<Record<string, string>> = {}
   private whole = false
-  private readonly maps: Latest<MapQuestion>
-  private readonly walks: Latest<FluxQuestion>
+  private readonly maps: Latest<MapQuestion, HearingMap>
+  private readonly walks: Latest<FluxQuestion, { lines: FluxLine[] }>
 
   constructor(private readonly drill: DrillState) {
-    this.maps = new Latest<MapQuestion>({
+    this.maps = new Latest<MapQuestion, HearingMap>({
       ask: async ({ body }, signal) => {
         const headers = { 'content-type': 'application/json' }
         const answer = await askRaw('/api/hearing-map', { method: 'POST', body, headers, signal })
         return unpack(await answer.arrayBuffer())
       },
-      answered: (map: HearingMap, question) => this.answered(map, question),
+      answered: (map, question) => this.answered(map, question),
       failed: (error) => this.failed(error),
     })
-    this.walks = new Latest<FluxQuestion>({
+    this.walks = new Latest<FluxQuestion, { lines: FluxLine[] }>({
       ask: ({ document, from_m, searcher }, signal) =>
         ask(api.POST('/api/flux-line', { body: { drill: JSON.parse(document) as never, from_m, searcher }, signal })),
-      answered: ({ lines }: { lines: FluxLine[] }) => {
+      answered: ({ lines }) => {
         this.lines = lines
         this.fluxStatus = 'shown'
       },
@@ -113,9 +114,9 @@ export class Hearing {
     const longer = Math.max(view.sheet.width, view.sheet.height)
     const lines = Math.min(MOST_LINES, Math.max(LEAST_LINES, Math.ceil(longer / CELL_PX / 20) * 20))
     const base = JSON.stringify([document.site, document.searchers, document.conditions, this.receiver, this.height_m, lines])
-    const burials = new Map(document.burials.map((one) => [one.id, JSON.stringify(one)]))
-    const moved = [...burials].filter(([id, text]) => this.mapped.get(id) !== text).map(([id]) => id)
-    const same = base === this.base && burials.size === this.mapped.size
+    const burials = Object.fromEntries(document.burials.map((one) => [one.id, JSON.stringify(one)]))
+    const moved = Object.keys(burials).filter((id) => this.mapped[id] !== burials[id])
+    const same = base === this.base && Object.keys(this.mapped).every((id) => id in burials)
     if (same && !moved.length && (this.whole || dragging)) return
     const only = dragging && this.map && same ? moved.filter((id) => document.burials.find((b) => b.id === id)?.transmitter) : null
     const body = JSON.stringify({ drill: document, searcher: this.receiver, height_m: this.height_m, lines, burials: only })

@@ -110,9 +110,9 @@ describe('asking', () => {
     const asked: number[] = []
     const answers: number[] = []
     const open: (() => void)[] = []
-    const latest = new Latest<number>({
+    const latest = new Latest<number, number>({
       ask: (n) => new Promise<number>((done) => { asked.push(n); open.push(() => done(n)) }),
-      answered: (n: number) => answers.push(n),
+      answered: (n) => answers.push(n),
       failed: () => false,
     })
     for (const n of [1, 2, 3, 4]) latest.want(n)
@@ -126,9 +126,9 @@ describe('asking', () => {
   it('does not show an answer that no longer matters', async () => {
     const answers: number[] = []
     const open: (() => void)[] = []
-    const latest = new Latest<number>({
+    const latest = new Latest<number, number>({
       ask: (n) => new Promise<number>((done) => open.push(() => done(n))),
-      answered: (n: number) => answers.push(n),
+      answered: (n) => answers.push(n),
       failed: () => false,
     })
     latest.want(1)
@@ -139,7 +139,7 @@ describe('asking', () => {
   })
   it('asks again, for the newest, where the service gets ready', async () => {
     const asked: number[] = []
-    const latest = new Latest<number>({
+    const latest = new Latest<number, number>({
       ask: (n) => { asked.push(n); return asked.length < 3 ? Promise.reject(new Error('503')) : Promise.resolve(n) },
       answered: () => undefined,
       failed: () => true,

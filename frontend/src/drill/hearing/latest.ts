@@ -10,15 +10,12 @@ interface Options<Question, Answer> {
   again_ms?: number
 }
 
-export class Latest<Question> {
+export class Latest<Question, Answer> {
   private running: AbortController | null = null
   private next: Question | null = null
   private timer: ReturnType<typeof setTimeout> | null = null
-  private readonly options: Options<Question, unknown>
 
-  constructor(options: Options<Question, never> | Options<Question, unknown>) {
-    this.options = options as Options<Question, unknown>
-  }
+  constructor(private readonly options: Options<Question, Answer>) {}
 
   /** Whether an answer is awaited. */
   get busy(): boolean {

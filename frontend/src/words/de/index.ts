@@ -1,7 +1,8 @@
 import type { Entry, Key } from '..'
 import { debrief } from '../en/debrief'
 import { figures } from './figures'
+import { hearing } from './hearing'
 import { shell } from './shell'
 
 /** Everything Coldfield says, in German; a string that is missing fails the type check. */
-export const de: Record<Key, Entry> = { ...figures, ...debrief, ...shell }
+export const de: Record<Key, Entry> = { ...figures, ...debrief, ...hearing, ...shell }
