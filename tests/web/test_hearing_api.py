@@ -126,10 +126,24 @@ def test_contract_until_the_loops_are_ready_the_map_says_so(database: Database, 
     answer = client.post("/api/hearing-map", json={"drill": drill, "lines": 10})
     assert (answer.status_code, answer.headers["retry-after"]) == (503, "1")
     assert "getting ready" in answer.json()["detail"]
+    assert client.get("/api/ready").json() == {"hearing_map": False}
     may.set()
     assert readiness.wait(20)
+    assert client.get("/api/ready").json() == {"hearing_map": True}
     assert client.post("/api/hearing-map", json={"drill": drill, "lines": 10}).status_code == 200
     jobs.close()
+
+
+def stand_still() -> None:
+    threading.Event().wait(60)
+
+
+def test_contract_a_service_that_stops_does_not_wait_for_what_gets_ready() -> None:
+    readiness = Readiness(stand_still)
+    readiness.start()
+    assert not readiness.wait(1)
+    readiness.close()
+    assert readiness.wait(20)
 
 
 def test_contract_flux_lines_end_where_the_reading_says(client: TestClient, drill: Any) -> None:

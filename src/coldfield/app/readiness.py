@@ -8,6 +8,7 @@ import os
 import threading
 from collections.abc import Callable
 from contextlib import suppress
+from multiprocessing.context import SpawnProcess
 
 log = logging.getLogger("coldfield.web")
 
@@ -25,13 +26,15 @@ class Readiness:
 
     Notes
     -----
-    Compiling takes some 20 s after an installation, loading some tenths of a second.
+    Compiling takes some 15 s of a core after an installation, loading some tenths of a second.
     """
 
     def __init__(self, prepare: Callable[[], None], *, elsewhere: bool = True) -> None:
         self._prepare = prepare
         self._elsewhere = elsewhere
         self._done = threading.Event()
+        self._worker: SpawnProcess | None = None
+        self._closed = False
 
     @property
     def ready(self) -> bool:
@@ -42,6 +45,12 @@ class Readiness:
         """Prepare in the background."""
         threading.Thread(target=self._run, name="prepare", daemon=True).start()
 
+    def close(self) -> None:
+        """Let go of what is not ready yet: the service stops."""
+        self._closed = True
+        if self._worker is not None and self._worker.is_alive():
+            self._worker.terminate()
+
     def wait(self, seconds: float) -> bool:
         """Wait until ready, at most so long; return whether it is."""
         return self._done.wait(seconds)
@@ -49,12 +58,13 @@ class Readiness:
     def _run(self) -> None:
         try:
             if self._elsewhere:
-                worker = multiprocessing.get_context("spawn").Process(
+                self._worker = multiprocessing.get_context("spawn").Process(
                     target=_compile, args=(self._prepare,), daemon=True
                 )
-                worker.start()
-                worker.join()
-            self._prepare()
+                self._worker.start()
+                self._worker.join()
+            if not self._closed:
+                self._prepare()
         except Exception as error:
             # Then the first request compiles, and meets the same error with somebody to tell.
             log.warning("preparing failed: %s", type(error).__name__)
@@ -64,7 +74,7 @@ class Readiness:
 
 def _compile(prepare: Callable[[], None]) -> None:
     with suppress(OSError):
-        os.nice(10)
+        os.nice(5)
     prepare()
 
 

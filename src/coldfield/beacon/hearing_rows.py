@@ -104,7 +104,7 @@ def add_hearers(
     """Add to count how many of the receivers hear; the last of the six weights: how many are alike."""
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, count = field[4, lo:hi], count[lo:hi]
-    count[:] = 0
+    count.fill(0)
     for w in range(len(weights)):
         a, b, c, d, e = weights[w, 0], weights[w, 1], weights[w, 2], weights[w, 3], weights[w, 4]
         alike = np.uint8(weights[w, 5])
@@ -143,8 +143,9 @@ def fill_grid(
     heard, azimuth = np.empty(columns, np.float32), np.empty(columns, np.float32)
     strongest = np.empty(columns, np.float32)
     for row in range(len(north)):
-        height[:] = 1.0 if height_m < 0.0 else height_m
-        lo, hi = 0, columns
+        height.fill(1.0 if height_m < 0.0 else height_m)
+        # Not the literal 0, for which everything below would be compiled a second time.
+        lo, hi = columns - columns, columns
         for _round in range(12):
             _lift(
                 east[lo:hi],
@@ -154,7 +155,7 @@ def fill_grid(
                 height[lo:hi],
                 place[:, lo:hi],
             )
-            strongest[lo:hi] = 0.0
+            strongest.fill(0.0)
             for j in range(len(sources)):
                 n = wanted[j]
                 if n < 0 and (height_m >= 0.0 or _far(sources[j], moments[j], place, lo, hi)):
@@ -163,15 +164,24 @@ def fill_grid(
                 fill_heard(field, day, lo, hi, heard, azimuth)
                 _louder(field[0, lo:hi], heard[lo:hi], strongest[lo:hi])
                 if n >= 0:
-                    out[0, n, row, lo:hi] = field[0, lo:hi]
-                    out[1, n, row, lo:hi] = heard[lo:hi]
-                    out[2, n, row, lo:hi] = azimuth[lo:hi]
+                    _keep(field, heard, azimuth, lo, hi, out[:, n, row])
                     add_hearers(field, group, lo, hi, count[n, row])
             if height_m >= 0.0:
                 break
             lo, hi = _carry(strongest, lo, hi, height)
             if lo >= hi:
                 break
+
+
+@njit(cache=True, fastmath=True, error_model="numpy")
+def _keep(
+    field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows
+) -> None:  # pragma: no cover - compiled
+    """Copy a stretch of a row into out (3, n). In loops: a slice that is set costs seconds to compile."""
+    for k in range(lo, hi):
+        out[0, k] = field[0, k]
+        out[1, k] = heard[k]
+        out[2, k] = azimuth[k]
 
 
 @njit(cache=True, fastmath=True, error_model="numpy")

@@ -109,6 +109,7 @@ def serve(
         stack.callback(jobs.close)
         readiness = Readiness(prepare_hearing)
         readiness.start()
+        stack.callback(readiness.close)
         app = create_app(database, data=data, jobs=jobs, readiness=readiness)
 
         def served() -> None:

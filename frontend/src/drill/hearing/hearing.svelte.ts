@@ -32,6 +32,10 @@ interface FluxQuestion {
 const CELL_PX = 4
 const [LEAST_LINES, MOST_LINES] = [60, 200]
 
+/** How often to look whether maps are ready, ms. */
+const READY_MS = 700
+let mapsReady = false
+
 const known = new WeakMap<DrillState, Hearing>()
 
 /** The one of this drill: what draws on the plan and what stands beside it share it. */
@@ -87,6 +91,7 @@ export class Hearing {
   constructor(private readonly drill: DrillState) {
     this.maps = new Latest<MapQuestion, HearingMap>({
       ask: async ({ body }, signal) => {
+        await this.ready(signal)
         const headers = { 'content-type': 'application/json' }
         const answer = await askRaw('/api/hearing-map', { method: 'POST', body, headers, signal })
         return unpack(await answer.arrayBuffer())
@@ -150,6 +155,16 @@ export class Hearing {
   again(): void {
     this.base = ''
     this.update()
+  }
+
+  /** Wait until the service is ready for maps: after an installation its first start takes a while. */
+  private async ready(signal: AbortSignal): Promise<void> {
+    while (!mapsReady && !signal.aborted) {
+      mapsReady = (await ask(api.GET('/api/ready', { signal }))).hearing_map
+      if (mapsReady) return
+      this.status = 'preparing'
+      await new Promise((done) => setTimeout(done, READY_MS))
+    }
   }
 
   private answered(map: HearingMap, { base, burials, only }: MapQuestion): void {

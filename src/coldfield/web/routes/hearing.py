@@ -70,6 +70,12 @@ class FluxLinesAnswer(BaseModel):
     notes: list[str]
 
 
+class ReadyAnswer(BaseModel):
+    """What is ready: after the first start of an installation the map takes half a minute."""
+
+    hearing_map: bool
+
+
 class NeighbourRequest(OnDrill):
     """Which recorded drill takes place at the same time."""
 
@@ -171,6 +177,10 @@ def router(database: Database, readiness: Readiness | None = None) -> APIRouter:
 
 
 def _computes(api: APIRouter, readiness: Readiness | None) -> None:
+    @api.get("/ready", response_model=ReadyAnswer)
+    def ready() -> dict[str, bool]:
+        """Tell whether the hearing map can be asked for without a wait."""
+        return {"hearing_map": readiness is None or readiness.ready}
 
     @api.post(
         "/hearing-map",
