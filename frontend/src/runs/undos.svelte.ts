@@ -1,0 +1,68 @@
+/** One row of steps back over all that a page changes, whichever record it is in. */
+import { notices } from '../app/notices.svelte'
+import type { Undoable } from '../app/undo.svelte'
+import { say } from '../words'
+
+type Act = () => unknown
+
+interface Step {
+  label: string
+  undo: Act
+  redo: Act
+}
+
+const MOST = 200
+
+export class Undos implements Undoable {
+  private past = $state.raw<Step[]>([])
+  private future = $state.raw<Step[]>([])
+  private gesture: string | null = null
+  private busy = false
+
+  get undoLabel(): string | null {
+    return this.past.at(-1)?.label ?? null
+  }
+
+  get redoLabel(): string | null {
+    return this.future.at(-1)?.label ?? null
+  }
+
+  /** Note what was done; of one gesture only the first is a step of its own. */
+  note(label: string, undo: Act, redo: Act, gesture: string | null = null): void {
+    if (gesture === null || gesture !== this.gesture || !this.past.length) {
+      this.past = [...this.past, { label, undo, redo }].slice(-MOST)
+    }
+    this.gesture = gesture
+    this.future = []
+  }
+
+  async undo(): Promise<void> {
+    const step = this.past.at(-1)
+    if (!step || !(await this.act(step.undo))) return
+    this.past = this.past.slice(0, -1)
+    this.future = [...this.future, step]
+  }
+
+  async redo(): Promise<void> {
+    const step = this.future.at(-1)
+    if (!step || !(await this.act(step.redo))) return
+    this.future = this.future.slice(0, -1)
+    this.past = [...this.past, step]
+  }
+
+  /** Whether it was done; where it was not, the step stays. */
+  private async act(act: Act): Promise<boolean> {
+    if (this.busy) return false
+    this.busy = true
+    this.gesture = null
+    try {
+      await act()
+      return true
+    } catch {
+      notices.say(say('run.undoFailed'))
+      return false
+    } finally {
+      this.busy = false
+    }
+  }
+}
