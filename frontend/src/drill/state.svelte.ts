@@ -42,7 +42,7 @@ export class DrillState {
   readonly document: DrillDocument = $derived.by(() => complete(this.kept.form.document))
   readonly view: PlanView
   /** The layers shown; each part brings its own. */
-  readonly layers = new SvelteSet<string>(['burials', 'ground'])
+  readonly layers = new SvelteSet<string>(['burials', 'ground', 'relief'])
   part = $state<PartName>('ground')
   /** The selected burial's id. */
   selected = $state<string | null>(null)

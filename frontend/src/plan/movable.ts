@@ -93,6 +93,19 @@ export function movable(thing: Movable): Attachment<Element> {
   }
 }
 
+/**
+ * The same attachment for the same thing each time: a gesture outlasts the changes it makes to the thing,
+ * which would otherwise take its element's attachment off and put a new one on.
+ */
+export function keptFor<K>(make: (key: K) => Attachment<Element>): (key: K) => Attachment<Element> {
+  const made = new Map<K, Attachment<Element>>()
+  return (key) => {
+    const one = made.get(key) ?? make(key)
+    made.set(key, one)
+    return one
+  }
+}
+
 const STEP_M = 1
 const FINE_M = 0.1
 const WAYS: Record<string, Point> = {

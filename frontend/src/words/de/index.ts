@@ -1,9 +1,21 @@
 import type { Entry, Key } from '..'
 import { debrief } from '../en/debrief'
+import { burials } from './burials'
+import { drill } from './drill'
 import { figures } from './figures'
 import { hearing } from './hearing'
 import { runs } from './runs'
 import { shell } from './shell'
+import { site } from './site'
 
 /** Everything Coldfield says, in German; a string that is missing fails the type check. */
-export const de: Record<Key, Entry> = { ...figures, ...debrief, ...hearing, ...runs, ...shell }
+export const de: Record<Key, Entry> = {
+  ...burials,
+  ...debrief,
+  ...drill,
+  ...figures,
+  ...hearing,
+  ...runs,
+  ...shell,
+  ...site,
+}

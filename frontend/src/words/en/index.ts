@@ -1,8 +1,20 @@
+import { burials } from './burials'
 import { debrief } from './debrief'
+import { drill } from './drill'
 import { figures } from './figures'
 import { hearing } from './hearing'
 import { runs } from './runs'
 import { shell } from './shell'
+import { site } from './site'
 
 /** Everything Coldfield says, in English: the pattern for every other language. */
-export const en = { ...figures, ...debrief, ...hearing, ...runs, ...shell } as const
+export const en = {
+  ...burials,
+  ...debrief,
+  ...drill,
+  ...figures,
+  ...hearing,
+  ...runs,
+  ...shell,
+  ...site,
+} as const

@@ -1,0 +1,76 @@
+/** What a burial is on the plan and in words; how its antenna's direction follows a handle. */
+import type { Point } from '../../plan/point'
+import { say, type Key } from '../../words'
+import { decimal } from '../fields/numbers'
+import { TRANSMITTER, type Burial, type DrillDocument } from '../document'
+
+export const MOST_BURIALS = 20
+/** Periods a little apart, as those of real sets are: equal ones would keep overlapping for ever. */
+const PERIODS_S = [1, 0.93, 1.07, 0.89, 1.11, 0.96, 1.03]
+
+/** The first letter that is free, then B2, B3 ... */
+export function freeId(taken: readonly string[]): string {
+  for (let round = 1; ; round++) {
+    for (const letter of 'ABCDEFGHIJKLMNOPQRSTUVWXYZ') {
+      const id = round === 1 ? letter : `${letter}${round}`
+      if (!taken.includes(id)) return id
+    }
+  }
+}
+
+/** A burial as a person would begin with: a sack with a set, at the median depth, level. */
+export function newBurial(place: Point, { burials }: DrillDocument): Burial {
+  return {
+    id: freeId(burials.map(({ id }) => id)),
+    position_m: tenths(place),
+    depth_m: 0.8,
+    antenna: { azimuth_deg: 40, tilt_deg: 0 },
+    transmitter: { ...TRANSMITTER, period_s: PERIODS_S[burials.length % PERIODS_S.length] ?? 1 },
+    body_azimuth_deg: null,
+    outline: 'sack',
+  }
+}
+
+/** A place on the plan is meant to a tenth of a metre. */
+export const tenths = ([east, north]: Point): Point => [Math.round(east * 10) / 10, Math.round(north * 10) / 10]
+
+export const clockwise = (degrees: number): number => ((degrees % 360) + 360) % 360
+
+/** The direction from one place to another, clockwise from north, to a round step. */
+export function azimuthTo(from: Point, to: Point, step_deg: number): number {
+  const azimuth = (Math.atan2(to[0] - from[0], to[1] - from[1]) * 180) / Math.PI
+  return clockwise(Math.round(azimuth / step_deg) * step_deg)
+}
+
+/** Pixels from a burial to the handle that turns it, and to the one that tilts it. */
+export const TURN_PX = 46
+const TILT_PX = { upright: 16, level: 46 }
+
+/** How far off the tilt's handle stands: the rod as seen from above, never under the burial itself. */
+export function tiltHandle_px(tilt_deg: number): number {
+  return TILT_PX.upright + (TILT_PX.level - TILT_PX.upright) * Math.cos((tilt_deg * Math.PI) / 180)
+}
+
+/** The tilt at which the handle stands that far off; the sign stays. */
+export function tiltAt(distance_px: number, before_deg: number, step_deg: number): number {
+  const share = (distance_px - TILT_PX.upright) / (TILT_PX.level - TILT_PX.upright)
+  const tilt = (Math.acos(Math.min(1, Math.max(0, share))) * 180) / Math.PI
+  return Math.round(tilt / step_deg) * step_deg * (before_deg < 0 ? -1 : 1)
+}
+
+const AXES: readonly Key[] = ['axis.0', 'axis.1', 'axis.2', 'axis.3', 'axis.4', 'axis.5', 'axis.6', 'axis.7']
+
+/** 'level, north-east to south-west', 'tilted 40°, ...', 'upright'. */
+export function antennaWords({ antenna }: Burial): string {
+  if (!antenna) return ''
+  const tilt = Math.abs(antenna.tilt_deg)
+  if (tilt >= 80) return say('burial.upright')
+  const axis = say(AXES[Math.round(clockwise(antenna.azimuth_deg) / 22.5) % 8] ?? 'axis.0')
+  return tilt < 10 ? say('burial.level', { axis }) : say('burial.tilted', { tilt: decimal(tilt, 0), axis })
+}
+
+/** One line about a burial, for its table and for those who do not see the plan. */
+export function burialWords(burial: Burial): string {
+  const words = { depth: decimal(burial.depth_m, 2), antenna: antennaWords(burial) }
+  return burial.transmitter ? say('burial.withSet', words) : say('burial.withoutSet', words)
+}

@@ -1,0 +1,14 @@
+import BurialBodies from '../layers/BurialBodies.svelte'
+import BurialMarks from '../layers/BurialMarks.svelte'
+import type { Part } from '../parts'
+import Burials from './Burials.svelte'
+
+export const part: Part = {
+  name: 'burials',
+  title: 'burials.title',
+  question: 'burials.question',
+  Part: Burials,
+  Ground: BurialBodies,
+  Marks: BurialMarks,
+  layers: [{ name: 'burials', words: 'layer.burials' }],
+}

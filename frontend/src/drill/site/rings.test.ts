@@ -1,0 +1,42 @@
+import { expect, it } from 'vitest'
+
+import type { Point } from '../../plan/point'
+import { inside } from '../../plan/polyline'
+import type { Site } from '../document'
+import { area_m2, crosses, groundArea_m2, onGround, sideNear, simplified } from './rings'
+
+const square: Point[] = [[0, 0], [60, 0], [60, 80], [0, 80]]
+const site = (changes: Partial<Site> = {}): Site =>
+  ({ boundary_m: square, holes_m: [], slope_deg: 0, ...changes }) as unknown as Site
+
+it('measures ground on the snow, holes taken out', () => {
+  expect(area_m2([...square].reverse())).toBe(4800)
+  expect(groundArea_m2(site({ slope_deg: 60 }))).toBeCloseTo(9600)
+  expect(groundArea_m2(site({ holes_m: [[[10, 10], [20, 10], [20, 20], [10, 20]]] }))).toBe(4700)
+})
+
+it('finds the side a new corner belongs to', () => {
+  expect([[30, -2], [61, 40], [30, 85], [-9, 40]].map((place) => sideNear(square, place as Point))).toEqual([0, 1, 2, 3])
+})
+
+it('tells lines that cross', () => {
+  expect(crosses(square)).toBe(false)
+  expect(crosses([[0, 0], [60, 80], [60, 0], [0, 80]])).toBe(true)
+})
+
+it('keeps the shape with fewer corners', () => {
+  const walked = Array.from({ length: 240 }, (_, i): Point => {
+    const [side, along] = [Math.floor(i / 60), i % 60]
+    const wobble = Math.sin(i) * 0.2
+    return [[along, wobble], [60 + wobble, along], [60 - along, 60 + wobble], [wobble, 60 - along]][side] as Point
+  })
+  const kept = simplified(walked, 1)
+  expect(kept.length).toBeLessThan(12)
+  expect(area_m2(kept)).toBeCloseTo(area_m2(walked), -2)
+})
+
+it('finds a place on a ground whose middle is a hole', () => {
+  const hole: Point[] = [[20, 20], [40, 20], [40, 60], [20, 60]]
+  const place = onGround(site({ holes_m: [hole] }))
+  expect(inside(place, [square, hole])).toBe(true)
+})

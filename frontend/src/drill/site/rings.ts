@@ -1,0 +1,79 @@
+/** The ground's rings: area, corners moved, put in and taken out, what is drawn by hand. */
+import type { Point } from '../../plan/point'
+import { boxOf, distance_m, inside, keptPoints, nearestOnSegment } from '../../plan/polyline'
+import type { Site } from '../document'
+
+/** Which ring of the ground: its boundary, or one of its holes. */
+export type RingName = 'boundary' | number
+
+export const ringsOf = (site: Site): { name: RingName; ring: Point[] }[] => [
+  { name: 'boundary', ring: site.boundary_m },
+  ...site.holes_m.map((ring, name) => ({ name, ring })),
+]
+
+export function ringIn(site: Site, name: RingName): Point[] {
+  return name === 'boundary' ? site.boundary_m : (site.holes_m[name] ?? [])
+}
+
+/** Area in plan, m². */
+export function area_m2(ring: readonly Point[]): number {
+  let twice = 0
+  ring.forEach(([x, y], i) => {
+    const [u, v] = ring[(i + 1) % ring.length] ?? [0, 0]
+    twice += x * v - u * y
+  })
+  return Math.abs(twice) / 2
+}
+
+/** Area of the ground on the snow, m²: that of the plan, stretched by the even slope. */
+export function groundArea_m2(site: Site): number {
+  const plan = area_m2(site.boundary_m) - site.holes_m.reduce((sum, hole) => sum + area_m2(hole), 0)
+  return plan / Math.cos((site.slope_deg * Math.PI) / 180)
+}
+
+export const middleOf = (a: Point, b: Point): Point => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]
+
+/** After which corner a new one belongs that lies nearest to this side. */
+export function sideNear(ring: readonly Point[], place: Point): number {
+  let best = 0
+  let least = Infinity
+  ring.forEach((from, i) => {
+    const to = ring[(i + 1) % ring.length] ?? from
+    const away = distance_m(place, nearestOnSegment(place, from, to).place)
+    if (away < least) [least, best] = [away, i]
+  })
+  return best
+}
+
+/** A ring with fewer corners, each at most that far from its line. */
+export function simplified(ring: readonly Point[], tolerance_m: number): Point[] {
+  const [first] = ring
+  if (!first || ring.length < 5) return [...ring]
+  const kept = keptPoints([...ring, first], tolerance_m).slice(0, -1)
+  const points = kept.flatMap((i) => (ring[i] ? [ring[i]] : []))
+  return points.length >= 3 ? points : [...ring]
+}
+
+/** Whether any two sides of a ring cross. */
+export function crosses(ring: readonly Point[]): boolean {
+  const sides = ring.map((a, i): [Point, Point] => [a, ring[(i + 1) % ring.length] ?? a])
+  return sides.some(([a, b], i) =>
+    sides.some(([c, d], k) => k > i + 1 && !(i === 0 && k === sides.length - 1) && turn(a, b, c) !== turn(a, b, d) && turn(c, d, a) !== turn(c, d, b)),
+  )
+}
+
+const turn = (a: Point, b: Point, c: Point): boolean => (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]) > 0
+
+/** The place in a ground nearest to its middle: for what must lie on it. */
+export function onGround(site: Pick<Site, 'boundary_m' | 'holes_m'>): Point {
+  const rings = [site.boundary_m, ...site.holes_m]
+  const { west, east, south, north } = boxOf(site.boundary_m)
+  const middle: Point = [(west + east) / 2, (south + north) / 2]
+  const tries = [middle]
+  for (let row = 1; row < 12; row++)
+    for (let column = 1; column < 12; column++)
+      tries.push([west + ((east - west) * column) / 12, south + ((north - south) * row) / 12])
+  const inner = tries.filter((place) => inside(place, rings))
+  inner.sort((a, b) => distance_m(a, middle) - distance_m(b, middle))
+  return inner[0] ?? middle
+}

@@ -1,0 +1,110 @@
+/** The elevation grid under a drill: kept with it, laid under its site, screened and drawn. */
+import { api, ask, askRaw, newId, Problem, Unreachable } from '../../api/client'
+import { queryOf } from '../../api/query'
+import type { SchemaDrillPart, SchemaGroundAnswer, SchemaListedElevationGrid } from '../../api/schema'
+import { say } from '../../words'
+import type { DrillState } from '../state.svelte'
+
+const WAIT_MS = 400
+
+export class GroundUnder {
+  state = $state<'loading' | 'none' | 'working' | 'ready' | 'failed'>('loading')
+  faults = $state.raw<readonly string[]>([])
+  /** The file that was refused because it does not say where it lies; it can be sent again with a system. */
+  unplaced = $state.raw<File | null>(null)
+  grid = $state.raw<SchemaListedElevationGrid | null>(null)
+  told = $state.raw<SchemaGroundAnswer | null>(null)
+
+  private timer: ReturnType<typeof setTimeout> | undefined
+  private asked = 0
+
+  constructor(
+    private readonly drill: DrillState,
+    private readonly id: string,
+  ) {
+    void this.load()
+  }
+
+  /** Look which grid lies under the drill. */
+  async load(): Promise<void> {
+    try {
+      const { items } = await ask(api.GET('/api/grids', { params: { query: { drill_id: this.id, limit: 1 } } }))
+      this.grid = items[0] ?? null
+      this.told = this.grid ? this.told : null
+      this.state = this.grid ? 'working' : 'none'
+      if (this.grid) await this.look()
+    } catch (error) {
+      this.fail(error)
+    }
+  }
+
+  /** The ground has changed: look again once it rests. */
+  changed(): void {
+    if (!this.grid) return
+    clearTimeout(this.timer)
+    this.timer = setTimeout(() => void this.look(), WAIT_MS)
+  }
+
+  /** Keep a file as the grid under this drill; a second one takes its place. */
+  async keep(file: File, crs: string | null): Promise<void> {
+    const before = this.grid
+    this.faults = []
+    this.unplaced = null
+    this.state = 'working'
+    const query = queryOf({ file_name: file.name.slice(0, 120), crs })
+    try {
+      await askRaw(`/api/drills/${this.id}/grids/${newId()}?${query}`, { method: 'PUT', body: file })
+      if (before) await ask(api.DELETE('/api/grids/{record_id}', { params: { path: { record_id: before.id } } }))
+      await this.load()
+    } catch (error) {
+      this.fail(error)
+      if (!crs && this.faults.some((fault) => fault.includes('coordinate system'))) this.unplaced = file
+      if (before) this.state = 'ready'
+      else if (!this.unplaced) this.state = 'none'
+    }
+  }
+
+  /** Take the grid away; returns how to have it back. */
+  async remove(): Promise<() => Promise<void>> {
+    if (!this.grid) return () => Promise.resolve()
+    const { deletion_id } = await ask(api.DELETE('/api/grids/{record_id}', { params: { path: { record_id: this.grid.id } } }))
+    this.grid = null
+    this.told = null
+    this.state = 'none'
+    return async () => {
+      await ask(api.POST('/api/deletions/{deletion_id}/undo', { params: { path: { deletion_id } } }))
+      await this.load()
+    }
+  }
+
+  private async look(): Promise<void> {
+    if (!this.grid) return
+    const number = ++this.asked
+    const path = { grid_id: this.grid.id }
+    // What is hidden does not matter to the ground, and may lie off it for a moment.
+    const drill = { ...this.drill.document, burials: [] } as unknown as SchemaDrillPart
+    try {
+      const told = await ask(api.POST('/api/grids/{grid_id}/ground', { params: { path }, body: { drill } }))
+      if (number !== this.asked) return
+      this.told = told
+      this.faults = []
+      this.state = 'ready'
+    } catch (error) {
+      if (number === this.asked) this.fail(error)
+    }
+  }
+
+  private fail(error: unknown): void {
+    this.state = 'failed'
+    this.faults = error instanceof Problem ? error.faults : [error instanceof Unreachable ? say('state.unreachable') : String(error)]
+  }
+}
+
+const known = new WeakMap<DrillState, GroundUnder>()
+
+/** The one of this drill, for the words and the layers alike. */
+export function groundUnder(drill: DrillState, id: string): GroundUnder {
+  const under = known.get(drill) ?? new GroundUnder(drill, id)
+  known.set(drill, under)
+  return under
+}
