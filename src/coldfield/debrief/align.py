@@ -5,30 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from coldfield.debrief.clock import RunSplits, TimedSplit, timed
+from coldfield.debrief.keeper_clock import SEARCHED_S, KeeperClock, keeper_clock
 from coldfield.debrief.track import Track
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Splits
 
-Floats = NDArray[np.float64]
-
 LONGEST_S = 4 * 3600.0
 """A run is looked at for at most so long. Setting."""
-
-FINE_S = 30.0
-"""A lowest reading comes some half of this after the arrival at a burial, seldom twice it. Setting."""
-
-ENOUGH = 16.0
-"""A shift must mend at least so much misfit, in squared deviations; less is a track's drift. Setting."""
-
-UNKNOWN = 5.0
-"""What a moment outside a track counts, as a misfit in squared deviations: neither for nor against."""
-
-SEARCHED_S = 3600
-"""A split-keeper's clock is looked for within so much of that of the tracks. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -75,8 +59,8 @@ def align(
     Notes
     -----
     Recorders that take their time from satellites share one clock and are never shifted by
-    themselves. The split-keeper's clock is moved only where people were not where a split says they
-    must have been, and moving it mends that; by how much, and how well that is known, is noted.
+    themselves. The split-keeper's clock is moved only where that is likelier than that it was right
+    (`coldfield.debrief.keeper_clock`); by how much, and how well that is known, is noted.
     """
     given = dict(shifts_s or {})
     notes: list[str] = []
@@ -92,7 +76,7 @@ def align(
     relative = any(row.since_alarm_s is not None for row in splits.rows)
     starts = [t.start_unix_s for t in kept.values()]
     absolute = bool(splits.rows) and any(row.time_unix_s is not None for row in splits.rows)
-    shift, doubt = given.get("splits", 0.0), 0.0
+    shift, clock = given.get("splits", 0.0), KeeperClock()
     if alarm is not None:
         zero, words = alarm, "alarm split"
     elif relative and not absolute and starts:
@@ -101,8 +85,16 @@ def align(
     else:
         zero, words = (min(starts) if starts else 0.0), "first track point"
     if splits.rows and "splits" not in given:
-        shift, doubt, said = _split_keeper(kept, splits, drill, alarm=alarm, zero=zero, free=not absolute)
-        notes += said
+        start = alarm if alarm is not None else zero
+        by_keeper = timed(splits, alarm_unix_s=start, zero_unix_s=0.0)
+        if alarm is None and relative:
+            by_keeper = (
+                TimedSplit(t_s=start, split="alarm", searcher=None, burial=None, note=""),
+                *by_keeper,
+            )
+        clock = keeper_clock(kept, by_keeper, drill, free=not absolute)
+        shift = clock.shift_s
+        notes += clock.notes
     elif shift:
         notes.append(f"splits: clock shifted by {shift:+.0f} s, as asked for")
     rows = timed(
@@ -123,7 +115,7 @@ def align(
     end = _end(kept, rows, zero, drill, notes)
     return Aligned(
         tracks={s.id: kept[s.id] for s in drill.searchers if s.id in kept},
-        splits=RunSplits(rows=rows, uncertainty_s=doubt),
+        splits=RunSplits(rows=rows, uncertainty_s=clock.doubt_s, checked=clock.checked),
         zero_unix_s=zero,
         zero=words,
         alarm_unix_s=(alarm + shift if alarm is not None else None),
@@ -212,105 +204,3 @@ def _end(
         end = LONGEST_S
         notes.append(f"looked at up to {LONGEST_S / 3600:.0f} h after the {'alarm' if rows else 'start'}")
     return float(end)
-
-
-def _split_keeper(
-    tracks: Mapping[str, Track],
-    splits: Splits,
-    drill: Drill,
-    *,
-    alarm: float | None,
-    zero: float,
-    free: bool,
-) -> tuple[float, float, list[str]]:
-    """How far the split-keeper's clock is off, how well that is known, and what to say about it."""
-    checks = _checks(tracks, splits, drill, start_unix_s=alarm if alarm is not None else zero)
-    if not checks:
-        return 0.0, 0.0, []
-    shifts = np.arange(-SEARCHED_S, SEARCHED_S + 1.0)
-    score = np.sum([check.misfit(shifts) for check in checks], axis=0)
-    now = float(score[SEARCHED_S])
-    best = float(score.min())
-    outside = now >= UNKNOWN * len(checks) - 1e-9  # every split lies where no track tells anything
-    if now - best < ENOUGH and not (free or outside):
-        return 0.0, 0.0, []
-    if best > len(checks):
-        words = "splits: people were not where the splits say, and no shift of the clock mends it"
-        return 0.0, 0.0, [words] if now >= 4.0 * len(checks) else []
-    good = np.flatnonzero(score <= best + 4.0)
-    groups = np.split(good, np.flatnonzero(np.diff(good) > 60) + 1)
-    if len(groups) > 1 and not free:
-        words = "splits: people were not where the splits say; several shifts of the clock would mend it"
-        return 0.0, 0.0, [words + ", give the right one with --shift splits=SECONDS"]
-    group = min(groups, key=lambda g: float(score[g].min()))
-    # The first shift that fits puts a lowest reading at the arrival; fine search takes a while from there.
-    half = float(shifts[group[-1]] - shifts[group[0]]) / 2.0
-    shift = float(shifts[group[0]]) + min(half, FINE_S / 2.0)
-    doubt = min(half, FINE_S) + 15.0
-    if abs(shift) <= doubt and not free:
-        return 0.0, 0.0, []
-    return (
-        shift,
-        doubt,
-        [
-            f"splits: clock shifted by {shift:+.0f} s (within {doubt:.0f} s), found from where people stood "
-            "at lowest readings and strikes; times between a track and a split are no better than that"
-        ],
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Check:
-    """A split that tells how far its searcher was from a burial: `target_m`, give or take `slack_m`."""
-
-    unix_s: float
-    track: Track
-    place: Floats
-    target_m: float
-    slack_m: float
-    scale: float
-
-    def misfit(self, shifts: Floats) -> Floats:
-        """Squared deviations at each shift, at most 25; `UNKNOWN` outside the track."""
-        position, _ = self.track.at(self.unix_s + shifts)
-        away = np.linalg.norm(position - self.place, axis=1)
-        over = np.maximum(np.abs(away - self.target_m) - self.slack_m, 0.0)
-        return np.asarray(
-            np.minimum(np.nan_to_num((over / (self.scale * self.track.accuracy_m)) ** 2, nan=UNKNOWN), 25.0)
-        )
-
-
-def _checks(
-    tracks: Mapping[str, Track], splits: Splits, drill: Drill, *, start_unix_s: float
-) -> list[_Check]:
-    """What the splits say about where people were.
-
-    At a lowest reading, a strike and a freed airway the one named stood within 2 m of the burial; at
-    'within 10 m' the distance was that of a 10 m reading, which the set's strength and direction move.
-    """
-    burials = {b.id: b for b in drill.burials}
-    searchers = {s.id: s for s in drill.searchers}
-    checks = []
-    for row in timed(splits, alarm_unix_s=start_unix_s, zero_unix_s=0.0):
-        if row.burial not in burials or row.searcher is None or row.searcher not in tracks:
-            continue
-        burial = burials[row.burial]
-        if row.split in ("lowest_reading", "probe_strike", "airway_clear"):
-            target, slack, scale = 0.0, 2.0, 2.0  # drifts of 8 m are seen now and then
-        elif row.split == "within_10_m" and burial.transmitter is not None:
-            reference = searchers[row.searcher].receiver.reference_field_at_10m_a_per_m
-            target = 9.0 * (burial.transmitter.field_at_10m_a_per_m / reference) ** (1.0 / 3.0)
-            slack, scale = 2.0, 1.5
-        else:
-            continue
-        checks.append(
-            _Check(
-                unix_s=row.t_s,
-                track=tracks[row.searcher],
-                place=np.array(burial.position_m),
-                target_m=target,
-                slack_m=slack,
-                scale=scale,
-            )
-        )
-    return checks

@@ -42,12 +42,13 @@ class Ear:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrival:
-    """When a person came to a burial: `seen` by 'split', 'stand' or 'pass'."""
+    """When a person came to a burial: `seen` by 'split', 'stand' or 'pass'; `split` names the first."""
 
     burial: str
     at_s: float
     leave_s: float
     seen: str
+    split: str = ""
 
 
 def arrivals_of(ear: Ear, splits: RunSplits) -> list[Arrival]:
@@ -55,12 +56,14 @@ def arrivals_of(ear: Ear, splits: RunSplits) -> list[Arrival]:
     found = []
     for k, burial in enumerate(ear.sources.ids):
         moments = [
-            t
+            (t, kind)
             for kind in ("lowest_reading", "probe_strike")
             for t in splits.times(kind, burial=burial, searcher=ear.searcher.id)
         ]
         if moments:
-            found.append(Arrival(burial=burial, at_s=min(moments), leave_s=max(moments), seen="split"))
+            at_s, kind = min(moments)
+            leave_s, _ = max(moments)
+            found.append(Arrival(burial=burial, at_s=at_s, leave_s=leave_s, seen="split", split=kind))
             continue
         if seen := _seen_on_track(ear, k, burial, splits.first("probe_strike", burial=burial)):
             found.append(seen)

@@ -29,6 +29,31 @@ class Border:
     t_s: float
     uncertainty_s: float
 
+    def widened(self, doubt_s: float) -> Border:
+        """Return the same with an independent doubt added."""
+        return Border(t_s=self.t_s, uncertainty_s=float(np.hypot(self.uncertainty_s, doubt_s)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class After:
+    """A moment some time after a border: usually `middle_s`, `ratio` the spread of the logarithm."""
+
+    t_s: float
+    middle_s: float
+    ratio: float
+
+    def weight(self, border_s: Floats) -> Floats:
+        """Return how usual borders are, (n,), any scale."""
+        soon = np.log(np.maximum(self.t_s - border_s, 1.0) / self.middle_s) / self.ratio
+        return np.asarray(np.exp(-0.5 * soon**2))
+
+
+def _weighted(times: Floats, weight: Floats) -> tuple[float, float, float]:
+    order = np.argsort(times)
+    share = np.cumsum(weight[order]) / weight.sum()
+    low, middle, high = (float(times[order][int(np.searchsorted(share, q))]) for q in (0.025, 0.5, 0.975))
+    return low, middle, high
+
 
 def offsets_m(sd_m: ArrayLike, count: int = SAMPLES) -> Floats:
     """Return offsets, shape (count, n, 2), that stand for a round normal law of deviation `sd_m`, (n,).
@@ -66,6 +91,7 @@ def border_of_reading(
     index: int,
     receiver: Receiver,
     terrain: Plane,
+    then: After | None = None,
 ) -> Border:
     """Return when a set's reading first fell to `reading_m` on an approach, and how well that is known.
 
@@ -81,13 +107,16 @@ def border_of_reading(
         3 or 10.
     sources, index, receiver, terrain
         Which set, heard with what, over which snow.
+    then : After, optional
+        A later moment that is known, and how long it takes to get there from the border.
 
     Notes
     -----
-    The border is where the places as tracked first read so little, the set at the height at which it
-    is carried at that reading (0.1 m at 3 m, 1.0 m at 10 m); where they never do, the moment of the
-    lowest reading. The same for each offset gives the uncertainty: to the farther end of the middle
-    nineteen of twenty. Noise makes a distance look longer, so the border comes out a little late.
+    With `then` each course of the error counts as much as the time from its border to that moment is
+    usual, and the border is the middle of what they tell. Otherwise the border is where the places as
+    tracked first read so little, the set at the height at which it is carried at that reading (0.1 m at
+    3 m, 1.0 m at 10 m); where they never do, the moment of the lowest reading; and the same for each
+    offset gives the uncertainty: to the farther end of the middle nineteen of twenty.
     """
     above = 0.1 if reading_m <= 3.0 else 1.0
     moved = position_m[None, :, :] + np.concatenate([np.zeros((1, *offset_m.shape[1:])), offset_m])
@@ -95,6 +124,9 @@ def border_of_reading(
     below = readings <= reading_m
     at = np.where(below.any(axis=1), below.argmax(axis=1), readings.argmin(axis=1))
     times = t_s[at]
+    if then is not None:
+        low, border, high = _weighted(times, then.weight(times))
+        return Border(t_s=border, uncertainty_s=max(high - border, border - low))
     low, high = np.quantile(times[1:], [0.025, 0.975])
     border = float(times[0])
     return Border(t_s=border, uncertainty_s=float(max(high - border, border - low)))

@@ -24,11 +24,13 @@ class RunSplits:
     """All splits of a run on its clock, in order of time.
 
     `uncertainty_s` is how well the split-keeper's clock is tied to that of the tracks: 0 where both
-    tell UTC, more where the tie was found from where people stood.
+    tell UTC and the tracks confirm it, more where it was found from where people stood. `checked` is
+    False where the tracks do not tell whether that clock was right.
     """
 
     rows: tuple[TimedSplit, ...] = ()
     uncertainty_s: float = 0.0
+    checked: bool = True
 
     def times(self, kind: str, *, burial: str | None = None, searcher: str | None = None) -> list[float]:
         """Return the moments of one kind of split, of one burial and one searcher where given."""

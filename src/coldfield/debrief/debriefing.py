@@ -12,13 +12,15 @@ from coldfield.beacon.hearing import Sources, sources_of
 from coldfield.debrief.align import Aligned
 from coldfield.debrief.along import Along, audible_doubt_s, walk_along
 from coldfield.debrief.arrivals import Arrival, Ear, arrivals_of, seen_bias_m
+from coldfield.debrief.border import SPREAD
 from coldfield.debrief.chase import Chase, chase
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.findings import Evidence, Finding, findings_of, placed
-from coldfield.debrief.phases import Phase, idle_of, length_between_m, phases_of
+from coldfield.debrief.phases import Phase, idle_of, phases_of
+from coldfield.debrief.searched_ground import swept_by_all
 from coldfield.debrief.searching import searching
 from coldfield.debrief.stretches import runs
-from coldfield.debrief.sweep import Swept, swept_ground
+from coldfield.debrief.sweep import Swept
 from coldfield.debrief.yardsticks import Band, Standard, against_bands, against_standards
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
@@ -28,11 +30,11 @@ Floats = NDArray[np.float64]
 NEAR_BURIAL_M = 6.0
 """Whoever is nearer than this to a burial that has been reached works there. Setting."""
 
+AT_WORK = 2.8
+"""So many deviations of a track off a burial, its bearer may still be at it: one case of fifty. Setting."""
+
 IDLE_UNTIL_S = 900.0
 """Standing is looked at in the first quarter of an hour: later, a probing line looks like it. Setting."""
-
-END_S = 20.0
-"""When somebody stops searching to help is known to about so much. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,7 +91,8 @@ def debrief_run(
     aligned = _with_bias(aligned, seen)
     ears = _ears(drill, aligned, alongs, sources, terrain)
     arrivals = _first_there(arrivals, aligned.splits)
-    chases = {who: _chases(ears[who], arrivals[who]) for who in ears}
+    clock_s = aligned.splits.uncertainty_s
+    chases = {who: [c.widened(clock_s) for c in _chases(ears[who], arrivals[who])] for who in ears}
     search = _search(drill, aligned, alongs, chases)
     phases = {
         s.id: phases_of(
@@ -98,7 +101,7 @@ def debrief_run(
         for s in drill.searchers
     }
     idle = _idle(drill, aligned, alongs, chases)
-    swept = _swept(drill, aligned, alongs, chases, search, terrain, strip_width_m)
+    swept = swept_by_all(drill, aligned, alongs, chases, search, terrain, strip_width_m)
     evidence = Evidence(
         drill=drill,
         splits=aligned.splits,
@@ -156,15 +159,22 @@ def _idle(
 ) -> dict[str, list[tuple[float, float]]]:
     """Stretches of standing that are not part of the work, by person."""
     work_end_s = _work_end(drill, aligned)
+    start_s = 0.0 if aligned.splits.checked or not alongs else _set_off_s(alongs)
     return {
         who: idle_of(
             along,
             _busy(drill, along, chases, who, accuracy_m=aligned.tracks[who].accuracy_m),
-            start_s=0.0,
+            start_s=start_s,
             end_s=min(work_end_s, IDLE_UNTIL_S),
         )
         for who, along in alongs.items()
     }
+
+
+def _set_off_s(alongs: Mapping[str, Along]) -> float:
+    """When half of the people had walked: where the clock is not known, waiting for the alarm looks idle."""
+    walks = [np.flatnonzero(a.known & ~a.still & (a.speed_m_s > 0.5)) for a in alongs.values()]
+    return float(np.median([float(w[0]) if w.size else float(IDLE_UNTIL_S) for w in walks]))
 
 
 def _audible_doubts(ears: Mapping[str, Ear]) -> dict[str, Floats]:
@@ -324,7 +334,7 @@ def _busy(
     accuracy_m: float,
 ) -> list[tuple[float, float]]:
     """Stretches in which standing is part of the work: one's own chase, and near a reached burial."""
-    near_m = NEAR_BURIAL_M + 4.0 * accuracy_m
+    near_m = NEAR_BURIAL_M + AT_WORK * SPREAD * accuracy_m
     busy = [(c.audible.t_s if c.audible else c.turn.t_s, c.end_s) for c in chases[who]]
     reached = {one.burial: one.fine.t_s for mine in chases.values() for one in mine}
     for burial in drill.burials:
@@ -333,33 +343,3 @@ def _busy(
         near &= along.t_s >= reached.get(burial.id, 0.0 if burial.transmitter is None else np.inf)
         busy += [(float(along.t_s[a]), float(along.t_s[b])) for a, b in runs(near)]
     return busy
-
-
-def _swept(
-    drill: Drill,
-    aligned: Aligned,
-    alongs: Mapping[str, Along],
-    chases: Mapping[str, Sequence[Chase]],
-    search: Mapping[str, NDArray[np.bool_]],
-    terrain: Plane,
-    strip_width_m: float | None,
-) -> Swept | None:
-    if strip_width_m is None or not alongs:
-        return None
-    paths = {
-        who: [along.position_m[first : last + 1] for first, last in runs(search[who] & ~along.still)]
-        for who, along in alongs.items()
-    }
-    accuracy = {who: aligned.tracks[who].accuracy_m for who in alongs}
-    loose = {who: _loose_m(along, chases[who], search[who], terrain) for who, along in alongs.items()}
-    return swept_ground(
-        drill.site, paths, terrain, strip_width_m=strip_width_m, accuracy_m=accuracy, loose_m=loose
-    )
-
-
-def _loose_m(along: Along, chases: Sequence[Chase], search: NDArray[np.bool_], terrain: Plane) -> float:
-    """Length walked while it is in doubt whether somebody still searched: about turns, or at the end."""
-    spans = [(c.turn.t_s - c.turn.uncertainty_s, c.turn.t_s + c.turn.uncertainty_s) for c in chases]
-    if not spans:
-        spans = [(along.t_s[last] - END_S, along.t_s[last] + END_S) for _, last in runs(search)[-1:]]
-    return sum(length_between_m(along, terrain, a, b) / 2.0 for a, b in spans)

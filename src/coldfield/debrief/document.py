@@ -355,6 +355,7 @@ def gap_json(gap: Gap) -> dict[str, Any]:
         "width_m": gap.width_m,
         "exceeds_accuracy": gap.exceeds_accuracy,
         "enclosed": gap.enclosed,
+        "surely": gap.surely,
         "ring_m": [list(point) for point in gap.ring_m],
     }
 

@@ -131,7 +131,8 @@ def _reaction(chase: Chase, name: str) -> Finding | None:
     if abs(seconds) <= 5.0 and seconds + doubt <= 2.0 * REACTION_S:
         return Finding(
             kind="quick_turn",
-            text=f"{name} turned within {duration(max(seconds, 1.0))} of being able to hear {chase.burial}.",
+            text=f"{name} turned soon: at most {duration(max(seconds, 0.0) + doubt)} after {chase.burial} "
+            "could be heard.",
             numbers=numbers,
             praise=True,
             **common,  # type: ignore[arg-type]
@@ -176,13 +177,14 @@ def _line(chase: Chase, name: str) -> Finding | None:
 
 def _near_speed(chase: Chase, name: str) -> Finding | None:
     near, far = chase.below_10_m_s, chase.above_10_m_s
-    if near is None or near < NEAR_FAST_M_S:
+    if near is None or near - chase.below_10_m_doubt_m_s < NEAR_FAST_M_S:
         return None
     return Finding(
         kind="fast_near",
         text=f"{name} walked at {near:.1f} m/s below a reading of 10 m. Slow down there: the last metres "
         "decide where the fine search starts.",
-        numbers={"speed_m_s": near} | ({"speed_above_10_m_s": far} if far is not None else {}),
+        numbers={"speed_m_s": near, "uncertainty_m_s": chase.below_10_m_doubt_m_s}
+        | ({"speed_above_10_m_s": far} if far is not None else {}),
         searcher=chase.searcher,
         burial=chase.burial,
         at_s=chase.fine.t_s,
@@ -238,7 +240,7 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
             else "likely",
         )
         for gap in swept.gaps
-        if gap.enclosed and gap.exceeds_accuracy
+        if gap.enclosed and gap.exceeds_accuracy and gap.surely
     ]
     if swept.fraction >= 0.98:
         found.append(

@@ -158,10 +158,9 @@ def _from_splits(searcher: str, chase: Chase, splits: RunSplits) -> list[Phase]:
     lowest = _mine(splits, "lowest_reading", chase.burial, searcher)
     strike = _mine(splits, "probe_strike", chase.burial, searcher)
     phases = []
-    clock = splits.uncertainty_s
     if lowest is not None:
         start = min(chase.fine.t_s, lowest)
-        doubt = max(float(np.hypot(chase.fine.uncertainty_s, clock)), chase.fine.t_s - lowest)
+        doubt = max(chase.fine.uncertainty_s, chase.fine.t_s - lowest)
         phases.append(_timed(chase.burial, "fine", start, lowest, doubt))
     if lowest is not None and strike is not None and strike >= lowest:
         phases.append(_timed(chase.burial, "probe", lowest, strike, 0.0))
@@ -194,6 +193,7 @@ def _mine(splits: RunSplits, kind: str, burial: str, searcher: str) -> float | N
 
 
 def _timed(burial: str, phase: str, start_s: float, end_s: float, uncertainty_s: float) -> Phase:
+    start_s, end_s = max(start_s, 0.0), max(end_s, 0.0)  # a split before the alarm is a slip of the keeper
     return Phase(burial=burial, phase=phase, start_s=start_s, end_s=end_s, border_uncertainty_s=uncertainty_s)
 
 

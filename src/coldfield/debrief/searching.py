@@ -16,6 +16,9 @@ Floats = NDArray[np.float64]
 STAY_S = 10
 """Whoever is near a burial for less only passes by. Setting."""
 
+PASS_S, STANDS = 40, 0.3
+"""So does who walks on: for less than this, standing for less than this share of it. Settings."""
+
 
 def searching(
     along: Along,
@@ -48,7 +51,8 @@ def searching(
         away = np.linalg.norm(along.position_m - np.array(place), axis=1)
         near = (np.nan_to_num(away, nan=np.inf) < near_m) & (along.t_s >= since_s)
         for first, last in runs(near):
-            if last - first + 1 >= STAY_S:
+            stays = last - first + 1 >= PASS_S or float(along.still[first : last + 1].mean()) > STANDS
+            if last - first + 1 >= STAY_S and stays:
                 mask[_set_out(along, away, first, since_s) : last + 1] = False
     return np.asarray(mask)
 

@@ -26,7 +26,8 @@ class Gap:
 
     `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
     snow; `enclosed` where swept ground lies around it, not only on one side. `exceeds_accuracy` says
-    whether it is wider than the tracks' places are unsure.
+    whether it is wider than two tracks' places are unsure against each other, `surely` whether it stays one
+    if everybody searched for as long as the tracks allow.
     """
 
     position_m: tuple[float, float]
@@ -34,6 +35,7 @@ class Gap:
     width_m: float
     exceeds_accuracy: bool
     enclosed: bool
+    surely: bool
     ring_m: tuple[tuple[float, float], ...]
 
 
@@ -72,6 +74,7 @@ def swept_ground(
     strip_width_m: float,
     accuracy_m: Mapping[str, float],
     loose_m: Mapping[str, float] | None = None,
+    more_paths_m: Sequence[Floats] = (),
     cell_m: float | None = None,
 ) -> Swept:
     """Return what was swept by people who walked along `paths_m` in signal search.
@@ -87,9 +90,13 @@ def swept_ground(
     strip_width_m : float
         A place is swept within half this width of a path.
     accuracy_m : mapping
-        Standard error of each person's places on each axis; a gap up to twice as wide may be none.
+        Standard error of each person's places on each axis; a gap lies between two tracks, and one up to
+        2.8 times as wide may be none.
     loose_m : mapping, optional
         Length walked by each person of which it is in doubt whether it still was signal search.
+    more_paths_m : sequence
+        Walked pieces of which it is in doubt whether they still were signal search: they count for nothing
+        but whether a gap is surely one.
     cell_m : float, optional
         Size of a cell; 1 m, or more on very large ground.
 
@@ -111,8 +118,17 @@ def swept_ground(
         times += mask
         shares[who] = float((mask & ground).sum()) / total
     mean_accuracy = float(np.mean([accuracy_m[who] for who in paths_m])) if paths_m else 0.0
+    maybe = _within(on_snow, [terrain.to_snow(p) for p in more_paths_m], strip_width_m / 2).reshape(gx.shape)
     gaps = _gaps(
-        times, ground, xs, ys, terrain, cell=cell, strip_width_m=strip_width_m, accuracy_m=mean_accuracy
+        times,
+        ground,
+        xs,
+        ys,
+        terrain,
+        cell=cell,
+        strip_width_m=strip_width_m,
+        accuracy_m=mean_accuracy,
+        maybe=maybe,
     )
     return Swept(
         cell_m=cell,
@@ -232,6 +248,7 @@ def _gaps(
     cell: float,
     strip_width_m: float,
     accuracy_m: float,
+    maybe: NDArray[np.bool_],
 ) -> tuple[Gap, ...]:
     from scipy import ndimage
 
@@ -257,8 +274,9 @@ def _gaps(
                 position_m=position,
                 area_m2=area,
                 width_m=max(width, cell),
-                exceeds_accuracy=width > 2.0 * accuracy_m,
+                exceeds_accuracy=width > 2.0 * np.sqrt(2.0) * accuracy_m,
                 enclosed=bool((pockets[box] & mine).sum() > 0.5 * mine.sum()),
+                surely=bool((maybe[box] & mine).sum() < 0.3 * mine.sum()),
                 ring_m=_ring(mine, xs[box[1]], ys[box[0]], cell),
             )
         )

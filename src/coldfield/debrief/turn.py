@@ -18,6 +18,9 @@ BEFORE_S = 30.0
 LANE_RAD, CHASE_RAD = 0.18, 0.28
 """Spread of the walked way about the lane's, and about a set's direction, track noise included. Settings."""
 
+LEFT_LANE_RAD = 0.45
+"""Whoever walks so far off the lane's direction has left it, whether for the set's or not. Setting."""
+
 STRAY = 0.1
 """Share of the walking that follows neither. Setting."""
 
@@ -63,7 +66,8 @@ def turn_of(
     4 m counting as one independent look. With a wide law for how soon people turn this gives each
     second a probability; the turn is its median, the uncertainty reaches to the farther end of the
     middle nineteen of twenty, widened by what trials showed people to do otherwise. The bound is where
-    that middle begins, before the widening: statements about a reaction rest on it. Where the direction
+    that middle begins, before the widening, or where the walk left the lane for any other way, if that is
+    sooner: statements about a reaction rest on it. Where the direction
     lies along the lane nothing but the wide law tells, and the uncertainty shows it.
     """
     prior = _before_looking(t_s, audible, EARLY_S + 0.5 * doubt_s)
@@ -86,7 +90,9 @@ def turn_of(
     share /= share[-1]
     low, middle, high = (float(t[int(np.searchsorted(share, q))]) for q in (0.025, 0.5, 0.975))
     reach = 1.2 * SPREAD * float(np.hypot(max(high - middle, middle - low), np.hypot(2.0 * STOP_S, doubt_s)))
-    return Border(t_s=max(middle - STOP_S, float(t_s[0])), uncertainty_s=reach), low - STOP_S
+    left_lane_s = _left_lane_s(t_s, way, step, lane, onset_s)
+    not_before = min(low, left_lane_s) - STOP_S
+    return Border(t_s=max(middle - STOP_S, float(t_s[0])), uncertainty_s=reach), not_before
 
 
 def _before_looking(t_s: Floats, audible: NDArray[np.bool_], early_s: float) -> Floats:
@@ -122,6 +128,20 @@ def _lane_azimuth(t_s: Floats, way: Floats, step: Floats, audible_s: float) -> f
         before = t_s <= audible_s + 5.0
     weight = step * before
     return float(np.arctan2((weight * np.sin(way)).sum(), (weight * np.cos(way)).sum()))
+
+
+def _left_lane_s(t_s: Floats, way: Floats, step: Floats, lane: float, onset_s: float) -> float:
+    """When the walk first went another way than the lane's, after a set was audible, wherever it led."""
+    away = (np.abs(_wrapped(way - lane, 2.0 * np.pi)) > LEFT_LANE_RAD) & (t_s >= onset_s)
+    gone = np.cumsum(np.where(away, step, -step))
+    gone = gone - np.minimum.accumulate(gone)
+    left = np.flatnonzero(gone > CHORD_M / 2.0)
+    if not left.size:
+        return float(t_s[-1])
+    here = int(left[0])
+    while here > 0 and away[here - 1]:
+        here -= 1
+    return float(t_s[here])
 
 
 def _wrapped(angle: Floats, period: float) -> Floats:

@@ -47,3 +47,17 @@ def speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | No
     """Return the speed over the steps `where` says, m/s, None where they last less than 3 s."""
     time = float(seconds[where].sum()) if step.size else 0.0
     return float(step[where].sum()) / time if time >= 3.0 else None
+
+
+def near_speed(t: Floats, walked: Floats, reading: Floats, *, unsure_m: float) -> tuple[float | None, float]:
+    """Return the speed from a reading of 10 m to the end of a way, m/s, and its doubt; None below 3 s.
+
+    Straight from place to place, (n, 2) on the snow: noise makes a walked line longer, and haste would be
+    seen where there was none. `unsure_m` is how well the distance between the two is known.
+    """
+    near = np.flatnonzero(reading <= 10.0)
+    if near.size < 2 or t[near[-1]] - t[near[0]] < 3.0:
+        return None, 0.0
+    seconds = float(t[near[-1]] - t[near[0]])
+    way = float(np.linalg.norm(walked[near[-1]] - walked[near[0]]))
+    return way / seconds, 2.0 * unsure_m / seconds

@@ -1,0 +1,94 @@
+"""The ground that the people of a run swept, and where it is in doubt whether they still searched."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.align import Aligned
+from coldfield.debrief.along import Along
+from coldfield.debrief.chase import Chase
+from coldfield.debrief.phases import length_between_m
+from coldfield.debrief.stretches import runs
+from coldfield.debrief.sweep import Swept, swept_ground
+from coldfield.drill.drill import Drill
+from coldfield.drill.terrain import Plane
+
+Floats = NDArray[np.float64]
+
+END_S = 20.0
+"""When somebody stops searching to help is known to about so much. Setting."""
+
+
+def swept_by_all(
+    drill: Drill,
+    aligned: Aligned,
+    alongs: Mapping[str, Along],
+    chases: Mapping[str, Sequence[Chase]],
+    search: Mapping[str, NDArray[np.bool_]],
+    terrain: Plane,
+    strip_width_m: float | None,
+) -> Swept | None:
+    """Return the ground swept in signal search; None without a width or a track.
+
+    Parameters
+    ----------
+    drill, aligned
+        The run.
+    alongs, chases, search : mapping
+        By searcher: the track, their ways to burials, and which seconds were signal search.
+    terrain : Plane
+        The snow.
+    strip_width_m : float, optional
+        The width in force.
+    """
+    if strip_width_m is None or not alongs:
+        return None
+    paths = {
+        who: [along.position_m[first : last + 1] for first, last in runs(search[who] & ~along.still)]
+        for who, along in alongs.items()
+    }
+    accuracy = {who: aligned.tracks[who].accuracy_m for who in alongs}
+    loose = {
+        who: _loose_m(along, chases[who], search[who], terrain, clock_s=aligned.splits.uncertainty_s)
+        for who, along in alongs.items()
+    }
+    return swept_ground(
+        drill.site,
+        paths,
+        terrain,
+        strip_width_m=strip_width_m,
+        accuracy_m=accuracy,
+        loose_m=loose,
+        more_paths_m=[p for who, along in alongs.items() for p in _perhaps(along, chases[who], search[who])],
+    )
+
+
+def _perhaps(along: Along, chases: Sequence[Chase], search: NDArray[np.bool_]) -> list[Floats]:
+    """Walked pieces of which it is in doubt whether somebody searched: after turns, in gaps, at the end."""
+    spans = [(c.turn.t_s, c.turn.t_s + c.turn.uncertainty_s) for c in chases]
+    if not spans:
+        spans = [(along.t_s[last], along.t_s[last] + END_S) for _, last in runs(search)[-1:]]
+    pieces = [along.position_m[(along.t_s >= a) & (along.t_s <= b) & along.known] for a, b in spans]
+    known = np.flatnonzero(along.known)
+    holes = np.flatnonzero((np.diff(known) > 1) & (search[known[:-1]] | search[known[1:]]))
+    pieces += [along.position_m[known[[i, i + 1]]] for i in holes]
+    return [piece for piece in pieces if len(piece)]
+
+
+def _loose_m(
+    along: Along,
+    chases: Sequence[Chase],
+    search: NDArray[np.bool_],
+    terrain: Plane,
+    *,
+    clock_s: float,
+) -> float:
+    """Length walked while it is in doubt whether somebody searched: at the start, about turns, at the end."""
+    spans = [(c.turn.t_s - c.turn.uncertainty_s, c.turn.t_s + c.turn.uncertainty_s) for c in chases]
+    if not spans:
+        spans = [(along.t_s[last] - END_S, along.t_s[last] + END_S) for _, last in runs(search)[-1:]]
+    start_m = length_between_m(along, terrain, 0.0, clock_s)
+    return start_m + sum(length_between_m(along, terrain, a, b) / 2.0 for a, b in spans)
