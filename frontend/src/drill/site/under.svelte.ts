@@ -1,7 +1,7 @@
 /** The elevation grid under a drill: kept with it, laid under its site, screened and drawn. */
 import { api, ask, askRaw, newId, Problem, Unreachable } from '../../api/client'
 import { queryOf } from '../../api/query'
-import type { SchemaDrillPart, SchemaGroundAnswer, SchemaListedElevationGrid } from '../../api/schema'
+import type { SchemaDrillPart, SchemaScreenAnswer, SchemaListedElevationGrid } from '../../api/schema'
 import { say } from '../../words'
 import type { DrillState } from '../state.svelte'
 
@@ -13,7 +13,7 @@ export class GroundUnder {
   /** The file that was refused because it does not say where it lies; it can be sent again with a system. */
   unplaced = $state.raw<File | null>(null)
   grid = $state.raw<SchemaListedElevationGrid | null>(null)
-  told = $state.raw<SchemaGroundAnswer | null>(null)
+  told = $state.raw<SchemaScreenAnswer | null>(null)
 
   private timer: ReturnType<typeof setTimeout> | undefined
   private asked = 0

@@ -63,7 +63,7 @@ class SlopeCells(BaseModel):
     deg: list[int]
 
 
-class GroundAnswer(Answer):
+class ScreenAnswer(Answer):
     """What an elevation grid tells about the site: what `coldfield ground --json` prints, and the map."""
 
     verdict: Literal["warning", "nothing found", "cannot tell"]
@@ -173,7 +173,7 @@ def _grids(api: APIRouter, database: Database) -> None:
         )
 
     @api.post(
-        "/grids/{grid_id}/ground", response_model=GroundAnswer, responses=documented(404, 413, 422, 503)
+        "/grids/{grid_id}/ground", response_model=ScreenAnswer, responses=documented(404, 413, 422, 503)
     )
     def ground(grid_id: Id, asked: OnDrill) -> dict[str, Any]:
         """Screen the site of a drill as it stands now on an elevation grid; with contours and slope."""
