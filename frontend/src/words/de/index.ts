@@ -3,6 +3,7 @@ import { debrief } from '../en/debrief'
 import { burials } from './burials'
 import { drill } from './drill'
 import { figures } from './figures'
+import { group } from './group'
 import { hearing } from './hearing'
 import { runs } from './runs'
 import { shell } from './shell'
@@ -14,6 +15,7 @@ export const de: Record<Key, Entry> = {
   ...debrief,
   ...drill,
   ...figures,
+  ...group,
   ...hearing,
   ...runs,
   ...shell,

@@ -2,6 +2,7 @@ import { burials } from './burials'
 import { debrief } from './debrief'
 import { drill } from './drill'
 import { figures } from './figures'
+import { group } from './group'
 import { hearing } from './hearing'
 import { runs } from './runs'
 import { shell } from './shell'
@@ -13,6 +14,7 @@ export const en = {
   ...debrief,
   ...drill,
   ...figures,
+  ...group,
   ...hearing,
   ...runs,
   ...shell,
