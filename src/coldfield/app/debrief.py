@@ -11,23 +11,26 @@ from typing import Any
 
 import coldfield
 from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
+from coldfield.app.ground import load_grid
 from coldfield.debrief.align import align
 from coldfield.debrief.anchors import lay_on_anchors
 from coldfield.debrief.clock import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
-from coldfield.debrief.document import FORMAT, debrief_document
+from coldfield.debrief.document import debrief_document
 from coldfield.debrief.hearing_lines import hearing_lines, weakest
+from coldfield.debrief.order_found import UsualOrder, usual_order
 from coldfield.debrief.people import tracks_by_person
 from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.snow import GridSnow, Snow
 from coldfield.debrief.track import Track, clean, screen
-from coldfield.debrief.yardsticks import MOMENTS, PHASES, Band, Standard, bands_of, earlier_runs
+from coldfield.debrief.yardsticks import Band, Standard, bands_of, earlier_runs
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.grid import Grid
 from coldfield.drill.run import Splits
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, ColdfieldError, OutOfModel
 from coldfield.files.gpx import write_gpx
-from coldfield.files.json_text import decode_text, parse_json
 from coldfield.files.phases_csv import phases_csv
 from coldfield.files.track_file import MOST_BYTES, read_track_file
 
@@ -43,6 +46,7 @@ class RunFiles:
     recorded: tuple[Recorded, ...]
     splits: Splits
     faults: tuple[str, ...] = ()
+    grid: Grid | None = None
 
 
 def load_run(
@@ -51,6 +55,8 @@ def load_run(
     *,
     splits: Path | str | None = None,
     as_buried: Path | str | None = None,
+    elevation: Path | str | None = None,
+    crs: str | None = None,
 ) -> RunFiles:
     """Return the files of a run, read.
 
@@ -64,16 +70,21 @@ def load_run(
         CSV of splits and observations.
     as_buried : path, optional
         A drill file whose burials replace the plan's: as they were really hidden and dug out.
+    elevation : path, optional
+        An elevation grid under the site; without it the snow is the drill's plane.
+    crs : str, optional
+        Its coordinate system, where the file does not tell.
 
     Raises
     ------
     BadInput
-        If the drill, the splits or the as-buried record cannot be used.
+        If the drill, the splits, the as-buried record or the elevation grid cannot be used.
     """
     loaded = load_drill(drill)
     if as_buried is not None:
         loaded = replace(loaded, burials=load_drill(as_buried).burials)
     rows = load_splits(splits) if splits is not None else Splits()
+    grid = load_grid(elevation, loaded, crs=crs) if elevation is not None else None
     recorded: list[Recorded] = []
     faults: list[str] = []
     for path in tracks:
@@ -85,7 +96,7 @@ def load_run(
         found, wrong = read_track_file(data, Path(path).name)
         recorded += found
         faults += wrong
-    return RunFiles(drill=loaded, recorded=tuple(recorded), splits=rows, faults=tuple(faults))
+    return RunFiles(drill=loaded, recorded=tuple(recorded), splits=rows, faults=tuple(faults), grid=grid)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -143,13 +154,30 @@ def debrief(
     if not aligned.tracks:
         raise BadInput(faults or ["no tracks given; nothing to debrief"])
     width, notes = _strip_width(drill)
-    bands, band_notes = _bands(drill, width, band_runs)
-    debriefing = debrief_run(drill, aligned, strip_width_m=width, bands=bands, standards=standards)
+    bands, usual, band_notes = _bands(drill, width, band_runs)
+    debriefing = debrief_run(
+        drill,
+        aligned,
+        strip_width_m=width,
+        bands=bands,
+        standards=standards,
+        terrain=_snow(run),
+    )
     notes += laid.notes
-    extra = {"laid": laid, "bands": bands, "standards": standards, "earlier": earlier_runs(earlier)}
+    extra = {
+        "laid": laid,
+        "usual": usual,
+        "bands": bands,
+        "standards": standards,
+        "earlier": earlier_runs(earlier),
+    }
     made_up = _made_up(run, simulated)
     document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
+
+
+def _snow(run: RunFiles) -> Snow:
+    return GridSnow(grid=run.grid) if run.grid is not None else Plane.of(run.drill.site)
 
 
 def _made_up(run: RunFiles, told: bool) -> bool:
@@ -171,7 +199,7 @@ def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
     fastest = FASTEST_M_S[run.drill.conditions.travel]
     for who, recorded in people.items():
         try:
-            tracks[who] = clean(recorded, run.drill.site, fastest_m_s=fastest)
+            tracks[who] = clean(recorded, run.drill.site, fastest_m_s=fastest, terrain=_snow(run))
         except BadInput as error:
             faults += error.lines()
     return tracks, faults
@@ -187,17 +215,22 @@ def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
     return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
 
 
-def _bands(drill: Drill, width: float | None, runs: int) -> tuple[tuple[Band, ...], list[str]]:
+def _bands(
+    drill: Drill, width: float | None, runs: int
+) -> tuple[tuple[Band, ...], UsualOrder | None, list[str]]:
     if runs <= 0 or width is None:
-        return (), []
+        return (), None, []
     from coldfield.app.rehearse import rehearse_drill
+    from coldfield.rescue.rehearsal import MOMENTS as MOMENTS_PLAYED
 
     try:
         rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width)
     except ColdfieldError as error:
-        return (), [f"no rehearsals beside the phases: {error}"]
-    bands = bands_of(rehearsed.rehearsal.durations_s(), rehearsed.rehearsal.burials)
-    return bands, [f"bands from {runs} rehearsals of the drill as buried"]
+        return (), None, [f"no rehearsals beside the phases: {error}"]
+    done = rehearsed.rehearsal
+    usual = usual_order(done.moments_s[:, :, MOMENTS_PLAYED.index("probe_strike")], done.burials)
+    words = [f"bands from {runs} rehearsals of the drill as buried"]
+    return bands_of(done.durations_s(), done.burials), usual, words
 
 
 def _document(
@@ -208,7 +241,7 @@ def _document(
     receivers = {s.id: s.receiver for s in drill.searchers}
     who = weakest(receivers, day)
     lines = (
-        hearing_lines(drill.site, debriefing.sources, receivers[who], Plane.of(drill.site), noise_rise_db=day)
+        hearing_lines(drill.site, debriefing.sources, receivers[who], debriefing.terrain, noise_rise_db=day)
         if who is not None
         else ()
     )
@@ -230,11 +263,17 @@ def _lanes(debriefing: Debriefing) -> tuple[list[tuple[str, Any]], list[str]]:
     """The lanes planned for those who have a track."""
     from coldfield.search.lanes import plan_lanes
 
-    drill, width = debriefing.drill, debriefing.strip_width_m
+    drill, width, terrain = debriefing.drill, debriefing.strip_width_m, debriefing.terrain
     if width is None or not drill.searchers:
         return [], []
     try:
-        plan = plan_lanes(drill.site, drill.searchers, strip_width_m=width, travel=drill.conditions.travel)
+        plan = plan_lanes(
+            drill.site,
+            drill.searchers,
+            strip_width_m=width,
+            terrain=terrain.grid if isinstance(terrain, GridSnow) else terrain,
+            travel=drill.conditions.travel,
+        )
     except ColdfieldError as error:
         return [], [f"no planned lanes: {error}"]
     return [(lane.searcher, lane.line_m) for lane in plan.lanes], []
@@ -314,71 +353,6 @@ def _write_gpx(debriefing: Debriefing, folder: Path, *, simulated: bool) -> None
             name = "".join(c if c.isalnum() or c in "-_" else "_" for c in searcher.id)
             text = write_gpx([(searcher.name, pieces)], simulated=simulated)
             write_whole(folder / f"{name}.gpx", text.encode())
-
-
-def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
-    """Return standards from 'PHASE=SECONDS' words; a phase, or strike or airway from the alarm on.
-
-    Raises
-    ------
-    BadInput
-        One line for each word that does not say so.
-    """
-    found, faults = [], []
-    for word in words:
-        what, _, text = word.partition("=")
-        try:
-            most_s = float(text)
-        except ValueError:
-            most_s = -1.0
-        if what not in PHASES + MOMENTS or not 0.0 < most_s < 1e6:
-            known = ", ".join(PHASES + MOMENTS)
-            faults.append(f"standard: '{word[:60]}' does not read PHASE=SECONDS; phases: {known}")
-        else:
-            found.append(Standard(what=what, most_s=most_s))
-    if faults:
-        raise BadInput(faults)
-    return tuple(found)
-
-
-def load_earlier(paths: Sequence[Path | str]) -> list[dict[str, Any]]:
-    """Return earlier debrief documents.
-
-    Raises
-    ------
-    BadInput
-        If a file is no debrief document.
-    """
-    found = []
-    for path in paths:
-        data = read_bytes(path, most_bytes=MOST_BYTES + 1)
-        document = parse_json(decode_text(data, str(path), most_bytes=MOST_BYTES), str(path))
-        if not isinstance(document, dict) or document.get("format") != FORMAT:
-            raise BadInput(f"is not a debrief document; its format should be {FORMAT}", str(path))
-        found.append(document)
-    return found
-
-
-def shifts_from(words: Sequence[str]) -> dict[str, float]:
-    """Return clock shifts from 'FILE=SECONDS' words.
-
-    Raises
-    ------
-    BadInput
-        One line for each word that does not say so.
-    """
-    shifts, faults = {}, []
-    for word in words:
-        name, _, seconds = word.rpartition("=")
-        try:
-            shifts[name] = float(seconds)
-        except ValueError:
-            name = ""
-        if not name or not abs(shifts[name]) < 1e9:
-            faults.append(f"shift: '{word[:60]}' does not read FILE=SECONDS, as in ines.gpx=-3600")
-    if faults:
-        raise BadInput(faults)
-    return shifts
 
 
 def document_text(document: Mapping[str, Any]) -> str:

@@ -16,6 +16,7 @@ def debrief_words(document: Mapping[str, Any]) -> Iterator[str]:
     yield from _findings(document)
     for searcher in document["searchers"]:
         yield from _person(searcher)
+    yield from _order(document["order"])
     if document["swept_fraction"] is not None:
         width = document["run"]["strip_width_m"]
         yield f"swept: {100 * document['swept_fraction']:.0f} % of the ground, strips of {width:.0f} m"
@@ -37,6 +38,17 @@ def _findings(document: Mapping[str, Any]) -> Iterator[str]:
     for number, finding in enumerate(document["findings"], start=1):
         cost = f" [{duration(60 * finding['minutes'])}]" if finding["minutes"] else ""
         yield f"{number}. {finding['text']}{cost} ({finding['confidence']})"
+
+
+def _order(order: Mapping[str, Any]) -> Iterator[str]:
+    if len(order["found"]) > 1:
+        together = " (about when the next was)"
+        line = ", ".join(one["burial"] + ("" if one["sure"] else together) for one in order["found"])
+        usual = order["rehearsed"]
+        if usual is not None:
+            share = f"{100 * usual['share']:.0f} % of {usual['runs']} rehearsals"
+            line += f"; in {share}: {', '.join(usual['burials'])}"
+        yield f"reached in this order: {line}"
 
 
 def _person(searcher: Mapping[str, Any]) -> Iterator[str]:

@@ -12,6 +12,8 @@ import click
 @click.option(
     "--as-buried", help="Drill file whose burials replace the plan's: as really hidden and dug out."
 )
+@click.option("--elevation", help="Elevation grid under the site: ESRI ASCII or GeoTIFF.")
+@click.option("--crs", help="Its coordinate system, where the file does not tell: EPSG:32633, or site.")
 @click.option(
     "--shift",
     "shifts",
@@ -44,6 +46,8 @@ def command(
     tracks: tuple[str, ...],
     splits: str | None,
     as_buried: str | None,
+    elevation: str | None,
+    crs: str | None,
     shifts: tuple[str, ...],
     simulated: bool,
     standards: tuple[str, ...],
@@ -60,16 +64,17 @@ def command(
     What cannot be used is told on stderr, one line each; the rest is debriefed.
     """
     from coldfield.app import debrief as app
+    from coldfield.app.debrief_options import load_earlier, shifts_from, standards_from
     from coldfield.app.debrief_words import debrief_words
 
-    run = app.load_run(drill, tracks, splits=splits, as_buried=as_buried)
+    run = app.load_run(drill, tracks, splits=splits, as_buried=as_buried, elevation=elevation, crs=crs)
     debriefed = app.debrief(
         run,
-        shifts_s=app.shifts_from(shifts),
+        shifts_s=shifts_from(shifts),
         simulated=simulated,
         band_runs=bands,
-        standards=app.standards_from(standards),
-        earlier=app.load_earlier(earlier),
+        standards=standards_from(standards),
+        earlier=load_earlier(earlier),
     )
     for line in debriefed.faults:
         click.echo(f"coldfield: {line}", err=True)

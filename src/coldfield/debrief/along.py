@@ -11,9 +11,9 @@ from coldfield.beacon.hearing import Sources
 from coldfield.debrief.border import SPREAD, offsets_m
 from coldfield.debrief.hearing_places import hear_at
 from coldfield.debrief.measures import standing
+from coldfield.debrief.snow import Snow, speed_on_snow_m_s
 from coldfield.debrief.track import Track
 from coldfield.drill.searcher import Receiver
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -44,7 +44,7 @@ def walk_along(
     track: Track,
     sources: Sources,
     receiver: Receiver,
-    terrain: Plane,
+    terrain: Snow,
     *,
     zero_unix_s: float,
     end_s: float,
@@ -61,7 +61,7 @@ def walk_along(
         The transmitting sets.
     receiver : Receiver
         The person's.
-    terrain : Plane
+    terrain : Plane or GridSnow
         The snow.
     zero_unix_s : float
         The moment the run's clock starts.
@@ -80,8 +80,7 @@ def walk_along(
     t = np.arange(0.0, np.floor(end_s) + 1.0)
     position, velocity = track.at(t + zero_unix_s)
     known = np.isfinite(position[:, 0])
-    on_snow = terrain.to_snow(velocity)
-    speed = np.linalg.norm(on_snow, axis=1)
+    speed = speed_on_snow_m_s(terrain, position, velocity)
     still = np.zeros(t.size, dtype=bool)
     still[known] = _standing_in_pieces(terrain.to_snow(position[known]), t[known], track.white_m)
     heading = _heading(velocity, known & ~still & (speed > 0.2))
@@ -121,7 +120,7 @@ def audible_doubt_s(
     along: Along,
     sources: Sources,
     receiver: Receiver,
-    terrain: Plane,
+    terrain: Snow,
     *,
     accuracy_m: float,
     noise_rise_db: float = 0.0,

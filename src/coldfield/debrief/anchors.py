@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.measures import interpolate, standing
 from coldfield.debrief.stretches import runs
-from coldfield.debrief.track import Piece, Track
+from coldfield.debrief.track import BIAS_M, Piece, Track
 from coldfield.drill.site import Anchor
 
 Floats = NDArray[np.float64]
@@ -47,8 +47,9 @@ class Laid:
     """Tracks after the anchors: what was visited, by how much each was moved, rotation, what to say.
 
     `rotation_rad` is that of the tracks against the plan, clockwise, None where fewer than two anchors
-    were visited; it is reported and not taken out. `residual_m` is the root mean square of what the
-    shifts leave at the visits.
+    were visited by one person; it is taken out of every track where it exceeds its doubt, which
+    `rotation_removed` says. `residual_m` is the root mean square of what shifts, or shift and rotation,
+    leave at the visits.
     """
 
     tracks: Mapping[str, Track]
@@ -56,6 +57,7 @@ class Laid:
     shift_m: Mapping[str, tuple[float, float]]
     rotation_rad: float | None
     rotation_doubt_rad: float | None
+    rotation_removed: bool
     residual_m: float | None
     notes: tuple[str, ...]
 
@@ -74,11 +76,50 @@ def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> La
     -----
     Only a device that stood 30 s at an anchor before and after, at least a minute apart and off it by
     the same to 4 m, is moved, and its drift is then taken as half of what the two differ by, 1 m at
-    least. One visit is reported and changes nothing: it may be a chance stop.
+    least. One visit is reported and changes nothing: it may be a chance stop. Where one person visited
+    two anchors the tracks' rotation against the plan is told, and taken out of all of them where it exceeds
+    its doubt: then the plan was laid out askew, because devices on satellites do not turn.
     """
     if not anchors:
         return _unchanged(tracks, ("no anchors in this drill: shift and rotation of the tracks are unknown",))
-    visits = [visit for who, track in tracks.items() for visit in _visits(who, track, anchors)]
+    visits = _all_visits(tracks, anchors)
+    rotation, doubt, residual_m = _rotation(visits, anchors)
+    notes = []
+    turned = False
+    if rotation is None or doubt is None:
+        notes.append("fewer than two anchors visited by one person: rotation of the tracks unknown")
+    else:
+        turned = abs(rotation) > doubt
+        degrees, give = np.degrees(rotation), np.degrees(doubt)
+        done = "taken out of every track" if turned else "not beyond its doubt, left as it is"
+        notes.append(
+            f"tracks turned against the plan by {degrees:+.1f} degrees, give or take {give:.1f}: {done}; "
+            f"what is left at the anchors: {residual_m:.1f} m"
+        )
+        if turned:
+            tracks = _turned(tracks, visits, anchors, rotation)
+            visits = _all_visits(tracks, anchors)
+    moved, shifts, rest, more = _moved(tracks, visits)
+    return Laid(
+        tracks=moved,
+        visits=tuple(visits),
+        shift_m=shifts,
+        rotation_rad=rotation,
+        rotation_doubt_rad=doubt,
+        rotation_removed=turned,
+        residual_m=float(np.sqrt(np.mean(np.square(rest)))) if rest else residual_m,
+        notes=(*notes, *more),
+    )
+
+
+def _all_visits(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> list[Visit]:
+    return [visit for who, track in tracks.items() for visit in _visits(who, track, anchors)]
+
+
+def _moved(
+    tracks: Mapping[str, Track], visits: Sequence[Visit]
+) -> tuple[dict[str, Track], dict[str, tuple[float, float]], list[float], list[str]]:
+    """Tracks moved by what their bearers' visits before and after tell, by how much, and what is left."""
     moved, shifts, notes, rest = dict(tracks), {}, [], []
     for who, track in tracks.items():
         mine = [v for v in visits if v.searcher == who]
@@ -96,21 +137,7 @@ def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> La
             f"{track.file}: stood at {pair[0].anchor} before and {pair[1].anchor} after; moved by "
             f"{np.linalg.norm(shift):.1f} m, places now unsure by {moved[who].accuracy_m:.1f} m"
         )
-    rotation, doubt = _rotation(visits, anchors)
-    if rotation is None or doubt is None:
-        notes.append("fewer than two anchors visited by one person: rotation of the tracks unknown")
-    else:
-        degrees, give = np.degrees(rotation), np.degrees(doubt)
-        notes.append(f"tracks turned against the plan by {degrees:+.1f} degrees, give or take {give:.1f}")
-    return Laid(
-        tracks=moved,
-        visits=tuple(visits),
-        shift_m=shifts,
-        rotation_rad=rotation,
-        rotation_doubt_rad=doubt,
-        residual_m=float(np.sqrt(np.mean(np.square(rest)))) if rest else None,
-        notes=tuple(notes),
-    )
+    return moved, shifts, rest, notes
 
 
 def _unchanged(tracks: Mapping[str, Track], notes: tuple[str, ...]) -> Laid:
@@ -120,6 +147,7 @@ def _unchanged(tracks: Mapping[str, Track], notes: tuple[str, ...]) -> Laid:
         shift_m={},
         rotation_rad=None,
         rotation_doubt_rad=None,
+        rotation_removed=False,
         residual_m=None,
         notes=notes,
     )
@@ -170,20 +198,65 @@ def _shifted(track: Track, by: Floats) -> Track:
     return replace(track, pieces=pieces)
 
 
-def _rotation(visits: Sequence[Visit], anchors: Sequence[Anchor]) -> tuple[float | None, float | None]:
-    """Clockwise angle of tracks against the plan from people who visited two anchors, and its doubt."""
+def _seen(visits: Sequence[Visit], anchors: Sequence[Anchor]) -> tuple[Floats, Floats]:
+    """Where visited anchors are in the plan and where the tracks stood, (n, 2) each."""
     places = {a.name: np.array(a.position_m) for a in anchors}
-    along, across, square = 0.0, 0.0, 0.0
+    plan = np.array([places[v.anchor] for v in visits])
+    return plan, plan + np.array([v.offset_m for v in visits])
+
+
+def _rotation(
+    visits: Sequence[Visit], anchors: Sequence[Anchor]
+) -> tuple[float | None, float | None, float | None]:
+    """Clockwise angle of tracks against the plan from people who visited two anchors, doubt, what is left.
+
+    Each person has an offset of their own, all share the angle. How far a device wanders between visits is
+    taken from what is left, `BIAS_M` counting as much as one visit.
+    """
+    along, across, square, visited = 0.0, 0.0, 0.0, []
     for who in {v.searcher for v in visits}:
         mine = [v for v in visits if v.searcher == who]
         if len({v.anchor for v in mine}) < 2:
             continue
-        plan = np.array([places[v.anchor] for v in mine])
-        seen = plan + np.array([v.offset_m for v in mine])
+        plan, seen = _seen(mine, anchors)
         plan, seen = plan - plan.mean(axis=0), seen - seen.mean(axis=0)
         along += float(np.sum(plan * seen))
         across += float(np.sum(plan[:, 1] * seen[:, 0] - plan[:, 0] * seen[:, 1]))
         square += float(np.sum(plan**2))
+        visited.append((plan, seen))
     if square == 0.0:
-        return None, None
-    return float(np.arctan2(across, along)), float(2.0 * LEAST_BIAS_M / np.sqrt(square))
+        return None, None, None
+    angle = float(np.arctan2(across, along))
+    left = np.concatenate([seen - plan @ _matrix(angle) for plan, seen in visited])
+    free = left.size - 2 * len(visited) - 1
+    wander_m = float(np.sqrt((BIAS_M**2 + np.sum(left**2)) / (1.0 + max(free, 0))))
+    residual_m = float(np.sqrt(np.mean(np.sum(left**2, axis=1))))
+    return angle, float(2.0 * wander_m / np.sqrt(square)), residual_m
+
+
+def _matrix(clockwise_rad: float) -> Floats:
+    """What turns rows of (east, north) clockwise."""
+    cos, sin = np.cos(clockwise_rad), np.sin(clockwise_rad)
+    return np.array([[cos, -sin], [sin, cos]])
+
+
+def _turned(
+    tracks: Mapping[str, Track], visits: Sequence[Visit], anchors: Sequence[Anchor], angle_rad: float
+) -> dict[str, Track]:
+    """All tracks turned back about the middle of the anchors visited."""
+    middle = _seen(visits, anchors)[0].mean(axis=0)
+    back = _matrix(-angle_rad)
+    return {
+        who: replace(
+            track,
+            pieces=tuple(
+                Piece(
+                    unix_s=p.unix_s,
+                    position_m=(p.position_m - middle) @ back + middle,
+                    velocity_m_s=p.velocity_m_s @ back,
+                )
+                for p in track.pieces
+            ),
+        )
+        for who, track in tracks.items()
+    }

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from coldfield.beacon.hearing import Sources
 from coldfield.debrief.along import Along
 from coldfield.debrief.clock import RunSplits
+from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
 from coldfield.drill.searcher import Searcher
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ class Ear:
     along: Along
     accuracy_m: float
     sources: Sources
-    terrain: Plane
+    terrain: Snow
     noise_rise_db: float
 
     def reach_m(self) -> float:

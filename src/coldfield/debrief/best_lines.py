@@ -12,8 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 from coldfield.beacon.field import WAVENUMBER_PER_M
 from coldfield.beacon.hearing import Sources
 from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
+from coldfield.debrief.snow import Snow, SurfaceAt
 from coldfield.drill.searcher import Receiver
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -33,7 +33,7 @@ class BestLine:
 def best_line(
     sources: Sources,
     index: int,
-    terrain: Plane,
+    terrain: Snow,
     start_m: ArrayLike,
     receiver: Receiver,
     *,
@@ -68,12 +68,11 @@ class _Walk:
     """Plain numbers throughout: a step needs one place at a time."""
 
     def __init__(
-        self, sources: Sources, index: int, terrain: Plane, receiver: Receiver, noise_rise_db: float
+        self, sources: Sources, index: int, terrain: Snow, receiver: Receiver, noise_rise_db: float
     ) -> None:
         self.source = [float(v) for v in sources.point_m[index]]
         self.moment = [float(v) for v in sources.moment_am2[index]]
-        self.gradient = [float(v) for v in terrain.gradient()]
-        self.normal = [float(v) for v in terrain.normal()]
+        self.surface = SurfaceAt(terrain)
         self.terrain = terrain
         factors = [float(f) for f in antenna_factors(receiver)]
         self.best, self.second = factors[0], factors[min(1, len(factors) - 1)]
@@ -99,8 +98,8 @@ class _Walk:
 
     def _field(self, x: float, y: float, height: float) -> list[complex]:
         """The full field (Jackson, eq. 9.35), as `coldfield.beacon.field.harmonic_dipole_field`."""
-        z = self.gradient[0] * x + self.gradient[1] * y
-        d = [p + height * n - s for p, n, s in zip((x, y, z), self.normal, self.source, strict=True)]
+        z, normal = self.surface(x, y)
+        d = [p + height * n - s for p, n, s in zip((x, y, z), normal, self.source, strict=True)]
         r2 = d[0] * d[0] + d[1] * d[1] + d[2] * d[2]
         kr = WAVENUMBER_PER_M * sqrt(r2)
         c = (d[0] * self.moment[0] + d[1] * self.moment[1] + d[2] * self.moment[2]) / r2

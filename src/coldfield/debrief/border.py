@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.hearing import Sources
 from coldfield.debrief.hearing_places import hear_at
+from coldfield.debrief.snow import Snow
 from coldfield.drill.searcher import Receiver
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -69,7 +69,7 @@ def offsets_m(sd_m: ArrayLike, count: int = SAMPLES) -> Floats:
 
 
 def raw_readings_m(
-    sources: Sources, index: int, receiver: Receiver, terrain: Plane, position_m: Floats, above_m: float
+    sources: Sources, index: int, receiver: Receiver, terrain: Snow, position_m: Floats, above_m: float
 ) -> Floats:
     """Return readings before rounding, shape (...), of one set at places (..., 2) and one height."""
     heard = hear_at(one_of(sources, index), receiver, terrain, position_m, above_m=above_m)
@@ -90,7 +90,7 @@ def border_of_reading(
     sources: Sources,
     index: int,
     receiver: Receiver,
-    terrain: Plane,
+    terrain: Snow,
     then: After | None = None,
 ) -> Border:
     """Return when a set's reading first fell to `reading_m` on an approach, and how well that is known.
@@ -142,7 +142,7 @@ def audible_from(
     sources: Sources,
     index: int,
     receiver: Receiver,
-    terrain: Plane,
+    terrain: Snow,
     noise_rise_db: float,
 ) -> Border | None:
     """Return when the set became audible that a searcher turned for; None if it was not by then.

@@ -16,9 +16,11 @@ from coldfield.debrief.border import SPREAD
 from coldfield.debrief.chase import Chase, chase
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.findings import Evidence, Finding, findings_of, placed
+from coldfield.debrief.order_found import Reached, order_found, passed_over
 from coldfield.debrief.phases import Phase, idle_of, phases_of
 from coldfield.debrief.searched_ground import swept_by_all
 from coldfield.debrief.searching import searching
+from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
 from coldfield.debrief.sweep import Swept
 from coldfield.debrief.yardsticks import Band, Standard, against_bands, against_standards
@@ -43,6 +45,7 @@ class Debriefing:
 
     drill: Drill
     aligned: Aligned
+    terrain: Snow
     sources: Sources
     strip_width_m: float | None
     alongs: Mapping[str, Along]
@@ -52,6 +55,7 @@ class Debriefing:
     swept: Swept | None
     audible_doubt_s: Mapping[str, Floats]
     findings: Sequence[Finding]
+    order: Sequence[Reached] = ()
 
 
 def debrief_run(
@@ -61,6 +65,7 @@ def debrief_run(
     strip_width_m: float | None,
     bands: Sequence[Band] = (),
     standards: Sequence[Standard] = (),
+    terrain: Snow | None = None,
 ) -> Debriefing:
     """Return what a run shows.
 
@@ -76,13 +81,15 @@ def debrief_run(
         How long phases take in rehearsals of this drill.
     standards : sequence of Standard
         Times the instructor holds people to.
+    terrain : Plane or GridSnow, optional
+        The snow; the plane of the site where none is given.
 
     Notes
     -----
     What each person could hear is definite mode, every set by itself. Below a reading of 3 m a track
     says nothing: fine search, probing and digging come from splits only.
     """
-    terrain = Plane.of(drill.site)
+    terrain = terrain if terrain is not None else Plane.of(drill.site)
     sources = sources_of(drill.burials, terrain)
     alongs = _alongs(drill, aligned, sources, terrain)
     ears = _ears(drill, aligned, alongs, sources, terrain)
@@ -113,9 +120,14 @@ def debrief_run(
         swept=swept,
         end_s=aligned.end_s,
     )
+    more = [
+        placed(one, alongs.get(one.searcher or ""))
+        for one in passed_over(drill, chases, alongs, terrain, ids=sources.ids)
+    ] + _held_against(evidence, bands, standards)
     return Debriefing(
         drill=drill,
         aligned=aligned,
+        terrain=terrain,
         sources=sources,
         strip_width_m=strip_width_m,
         alongs=alongs,
@@ -124,7 +136,8 @@ def debrief_run(
         idle=idle,
         swept=swept,
         audible_doubt_s=_audible_doubts(ears),
-        findings=findings_of(evidence, _held_against(evidence, bands, standards)),
+        findings=findings_of(evidence, more),
+        order=order_found(drill, chases, aligned.splits),
     )
 
 
@@ -225,7 +238,7 @@ def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence
 
 
 def _ears(
-    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], sources: Sources, terrain: Plane
+    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], sources: Sources, terrain: Snow
 ) -> dict[str, Ear]:
     return {
         s.id: Ear(
@@ -254,7 +267,7 @@ def _with_bias(aligned: Aligned, bias_m: Mapping[str, float]) -> Aligned:
     return replace(aligned, tracks=tracks, notes=tuple(notes))
 
 
-def _alongs(drill: Drill, aligned: Aligned, sources: Sources, terrain: Plane) -> dict[str, Along]:
+def _alongs(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> dict[str, Along]:
     off = {
         burial.id: t
         for burial in drill.burials

@@ -6,8 +6,8 @@ Times in s of the run, positions [east, north] in m in plan, lengths on the snow
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from datetime import UTC, datetime
-from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -18,13 +18,15 @@ from coldfield.debrief.debriefing import Debriefing
 from coldfield.debrief.findings import Finding
 from coldfield.debrief.hearing_lines import HearingLines
 from coldfield.debrief.lanes_walked import lanes_walked
+from coldfield.debrief.order_found import Reached, UsualOrder
+from coldfield.debrief.plain import Plain, finite, points, shown_readings
+from coldfield.debrief.snow import GridSnow
 from coldfield.debrief.sweep import Gap
 from coldfield.debrief.track import Track
 from coldfield.debrief.yardsticks import Band, Standard
 from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
-from coldfield.drill.terrain import Plane
 
 FORMAT = "coldfield-debrief/1"
 
@@ -33,7 +35,11 @@ NOTES = (
     "below a reading of 3 m only splits tell what happened",
     "a track's places are unsure on each axis by the accuracy stated with it: an error that drifts "
     "and that smoothing does not lower",
-    "recorded elevations are not used; the snow is the drill's plane",
+    "recorded elevations are not used",
+)
+ON_PLANE = "the snow is the drill's plane"
+ON_GRID = (
+    "the snow is the elevation grid given; areas are told in plan, stretched by the slope of its mean plane"
 )
 
 
@@ -50,11 +56,13 @@ def debrief_document(
     standards: Sequence[Standard] = (),
     earlier: Sequence[Mapping[str, Any]] = (),
     survival: Mapping[str, Any] | None = None,
+    usual: UsualOrder | None = None,
     notes: Sequence[str] = (),
 ) -> dict[str, Any]:
     """Return the whole debrief as plain lists and dicts, ready for JSON."""
     aligned, drill = debriefing.aligned, debriefing.drill
     alarm = aligned.alarm_unix_s
+    on_grid = isinstance(debriefing.terrain, GridSnow)
     document = {
         "format": FORMAT,
         "made_by": made_by,
@@ -69,13 +77,14 @@ def debrief_document(
             "splits_shift_s": aligned.splits_shift_s,
             "splits_shift_from": aligned.splits_shift_from,
             "splits_shift_uncertainty_s": aligned.splits.uncertainty_s,
-            "notes": [*aligned.notes, *notes, *NOTES],
+            "splits_clock_checked": aligned.splits.checked,
+            "notes": [*aligned.notes, *notes, *NOTES, ON_GRID if on_grid else ON_PLANE],
         },
         "alignment": _alignment(laid, aligned.zero_unix_s),
         "site": _site(debriefing),
         "burials": [_burial(b, debriefing) for b in drill.burials],
         "searchers": [_searcher(s, debriefing) for s in drill.searchers],
-        "lanes": [{"searcher": who, "line_m": _points(line)} for who, line in lanes],
+        "lanes": [{"searcher": who, "line_m": points(line)} for who, line in lanes],
         "lanes_walked": [
             {
                 "searcher": one.searcher,
@@ -83,14 +92,14 @@ def debrief_document(
                 "walked_m": one.walked_m,
                 "off_lane_m": one.off_lane_m,
             }
-            for one in lanes_walked(lanes, debriefing.alongs, debriefing.phases, Plane.of(drill.site))
+            for one in lanes_walked(lanes, debriefing.alongs, debriefing.phases, debriefing.terrain)
         ],
         "hearing": _hearing(hearing, hearing_searcher),
         "flux_lines": [
             {
                 "burial": c.burial,
                 "searcher": c.searcher,
-                "line_m": _points(c.flux_line.line_m),
+                "line_m": points(c.flux_line.line_m),
                 "length_m": c.flux_line.length_m,
             }
             for chases in debriefing.chases.values()
@@ -98,6 +107,7 @@ def debrief_document(
             if c.flux_line is not None
         ],
         **_ground(debriefing),
+        "order": _order(debriefing.order, usual),
         "bands": [
             {
                 "phase": b.phase,
@@ -119,7 +129,14 @@ def debrief_document(
         "findings": [finding_json(f) for f in debriefing.findings],
         "cautions": [*RUNNING, *ENDING, *LIMITS],
     }
-    return _finite(document)  # type: ignore[no-any-return]
+    return finite(document)  # type: ignore[no-any-return]
+
+
+def _order(order: Sequence[Reached], usual: UsualOrder | None) -> dict[str, Any]:
+    told = None
+    if usual is not None:
+        told = {"burials": list(usual.burials), "share": usual.share, "runs": usual.runs}
+    return {"found": [asdict(one) for one in order], "rehearsed": told}
 
 
 def finding_json(finding: Finding) -> dict[str, Any]:
@@ -156,6 +173,7 @@ def _alignment(laid: Laid | None, zero_unix_s: float) -> dict[str, Any] | None:
         "shifts": [{"searcher": who, "shift_m": list(shift)} for who, shift in laid.shift_m.items()],
         "rotation_deg": None if rotation is None else float(np.degrees(rotation)),
         "rotation_uncertainty_deg": None if doubt is None else float(np.degrees(doubt)),
+        "rotation_removed": laid.rotation_removed,
         "residual_m": laid.residual_m,
     }
 
@@ -165,11 +183,6 @@ def _utc(unix_s: float) -> str:
     return moment.isoformat(timespec="milliseconds" if moment.microsecond else "seconds").replace(
         "+00:00", "Z"
     )
-
-
-def _points(line: Any, digits: int = 2) -> _Plain:
-    """Rounded points of a line of finite places."""
-    return _Plain(np.round(np.asarray(line, dtype=np.float64), digits).tolist())
 
 
 def _site(debriefing: Debriefing) -> dict[str, Any]:
@@ -217,8 +230,8 @@ def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
             readings.append(
                 {
                     "burial": burial,
-                    "t_s": _Plain(along.t_s[along.known].tolist()),
-                    "reading_m": _readings(shown),
+                    "t_s": Plain(along.t_s[along.known].tolist()),
+                    "reading_m": shown_readings(shown),
                 }
             )
         audible = [
@@ -281,7 +294,7 @@ def _track(track: Track, along: Along, debriefing: Debriefing) -> dict[str, Any]
     for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1):
         if run.size:
             pieces.append(
-                {"t_s": _Plain(along.t_s[run].tolist()), "position_m": _points(along.position_m[run])}
+                {"t_s": Plain(along.t_s[run].tolist()), "position_m": points(along.position_m[run])}
             )
     return {
         "points": track.points,
@@ -306,13 +319,13 @@ def _hearing(lines: Sequence[HearingLines], searcher: str | None) -> dict[str, A
             {
                 "burial": one.burial,
                 "reading_m": one.reading_m,
-                "lines_m": [_points(line, 1) for line in one.lines_m],
+                "lines_m": [points(line, 1) for line in one.lines_m],
             }
             for one in lines
             if one.reading_m is not None
         ],
         "audible": [
-            {"burial": one.burial, "lines_m": [_points(line, 1) for line in one.lines_m]}
+            {"burial": one.burial, "lines_m": [points(line, 1) for line in one.lines_m]}
             for one in lines
             if one.reading_m is None
         ],
@@ -358,28 +371,3 @@ def gap_json(gap: Gap) -> dict[str, Any]:
         "surely": gap.surely,
         "ring_m": [list(point) for point in gap.ring_m],
     }
-
-
-class _Plain(list[Any]):
-    """A long list already in plain Python, every number finite: left alone by `_finite`."""
-
-
-def _readings(shown: Any) -> _Plain:
-    values = np.round(shown, 1).astype(object)
-    values[~np.isfinite(shown)] = None
-    return _Plain(values.tolist())
-
-
-def _finite(value: Any) -> Any:
-    """The same with every number that is not finite turned into None, and plain Python types."""
-    if isinstance(value, _Plain):
-        return value
-    if isinstance(value, dict):
-        return {key: _finite(one) for key, one in value.items()}
-    if isinstance(value, list | tuple):
-        return [_finite(one) for one in value]
-    if isinstance(value, float):
-        return float(value) if isfinite(value) else None
-    if isinstance(value, np.generic):
-        return _finite(value.item())
-    return value

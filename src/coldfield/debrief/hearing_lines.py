@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources, hear
 from coldfield.beacon.receiver import reference_moment_am2, threshold_a_per_m
+from coldfield.debrief.snow import Snow
 from coldfield.drill.searcher import Receiver
 from coldfield.drill.site import Site
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -30,7 +30,7 @@ class HearingLines:
 
 
 def hearing_lines(
-    site: Site, sources: Sources, receiver: Receiver, terrain: Plane, *, noise_rise_db: float = 0.0
+    site: Site, sources: Sources, receiver: Receiver, terrain: Snow, *, noise_rise_db: float = 0.0
 ) -> tuple[HearingLines, ...]:
     """Return, for each set, the lines of its readings and the edge of where it is heard.
 
@@ -42,7 +42,7 @@ def hearing_lines(
         The transmitting sets.
     receiver : Receiver
         Held 1.0 m above the snow, heading north.
-    terrain : Plane
+    terrain : Plane or GridSnow
         The snow.
     noise_rise_db : float
         Today's noise.

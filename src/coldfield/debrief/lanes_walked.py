@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.along import Along
 from coldfield.debrief.phases import Phase
-from coldfield.drill.terrain import Plane
+from coldfield.debrief.snow import Snow
 
 Floats = NDArray[np.float64]
 
@@ -33,7 +33,7 @@ def lanes_walked(
     lanes: Sequence[tuple[str, Floats]],
     alongs: Mapping[str, Along],
     phases: Mapping[str, Sequence[Phase]],
-    terrain: Plane,
+    terrain: Snow,
 ) -> list[LaneWalked]:
     """Return, for each planned lane whose searcher has a track, what was walked of it.
 
@@ -43,7 +43,7 @@ def lanes_walked(
         Planned lines in plan, (k, 2) m.
     alongs, phases : mapping
         By searcher.
-    terrain : Plane
+    terrain : Plane or GridSnow
         The snow.
     """
     found = []

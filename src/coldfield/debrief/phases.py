@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from coldfield.debrief.along import Along
 from coldfield.debrief.chase import Chase
 from coldfield.debrief.clock import RunSplits
+from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -41,7 +41,7 @@ def phases_of(
     along: Along | None,
     chases: Sequence[Chase],
     splits: RunSplits,
-    terrain: Plane,
+    terrain: Snow,
     *,
     searching: NDArray[np.bool_] | None,
 ) -> tuple[Phase, ...]:
@@ -57,7 +57,7 @@ def phases_of(
         Theirs, in order of time.
     splits : RunSplits
         All splits of the run.
-    terrain : Plane
+    terrain : Plane or GridSnow
         The snow.
     searching : ndarray of bool, shape (n,), optional
         Which seconds of their track were signal search.
@@ -123,7 +123,7 @@ def phases_of(
 
 def _walked(
     along: Along,
-    terrain: Plane,
+    terrain: Snow,
     burial: str | None,
     phase: str,
     start_s: float,
@@ -142,7 +142,7 @@ def _walked(
     )
 
 
-def length_between_m(along: Along, terrain: Plane, start_s: float, end_s: float) -> float:
+def length_between_m(along: Along, terrain: Snow, start_s: float, end_s: float) -> float:
     """Return the length walked on the snow between two moments, standing taken out, m."""
     inside = (along.t_s >= start_s) & (along.t_s <= end_s) & along.known
     if inside.sum() < 2:

@@ -11,10 +11,10 @@ from coldfield.debrief.align import Aligned
 from coldfield.debrief.along import Along
 from coldfield.debrief.chase import Chase
 from coldfield.debrief.phases import length_between_m
+from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
 from coldfield.debrief.sweep import Swept, swept_ground
 from coldfield.drill.drill import Drill
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -28,7 +28,7 @@ def swept_by_all(
     alongs: Mapping[str, Along],
     chases: Mapping[str, Sequence[Chase]],
     search: Mapping[str, NDArray[np.bool_]],
-    terrain: Plane,
+    terrain: Snow,
     strip_width_m: float | None,
 ) -> Swept | None:
     """Return the ground swept in signal search; None without a width or a track.
@@ -39,7 +39,7 @@ def swept_by_all(
         The run.
     alongs, chases, search : mapping
         By searcher: the track, their ways to burials, and which seconds were signal search.
-    terrain : Plane
+    terrain : Plane or GridSnow
         The snow.
     strip_width_m : float, optional
         The width in force.
@@ -82,7 +82,7 @@ def _loose_m(
     along: Along,
     chases: Sequence[Chase],
     search: NDArray[np.bool_],
-    terrain: Plane,
+    terrain: Snow,
     *,
     clock_s: float,
 ) -> float:

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.border import SPREAD
+from coldfield.debrief.snow import Snow
 from coldfield.drill.site import Site
-from coldfield.drill.terrain import Plane
 
 Floats = NDArray[np.float64]
 
@@ -69,7 +69,7 @@ class Swept:
 def swept_ground(
     site: Site,
     paths_m: Mapping[str, Sequence[Floats]],
-    terrain: Plane,
+    terrain: Snow,
     *,
     strip_width_m: float,
     accuracy_m: Mapping[str, float],
@@ -85,7 +85,7 @@ def swept_ground(
         Boundary and holes.
     paths_m : mapping
         Searcher id -> walked pieces in plan, each of shape (n, 2), m.
-    terrain : Plane
+    terrain : Plane or GridSnow
         The snow: distances count on it.
     strip_width_m : float
         A place is swept within half this width of a path.
@@ -163,7 +163,7 @@ def _loose(loose_m: Mapping[str, float] | None, strip_width_m: float) -> float:
 def _doubt(
     on_snow: Floats,
     paths_m: Mapping[str, Sequence[Floats]],
-    terrain: Plane,
+    terrain: Snow,
     *,
     strip_width_m: float,
     accuracy_m: Mapping[str, float],
@@ -235,7 +235,7 @@ def _dense(path: Floats, spacing_m: float) -> Floats:
     way = np.concatenate([[0.0], np.cumsum(step)])
     count = int(np.ceil(way[-1] / spacing_m)) + 1
     at = np.linspace(0.0, way[-1], max(count, 2))
-    return np.column_stack([np.interp(at, way, path[:, axis]) for axis in (0, 1)])
+    return np.column_stack([np.interp(at, way, path[:, axis]) for axis in range(path.shape[1])])
 
 
 def _gaps(
@@ -243,7 +243,7 @@ def _gaps(
     ground: NDArray[np.bool_],
     xs: Floats,
     ys: Floats,
-    terrain: Plane,
+    terrain: Snow,
     *,
     cell: float,
     strip_width_m: float,

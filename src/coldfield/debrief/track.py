@@ -19,6 +19,7 @@ from coldfield.debrief.measures import (
 from coldfield.debrief.order import in_time_order, kept_after_outliers, one_per_time
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.smooth import smooth_path, white_level_m
+from coldfield.debrief.snow import Snow
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
@@ -125,7 +126,9 @@ def _in_order(unix_s: Floats, source: str) -> tuple[NDArray[np.int64], list[str]
     return in_time_order(unix_s, source)
 
 
-def clean(recorded: Sequence[Recorded], site: Site, *, fastest_m_s: float = 12.0) -> Track:
+def clean(
+    recorded: Sequence[Recorded], site: Site, *, fastest_m_s: float = 12.0, terrain: Snow | None = None
+) -> Track:
     """Return one person's track from everything recorded of them.
 
     Parameters
@@ -136,6 +139,8 @@ def clean(recorded: Sequence[Recorded], site: Site, *, fastest_m_s: float = 12.0
         Its frame, its slope and where its ground lies.
     fastest_m_s : float
         Nobody on snow in a drill moves faster; a point that would need more is an outlier.
+    terrain : Plane or GridSnow, optional
+        The snow on which lengths count; the plane of the site where none is given.
 
     Raises
     ------
@@ -171,7 +176,7 @@ def clean(recorded: Sequence[Recorded], site: Site, *, fastest_m_s: float = 12.0
     unix_s, position, segment = unix_s[new], position[new], segment[new]
     keep, breaks, outlier_notes = kept_after_outliers(unix_s, position, source, fastest_m_s=fastest_m_s)
     notes += repeat_notes + outlier_notes
-    plane = Plane.of(site)
+    plane = terrain if terrain is not None else Plane.of(site)
     pieces, white_m, gaps_m = _pieces(
         unix_s[keep], position[keep], breaks[keep], segment[keep], source, plane
     )
@@ -269,7 +274,7 @@ def _pieces(
     breaks: NDArray[np.bool_],
     segment: NDArray[np.int64],
     source: str,
-    plane: Plane,
+    plane: Snow,
 ) -> tuple[tuple[Piece, ...], float, float]:
     """Pieces, white level, and the length on the snow of the gaps within segments."""
     dt = np.diff(unix_s)
