@@ -104,12 +104,12 @@ def seen_bias_m(ear: Ear, arrivals: Sequence[Arrival], bias_m: float) -> float:
     return max(bias_m, float(np.sqrt(sum(squares) / (2.0 * len(squares)))))
 
 
-def off_burial(ear: Ear, arrival: Arrival, k: int) -> Floats | None:
+def off_burial(ear: Ear, arrival: Arrival, index: int) -> Floats | None:
     """Return how far the track stood off a burial when its bearer was there, None where it does not tell."""
     along = ear.along
     inside = (along.t_s >= arrival.at_s - 2.0) & (along.t_s <= max(arrival.leave_s, arrival.at_s + 5.0))
     inside &= along.known
     if not inside.any():
         return None
-    off = np.median(along.position_m[inside], axis=0) - ear.sources.point_m[k, :2]
+    off = np.median(along.position_m[inside], axis=0) - ear.sources.point_m[index, :2]
     return np.asarray(off) if np.linalg.norm(off) <= FARTHEST_OFF_M else None

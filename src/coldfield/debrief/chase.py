@@ -23,12 +23,9 @@ from coldfield.debrief.border import (
 )
 from coldfield.debrief.hearing_places import hear_at
 from coldfield.debrief.turn import turn_of
-from coldfield.debrief.walked_line import near_speed, side_distance_m, speed, wrong_way
+from coldfield.debrief.walked_line import DRIFT_S, near_speed, side_distance_m, speed, wrong_way
 
 Floats = NDArray[np.float64]
-
-DRIFT_S = 300.0
-"""Time constant of a position's drifting error, used where it has been seen at one moment. Setting."""
 
 NEAR_M = 8.0
 """Within so far of a burial the walked way tells nothing of a turn: people stop, search, step about."""
@@ -48,9 +45,6 @@ from 7 to 170 s, 14 to 310 s in nineteen cases of twenty, novices and experts al
 
 COURSES = 96
 """So many courses of a device's error are tried for the border to the fine search."""
-
-NEAR_UNSURE = 0.5
-"""Share of a device's accuracy by which a way of some seconds is unsure. Setting."""
 
 FIRM_DB = 3.0
 """A set heard by less than this may have been lost for a while: hearing is a matter of chance. Setting."""
@@ -285,7 +279,7 @@ def _measured(
         uncertainty = 2.0 * float(np.hypot(sd_turn, sd_end)) / line.length_m
         side = side_distance_m(walked, ear.terrain.to_snow(line.line_m))
     reading = raw_readings_m(ear.sources, k, ear.searcher.receiver, ear.terrain, place[way], 1.0)
-    near_m_s, near_doubt_m_s = near_speed(t[way], walked, reading, unsure_m=NEAR_UNSURE * ear.accuracy_m)
+    near_m_s, near_doubt_m_s = near_speed(t[way], walked, reading, drift_m=SPREAD * ear.accuracy_m)
     return Chase(
         searcher=ear.searcher.id,
         burial=arrival.burial,

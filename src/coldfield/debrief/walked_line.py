@@ -7,6 +7,12 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+DRIFT_S = 300.0
+"""Time constant of a position's drifting error, where it has been seen or counts at two moments. Setting."""
+
+ENDS_M = 0.6
+"""What the white noise of both ends leaves in the distance between them after smoothing. Setting."""
+
 
 def side_distance_m(walked: Floats, line: Floats) -> float:
     """Return the greatest distance of the walked places from the flux line, m."""
@@ -49,15 +55,17 @@ def speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | No
     return float(step[where].sum()) / time if time >= 3.0 else None
 
 
-def near_speed(t: Floats, walked: Floats, reading: Floats, *, unsure_m: float) -> tuple[float | None, float]:
+def near_speed(t: Floats, walked: Floats, reading: Floats, *, drift_m: float) -> tuple[float | None, float]:
     """Return the speed from a reading of 10 m to the end of a way, m/s, and its doubt; None below 3 s.
 
     Straight from place to place, (n, 2) on the snow: noise makes a walked line longer, and haste would be
-    seen where there was none. `unsure_m` is how well the distance between the two is known.
+    seen where there was none. `drift_m` is what a place is unsure by on each axis; over so short a time
+    most of it is the same at both ends.
     """
     near = np.flatnonzero(reading <= 10.0)
     if near.size < 2 or t[near[-1]] - t[near[0]] < 3.0:
         return None, 0.0
     seconds = float(t[near[-1]] - t[near[0]])
     way = float(np.linalg.norm(walked[near[-1]] - walked[near[0]]))
-    return way / seconds, 2.0 * unsure_m / seconds
+    changed_m = drift_m * np.sqrt(2.0 * (1.0 - np.exp(-seconds / DRIFT_S)))
+    return way / seconds, 2.0 * float(np.hypot(changed_m, ENDS_M)) / seconds
