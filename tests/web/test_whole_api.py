@@ -36,6 +36,8 @@ def described() -> FastAPI:
     parts["DrillPart"] = {"enum": [DRILL]}
     parts["SitePart"] = {"enum": [DRILL["site"]]}
     parts["BurialPart"] = {"enum": DRILL["burials"]}
+    begun = app.openapi()["paths"]["/api/new-drill"]["post"]["responses"]["200"]
+    begun["content"]["application/json"]["schema"] = {"type": "object"}
     return app
 
 
