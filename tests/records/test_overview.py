@@ -101,6 +101,18 @@ def test_contract_lists_tell_the_ground_and_the_last_run(season: Database) -> No
     assert last == {"bram": held, "ines": held, "yuki": None, "pia": None}
 
 
+def test_contract_courses_are_listed_with_their_first_and_last_day(season: Database) -> None:
+    put(season, "courses", "later", name="Later")
+    put(season, "days", "d2", course_id="feb", date="2026-02-16")
+    put(season, "days", "d3", course_id="feb", date="2026-02-01")
+    with season.write() as connection:
+        Store(connection, season.stamp()).delete("days", "d3")
+    with season.read() as connection:
+        listed = Store(connection, "").page("courses")
+    dates = [(one["name"], one["first_date"], one["last_date"]) for one in listed]
+    assert dates == [("February course", "2026-02-14", "2026-02-16"), ("Later", None, None)]
+
+
 def test_contract_a_picture_of_the_ground_has_few_corners(database: Database) -> None:
     ring = [[i, 0] for i in range(500)] + [[i, 80] for i in range(499, -1, -1)]
     put(database, "drills", "long", document=drill(site={**DRILL["site"], "boundary_m": ring}))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, delete, insert, select
+from sqlalchemy import ColumnElement, Connection, delete, func, insert, select
 
 from coldfield.records import schema
 from coldfield.records.kinds import Kind
@@ -133,7 +133,7 @@ def read(connection: Connection, kind: Kind, records: Sequence[dict[str, Any]], 
 
 
 def told_beside(kind: Kind) -> list[ColumnElement[Any]]:
-    """Return what a list tells of each record beyond its own row: when somebody, or a drill, last ran."""
+    """Return what a list tells of each record beyond its own row: last run, first and last day."""
     run, who = schema.run, _SEARCHER
     if kind.name == "drills":
         query = select(run.c.held_utc).where(run.c.drill_id == schema.drill.c.id, run.c.deletion_id.is_(None))
@@ -142,6 +142,11 @@ def told_beside(kind: Kind) -> list[ColumnElement[Any]]:
         query = select(who.c.held_utc).join(run, run.c.id == who.c.run_id)
         query = query.where(who.c.person_id == schema.person.c.id, run.c.deletion_id.is_(None))
         latest = query.order_by(who.c.held_utc.desc(), who.c.run_id.desc()).limit(1)
+    elif kind.name == "courses":
+        day = schema.day
+        mine = (day.c.course_id == schema.course.c.id) & day.c.deletion_id.is_(None)
+        first, last = (select(edge(day.c.date)).where(mine) for edge in (func.min, func.max))
+        return [first.scalar_subquery().label("first_date"), last.scalar_subquery().label("last_date")]
     else:
         return []
     return [latest.scalar_subquery().label("last_run_utc")]

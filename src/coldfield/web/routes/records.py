@@ -78,6 +78,7 @@ _BESIDE: dict[str, dict[str, Any]] = {"drills": {"name": (str, ...), "drill_vers
 _LISTED: dict[str, dict[str, Any]] = {
     "drills": {"ground": (GroundSketch, ...), "last_run_utc": (str | None, ...)},
     "people": {"last_run_utc": (str | None, ...)},
+    "courses": {"first_date": (str | None, ...), "last_date": (str | None, ...)},
 }
 """Fields that a list tells beside a record's own."""
 

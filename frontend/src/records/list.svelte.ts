@@ -1,0 +1,91 @@
+/** One list of records on a page: found by words, narrowed, gone on with, kept up with other tabs. */
+import { askRaw, Unreachable } from '../api/client'
+import { hear } from './tabs'
+
+export type Query = Record<string, string>
+
+const FIRST = 50
+const MORE = 100
+const MOST = 500
+
+interface Answer<Item> {
+  items: Item[]
+  next: string | null
+}
+
+export class RecordList<Item extends { id: string }> {
+  state = $state<'loading' | 'ready' | 'failed'>('loading')
+  trouble = $state.raw<unknown>(null)
+  items = $state.raw<Item[]>([])
+  next = $state<string | null>(null)
+  /** Further records are on their way. */
+  busy = $state(false)
+
+  private query: Query = {}
+  private asked = 0
+  private readonly quiet: () => void
+
+  constructor(
+    readonly kind: string,
+    /** Kinds whose changes in another tab change this list. */
+    related: readonly string[] = [],
+  ) {
+    this.quiet = hear([kind, ...related], () => void this.reload())
+  }
+
+  close(): void {
+    this.quiet()
+    this.asked += 1
+  }
+
+  /** Show what a query finds; what stood there stays until then. */
+  async show(query: Query): Promise<void> {
+    this.query = query
+    await this.load(FIRST)
+  }
+
+  /** Load what stands here anew, as far as it went. */
+  async reload(): Promise<void> {
+    await this.load(Math.min(Math.max(this.items.length, FIRST), MOST))
+  }
+
+  async more(): Promise<void> {
+    const after = this.next
+    if (after === null || this.busy) return
+    const asked = this.asked
+    this.busy = true
+    try {
+      const answer = await this.ask(MORE, after)
+      if (asked !== this.asked) return
+      this.items = [...this.items, ...answer.items]
+      this.next = answer.next
+    } finally {
+      this.busy = false
+    }
+  }
+
+  private async load(limit: number): Promise<void> {
+    this.asked += 1
+    const asked = this.asked
+    try {
+      const answer = await this.ask(limit, null)
+      if (asked !== this.asked) return
+      this.items = answer.items
+      this.next = answer.next
+      this.state = 'ready'
+    } catch (error) {
+      if (asked !== this.asked) return
+      // What is shown already stays when the service is gone for a moment; the page says that it is.
+      if (error instanceof Unreachable && this.state === 'ready' && this.items.length) return
+      this.trouble = error
+      this.state = 'failed'
+    }
+  }
+
+  private async ask(limit: number, after: string | null): Promise<Answer<Item>> {
+    const given = Object.entries(this.query).filter(([, value]) => value !== '')
+    const query = new URLSearchParams([...given, ['limit', String(limit)]])
+    if (after !== null) query.set('after', after)
+    return (await (await askRaw(`/api/${this.kind}?${query}`)).json()) as Answer<Item>
+  }
+}

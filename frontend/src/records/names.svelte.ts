@@ -1,0 +1,33 @@
+/** Names of people that a list mentions by id, each asked for once. */
+import { findRecord } from '../api/records'
+
+export class Names {
+  private known = $state<Record<string, string>>({})
+  private asked = new Set<string>()
+
+  of(id: string | null | undefined): string {
+    return id ? (this.known[id] ?? '') : ''
+  }
+
+  /** A name that is known already, so that nobody has to ask. */
+  know(id: string, name: string): void {
+    this.asked.add(id)
+    this.known[id] = name
+  }
+
+  async learn(ids: readonly (string | null | undefined)[]): Promise<void> {
+    const unknown = [...new Set(ids)].filter((id): id is string => !!id && !this.asked.has(id))
+    for (const id of unknown) this.asked.add(id)
+    // A few at a time: the page is read meanwhile.
+    for (let at = 0; at < unknown.length; at += 6) await Promise.all(unknown.slice(at, at + 6).map((id) => this.ask(id)))
+  }
+
+  private async ask(id: string): Promise<void> {
+    try {
+      const found = await findRecord('people', id)
+      if (found) this.known[id] = found.form.name
+    } catch {
+      this.asked.delete(id)
+    }
+  }
+}

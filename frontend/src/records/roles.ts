@@ -1,0 +1,10 @@
+/** What a person is in a course, in words. */
+import type { SchemaParticipant } from '../api/schema'
+import { type Key, say } from '../words'
+
+export type Role = NonNullable<SchemaParticipant['role']>
+export const ROLES: readonly Role[] = ['participant', 'instructor', 'helper']
+
+const WORDS: Record<Role, Key> = { participant: 'role.participant', instructor: 'role.instructor', helper: 'role.helper' }
+
+export const ofRole = (role: string): string => (role in WORDS ? say(WORDS[role as Role]) : role)
