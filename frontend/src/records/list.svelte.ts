@@ -83,9 +83,8 @@ export class RecordList<Item extends { id: string }> {
   }
 
   private async ask(limit: number, after: string | null): Promise<Answer<Item>> {
-    const given = Object.entries(this.query).filter(([, value]) => value !== '')
-    const query = new URLSearchParams([...given, ['limit', String(limit)]])
-    if (after !== null) query.set('after', after)
+    const given = Object.entries({ ...this.query, limit: String(limit), after: after ?? '' }).filter(([, value]) => value !== '')
+    const query = given.map(([name, value]) => `${name}=${encodeURIComponent(value)}`).join('&')
     return (await (await askRaw(`/api/${this.kind}?${query}`)).json()) as Answer<Item>
   }
 }

@@ -3,7 +3,7 @@ import { findRecord } from '../api/records'
 
 export class Names {
   private known = $state<Record<string, string>>({})
-  private asked = new Set<string>()
+  private asked: readonly string[] = []
 
   of(id: string | null | undefined): string {
     return id ? (this.known[id] ?? '') : ''
@@ -11,13 +11,13 @@ export class Names {
 
   /** A name that is known already, so that nobody has to ask. */
   know(id: string, name: string): void {
-    this.asked.add(id)
+    this.asked = [...this.asked, id]
     this.known[id] = name
   }
 
   async learn(ids: readonly (string | null | undefined)[]): Promise<void> {
-    const unknown = [...new Set(ids)].filter((id): id is string => !!id && !this.asked.has(id))
-    for (const id of unknown) this.asked.add(id)
+    const unknown = ids.filter((id, at): id is string => !!id && !this.asked.includes(id) && ids.indexOf(id) === at)
+    this.asked = [...this.asked, ...unknown]
     // A few at a time: the page is read meanwhile.
     for (let at = 0; at < unknown.length; at += 6) await Promise.all(unknown.slice(at, at + 6).map((id) => this.ask(id)))
   }
@@ -27,7 +27,7 @@ export class Names {
       const found = await findRecord('people', id)
       if (found) this.known[id] = found.form.name
     } catch {
-      this.asked.delete(id)
+      this.asked = this.asked.filter((one) => one !== id)
     }
   }
 }

@@ -58,15 +58,13 @@ function fromDebrief(seconds: Record<string, number>): Piece[] {
 function fromSplits(seconds: Record<string, number | null>): Piece[] {
   const pieces: Piece[] = []
   let from: number | null = 0
-  let name: PieceName | null = null
-  for (const [split, piece] of ENDS) {
+  for (const [split, name] of ENDS) {
     const end: number | null | undefined = seconds[split]
     if (end === null || end === undefined) {
       // Without this split what follows cannot be told apart: leave it out rather than guess.
       from = null
       continue
     }
-    name = piece
     if (from !== null && end > from) pieces.push({ name, start_s: from, end_s: end })
     from = end
   }

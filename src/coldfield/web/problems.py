@@ -25,6 +25,12 @@ from coldfield.errors import (
 
 MEDIA_TYPE = "application/problem+json"
 
+_PLAIN = {
+    "string_too_short": "must not be empty",
+    "string_pattern_mismatch": "is blank, or holds characters that cannot be used",
+}
+"""Kinds of pydantic's errors that are told in our own words."""
+
 _TROUBLE = {"full": 507, "locked": 503, "read-only": 503, "unreachable": 503}
 
 
@@ -140,5 +146,7 @@ def fault_line(detail: dict[str, Any]) -> str:
     place = ""
     for part in detail["loc"][1:] if len(detail["loc"]) > 1 else detail["loc"]:
         place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
+    if detail["type"] in _PLAIN:
+        return f"{place}: {_PLAIN[detail['type']]}"
     words = str(detail["msg"]).replace("Input should be", "must be").replace("Value error, ", "")
     return f"{place}: {words[:1].lower()}{words[1:]}"

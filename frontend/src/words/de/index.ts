@@ -5,6 +5,7 @@ import { drill } from './drill'
 import { figures } from './figures'
 import { group } from './group'
 import { hearing } from './hearing'
+import { records } from './records'
 import { runs } from './runs'
 import { shell } from './shell'
 import { site } from './site'
@@ -17,6 +18,7 @@ export const de: Record<Key, Entry> = {
   ...figures,
   ...group,
   ...hearing,
+  ...records,
   ...runs,
   ...shell,
   ...site,

@@ -4,6 +4,7 @@ import { drill } from './drill'
 import { figures } from './figures'
 import { group } from './group'
 import { hearing } from './hearing'
+import { records } from './records'
 import { runs } from './runs'
 import { shell } from './shell'
 import { site } from './site'
@@ -16,6 +17,7 @@ export const en = {
   ...figures,
   ...group,
   ...hearing,
+  ...records,
   ...runs,
   ...shell,
   ...site,

@@ -1,7 +1,9 @@
+import { records } from './records'
+
 /**
  * Sentences that the service says in English, each with the same in the other languages. In English
  * they stand as they come; `{name}` stands for what changes.
  */
 export type Told = readonly (readonly [english: string, german: string])[]
 
-export const told: Told = []
+export const told: Told = [...records]
