@@ -53,15 +53,25 @@ export function known(key: string): key is Key {
 
 /**
  * A sentence that the service said in English, in the chosen language; `null` where it is not
- * known in it. Inner parts are put in as they came.
+ * known in it. Inner parts that are sentences are told too; others are put in as they came.
  */
 export function told(english: string): string | null {
   if (language === 'en') return english
   for (const [shape, other] of sentences) {
     const found = shape.exec(english)
-    if (found) return fill(other, found.groups ?? {})
+    if (found) return fill(other, Object.fromEntries(Object.entries(found.groups ?? {}).map(([name, part]) => [name, inner(part)])))
   }
   return null
+}
+
+/** The same, or in English where it is not known. */
+export function toldOr(english: string): string {
+  return told(english) ?? english
+}
+
+function inner(part: string): string {
+  if (/^[+-]?\d+\.\d+$/.test(part)) return part.replace('.', new Intl.NumberFormat(language).format(0.5).charAt(1))
+  return part.includes(' ') ? toldOr(part) : part
 }
 
 function pattern(english: string): RegExp {

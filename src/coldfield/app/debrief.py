@@ -310,6 +310,7 @@ def write_debrief(
     debriefed: Debriefed,
     *,
     html: Path | str | None = None,
+    language: str = "en",
     gpx: Path | str | None = None,
     csv: Path | str | None = None,
 ) -> None:
@@ -321,6 +322,8 @@ def write_debrief(
         The debrief.
     html : path, optional
         One self-contained page.
+    language : str
+        The language of its words: en or de.
     gpx : path, optional
         A folder, made where it is missing, for one GPX of the cleaned track per person.
     csv : path, optional
@@ -336,7 +339,9 @@ def write_debrief(
     if gpx is not None:
         _write_gpx(debriefed.debriefing, Path(gpx), simulated=debriefed.document["simulated"])
     if html is not None:
-        page = import_module("coldfield.files.debrief_html").debrief_html(debriefed.document)
+        page = import_module("coldfield.files.debrief_html").debrief_html(
+            debriefed.document, language=language
+        )
         write_whole(html, page.encode())
 
 

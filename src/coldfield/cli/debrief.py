@@ -40,6 +40,13 @@ import click
 @click.option("--gpx", help="Folder for the cleaned tracks, one GPX a person.")
 @click.option("--csv", help="Write the phases as CSV.")
 @click.option("--html", help="Write one self-contained page.")
+@click.option(
+    "--language",
+    type=click.Choice(["en", "de"]),
+    default="en",
+    show_default=True,
+    help="The language of that page.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -56,6 +63,7 @@ def command(
     gpx: str | None,
     csv: str | None,
     html: str | None,
+    language: str,
     as_json: bool,
 ) -> None:
     """Debrief a run of DRILL from its TRACKS (GPX, FIT, CSV or zip).
@@ -78,7 +86,7 @@ def command(
     )
     for line in debriefed.faults:
         click.echo(f"coldfield: {line}", err=True)
-    app.write_debrief(debriefed, html=html, gpx=gpx, csv=csv)
+    app.write_debrief(debriefed, html=html, language=language, gpx=gpx, csv=csv)
     if as_json:
         click.echo(app.document_text(debriefed.document))
         return

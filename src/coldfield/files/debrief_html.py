@@ -14,12 +14,15 @@ from coldfield.errors import BadInput, Refused, UnknownRecord
 
 _POLICY_MARK = '<meta name="coldfield-policy" />'
 _DOCUMENT_MARK = '<script type="application/json" id="debrief-document"></script>'
+LANGUAGES = ("en", "de")
+"""Languages the page has words in."""
+
 _TITLE_MARK = "<title>Debrief</title>"
 _SCRIPT = re.compile(r'<script type="module">(.*?)</script>', re.DOTALL)
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
-def debrief_html(document: Mapping[str, object], template: str | None = None) -> str:
+def debrief_html(document: Mapping[str, object], template: str | None = None, *, language: str = "en") -> str:
     """Return a page that shows a debrief document, with everything it needs inside itself.
 
     The document is embedded as data that no name or note in it can break out of, and the page's own
@@ -31,6 +34,8 @@ def debrief_html(document: Mapping[str, object], template: str | None = None) ->
         The debrief document, as `coldfield debrief --json` prints it; every number finite.
     template : str, optional
         The built page; by default the one that stands in the package.
+    language : str
+        The language of its words, one of `LANGUAGES`.
 
     Returns
     -------
@@ -44,7 +49,8 @@ def debrief_html(document: Mapping[str, object], template: str | None = None) ->
     Refused
         If the template is not a built debrief page.
     BadInput
-        If the document holds a number that is not finite or a value that JSON has no form for.
+        If there are no words in that language, or the document holds a number that is not finite or
+        a value that JSON has no form for.
 
     Examples
     --------
@@ -57,7 +63,10 @@ def debrief_html(document: Mapping[str, object], template: str | None = None) ->
     >>> page.count("</script>")
     2
     """
+    if language not in LANGUAGES:
+        raise BadInput(f"language: '{language[:20]}' is none of {', '.join(LANGUAGES)}")
     page = _built_page() if template is None else template.replace("\r\n", "\n")
+    page = page.replace('<html lang="en">', f'<html lang="{language}">', 1)
     for mark, filled in (
         (_POLICY_MARK, _policy(page)),
         (_TITLE_MARK, f"<title>{_title(document)}</title>"),

@@ -19,16 +19,13 @@ export const debrief: Words<typeof english> = {
   'page.skip': 'Zu den Befunden',
   'page.alarmAt': 'Alarm {time}',
   'page.beganAt': 'erster Punkt {time}',
-
   'fault.title': 'Diese Auswertung lässt sich nicht zeigen',
   'fault.broken': 'die Seite selbst ist gescheitert: {message}',
   'fault.mend': 'Die Seite neu erzeugen mit: coldfield debrief DRILL TRACK... --html page.html',
   'fault.more': { one: 'und {n} weiterer', other: 'und {n} weitere' },
-
   'time.fromAlarm': 'ab Alarm',
   'time.fromTrack': 'ab dem ersten aufgezeichneten Punkt',
   'time.plusMinus': '± {time}',
-
   'plan.title': 'Plan',
   'plan.label': 'Plan des Durchgangs bei {time}. {people} Pfeiltasten verschieben das Blatt, Plus und Minus vergrößern und verkleinern, 0 zeigt alles.',
   'plan.zoomIn': 'Vergrößern',
@@ -51,7 +48,6 @@ export const debrief: Words<typeof english> = {
   'plan.downhill': 'hangabwärts, {slope}',
   'plan.layers': 'Ebenen',
   'plan.pick': 'Auf eine Stelle zeigen: Was ist dort bekannt?',
-
   'layer.ground': 'Hanglinien',
   'layer.hearing': 'Linien gleicher Anzeige',
   'layer.flux': 'Feldlinien',
@@ -61,12 +57,8 @@ export const debrief: Words<typeof english> = {
   'layer.tracks': 'Spuren',
   'layer.burials': 'Verschüttungen',
   'legend.hearing': 'Anzeigen: {words}.',
-
   'place.atSW': '{east} {ew}, {north} {ns}.',
-  'place.east': 'Ost',
-  'place.west': 'West',
-  'place.northward': 'Nord',
-  'place.southward': 'Süd',
+  'place.east': 'Ost', 'place.west': 'West', 'place.northward': 'Nord', 'place.southward': 'Süd',
   'place.burial': '{distance} von Verschüttung {id}, {depth} tief.',
   'place.burialNoDepth': '{distance} von Verschüttung {id}.',
   'place.reads': 'Ein waagrecht gehaltenes Gerät zeigt hier {reading} oder weniger von {id}.',
@@ -77,7 +69,6 @@ export const debrief: Words<typeof english> = {
   'place.outside': 'Außerhalb des Feldes.',
   'place.walked': '{name} kam bei {time} vorbei, {distance} entfernt.',
   'place.walkedOver': '{name} ging hier bei {time}.',
-
   'replay.title': 'Ablauf',
   'replay.play': 'Abspielen',
   'replay.pause': 'Anhalten',
@@ -89,7 +80,6 @@ export const debrief: Words<typeof english> = {
   'replay.ramp': 'Phasen auf den Bändern',
   'replay.only': '{name} allein oder wieder alle',
   'replay.nothing': 'Nichts abzuspielen: Zu diesem Durchgang kam keine Aufzeichnung.',
-
   'now.signal': 'Signalsuche',
   'now.coarse': 'Grobsuche{of}',
   'now.fine': 'Feinsuche{of}',
@@ -104,7 +94,6 @@ export const debrief: Words<typeof english> = {
   'now.over': 'Aufzeichnung zu Ende',
   'now.reads': 'Anzeige {reading}',
   'now.hearsNothing': 'hört nichts',
-
   'phase.signal': 'Signal',
   'phase.coarse': 'grob',
   'phase.fine': 'fein',
@@ -116,7 +105,6 @@ export const debrief: Words<typeof english> = {
   'phase.long.probe': 'Sondieren',
   'phase.long.dig': 'Ausgraben',
   'phase.idle': 'steht dabei',
-
   'split.alarm': 'Alarm',
   'split.first_signal': 'erstes Signal',
   'split.within_10_m': 'unter 10 m',
@@ -125,7 +113,6 @@ export const debrief: Words<typeof english> = {
   'split.airway_clear': 'Atemwege frei',
   'split.set_out': 'Gerät draußen und aus',
   'split.observation': 'Beobachtung',
-
   'findings.title': 'Befunde',
   'findings.count': { one: 'Ein Befund', other: '{n} Befunde, der teuerste zuerst' },
   'findings.plain': { one: 'Ein Befund', other: '{n} Befunde' },
@@ -138,7 +125,6 @@ export const debrief: Words<typeof english> = {
   'findings.next': 'Nächster Befund',
   'findings.previous': 'Voriger Befund',
   'findings.of': '{k} von {n}',
-
   'figure.': 'Zeit',
   'figure.uncertainty': 'auf',
   'figure.flux_line': 'Feldlinie',
@@ -156,7 +142,6 @@ export const debrief: Words<typeof english> = {
   'figure.standard': 'Vorgabe',
   'figure.p10': 'schnellstes Zehntel',
   'figure.p90': 'langsamstes Zehntel',
-
   'survival.show': 'Was die Minuten fürs Überleben heißen',
   'survival.hide': 'Überleben ausblenden',
   'survival.title': 'Überleben, wäre es ernst gewesen',
@@ -165,7 +150,6 @@ export const debrief: Words<typeof english> = {
   'survival.assumed': '{time} vor dem Alarm verschüttet.',
   'survival.curve': 'Kurve',
   'survival.caption': 'Anteil der Überlebenden, als die Atemwege frei waren, nach veröffentlichten Kurven',
-
   'table.phases': 'Phasen',
   'table.phasesCaption': 'Phasen jeder Person; Zeiten {zero}',
   'table.person': 'Person',
@@ -179,7 +163,6 @@ export const debrief: Words<typeof english> = {
   'table.jump': '{person} bei {time} zeigen',
   'table.noPhases': 'Keine Phase ließ sich unterscheiden: Weder Aufzeichnung noch Zwischenzeit sagt, wann eine endete.',
   'table.ratioNote': 'Zur Feldlinie: gegangene Meter je Meter der kürzeren Feldlinie von dort, wo die Person abbog.',
-
   'burials.title': 'Verschüttungen',
   'burials.caption': 'Verschüttungen und wann sie gefunden wurden; Zeiten {zero}',
   'burials.depth': 'Tiefe',
@@ -196,14 +179,12 @@ export const debrief: Words<typeof english> = {
   'burials.tilted': '{azimuth}, {tilt} aufgerichtet',
   'burials.upright': 'senkrecht',
   'burials.none': 'In dieser Übung steht keine Verschüttung.',
-
   'heard.title': 'Was zu hören war',
   'heard.caption': 'Nach der Physik, an den Orten der Aufzeichnung; Zeiten {zero}',
   'heard.from': 'ab {time}',
   'heard.inAll': 'insgesamt {time}',
   'heard.never': 'nie',
   'heard.none': 'Nicht berechnet: Es kam keine Aufzeichnung.',
-
   'approach.title': 'Vom Hören zur Verschüttung',
   'approach.caption': 'Jeder Weg zu einer Verschüttung, den die Aufzeichnung zeigt; Zeiten {zero}',
   'approach.audible': 'Zu hören',
@@ -212,7 +193,6 @@ export const debrief: Words<typeof english> = {
   'approach.side': 'Neben der Feldlinie',
   'approach.above': 'Tempo über 10 m',
   'approach.below': 'unter 10 m',
-
   'ground.title': 'Feld',
   'ground.share': '{share} des Feldes wurde in der Signalsuche abgesucht.',
   'ground.overlap': '{share} wurde von mehr als einer Person abgesucht.',
@@ -228,7 +208,6 @@ export const debrief: Words<typeof english> = {
   'ground.within': 'darunter: vielleicht abgesucht',
   'ground.noGaps': 'Keine nicht abgesuchte Stelle.',
   'ground.at': '{east} Ost, {north} Nord',
-
   'yardstick.title': 'Neben Proben, früheren Durchgängen und Vorgaben',
   'yardstick.bandIs': 'Balken: acht von zehn Proben im Rechner, der Strich die mittlere.',
   'yardstick.earlierIs': 'Ring: die Mitte früherer Durchgänge dieser Gruppe.',
@@ -239,10 +218,8 @@ export const debrief: Words<typeof english> = {
   'yardstick.standard': 'Vorgabe {time}',
   'yardstick.strike': 'Alarm bis Treffer',
   'yardstick.airway': 'Alarm bis Atemwege frei',
-
   'observations.title': 'Zwischenzeiten und Beobachtungen',
   'observations.none': 'Zu diesem Durchgang wurde keine Zwischenzeit notiert.',
-
   'tracks.title': 'Aufzeichnungen',
   'tracks.caption': 'Aufzeichnungen nach dem Bereinigen',
   'tracks.file': 'Datei',
@@ -255,10 +232,8 @@ export const debrief: Words<typeof english> = {
   'tracks.none': 'keine Aufzeichnung',
   'tracks.note': '{name}: {note}',
   'tracks.splitsMoved': 'Die Uhr der Zwischenzeiten wurde um {time} verschoben.',
-
   'notes.title': 'Was das weglässt',
   'cautions.title': 'Vorsicht',
-
   'keys.title': 'Tasten',
   'keys.on': 'Einzelne Tasten wirken',
   'keys.play': 'abspielen oder anhalten',

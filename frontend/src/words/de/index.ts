@@ -1,6 +1,6 @@
 import type { Entry, Key } from '..'
-import { debrief } from '../en/debrief'
 import { burials } from './burials'
+import { debrief } from './debrief'
 import { drill } from './drill'
 import { figures } from './figures'
 import { group } from './group'

@@ -32,6 +32,8 @@ export const debriefFindings: Told = [
   ['Alarm to free airway of {burial}: {time}, the standard entered is {standard}.', 'Alarm bis Atemwege frei {burial}: {time}, die eingetragene Vorgabe ist {standard}.'],
   ['Alarm to strike: {time}, the standard entered is {standard}.', 'Alarm bis Treffer: {time}, die eingetragene Vorgabe ist {standard}.'],
   ['Alarm to free airway: {time}, the standard entered is {standard}.', 'Alarm bis Atemwege frei: {time}, die eingetragene Vorgabe ist {standard}.'],
+  ['{about} (not seen)', '{about} (nicht gesehen)'],
+  ['{about} (not seen): {note}', '{about} (nicht gesehen): {note}'],
   ['clear', 'deutlich'],
   ['likely', 'wahrscheinlich'],
   ['as seen by the instructor', 'wie die Übungsleitung es sah'],

@@ -1,4 +1,6 @@
+import { debriefTold } from './debrief'
 import { records } from './records'
+import { runsTold } from './runs'
 
 /**
  * Sentences that the service says in English, each with the same in the other languages. In English
@@ -6,4 +8,4 @@ import { records } from './records'
  */
 export type Told = readonly (readonly [english: string, german: string])[]
 
-export const told: Told = [...records]
+export const told: Told = [...debriefTold, ...records, ...runsTold]

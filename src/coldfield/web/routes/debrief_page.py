@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from html import unescape
+from typing import Annotated
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from fastapi.responses import HTMLResponse, Response
 
 from coldfield.app import records
@@ -24,8 +25,8 @@ def router(database: Database) -> APIRouter:
     _files(api, database)
 
     @api.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
-    def debrief_page(debrief_id: Id) -> HTMLResponse:
-        page = debrief_html(records.find(database, "debriefs", debrief_id)["document"])
+    def debrief_page(debrief_id: Id, language: Annotated[str, Query(max_length=20)] = "en") -> HTMLResponse:
+        page = debrief_html(records.find(database, "debriefs", debrief_id)["document"], language=language)
         return HTMLResponse(page, headers={"content-security-policy": policy_of(page)})
 
     return api
