@@ -37,7 +37,7 @@ export const debrief: Words<typeof english> = {
   'plan.hole': 'nicht begangen',
   'plan.burial': 'Verschüttung {id}',
   'plan.struck': '{id} getroffen',
-  'plan.clear': '{id} Atemwege frei',
+  'plan.clear': '{id} frei',
   'plan.hidden': '{id}',
   'plan.noSet': '{id}, ohne Gerät',
   'plan.gap': 'nicht abgesucht {area}',
