@@ -117,7 +117,7 @@ def test_contract_until_the_loops_are_ready_the_map_says_so(database: Database, 
         started.set()
         may.wait(20)
 
-    readiness = Readiness(prepare, elsewhere=False)
+    readiness = Readiness(prepare, lambda: True)
     jobs = make_jobs(database)
     app = create_app(database, jobs=jobs, readiness=readiness)
     client = TestClient(app, base_url="http://127.0.0.1:8457")
@@ -139,7 +139,7 @@ def stand_still() -> None:
 
 
 def test_contract_a_service_that_stops_does_not_wait_for_what_gets_ready() -> None:
-    readiness = Readiness(stand_still)
+    readiness = Readiness(stand_still, lambda: False)
     readiness.start()
     assert not readiness.wait(1)
     readiness.close()

@@ -9,6 +9,7 @@ import threading
 from collections.abc import Callable
 from contextlib import suppress
 from multiprocessing.context import SpawnProcess
+from pathlib import Path
 
 log = logging.getLogger("coldfield.web")
 
@@ -21,17 +22,17 @@ class Readiness:
     prepare : callable
         Takes nothing, uses every loop once. Called in the other process first, which leaves the
         machine code on disk, then here, which only reads it: so the service answers meanwhile.
-    elsewhere : bool
-        False leaves the other process out.
+    compiled : callable
+        Tells whether the machine code is on disk already; then the other process is left out.
 
     Notes
     -----
     Compiling takes some 15 s of a core after an installation, loading some tenths of a second.
     """
 
-    def __init__(self, prepare: Callable[[], None], *, elsewhere: bool = True) -> None:
+    def __init__(self, prepare: Callable[[], None], compiled: Callable[[], bool]) -> None:
         self._prepare = prepare
-        self._elsewhere = elsewhere
+        self._compiled = compiled
         self._done = threading.Event()
         self._worker: SpawnProcess | None = None
         self._closed = False
@@ -57,7 +58,7 @@ class Readiness:
 
     def _run(self) -> None:
         try:
-            if self._elsewhere:
+            if not self._compiled():
                 self._worker = multiprocessing.get_context("spawn").Process(
                     target=_compile, args=(self._prepare,), daemon=True
                 )
@@ -88,3 +89,15 @@ def prepare_hearing() -> None:
     hearing_map_bytes(drill, lines=20)
     flux_lines_from(drill, drill.burials[0].position_m)
     flux_lines_from(drill, (drill.burials[0].position_m[0], drill.burials[0].position_m[1] + 15.0))
+
+
+def hearing_compiled() -> bool:
+    """Return whether the slowest loop of the map has been compiled since it was written."""
+    from coldfield.beacon import hearing_rows
+
+    written = Path(hearing_rows.__file__).stat().st_mtime
+    place = hearing_rows.fill_grid.stats.cache_path
+    if place is None:
+        return False
+    kept = Path(place).glob("hearing_rows.fill_grid-*.nbi")
+    return any(index.stat().st_mtime > written for index in kept)

@@ -13,7 +13,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from coldfield.app.data import Data, writing
-from coldfield.app.readiness import Readiness, prepare_hearing
+from coldfield.app.readiness import Readiness, hearing_compiled, prepare_hearing
 from coldfield.errors import BadInput, Refused
 from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs
@@ -107,7 +107,7 @@ def serve(
             fill(database)
         jobs = make_jobs(database)
         stack.callback(jobs.close)
-        readiness = Readiness(prepare_hearing)
+        readiness = Readiness(prepare_hearing, hearing_compiled)
         readiness.start()
         stack.callback(readiness.close)
         app = create_app(database, data=data, jobs=jobs, readiness=readiness)

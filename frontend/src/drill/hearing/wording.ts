@@ -14,11 +14,11 @@ export function lineWords(line_deg: number | null): string {
   return say(LINES[Math.round(line_deg / 22.5) % 8] ?? 'hearing.line0')
 }
 
-/** What is read of one set at a place, and how many of the group hear it there. */
-export function hereWords(here: Here, searchers: number): string {
-  const by = say('hearing.heardBy', { by: here.heardBy, n: searchers })
-  if (!here.heard) return say('hearing.notHeard', { id: here.id, by })
+/** What is read of one set at a place by whom, and how many of the group hear it there. */
+export function hereWords(here: Here, name: string, searchers: number): string {
+  const { id, heardBy: by } = here
+  if (!here.heard) return by === 0 ? say('hearing.nobodyHears', { id }) : say('hearing.othersHear', { id, name, by, n: searchers })
   const near = here.reading_m < NEAREST_M
   const reading = near ? say('hearing.under', { reading: wholeMetres(NEAREST_M) }) : metres(here.reading_m)
-  return say('hearing.reads', { id: here.id, reading, line: near ? '' : `, ${lineWords(here.line_deg)}`, by })
+  return say('hearing.reads', { id, reading, line: near ? '' : `, ${lineWords(here.line_deg)}`, by, n: searchers })
 }

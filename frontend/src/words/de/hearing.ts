@@ -36,10 +36,16 @@ export const hearing: Words<typeof english> = {
   'hearing.nothing': 'nichts zu hören',
   'hearing.edgeOf': 'Empfangsgrenze {id}',
 
-  'hearing.reads': '{id}: Anzeige {reading}{line}; {by}.',
+  'hearing.reads': {
+    one: '{id}: Anzeige {reading}{line}; von {by} von {n} Gerät gehört.',
+    other: '{id}: Anzeige {reading}{line}; von {by} von {n} Geräten gehört.',
+  },
   'hearing.under': 'unter {reading}',
-  'hearing.notHeard': '{id} ist nicht zu hören; {by}.',
-  'hearing.heardBy': { one: 'von {by} von {n} Gerät gehört', other: 'von {by} von {n} Geräten gehört' },
+  'hearing.othersHear': {
+    one: '{id}: {name} hört es nicht, {by} von {n} Gerät hört es.',
+    other: '{id}: {name} hört es nicht; von {by} von {n} Geräten gehört.',
+  },
+  'hearing.nobodyHears': '{id}: hier hört es niemand.',
   'hearing.noLine': 'keine Richtung',
   'hearing.line0': 'Linie von Nord nach Süd',
   'hearing.line1': 'Linie von Nordnordost nach Südsüdwest',
@@ -55,6 +61,7 @@ export const hearing: Words<typeof english> = {
   'hearing.fluxTool': 'Die Stelle drücken, an der die Grobsuche beginnt.',
   'hearing.east': 'Ost, m',
   'hearing.north': 'Nord, m',
+  'hearing.fluxPress': 'Auf dem Plan drücken',
   'hearing.fluxEntry': 'Vom Einstieg aus',
   'hearing.fluxClear': 'Wegnehmen',
   'hearing.fluxFailed': 'Für die Übung, wie sie ist, lässt sich der Weg nicht berechnen.',

@@ -33,10 +33,16 @@ export const hearing = {
   'hearing.nothing': 'nothing is heard',
   'hearing.edgeOf': 'edge of hearing {id}',
 
-  'hearing.reads': '{id} reads {reading}{line}; {by}.',
+  'hearing.reads': {
+    one: '{id} reads {reading}{line}; heard by {by} of {n} set.',
+    other: '{id} reads {reading}{line}; heard by {by} of {n} sets.',
+  },
   'hearing.under': 'under {reading}',
-  'hearing.notHeard': '{id} is not heard; {by}.',
-  'hearing.heardBy': { one: 'heard by {by} of {n} set', other: 'heard by {by} of {n} sets' },
+  'hearing.othersHear': {
+    one: '{id}: {name} does not hear it, {by} of {n} set does.',
+    other: '{id}: {name} does not hear it; heard by {by} of {n} sets.',
+  },
+  'hearing.nobodyHears': '{id}: nobody hears it here.',
   'hearing.noLine': 'no direction',
   'hearing.line0': 'line runs north to south',
   'hearing.line1': 'line runs north-north-east to south-south-west',
@@ -52,6 +58,7 @@ export const hearing = {
   'hearing.fluxTool': 'Press where the search turns to coarse search.',
   'hearing.east': 'East, m',
   'hearing.north': 'North, m',
+  'hearing.fluxPress': 'Press on the plan',
   'hearing.fluxEntry': 'From the entry',
   'hearing.fluxClear': 'Take away',
   'hearing.fluxFailed': 'The walk could not be worked out for the drill as it stands.',
