@@ -31,6 +31,8 @@ export interface Tool {
   /** What to do now, in words. */
   words: string
   press: (place: Point) => void
+  /** The words stand elsewhere already, not over the plan. */
+  quiet?: boolean
   /** Enter. */
   finish?: () => void
   /** Backspace. */

@@ -8,26 +8,30 @@ const JOINS: readonly (readonly [number, number][])[] = [
   [[2, 3]], [[2, 0]], [[0, 1], [2, 3]], [[2, 1]], [[1, 3]], [[1, 0]], [[0, 3]], [],
 ]
 
-/**
- * Lines along which `values` are `level`, as pairs of ends in metres: x0, y0, x1, y1 ... Cells in which `keep`
- * is 0 at a corner are left out.
- */
-export function piecesAt(lattice: Lattice, values: ArrayLike<number>, level: number, keep?: Uint8Array): Float64Array {
+/** Lines along which `values` are `level`, as pairs of ends in metres: x0, y0, x1, y1 ... */
+export function piecesAt(lattice: Lattice, values: ArrayLike<number>, level: number): Float64Array {
+  return piecesAtAll(lattice, values, [level])[0] ?? new Float64Array()
+}
+
+/** The same for several rising levels at once. Cells in which `keep` is 0 at a corner are left out. */
+export function piecesAtAll(lattice: Lattice, values: ArrayLike<number>, levels: readonly number[], keep?: Uint8Array): Float64Array[] {
   const { columns, rows } = lattice
-  const found: number[] = []
+  const found = levels.map((): number[] => [])
   for (let j = 0; j + 1 < rows; j++)
-    for (let i = 0; i + 1 < columns; i++) {
-      const at = j * columns + i
+    for (let at = j * columns; at + 1 < (j + 1) * columns; at++) {
       const [sw, se, nw, ne] = [values[at] ?? 0, values[at + 1] ?? 0, values[at + columns] ?? 0, values[at + columns + 1] ?? 0]
-      const over = (sw >= level ? 1 : 0) + (se >= level ? 2 : 0) + (ne >= level ? 4 : 0) + (nw >= level ? 8 : 0)
-      if (over === 0 || over === 15) continue
-      if (keep && !(keep[at] && keep[at + 1] && keep[at + columns] && keep[at + columns + 1])) continue
-      for (const [from, to] of JOINS[over] ?? []) {
-        side(found, lattice, i, j, from, level, sw, se, ne, nw)
-        side(found, lattice, i, j, to, level, sw, se, ne, nw)
+      const [least, most] = [Math.min(sw, se, nw, ne), Math.max(sw, se, nw, ne)]
+      for (let n = 0; n < levels.length; n++) {
+        const level = levels[n] ?? 0
+        if (least >= level) continue
+        if (most < level) break
+        if (keep && !(keep[at] && keep[at + 1] && keep[at + columns] && keep[at + columns + 1])) break
+        const over = (sw >= level ? 1 : 0) + (se >= level ? 2 : 0) + (ne >= level ? 4 : 0) + (nw >= level ? 8 : 0)
+        for (const join of JOINS[over] ?? [])
+          for (const which of join) side(found[n] ?? [], lattice, at - j * columns, j, which, level, sw, se, ne, nw)
       }
     }
-  return Float64Array.from(found)
+  return found.map((pieces) => Float64Array.from(pieces))
 }
 
 /** Add where the level crosses one side of a cell: 0 south, 1 east, 2 north, 3 west. */

@@ -1,7 +1,7 @@
 /** Draw a hearing map on a canvas: bands of readings, edges of hearing, places that hear nothing. */
 import type { Point } from '../../plan/point'
 import { bandOf, LEVELS_M, type Shown } from './field'
-import { joined, piecesAt } from './lines'
+import { joined, piecesAt, piecesAtAll } from './lines'
 import type { SetHeard } from './packed'
 
 export interface Sheet {
@@ -33,7 +33,7 @@ export interface Picture {
   sheet: Sheet
   colours: Colours
   /** Of the sets in the order of the burials: which dash each has. */
-  dashes: ReadonlyMap<string, readonly number[]>
+  dashes: Readonly<Record<string, readonly number[]>>
   /** Whether something is being dragged: coarser, without words. */
   moving: boolean
   readings: boolean
@@ -78,23 +78,26 @@ function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanv
   const { lowest, margin } = shown
   const across = axis(width, (k) => (((k + 0.5) * coarse - sheet.x) / sheet.scale - west_m) / step_m, columns)
   const up = axis(height, (k) => ((sheet.y - (k + 0.5) * coarse) / sheet.scale - south_m) / step_m, rows)
+  const [over, reading] = [new Float32Array(columns), new Float32Array(columns)]
   for (let y = 0; y < height; y++) {
     const row = up.cell[y] ?? -1
     if (row < 0) continue
-    const v = up.share[y] ?? 0
+    between(margin, row * columns, columns, up.share[y] ?? 0, over)
+    between(lowest, row * columns, columns, up.share[y] ?? 0, reading)
     for (let x = 0; x < width; x++) {
-      const column = across.cell[x] ?? -1
-      if (column < 0) continue
+      const k = across.cell[x] ?? -1
+      if (k < 0) continue
       const u = across.share[x] ?? 0
-      const a = row * columns + column
-      const b = a + columns
-      const over = (1 - v) * ((1 - u) * (margin[a] ?? 0) + u * (margin[a + 1] ?? 0)) + v * ((1 - u) * (margin[b] ?? 0) + u * (margin[b + 1] ?? 0))
-      if (over < 0) continue
-      const reading = (1 - v) * ((1 - u) * (lowest[a] ?? 0) + u * (lowest[a + 1] ?? 0)) + v * ((1 - u) * (lowest[b] ?? 0) + u * (lowest[b + 1] ?? 0))
-      pixels[y * width + x] = palette[bandOf(reading)] ?? 0
+      if ((1 - u) * (over[k] ?? 0) + u * (over[k + 1] ?? 0) < 0) continue
+      pixels[y * width + x] = palette[bandOf((1 - u) * (reading[k] ?? 0) + u * (reading[k + 1] ?? 0))] ?? 0
     }
   }
   context.putImageData(image, 0, 0)
+}
+
+/** A row of values between two rows of the map. */
+function between(values: Float32Array, from: number, columns: number, share: number, out: Float32Array): void {
+  for (let k = 0; k < columns; k++) out[k] = (1 - share) * (values[from + k] ?? 0) + share * (values[from + columns + k] ?? 0)
 }
 
 /** For each picture point the place of the map before it and how far it lies towards the next; -1: outside. */
@@ -117,15 +120,20 @@ function packedColour(colour: string): number {
 
 /** Oblique lines: here nothing is heard, if no band lies over them. */
 function hatch(context: CanvasRenderingContext2D, sheet: Sheet, { quiet }: Colours): void {
-  context.beginPath()
-  for (let x = -sheet.height; x < sheet.width; x += HATCH_PX) {
-    context.moveTo(x, sheet.height)
-    context.lineTo(x + sheet.height, 0)
+  const tile = document.createElement('canvas')
+  tile.width = tile.height = HATCH_PX
+  const ink = tile.getContext('2d')
+  if (!ink) return
+  ink.strokeStyle = quiet
+  ink.beginPath()
+  for (const x of [-HATCH_PX, 0, HATCH_PX]) {
+    ink.moveTo(x, HATCH_PX)
+    ink.lineTo(x + HATCH_PX, 0)
   }
-  context.strokeStyle = quiet
+  ink.stroke()
   context.globalAlpha = 0.45
-  context.lineWidth = 1
-  context.stroke()
+  context.fillStyle = context.createPattern(tile, 'repeat') ?? quiet
+  context.fillRect(0, 0, sheet.width, sheet.height)
   context.globalAlpha = 1
 }
 
@@ -136,8 +144,8 @@ function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours
   context.lineWidth = 0.75
   context.setLineDash([])
   const figures: [string, Point][] = []
-  for (const level of LEVELS_M) {
-    const pieces = piecesAt(shown.lattice, shown.lowest, level * 100, heard)
+  const levels = LEVELS_M.map((level) => level * 100)
+  for (const [n, pieces] of piecesAtAll(shown.lattice, shown.lowest, levels, heard).entries()) {
     context.beginPath()
     for (let k = 0; k < pieces.length; k += 4) {
       context.moveTo(...pixel(sheet, [pieces[k] ?? 0, pieces[k + 1] ?? 0]))
@@ -147,7 +155,7 @@ function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours
     if (moving) continue
     for (const line of joined(pieces)) {
       const place = line.length > 12 && freeOn(line, sheet, taken, 26)
-      if (place) figures.push([String(level), place])
+      if (place) figures.push([String(LEVELS_M[n]), place])
     }
   }
   context.globalAlpha = 1
@@ -163,14 +171,14 @@ function drawEdge(context: CanvasRenderingContext2D, picture: Picture, set: SetH
   context.strokeStyle = colours.sheet
   context.lineWidth = 4
   context.stroke()
-  context.setLineDash([...(dashes.get(set.id) ?? [])])
+  context.setLineDash([...(dashes[set.id] ?? [])])
   context.strokeStyle = colours.ink
   context.lineWidth = 1.75
   context.stroke()
   context.setLineDash([])
   if (moving) return
   const longest = lines.reduce<Point[]>((best, line) => (line.length > best.length ? line : best), [])
-  const place = freeOn(longest, sheet, taken, 90)
+  const place = freeOn(longest, sheet, taken, 44)
   if (place) write(context, picture.edgeWords(set.id), place, colours, 14, colours.ink)
 }
 

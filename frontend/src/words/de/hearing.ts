@@ -37,13 +37,13 @@ export const hearing: Words<typeof english> = {
   'hearing.edgeOf': 'Empfangsgrenze {id}',
 
   'hearing.reads': {
-    one: '{id}: Anzeige {reading}{line}; von {by} von {n} Gerät gehört.',
-    other: '{id}: Anzeige {reading}{line}; von {by} von {n} Geräten gehört.',
+    one: '{id}: Anzeige {reading}{line}; {by} von {n} Gerät hört es.',
+    other: '{id}: Anzeige {reading}{line}; {by} von {n} Geräten hören es.',
   },
   'hearing.under': 'unter {reading}',
   'hearing.othersHear': {
-    one: '{id}: {name} hört es nicht, {by} von {n} Gerät hört es.',
-    other: '{id}: {name} hört es nicht; von {by} von {n} Geräten gehört.',
+    one: '{id}: {name} hört es nicht, {by} von {n} Gerät schon.',
+    other: '{id}: {name} hört es nicht; {by} von {n} Geräten schon.',
   },
   'hearing.nobodyHears': '{id}: hier hört es niemand.',
   'hearing.noLine': 'keine Richtung',
@@ -58,7 +58,6 @@ export const hearing: Words<typeof english> = {
 
   'hearing.fluxTitle': 'Der Richtung folgen',
   'hearing.fluxHow': 'Eine Stelle auf dem Plan drücken oder eintippen. Mit Tasten: Plan mit den Pfeilen verschieben, dann Eingabetaste.',
-  'hearing.fluxTool': 'Die Stelle drücken, an der die Grobsuche beginnt.',
   'hearing.east': 'Ost, m',
   'hearing.north': 'Nord, m',
   'hearing.fluxPress': 'Auf dem Plan drücken',

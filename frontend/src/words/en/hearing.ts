@@ -55,7 +55,6 @@ export const hearing = {
 
   'hearing.fluxTitle': 'Follow the direction from a place',
   'hearing.fluxHow': 'Press a place on the plan, or type it. With the keys: move the plan by arrows, then Enter.',
-  'hearing.fluxTool': 'Press where the search turns to coarse search.',
   'hearing.east': 'East, m',
   'hearing.north': 'North, m',
   'hearing.fluxPress': 'Press on the plan',
