@@ -24,7 +24,7 @@ export const FIELDS: Fields = {
   courses: ['name', 'notes'],
   days: ['course_id', 'date', 'site_id', 'notes'],
   participants: ['course_id', 'person_id', 'role'],
-  drills: ['document', 'site_id', 'notes'],
+  drills: ['document', 'site_id', 'notes', 'checks'],
   runs: ['drill_id', 'drill_version', 'day_id', 'name', 'held_utc', 'simulated', 'notes', 'as_buried', 'searchers', 'splits_shift_s', 'standards'],
   splits: ['run_id', 'split', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note'],
   observations: ['run_id', 'about', 'seen', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note'],

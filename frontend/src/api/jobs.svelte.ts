@@ -15,6 +15,7 @@ export class FollowedJob {
   state = $state<State>('starting')
   done = $state(0)
   total = $state(0)
+  stage = $state('')
   faults = $state<string[]>([])
   result = $state.raw<unknown>(null)
 
@@ -70,6 +71,7 @@ export class FollowedJob {
   private take(told: SchemaJobTold): void {
     this.done = told.done
     this.total = told.total
+    this.stage = told.stage
     this.faults = told.faults
     this.result = told.result ?? null
     this.state = told.state

@@ -8,6 +8,11 @@ const DASHES_AGAIN = ['22 4', '18 8', '6 8', '20 6 6 6', '12 8', '24 4 6 4 6 4',
 
 export const HUES = 8
 
+/** The hue (name of the CSS property that holds it in either theme) and dash of the i-th person. */
+export function markOf(i: number): { hue: string; dash: string } {
+  return { hue: `--person-${i % HUES}`, dash: (i % (2 * HUES) < HUES ? DASHES : DASHES_AGAIN)[i % HUES] ?? 'none' }
+}
+
 export interface Person {
   id: string
   name: string
@@ -33,8 +38,7 @@ export function peopleOf(document: DebriefDocument): Person[] {
       id: searcher.id,
       name: names[i] ?? searcher.id,
       initials: initials[i] ?? '?',
-      hue: `--person-${i % HUES}`,
-      dash: (i % (2 * HUES) < HUES ? DASHES : DASHES_AGAIN)[i % HUES] ?? 'none',
+      ...markOf(i),
       searcher,
       pieces,
       drawn: pieces.map(draw),

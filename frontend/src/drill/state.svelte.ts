@@ -15,10 +15,10 @@ const JOIN_MS = 1000
 
 /** What keeps the drill: a LiveRecord of drills. */
 export interface Kept {
-  readonly form: { document: SchemaDrillPart }
+  readonly form: { document: SchemaDrillPart; checks?: string[] }
   readonly undoLabel: string | null
   readonly redoLabel: string | null
-  change: (label: string, edit: (draft: { document: SchemaDrillPart }) => void, gesture?: string | null) => void
+  change: (label: string, edit: (draft: { document: SchemaDrillPart; checks?: string[] }) => void, gesture?: string | null) => void
   hold: (on: boolean) => void
   abandon: (gesture: string) => void
   undo: () => void
@@ -86,6 +86,16 @@ export class DrillState {
       },
       gesture,
     )
+  }
+
+  /** The points of the check list that are ticked. */
+  get checks(): readonly string[] {
+    return this.kept.form.checks ?? []
+  }
+
+  /** Change what of the check list is ticked: kept with the drill, undone like everything else. */
+  tick(label: string, checks: readonly string[]): void {
+    this.kept.change(label, (draft) => (draft.checks = [...checks]))
   }
 
   /** A gesture begins: what it changes is one step, saved once it ends. */

@@ -8,6 +8,9 @@ import { hearing } from './hearing'
 import { records } from './records'
 import { runs } from './runs'
 import { shell } from './shell'
+import { strips } from './strips'
+import { changed, rehearsal } from './rehearsal'
+import { checks } from './checks'
 import { site } from './site'
 
 /** Everything Coldfield says, in German; a string that is missing fails the type check. */
@@ -21,5 +24,9 @@ export const de: Record<Key, Entry> = {
   ...records,
   ...runs,
   ...shell,
+  ...strips,
+  ...rehearsal,
+  ...changed,
+  ...checks,
   ...site,
 }

@@ -7,6 +7,9 @@ import { hearing } from './hearing'
 import { records } from './records'
 import { runs } from './runs'
 import { shell } from './shell'
+import { strips } from './strips'
+import { changed, rehearsal } from './rehearsal'
+import { checks } from './checks'
 import { site } from './site'
 
 /** Everything Coldfield says, in English: the pattern for every other language. */
@@ -20,5 +23,9 @@ export const en = {
   ...records,
   ...runs,
   ...shell,
+  ...strips,
+  ...rehearsal,
+  ...changed,
+  ...checks,
   ...site,
 } as const

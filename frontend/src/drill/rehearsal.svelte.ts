@@ -1,0 +1,162 @@
+/** A drill's rehearsal: the job, what it was made of, what is kept as 'before', and one run on the plan. */
+import { api, ask } from '../api/client'
+import { FollowedJob } from '../api/jobs.svelte'
+import { same } from '../api/same'
+import type { SchemaDrillPart, SchemaRehearsalAnswer, SchemaTraceAnswer } from '../api/schema'
+import { Asked } from './asked.svelte'
+import { complete, type DrillDocument } from './document'
+import type { DrillState } from './state.svelte'
+import { sent } from './strips.svelte'
+
+export interface Wanted {
+  runs: number
+  worth: boolean
+  anywhere: boolean
+}
+
+interface Made extends Wanted {
+  seed: number
+  drill: DrillDocument
+  before: DrillDocument | null
+}
+
+interface Remembered {
+  job: string | null
+  before: SchemaDrillPart | null
+}
+
+const SEED = 1
+
+export class Rehearsal {
+  job = $state.raw<FollowedJob | null>(null)
+  /** What the job was made of; null while that is not known. */
+  made = $state.raw<Made | null>(null)
+  before = $state.raw<DrillDocument | null>(null)
+  wanted = $state<Wanted>({ runs: 1000, worth: true, anywhere: false })
+  /** The job this browser remembers is no longer known to the service. */
+  gone = $state(false)
+  /** The last result of this page, shown until the next is there. */
+  private last = $state.raw<{ result: SchemaRehearsalAnswer; made: Made } | null>(null)
+
+  readonly trace = new Asked<SchemaTraceAnswer>()
+  /** Which of the telling runs is shown on the plan. */
+  which = $state<string | null>(null)
+  /** The moment shown, s since the alarm. */
+  at_s = $state(0)
+  playing = $state(false)
+
+  constructor(private readonly id: string) {
+    const kept = this.remembered()
+    this.before = kept.before && complete(kept.before)
+  }
+
+  get shown(): { result: SchemaRehearsalAnswer; made: Made } | null {
+    const done = this.job?.state === 'done' && this.made
+    return done ? { result: this.job?.result as SchemaRehearsalAnswer, made: done } : this.last
+  }
+
+  get running(): boolean {
+    return this.job !== null && !this.job.ended
+  }
+
+  /** Whether the result belongs to the drill as it stands. */
+  current(document: DrillDocument): boolean {
+    return this.shown !== null && same(played(this.shown.made.drill), played(document))
+  }
+
+  /** Start, beside the drill as it was where that is kept and differs. */
+  start(document: DrillDocument): void {
+    const shown = this.shown
+    if (shown) this.last = shown
+    this.hide()
+    const before = this.before && !same(played(this.before), played(document)) ? this.before : null
+    const wanted = $state.snapshot(this.wanted)
+    const order = { work: 'rehearse', drill: sent(document), seed: SEED, ...wanted, ...(before ? { before: sent(before) } : {}) } as const
+    this.made = { ...wanted, seed: SEED, drill: document, before }
+    this.gone = false
+    this.job = FollowedJob.start(order as never)
+    this.remember()
+  }
+
+  /** Go on with a job of an earlier visit, as the address or this browser names it. */
+  async resume(named: string | null): Promise<void> {
+    const id = named ?? this.remembered().job
+    if (!id || this.job) return
+    try {
+      const told = await ask(api.GET('/api/jobs/{job_id}', { params: { path: { job_id: id }, query: { with_order: true } } }))
+      if (this.job || !told.order || !('drill' in told.order)) return
+      const { drill, before, runs, worth, anywhere, seed } = told.order
+      this.made = { drill: complete(drill), before: before ? complete(before) : null, runs: runs ?? 1000, worth: worth ?? false, anywhere: anywhere ?? false, seed: seed ?? SEED }
+      this.job = FollowedJob.again(id)
+      this.remember()
+    } catch {
+      this.gone = true
+    }
+  }
+
+  async cancel(): Promise<void> {
+    await this.job?.cancel()
+  }
+
+  keep(): void {
+    this.before = this.shown?.made.drill ?? null
+    this.remember()
+  }
+
+  drop(): void {
+    this.before = null
+    this.remember()
+  }
+
+  /** Show one of the telling runs on the plan. */
+  show(which: string): void {
+    const shown = this.shown
+    const run = shown?.result.telling_runs[which]
+    if (!shown || run === undefined) return
+    this.which = which
+    this.playing = false
+    this.at_s = 0
+    const { drill, seed, anywhere } = shown.made
+    const body = { drill: sent(drill), run, seed, anywhere }
+    this.trace.ask(`${this.job?.id} ${run}`, (signal) => ask(api.POST('/api/rehearsal-trace', { body, signal })), 0)
+  }
+
+  hide(): void {
+    this.which = null
+    this.playing = false
+    this.trace.clear()
+  }
+
+  private remember(): void {
+    const kept: Remembered = { job: this.job?.id ?? null, before: this.before && sent(this.before) }
+    try {
+      localStorage.setItem(`coldfield.rehearsal.${this.id}`, JSON.stringify(kept))
+    } catch {
+      // Without room in this browser only the address remembers.
+    }
+  }
+
+  private remembered(): Remembered {
+    try {
+      return (JSON.parse(localStorage.getItem(`coldfield.rehearsal.${this.id}`) ?? 'null') as Remembered | null) ?? { job: null, before: null }
+    } catch {
+      return { job: null, before: null }
+    }
+  }
+}
+
+/** What of a drill a rehearsal looks at. */
+export function played(document: DrillDocument): object {
+  const { site, burials, searchers, conditions } = document
+  const { boundary_m, holes_m, entry_m, slope_deg, aspect_deg, last_seen_m } = site
+  const group = searchers.map(({ id, skill, receiver, probe_length_m, shovel }) => ({ id, skill, receiver, probe_length_m, shovel }))
+  return { site: { boundary_m, holes_m, entry_m, slope_deg, aspect_deg, last_seen_m }, burials, searchers: group, conditions }
+}
+
+const kept = new WeakMap<DrillState, Rehearsal>()
+
+export function rehearsalOf(drill: DrillState, id: string): Rehearsal {
+  const found = kept.get(drill) ?? new Rehearsal(id)
+  kept.set(drill, found)
+  return found
+}
