@@ -1,6 +1,7 @@
 import { debriefTold } from './debrief'
 import { records } from './records'
 import { runsTold } from './runs'
+import { strips } from './strips'
 
 /**
  * Sentences that the service says in English, each with the same in the other languages. In English
@@ -8,4 +9,4 @@ import { runsTold } from './runs'
  */
 export type Told = readonly (readonly [english: string, german: string])[]
 
-export const told: Told = [...debriefTold, ...records, ...runsTold]
+export const told: Told = [...debriefTold, ...records, ...runsTold, ...strips]
