@@ -1,6 +1,8 @@
 /** What the Strips part and its drawing on the plan share: today's width, the lanes, the place heard least. */
 import { api, ask, askRaw } from '../api/client'
 import type { SchemaDrillPart, SchemaStripsAnswer, SchemaStripWidthAnswer } from '../api/schema'
+import { say } from '../words'
+import { metres } from '../words/format'
 import { Asked } from './asked.svelte'
 import type { DrillDocument, Receiver } from './document'
 import type { DrillState } from './state.svelte'
@@ -94,9 +96,19 @@ export async function noiseFrom(receiver: Receiver, today_m: number): Promise<nu
   return told.noise_rise_db
 }
 
-/** The answer for one width, if it was among those asked for. */
-export function chanceAt(told: SchemaStripWidthAnswer, width_m: number): SchemaStripWidthAnswer['widths'][number] | null {
-  return told.widths.find((row) => Math.abs(row.width_m - width_m) < 0.005) ?? null
+/** The chances at one width: as the service worked them out, else between its values. */
+export function chanceAt(told: SchemaStripWidthAnswer, width_m: number): { worst: number | null; mean: number | null } {
+  const row = told.widths.find((one) => Math.abs(one.width_m - width_m) < 0.005)
+  if (row) return { worst: row.worst_point_probability, mean: row.mean_probability }
+  const line = (of: (one: SchemaStripWidthAnswer['chances_by_width'][number]) => number): [number, number][] =>
+    told.chances_by_width.map((one) => [one.width_m, of(one)])
+  return { worst: between(line((one) => one.worst_point_probability), width_m), mean: between(line((one) => one.mean_probability), width_m) }
+}
+
+/** Write a strip width into the drill; null: the edge width, whatever it is that day. */
+export function useWidth(drill: DrillState, width_m: number | null): void {
+  const label = width_m === null ? say('strips.setEdge') : say('strips.set', { width: metres(width_m) })
+  drill.change(label, (draft) => (draft.conditions.strip_width_m = width_m))
 }
 
 /** A value between two points of a line that the service sent. */

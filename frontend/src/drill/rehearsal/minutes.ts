@@ -1,10 +1,26 @@
 /** Times of a rehearsal as people say them: whole minutes from six on, tens of seconds below. */
+import { say } from '../../words'
 import { duration } from '../../words/format'
+import { signed } from './signed'
 
 export function about(seconds: number | null | undefined): string {
   if (seconds === null || seconds === undefined) return duration(null)
   const step = seconds >= 360 ? 60 : seconds >= 60 ? 10 : 1
   return duration(Math.round(seconds / step) * step)
+}
+
+/** '7 to 11 min', or each with its own unit where they are not both whole minutes. */
+export function aboutRange(low: number | null | undefined, high: number | null | undefined): string {
+  const whole = (seconds: number | null | undefined): number | null => (seconds != null && seconds >= 360 ? Math.round(seconds / 60) : null)
+  const [from, to] = [whole(low), whole(high)]
+  if (from !== null && to !== null) return say('rehearsal.minutes', { low: from, high: to })
+  return say('rehearsal.range', { low: about(low), high: about(high) })
+}
+
+/** A difference of minutes with its doubt: seconds below two minutes. */
+export function difference(minutes: number, error: number): string {
+  if (Math.abs(minutes) >= 2) return say('rehearsal.plusMinus', { value: signed(minutes, true, 1), error: signed(Math.max(error, 0.1), false, 1) })
+  return say('rehearsal.plusMinusS', { value: signed(60 * minutes, true, 0), error: signed(Math.max(60 * error, 1), false, 0) })
 }
 
 /** The minute by which a share of all runs is done; null: never. */
