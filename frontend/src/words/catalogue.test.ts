@@ -40,10 +40,22 @@ it('says everything in every language, with the same values filled in', () => {
   expect(Object.keys(de).sort()).toEqual(Object.keys(en).sort())
 })
 
+it('has no key in two parts of the catalogue', () => {
+  for (const language of ['en', 'de']) {
+    const folder = new URL(`./${language}/`, import.meta.url)
+    const keys = readdirSync(folder)
+      .map((file) => readFileSync(new URL(file, folder), 'utf8'))
+      .flatMap((text) => [...text.matchAll(/^ {2}'([^']+)':/gm)].map(([, key]) => key))
+    expect(keys.filter((key, i) => keys.indexOf(key) !== i)).toEqual([])
+  }
+})
+
 it('tells what the service says in the chosen language, values and all', () => {
   for (const [english, german] of sentences) expect(placeholders(german), english).toEqual(placeholders(english))
   useWords('de', de, [['at least {n} people (not {m})', 'mindestens {n} Personen (nicht {m})']])
   expect(told('at least 3 people (not 2)')).toBe('mindestens 3 Personen (nicht 2)')
   expect(told('something new')).toBeNull()
+  useWords('de', de, [['north', 'Norden'], ['south', 'Süden'], ['steep to the {winds}', 'steil gegen {winds}']])
+  expect(told('steep to the north, south')).toBe('steil gegen Norden, Süden')
   expect(say('undo.undoWhat', { what: 'x' })).toBe('Rückgängig: x')
 })

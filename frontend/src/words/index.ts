@@ -16,12 +16,14 @@ export type Language = keyof typeof LANGUAGES
 let language: Language = 'en'
 let table: Table = {}
 let sentences: [RegExp, string][] = []
+let terms = new Map<string, string>()
 
 /** Say everything from now on in this language. */
 export function useWords(wanted: Language, words: Table, told: Told = []): void {
   language = wanted
   table = words
   sentences = told.map(([english, other]) => [pattern(english), other])
+  terms = new Map(told.filter(([english]) => !english.includes('{')))
 }
 
 export function currentLanguage(): Language {
@@ -53,7 +55,7 @@ export function known(key: string): key is Key {
 
 /**
  * A sentence that the service said in English, in the chosen language; `null` where it is not
- * known in it. Inner parts that are sentences are told too; others are put in as they came.
+ * known in it. Inner parts that are sentences, or lists of terms, are told too; others are put in as they came.
  */
 export function told(english: string): string | null {
   if (language === 'en') return english
@@ -71,7 +73,8 @@ export function toldOr(english: string): string {
 
 function inner(part: string): string {
   if (/^[+-]?\d+\.\d+$/.test(part)) return part.replace('.', new Intl.NumberFormat(language).format(0.5).charAt(1))
-  return part.includes(' ') ? toldOr(part) : part
+  const whole = part.includes(' ') ? told(part) : null
+  return whole ?? part.split(', ').map((term) => terms.get(term) ?? term).join(', ')
 }
 
 function pattern(english: string): RegExp {

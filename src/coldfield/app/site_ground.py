@@ -15,6 +15,7 @@ from coldfield.app.ground import ground_document, ground_for, lay_grid
 from coldfield.app.records import read_form
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Floats, Grid
+from coldfield.drill.ground_screen import site_places
 from coldfield.drill.site import Site
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill
@@ -33,7 +34,9 @@ MOST_CELLS = 160
 """The most columns and rows of slope that are told. Setting."""
 
 CONTOUR_STEPS_M = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
-_CONTOURS = 18
+_ON_SITE, _IN_WINDOW = 10, 60
+"""About how many contours cross the site, and the most in the whole window. Settings."""
+
 _NOT_TOLD = "does not tell its coordinate system; name it, such as EPSG:32633, or say metres of the site"
 
 
@@ -149,7 +152,9 @@ def ground_under(database: Database, grid_id: str, drill: Drill) -> dict[str, An
     return {
         **ground_document(screen, grid, drill),
         "file_name": told["file_name"],
-        "contours": _contours(grid, low, high),
+        "contours": _contours(
+            grid, low, high, site_rise_m=float(np.ptp(grid.height_m(site_places(drill.site))))
+        ),
         "slope": _slope(grid, low, high),
         "steep_m": np.round(seen, 1).tolist(),
         "steep_cells": len(steep),
@@ -164,12 +169,12 @@ def _round(site: Site) -> tuple[Floats, Floats]:
     return low - margin, high + margin
 
 
-def _contours(grid: Grid, low: Floats, high: Floats) -> dict[str, Any]:
-    """Return contour lines of the window, at a round step that gives about 18 of them."""
+def _contours(grid: Grid, low: Floats, high: Floats, *, site_rise_m: float) -> dict[str, Any]:
+    """Return contour lines of the window, at a round step that suits the site and does not fill the rest."""
     part = _window(grid, low, high)
     known = part.elevation_m[np.isfinite(part.elevation_m)]
-    rise = float(np.ptp(known)) if len(known) else 0.0
-    step = next((s for s in CONTOUR_STEPS_M if rise / s <= _CONTOURS), CONTOUR_STEPS_M[-1])
+    least = max(site_rise_m / _ON_SITE, float(np.ptp(known)) / _IN_WINDOW if len(known) else 0.0)
+    step = next((s for s in CONTOUR_STEPS_M if s >= least), CONTOUR_STEPS_M[-1])
     lines: dict[float, list[Any]] = {}
     for elevation, line in part.contours(step) if len(known) else []:
         if len(line) > 1:

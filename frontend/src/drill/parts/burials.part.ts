@@ -5,8 +5,8 @@ import Burials from './Burials.svelte'
 
 export const part: Part = {
   name: 'burials',
-  title: 'burials.title',
-  question: 'burials.question',
+  title: 'hidden.title',
+  question: 'hidden.question',
   Part: Burials,
   Ground: BurialBodies,
   Marks: BurialMarks,

@@ -11,5 +11,6 @@ export const drill: Words<typeof english> = {
   'drill.at': '{east} {ew}, {north} {ns} vom Nullpunkt',
   'drill.leaveTool': 'Abbrechen',
   'drill.rename': 'anderer Name',
+  'fault.place': 'Ort',
   'drill.between': 'Eine Zahl von {low} bis {high}.',
 }

@@ -1,5 +1,5 @@
 import type { Entry, Key } from '..'
-import { burials } from './burials'
+import { hidden } from './hidden'
 import { debrief } from './debrief'
 import { drill } from './drill'
 import { figures } from './figures'
@@ -15,7 +15,7 @@ import { site } from './site'
 
 /** Everything Coldfield says, in German; a string that is missing fails the type check. */
 export const de: Record<Key, Entry> = {
-  ...burials,
+  ...hidden,
   ...debrief,
   ...drill,
   ...figures,

@@ -9,5 +9,6 @@ export const drill = {
   'drill.at': '{east} {ew}, {north} {ns} of the origin',
   'drill.leaveTool': 'Leave it',
   'drill.rename': 'another name',
+  'fault.place': 'place',
   'drill.between': 'A number from {low} to {high}.',
 } as const

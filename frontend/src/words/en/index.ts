@@ -1,4 +1,4 @@
-import { burials } from './burials'
+import { hidden } from './hidden'
 import { debrief } from './debrief'
 import { drill } from './drill'
 import { figures } from './figures'
@@ -14,7 +14,7 @@ import { site } from './site'
 
 /** Everything Coldfield says, in English: the pattern for every other language. */
 export const en = {
-  ...burials,
+  ...hidden,
   ...debrief,
   ...drill,
   ...figures,

@@ -1,4 +1,5 @@
 import { debriefTold } from './debrief'
+import { ground } from './ground'
 import { records } from './records'
 import { runsTold } from './runs'
 import { strips } from './strips'
@@ -9,4 +10,10 @@ import { strips } from './strips'
  */
 export type Told = readonly (readonly [english: string, german: string])[]
 
-export const told: Told = [...debriefTold, ...records, ...runsTold, ...strips]
+export const told: Told = [
+  ...debriefTold,
+  ...ground,
+  ...records,
+  ...runsTold,
+  ...strips,
+]

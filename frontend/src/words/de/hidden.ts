@@ -1,24 +1,24 @@
 import type { Words } from '..'
-import type { burials as english } from '../en/burials'
+import type { hidden as english } from '../en/hidden'
 
-export const burials: Words<typeof english> = {
-  'burials.title': 'Verschüttete',
-  'burials.question': 'Was ist versteckt, wo und wie tief?',
-  'burials.hide': 'Noch etwas verstecken',
-  'burials.middle': 'In die Mitte legen',
-  'burials.placing': 'Auf die Stelle tippen, wo es versteckt ist. Mit Tasten: Plan verschieben, Leertaste legt es in die Mitte.',
-  'burials.none': 'Noch ist nichts versteckt.',
-  'burials.choose': 'In der Tabelle oder im Plan auswählen, um etwas zu ändern. Im Plan lässt es sich ziehen.',
-  'burials.id': 'Verschüttung',
-  'burials.set': 'Gerät',
-  'burials.depth': 'Tiefe',
-  'burials.antenna': 'Antenne',
-  'burials.yes': 'sendet',
-  'burials.no': 'keines',
-  'burials.caution': 'Bevor etwas versteckt wird',
-  'burials.caution.sacks': 'Nie eine Person vergraben. Gefüllte Säcke vergraben, das Gerät sondenfest gepolstert.',
-  'burials.caution.list': 'Eine benannte Person führt die Liste der versteckten Geräte und bleibt da. Am Schluss werden alle Geräte gezählt und die Löcher gefüllt.',
-  'burials.caution.confirm': 'Vor dem Verstecken bei jedem Gerät prüfen, ob es sendet. Ausrüstung ist im Einsatz, nicht am Körper.',
+export const hidden: Words<typeof english> = {
+  'hidden.title': 'Verschüttete',
+  'hidden.question': 'Was ist versteckt, wo und wie tief?',
+  'hidden.hide': 'Noch etwas verstecken',
+  'hidden.middle': 'In die Mitte legen',
+  'hidden.placing': 'Auf die Stelle tippen, wo es versteckt ist. Mit Tasten: Plan verschieben, Leertaste legt es in die Mitte.',
+  'hidden.none': 'Noch ist nichts versteckt.',
+  'hidden.choose': 'In der Tabelle oder im Plan auswählen, um etwas zu ändern. Im Plan lässt es sich ziehen.',
+  'hidden.id': 'Verschüttung',
+  'hidden.set': 'Gerät',
+  'hidden.depth': 'Tiefe',
+  'hidden.antenna': 'Antenne',
+  'hidden.yes': 'sendet',
+  'hidden.no': 'keines',
+  'hidden.caution': 'Bevor etwas versteckt wird',
+  'hidden.caution.sacks': 'Nie eine Person vergraben. Gefüllte Säcke vergraben, das Gerät sondenfest gepolstert.',
+  'hidden.caution.list': 'Eine benannte Person führt die Liste der versteckten Geräte und bleibt da. Am Schluss werden alle Geräte gezählt und die Löcher gefüllt.',
+  'hidden.caution.confirm': 'Vor dem Verstecken bei jedem Gerät prüfen, ob es sendet. Ausrüstung ist im Einsatz, nicht am Körper.',
 
   'burial.title': 'Verschüttung {id}',
   'burial.name': 'Name',

@@ -1,0 +1,35 @@
+/** Faults of a drill file with their places in the words of the page: 'Burial A, depth: must be ...'. */
+import { say, type Key } from '../words'
+import type { DrillDocument } from './document'
+
+const KEYS: Record<string, Key> = {
+  position_m: 'fault.place',
+  depth_m: 'hidden.depth',
+  antenna: 'hidden.antenna',
+  transmitter: 'hidden.set',
+  id: 'burial.name',
+  name: 'burial.name',
+  receiver: 'group.range',
+  probe_length_m: 'group.probeLength',
+}
+
+/** A fault line of the service with the path at its beginning said in words. */
+export function faultInWords(fault: string, document: DrillDocument): string {
+  return fault
+    .replace(/^(?:document\.)?((?:burials|searchers|site)[\w.[\]]*): /, (_, path: string) => `${placeInWords(path, document)}: `)
+    .replace(/site\.holes_m\[\d+\]/g, (path) => placeInWords(path, document))
+}
+
+function placeInWords(path: string, { burials, searchers, site }: DrillDocument): string {
+  const [, list = '', index = '', rest = ''] = /^(?:site\.)?(\w+)(?:\[(\d+)\])?\.?(.*)$/.exec(path) ?? []
+  const n = Number(index)
+  const key = KEYS[rest.split('.')[0] ?? '']
+  const what = key ? `, ${say(key)}` : ''
+  if (list === 'burials') return say('burial.title', { id: burials[n]?.id ?? '' }) + what
+  if (list === 'searchers') return (searchers[n]?.name ?? '') + what
+  if (list === 'boundary_m') return say('site.boundary')
+  if (list === 'holes_m') return index ? say('site.hole', { n: n + 1 }) : say('site.addHole')
+  if (list === 'anchors') return site.anchors[n]?.name ?? say('site.anchors')
+  if (list === 'entry_m') return say('plan.entry')
+  return list === 'last_seen_m' ? say('plan.lastSeen') : path
+}

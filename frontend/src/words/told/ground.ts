@@ -1,0 +1,74 @@
+import type { Told } from '.'
+
+/** The screen of a site on its elevation grid, files of ground that cannot be used, faults of a drill. */
+export const ground: Told = [
+  ['north', 'Norden'],
+  ['north-east', 'Nordosten'],
+  ['east', 'Osten'],
+  ['south-east', 'Südosten'],
+  ['south', 'Süden'],
+  ['south-west', 'Südwesten'],
+  ['west', 'Westen'],
+  ['north-west', 'Nordwesten'],
+  [
+    'steep ground to the {wind} stands above the site at up to {angle} degrees ({rise} m higher, {away} m away; {cells} cells)',
+    'steiles Gelände gegen {wind} liegt bis zu {angle} Grad über der Fläche ({rise} m höher, {away} m entfernt; {cells} Zellen)',
+  ],
+  [
+    'the site itself is up to {slope} degrees steep on this grid: as steep as ground where slabs start',
+    'die Fläche selbst ist in diesem Höhenmodell bis zu {slope} Grad steil: so steil wie Gelände, in dem Schneebretter anreissen',
+  ],
+  ['steep ground above the site reaches the edge of the grid to the {winds}', 'steiles Gelände über der Fläche reicht bis zum Rand des Höhenmodells, gegen {winds}'],
+  ['the grid ends before a ridge to the {winds}, {away} m from the site', 'das Höhenmodell endet vor einem Grat, gegen {winds}, {away} m von der Fläche'],
+  ['the grid ends in a gap to the {winds}, {away} m from the site', 'das Höhenmodell endet in einer Lücke, gegen {winds}, {away} m von der Fläche'],
+  [
+    'cells of {cell} m are too coarse: steep ground can hide in them (at most 30 m)',
+    'Zellen von {cell} m sind zu grob: steiles Gelände kann darin verschwinden (höchstens 30 m)',
+  ],
+  [
+    'A screen, never a clearance: the local bulletin, local rules and a qualified leader decide.',
+    'Ein Hinweis, nie eine Freigabe: Lawinenbulletin, örtliche Regeln und eine ausgebildete Leitung entscheiden.',
+  ],
+  [
+    'Left out: wind, forest, curves of the valley, glide cracks, cornices, what the grid does not show.',
+    'Nicht berücksichtigt: Wind, Wald, Biegungen des Tals, Gleitschneerisse, Wechten und was das Höhenmodell nicht zeigt.',
+  ],
+  [
+    '{file}: does not tell its coordinate system; name it, such as EPSG:32633, or say metres of the site',
+    '{file}: sagt nicht, in welchem Koordinatensystem es ist; angeben, etwa EPSG:32633, oder Meter des Plans wählen',
+  ],
+  [
+    '{file}: does not cover the site, which lies at ({x}, {y}) in its system; it runs from ({west}, {south}) to ({east}, {north})',
+    '{file}: deckt die Fläche nicht ab, die in seinem System bei ({x}, {y}) liegt; es reicht von ({west}, {south}) bis ({east}, {north})',
+  ],
+  [
+    '{file}: does not cover the site: {missing} of {all} places lie outside or in a gap; it runs from ({west}, {south}) to ({east}, {north}) m of the site frame',
+    '{file}: deckt die Fläche nicht ab: {missing} von {all} Stellen liegen ausserhalb oder in einer Lücke; es reicht von ({west}, {south}) bis ({east}, {north}) m im Plan',
+  ],
+  ["{file}: the system '{crs}' is not known without help: {help}", '{file}: das System «{crs}» ist so nicht bekannt: {help}'],
+  ["{file}: '{crs}' is no coordinate system; name it like EPSG:32633", '{file}: «{crs}» ist kein Koordinatensystem; angeben wie EPSG:32633'],
+  ['{file}: is larger than {most} MB; cut it to a few kilometres round the site', '{file}: ist grösser als {most} MB; auf einige Kilometer um die Fläche zuschneiden'],
+  ['{file}: is empty', '{file}: ist leer'],
+  ['{file}: holds no Polygon; draw the ground as an area', '{file}: enthält keine Fläche; das Gelände als Fläche (Polygon) zeichnen'],
+  ['{file}: holds {n} polygons; keep the one that is searched', '{file}: enthält {n} Flächen; nur die abzusuchende behalten'],
+  ['{file}: holds {what}; keep the one that runs round the ground', '{file}: enthält {what}; nur die Linie um das Gelände behalten'],
+  ['no track or route', 'keinen Track und keine Route'],
+  ['{file}: must have at least 3 corners', '{file}: braucht mindestens 3 Ecken'],
+  ['{file}: has {n} points; a boundary needs at least 3 corners', '{file}: hat {n} Punkte; eine Grenze braucht mindestens 3 Ecken'],
+  ['{file}: the ground is {size} km wide; a drill\'s is at most {most} m', '{file}: das Gelände ist {size} km breit; bei einer Übung höchstens {most} m'],
+  ['{file}: is not well-formed XML: {why}', '{file}: ist kein gültiges XML: {why}'],
+  ["{file}: is XML but not GPX: its first element is not 'gpx'", '{file}: ist XML, aber kein GPX'],
+  ['{place}: ({x}, {y}) lies outside the boundary; positions are metres east and north', '{place}: ({x}, {y}) liegt ausserhalb der Grenze'],
+  ['{place}: ({x}, {y}) lies in {hole}, which is not searched', '{place}: ({x}, {y}) liegt in {hole}, das ausgelassen ist'],
+  [
+    '{place}: crosses or touches itself near ({x}, {y}); give the corners in order round the ground',
+    '{place}: kreuzt oder berührt sich selbst bei ({x}, {y}); die Ecken der Reihe nach rund ums Gelände setzen',
+  ],
+  ['{place}: crosses or touches itself; give the corners in order round the ground', '{place}: kreuzt oder berührt sich selbst; die Ecken der Reihe nach rund ums Gelände setzen'],
+  ['{place}: encloses less than 1 m2', '{place}: umschliesst weniger als 1 m²'],
+  ['{place}: must lie inside the boundary', '{place}: muss innerhalb der Grenze liegen'],
+  ['{place}: overlaps {other}; join them into one', '{place}: überlappt {other}; zu einer verbinden'],
+  ['{place}: leave no ground to search', '{place}: lassen nichts zum Absuchen übrig'],
+  ["{place}: '{name}' stands twice; give each its own", '{place}: «{name}» kommt zweimal vor; verschiedene wählen'],
+  ['{place}: must be shorter than period_s', '{place}: der Puls muss kürzer als die Periode sein'],
+]
