@@ -1,9 +1,18 @@
 /** Dates as a person reads them. */
+import { currentLanguage } from '../words'
 import { clock } from '../words/format'
 
 /** The day of a moment (UTC), where the reader is: '14 February 2026'. */
 export function dayOf(utc: string | null | undefined): string {
   return clock(utc ?? null)?.day ?? ''
+}
+
+/** The same, short enough for a table: '14 Feb 2026'. */
+export function shortDay(utc: string | null | undefined): string {
+  const at = utc ? new Date(utc) : null
+  if (!at || Number.isNaN(at.getTime())) return ''
+  const language = currentLanguage() === 'en' ? 'en-GB' : currentLanguage()
+  return new Intl.DateTimeFormat(language, { day: 'numeric', month: 'short', year: 'numeric' }).format(at)
 }
 
 /** A date of the calendar, as YYYY-MM-DD, wherever the reader is. */

@@ -71,6 +71,8 @@ export const records = {
   'drills.burials': { one: '{n} burial', other: '{n} burials' },
   'drills.searchers': { one: '{n} searcher', other: '{n} searchers' },
   'drills.lastRun': 'last run {day}',
+  'drills.run': 'New run',
+  'drills.runWhat': 'New run of {what}',
   'drills.changed': 'changed {day}',
 
   'people.question': 'Who practises, and when did they last?',
@@ -172,7 +174,7 @@ export const records = {
   'course.addPerson': 'Add a person',
   'course.personAdded': '{name} added',
   'course.personOut': '{name} taken out of the course',
-  'course.takeOut': 'Take {name} out of the course',
+  'course.takeOut': 'Take out {name}',
   'course.out': 'Take out',
   'course.noDrills': 'No drill was run on these days yet.',
   'course.drillRuns': { one: 'run once', other: 'run {n} times' },
