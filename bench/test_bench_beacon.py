@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import magpylib
@@ -12,11 +13,13 @@ import pytest
 
 import coldfield.app
 from coldfield.app.drills import load_drill
+from coldfield.app.hearing_map import hearing_map_bytes
 from coldfield.beacon.field import dipole_field
-from coldfield.beacon.hearing import sources_of
-from coldfield.beacon.hearing_grid import hearing_grid
+from coldfield.beacon.hearing import Heard, carried_point_m, hear, sources_of
+from coldfield.beacon.hearing_grid import HearingGrid, hearing_grid
 from coldfield.drill import Receiver, Transmitter
 from coldfield.drill.terrain import Plane
+from coldfield.files.hearing_bytes import unpack_hearing
 from coldfield.search.lateral_range import Pair, lateral_curve
 from coldfield.search.strip_width import edge_width_m, sweep_width_m
 from coldfield.search.timed_width import timed_width
@@ -69,10 +72,38 @@ def test_hearing_map_of_200_by_200_and_three_burials(benchmark) -> None:
     plane = Plane.of(drill.site)
     sources = sources_of([*drill.burials, drill.burials[0]], plane)
     lines = np.linspace(0, 100, 200)
-    grid = benchmark(
-        lambda: hearing_grid(sources, drill.searchers[0].receiver, plane, east_m=lines, north_m=lines)
-    )
+    sources = replace(sources, ids=("A", "B", "C"))
+    receiver = drill.searchers[0].receiver
+    group = [one.receiver for one in drill.searchers]
+
+    def compiled() -> HearingGrid:
+        return hearing_grid(sources, receiver, plane, east_m=lines, north_m=lines, group=group)
+
+    grid = benchmark(compiled)
     assert grid.signal.shape == (200, 200, 3)
+    place = np.stack(np.meshgrid(lines, lines), axis=-1)
+
+    def arrays() -> Heard:
+        point, _ = carried_point_m(sources, receiver, plane, place)
+        return hear(sources, receiver, point)
+
+    mine, theirs = least_cpu_s(compiled), least_cpu_s(arrays, 2)
+    benchmark.extra_info["array functions"] = f"{theirs / mine:.0f} times slower"
+    print(f"\nhearing map: {1e3 * mine:.1f} ms; array functions: {theirs / mine:.0f} times that")
+    assert theirs > 20 * mine
+
+
+def test_hearing_map_of_three_burials_as_the_browser_gets_it(benchmark) -> None:
+    drill = load_drill(DEMO)
+    third = replace(drill.burials[0], id="C", position_m=(60.0, 30.0))
+    drill = replace(drill, burials=(*drill.burials, third))
+    content = benchmark(lambda: hearing_map_bytes(drill))
+    assert unpack_hearing(content).reading.shape == (3, 200, 186)
+    whole = least_cpu_s(lambda: hearing_map_bytes(drill), 20)
+    moved = least_cpu_s(lambda: hearing_map_bytes(drill, burials=["C"]), 20)
+    print(f"\nhearing map, packed: {1e3 * whole:.1f} ms of a core; of the moved burial: {1e3 * moved:.1f} ms")
+    assert whole < 0.010
+    assert moved < whole
 
 
 def test_all_three_strip_widths_in_a_second(benchmark) -> None:

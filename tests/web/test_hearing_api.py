@@ -90,6 +90,17 @@ def test_contract_a_fixed_height_is_that_of_a_single_place(client: TestClient, d
     assert packed.reading[0, row, column] / 100 == pytest.approx(one["reading_m"], abs=0.06)
 
 
+def test_contract_a_burial_dragged_off_the_ground_is_heard_all_the_same(
+    client: TestClient, drill: Any
+) -> None:
+    drill["burials"][0]["position_m"] = [-8, 40]
+    packed = asked_map(client, drill)
+    assert (packed.margin[0] >= 0).any()
+    assert client.post("/api/signal", json={"drill": drill, "at_m": [10, 40]}).status_code == 422
+    drill["burials"][1]["id"] = "A"
+    assert client.post("/api/hearing-map", json={"drill": drill}).status_code == 422
+
+
 def test_contract_a_drill_without_sets_has_a_map_without_burials(client: TestClient, drill: Any) -> None:
     drill["burials"] = []
     assert asked_map(client, drill).reading.shape[0] == 0

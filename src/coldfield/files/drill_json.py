@@ -67,6 +67,23 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     return _drill(part)
 
 
+def dragged_drill(part: DrillPart) -> Drill:
+    """Return the drill of a file that was read key by key, with its burials wherever they are.
+
+    While a person drags a burial it may pass over a hole or beyond the boundary; what is heard of
+    it there can be told all the same. Everything else is checked as by `read_drill`.
+
+    Raises
+    ------
+    BadInput
+        With one line per fault.
+    """
+    faults = _faults_between_keys(part.model_dump(exclude_unset=True), anywhere=True)
+    if faults:
+        raise BadInput(faults, "drill")
+    return _drill(part)
+
+
 def write_drill(drill: Drill) -> str:
     """Return a drill as the text of a drill file; `read_drill` of it gives an equal drill."""
     value = {
@@ -97,14 +114,17 @@ def _shown(value: object) -> str:
 # --- faults that need more than one key -------------------------------------------------------------
 
 
-def _faults_between_keys(raw: dict[str, Any]) -> list[str]:
-    """Return faults between keys; parts that are themselves faulty are passed over here."""
+def _faults_between_keys(raw: dict[str, Any], *, anywhere: bool = False) -> list[str]:
+    """Return faults between keys; parts that are themselves faulty are passed over here.
+
+    With `anywhere` burials need not lie on the ground.
+    """
     burials, searchers = _items(raw.get("burials")), _items(raw.get("searchers"))
     faults = _repeated_ids(burials, "burials", "id") + _repeated_ids(searchers, "searchers", "id")
     site = raw.get("site")
     if isinstance(site, dict):
         faults += _repeated_ids(_items(site.get("anchors")), "site.anchors", "name")
-        faults += _ground_faults(site, burials)
+        faults += _ground_faults(site, [] if anywhere else burials)
     for i, item in enumerate(burials):
         burial = _usable(BurialPart, item)
         faults += _burial_faults(burial, f"burials[{i}]") if burial else []

@@ -56,21 +56,23 @@ def pack_hearing(
     arrays of `PackedHearing` one after the other.
     """
     reading = raw_reading_m * np.float32(1.0 / READING_STEP_M)
+    reading += np.float32(0.5)
     np.minimum(reading, np.float32(65535.0), out=reading)
-    margin = np.log10(np.maximum(signal, np.float32(1e-15)))
-    margin *= np.float32(20.0 / MARGIN_STEP_DB)
+    with np.errstate(divide="ignore"):  # of a set that is not heard at all
+        margin = np.log(signal)
+    margin *= np.float32(20.0 / np.log(10.0) / MARGIN_STEP_DB)
     np.floor(margin, out=margin)
     np.clip(margin, np.float32(-32768.0), np.float32(32767.0), out=margin)
-    turn = direction_rad * np.float32(DIRECTION_STEPS / np.pi)
-    none = np.isnan(turn)
-    turn[none] = 0.0
-    step = (turn + np.float32(0.5)).astype(np.uint8)
-    step[step == DIRECTION_STEPS] = 0
-    step[none] = NO_DIRECTION
+    turn = np.fmax(direction_rad, np.float32(-1.0))  # no direction: -1
+    turn *= np.float32(DIRECTION_STEPS / np.pi)
+    turn += np.float32(0.5)
+    step = turn.astype(np.int16)
+    np.copyto(step, 0, where=step == DIRECTION_STEPS)
+    np.copyto(step, NO_DIRECTION, where=turn < 0.0)
     words = json.dumps(dict(header), ensure_ascii=False, separators=(",", ":")).encode()
     words += b" " * (-len(words) % 8)
     parts = [MAGIC, len(words).to_bytes(4, "little"), words]
-    whole = (reading + np.float32(0.5)).astype("<u2"), margin.astype("<i2"), step, heard_by
+    whole = reading.astype("<u2"), margin.astype("<i2"), step.astype(np.uint8), heard_by
     for k in range(len(raw_reading_m)):
         parts += [part[k].tobytes() for part in whole]
     return b"".join(parts)

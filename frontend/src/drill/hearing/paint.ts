@@ -49,28 +49,28 @@ const OUTSIDE = 0.35
 export function drawHearing(context: CanvasRenderingContext2D, picture: Picture, scratch: HTMLCanvasElement): void {
   const { sheet, shown, ground, colours } = picture
   context.clearRect(0, 0, sheet.width, sheet.height)
-  fillBands(picture, scratch)
+  const [wide, high] = fillBands(picture, scratch)
   const site = pathOf([ground.boundary_m, ...ground.holes_m], sheet)
   context.globalAlpha = OUTSIDE
-  context.drawImage(scratch, 0, 0, sheet.width, sheet.height)
+  context.drawImage(scratch, 0, 0, wide, high)
   context.globalAlpha = 1
   context.save()
   context.clip(site, 'evenodd')
   hatch(context, sheet, colours)
-  context.drawImage(scratch, 0, 0, sheet.width, sheet.height)
+  context.drawImage(scratch, 0, 0, wide, high)
   context.restore()
   const taken: Point[] = []
   if (picture.readings) drawReadings(context, picture, taken)
   for (const set of shown.sets) drawEdge(context, picture, set, taken)
 }
 
-/** The bands, one picture point for each pixel (for each second one while something moves). */
-function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanvasElement): void {
-  const coarse = moving ? 2 : 1
+/** Draw the bands on the scratch sheet; returns how large that is on the plan. One picture point for each pixel (for each third one while something moves). */
+function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanvasElement): [number, number] {
+  const coarse = moving ? 3 : 1
   const [width, height] = [Math.ceil(sheet.width / coarse), Math.ceil(sheet.height / coarse)]
   if (scratch.width !== width || scratch.height !== height) [scratch.width, scratch.height] = [width, height]
   const context = scratch.getContext('2d')
-  if (!context) return
+  if (!context) return [1, 1]
   const image = context.createImageData(width, height)
   const pixels = new Uint32Array(image.data.buffer)
   const palette = Uint32Array.from(colours.bands, packedColour)
@@ -93,6 +93,7 @@ function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanv
     }
   }
   context.putImageData(image, 0, 0)
+  return [width * coarse, height * coarse]
 }
 
 /** A row of values between two rows of the map. */
@@ -154,7 +155,7 @@ function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours
     context.stroke()
     if (moving) continue
     for (const line of joined(pieces)) {
-      const place = line.length > 12 && freeOn(line, sheet, taken, 26)
+      const place = n > 0 && line.length > 12 && freeOn(line, sheet, taken, 26)
       if (place) figures.push([String(LEVELS_M[n]), place])
     }
   }

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, Field
 
 from coldfield.app.readiness import Readiness
+from coldfield.files.drill_json import dragged_drill
 from coldfield.files.drill_model import PointM
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId
@@ -199,7 +200,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
         from coldfield.app.hearing_map import hearing_map_bytes
 
         content = hearing_map_bytes(
-            read(asked.drill),
+            dragged_drill(asked.drill),
             searcher=asked.searcher,
             burials=asked.burials,
             lines=asked.lines,
