@@ -165,6 +165,25 @@ def test_contract_the_antenna_turns_and_tilts_by_its_handles_and_by_keys(
     assert stored(visited, drill_id)["burials"][0]["antenna"]["azimuth_deg"] > 60
 
 
+def test_contract_a_set_of_the_kit_brings_its_figures_and_takes_new_ones(
+    visit: Visiting, drill: Drill
+) -> None:
+    visited = visit()
+    drill_id = drill()
+    page = open_part(visited, drill_id, "burials")
+    page.get_by_role("button", name="A", exact=True).click()
+    page.get_by_label("Which set").select_option("HL-02")
+    expect(field(page, "Field at 10 m")).to_have_value("1.05")
+    expect(page.get_by_role("cell", name="HL-02")).to_be_visible()
+    field(page, "Period").fill("0.97")
+    field(page, "Period").press("Enter")
+    page.get_by_role("button", name="Keep these figures with HL-02").click()
+    expect(page.get_by_text("stand with HL-02 in the kit now", exact=False)).to_be_visible()
+    saved(page)
+    assert stored(visited, drill_id)["burials"][0]["set"] == "HL-02"
+    assert _ask(visited.site, "kit/hl-02")["figures"]["period_s"] == 0.97
+
+
 def test_contract_everything_is_done_with_the_keyboard_alone(visit: Visiting, drill: Drill) -> None:
     visited = visit()
     drill_id = drill(burials=[])

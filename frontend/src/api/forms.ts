@@ -19,7 +19,7 @@ type Fields = { readonly [K in Kind]: readonly (keyof Forms[K])[] }
 
 export const FIELDS: Fields = {
   people: ['name', 'contact', 'notes'],
-  kit: ['kind', 'label', 'owner_id', 'state', 'notes'],
+  kit: ['kind', 'label', 'owner_id', 'state', 'notes', 'figures'],
   sites: ['name', 'notes', 'document'],
   courses: ['name', 'notes'],
   days: ['course_id', 'date', 'site_id', 'notes'],

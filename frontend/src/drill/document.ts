@@ -45,6 +45,8 @@ export interface Burial {
   transmitter: Transmitter | null
   body_azimuth_deg: number | null
   outline: 'person' | 'sack'
+  /** Stock number of the set that is hidden, where it is told. */
+  set: string | null
 }
 
 export interface Receiver {
@@ -91,7 +93,7 @@ export interface DrillDocument {
 export type DrillFile = SchemaDrillPart
 
 const SITE = { holes_m: [], slope_deg: 0, aspect_deg: 0, declination_deg: 0, last_seen_m: null, anchors: [] }
-const BURIAL = { antenna: null, body_azimuth_deg: null, outline: 'person' }
+const BURIAL = { antenna: null, body_azimuth_deg: null, outline: 'person', set: null }
 export const TRANSMITTER: Transmitter = { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.09, phase_s: 0 }
 const RECEIVER: Receiver = {
   coaxial_range_m: null,

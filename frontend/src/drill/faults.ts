@@ -16,7 +16,7 @@ const KEYS: Record<string, Key> = {
 /** A fault line of the service with the path at its beginning said in words. */
 export function faultInWords(fault: string, document: DrillDocument): string {
   return fault
-    .replace(/^(?:document\.)?((?:burials|searchers|site)[\w.[\]]*): /, (_, path: string) => `${placeInWords(path, document)}: `)
+    .replace(/^(?:document(?:\.|: ))?((?:burials|searchers|site)[\w.[\]]*): /, (_, path: string) => `${placeInWords(path, document)}: `)
     .replace(/site\.holes_m\[\d+\]/g, (path) => placeInWords(path, document))
 }
 

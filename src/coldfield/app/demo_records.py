@@ -108,7 +108,14 @@ def _school(store: Store) -> None:
     for number, name in enumerate(PEOPLE):
         key = name.lower()
         _put(store, "people", key, name=name)
-        _put(store, "kit", SETS[number].lower(), kind="set", label=SETS[number], owner_id=key)
+        figures = {
+            "field_at_10m_ua_per_m": round(1.1 - 0.05 * number, 2),
+            "period_s": round(0.93 + 0.02 * number, 2),
+            "pulse_s": 0.09,
+            "coaxial_range_m": 50.0 - 2.0 * number,
+        }
+        label = SETS[number]
+        _put(store, "kit", label.lower(), kind="set", label=label, owner_id=key, figures=figures)
     for label in ("HL-P1", "HL-P2"):
         _put(store, "kit", label.lower(), kind="probe", label=label, notes="2.4 m")
     _put(store, "kit", "hl-s1", kind="shovel", label="HL-S1", state="to check", notes="blade bent")

@@ -33,7 +33,7 @@ class Burial:
     """One buried person or sack; `transmitter` is None for a burial without a set.
 
     `position_m` is a point of the snow surface in plan; `depth_m` is measured at right angles to
-    the surface there, down to the set.
+    the surface there, down to the set. `set_label` is the set's stock number, where it is told.
     """
 
     id: str
@@ -43,3 +43,4 @@ class Burial:
     transmitter: Transmitter | None
     body_azimuth_rad: float
     outline: Outline = "person"
+    set_label: str | None = None

@@ -277,6 +277,7 @@ def _burial(part: BurialPart) -> Burial:
         ),
         body_azimuth_rad=radians(body_deg),
         outline=part.outline,
+        set_label=part.set,
     )
 
 
@@ -377,6 +378,7 @@ def _burial_value(burial: Burial) -> dict[str, Any]:
         },
         "body_azimuth_deg": _deg(burial.body_azimuth_rad),
         "outline": burial.outline,
+        **({} if burial.set_label is None else {"set": burial.set_label}),
     }
 
 

@@ -93,6 +93,7 @@ class BurialPart(Part):
     transmitter: TransmitterPart | None
     body_azimuth_deg: Azimuth | None = None
     outline: Literal["person", "sack"] = "person"
+    set: Identifier | None = None
 
 
 class ReceiverPart(Part):

@@ -104,6 +104,7 @@ class _Forgetting:
         self._tracks()
         self._debriefs()
         self._drills()
+        self._as_buried()
         self._links()
         self._prose()
         self._person()
@@ -212,7 +213,25 @@ class _Forgetting:
                 )
             searchers.append(one)
         name = document["name"] if self.shared and not mine else self.word.sub(INSTEAD, document["name"])
-        return {**document, "name": name[:200], "searchers": searchers}, renamed
+        burials = self._sets_without_name(document["burials"], meant=bool(mine) or not self.shared)
+        changed = {**document, "name": name[:200], "searchers": searchers, "burials": burials}
+        return changed, renamed
+
+    def _sets_without_name(self, burials: list[dict[str, Any]], *, meant: bool) -> list[dict[str, Any]]:
+        """Return burials whose sets are not called after the person."""
+        return [
+            {**one, "set": self.word.sub(INSTEAD, one["set"])[:40]} if meant and one.get("set") else one
+            for one in burials
+        ]
+
+    def _as_buried(self) -> None:
+        run = schema.run
+        query = select(run.c.id, run.c.as_buried).where(run.c.as_buried.is_not(None))
+        for row in self.connection.execute(query).all():
+            meant = row.id in self.part_in or not self.shared
+            burials = self._sets_without_name(row.as_buried, meant=meant)
+            if burials != row.as_buried:
+                self.connection.execute(update(run).where(run.c.id == row.id).values(as_buried=burials))
 
     def _rename_searcher(self, runs: Iterable[str], old: str, new: str) -> None:
         tables = (schema.run_searcher, schema.split, schema.observation, schema.track)

@@ -88,14 +88,24 @@ class Person(Form):
     notes: Prose = ""
 
 
+class KitFigures(Form):
+    """What was measured of a set: how strongly and how often it sends, how far it hears."""
+
+    field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] | None = None
+    period_s: Annotated[float, Field(ge=0.4, le=3)] | None = None
+    pulse_s: Annotated[float, Field(ge=0.01, le=1)] | None = None
+    coaxial_range_m: Annotated[float, Field(gt=0, le=150)] | None = None
+
+
 class Kit(Form):
-    """A set, a probe or a shovel, by its stock number."""
+    """A set, a probe or a shovel, by its stock number; `figures` are those of a set."""
 
     kind: Literal["set", "probe", "shovel"]
     label: Label
     owner_id: RecordId | None = None
     state: Literal["in use", "to check", "out of use"] = "in use"
     notes: Prose = ""
+    figures: KitFigures | None = None
 
 
 class Site(Form):

@@ -94,6 +94,7 @@ kit = _record(
     _refers_to("person", "owner_id", nullable=True),
     Column("state", String(16), nullable=False),
     _text("notes"),
+    Column("figures", JSON(none_as_null=True), nullable=True),
     Index(None, "label", "id"),
     Index(None, "owner_id"),
 )

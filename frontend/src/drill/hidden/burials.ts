@@ -28,6 +28,7 @@ export function newBurial(place: Point, { burials }: DrillDocument): Burial {
     transmitter: { ...TRANSMITTER, period_s: PERIODS_S[burials.length % PERIODS_S.length] ?? 1 },
     body_azimuth_deg: null,
     outline: 'sack',
+    set: null,
   }
 }
 

@@ -12,6 +12,8 @@ export interface BurialEdit {
   tilt: (tilt_deg: number) => void
   set: (change: Partial<Pick<Burial, 'depth_m' | 'outline' | 'body_azimuth_deg'>>) => void
   transmitter: (change: Partial<Transmitter> | null) => void
+  /** Hide this set of the kit, or (null) one that is not named. */
+  hide: (label: string | null, values: Partial<Transmitter>) => void
   rename: (id: string) => void
   remove: () => void
 }
@@ -33,12 +35,18 @@ export function edit(drill: DrillState, id: string): BurialEdit {
     set: (values) => change(say('burial.didChange', { id }), (burial) => void Object.assign(burial, values), Object.keys(values).join()),
     transmitter: (values) =>
       change(say('burial.didChange', { id }), (burial) => {
-        if (values === null) burial.transmitter = null
+        if (values === null) Object.assign(burial, { transmitter: null, set: null })
         else {
           antennaOf(burial)
           burial.transmitter = { ...TRANSMITTER, ...burial.transmitter, ...values }
         }
       }, values && `set ${Object.keys(values).join()}`),
+    hide: (label, values) =>
+      change(say('burial.didChange', { id }), (burial) => {
+        antennaOf(burial)
+        burial.set = label
+        burial.transmitter = { ...TRANSMITTER, ...burial.transmitter, ...values }
+      }),
     rename: (name) => {
       change(say('burial.didRename', { id }), (burial) => void (burial.id = name))
       if (drill.selected === id) drill.selected = name

@@ -12,6 +12,7 @@ const document = {
 it.each([
   ['burials[1].depth_m: must be above 0', 'Burial B, Depth: must be above 0'],
   ['document.burials[0].position_m: (1, 2) lies outside', 'Burial A, place: (1, 2) lies outside'],
+  ['document: burials[1].position_m: lies outside', 'Burial B, place: lies outside'],
   ['searchers[0].receiver: give either', 'Ines, Hears a set on the axis at: give either'],
   ['site.boundary_m: crosses itself', 'Boundary: crosses itself'],
   ['burials[0].position_m: lies in site.holes_m[1], which', 'Burial A, place: lies in Left out 2, which'],

@@ -66,6 +66,10 @@ export const hidden: Words<typeof english> = {
   'axis.6': 'Südost–Nordwest',
   'axis.7': 'Südsüdost–Nordnordwest',
 
+  'set.which': 'Welches Gerät',
+  'set.notNamed': 'nicht benannt',
+  'set.keep': 'Diese Zahlen bei {label} merken',
+  'set.kept': 'Diese Zahlen stehen jetzt beim Material unter {label}.',
   'set.field': 'Feld in 10 m',
   'set.period': 'Periode',
   'set.pulse': 'Puls',

@@ -64,6 +64,10 @@ export const hidden = {
   'axis.6': 'south-east to north-west',
   'axis.7': 'south-south-east to north-north-west',
 
+  'set.which': 'Which set',
+  'set.notNamed': 'not named',
+  'set.keep': 'Keep these figures with {label}',
+  'set.kept': 'These figures stand with {label} in the kit now.',
   'set.field': 'Field at 10 m',
   'set.period': 'Period',
   'set.pulse': 'Pulse',
