@@ -105,6 +105,9 @@ export function chanceAt(told: SchemaStripWidthAnswer, width_m: number): { worst
   return { worst: between(line((one) => one.worst_point_probability), width_m), mean: between(line((one) => one.mean_probability), width_m) }
 }
 
+/** A spacing is not walked to the decimetre, and never wider than worked out. */
+export const walked = (width_m: number): number => Math.max(5, Math.floor(width_m))
+
 /** Write a strip width into the drill; null: the edge width, whatever it is that day. */
 export function useWidth(drill: DrillState, width_m: number | null): void {
   const label = width_m === null ? say('strips.setEdge') : say('strips.set', { width: metres(width_m) })
