@@ -152,8 +152,7 @@ export const debrief = {
   'figure.fraction': 'share',
   'figure.people': 'people',
   'figure.standard': 'standard',
-  'figure.p10': 'quickest tenth',
-  'figure.p90': 'slowest tenth',
+  'figure.p10': 'quickest tenth', 'figure.p90': 'slowest tenth', 'figure.far': 'the one gone for', 'figure.near': 'the nearer one',
 
   'survival.show': 'What the minutes mean for survival',
   'survival.hide': 'Hide survival',

@@ -1,0 +1,253 @@
+"""The evening after, in the browser: a run gathered from files and typed, debriefed, shown on the wall."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from accessibility import axe
+from visiting import LAPTOP, PHONE, PROJECTOR, Visiting
+
+STEPS = ["run", "splits", "tracks", "buried", "clocks", "standards", "debrief"]
+DEMO = "/runs/demo-run"
+JOB_MS = 60_000
+BAD_SPLITS = "time,searcher,burial,split\nyesterday,ines,,alarm\n2026-02-14T09:33:00Z,nobody,Z,probe_strike\n"
+
+
+@pytest.fixture
+def files(demo_records: Path) -> Path:
+    """Return the folder of the demo's tracks and splits as files."""
+    return demo_records.parent / "files"
+
+
+def begin_a_run(page: Page, name: str) -> None:
+    page.get_by_role("button", name="New run").click()
+    page.get_by_label("Name of the run").fill(name)
+    page.get_by_label("Day and time").fill("2026-02-14T09:30")
+    page.get_by_role("button", name="Begin the run").click()
+    expect(page.get_by_role("heading", name="Who searched, and when?")).to_be_visible()
+
+
+def step(page: Page, name: str) -> None:
+    page.get_by_role("navigation", name="Steps of the evening").get_by_role("link", name=name).click()
+
+
+def drop(page: Page, name: str, content: bytes) -> None:
+    """Drop a file onto the place for files, as from a folder of the desktop."""
+    held = page.evaluate_handle(
+        """([name, text]) => {
+            const data = new DataTransfer()
+            data.items.add(new File([text], name))
+            return data
+        }""",
+        [name, content.decode()],
+    )
+    place = page.get_by_role("button", name="Choose").locator("..")
+    place.dispatch_event("dragover", {"dataTransfer": held})
+    place.dispatch_event("drop", {"dataTransfer": held})
+
+
+def test_contract_a_run_is_begun_gathered_from_files_and_debriefed(visit: Visiting, files: Path) -> None:
+    visited = visit()
+    visited.troubled = (
+        True  # the browser complains of each refusal; that there are refusals is the point here
+    )
+    page = visited.open("/runs")
+    begin_a_run(page, "Run 2, from files")
+    expect(page.get_by_label("Yuki", exact=True)).to_have_value("yuki")  # who searched last time
+    step(page, "Tracks")
+    tracks = [
+        {"name": f"{name}.gpx", "mimeType": "", "buffer": (files / "tracks" / f"{of}.gpx").read_bytes()}
+        for name, of in (("ines", "ines"), ("tomas", "bram"), ("phone 12", "yuki"))
+    ]
+    page.locator("input[type=file]").set_input_files(
+        [*tracks, {**tracks[0], "name": "bad.gpx", "buffer": b"<html>"}]
+    )
+    expect(page.get_by_text("bad.gpx: ")).to_be_visible()
+    rows = page.locator("ul.tracks > li")
+    expect(rows).to_have_count(3)
+    wrong = rows.filter(has_text="tomas.gpx")
+    expect(wrong.get_by_text("by the name of the file")).to_be_visible()
+    expect(rows.filter(has_text="phone 12.gpx").get_by_text("by the name of the track in it")).to_be_visible()
+    wrong.get_by_label("Whose").select_option(label="Bram")
+    expect(wrong.get_by_text("as you said")).to_be_visible()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    expect(wrong.get_by_label("Whose")).to_have_value("tomas")
+    page.get_by_role("button", name="Redo", exact=True).click()
+    expect(wrong.get_by_label("Whose")).to_have_value("bram")
+    rows.filter(has_text="ines.gpx").get_by_role("button", name="Remove ines.gpx").click()
+    expect(rows).to_have_count(2)
+    page.get_by_role("status").get_by_role("button", name="Undo").click()
+    expect(rows).to_have_count(3)
+
+    step(page, "Splits")
+    drop(page, "splits.csv", BAD_SPLITS.encode())
+    expect(page.get_by_text("3 faults, nothing was kept")).to_be_visible()
+    expect(page.get_by_text("line 3: burial")).to_be_visible()
+    drop(page, "splits.csv", (files / "splits.csv").read_bytes())
+    page.get_by_role("button", name=re.compile("Keep these .* rows")).click()
+    expect(page.get_by_label("Alarm at")).to_have_value(re.compile(r"^\d\d:30:00$"))
+    assert page.get_by_label("Time of probe strike").count() == 2
+
+    step(page, "Debrief")
+    page.get_by_role("button", name="Debrief this run").click()
+    expect(page.get_by_role("progressbar")).to_be_visible()
+    page.reload()  # in the middle of the work
+    expect(page.get_by_role("heading", name=re.compile("finding"))).to_be_visible(timeout=JOB_MS)
+    expect(page.get_by_role("heading", name="Where did the minutes go?")).to_be_visible()
+    page.goto(page.url.partition("?")[0].rpartition("/")[0])
+    page.get_by_label("Find").fill("from files yuki")
+    expect(page.get_by_role("row", name="Run 2, from files")).to_contain_text("debriefed")
+    expect(page.get_by_role("row")).to_have_count(2)
+
+
+def test_contract_a_split_is_typed_changed_taken_away_and_had_back(visit: Visiting) -> None:
+    page = visit().open(DEMO + "?step=splits")
+    entry = page.get_by_role("form", name="Add a split")
+    entry.get_by_label("Time").fill("soon")
+    entry.get_by_label("Split").fill("Probe strike")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("alert").filter(has_text="Write the time as 4:20")).to_be_visible()
+    entry.get_by_label("Time").fill("3:59")
+    entry.get_by_label("Time").press("Enter")
+    field = page.get_by_label("Time of probe strike 3:59")
+    expect(field).to_be_visible()
+    expect(entry.get_by_label("Time")).to_be_focused()
+    field.fill("4:01")
+    field.press("Enter")
+    expect(page.get_by_label("Time of probe strike 4:01")).to_be_visible()
+    page.keyboard.press("Control+z")
+    expect(field).to_be_visible()
+    page.get_by_role("button", name="Remove probe strike 3:59").click()
+    expect(field).to_have_count(0)
+    page.get_by_role("status").get_by_role("button", name="Undo").click()
+    expect(field).to_be_visible()
+    page.reload()
+    expect(field).to_be_visible()
+    step(page, "Debrief")
+    expect(page.get_by_text("Changed since this debrief was made: splits and observations.")).to_be_visible()
+    page.go_back()
+    page.get_by_role("button", name="Remove probe strike 3:59").click()
+    expect(field).to_have_count(0)
+
+
+def test_contract_a_row_waits_in_the_browser_while_the_service_fails(visit: Visiting) -> None:
+    visited = visit()
+    visited.troubled = True
+    page = visited.open(DEMO + "?step=splits")
+    failing = True
+
+    def fail(route: Route) -> None:
+        if failing and route.request.method == "PUT":
+            route.fulfill(status=503, json={"title": "busy", "status": 503, "detail": "locked", "faults": []})
+        else:
+            route.continue_()
+
+    page.route("**/api/splits/*", fail)
+    entry = page.get_by_role("form", name="Add a split")
+    entry.get_by_label("Time").fill("5:00")
+    entry.get_by_label("Split").fill("shovels out")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("kept in this browser").first).to_be_visible()
+    page.reload()
+    row = page.get_by_label("Time of shovels out 5:00")
+    expect(row).to_be_visible()
+    failing = False
+    expect(page.get_by_text("kept in this browser")).to_have_count(0, timeout=15_000)
+    page.get_by_role("button", name="Remove shovels out 5:00").click()
+    expect(row).to_have_count(0)
+
+
+def test_contract_burials_clocks_and_standards_are_changed_and_undone(visit: Visiting) -> None:
+    page = visit().open(DEMO + "?step=buried")
+    page.get_by_role("button", name="They lay differently").click()
+    depth = page.get_by_label("A, Depth, m")
+    before = depth.input_value()
+    depth.fill("1.4")
+    expect(page.get_by_text(f"planned {before}")).to_be_visible()
+    step(page, "Clocks")
+    clock = page.get_by_label("Splits", exact=True)
+    clock.fill("-0:30")
+    clock.blur()
+    expect(page.get_by_role("row", name="Splits").get_by_text("typed here")).to_be_visible()
+    step(page, "Standards")
+    page.get_by_role("button", name="Take this time").first.click()
+    expect(page.get_by_role("row", name="Alarm to airway clear")).to_contain_text("10:00")
+    step(page, "Debrief")
+    expect(
+        page.get_by_text(re.compile("Changed since.*where the sets lay, clocks and standards"))
+    ).to_be_visible()
+    step(page, "Standards")
+    for _ in range(4):
+        page.get_by_role("button", name="Undo", exact=True).click()
+    step(page, "As buried")
+    expect(page.get_by_role("button", name="They lay differently")).to_be_visible()
+
+
+def test_contract_the_wall_has_an_address_of_its_own_and_keys(visit: Visiting) -> None:
+    page = visit(viewport=PROJECTOR).open(DEMO)
+    expect(page.get_by_role("heading", name="Where did the minutes go?")).to_be_visible()
+    page.keyboard.press("w")
+    expect(page).to_have_url(re.compile("view=wall"))
+    expect(page.locator("html")).to_have_attribute("data-theme", "dark")
+    expect(page.get_by_role("navigation")).to_have_count(0)
+    page.keyboard.press("n")
+    expect(page.get_by_text("1 of 4")).to_be_visible()
+    assert page.get_by_text("urvival").count() == 0
+    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+    page.wait_for_timeout(300)
+    page.reload()
+    expect(page.get_by_text("1 of 4")).to_be_visible()
+    assert axe(page) == []
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("heading", name="Where did the minutes go?")).to_be_visible()
+    page.go_back()
+    expect(page).to_have_url(re.compile("view=wall"))
+
+
+def test_contract_the_page_to_hand_out_opens_as_a_file_in_the_language_in_use(
+    visit: Visiting, tmp_path: Path
+) -> None:
+    visited = visit(locale="de-AT")
+    page = visited.open(DEMO)
+    with page.expect_download() as loading:
+        page.get_by_role("link", name="Seite zum Weitergeben").click()
+    loading.value.save_as(tmp_path / "debrief.html")
+    with page.expect_download() as tracks:
+        page.get_by_role("link", name="Bereinigte Aufzeichnungen").click()
+    assert tracks.value.suggested_filename == "tracks.gpx"
+    alone = visited.context.new_page()
+    alone.goto((tmp_path / "debrief.html").as_uri())
+    expect(alone.get_by_role("heading", name="Wo blieben die Minuten?")).to_be_visible()
+    expect(alone.get_by_text("Ines blieb auf der Feldlinie")).to_be_visible()
+    assert alone.locator("[lang=en]").count() == 0
+
+
+@pytest.mark.parametrize(("size", "scheme", "locale"), [(LAPTOP, "light", "en-GB"), (PHONE, "dark", "de-AT")])
+def test_published_axe_finds_nothing_to_mend_on_any_step(
+    visit: Visiting, size: dict[str, int], scheme: str, locale: str
+) -> None:
+    visited = visit(viewport=size, color_scheme=scheme, locale=locale)
+    page = visited.open("/runs?new=1")
+    expect(page.get_by_role("table")).to_be_visible()
+    assert axe(page) == []
+    for name in STEPS:
+        page.goto(f"{visited.site}{DEMO}?step={name}")
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        assert axe(page) == [], name
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
+
+
+def test_contract_nothing_yet_and_nothing_found_are_said(visit: Visiting, empty_site: str) -> None:
+    visited = visit(empty_site)
+    visited.troubled = True  # an unknown address is a 404
+    page = visited.open("/runs")
+    expect(page.get_by_text("No run is recorded yet.")).to_be_visible()
+    page.get_by_role("button", name="New run").click()
+    expect(page.get_by_text("A run needs a drill first.")).to_be_visible()
+    assert axe(page) == []
+    page.goto(empty_site + "/runs/nothing")
+    expect(page.get_by_role("heading", name="There is nothing here")).to_be_visible()
