@@ -13,7 +13,7 @@ from visiting import LAPTOP, PHONE, PROJECTOR, Visiting
 
 STEPS = ["run", "splits", "tracks", "buried", "clocks", "standards", "debrief"]
 DEMO = "/runs/demo-run"
-JOB_MS = 60_000
+JOB_MS = 120_000
 BAD_SPLITS = "time,searcher,burial,split\nyesterday,ines,,alarm\n2026-02-14T09:33:00Z,nobody,Z,probe_strike\n"
 
 
