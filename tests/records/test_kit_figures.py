@@ -19,7 +19,7 @@ def test_contract_figures_of_a_set_are_kept_and_bounded(database: Database) -> N
     assert find(database, "kit", "hl-01")["figures"] == FIGURES
     put(database, "kit", "hl-02", kind="set", label="HL-02")
     assert find(database, "kit", "hl-02")["figures"] is None
-    with pytest.raises(BadInput, match="figures.period_s"):
+    with pytest.raises(BadInput, match=r"figures\.period_s"):
         read_form("kit", {"kind": "set", "label": "HL-03", "figures": {"period_s": 9.0}})
 
 
