@@ -7,6 +7,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coldfield.app.debrief import debrief, load_run, write_debrief
 from coldfield.app.drills import save_drill, write_whole
@@ -19,11 +20,13 @@ from coldfield.errors import Refused
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
 from coldfield.files.run_csv import write_splits
-from coldfield.rescue.played import Played
+from coldfield.rescue.played import Played, Trace
 from coldfield.rescue.searcher_model import play
 
+Floats = NDArray[np.float64]
+
 SEED = 20260214
-RUN = 2
+RUN = 31
 ALARM_UNIX_S = datetime(2026, 2, 14, 9, 30, tzinfo=UTC).timestamp()
 OBSERVATIONS = (
     (12.0, None, "leader named: Ines"),
@@ -34,14 +37,20 @@ ABOUT = """Coldfield demo: {name}
 
 Everything here is invented. The tracks were made in the computer: one run of the rehearsal of drill.json
 (seed {seed}, run {run}), written down as a phone would, with position errors of {white} m from point to point
-and {bias} m that drift over {correlation} s, independent for each phone. Nobody walked them.
+and {bias} m that drift over {correlation} s, independent for each phone; before and after the run everybody
+stood at the cairn. Nobody walked them.
 
 drill.json      the drill
 splits.csv      split times and observations of the run
 tracks/*.gpx    what four phones would have recorded
 debrief.html    the debrief of that run: opens in any browser, offline
 """
-WHITE_M, BIAS_M, CORRELATION_S = 0.7, 2.0, 300.0
+WHITE_M, BIAS_M, CORRELATION_S = 0.7, 1.5, 900.0
+"""Errors of the invented phones: good ones under an open sky."""
+
+BAND_RUNS = 200
+STAND_S, WALK_M_S, WAIT_S = 50.0, 1.2, 60.0
+"""Before and after the run everybody stands at the first anchor, phone in the lid of the pack."""
 SPLIT_TIMES = (
     ("first_signal", "first_signal_s"),
     ("within_10_m", "within_10_m_s"),
@@ -119,9 +128,9 @@ def _write_tracks(drill: Drill, played: Played, folder: Path) -> None:
     frame = SiteFrame(drill.site.origin)
     for number, trace in enumerate(played.traces):
         rng = np.random.Generator(np.random.Philox(key=SEED, counter=number))
-        line = np.stack([trace.east_m, trace.north_m], axis=-1)
+        t_s, line = by_the_anchor(trace, drill.site.anchors[0].position_m)
         t_s, position_m = record(
-            trace.t_s, line, rng=rng, white_m=WHITE_M, bias_m=BIAS_M, correlation_s=CORRELATION_S
+            t_s, line, rng=rng, white_m=WHITE_M, bias_m=BIAS_M, correlation_s=CORRELATION_S
         )
         latitude, longitude = frame.to_wgs84(position_m)
         pieces = [(ALARM_UNIX_S + t_s, latitude, longitude)]
@@ -129,7 +138,21 @@ def _write_tracks(drill: Drill, played: Played, folder: Path) -> None:
         write_whole(folder / f"{trace.searcher}.gpx", text.encode())
 
 
+def by_the_anchor(trace: Trace, anchor_m: tuple[float, float]) -> tuple[Floats, Floats]:
+    """Return times (n,), s, and places (n, 2), m, of a walk with stands at an anchor before and after."""
+    line = np.stack([trace.east_m, trace.north_m], axis=-1)
+    anchor = np.array(anchor_m)
+    there, back = (float(np.linalg.norm(line[i] - anchor)) / WALK_M_S for i in (0, -1))
+    start, end = float(trace.t_s[0]) - WAIT_S, float(trace.t_s[-1])
+    before = [start - there - STAND_S, start - there, start]
+    after = [end + back, end + back + STAND_S]
+    return (
+        np.concatenate([before, trace.t_s, after]),
+        np.vstack([anchor, anchor, line[:1], line, anchor, anchor]),
+    )
+
+
 def _write_debrief(place: Path) -> None:
     tracks = sorted((place / "tracks").glob("*.gpx"))
     run = load_run(place / "drill.json", tracks, splits=place / "splits.csv")
-    write_debrief(debrief(run), html=place / "debrief.html")
+    write_debrief(debrief(run, band_runs=BAND_RUNS), html=place / "debrief.html")

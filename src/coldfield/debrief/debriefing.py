@@ -32,6 +32,10 @@ Floats = NDArray[np.float64]
 NEAR_BURIAL_M = 6.0
 """Whoever is nearer than this to a burial that has been reached works there. Setting."""
 
+ON_BOTH_CLOCKS = ("signal", "fine")
+"""Phases that begin on one clock and end on the other: from the alarm to a track's turn, from a track's
+border to a split. Nothing is said of them where the splits' clock could not be checked."""
+
 AT_WORK = 2.8
 """So many deviations of a track off a burial, its bearer may still be at it: one case of fifty. Setting."""
 
@@ -211,6 +215,8 @@ def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence
     for searcher in evidence.drill.searchers:
         along = evidence.alongs.get(searcher.id)
         for phase in evidence.phases[searcher.id]:
+            if phase.phase in ON_BOTH_CLOCKS and not evidence.splits.checked:
+                continue
             one = against_bands(phase, bands, searcher=searcher.id, name=searcher.name)
             found += [placed(one, along)] if one is not None else []
             if phase.burial is not None:

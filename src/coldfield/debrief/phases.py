@@ -12,9 +12,13 @@ from coldfield.debrief.along import Along
 from coldfield.debrief.chase import Chase
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.snow import Snow
-from coldfield.debrief.stretches import runs
+from coldfield.debrief.stretches import joined, runs
 
 Floats = NDArray[np.float64]
+
+
+APART_S, LEAST_S = 10, 5
+"""Signal search with breaks of up to this is one, and a piece of less is none. Settings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +116,8 @@ def phases_of(
         if burial not in chased:
             phases += _between_splits(searcher, burial, splits)
     if along is not None and searching is not None:
-        for first, last in runs(searching & (along.t_s > (since if chases else -1.0))):
+        pieces = runs(searching & (along.t_s > (since if chases else -1.0)))
+        for first, last in joined(pieces, apart=APART_S, least=LEAST_S):
             rest = _walked(
                 along, terrain, None, "signal", float(along.t_s[first]), float(along.t_s[last]), 2.0
             )

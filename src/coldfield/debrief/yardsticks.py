@@ -13,6 +13,9 @@ from coldfield.debrief.findings import Finding, duration
 from coldfield.debrief.phases import Phase
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
+GRAIN_S = 1.0
+"""Splits are kept to the second. Common practice."""
+
 MOMENTS = ("strike", "airway")
 """What a standard may be about besides phases: times from the alarm to the strike, to the free airway."""
 
@@ -65,7 +68,7 @@ def bands_of(durations_s: Mapping[str, NDArray[np.float64]], burials: Sequence[s
 def against_bands(phase: Phase, bands: Sequence[Band], *, searcher: str, name: str) -> Finding | None:
     """Return a statement where a phase lies outside its band by more than its doubt, else None."""
     band = next((b for b in bands if b.burial == phase.burial and b.phase == phase.phase), None)
-    seconds, doubt = phase.end_s - phase.start_s, phase.border_uncertainty_s
+    seconds, doubt = phase.end_s - phase.start_s, max(phase.border_uncertainty_s, GRAIN_S)
     if band is None:
         return None
     numbers = {"seconds": seconds, "uncertainty_s": doubt, "p10_s": band.p10_s, "p90_s": band.p90_s}
