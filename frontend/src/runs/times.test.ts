@@ -1,0 +1,55 @@
+import { expect, it } from 'vitest'
+
+import { mixed, shownMoment, typedMoment } from './moments'
+import { readShift, shownShift } from './shifts'
+import { splitName, splitOf } from './split_names'
+import { fromLocalField, localField, minutesSeconds, onDayOf, readTyped, timeOfDay } from './times'
+
+const HELD = '2026-02-14T09:30:00Z'
+
+it('reads what people type as a time after the alarm or of the day', () => {
+  expect(readTyped('4:20')).toEqual({ since_s: 260 })
+  expect(readTyped(' 75:10 ')).toEqual({ since_s: 4510 })
+  expect(readTyped('−0:30')).toEqual({ since_s: -30 })
+  expect(readTyped('12,5')).toEqual({ since_s: 12.5 })
+  expect(readTyped('10:34:20')).toEqual({ clock_s: 38060 })
+  for (const wrong of ['', 'soon', '4:75', '25:00:00', '1:2:3:4', '-1:00:00', '4:', 'NaN']) expect(readTyped(wrong), wrong).toBeNull()
+})
+
+it('shows minutes and seconds that read back as the same', () => {
+  for (const seconds of [0, 59, 60, 260, 4510, -30]) {
+    expect(readTyped(minutesSeconds(seconds))).toEqual({ since_s: seconds })
+  }
+})
+
+it('puts a time of day on the day of the run, where the reader is', () => {
+  const unix_s = onDayOf(HELD, 38060)
+  expect(timeOfDay(unix_s)).toBe('10:34:20')
+  expect(new Date(unix_s * 1000).toDateString()).toBe(new Date(HELD).toDateString())
+  expect(fromLocalField(localField(HELD))).toBe('2026-02-14T09:30:00.000Z')
+  expect(fromLocalField('never')).toBeNull()
+})
+
+it('keeps the clock of a row that tells the time of day', () => {
+  const alarm = 1771061400
+  const absolute = { time_unix_s: alarm + 60, since_alarm_s: null }
+  expect(shownMoment(absolute, alarm)).toBe('1:00')
+  expect(typedMoment('2:00', absolute, alarm, HELD)).toEqual({ time_unix_s: alarm + 120, since_alarm_s: null })
+  expect(typedMoment('2:00', null, alarm, HELD)).toEqual({ time_unix_s: null, since_alarm_s: 120 })
+  expect(typedMoment('later', null, alarm, HELD)).toBeNull()
+  const rows = [absolute, { time_unix_s: null, since_alarm_s: 5 }]
+  expect([mixed(rows, null), mixed(rows, alarm)]).toEqual([true, false])
+})
+
+it('reads and shows clock shifts', () => {
+  expect([readShift('+0:30'), readShift('−60:00'), readShift('1:00:00'), readShift('90')]).toEqual([30, -3600, 3600, 90])
+  expect([readShift(''), readShift('0:00'), readShift('an hour')]).toEqual([null, null, undefined])
+  for (const shift of [30, -3600, 90]) expect(readShift(shownShift(shift))).toBe(shift)
+})
+
+it('knows splits by their names, and keeps other words', () => {
+  expect(splitOf('Probe strike')).toBe('probe_strike')
+  expect(splitOf('airway_clear')).toBe('airway_clear')
+  expect(splitOf(' shovels out ')).toBe('shovels out')
+  expect(splitName('probe_strike')).toBe('probe strike')
+})
