@@ -1,8 +1,12 @@
 from pathlib import Path
 
+import numpy as np
+import pytest
+
 from coldfield.app.debrief import debrief, load_run
 from coldfield.app.demo import demo_drill
 from coldfield.app.drills import save_drill
+from coldfield.errors import BadInput
 
 PLACE = (61.2150, 8.0880)
 
@@ -47,3 +51,20 @@ def test_contract_a_recording_that_cannot_be_used_neither_hides_nor_spoils_the_o
         "its times run backwards at 99 of 99 steps; it is not a recorded track",
         "its points have no times; export it with times",
     ]
+
+
+def test_contract_an_elevation_grid_lies_under_the_run_and_must_tell_its_system(tmp_path: Path) -> None:
+    rows = "\n".join(" ".join(f"{1180 + 0.2 * 10 * j:.1f}" for _ in range(60)) for j in reversed(range(60)))
+    head = "ncols 60\nnrows 60\nxllcenter -200\nyllcenter -200\ncellsize 10\n"
+    (tmp_path / "ground.asc").write_text(head + rows + "\n")
+    (tmp_path / "bram.gpx").write_text(_gpx("Bram", list(range(100))))
+    save_drill(demo_drill(), tmp_path / "drill.json")
+    files = (tmp_path / "drill.json", [tmp_path / "bram.gpx"])
+    with pytest.raises(BadInput, match="does not tell its coordinate system"):
+        load_run(*files, elevation=tmp_path / "ground.asc")
+    run = load_run(*files, elevation=tmp_path / "ground.asc", crs="site")
+    on_grid, on_plane = debrief(run).document, debrief(load_run(*files)).document
+    assert any("elevation grid" in note for note in on_grid["run"]["notes"])
+    # The grid rises by 0.2, the drill's plane by tan 9 degrees = 0.158, both nearly along the walk north.
+    lengths = [made["searchers"][1]["track"]["length_m"] for made in (on_grid, on_plane)]
+    assert lengths[0] / lengths[1] == pytest.approx(np.sqrt(1.04) / np.sqrt(1.0 + 0.158**2), abs=0.003)
