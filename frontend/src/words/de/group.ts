@@ -35,7 +35,7 @@ export const group: Words<typeof english> = {
   'group.whySkill': 'Das Können steht für Tabellen von Tempi und Zeiten, Vorgaben dieses Projekts; eine Übungsdatei kann die Zahlen der eigenen Gruppe angeben.',
   'group.day': 'Der Tag',
   'group.travel': 'Unterwegs',
-  'group.travel.on foot': 'zu Fuss',
+  'group.travel.on foot': 'zu Fuß',
   'group.travel.on ski': 'auf Ski',
   'group.travel.on snowshoe': 'auf Schneeschuhen',
   'group.snow': 'Schneedichte',

@@ -33,7 +33,7 @@ export const hidden: Words<typeof english> = {
   'burial.north': 'Nord',
   'burial.outline': 'Was vergraben ist',
   'burial.outline.sack': 'gefüllter Sack',
-  'burial.outline.person': 'so gross wie eine Person',
+  'burial.outline.person': 'so groß wie eine Person',
   'burial.hasSet': 'hat ein Gerät, das sendet',
   'burial.azimuth': 'Antenne nach',
   'burial.tilt': 'Neigung',
@@ -74,7 +74,7 @@ export const hidden: Words<typeof english> = {
   'set.period': 'Periode',
   'set.pulse': 'Puls',
   'set.phase': 'Beginnt bei',
-  'set.why': 'Was diese Zahlen heissen',
+  'set.why': 'Was diese Zahlen heißen',
   'set.why.field':
     'Feld auf der Achse der Antenne in 10 m Abstand. Die Norm für Geräte erlaubt 0,5 bis 2,23 µA/m (EN 300 718-1, aus dem Gedächtnis); 1 µA/m steht für ein Gerät in gutem Zustand.',
   'set.why.keying':

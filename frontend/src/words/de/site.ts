@@ -11,7 +11,7 @@ export const site: Words<typeof english> = {
   'site.addAnchor': 'Fixpunkt setzen',
   'site.setEntry': 'Einstieg setzen',
   'site.setSeen': 'Verschwindepunkt setzen',
-  'site.drawing': 'Ecke um Ecke antippen, am Schluss nochmals die erste. Mit Tasten: Leertaste setzt eine Ecke in die Mitte, Enter schliesst ab, Rücktaste nimmt eine zurück.',
+  'site.drawing': 'Ecke um Ecke antippen, am Schluss nochmals die erste. Mit Tasten: Leertaste setzt eine Ecke in die Mitte, Enter schließt ab, Rücktaste nimmt eine zurück.',
   'site.setting.entry': 'Antippen, wo die Gruppe auf die Fläche kommt.',
   'site.setting.seen': 'Antippen, wo jemand zuletzt gesehen wurde.',
   'site.setting.anchor': 'Antippen, wo ein markierter Ort ist, etwa ein Steinmann oder eine Stange.',
@@ -19,8 +19,8 @@ export const site: Words<typeof english> = {
   'site.importFailed': 'Diese Datei taugt nicht als Gelände:',
   'site.imported': 'Das Gelände ist jetzt das aus der Datei.',
   'site.importedMoved': {
-    one: 'Das Gelände ist jetzt das aus der Datei; {n} Verschüttung lag ausserhalb und liegt nun in der Mitte.',
-    other: 'Das Gelände ist jetzt das aus der Datei; {n} Verschüttungen lagen ausserhalb und liegen nun in der Mitte.',
+    one: 'Das Gelände ist jetzt das aus der Datei; {n} Verschüttung lag außerhalb und liegt nun in der Mitte.',
+    other: 'Das Gelände ist jetzt das aus der Datei; {n} Verschüttungen lagen außerhalb und liegen nun in der Mitte.',
   },
   'site.slope': 'Hang',
   'site.slope_deg': 'Neigung',
@@ -84,7 +84,7 @@ export const site: Words<typeof english> = {
   'grid.verdict.cannot tell': 'Dieses Höhenmodell lässt keine Aussage zu',
   'grid.caution': 'Ein Hinweis, nie eine Freigabe: Lawinenbulletin, örtliche Regeln und eine ausgebildete Leitung entscheiden.',
   'grid.slope': 'Im Höhenmodell ist die Fläche {mean} steil, höchstens {max}.',
-  'grid.differs': 'Als ein gleichmässiger Hang wären es {slope}, Exposition {aspect}.',
+  'grid.differs': 'Als ein gleichmäßiger Hang wären es {slope}, Exposition {aspect}.',
   'grid.useSlope': 'Das übernehmen',
   'grid.why': 'Wie der Hinweis entsteht',
   'grid.whyScreen':
