@@ -128,12 +128,13 @@ export class Steps implements Undoable {
     tell(kind, id, written.version)
   }
 
+  /** Take back this very step, whatever was done since. */
   private async undoStep(step: Step): Promise<void> {
-    if (this.past.at(-1) === step) return this.undo()
     if (!this.past.includes(step)) return
     try {
       await step.undo()
       this.past = this.past.filter((one) => one !== step)
+      this.future = [step, ...this.future]
       await this.changed()
     } catch (error) {
       tellTrouble(error)
