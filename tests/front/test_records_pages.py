@@ -352,6 +352,7 @@ def test_contract_a_failing_and_a_slow_service_are_told(visit: Visiting) -> None
     held: list[Route] = []
     page.route("**/api/kit?*", lambda route: held.append(route))
     page.goto(visited.site + "/kit")
+    ready(page, "What is there")
     expect(page.get_by_text("Loading ...")).to_be_visible()
     assert axe(page) == []
     for route in held:
