@@ -74,6 +74,14 @@ def test_contract_the_demo_fills_empty_records_and_no_others(client: TestClient,
     assert "not mixed" in refused.json()["detail"]
 
 
+def test_contract_a_job_for_the_demo_is_told_over_the_service(client: TestClient, service: Any) -> None:
+    told = client.put("/api/jobs/demo-told", json={"work": "demo"})
+    assert told.status_code == 202
+    assert told.json()["order"] == {"work": "demo"}
+    assert client.get("/api/jobs/demo-told").json()["order"] == {"work": "demo"}
+    client.post("/api/jobs/demo-told/cancel")
+
+
 def test_contract_records_with_a_person_are_not_empty(database: Database, tmp_path: Any) -> None:
     assert are_empty(database)
     put(database, "people", "ines", name="Ines")

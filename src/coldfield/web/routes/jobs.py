@@ -90,7 +90,7 @@ class JobTold(BaseModel):
     faults: list[str]
     revision: int
     result: RehearsalAnswer | KeptDebrief | None = None
-    order: RehearseOrder | DebriefOrder | None = None
+    order: RehearseOrder | DebriefOrder | DemoOrder | None = None
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:
