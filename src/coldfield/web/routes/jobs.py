@@ -75,6 +75,14 @@ class KeptDebrief(Answer):
     faults: list[str]
 
 
+class MadeDemo(Answer):
+    """Where the demo stands in the records."""
+
+    run_id: str
+    drill_id: str
+    debrief_id: str
+
+
 class JobTold(BaseModel):
     """A job: waiting, running, done, failed (see `faults`) or cancelled.
 
@@ -89,7 +97,7 @@ class JobTold(BaseModel):
     stage: str
     faults: list[str]
     revision: int
-    result: RehearsalAnswer | KeptDebrief | None = None
+    result: RehearsalAnswer | KeptDebrief | MadeDemo | None = None
     order: RehearseOrder | DebriefOrder | DemoOrder | None = None
 
 
