@@ -6,6 +6,7 @@ import io
 import zipfile
 from typing import Any
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
@@ -218,6 +219,37 @@ def test_contract_what_was_told_reaches_the_debrief(client: TestClient, database
     assert tracks["Ines"] is None
     assert tracks["Bram Vold"]["clock_shift_s"] == -30.0
     assert tracks["Bram Vold"]["file"] == "both.gpx"
+
+
+def test_independent_route_a_kept_grid_lies_under_the_debrief(
+    client: TestClient, database: Database, run: str
+) -> None:
+    drop(client, run, "s1.gpx", gpx(("Ines", 30)))
+
+    def lengths() -> tuple[float, list[str]]:
+        told = debrief_work(
+            **{**debrief_arguments(database, run), "band_runs": 0}, progress=lambda _done, _total: None
+        )
+        return told["document"]["searchers"][0]["track"]["length_m"], told["faults"]
+
+    flat_m, _ = lengths()
+    keep = "/api/drills/fan/grids/g1"
+    north_m = np.arange(-60, 60) * 10.0
+    answer = client.put(
+        keep,
+        content=ascii_grid(1180.0 + np.outer(0.5 * north_m, np.ones(120))),
+        params={"file_name": "slope.asc", "crs": "site"},
+    )
+    assert answer.status_code == 201, answer.text
+    steep_m, faults = lengths()
+    assert faults == []
+    # A walk due north, level in the drill, up a slope of 1 in 2 on the grid: longer by the root of 1 + 1/4.
+    assert steep_m / flat_m == pytest.approx(np.hypot(1.0, 0.5), rel=0.01)
+
+
+def ascii_grid(height_m: np.ndarray) -> bytes:
+    rows = "\n".join(" ".join(f"{v:.2f}" for v in row) for row in height_m[::-1])
+    return f"ncols 120\nnrows 120\nxllcenter -600\nyllcenter -600\ncellsize 10\n{rows}".encode()
 
 
 def test_contract_two_files_of_one_name_stay_apart(client: TestClient, database: Database, run: str) -> None:

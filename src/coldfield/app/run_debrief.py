@@ -75,7 +75,22 @@ def _gathered(store: Store, run_id: str) -> dict[str, Any]:
         "standards": run["standards"],
         "earlier": _earlier(store, run_id),
         "band_runs": BAND_RUNS,
+        "grid": kept_grid(store, run["drill_id"]),
     }
+
+
+def kept_grid(store: Store, drill_id: str) -> dict[str, Any] | None:
+    """Return the elevation grid kept last under a drill, with its file; None where there is none."""
+    grids = _grids(store, drill_id)
+    if not grids:
+        return None
+    told = grids[-1]
+    kept = {name: told[name] for name in ("file_name", "crs", "sha256")}
+    return {**kept, "content": store.grid_file(told["id"])}
+
+
+def _grids(store: Store, drill_id: str) -> list[Record]:
+    return store.page("grids", where={"drill_id": drill_id}, limit=500)
 
 
 def as_run(store: Store, run: Record) -> dict[str, Any]:
@@ -213,6 +228,7 @@ def rests_on(store: Store, run_id: str) -> dict[str, str]:
         + [["splits", run["splits_shift_s"]]],
         "standards": run["standards"],
         "earlier": sorted(earlier_debriefs(store.connection, run_id)),
+        "ground": [[one["sha256"], one["crs"]] for one in _grids(store, run["drill_id"])],
     }
     return {
         name: sha256(json.dumps(part, sort_keys=True).encode()).hexdigest() for name, part in parts.items()

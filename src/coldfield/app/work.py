@@ -11,9 +11,12 @@ from typing import Any, Protocol
 from coldfield.app.debrief import RunFiles, debrief
 from coldfield.app.rehearsal_document import rehearsal_document
 from coldfield.app.rehearse import Rehearsed, rehearse_drill, worth_of_changes
+from coldfield.app.site_ground import lay
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.yardsticks import Standard
+from coldfield.drill.grid import Grid
 from coldfield.drill.run import Split, Splits
+from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill
 from coldfield.files.track_file import read_track_file
 from coldfield.rescue.compare import Difference, difference
@@ -89,6 +92,7 @@ def debrief_work(
     standards: Sequence[Mapping[str, Any]] = (),
     earlier: Sequence[Mapping[str, Any]] = (),
     band_runs: int = 0,
+    grid: Mapping[str, Any] | None = None,
     progress: Callable[[int, int], None],
 ) -> dict[str, Any]:
     """Return `document`, what `coldfield debrief --json` prints for the same files, and `faults`.
@@ -112,6 +116,9 @@ def debrief_work(
         Debrief documents of earlier runs, or as much of them as holds phases.
     band_runs : int
         Rehearsals for the bands beside the phases; 0 leaves them out.
+    grid : mapping, optional
+        The elevation grid kept under the drill: `file_name`, `crs`, `sha256`, `content`. One that does not
+        lie under the site (any more) is a fault, and the snow is the drill's plane.
     progress : callable
         Told the files read.
     """
@@ -123,11 +130,19 @@ def debrief_work(
         recorded += found
         faults += wrong
     rows = tuple(sorted((Split(**row) for row in splits), key=_moment))
+    read = read_drill(json.dumps(drill))
+    snow: Grid | None = None
+    if grid is not None:
+        try:
+            snow = lay(grid, grid["content"], read.site)
+        except BadInput as error:
+            faults += str(error).splitlines()
     run = RunFiles(
-        drill=read_drill(json.dumps(drill)),
+        drill=read,
         recorded=tuple(recorded),
         splits=Splits(rows=rows),
         faults=tuple(faults),
+        grid=snow,
     )
     progress(len(tracks), len(tracks) + 1)
     debriefed = debrief(

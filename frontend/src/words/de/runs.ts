@@ -245,5 +245,6 @@ export const runs: Words<typeof english> = {
   'since.buried': 'Lage der Sender',
   'since.clocks': 'Uhren',
   'since.standards': 'Vorgaben',
+  'since.ground': 'das Höhenmodell',
   'since.earlier': 'frühere Durchgänge',
 }

@@ -243,5 +243,6 @@ export const runs = {
   'since.buried': 'where the sets lay',
   'since.clocks': 'clocks',
   'since.standards': 'standards',
+  'since.ground': 'the elevation grid',
   'since.earlier': 'earlier runs',
 } as const

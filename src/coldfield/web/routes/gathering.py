@@ -91,7 +91,9 @@ class Standing(BaseModel):
 
     debrief_id: str | None
     made_utc: str | None
-    changed: list[Literal["drill", "people", "splits", "tracks", "buried", "clocks", "standards", "earlier"]]
+    changed: list[
+        Literal["drill", "people", "splits", "tracks", "buried", "clocks", "standards", "earlier", "ground"]
+    ]
     models: bool
 
 
