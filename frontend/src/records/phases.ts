@@ -73,8 +73,8 @@ function fromSplits(seconds: Record<string, number | null>): Piece[] {
 }
 
 /** Whole minutes for the axis, few enough to read: 0, 2, 4 ... */
-export function ticks(longest_s: number): number[] {
+export function ticks(longest_s: number, most = 7): number[] {
   const minutes = Math.max(longest_s / 60, 1)
-  const step = [1, 2, 5, 10, 20, 60].find((candidate) => minutes / candidate <= 7) ?? 120
+  const step = [1, 2, 5, 10, 20, 60].find((candidate) => minutes / candidate <= most) ?? 120
   return Array.from({ length: Math.ceil(minutes / step) + 1 }, (_, i) => i * step)
 }
