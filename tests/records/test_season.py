@@ -22,7 +22,7 @@ MOST_SECONDS = 0.050
 """What a list or a history may take on records of this size. Setting."""
 
 MOST_SEARCH_SECONDS = 0.150
-"""What a search through all runs may take; some 10 ms on an idle machine. Setting."""
+"""What a search through all runs may take; about 20 ms on a machine with other work. Setting."""
 
 Look = Callable[[Connection], Any]
 

@@ -51,7 +51,7 @@ def holds_words(kind: Kind, wanted: str, dialect: Dialect) -> ColumnElement[bool
     """Return the condition that a record holds every one of some words, each anywhere in its texts.
 
     Records are looked through one by one in the order of their list, until a page is full: on
-    seasons of 3,000 runs that takes a few milliseconds and grows with the records.
+    seasons of 3,000 runs that takes about 20 ms and grows with the records.
 
     Parameters
     ----------
