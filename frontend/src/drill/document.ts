@@ -157,3 +157,8 @@ function each<T>(list: readonly T[], change: (item: T) => object): readonly obje
   const changed = list.map(change)
   return changed.some((item, i) => item !== (list[i] as object)) ? changed : (list as readonly object[])
 }
+
+/** Whether nobody has told yet where on Earth the ground lies: a new drill on a square begins there. */
+export function isNowhere(origin: { latitude_deg: number; longitude_deg: number }): boolean {
+  return origin.latitude_deg === 0 && origin.longitude_deg === 0
+}

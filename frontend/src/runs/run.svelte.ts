@@ -161,8 +161,8 @@ export class RunState {
     if (version === undefined) return
     try {
       await ask(
-        api.PUT('/api/tracks/{track_id}', {
-          params: { path: { track_id: id }, query: { confirmed }, header: { 'If-Match': `"${version}"` } },
+        api.PUT('/api/tracks/{record_id}', {
+          params: { path: { record_id: id }, query: { confirmed }, header: { 'If-Match': `"${version}"` } },
           body: told,
         }),
       )

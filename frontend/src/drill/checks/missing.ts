@@ -3,7 +3,7 @@ import type { SchemaRehearsalAnswer, SchemaStripWidthAnswer } from '../../api/sc
 import { distance_m, inside } from '../../plan/polyline'
 import { type Key, say } from '../../words'
 import { degrees, metres, percent, wholeMetres } from '../../words/format'
-import type { DrillDocument } from '../document'
+import { type DrillDocument, isNowhere } from '../document'
 import type { PartName } from '../state.svelte'
 
 export interface Lack {
@@ -41,6 +41,7 @@ function ground({ site }: DrillDocument, lack: Say): void {
   if (!inside(site.entry_m, [site.boundary_m]) && edge_m(site.entry_m, site.boundary_m) > 5) lack('ground', 'entry')
   if (site.slope_deg >= STEEP_DEG) lack('ground', 'steep', { slope: degrees(site.slope_deg) })
   if (site.anchors.length < 2) lack('ground', 'anchors')
+  if (isNowhere(site.origin)) lack('ground', 'nowhere')
 }
 
 function edge_m(place: [number, number], ring: readonly [number, number][]): number {

@@ -69,6 +69,7 @@ export const checks: Words<typeof english> = {
   'checks.miss.outside': 'Verschüttung {id} liegt außerhalb des Geländes.',
   'checks.miss.no-width': 'Keine Streifenbreite ist gesetzt; die Übung nimmt die Randbreite.',
   'checks.miss.width': 'Die Streifenbreite von {width} ist größer als die heutige Randbreite von {edge}.',
+  'checks.miss.nowhere': 'Wo auf der Erde das Gelände liegt, ist nicht angegeben; Spuren und Suchwege auf dem Telefon brauchen es.',
   'checks.miss.anchors': 'Weniger als zwei Fixpunkte: Aufgezeichnete Wege lassen sich verschieben, aber nicht drehen.',
   'checks.miss.not-rehearsed': 'Die Übung, wie sie ist, wurde in diesem Browser nicht durchgespielt.',
   'checks.miss.unfound': 'Beim Durchspielen wurde {id} nur in {share} der Durchgänge gefunden.',

@@ -42,6 +42,7 @@ export const site: Words<typeof english> = {
   'site.removeAnchor': '{name} wegnehmen',
   'site.anchorsWhy': 'Ein Fixpunkt ist ein markierter Ort im Schnee. Wer vor und nach dem Lauf an zweien davon 30 s steht, bringt die Spuren zum Gelände passend.',
   'site.earth': 'Wo auf der Erde',
+  'site.nowhere': 'Noch nicht angegeben. Vor der Auswertung von Spuren und vor Suchwegen auf dem Telefon setzen.',
   'site.latitude': 'Breite',
   'site.longitude': 'Länge',
   'site.elevation': 'Höhe',

@@ -67,6 +67,7 @@ export const checks = {
   'checks.miss.outside': 'Burial {id} lies outside the ground.',
   'checks.miss.no-width': 'No strip width is set; the drill takes the edge width.',
   'checks.miss.width': 'The strip width of {width} is wider than today’s edge width of {edge}.',
+  'checks.miss.nowhere': 'Nobody has told where on Earth the ground lies; tracks and lanes on a phone need it.',
   'checks.miss.anchors': 'Fewer than two anchors: recorded tracks can be shifted, but not turned to fit.',
   'checks.miss.not-rehearsed': 'The drill as it stands was not rehearsed in this browser.',
   'checks.miss.unfound': 'In rehearsal {id} was found in {share} of the runs only.',

@@ -40,6 +40,7 @@ export const site = {
   'site.removeAnchor': 'Take {name} away',
   'site.anchorsWhy': 'An anchor is a marked place in the snow. Who stands 30 s at two of them before and after the run makes the tracks fit the ground.',
   'site.earth': 'Where on Earth',
+  'site.nowhere': 'Not told yet. Set it before tracks are laid over this drill or lanes go to a phone.',
   'site.latitude': 'Latitude',
   'site.longitude': 'Longitude',
   'site.elevation': 'Elevation',

@@ -160,14 +160,14 @@ def _tracks(api: APIRouter, database: Database) -> None:
 
 def _told(api: APIRouter, database: Database) -> None:
     @api.put(
-        "/tracks/{track_id}",
+        "/tracks/{record_id}",
         response_model=StoredTrack,
         responses={200: {"headers": ETAG}, **documented(404, 412, 422, 503, 507)},
         operation_id="tell_tracks",
         tags=["tracks"],
     )
     def tell_track(
-        track_id: Id,
+        record_id: Id,
         told: TrackTold,
         response: Response,
         if_match: IfMatch = None,
@@ -177,7 +177,8 @@ def _told(api: APIRouter, database: Database) -> None:
         if if_match is None:
             raise Conflict("to change a track, name the version you saw", version=None, based_on=0)
         based_on = int(if_match.strip('"'))
-        put = gather.tell_track(database, track_id, told.model_dump(), confirmed=confirmed, based_on=based_on)
+        fields = told.model_dump()
+        put = gather.tell_track(database, record_id, fields, confirmed=confirmed, based_on=based_on)
         response.headers["ETag"] = f'"{put.record["version"]}"'
         return put.record
 
