@@ -19,7 +19,7 @@ MOST_BYTES = 200_000
 def test_contract_every_page_is_reached_by_its_link_and_the_way_back(visit: Visiting) -> None:
     page = visit().open("/")
     links = page.get_by_role("navigation").get_by_role("link")
-    assert links.count() == len(PAGES)
+    expect(links).to_have_count(len(PAGES))
     for address, link in zip(PAGES, links.all(), strict=True):
         link.click()
         expect(page).to_have_url(re.compile(address + "$"))

@@ -63,7 +63,7 @@ def test_contract_every_answer_carries_the_headers(client: TestClient) -> None:
 def test_contract_the_plain_page_needs_nothing_its_policy_forbids(
     client: TestClient, database: Database
 ) -> None:
-    page = client.get("/").text
+    page = client.get("/service").text
     assert database.place in page
     assert "style=" not in page
     assert "<script" not in page
