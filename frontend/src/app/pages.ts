@@ -13,6 +13,8 @@ interface Page {
   pattern: RegExp
   /** The name of the page in the navigation and the title. */
   name: Key
+  /** Whether a plan stands on it, so that it takes what width there is. */
+  plan?: true
   load: Load
 }
 
@@ -21,9 +23,9 @@ const ID = '([A-Za-z0-9][A-Za-z0-9_-]{0,63})'
 export const PAGES: readonly Page[] = [
   { pattern: /^\/$/, name: 'app.start', load: () => import('../start/StartPage.svelte') },
   { pattern: /^\/drills\/?$/, name: 'app.drills', load: () => import('../records/DrillsPage.svelte') },
-  { pattern: new RegExp(`^/drills/${ID}$`), name: 'app.drills', load: () => import('../drill/DrillPage.svelte') },
+  { pattern: new RegExp(`^/drills/${ID}$`), name: 'app.drills', plan: true, load: () => import('../drill/DrillPage.svelte') },
   { pattern: /^\/runs\/?$/, name: 'app.runs', load: () => import('../runs/RunsPage.svelte') },
-  { pattern: new RegExp(`^/runs/${ID}$`), name: 'app.runs', load: () => import('../runs/RunPage.svelte') },
+  { pattern: new RegExp(`^/runs/${ID}$`), name: 'app.runs', plan: true, load: () => import('../runs/RunPage.svelte') },
   { pattern: /^\/courses\/?$/, name: 'app.courses', load: () => import('../records/CoursesPage.svelte') },
   { pattern: new RegExp(`^/courses/${ID}$`), name: 'app.courses', load: () => import('../records/CoursePage.svelte') },
   { pattern: /^\/people\/?$/, name: 'app.people', load: () => import('../records/PeoplePage.svelte') },

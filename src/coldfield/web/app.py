@@ -67,7 +67,7 @@ def create_app(
         separate_input_output_schemas=False,
     )
     jobs = jobs or make_jobs(database)
-    problems.install(app)
+    problems.install(app, lost=front.lost)
     app.include_router(page.router(database))
     app.include_router(front.router())
     app.include_router(debrief_page.router(database))

@@ -12,7 +12,6 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from coldfield.errors import UnknownRecord
-from coldfield.web.routes.records import Id
 
 PAGES = ("drills", "runs", "courses", "people", "kit")
 """The first word of each address of the app, beside the start."""
@@ -45,8 +44,18 @@ def app_page(request: Request) -> Response:
     return _file("app.html", request, "no-store")
 
 
-def _page_of(request: Request, record_id: Id) -> Response:
+def _page_of(request: Request, record_id: str) -> Response:
     return app_page(request)
+
+
+def lost(request: Request) -> Response | None:
+    """Return the app's own page, as not found, for a person who opens an address that it does not have."""
+    api = request.url.path.startswith(("/api/", "/app/"))
+    if api or request.method != "GET" or "text/html" not in request.headers.get("accept", "") or not built():
+        return None
+    response = app_page(request)
+    response.status_code = 404
+    return response
 
 
 def asset(name: str, request: Request) -> Response:

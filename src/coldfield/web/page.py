@@ -69,14 +69,17 @@ def plain_page(*, place: str, links: Mapping[str, str]) -> str:
 <body>
 <main>
 <h1>What runs here?</h1>
+{'<p><a href="/">Back to the app</a></p>' if front.built() else ""}
 <p>Coldfield {escape(coldfield.__version__)}, on this machine only. It keeps the records of your drills and
 does the computing behind them.</p>
 {offered}
 <h2>Where the data is</h2>
 <p><code>{escape(place)}</code></p>
 <p class="quiet">To copy it while this runs: <code>coldfield backup{escape(option)}</code></p>
-<p class="quiet">To take everything along in one open file:
-<code>coldfield export{escape(option)} all.zip</code></p>
+<p>To take everything along in one open file: <a href="/api/export">coldfield.zip</a></p>
+<p class="quiet">The same as a command, and how such a file is read in again:
+<code>coldfield export{escape(option)} all.zip</code>,
+<code>coldfield import{escape(option)} all.zip</code></p>
 <h2>For other programs</h2>
 <p>The description of the service is at <a href="/api/openapi.json">/api/openapi.json</a>.</p>
 <p class="quiet">For training and planning only. In a real accident call the rescue service and use your

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from http import HTTPStatus
 from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
+from fastapi.responses import JSONResponse, Response
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.routing import BaseRoute, Match
@@ -95,8 +95,8 @@ def problem_of(error: ColdfieldError) -> ProblemResponse:
     return problem(409 if isinstance(error, Refused) else 500, str(error))
 
 
-def install(app: FastAPI) -> None:
-    """Make an app answer every error as a problem."""
+def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda _request: None) -> None:
+    """Make an app answer every error as a problem; `lost` may have a page for who is at no address."""
 
     @app.exception_handler(ColdfieldError)
     def on_purpose(_request: Request, error: ColdfieldError) -> ProblemResponse:
@@ -108,7 +108,10 @@ def install(app: FastAPI) -> None:
         return problem(422, "this cannot be used as it is", faults=faults[:50])
 
     @app.exception_handler(HTTPException)
-    def http(request: Request, error: HTTPException) -> ProblemResponse:
+    def http(request: Request, error: HTTPException) -> Response:
+        page = lost(request) if error.status_code == 404 else None
+        if page is not None:
+            return page
         if isinstance(error.__cause__, TooLarge):
             return problem(413, "more was sent than this address takes")
         if error.status_code == 400:
