@@ -5,9 +5,12 @@ from __future__ import annotations
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from zipfile import ZipFile
 
@@ -26,32 +29,77 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return wheel
 
 
-def get(address: str) -> str:
+def get(address: str) -> tuple[str, dict[str, str]]:
     with urllib.request.urlopen(address, timeout=20) as answer:
         text: str = answer.read().decode("utf-8", errors="replace")
-        return text
+        return text, {key.lower(): value for key, value in answer.headers.items()}
 
 
-def test_contract_the_wheel_alone_shows_the_demo(wheel: Path, tmp_path: Path) -> None:
-    installed = tmp_path / "installed"
+def installed(wheel: Path, place: Path) -> Path:
+    """Unpack the wheel, with what numba has compiled from the very same text in the checkout."""
     with ZipFile(wheel) as archive:
-        archive.extractall(installed)
-    empty = tmp_path / "bin"
+        archive.extractall(place)
+    source = ROOT / "src"
+    for path in source.glob("coldfield/**/*.py"):
+        copy = place / path.relative_to(source)
+        # numba goes by time and size of the text; a text that differs is compiled anew.
+        if copy.read_bytes() == path.read_bytes():
+            os.utime(copy, ns=(path.stat().st_atime_ns, path.stat().st_mtime_ns))
+    for path in source.glob("coldfield/**/__pycache__/*.nb[ic]"):
+        copy = place / path.relative_to(source)
+        copy.parent.mkdir(exist_ok=True)
+        copy.write_bytes(path.read_bytes())
+    return place
+
+
+@contextmanager
+def demo(wheel: Path, place: Path, port: int) -> Iterator[str]:
+    """Show the demo from the wheel, with no other program at hand; gives the address."""
+    empty = place / "bin"
     empty.mkdir()
-    env = {**os.environ, "PATH": str(empty), "PYTHONPATH": str(installed)}
-    command = [sys.executable, "-m", "coldfield", "demo", "--folder", str(tmp_path / "demo"), "--port", "0"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=env, cwd=tmp_path) as process:
+    env = {**os.environ, "PATH": str(empty), "PYTHONPATH": str(installed(wheel, place / "installed"))}
+    command = [sys.executable, "-m", "coldfield", "demo", "--folder", str(place / "demo")]
+    with subprocess.Popen(
+        [*command, "--port", str(port)], stdout=subprocess.PIPE, text=True, env=env, cwd=place
+    ) as process:
         try:
             assert process.stdout
-            address = [process.stdout.readline().strip() for _ in range(2)][1]
-            page = get(address)
-            script, *others = re.findall(r'(?:src|href)="(/app/assets/[^"]+)"', page)
-            assert script.endswith(".js")
-            assert all(get(address.rstrip("/") + file) for file in (script, *others))
-            assert "debrief-document" in get(address + "debriefs/demo-debrief")
+            yield [process.stdout.readline().strip() for _ in range(2)][1]
         finally:
             process.send_signal(signal.SIGINT)
         assert process.wait(timeout=20) == 0
+
+
+def test_contract_the_wheel_alone_shows_the_demo_and_leads_to_the_debrief(
+    wheel: Path, tmp_path: Path
+) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        with demo(wheel, tmp_path, port) as address:
+            assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address)
+            assert f":{port}/" not in address, "a taken port falls to a free one"
+            holds_its_files(address)
+            leads_to_the_debrief(address)
+
+
+def holds_its_files(address: str) -> None:
+    page, _ = get(address)
+    script, *others = re.findall(r'(?:src|href)="(/app/assets/[^"]+)"', page)
+    assert script.endswith(".js")
+    assert all(get(address.rstrip("/") + file)[0] for file in (script, *others))
+    assert page == get(address + "runs/demo-run")[0], "one page at every address of the app"
+
+
+def leads_to_the_debrief(address: str) -> None:
+    page, _ = get(address + "service")
+    (link,) = re.findall(r'href="(/debriefs/[^"]+)"', page)
+    assert link == "/debriefs/demo-debrief"
+    debrief, headers = get(address.rstrip("/") + link)
+    assert "debrief-document" in debrief
+    assert "sha256-" in headers["content-security-policy"]
+    assert "frame-ancestors 'none'" in headers["content-security-policy"]
+    people, _ = get(address + "api/people/ines/history")
+    assert "Run 1, made in the computer" in people
 
 
 def test_contract_the_wheel_holds_the_code_the_pages_and_nothing_made_on_this_machine(wheel: Path) -> None:

@@ -6,6 +6,7 @@ server's process id and port. Each server ends by itself after 30 s, and this pr
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import socket
@@ -13,6 +14,7 @@ import sys
 from functools import partial
 from pathlib import Path
 
+import uvicorn
 from starlette.testclient import TestClient
 
 from coldfield.app.data import Data, writing
@@ -29,8 +31,10 @@ def main(folder: Path) -> None:
     for key in ("x", "x"):
         warm.put(f"/api/people/{key}", json={"name": "Pia", "notes": "before the first kill"})
     warm.post("/api/runs/x/splits", json=[])
-    # No connection crosses a fork; what SQLAlchemy has compiled does.
+    uvicorn.Config(app, lifespan="off", ws="none").load()
+    # No connection crosses a fork; what SQLAlchemy has compiled and what is imported does.
     database.engine.dispose()
+    gc.freeze()
     for _ in sys.stdin:
         child = os.fork()
         if child:
