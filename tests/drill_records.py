@@ -11,19 +11,19 @@ from uuid import uuid4
 from example_records import DRILL
 
 
-def asked(site: str, path: str, body: dict[str, Any] | None = None) -> Any:
-    """Read an address of the API, or write a record to it."""
+def asked(site: str, path: str, body: dict[str, Any] | None = None, method: str = "PUT") -> Any:
+    """Read an address of the API, or send something to it: a record, if nothing else is said."""
     request = urllib.request.Request(
         f"{site}/api/{path}",
         data=None if body is None else json.dumps(body).encode(),
-        method="GET" if body is None else "PUT",
+        method="GET" if body is None else method,
         headers={"content-type": "application/json"},
     )
     with urllib.request.urlopen(request, timeout=20) as answer:
         return json.load(answer)
 
 
-def new_drill(site: str, **changes: Any) -> str:
+def new_drill(site: str, /, **changes: Any) -> str:
     """Keep a drill of one's own; gives its id."""
     drill_id = uuid4().hex
     asked(site, f"drills/{drill_id}", {"document": {**deepcopy(DRILL), **changes}})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import runpy
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -21,11 +22,9 @@ GROUND = """{"type": "Polygon", "coordinates":
 
 
 @pytest.fixture(scope="module")
-def walk(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    from coldfield.app.demo import write_demo
-
+def walk(demo_files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("walk")
-    write_demo(folder / "coldfield-demo")
+    shutil.copytree(demo_files, folder / "coldfield-demo")
     (folder / "ground.geojson").write_text(GROUND)
     return folder
 

@@ -5,12 +5,18 @@ from __future__ import annotations
 import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
+
+from coldfield.app.data import Data, writing
+from coldfield.records.folder import Folder
+from coldfield.web.app import create_app, make_jobs
+from coldfield.web.serving import address, listen, make_server
 
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
@@ -40,6 +46,27 @@ def served(records: Path, log: Path) -> Iterator[str]:
         finally:
             process.send_signal(signal.SIGINT)
             process.wait(timeout=20)
+
+
+@contextmanager
+def served_here(records: Path) -> Iterator[str]:
+    """Serve records from this process, which is quick to start and prepares nothing beforehand."""
+    data = Data(Folder(records))
+    ready = threading.Event()
+    with ExitStack() as stack:
+        listener = stack.enter_context(listen("127.0.0.1", 0))
+        database = stack.enter_context(writing(data, who="a test"))
+        jobs = make_jobs(database)
+        stack.callback(jobs.close)
+        server = make_server(create_app(database, data=data, jobs=jobs), ready=ready.set)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+        thread.start()
+        try:
+            assert ready.wait(20)
+            yield address(listener).rstrip("/")
+        finally:
+            server.should_exit = True
+            thread.join(20)
 
 
 class Visit:
@@ -78,3 +105,24 @@ class Visit:
 
 
 Visiting = Callable[..., Visit]
+
+
+def saved(page: Page) -> None:
+    """Wait until the page says that what was changed is kept."""
+    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+
+
+def middle(thing: Locator) -> tuple[float, float]:
+    """Return the pixel in the middle of a thing on the page."""
+    box = thing.bounding_box()
+    assert box
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def drag(page: Page, thing: Locator, dx: float, dy: float, steps: int = 6) -> None:
+    """Take a thing with the mouse and let it go elsewhere."""
+    x, y = middle(thing)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + dx, y + dy, steps=steps)
+    page.mouse.up()

@@ -11,11 +11,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
-from coldfield.app.demo import write_demo
-from coldfield.app.demo_records import fill_demo
-from coldfield.records.database import open_sqlite
-from coldfield.records.folder import Folder
-from visiting import CHROMIUM, FLAGS, Visit, Visiting, served
+from visiting import CHROMIUM, FLAGS, Visit, Visiting, served, served_here
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -27,7 +23,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
                 item.add_marker(pytest.mark.skip(reason="Chromium is not installed"))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
@@ -36,30 +32,31 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def demo_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder of records that hold the demo; copy it before writing."""
-    place = tmp_path_factory.mktemp("demo")
-    files = write_demo(place / "files")
-    database = open_sqlite(Folder(place / "records"))
-    fill_demo(database, files)
-    database.close()
-    return place / "records"
-
-
-@pytest.fixture(scope="module")
 def site(demo_records: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Serve a copy of the demo's records for the tests of one file."""
+    """Serve a copy of the demo's records for all tests of a process.
+
+    A test that changes something makes a drill, a person or a run of its own for that, or puts things back.
+    """
     place = tmp_path_factory.mktemp("site")
     shutil.copytree(demo_records, place / "records")
     with served(place / "records", place / "log") as address:
         yield address
 
 
-@pytest.fixture(scope="module")
-def empty_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Serve empty records for the tests of one file."""
-    place = tmp_path_factory.mktemp("empty")
-    with served(place / "records", place / "log") as address:
+@pytest.fixture
+def fresh_site(demo_records: Path, tmp_path: Path) -> Iterator[str]:
+    """Serve the demo's records as they were made, for one test that counts what there is.
+
+    A test names it before `visit`, so that the browser's windows are closed before the service ends.
+    """
+    with served_here(shutil.copytree(demo_records, tmp_path / "records")) as address:
+        yield address
+
+
+@pytest.fixture
+def empty_site(empty_records: Path, tmp_path: Path) -> Iterator[str]:
+    """Serve records without any for one test."""
+    with served_here(shutil.copytree(empty_records, tmp_path / "records")) as address:
         yield address
 
 

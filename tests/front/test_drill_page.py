@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import json
 import re
-import urllib.request
 from collections.abc import Callable
-from copy import deepcopy
+from functools import partial
 from pathlib import Path
 from typing import Any
-from uuid import uuid4
 
 import numpy as np
 import pytest
 from playwright.sync_api import Locator, Page, Route, expect
 
+import drill_records
 from accessibility import axe
+from drill_records import asked, new_drill
 from example_records import DRILL
-from visiting import PHONE, Visit, Visiting
+from visiting import PHONE, Visit, Visiting, drag, middle, saved
 
 Drill = Callable[..., str]
 
@@ -25,30 +25,11 @@ Drill = Callable[..., str]
 @pytest.fixture
 def drill(site: str) -> Drill:
     """Keep a drill of one's own in the records; gives its id."""
-
-    def kept(**changes: Any) -> str:
-        drill_id = uuid4().hex
-        document = {**deepcopy(DRILL), **changes}
-        _ask(site, f"drills/{drill_id}", {"document": document})
-        return drill_id
-
-    return kept
-
-
-def _ask(site: str, path: str, body: dict[str, Any] | None = None) -> Any:
-    data = None if body is None else json.dumps(body).encode()
-    request = urllib.request.Request(
-        f"{site}/api/{path}",
-        data=data,
-        method="GET" if body is None else "PUT",
-        headers={"content-type": "application/json"},
-    )
-    with urllib.request.urlopen(request, timeout=10) as answer:
-        return json.load(answer)
+    return partial(new_drill, site)
 
 
 def stored(visited: Visit, drill_id: str) -> dict[str, Any]:
-    document: dict[str, Any] = _ask(visited.site, f"drills/{drill_id}")["document"]
+    document: dict[str, Any] = drill_records.stored(visited.site, drill_id)["document"]
     return document
 
 
@@ -60,20 +41,6 @@ def open_part(visited: Visit, drill_id: str, part: str) -> Page:
 
 def burial(page: Page, name: str) -> Locator:
     return page.get_by_role("button", name=f"Burial {name},")
-
-
-def saved(page: Page) -> None:
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
-
-
-def drag(page: Page, thing: Locator, dx: float, dy: float, steps: int = 6) -> None:
-    box = thing.bounding_box()
-    assert box
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-    page.mouse.move(x, y)
-    page.mouse.down()
-    page.mouse.move(x + dx, y + dy, steps=steps)
-    page.mouse.up()
 
 
 def mark(page: Page, name: str) -> Locator:
@@ -111,11 +78,10 @@ def test_contract_a_dragged_burial_is_one_step_undone_redone_saved_and_there_aft
 
 def test_contract_escape_puts_a_drag_back(visit: Visiting, drill: Drill) -> None:
     page = open_part(visit(), drill(), "burials")
-    box = mark(page, "A").bounding_box()
-    assert box
-    page.mouse.move(box["x"] + 18, box["y"] + 18)
+    x, y = middle(mark(page, "A"))
+    page.mouse.move(x, y)
     page.mouse.down()
-    page.mouse.move(box["x"] + 90, box["y"] + 60, steps=4)
+    page.mouse.move(x + 72, y + 42, steps=4)
     expect(field(page, "East")).not_to_have_value("22")
     page.keyboard.press("Escape")
     expect(field(page, "East")).to_have_value("22")
@@ -181,7 +147,7 @@ def test_contract_a_set_of_the_kit_brings_its_figures_and_takes_new_ones(
     expect(page.get_by_text("stand with HL-02 in the kit now", exact=False)).to_be_visible()
     saved(page)
     assert stored(visited, drill_id)["burials"][0]["set"] == "HL-02"
-    assert _ask(visited.site, "kit/hl-02")["figures"]["period_s"] == 0.97
+    assert asked(visited.site, "kit/hl-02")["figures"]["period_s"] == 0.97
 
 
 def test_contract_everything_is_done_with_the_keyboard_alone(visit: Visiting, drill: Drill) -> None:
@@ -408,9 +374,7 @@ def test_contract_a_finger_drags_a_burial_on_a_phone(visit: Visiting, drill: Dri
     visited = visit(viewport=PHONE, has_touch=True, is_mobile=True)
     drill_id = drill()
     page = open_part(visited, drill_id, "burials")
-    box = mark(page, "A").bounding_box()
-    assert box
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    x, y = middle(mark(page, "A"))
     client = visited.context.new_cdp_session(page)
     for kind, dx in (("touchStart", 0), ("touchMove", 12), ("touchMove", 30), ("touchEnd", None)):
         points = [] if dx is None else [{"x": x + dx, "y": y}]
@@ -427,9 +391,8 @@ def test_contract_a_drag_keeps_up_with_the_pointer(visit: Visiting, drill: Drill
     ]
     site = {**DRILL["site"], "boundary_m": np.round(walked, 2).tolist(), "entry_m": [60, 10]}
     page = open_part(visit(), drill(site=site), "burials")
-    box = mark(page, "A").bounding_box()
-    assert box
-    page.mouse.move(box["x"] + 18, box["y"] + 18)
+    x, y = middle(mark(page, "A"))
+    page.mouse.move(x, y)
     page.mouse.down()
     page.evaluate(
         """() => {
@@ -439,7 +402,7 @@ def test_contract_a_drag_keeps_up_with_the_pointer(visit: Visiting, drill: Drill
           requestAnimationFrame(tick)
         }"""
     )
-    page.mouse.move(box["x"] + 120, box["y"] + 60, steps=60)
+    page.mouse.move(x + 102, y + 42, steps=60)
     page.mouse.up()
     frames = page.evaluate("window.frames_ms.slice(1)")
     assert np.median(frames) < 50, frames

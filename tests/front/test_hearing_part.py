@@ -5,47 +5,39 @@ from __future__ import annotations
 import json
 import re
 import time
-import urllib.request
+from copy import deepcopy
 from typing import Any
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
 from accessibility import axe
-from visiting import LAPTOP, PHONE, Visit, Visiting
+from drill_records import asked, new_drill, stored
+from visiting import LAPTOP, PHONE, Visit, Visiting, middle, saved
 
 READY_MS = 90_000
 STEPS = 60
 
 
-def sent(site: str, path: str, body: Any, method: str = "POST") -> Any:
-    request = urllib.request.Request(
-        site + path, json.dumps(body).encode(), {"content-type": "application/json"}, method=method
-    )
-    with urllib.request.urlopen(request) as answer:
-        return json.loads(answer.read())
-
-
 @pytest.fixture(scope="module")
 def drill(site: str) -> dict[str, Any]:
-    """Record the demo's drill once more for this file, and a neighbour of it."""
-    with urllib.request.urlopen(f"{site}/api/drills") as answer:
-        first = json.loads(answer.read())["items"][0]["id"]
-    with urllib.request.urlopen(f"{site}/api/drills/{first}") as answer:
-        document = json.loads(answer.read())["document"]
-    beside = json.loads(json.dumps(document))
-    beside["name"] = "Beginners by the hut"
-    beside["site"]["origin"]["longitude_deg"] += 0.0012
-    sent(site, "/api/drills/hut", {"document": beside}, "PUT")
+    """Return the demo's drill."""
+    document: dict[str, Any] = stored(site, "demo-drill")["document"]
     return document
 
 
+@pytest.fixture(scope="module")
+def hut(site: str, drill: dict[str, Any]) -> str:
+    """Keep a neighbour of the demo's drill; gives its id."""
+    beside = deepcopy(drill)
+    beside["site"]["origin"]["longitude_deg"] += 0.0012
+    return new_drill(site, **{**beside, "name": "Beginners by the hut"})
+
+
 @pytest.fixture
-def bowl(site: str, drill: dict[str, Any], request: pytest.FixtureRequest) -> str:
+def bowl(site: str, drill: dict[str, Any]) -> str:
     """A drill of its own for each test."""
-    name = re.sub(r"\W+", "-", request.node.name)[:60]
-    sent(site, f"/api/drills/{name}", {"document": drill}, "PUT")
-    return f"/drills/{name}?part=hearing"
+    return f"/drills/{new_drill(site, **drill)}?part=hearing"
 
 
 def shown(page: Page) -> Page:
@@ -61,11 +53,9 @@ def drawn(page: Page) -> int:
 
 def at(page: Page, east: float, north: float) -> tuple[float, float]:
     """The pixel of a place, from two burials whose places are known: A at 31, 66 and B at 71, 81."""
-    marks = [
-        page.locator(f'[role="button"][aria-label*=" {name}"] rect').first.bounding_box()
-        for name in ("A", "B")
+    (ax, ay), (bx, _by) = [
+        middle(page.locator(f'[role="button"][aria-label*=" {name}"] rect').first) for name in ("A", "B")
     ]
-    (ax, ay), (bx, _by) = [(m["x"] + m["width"] / 2, m["y"] + m["height"] / 2) for m in marks if m]
     scale = (bx - ax) / 40
     return ax + (east - 31) * scale, ay - (north - 66) * scale
 
@@ -97,8 +87,8 @@ def test_independent_route_the_pointers_sentence_is_what_the_service_says(
     page = shown(visit().open(bowl + "&receiver=ines&of=A"))
     for east, north in [(45, 60), (25, 50), (20, 80)]:
         page.mouse.move(*at(page, east, north))
-        asked = {"drill": drill, "at_m": [east, north], "searcher": "ines"}
-        one = sent(site, "/api/signal", asked)["burials"][0]
+        question = {"drill": drill, "at_m": [east, north], "searcher": "ines"}
+        one = asked(site, "signal", question, "POST")["burials"][0]
         sentence = page.get_by_text(re.compile(r"A reads \d+ m, line runs .*; heard by \d of 4 sets\."))
         found = re.search(r"A reads (\d+) m", sentence.inner_text())
         # Half a metre for the pixel, half for the whole metres.
@@ -137,9 +127,7 @@ def metres(sentence: str) -> float:
 
 def drag(page: Page, to: tuple[float, float], steps: int, pause_s: float) -> float:
     """Drag burial A on; return how long that took, s."""
-    box = page.locator('[role="button"][aria-label*=" A"] rect').first.bounding_box()
-    assert box
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    x, y = middle(page.locator('[role="button"][aria-label*=" A"] rect').first)
     page.mouse.move(x, y)
     page.mouse.down()
     began = time.perf_counter()
@@ -166,7 +154,7 @@ def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -
     # held here is that the map keeps up with the pointer, not how fast the machine is.
     assert frames >= STEPS / 2
     expect(row).not_to_have_text(before)
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     page.get_by_role("button", name="Undo").first.click()
     expect(row).to_have_text(before)
 
@@ -174,11 +162,11 @@ def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -
 def test_contract_slow_answers_never_queue_and_the_last_place_is_shown(visit: Visiting, bowl: str) -> None:
     visited = visit()
     page = shown(visited.open(bowl))
-    asked: list[str] = []
+    bodies: list[str] = []
     together = [0, 0]
 
     def slow(route: Route) -> None:
-        asked.append(route.request.post_data or "")
+        bodies.append(route.request.post_data or "")
         together[0] += 1
         together[1] = max(together)
         page.wait_for_timeout(150)
@@ -188,14 +176,14 @@ def test_contract_slow_answers_never_queue_and_the_last_place_is_shown(visit: Vi
     page.route("**/api/hearing-map", slow)
     drag(page, at(page, 15, 40), 25, 0.02)
     page.mouse.up()
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     page.wait_for_timeout(800)
     assert together[1] == 1
-    with urllib.request.urlopen(f"{visited.site}/api{bowl.partition('?')[0]}") as answer:
-        kept = json.loads(answer.read())["document"]["burials"][0]["position_m"]
+    drill_id = bowl.partition("?")[0].rpartition("/")[2]
+    kept = stored(visited.site, drill_id)["document"]["burials"][0]["position_m"]
     assert kept == pytest.approx([15, 40], abs=3)
-    assert json.loads(asked[-1])["drill"]["burials"][0]["position_m"] == kept
-    assert json.loads(asked[-1])["burials"] is None
+    assert json.loads(bodies[-1])["drill"]["burials"][0]["position_m"] == kept
+    assert json.loads(bodies[-1])["burials"] is None
 
 
 def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, bowl: str) -> None:
@@ -218,13 +206,13 @@ def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, b
     expect(page.get_by_text("burials[0].position_m: lies outside")).to_be_visible()
 
 
-def test_contract_overlap_and_neighbours_are_told(visit: Visiting, bowl: str) -> None:
+def test_contract_overlap_and_neighbours_are_told(visit: Visiting, bowl: str, hut: str) -> None:
     page = shown(visit().open(bowl))
     expect(page.get_by_role("img", name=re.compile(r"A: 12 pulses in 12 s, \d hidden\."))).to_be_visible()
     expect(page.get_by_text("A and B overlap for 2.4 s at a time, again after 13.3 s.")).to_be_visible()
     which = page.get_by_label("At the same time as")
-    which.select_option("hut")
-    expect(page).to_have_url(re.compile("beside=hut"))
+    which.select_option(hut)
+    expect(page).to_have_url(re.compile(f"beside={hut}"))
     expect(page.get_by_text("Beginners by the hut is heard on this ground.")).to_be_visible()
     expect(
         page.get_by_text(re.compile(r"Pulses of A .* 18 % without that drill, \d\d % with it"))
@@ -233,17 +221,16 @@ def test_contract_overlap_and_neighbours_are_told(visit: Visiting, bowl: str) ->
 
 def test_contract_a_drill_without_sets_says_so(visit: Visiting, site: str, drill: dict[str, Any]) -> None:
     bare = {**drill, "burials": [{**drill["burials"][0], "transmitter": None}]}
-    sent(site, "/api/drills/bare", {"document": bare}, "PUT")
-    page = visit().open("/drills/bare?part=hearing")
+    page = visit().open(f"/drills/{new_drill(site, **bare)}?part=hearing")
     expect(page.get_by_text("No burial has a set yet.")).to_be_visible()
 
 
 @pytest.mark.parametrize(("size", "scheme"), [(LAPTOP, "dark"), (PHONE, "light")])
 def test_published_axe_finds_nothing_to_mend(
-    visit: Visiting, bowl: str, size: dict[str, int], scheme: str
+    visit: Visiting, bowl: str, hut: str, size: dict[str, int], scheme: str
 ) -> None:
     visited: Visit = visit(viewport=size, color_scheme=scheme, locale="de-CH")
-    page = shown(visited.open(bowl + "&beside=hut"))
+    page = shown(visited.open(f"{bowl}&beside={hut}"))
     page.get_by_role("button", name="Vom Einstieg aus").click()
     expect(page.get_by_text("hier nicht zu hören").first).to_be_visible()
     for fold in page.locator("main details summary, .words details summary").all():

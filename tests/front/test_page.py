@@ -12,7 +12,6 @@ from playwright.sync_api import Browser, Page, expect
 
 from accessibility import axe
 from coldfield.app.debrief import debrief, load_run
-from coldfield.app.demo import write_demo
 from coldfield.files.debrief_html import debrief_html
 from invented_run import invented_run, large_run
 
@@ -256,9 +255,9 @@ def test_contract_prints_on_paper(show: Open, tmp_path: Path) -> None:
     assert 2 <= len(re.findall(rb"/Type\s*/Page\b", paper)) <= 4
 
 
-def test_contract_shows_what_the_program_writes(show: Open, tmp_path: Path) -> None:
-    demo = write_demo(tmp_path / "demo")
-    run = load_run(demo / "drill.json", sorted((demo / "tracks").iterdir()), splits=demo / "splits.csv")
+def test_contract_shows_what_the_program_writes(show: Open, demo_files: Path) -> None:
+    tracks = sorted((demo_files / "tracks").iterdir())
+    run = load_run(demo_files / "drill.json", tracks, splits=demo_files / "splits.csv")
     document = debrief(run, simulated=True).document
 
     page = show(document)

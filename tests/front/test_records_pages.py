@@ -4,29 +4,24 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
 from accessibility import axe
-from coldfield.records.database import open_sqlite
-from coldfield.records.folder import Folder
-from season import write_seasons
-from visiting import PHONE, Visiting, served
+from visiting import PHONE, Visiting, drag, saved, served_here
 
 BEGUN = re.compile(r"/drills/[0-9a-f]{32}\?part=burials$")
 
 
-@pytest.fixture(scope="module")
-def season_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+@pytest.fixture
+def season_site(season_records: Path, tmp_path: Path) -> Iterator[str]:
     """Serve the records of many years: 400 people, 3,000 runs."""
-    place = tmp_path_factory.mktemp("season")
-    database = open_sqlite(Folder(place / "records"))
-    write_seasons(database)
-    database.close()
-    with served(place / "records", place / "log") as address:
+    with served_here(shutil.copytree(season_records, tmp_path / "records")) as address:
         yield address
 
 
@@ -47,7 +42,7 @@ def gone(page: Page) -> None:
 # --- first start ------------------------------------------------------------------------------------
 
 
-def test_contract_nothing_recorded_yet_offers_two_ways(visit: Visiting, empty_site: str) -> None:
+def test_contract_nothing_recorded_yet_offers_two_ways(empty_site: str, visit: Visiting) -> None:
     page = ready(visit(empty_site).open("/"), "What do you want to prepare?")
     expect(page.get_by_role("heading", level=2)).to_have_text(
         ["A drill of your own", "See how it looks first"]
@@ -59,7 +54,7 @@ def test_contract_nothing_recorded_yet_offers_two_ways(visit: Visiting, empty_si
         assert axe(page) == []
 
 
-def test_contract_the_demo_is_made_on_request_also_over_a_reload(visit: Visiting, empty_site: str) -> None:
+def test_contract_the_demo_is_made_on_request_also_over_a_reload(empty_site: str, visit: Visiting) -> None:
     page = ready(visit(empty_site).open("/"), "What do you want to prepare?")
     page.get_by_role("button", name="Show the demo").click()
     expect(page.get_by_role("progressbar")).to_be_visible()
@@ -69,8 +64,8 @@ def test_contract_the_demo_is_made_on_request_also_over_a_reload(visit: Visiting
     expect(page.get_by_role("link", name="Two in the lower bowl", exact=True)).to_be_visible()
 
 
-def test_contract_a_drill_begins_with_its_name_alone(visit: Visiting) -> None:
-    visited = visit()
+def test_contract_a_drill_begins_with_its_name_alone(fresh_site: str, visit: Visiting) -> None:
+    visited = visit(fresh_site)
     # The new drill's page asks for lanes, which need a burial.
     visited.troubled = True
     page = ready(visited.open("/drills?new="), "What will the new drill be?")
@@ -120,14 +115,7 @@ class Counted:
 
     def drag(self, name: str, by_px: tuple[int, int]) -> None:
         self.actions += 1
-        box = self.page.get_by_role("button", name=name).first.bounding_box()
-        assert box
-        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-        mouse = self.page.mouse
-        mouse.move(x, y)
-        mouse.down()
-        mouse.move(x + by_px[0], y + by_px[1], steps=4)
-        mouse.up()
+        drag(self.page, self.page.get_by_role("button", name=name).first, *by_px)
 
 
 def test_contract_a_drill_of_ones_own_is_rehearsed_within_twelve_actions(visit: Visiting) -> None:
@@ -201,15 +189,15 @@ def test_contract_a_drill_is_copied_and_the_copy_deleted(visit: Visiting) -> Non
     expect(copy).to_have_count(0)
 
 
-def test_contract_kit_is_changed_where_it_stands(visit: Visiting) -> None:
-    page = ready(visit().open("/kit"), "What is there")
+def test_contract_kit_is_changed_where_it_stands(fresh_site: str, visit: Visiting) -> None:
+    page = ready(visit(fresh_site).open("/kit"), "What is there")
     page.get_by_role("button", name="Change HL-07").click()
     page.get_by_label("Notes").fill("strap worn")
     page.get_by_role("group", name="HL-07").get_by_label("State").select_option("to check")
     page.get_by_role("button", name="No owner").click()
     page.get_by_label("Owner").fill("adae")
     page.get_by_role("button", name="Adaeze").click()
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     assert axe(page) == []
     page.get_by_role("button", name="Done").click()
     changed = row(page, "HL-07")
@@ -252,15 +240,15 @@ def test_contract_a_course_is_made_with_days_grounds_and_people(visit: Visiting)
     page.keyboard.press("Control+z")
     expect(page.get_by_role("link", name="Nobody Yet")).to_be_visible()
     page.get_by_label("Course", exact=True).fill("March course, week two")
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     page.get_by_role("button", name="Delete this course").click()
     ready(page, "Which course?")
     page.get_by_role("status").get_by_role("button", name="Undo").click()
     expect(page.get_by_role("link", name="March course, week two")).to_be_visible()
 
 
-def test_contract_a_course_tells_its_drills_and_runs_at_a_glance(visit: Visiting) -> None:
-    page = ready(visit().open("/courses/demo-course"), "Who comes, when")
+def test_contract_a_course_tells_its_drills_and_runs_at_a_glance(fresh_site: str, visit: Visiting) -> None:
+    page = ready(visit(fresh_site).open("/courses/demo-course"), "Who comes, when")
     expect(page.get_by_text("14 February 2026 · 8 people · 1 run")).to_be_visible()
     expect(page.get_by_role("link", name="Two in the lower bowl")).to_be_visible()
     expect(row(page, "Run 1, made in the computer")).to_contain_text("Bram, Ines, Tomas, Yuki")
@@ -278,7 +266,7 @@ def test_contract_a_person_is_changed_saved_and_undone(visit: Visiting) -> None:
     page.get_by_label("How to reach them").fill("by radio")
     page.get_by_label("Name").fill("Tomas the second")
     ready(page, "Tomas the second")
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     other = ready(visited.open("/people/tomas"), "Tomas the second")
     expect(other.get_by_label("How to reach them")).to_have_value("by radio")
     gone(page)
@@ -293,8 +281,8 @@ def test_contract_a_person_is_changed_saved_and_undone(visit: Visiting) -> None:
     expect(page.get_by_role("alert")).to_contain_text("name: must not be empty")
 
 
-def test_contract_a_persons_phases_stand_as_strips_and_as_a_table(visit: Visiting) -> None:
-    page = ready(visit().open("/people/ines"), "How is Ines getting on?")
+def test_contract_a_persons_phases_stand_as_strips_and_as_a_table(fresh_site: str, visit: Visiting) -> None:
+    page = ready(visit(fresh_site).open("/people/ines"), "How is Ines getting on?")
     expect(page.get_by_role("img", name=re.compile("1 burial found"))).to_be_visible()
     page.get_by_text("The same as a table").click()
     table = row(page, "debrief")
@@ -305,8 +293,8 @@ def test_contract_a_persons_phases_stand_as_strips_and_as_a_table(visit: Visitin
     assert axe(page) == []
 
 
-def test_contract_forgetting_tells_first_what_it_would_do(visit: Visiting) -> None:
-    page = ready(visit().open("/people/noor"), "How is Noor getting on?")
+def test_contract_forgetting_tells_first_what_it_would_do(fresh_site: str, visit: Visiting) -> None:
+    page = ready(visit(fresh_site).open("/people/noor"), "How is Noor getting on?")
     page.get_by_role("button", name="What would forgetting remove?").click()
     expect(page.get_by_role("heading", name="Forget Noor?")).to_be_focused()
     expect(page.get_by_text("This cannot be undone")).to_be_visible()
@@ -377,7 +365,7 @@ def test_contract_what_is_typed_while_the_service_is_gone_is_saved_later(visit: 
 # --- very large, keyboard, other tongues ------------------------------------------------------------
 
 
-def test_contract_many_years_of_records_are_paged_and_quick(visit: Visiting, season_site: str) -> None:
+def test_contract_many_years_of_records_are_paged_and_quick(season_site: str, visit: Visiting) -> None:
     page = ready(visit(season_site).open("/people"), "Who practises")
     expect(page.get_by_text("the first 50 shown, there are more")).to_be_visible()
     page.get_by_role("button", name="Show more").click()

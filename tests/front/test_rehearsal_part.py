@@ -10,7 +10,7 @@ from playwright.sync_api import Page, Route, expect
 from accessibility import axe
 from drill_records import asked, new_drill, stored
 from example_records import DRILL
-from visiting import PHONE, Visit, Visiting
+from visiting import PHONE, Visit, Visiting, saved
 
 LONG_MS = 120_000
 """A rehearsal may begin in plain Python, on a machine that does other work."""
@@ -180,7 +180,7 @@ def test_contract_ticks_of_the_check_list_stay_with_the_drill_and_are_undone(
     page.get_by_label("Bulletin read", exact=False).check()
     page.get_by_label("Each set seen to transmit", exact=False).check()
     expect(page.get_by_text("2 of 26 ticked")).to_be_visible()
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     assert stored(site, drill_id)["checks"] == ["bulletin", "transmits"]
     assert stored(site, drill_id)["drill_version"] == 1
     page.reload()

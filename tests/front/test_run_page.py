@@ -17,12 +17,6 @@ JOB_MS = 120_000
 BAD_SPLITS = "time,searcher,burial,split\nyesterday,ines,,alarm\n2026-02-14T09:33:00Z,nobody,Z,probe_strike\n"
 
 
-@pytest.fixture
-def files(demo_records: Path) -> Path:
-    """Return the folder of the demo's tracks and splits as files."""
-    return demo_records.parent / "files"
-
-
 def begin_a_run(page: Page, name: str) -> None:
     page.get_by_role("button", name="New run").click()
     page.get_by_label("Name of the run").fill(name)
@@ -50,8 +44,10 @@ def drop(page: Page, name: str, content: bytes) -> None:
     place.dispatch_event("drop", {"dataTransfer": held})
 
 
-def test_contract_a_run_is_begun_gathered_from_files_and_debriefed(visit: Visiting, files: Path) -> None:
-    visited = visit()
+def test_contract_a_run_is_begun_gathered_from_files_and_debriefed(
+    fresh_site: str, visit: Visiting, demo_files: Path
+) -> None:
+    visited = visit(fresh_site)
     visited.troubled = (
         True  # the browser complains of each refusal; that there are refusals is the point here
     )
@@ -60,7 +56,7 @@ def test_contract_a_run_is_begun_gathered_from_files_and_debriefed(visit: Visiti
     expect(page.get_by_label("Yuki", exact=True)).to_have_value("yuki")  # who searched last time
     step(page, "Tracks")
     tracks = [
-        {"name": f"{name}.gpx", "mimeType": "", "buffer": (files / "tracks" / f"{of}.gpx").read_bytes()}
+        {"name": f"{name}.gpx", "mimeType": "", "buffer": (demo_files / "tracks" / f"{of}.gpx").read_bytes()}
         for name, of in (("ines", "ines"), ("tomas", "bram"), ("phone 12", "yuki"))
     ]
     page.locator("input[type=file]").set_input_files(
@@ -87,7 +83,7 @@ def test_contract_a_run_is_begun_gathered_from_files_and_debriefed(visit: Visiti
     drop(page, "splits.csv", BAD_SPLITS.encode())
     expect(page.get_by_text("3 faults, nothing was kept")).to_be_visible()
     expect(page.get_by_text("line 3: burial")).to_be_visible()
-    drop(page, "splits.csv", (files / "splits.csv").read_bytes())
+    drop(page, "splits.csv", (demo_files / "splits.csv").read_bytes())
     page.get_by_role("button", name=re.compile("Keep these .* rows")).click()
     expect(page.get_by_label("Alarm at")).to_have_value(re.compile(r"^\d\d:30:00$"))
     assert page.get_by_label("Time of probe strike").count() == 2
@@ -241,7 +237,7 @@ def test_published_axe_finds_nothing_to_mend_on_any_step(
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
 
 
-def test_contract_nothing_yet_and_nothing_found_are_said(visit: Visiting, empty_site: str) -> None:
+def test_contract_nothing_yet_and_nothing_found_are_said(empty_site: str, visit: Visiting) -> None:
     visited = visit(empty_site)
     visited.troubled = True  # an unknown address is a 404
     page = visited.open("/runs")

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, Route, expect
 
 from accessibility import axe
 from drill_records import asked, new_drill, stored
-from visiting import PHONE, Visit, Visiting
+from visiting import PHONE, Visit, Visiting, saved
 
 SLOW_MS = 30_000
 """The first answer may wait for loops that are compiled once on a machine."""
@@ -46,11 +46,11 @@ def test_contract_the_width_of_the_page_is_that_of_the_service_and_can_be_taken_
     timed = int(told["timed_width_m"])
     expect(page.get_by_text(f"Strips {timed} m wide")).to_be_visible()
     expect(page.get_by_text("That is wider than the edge width", exact=False)).to_be_visible()
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     assert kept_width(site, drill_id) == timed
     page.keyboard.press("Control+z")
     expect(page.get_by_text(f"Strips {edge} m wide")).to_be_visible()
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     assert kept_width(site, drill_id) is None
 
 
@@ -64,7 +64,7 @@ def test_contract_a_width_of_ones_own_is_judged_before_it_is_taken(visit: Visiti
     expect(row.get_by_role("cell").nth(1)).to_contain_text("%", timeout=SLOW_MS)
     assert kept_width(site, drill_id) is None
     row.get_by_role("button", name="Use 60 m").click()
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     assert kept_width(site, drill_id) == 60
     # At 60 m some place is heard less: it is said, and marked on the plan.
     expect(page.get_by_text("heard with", exact=False).first).to_be_visible(timeout=SLOW_MS)
@@ -99,7 +99,7 @@ def test_contract_todays_range_becomes_interference_in_the_drill(visit: Visiting
     page.get_by_label("Heard on the axis up to, m").press("Tab")
     page.get_by_role("button", name="Work the interference out").click()
     expect(page.get_by_text("above quiet; it stands in the drill now", exact=False)).to_be_visible()
-    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    saved(page)
     # 45 m heard to 36 m: 60 log10(45 / 36) is 5.8 dB by the inverse cube; at these distances the full
     # field falls less steeply, by 7 % over 40 m, which is 0.3 dB here.
     assert stored(site, drill_id)["document"]["conditions"]["noise_rise_db"] == pytest.approx(5.8, abs=0.3)

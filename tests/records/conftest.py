@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime, timedelta
@@ -58,6 +59,7 @@ def backend(request: pytest.FixtureRequest) -> str:
 def opened(backend: str, folder: Folder, request: pytest.FixtureRequest) -> Iterator[Database]:
     with ExitStack() as stack:
         if backend == "sqlite":
+            shutil.copytree(request.getfixturevalue("empty_records"), folder.path)
             database = open_sqlite(folder, now=Clock())
         else:
             server, template = request.getfixturevalue("postgresql"), request.getfixturevalue("template")
@@ -79,7 +81,8 @@ def empty(backend: str, tmp_path: Path, request: pytest.FixtureRequest) -> Itera
 
 
 @pytest.fixture
-def on_sqlite(folder: Folder) -> Iterator[Database]:
+def on_sqlite(folder: Folder, empty_records: Path) -> Iterator[Database]:
+    shutil.copytree(empty_records, folder.path)
     database = open_sqlite(folder, now=Clock())
     yield database
     database.close()

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -80,9 +82,9 @@ SEARCHES = searches()
 
 
 @pytest.fixture(scope="module")
-def seasons(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
-    database = open_sqlite(Folder(tmp_path_factory.mktemp("seasons")))
-    write_seasons(database)
+def seasons(season_records: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
+    place = shutil.copytree(season_records, tmp_path_factory.mktemp("seasons") / "data")
+    database = open_sqlite(Folder(place))
     yield database
     database.close()
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,7 +14,8 @@ from coldfield.web.app import create_app, make_jobs
 
 
 @pytest.fixture
-def database(tmp_path: Path) -> Iterator[Database]:
+def database(empty_records: Path, tmp_path: Path) -> Iterator[Database]:
+    shutil.copytree(empty_records, tmp_path / "data")
     database = open_sqlite(Folder(tmp_path / "data"))
     yield database
     database.close()

@@ -12,7 +12,6 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from coldfield.app.demo import write_demo
 from coldfield.app.jobs import Job
 from coldfield.app.run_debrief import BAND_RUNS, debrief_arguments, keep_debrief
 from coldfield.cli.main import COMMANDS
@@ -20,14 +19,9 @@ from coldfield.errors import BadInput
 from coldfield.records.database import Database
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return write_demo(tmp_path_factory.mktemp("demo") / "files")
-
-
 @pytest.fixture
-def drill(demo: Path) -> Any:
-    return json.loads((demo / "drill.json").read_text())
+def drill(demo_files: Path) -> Any:
+    return json.loads((demo_files / "drill.json").read_text())
 
 
 def command(name: str, *arguments: str) -> Any:
@@ -48,24 +42,28 @@ def ended(client: TestClient, job_id: str) -> dict[str, Any]:
     raise AssertionError("the job did not end")
 
 
-def test_contract_signal_is_the_same_through_both_doors(client: TestClient, demo: Path, drill: Any) -> None:
-    printed = command("signal", str(demo / "drill.json"), "--at", "40,52", "--heading-deg", "30")
+def test_contract_signal_is_the_same_through_both_doors(
+    client: TestClient, demo_files: Path, drill: Any
+) -> None:
+    printed = command("signal", str(demo_files / "drill.json"), "--at", "40,52", "--heading-deg", "30")
     answer = client.post("/api/signal", json={"drill": drill, "at_m": [40, 52], "heading_deg": 30})
     assert answer.status_code == 200, answer.text
     assert answer.json() == printed
 
 
-def test_contract_strips_are_the_same_through_both_doors(client: TestClient, demo: Path, drill: Any) -> None:
-    printed = command("strips", str(demo / "drill.json"), "--searchers", "3", "--strip-width-m", "18")
+def test_contract_strips_are_the_same_through_both_doors(
+    client: TestClient, demo_files: Path, drill: Any
+) -> None:
+    printed = command("strips", str(demo_files / "drill.json"), "--searchers", "3", "--strip-width-m", "18")
     answer = client.post("/api/strips", json={"drill": drill, "searchers": 3, "strip_width_m": 18})
     assert answer.status_code == 200, answer.text
     assert answer.json() == printed
 
 
 def test_contract_the_place_heard_least_is_the_same_through_both_doors(
-    client: TestClient, demo: Path, drill: Any
+    client: TestClient, demo_files: Path, drill: Any
 ) -> None:
-    printed = command("strips", str(demo / "drill.json"), "--strip-width-m", "60", "--chance")
+    printed = command("strips", str(demo_files / "drill.json"), "--strip-width-m", "60", "--chance")
     answer = client.post("/api/strips", json={"drill": drill, "strip_width_m": 60, "chance": True})
     assert answer.status_code == 200, answer.text
     assert answer.json() == printed
@@ -85,25 +83,34 @@ def test_contract_the_place_heard_least_is_the_same_through_both_doors(
 
 @pytest.mark.parametrize("kind", ["gpx", "geojson"])
 def test_contract_lanes_are_handed_out_as_the_command_writes_them(
-    client: TestClient, demo: Path, drill: Any, tmp_path: Path, kind: str
+    client: TestClient, demo_files: Path, drill: Any, tmp_path: Path, kind: str
 ) -> None:
-    command("strips", str(demo / "drill.json"), "--strip-width-m", "40", f"--{kind}", str(tmp_path / "lanes"))
+    command(
+        "strips",
+        str(demo_files / "drill.json"),
+        "--strip-width-m",
+        "40",
+        f"--{kind}",
+        str(tmp_path / "lanes"),
+    )
     answer = client.post(f"/api/strips/{kind}", json={"drill": drill, "strip_width_m": 40})
     assert answer.status_code == 200, answer.text
     assert answer.content == (tmp_path / "lanes").read_bytes()
 
 
 def test_contract_strip_widths_are_the_same_through_both_doors(
-    client: TestClient, demo: Path, drill: Any
+    client: TestClient, demo_files: Path, drill: Any
 ) -> None:
-    printed = command("strip-width", str(demo / "drill.json"), "--noise-rise-db", "6", "--width-m", "33")
+    printed = command(
+        "strip-width", str(demo_files / "drill.json"), "--noise-rise-db", "6", "--width-m", "33"
+    )
     answer = client.post("/api/strip-width", json={"drill": drill, "noise_rise_db": 6, "widths_m": [33]})
     assert answer.status_code == 200, answer.text
     assert answer.json() == printed
 
 
 def test_contract_refusals_have_the_same_lines_through_both_doors(
-    client: TestClient, demo: Path, drill: Any, tmp_path: Path
+    client: TestClient, demo_files: Path, drill: Any, tmp_path: Path
 ) -> None:
     drill["burials"][0]["position_m"] = [4000, 4000]
     (tmp_path / "drill.json").write_text(json.dumps(drill))
@@ -116,9 +123,9 @@ def test_contract_refusals_have_the_same_lines_through_both_doors(
 
 
 def test_contract_a_rehearsal_is_the_same_through_both_doors(
-    client: TestClient, demo: Path, drill: Any
+    client: TestClient, demo_files: Path, drill: Any
 ) -> None:
-    printed = command("rehearse", str(demo / "drill.json"), "--runs", "20", "--seed", "7")
+    printed = command("rehearse", str(demo_files / "drill.json"), "--runs", "20", "--seed", "7")
     order = {"work": "rehearse", "drill": drill, "runs": 20, "seed": 7}
     started = client.put("/api/jobs/rehearsal", json=order)
     assert started.status_code == 202, started.text
@@ -143,13 +150,15 @@ def test_contract_what_helps_most_is_the_same_through_both_doors(
     assert ended(client, "worth")["result"] == printed
 
 
-def test_contract_a_drill_is_set_beside_what_it_was(client: TestClient, demo: Path, drill: Any) -> None:
+def test_contract_a_drill_is_set_beside_what_it_was(client: TestClient, demo_files: Path, drill: Any) -> None:
     before = json.loads(json.dumps(drill))
     drill["burials"][0]["depth_m"] = 2.0
     order = {"work": "rehearse", "drill": drill, "before": before, "runs": 8, "seed": 7}
     assert client.put("/api/jobs/beside", json=order).status_code == 202
     result = ended(client, "beside")["result"]
-    assert result["before"] == command("rehearse", str(demo / "drill.json"), "--runs", "8", "--seed", "7")
+    assert result["before"] == command(
+        "rehearse", str(demo_files / "drill.json"), "--runs", "8", "--seed", "7"
+    )
     gap = result["difference"]["burials"][0]
     assert gap["id"] == "A"
     assert gap["minutes"]["mean"] > 3.0 * gap["minutes"]["standard_error"] > 0.0
@@ -172,20 +181,20 @@ def test_contract_one_run_is_played_again_as_the_rehearsal_had_it(client: TestCl
 
 
 def test_contract_a_debrief_is_the_same_through_both_doors(
-    client: TestClient, database: Database, demo: Path, drill: Any
+    client: TestClient, database: Database, demo_files: Path, drill: Any
 ) -> None:
-    tracks = sorted((demo / "tracks").glob("*.gpx"))
+    tracks = sorted((demo_files / "tracks").glob("*.gpx"))
     printed = command(
         "debrief",
-        str(demo / "drill.json"),
+        str(demo_files / "drill.json"),
         *map(str, tracks),
         "--splits",
-        str(demo / "splits.csv"),
+        str(demo_files / "splits.csv"),
         "--simulated",
         "--bands",
         str(BAND_RUNS),
     )
-    record_run(client, demo, drill, tracks)
+    record_run(client, demo_files, drill, tracks)
     started = client.put("/api/jobs/d1", json={"work": "debrief", "run_id": "run"})
     assert started.status_code == 202, started.text
     job = ended(client, "d1")
@@ -197,9 +206,9 @@ def test_contract_a_debrief_is_the_same_through_both_doors(
 
 
 def test_contract_a_debrief_of_what_is_no_longer_there_is_not_kept(
-    client: TestClient, database: Database, demo: Path, drill: Any
+    client: TestClient, database: Database, demo_files: Path, drill: Any
 ) -> None:
-    record_run(client, demo, drill, sorted((demo / "tracks").glob("*.gpx")))
+    record_run(client, demo_files, drill, sorted((demo_files / "tracks").glob("*.gpx")))
     arguments = debrief_arguments(database, "run")
     job = Job(id="late", work="debrief", order={"run_id": "run"}, arguments=arguments)
     client.delete("/api/tracks/ines")
@@ -208,7 +217,7 @@ def test_contract_a_debrief_of_what_is_no_longer_there_is_not_kept(
     assert client.get("/api/debriefs").json()["items"] == []
 
 
-def record_run(client: TestClient, demo: Path, drill: Any, tracks: list[Path]) -> None:
+def record_run(client: TestClient, demo_files: Path, drill: Any, tracks: list[Path]) -> None:
     """Put the demo's run into the records, through the API."""
     from coldfield.app.drills import load_splits
 
@@ -219,7 +228,7 @@ def record_run(client: TestClient, demo: Path, drill: Any, tracks: list[Path]) -
         told = {"file_name": path.name, "searcher": path.stem}
         answer = client.put(f"/api/runs/run/tracks/{path.stem}", params=told, content=path.read_bytes())
         assert answer.status_code == 201, answer.text
-    rows = load_splits(demo / "splits.csv").rows
+    rows = load_splits(demo_files / "splits.csv").rows
     for number, row in enumerate(rows):
         moment = {"searcher": row.searcher, "time_unix_s": row.time_unix_s}
         if row.split == "observation":

@@ -121,6 +121,13 @@ def serve(
 
 def run(app: FastAPI, listener: socket.socket, *, ready: Callable[[], None]) -> None:
     """Answer requests on a socket until the process is told to stop; our own log lines only."""
+    # Told to stop by Ctrl-C, the server has ended in order by the time the interrupt gets here.
+    with suppress(KeyboardInterrupt):
+        make_server(app, ready=ready).run(sockets=[listener])
+
+
+def make_server(app: FastAPI, *, ready: Callable[[], None]) -> uvicorn.Server:
+    """Return a server that has not started; it calls `ready` once requests are taken."""
 
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
@@ -144,6 +151,4 @@ def run(app: FastAPI, listener: socket.socket, *, ready: Callable[[], None]) -> 
         ws="none",
         timeout_graceful_shutdown=3,
     )
-    # Told to stop by Ctrl-C, the server has ended in order by the time the interrupt gets here.
-    with suppress(KeyboardInterrupt):
-        Server(config).run(sockets=[listener])
+    return Server(config)
