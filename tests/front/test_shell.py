@@ -42,6 +42,8 @@ def test_published_axe_finds_nothing_to_mend_on_any_page(
         expect(page.get_by_role("heading", level=1)).to_be_visible()
         assert axe(page) == [], address
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), f"{address}, large type"
 
 
 def test_contract_a_language_and_a_theme_are_chosen_and_remembered(visit: Visiting) -> None:
