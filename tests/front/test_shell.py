@@ -97,3 +97,16 @@ def test_contract_what_the_app_is_made_of_is_told(visit: Visiting) -> None:
     with urllib.request.urlopen(visit().site + "/app/licences.txt", timeout=10) as answer:
         text = answer.read().decode()
     assert all(name in text for name in ("Svelte", "Atkinson Hyperlegible", "openapi-fetch"))
+
+
+def test_contract_an_address_that_is_not_there_is_a_page_for_people_and_a_problem_for_programs(
+    visit: Visiting,
+) -> None:
+    visited = visit()
+    visited.troubled = True  # an unknown address is a 404
+    page = visited.open("/nothing/here")
+    expect(page.get_by_role("heading", name="There is nothing here")).to_be_visible()
+    assert axe(page) == []
+    answer = page.request.get(visited.site + "/nothing/here", headers={"accept": "application/json"})
+    assert answer.status == 404
+    assert answer.headers["content-type"] == "application/problem+json"
