@@ -4,7 +4,7 @@ FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
 FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name schema.d.ts)
 
-.PHONY: demo test check bench dev front clean
+.PHONY: demo test check bench dev front wheel clean
 
 demo: .venv/run.stamp front          ## the demo drill and its debrief, served on this machine
 	@echo "The first start compiles what is slow otherwise: half a minute."
@@ -19,6 +19,7 @@ test: .venv/check.stamp front        ## everything that can be checked, tests la
 	@# Compiled once, before two test workers would each do it.
 	$(PY) -m coldfield rehearse src/coldfield/app/demo_drill.json --runs 700 --seed 1 >/dev/null
 	$(PY) -m coldfield strip-width src/coldfield/app/demo_drill.json >/dev/null
+	$(PY) -c "from coldfield.app.readiness import prepare_hearing; prepare_hearing()"
 	$(PY) -m pytest -n 2 --dist worksteal
 
 check: .venv/check.stamp front       ## the same, without the tests, for a quick look before a commit
@@ -30,6 +31,9 @@ check: .venv/check.stamp front       ## the same, without the tests, for a quick
 
 bench: .venv/check.stamp             ## speed, as ratios within one run
 	$(PY) -m pytest bench -p no:xdist -p no:cacheprovider --benchmark-enable --benchmark-columns=min,median,rounds -o addopts=""
+
+wheel: .venv/run.stamp front         ## the package with the front end in it, into dist/
+	$(PY) -m pip wheel -q --no-deps --no-build-isolation --no-index -w dist .
 
 dev: .venv/check.stamp front         ## hooks for work on the code itself
 	.venv/bin/pre-commit install
@@ -63,4 +67,4 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	touch $@ .venv/run.stamp
 
 clean:
-	rm -rf .venv frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts src/coldfield/web/static
+	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts src/coldfield/web/static
