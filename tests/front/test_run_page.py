@@ -159,11 +159,13 @@ def test_contract_a_row_waits_in_the_browser_while_the_service_fails(visit: Visi
 
 def test_contract_burials_clocks_and_standards_are_changed_and_undone(visit: Visiting) -> None:
     page = visit().open(DEMO + "?step=buried")
-    page.get_by_role("button", name="They lay differently").click()
-    depth = page.get_by_label("A, Depth, m")
-    before = depth.input_value()
+    lay_a = page.get_by_role("group", name=re.compile("^A"))
+    expect(lay_a.get_by_text("as planned")).to_be_visible()
+    depth = lay_a.get_by_label("Depth")
+    deeper = 1.4 - float(depth.input_value())
     depth.fill("1.4")
-    expect(page.get_by_text(f"planned {before}")).to_be_visible()
+    depth.press("Enter")
+    expect(lay_a.get_by_text(f"{deeper:.1f} m deeper")).to_be_visible()
     step(page, "Clocks")
     clock = page.get_by_label("Splits", exact=True)
     clock.fill("-0:30")
@@ -177,10 +179,45 @@ def test_contract_burials_clocks_and_standards_are_changed_and_undone(visit: Vis
         page.get_by_text(re.compile("Changed since.*where the sets lay, clocks and standards"))
     ).to_be_visible()
     step(page, "Standards")
-    for _ in range(4):
+    for _ in range(3):
         page.get_by_role("button", name="Undo", exact=True).click()
     step(page, "As buried")
-    expect(page.get_by_role("button", name="They lay differently")).to_be_visible()
+    expect(page.get_by_text("So far the debrief takes the burials as they were planned")).to_be_visible()
+
+
+def test_contract_burials_as_they_lay_are_moved_on_the_plan_left_out_and_added(visit: Visiting) -> None:
+    page = visit().open(DEMO + "?step=buried")
+    mark, lay_a = (
+        page.get_by_role("button", name=re.compile("^Burial A,")),
+        page.get_by_role("group", name=re.compile("^A")),
+    )
+    place = mark.locator("rect").bounding_box()
+    assert place
+    page.mouse.move(place["x"] + 6, place["y"] + 6)
+    page.mouse.down()
+    page.mouse.move(place["x"] + 40, place["y"] + 6, steps=4)
+    page.mouse.up()
+    expect(lay_a.get_by_text("m from its plan")).to_be_visible()
+    mark.press("ArrowRight")
+    turn = page.get_by_role("slider", name="Direction of the antenna of burial A")
+    turn.press("ArrowRight")
+    expect(lay_a.get_by_text("turned by 5°")).to_be_visible()
+    page.get_by_role("slider", name="Tilt of the antenna of burial A").press("ArrowUp")
+    expect(lay_a.get_by_text("tilted by 5°")).to_be_visible()
+    page.get_by_role("button", name="Was not hidden: B").click()
+    expect(page.get_by_text("B was not hidden.").first).to_be_visible()
+    page.get_by_role("button", name="One more, not planned").click()
+    page.mouse.click(place["x"] + 120, place["y"])
+    expect(page.get_by_text("not planned", exact=True)).to_be_visible()
+    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    assert axe(page) == []
+    page.reload()
+    expect(page.get_by_text("not planned", exact=True)).to_be_visible()
+    page.get_by_role("button", name="Put B back").click()
+    expect(page.get_by_role("group", name=re.compile("^B"))).to_be_visible()
+    page.get_by_role("button", name="As planned after all").click()
+    expect(lay_a.get_by_text("as planned")).to_be_visible()
+    expect(page.get_by_text("saved", exact=True)).to_be_visible()
 
 
 def test_contract_the_wall_has_an_address_of_its_own_and_keys(visit: Visiting) -> None:

@@ -6,14 +6,9 @@ import { PARTS, type DrillState, type PartName } from './state.svelte'
 
 export type Piece = Component<{ drill: DrillState; id: string }>
 
-export interface Part {
-  name: PartName
-  /** Its short name among the steps. */
-  title: Key
-  /** The question that it answers, at its top. */
-  question: Key
-  /** The words column. */
-  Part: Piece
+/** What draws itself on the plan of a drill. */
+export interface Drawn {
+  name: string
   /** Drawn on the plan, whichever part is open; each looks at `drill.layers` and `drill.part` itself. HTML or canvas. */
   Under?: Piece
   /** SVG in metres. */
@@ -24,6 +19,16 @@ export interface Part {
   Pointer?: Piece
   /** Layers that it brings to the row below the plan. */
   layers?: readonly { name: string; words: Key }[]
+}
+
+export interface Part extends Drawn {
+  name: PartName
+  /** Its short name among the steps. */
+  title: Key
+  /** The question that it answers, at its top. */
+  question: Key
+  /** The words column. */
+  Part: Piece
 }
 
 const found = import.meta.glob<{ part: Part }>('./parts/*.part.ts', { eager: true })

@@ -19,8 +19,8 @@ interface Step {
 
 /** Say in one line why something was not done. */
 export function tellTrouble(error: unknown): void {
-  const why = error instanceof Problem ? error.faults.map((line) => told(line) ?? line).join(' ') : say('state.unreachable')
-  notices.say(say('records.notDone', { why }))
+  if (!(error instanceof Problem)) return notices.say(say('records.needsService'))
+  notices.say(say('records.notDone', { why: error.faults.map((line) => told(line) ?? line).join(' ') }))
 }
 
 export class Steps implements Undoable {

@@ -36,6 +36,7 @@ export class RunState {
   trouble = $state.raw<unknown>(null)
   ready = $state(false)
 
+  private held = false
   private timer: ReturnType<typeof setTimeout> | undefined
 
   constructor(readonly id: string) {
@@ -94,6 +95,20 @@ export class RunState {
       gesture,
     )
     this.touched()
+  }
+
+  /** While held nothing is sent; letting go ends the gesture. */
+  hold(on: boolean): void {
+    this.held = on
+    this.record.hold(on)
+    if (!on) this.touched()
+  }
+
+  /** Break a gesture off: what it changed is put back, and is no step. */
+  abandon(gesture: string): void {
+    this.held = false
+    this.record.abandon(gesture)
+    this.undos.forget(gesture)
   }
 
   /** Whoever searched as `searcher`, by the name of the person if that is told. */
@@ -195,7 +210,7 @@ export class RunState {
   /** Look again how the debrief stands, once what was changed is saved. */
   touched(): void {
     clearTimeout(this.timer)
-    this.timer = setTimeout(() => void this.lookAgain(), 700)
+    if (!this.held) this.timer = setTimeout(() => void this.lookAgain(), 700)
   }
 
   private async lookAgain(): Promise<void> {

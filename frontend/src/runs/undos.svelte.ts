@@ -36,6 +36,12 @@ export class Undos implements Undoable {
     this.future = []
   }
 
+  /** The step of a gesture that was broken off is none. */
+  forget(gesture: string): void {
+    if (this.gesture === gesture) this.past = this.past.slice(0, -1)
+    this.gesture = null
+  }
+
   async undo(): Promise<void> {
     const step = this.past.at(-1)
     if (!step || !(await this.act(step.undo))) return

@@ -18,10 +18,10 @@ export function freeId(taken: readonly string[]): string {
   }
 }
 
-/** A burial as a person would begin with: a sack with a set, at the median depth, level. */
-export function newBurial(place: Point, { burials }: DrillDocument): Burial {
+/** A burial as a person would begin with: a sack with a set, at the median depth, level; under a name that is free. */
+export function newBurial(place: Point, { burials }: DrillDocument, taken: readonly string[] = []): Burial {
   return {
-    id: freeId(burials.map(({ id }) => id)),
+    id: freeId([...taken, ...burials.map(({ id }) => id)]),
     position_m: tenths(place),
     depth_m: 0.8,
     antenna: { azimuth_deg: 40, tilt_deg: 0 },

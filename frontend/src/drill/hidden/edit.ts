@@ -59,9 +59,9 @@ export function edit(drill: DrillState, id: string): BurialEdit {
   }
 }
 
-/** Hide one more at a place; it is selected. */
-export function place(drill: DrillState, at: Point): void {
-  const burial = newBurial(at, drill.document)
+/** Hide one more at a place, under a name that is not taken; it is selected. */
+export function place(drill: DrillState, at: Point, taken: readonly string[] = []): void {
+  const burial = newBurial(at, drill.document, taken)
   drill.change(say('burial.didPlace', { id: burial.id }), (draft) => void draft.burials.push(burial))
   drill.selected = burial.id
 }

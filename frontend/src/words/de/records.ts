@@ -14,6 +14,7 @@ export const records: Words<typeof english> = {
   'records.back': 'Zurück',
   'records.notes': 'Notizen',
   'records.actions': 'Was hier möglich ist',
+  'records.needsService': 'Nicht ausgeführt: Das braucht den Dienst, und Coldfield antwortet nicht. Nichts geht verloren; noch einmal versuchen, sobald es antwortet.',
   'records.notDone': 'Nicht ausgeführt: {why}',
 
   'list.findHint': 'Wörter, in beliebiger Reihenfolge',

@@ -12,6 +12,7 @@ export const records = {
   'records.back': 'Back',
   'records.notes': 'Notes',
   'records.actions': 'What can be done',
+  'records.needsService': 'Not done: this needs the service, and Coldfield does not answer. Nothing is lost; try again once it answers.',
   'records.notDone': 'Not done: {why}',
 
   'list.findHint': 'words, in any order',

@@ -1,0 +1,13 @@
+/** The elevation grid that lies under a drill. */
+import { api, ask, askRaw, newId } from '../api/client'
+import { queryOf } from '../api/query'
+
+/** Lay the elevation grid of one drill under another too; nothing where there is none. */
+export async function copyGrid(from: string, to: string): Promise<void> {
+  const { items } = await ask(api.GET('/api/grids', { params: { query: { drill_id: from, limit: 500 } } }))
+  const grid = items.at(-1)
+  if (!grid) return
+  const file = await askRaw(`/api/grids/${grid.id}/file`)
+  const query = queryOf({ file_name: grid.file_name, crs: grid.crs ?? null })
+  await askRaw(`/api/drills/${to}/grids/${newId()}?${query}`, { method: 'PUT', body: await file.blob() })
+}
