@@ -73,7 +73,7 @@ def test_contract_a_dragged_burial_is_one_step_undone_redone_saved_and_there_aft
     expect(field(page, "East")).to_have_value(f"{east:g}")
     saved(page)
     page.reload()
-    expect(burial(page, "A")).to_have_accessible_name(re.compile(f"^Burial A, {east:g} m east"))
+    expect(burial(page, "A")).to_have_accessible_name(re.compile(rf"^Burial A, {east:g}\sm east"))
 
 
 def test_contract_escape_puts_a_drag_back(visit: Visiting, drill: Drill) -> None:
@@ -209,7 +209,7 @@ def test_contract_a_second_tab_sees_the_change_and_two_changes_at_once_are_asked
     one = open_part(visited, drill_id, "burials")
     two = open_part(visited, drill_id, "burials")
     burial(one, "A").press("ArrowRight")
-    expect(burial(two, "A")).to_have_accessible_name(re.compile("^Burial A, 23 m east"))
+    expect(burial(two, "A")).to_have_accessible_name(re.compile(r"^Burial A, 23\sm east"))
     two.route("**/api/drills/*", lambda route: route.abort() if _writes(route) else route.fallback())
     name = two.get_by_role("textbox", name="Name of the drill")
     name.fill("Named in the second tab")
@@ -220,7 +220,7 @@ def test_contract_a_second_tab_sees_the_change_and_two_changes_at_once_are_asked
     two.unroute("**/api/drills/*")
     two.get_by_role("button", name="Take the other").click(timeout=20_000)
     expect(name).to_have_value("Two on the lower fan")
-    expect(burial(two, "A")).to_have_accessible_name(re.compile("^Burial A, 24 m east"))
+    expect(burial(two, "A")).to_have_accessible_name(re.compile(r"^Burial A, 24\sm east"))
     two.get_by_role("button", name="Undo").click()
     expect(name).to_have_value("Named in the second tab")
 

@@ -1,14 +1,10 @@
 /** Numbers with their units, and no more digits than are known. */
 import { currentLanguage, say } from '.'
+import { numberFormat } from './numbers'
 
 function digits(value: number, decimals: number): string {
   const zeroed = Math.abs(value) < 0.5 * 10 ** -decimals ? 0 : value
-  return new Intl.NumberFormat(currentLanguage(), {
-    minimumFractionDigits: decimals,
-    maximumFractionDigits: decimals,
-  })
-    .format(zeroed)
-    .replace('-', '−')
+  return numberFormat(currentLanguage(), decimals).format(zeroed).replace('-', '−')
 }
 
 type Maybe = number | null | undefined

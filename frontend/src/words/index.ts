@@ -1,5 +1,6 @@
 /** One catalogue for everything: `say('plan.title')`, `say('page.people', { n: 4 })`. */
 import type { en } from './en'
+import { numberFormat, pluralRules, unbroken } from './numbers'
 import type { Told } from './told'
 
 export type Key = keyof typeof en
@@ -58,7 +59,7 @@ export function known(key: string): key is Key {
  * known in it. Inner parts that are sentences, or lists of terms, are told too; others are put in as they came.
  */
 export function told(english: string): string | null {
-  if (language === 'en') return english
+  if (language === 'en') return unbroken(english)
   for (const [shape, other] of sentences) {
     const found = shape.exec(english)
     if (found) return fill(other, Object.fromEntries(Object.entries(found.groups ?? {}).map(([name, part]) => [name, inner(part)])))
@@ -72,7 +73,7 @@ export function toldOr(english: string): string {
 }
 
 function inner(part: string): string {
-  if (/^[+-]?\d+\.\d+$/.test(part)) return part.replace('.', new Intl.NumberFormat(language).format(0.5).charAt(1))
+  if (/^[+-]?\d+\.\d+$/.test(part)) return part.replace('.', numberFormat(language).format(0.5).charAt(1))
   const whole = part.includes(' ') ? told(part) : null
   return whole ?? part.split(', ').map((term) => terms.get(term) ?? term).join(', ')
 }
@@ -83,17 +84,14 @@ function pattern(english: string): RegExp {
 }
 
 function fill(template: string, values: Record<string, string | number>): string {
-  return template.replace(/\{(\w+)\}/g, (whole, name: string) => {
+  const filled = template.replace(/\{(\w+)\}/g, (whole, name: string) => {
     const value = values[name]
     if (value === undefined) return whole
-    return typeof value === 'number' ? count(value) : value
+    return typeof value === 'number' ? numberFormat(language).format(value) : value
   })
-}
-
-function count(value: number): string {
-  return new Intl.NumberFormat(language).format(value)
+  return unbroken(filled)
 }
 
 function plural(n: string | number | undefined): 'one' | 'other' {
-  return new Intl.PluralRules(language).select(Number(n ?? 0)) === 'one' ? 'one' : 'other'
+  return pluralRules(language).select(Number(n ?? 0)) === 'one' ? 'one' : 'other'
 }

@@ -1,6 +1,7 @@
 import { expect, it } from 'vitest'
 
 import { say } from '../../words'
+import { unbroken } from '../../words/numbers'
 import { complete, type DrillDocument } from '../document'
 import { ALL_CHECKS, type CheckName } from './lists'
 import { lacksOf } from './missing'
@@ -42,7 +43,7 @@ it('finds what lies deeper than every probe, who lacks gear, and what lies outsi
     }),
     NOTHING,
   ).map((lack) => lack.text)
-  expect(texts).toContain('Burial A lies 3.0 m deep; the longest probe reaches 2.4 m.')
+  expect(texts).toContain(unbroken('Burial A lies 3.0 m deep; the longest probe reaches 2.4 m.'))
   expect(texts).toContain('1 of 2 have no shovel: N2.')
   expect(texts).toContain('The entry lies outside the ground.')
 })

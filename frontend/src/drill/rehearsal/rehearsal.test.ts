@@ -1,5 +1,6 @@
 import { expect, it } from 'vitest'
 
+import { unbroken } from '../../words/numbers'
 import { complete } from '../document'
 import { changedWords } from './changed'
 import { about, aboutRange, difference, minuteOf, untilSettled } from './minutes'
@@ -27,13 +28,13 @@ it('knows where somebody was between two corners, before the first and after the
 })
 
 it('says times with no more digits than they have', () => {
-  expect(about(347)).toBe('5 min 50 s')
-  expect(about(372)).toBe('6 min')
+  expect(about(347)).toBe(unbroken('5 min 50 s'))
+  expect(about(372)).toBe(unbroken('6 min'))
   expect(about(null)).toBe('not known')
-  expect(aboutRange(372, 838)).toBe('6 to 14 min')
-  expect(aboutRange(55, 372)).toBe('55 s to 6 min')
-  expect(difference(-0.5, 0.001)).toBe('−30 ± 1 s')
-  expect(difference(2.44, 0.12)).toBe('+2.4 ± 0.1 min')
+  expect(aboutRange(372, 838)).toBe(unbroken('6 to 14 min'))
+  expect(aboutRange(55, 372)).toBe(unbroken('55 s to 6 min'))
+  expect(difference(-0.5, 0.001)).toBe(unbroken('−30 ± 1 s'))
+  expect(difference(2.44, 0.12)).toBe(unbroken('+2.4 ± 0.1 min'))
 })
 
 it('finds the minute of a share, and ends a line where nothing more happens', () => {

@@ -1,0 +1,31 @@
+/** Numbers as a language writes them, and a number kept together with its unit. */
+
+const formats = new Map<string, Intl.NumberFormat>()
+
+/** A format is dear to make and is asked for many times a second while something is dragged. */
+export function numberFormat(language: string, decimals?: number): Intl.NumberFormat {
+  const name = `${language} ${decimals}`
+  const found = formats.get(name)
+  if (found) return found
+  const made = new Intl.NumberFormat(
+    language,
+    decimals === undefined ? {} : { minimumFractionDigits: decimals, maximumFractionDigits: decimals },
+  )
+  formats.set(name, made)
+  return made
+}
+
+const plurals = new Map<string, Intl.PluralRules>()
+
+export function pluralRules(language: string): Intl.PluralRules {
+  const made = plurals.get(language) ?? new Intl.PluralRules(language)
+  plurals.set(language, made)
+  return made
+}
+
+const UNIT = /(?<=\d) (?=(?:m²?|km|cm|mm|s|min|h|%|‰|°|Hz|kHz|dB|m\/s|kg|kB|MB)(?![\p{L}\d]))/gu
+
+/** A line never ends between a number and its unit. */
+export function unbroken(text: string): string {
+  return text.replace(UNIT, '\u00a0')
+}
