@@ -22,6 +22,10 @@ it('finds the side a new corner belongs to', () => {
 it('tells lines that cross', () => {
   expect(crosses(square)).toBe(false)
   expect(crosses([[0, 0], [60, 80], [60, 0], [0, 80]])).toBe(true)
+  // While a ring is drawn, only what is drawn counts: not the side that would close it.
+  const drawn: Point[] = [[0, 0], [60, 0], [30, 60], [20, 20]]
+  expect(crosses(drawn, false)).toBe(false)
+  expect(crosses([...drawn, [55, 20]], false)).toBe(true)
 })
 
 it('keeps the shape with fewer corners', () => {

@@ -54,11 +54,12 @@ export function simplified(ring: readonly Point[], tolerance_m: number): Point[]
   return points.length >= 3 ? points : [...ring]
 }
 
-/** Whether any two sides of a ring cross. */
-export function crosses(ring: readonly Point[]): boolean {
+/** Whether any two sides of a ring cross; of a line that is not closed yet, its sides so far. */
+export function crosses(ring: readonly Point[], closed = true): boolean {
   const sides = ring.map((a, i): [Point, Point] => [a, ring[(i + 1) % ring.length] ?? a])
+  if (!closed) sides.pop()
   return sides.some(([a, b], i) =>
-    sides.some(([c, d], k) => k > i + 1 && !(i === 0 && k === sides.length - 1) && turn(a, b, c) !== turn(a, b, d) && turn(c, d, a) !== turn(c, d, b)),
+    sides.some(([c, d], k) => k > i + 1 && !(closed && i === 0 && k === sides.length - 1) && turn(a, b, c) !== turn(a, b, d) && turn(c, d, a) !== turn(c, d, b)),
   )
 }
 

@@ -10,6 +10,7 @@ export const drill: Words<typeof english> = {
   'drill.pick': 'Auf eine Stelle im Plan zeigen: hier steht dann, was dort bekannt ist.',
   'drill.at': '{east} {ew}, {north} {ns} vom Nullpunkt',
   'drill.leaveTool': 'Abbrechen',
+  'drill.takeBack': 'Letzte zurücknehmen',
   'drill.rename': 'anderer Name',
   'fault.place': 'Ort',
   'drill.between': 'Eine Zahl von {low} bis {high}.',

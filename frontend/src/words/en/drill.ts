@@ -8,6 +8,7 @@ export const drill = {
   'drill.pick': 'Point at a place on the plan for what is known there.',
   'drill.at': '{east} {ew}, {north} {ns} of the origin',
   'drill.leaveTool': 'Leave it',
+  'drill.takeBack': 'Take back the last',
   'drill.rename': 'another name',
   'fault.place': 'place',
   'drill.between': 'A number from {low} to {high}.',
