@@ -1,4 +1,5 @@
 /** Draw a hearing map on a canvas: bands of readings, edges of hearing, places that hear nothing. */
+import type { Rectangle } from '../../plan/labels'
 import type { Point } from '../../plan/point'
 import { bandOf, LEVELS_M, type Shown } from './field'
 import { joined, piecesAt, piecesAtAll } from './lines'
@@ -38,6 +39,10 @@ export interface Picture {
   moving: boolean
   readings: boolean
   edgeWords: (id: string) => string
+  /** What stands on the plan over the map: no words go there. */
+  taken: readonly Rectangle[]
+  /** Where the map lies on the sheet. */
+  bounds: Rectangle
 }
 
 /** Dashes that tell the edges of hearing of several sets apart. */
@@ -51,15 +56,10 @@ export function drawHearing(context: CanvasRenderingContext2D, picture: Picture,
   context.clearRect(0, 0, sheet.width, sheet.height)
   const [wide, high] = fillBands(picture, scratch)
   const site = pathOf([ground.boundary_m, ...ground.holes_m], sheet)
-  context.globalAlpha = OUTSIDE
+  hatch(context, site, colours)
   context.drawImage(scratch, 0, 0, wide, high)
-  context.globalAlpha = 1
-  context.save()
-  context.clip(site, 'evenodd')
-  hatch(context, sheet, colours)
-  context.drawImage(scratch, 0, 0, wide, high)
-  context.restore()
-  const taken: Point[] = []
+  thinOut(context, site, sheet)
+  const taken = [...picture.taken]
   if (picture.readings) drawReadings(context, picture, taken)
   for (const set of shown.sets) drawEdge(context, picture, set, taken)
 }
@@ -73,7 +73,7 @@ function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanv
   if (!context) return [1, 1]
   const image = context.createImageData(width, height)
   const pixels = new Uint32Array(image.data.buffer)
-  const palette = Uint32Array.from(colours.bands, packedColour)
+  const palette = paletteOf(colours.bands)
   const { columns, rows, west_m, south_m, step_m } = shown.lattice
   const { lowest, margin } = shown
   const across = axis(width, (k) => (((k + 0.5) * coarse - sheet.x) / sheet.scale - west_m) / step_m, columns)
@@ -89,7 +89,7 @@ function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanv
       if (k < 0) continue
       const u = across.share[x] ?? 0
       if ((1 - u) * (over[k] ?? 0) + u * (over[k + 1] ?? 0) < 0) continue
-      pixels[y * width + x] = palette[bandOf((1 - u) * (reading[k] ?? 0) + u * (reading[k + 1] ?? 0))] ?? 0
+      pixels[y * width + x] = palette[(1 - u) * (reading[k] ?? 0) + u * (reading[k + 1] ?? 0) | 0] ?? 0
     }
   }
   context.putImageData(image, 0, 0)
@@ -119,8 +119,32 @@ function packedColour(colour: string): number {
   return (0xff000000 | ((rgb & 0xff) << 16) | (rgb & 0xff00) | (rgb >> 16)) >>> 0
 }
 
+let painted: { of: string; palette: Uint32Array } | null = null
+
+/** The colour of each reading in hundredths of a metre. */
+function paletteOf(bands: readonly string[]): Uint32Array {
+  const of = bands.join()
+  if (painted?.of === of) return painted.palette
+  const colours = bands.map(packedColour)
+  const palette = Uint32Array.from({ length: 65536 }, (_, reading) => colours[bandOf(reading)] ?? 0)
+  painted = { of, palette }
+  return palette
+}
+
+/** Off the ground the bands are faint. */
+function thinOut(context: CanvasRenderingContext2D, site: Path2D, { width, height }: Sheet): void {
+  const outside = new Path2D()
+  outside.rect(0, 0, width, height)
+  outside.addPath(site)
+  context.globalCompositeOperation = 'destination-out'
+  context.globalAlpha = 1 - OUTSIDE
+  context.fill(outside, 'evenodd')
+  context.globalAlpha = 1
+  context.globalCompositeOperation = 'source-over'
+}
+
 /** Oblique lines: here nothing is heard, if no band lies over them. */
-function hatch(context: CanvasRenderingContext2D, sheet: Sheet, { quiet }: Colours): void {
+function hatch(context: CanvasRenderingContext2D, site: Path2D, { quiet }: Colours): void {
   const tile = document.createElement('canvas')
   tile.width = tile.height = HATCH_PX
   const ink = tile.getContext('2d')
@@ -134,11 +158,12 @@ function hatch(context: CanvasRenderingContext2D, sheet: Sheet, { quiet }: Colou
   ink.stroke()
   context.globalAlpha = 0.45
   context.fillStyle = context.createPattern(tile, 'repeat') ?? quiet
-  context.fillRect(0, 0, sheet.width, sheet.height)
+  context.fill(site, 'evenodd')
   context.globalAlpha = 1
 }
 
-function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours, moving }: Picture, taken: Point[]): void {
+function drawReadings(context: CanvasRenderingContext2D, picture: Picture, taken: Rectangle[]): void {
+  const { shown, sheet, colours, moving } = picture
   const heard = Uint8Array.from(shown.margin, (over) => (over >= 0 ? 1 : 0))
   context.strokeStyle = colours.ink
   context.globalAlpha = 0.55
@@ -155,7 +180,7 @@ function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours
     context.stroke()
     if (moving) continue
     for (const line of joined(pieces)) {
-      const place = n > 0 && line.length > 12 && freeOn(line, sheet, taken, 26)
+      const place = n > 0 && line.length > 12 && freeOn(line, picture, taken, [28, 18])
       if (place) figures.push([String(LEVELS_M[n]), place])
     }
   }
@@ -163,7 +188,7 @@ function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours
   for (const [figure, place] of figures) write(context, figure, place, colours, 12, colours.ink)
 }
 
-function drawEdge(context: CanvasRenderingContext2D, picture: Picture, set: SetHeard, taken: Point[]): void {
+function drawEdge(context: CanvasRenderingContext2D, picture: Picture, set: SetHeard, taken: Rectangle[]): void {
   const { shown, sheet, colours, dashes, moving } = picture
   const lines = joined(piecesAt(shown.lattice, set.margin, 0))
   context.beginPath()
@@ -179,27 +204,41 @@ function drawEdge(context: CanvasRenderingContext2D, picture: Picture, set: SetH
   context.setLineDash([])
   if (moving) return
   const longest = lines.reduce<Point[]>((best, line) => (line.length > best.length ? line : best), [])
-  const place = freeOn(longest, sheet, taken, 44)
-  if (place) write(context, picture.edgeWords(set.id), place, colours, 14, colours.ink)
+  const words = picture.edgeWords(set.id)
+  context.font = fontOf(colours, 14)
+  const place = freeOn(longest, picture, taken, [context.measureText(words).width + 8, 20])
+  if (place) write(context, words, place, colours, 14, colours.ink)
 }
 
-/** A pixel of a line that lies well inside the sheet and off all words that were placed. */
-function freeOn(line: readonly Point[], sheet: Sheet, taken: Point[], room: number): Point | null {
-  const step = Math.max(1, Math.floor(line.length / 40))
-  let best: Point | null = null
-  let most = room
+/** A pixel of a line where words of that size fit in the map and keep clear of all that is there, the farthest from it. */
+function freeOn(line: readonly Point[], { sheet, bounds }: Picture, taken: Rectangle[], [width, height]: Point): Point | null {
+  const step = Math.max(1, Math.floor(line.length / 60))
+  let best: Rectangle | null = null
+  let most = 0
   for (let k = 0; k < line.length; k += step) {
     const [x, y] = pixel(sheet, line[k] ?? [0, 0])
-    if (x < 90 || x > sheet.width - 90 || y < 24 || y > sheet.height - 76) continue
-    const off = Math.min(...taken.map(([a, b]) => Math.hypot((a - x) / 1.6, b - y)), 400)
-    if (off > most) [best, most] = [[x, y], off]
+    const box = { x: x - width / 2, y: y - height / 2, width, height }
+    const off = Math.min(...taken.map((other) => gap(box, other)), gapToEdge(box, bounds), 200)
+    if (off > most) [best, most] = [box, off]
   }
-  if (best) taken.push(best)
-  return best
+  if (!best) return null
+  taken.push(best)
+  return [best.x + width / 2, best.y + height / 2]
 }
 
+/** How far two boxes are apart; 0 or less where they overlap. */
+function gap(a: Rectangle, b: Rectangle): number {
+  return Math.max(a.x - b.x - b.width, b.x - a.x - a.width, a.y - b.y - b.height, b.y - a.y - a.height)
+}
+
+function gapToEdge(box: Rectangle, edge: Rectangle): number {
+  return Math.min(box.x - edge.x, edge.x + edge.width - box.x - box.width, box.y - edge.y, edge.y + edge.height - box.y - box.height)
+}
+
+const fontOf = ({ font }: Colours, size: number): string => `${size > 12 ? 700 : 400} ${size}px ${font}`
+
 function write(context: CanvasRenderingContext2D, words: string, [x, y]: Point, colours: Colours, size: number, ink: string): void {
-  context.font = `${size > 12 ? 700 : 400} ${size}px ${colours.font}`
+  context.font = fontOf(colours, size)
   context.textAlign = 'center'
   context.textBaseline = 'middle'
   context.lineJoin = 'round'
