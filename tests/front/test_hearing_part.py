@@ -16,7 +16,6 @@ from drill_records import asked, new_drill, stored
 from visiting import LAPTOP, PHONE, Visit, Visiting, middle, saved
 
 READY_MS = 90_000
-STEPS = 60
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +62,7 @@ def at(page: Page, east: float, north: float) -> tuple[float, float]:
 def test_contract_map_and_table_tell_who_hears_what(visit: Visiting, bowl: str) -> None:
     page = shown(visit().open(bowl))
     expect(page.get_by_role("heading", level=1)).to_have_text("Will everyone hear every burial?")
-    expect(page.get_by_text(re.compile(r"Tomas hears nothing on \d+ % of the ground"))).to_be_visible()
+    expect(page.get_by_text(re.compile(r"Tomas hears nothing on \d+\s% of the ground"))).to_be_visible()
     row = page.get_by_role("row", name=re.compile(r"^A \d+ % \d+ % \d+ %$"))
     weakest = row.text_content() or ""
     page.get_by_label("Who listens").select_option("Ines")
@@ -89,8 +88,8 @@ def test_independent_route_the_pointers_sentence_is_what_the_service_says(
         page.mouse.move(*at(page, east, north))
         question = {"drill": drill, "at_m": [east, north], "searcher": "ines"}
         one = asked(site, "signal", question, "POST")["burials"][0]
-        sentence = page.get_by_text(re.compile(r"A reads \d+ m, line runs .*; heard by \d of 4 sets\."))
-        found = re.search(r"A reads (\d+) m", sentence.inner_text())
+        sentence = page.get_by_text(re.compile(r"A reads \d+\sm, line runs .*; heard by \d of 4 sets\."))
+        found = re.search(r"A reads (\d+)\sm", sentence.inner_text())
         # Half a metre for the pixel, half for the whole metres.
         assert found
         assert abs(float(found[1]) - one["reading_m"]) <= 1
@@ -100,7 +99,7 @@ def test_contract_flux_lines_start_at_a_press_at_figures_and_at_keys(visit: Visi
     page = shown(visit().open(bowl))
     page.mouse.click(*at(page, 45, 60))
     told = page.get_by_text(
-        re.compile(r"A: \d+ m along the line, \d+ s; 1\.\d\d times the straight way\. Ends at")
+        re.compile(r"A: \d+\sm along the line, \d+\ss; 1\.\d\d times the straight way\. Ends at")
     )
     expect(told).to_be_visible()
     by_press = told.inner_text()
@@ -122,7 +121,7 @@ def test_contract_flux_lines_start_at_a_press_at_figures_and_at_keys(visit: Visi
 
 
 def metres(sentence: str) -> float:
-    return float(sentence.partition(": ")[2].partition(" m")[0])
+    return float(sentence.partition(": ")[2].split()[0])
 
 
 def drag(page: Page, to: tuple[float, float], steps: int, pause_s: float) -> float:
@@ -139,20 +138,48 @@ def drag(page: Page, to: tuple[float, float], steps: int, pause_s: float) -> flo
     return time.perf_counter() - began
 
 
+STREAM = """async ([x, y, seconds]) => {
+  const thing = document.querySelector('.burial[aria-pressed=true]')
+  const drawn = () => Number(document.querySelector('canvas[data-drawn]').dataset.drawn)
+  const [began, first, frames] = [performance.now(), drawn(), []]
+  let on = true
+  const frame = (at) => { frames.push(at); if (on) requestAnimationFrame(frame) }
+  requestAnimationFrame(frame)
+  let sent = 0
+  for (let now = began; now < began + 1000 * seconds; now = performance.now()) {
+    sent = Math.max(sent + 1, Math.ceil((now - began) * 60 / 1000))
+    await new Promise((go) => setTimeout(go, began + sent * 1000 / 60 - performance.now()))
+    const turn = (performance.now() - began) / 3000 * 2 * Math.PI
+    const place = { clientX: x - 60 * Math.sin(turn), clientY: y + 50 * (1 - Math.cos(turn)) }
+    thing.dispatchEvent(new PointerEvent('pointermove', { pointerId: 1, bubbles: true, ...place }))
+  }
+  on = false
+  const gaps = frames.slice(1).map((at, k) => at - frames[k]).sort((a, b) => a - b)
+  const [half, most] = [0.5, 0.95].map((share) => gaps[Math.floor(share * gaps.length)])
+  return { maps: drawn() - first, frames: gaps.length, half, most, seconds: (performance.now() - began) / 1000 }
+}"""
+"""A pointer that goes round at 60 events a second, sent inside the page; a late one is not made up for."""
+
+
 def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -> None:
     page = shown(visit().open(bowl))
     row = page.get_by_role("row", name=re.compile(r"^A \d+ % \d+ % \d+ %$"))
     before = row.text_content() or ""
-    to = at(page, 15, 40)
+    plan = page.locator("[data-sheet]").bounding_box()
     drag(page, at(page, 34, 64), 6, 0.02)  # the first maps of a drag are not what is timed
-    frames = drawn(page)
-    seconds = drag(page, to, STEPS, 1 / 30)
-    frames = drawn(page) - frames
+    box = page.locator('[role="button"][aria-pressed="true"] rect').first.bounding_box()
+    assert box
+    of = page.evaluate(STREAM, [box["x"] + 6, box["y"] + 6, 3])
+    print(
+        f"\n{of['maps'] / of['seconds']:.1f} maps a second while dragged; frames every {of['half']:.0f} ms, "
+        f"19 of 20 within {of['most']:.0f} ms"
+    )
+    # How many a second depends on the machine and what else it does; that a map comes with every
+    # fourth frame of the screen at least does not.
+    assert of["maps"] >= of["frames"] / 4
+    assert page.locator("[data-sheet]").bounding_box() == plan  # longer sentences do not push it about
+    page.mouse.move(*at(page, 15, 40))
     page.mouse.up()
-    print(f"\n{frames} maps drawn in {seconds:.1f} s of a drag: {frames / seconds:.0f} a second")
-    # A step of the pointer waits for the page, so on a busy machine both get slower together: what is
-    # held here is that the map keeps up with the pointer, not how fast the machine is.
-    assert frames >= STEPS / 2
     expect(row).not_to_have_text(before)
     saved(page)
     page.get_by_role("button", name="Undo").first.click()
@@ -183,7 +210,7 @@ def test_contract_slow_answers_never_queue_and_the_last_place_is_shown(visit: Vi
     kept = stored(visited.site, drill_id)["document"]["burials"][0]["position_m"]
     assert kept == pytest.approx([15, 40], abs=3)
     assert json.loads(bodies[-1])["drill"]["burials"][0]["position_m"] == kept
-    assert json.loads(bodies[-1])["burials"] is None
+    assert json.loads(bodies[-1])["lines"] > json.loads(bodies[-2])["lines"]  # at rest the map is finer
 
 
 def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, bowl: str) -> None:
@@ -215,7 +242,7 @@ def test_contract_overlap_and_neighbours_are_told(visit: Visiting, bowl: str, hu
     expect(page).to_have_url(re.compile(f"beside={hut}"))
     expect(page.get_by_text("Beginners by the hut is heard on this ground.")).to_be_visible()
     expect(
-        page.get_by_text(re.compile(r"Pulses of A .* 18 % without that drill, \d\d % with it"))
+        page.get_by_text(re.compile(r"Pulses of A .* 18\s% without that drill, \d\d\s% with it"))
     ).to_be_visible()
 
 

@@ -99,6 +99,10 @@ export class Gestures {
 
 /** Where on the sheet a pointer is, in the plan's own pixels. */
 export function pixelOf(event: MouseEvent, sheet: Element | undefined, view: PlanView): Point {
-  const box = sheet?.getBoundingClientRect()
+  return pixelIn(event, sheet?.getBoundingClientRect(), view)
+}
+
+/** The same where the sheet's box is known. */
+export function pixelIn(event: MouseEvent, box: DOMRect | undefined, view: PlanView): Point {
   return [(event.clientX - (box?.left ?? 0)) / view.magnified, (event.clientY - (box?.top ?? 0)) / view.magnified]
 }

@@ -1,7 +1,7 @@
 /** Things on the plan that a person drags: pointer capture, touch, and Escape to let go where it began. */
 import type { Attachment } from 'svelte/attachments'
 
-import { pixelOf, STILL_PX } from './gestures'
+import { pixelIn, STILL_PX } from './gestures'
 import type { PlanView } from './planview.svelte'
 import type { Point } from './point'
 
@@ -19,8 +19,12 @@ export interface Movable {
   cancelled?: () => void
 }
 
+/** How often the place is told in words while something is held, ms: nobody reads faster, and words cost a layout. */
+const TELL_MS = 150
+
 interface Hold {
   id: number
+  told_ms: number
   from: Point
   place: Point
   moved: boolean
@@ -30,14 +34,18 @@ interface Hold {
 export function movable(thing: Movable): Attachment<Element> {
   return (element) => {
     let hold: Hold | null = null
-    const sheet = (): Element | undefined => element.closest('[data-sheet]') ?? undefined
-    const at = (event: PointerEvent): Point => pixelOf(event, sheet(), thing.view)
+    /** Where the sheet lies while something is held: to ask again would lay the page out at each move. */
+    let box: DOMRect | undefined
+    const at = (event: PointerEvent): Point => pixelIn(event, box, thing.view)
+    const look = (): void => void (box = element.closest('[data-sheet]')?.getBoundingClientRect())
 
     function down(event: PointerEvent): void {
       if (event.button > 0 || hold) return
       event.stopPropagation()
       element.setPointerCapture(event.pointerId)
-      hold = { id: event.pointerId, from: at(event), place: thing.place(), moved: false }
+      look()
+      window.addEventListener('scroll', look, { capture: true, passive: true })
+      hold = { id: event.pointerId, told_ms: 0, from: at(event), place: thing.place(), moved: false }
       thing.pressed?.(event)
     }
 
@@ -50,7 +58,10 @@ export function movable(thing: Movable): Attachment<Element> {
       hold.moved = true
       const { scale } = thing.view
       const place: Point = [hold.place[0] + dx / scale, hold.place[1] - dy / scale]
-      thing.view.pointer = place
+      if (event.timeStamp - hold.told_ms >= TELL_MS) {
+        hold.told_ms = event.timeStamp
+        thing.view.pointer = place
+      }
       thing.moved(place, event)
     }
 
@@ -58,7 +69,7 @@ export function movable(thing: Movable): Attachment<Element> {
       if (!hold || event.pointerId !== hold.id) return
       event.stopPropagation()
       const { moved } = hold
-      hold = null
+      letGo()
       thing.ended?.(moved)
     }
 
@@ -72,8 +83,13 @@ export function movable(thing: Movable): Attachment<Element> {
       broken()
     }
 
-    function broken(): void {
+    function letGo(): void {
       hold = null
+      window.removeEventListener('scroll', look, true)
+    }
+
+    function broken(): void {
+      letGo()
       thing.cancelled?.()
     }
 
@@ -88,6 +104,7 @@ export function movable(thing: Movable): Attachment<Element> {
     return () => {
       for (const [name, listener] of listeners) element.removeEventListener(name, listener as EventListener)
       window.removeEventListener('keydown', key, true)
+      window.removeEventListener('scroll', look, true)
       if (hold) broken()
     }
   }

@@ -3,23 +3,22 @@ import { api, ask, askRaw, Problem, Unreachable } from '../../api/client'
 import type { SchemaFluxLineAnswer } from '../../api/schema'
 import { route } from '../../app/router.svelte'
 import type { Point } from '../../plan/point'
-import type { Searcher } from '../document'
+import type { Size } from '../../plan/view'
+import type { DrillDocument, Searcher, Site } from '../document'
 import type { DrillState } from '../state.svelte'
 import { onGround, sharesOf, shownOf, silentShare, type Shares, type Shown } from './field'
 import { Latest } from './latest'
-import { merged, unpack, type HearingMap } from './packed'
+import { unpack, type HearingMap, type Lattice } from './packed'
 
 export type Status = 'none' | 'asking' | 'shown' | 'preparing' | 'refused' | 'unreachable' | 'failed'
 
 export type FluxLine = SchemaFluxLineAnswer
 
 interface MapQuestion {
-  body: string
-  /** What a map depends on besides the burials. */
-  base: string
-  /** Each burial as text, by id. */
-  burials: Readonly<Record<string, string>>
-  only: readonly string[] | null
+  document: DrillDocument
+  receiver: string | null
+  height_m: number | null
+  lines: number
 }
 
 interface FluxQuestion {
@@ -31,6 +30,11 @@ interface FluxQuestion {
 /** A place of the map takes about so many pixels. */
 const CELL_PX = 4
 const [LEAST_LINES, MOST_LINES] = [60, 200]
+/** While something is dragged: fewer lines, so that all sets together stay quick. */
+const [LEAST_DRAGGED, MOST_DRAGGED, SETS_AT_MOST] = [50, 100, 4]
+
+/** How often the words follow a drag, ms: nobody reads faster. */
+const READ_MS = 200
 
 /** How often to look whether maps are ready, ms. */
 const READY_MS = 700
@@ -47,6 +51,9 @@ export function hearingOf(drill: DrillState): Hearing {
 
 export class Hearing {
   map = $state.raw<HearingMap | null>(null)
+  /** The map that the words speak of: while something is dragged it lags a little behind what is drawn. */
+  read = $state.raw<HearingMap | null>(null)
+  private read_ms = 0
   status = $state<Status>('none')
   faults = $state.raw<string[]>([])
   /** Where walks along the direction begin. */
@@ -67,36 +74,41 @@ export class Hearing {
     return text !== null && text !== '' && value >= 0 && value <= 10 ? value : null
   })
   readonly shown: Shown | null = $derived.by(() => (this.map ? shownOf(this.map, this.burial) : null))
+  private readonly site: Site = $derived.by(() => this.drill.document.site)
+  /** The places of the map: the same ones as long as only what is heard there changes. */
+  private readonly places: string = $derived(JSON.stringify(this.read?.lattice ?? null))
   readonly ground: Uint8Array | null = $derived.by(() => {
-    const { boundary_m, holes_m } = this.drill.document.site
-    return this.map ? onGround(this.map.lattice, boundary_m, holes_m) : null
+    const lattice = JSON.parse(this.places) as Lattice | null
+    return lattice && onGround(lattice, this.site.boundary_m, this.site.holes_m)
   })
   /** For each set its shares of the ground, in the order of the burials. */
   readonly shares: readonly (Shares & { id: string })[] = $derived.by(() => {
-    const { map, ground } = this
+    const { read: map, ground } = this
     return map && ground ? map.sets.map((set) => ({ id: set.id, ...sharesOf(set, map.searchers, ground) })) : []
   })
-  readonly silent: number = $derived.by(() => (this.shown && this.ground ? silentShare(this.shown, this.ground) : 0))
+  readonly silent: number = $derived.by(() => {
+    const { read: map, ground } = this
+    return map && ground ? silentShare(shownOf(map, this.burial), ground) : 0
+  })
   /** Whose receiver the map is of, once it is known. */
   readonly listener: Searcher | null = $derived.by(
-    () => this.drill.document.searchers.find(({ id }) => id === (this.receiver ?? this.map?.searcher)) ?? null,
+    () => this.drill.document.searchers.find(({ id }) => id === (this.receiver ?? this.read?.searcher)) ?? null,
   )
 
-  private base = ''
-  private mapped: Readonly<Record<string, string>> = {}
-  private whole = false
+  private asked: MapQuestion | null = null
   private readonly maps: Latest<MapQuestion, HearingMap>
   private readonly walks: Latest<FluxQuestion, { lines: FluxLine[] }>
 
   constructor(private readonly drill: DrillState) {
     this.maps = new Latest<MapQuestion, HearingMap>({
-      ask: async ({ body }, signal) => {
-        await this.ready(signal)
+      ask: async ({ document: drill, receiver: searcher, height_m, lines }, signal) => {
+        if (!mapsReady) await this.ready(signal)
+        const body = JSON.stringify({ drill, searcher, height_m, lines })
         const headers = { 'content-type': 'application/json' }
         const answer = await askRaw('/api/hearing-map', { method: 'POST', body, headers, signal })
         return unpack(await answer.arrayBuffer())
       },
-      answered: (map, question) => this.answered(map, question),
+      answered: (map) => this.answered(map),
       failed: (error) => this.failed(error),
     })
     this.walks = new Latest<FluxQuestion, { lines: FluxLine[] }>({
@@ -113,20 +125,20 @@ export class Hearing {
     })
   }
 
-  /** Ask for what the map now has to show: the whole of it at rest, the moved set alone while it is dragged. */
+  /**
+   * Ask for what the map now has to show. All sets are asked for each time: how low a set is carried depends
+   * on all of them, so a moved one changes what is read of the others near it.
+   */
   update(): void {
     const { document, dragging, view } = this.drill
-    const longer = Math.max(view.sheet.width, view.sheet.height)
-    const lines = Math.min(MOST_LINES, Math.max(LEAST_LINES, Math.ceil(longer / CELL_PX / 20) * 20))
-    const base = JSON.stringify([document.site, document.searchers, document.conditions, this.receiver, this.height_m, lines])
-    const burials = Object.fromEntries(document.burials.map((one) => [one.id, JSON.stringify(one)]))
-    const moved = Object.keys(burials).filter((id) => this.mapped[id] !== burials[id])
-    const same = base === this.base && Object.keys(this.mapped).every((id) => id in burials)
-    if (same && !moved.length && (this.whole || dragging)) return
-    const only = dragging && this.map && same ? moved.filter((id) => document.burials.find((b) => b.id === id)?.transmitter) : null
-    const body = JSON.stringify({ drill: document, searcher: this.receiver, height_m: this.height_m, lines, burials: only })
+    const fine = finest(view.sheet)
+    const lines = dragging ? Math.min(fine, coarser(document.burials.length)) : fine
+    const wanted = { document, receiver: this.receiver, height_m: this.height_m, lines }
+    const asked = this.asked
+    if (asked && sameDrill(asked, wanted) && (dragging || asked.lines === lines)) return
+    this.asked = wanted
     if (this.status !== 'preparing') this.status = this.map ? 'shown' : 'asking'
-    this.maps.want({ body, base, burials, only }, base !== this.base)
+    this.maps.want(wanted, asked !== null && !sameBase(asked, wanted))
   }
 
   /** Walk along the direction from a place; null: from nowhere. */
@@ -148,12 +160,13 @@ export class Hearing {
   }
 
   stop(): void {
+    this.asked = null
     this.maps.stop()
     this.walks.stop()
   }
 
   again(): void {
-    this.base = ''
+    this.asked = null
     this.update()
   }
 
@@ -167,12 +180,10 @@ export class Hearing {
     }
   }
 
-  private answered(map: HearingMap, { base, burials, only }: MapQuestion): void {
-    const ids = this.drill.document.burials.map(({ id }) => id)
-    this.map = only ? merged(this.map, map, ids) : map
-    this.base = base
-    this.mapped = burials
-    this.whole = only === null
+  private answered(map: HearingMap): void {
+    this.map = map
+    const now_ms = performance.now()
+    if (!this.drill.dragging || now_ms - this.read_ms >= READ_MS) [this.read, this.read_ms] = [map, now_ms]
     this.faults = []
     this.status = 'shown'
   }
@@ -185,6 +196,7 @@ export class Hearing {
     }
     this.status = error instanceof Unreachable ? 'unreachable' : error instanceof Problem && error.status === 422 ? 'refused' : 'failed'
     this.faults = error instanceof Problem ? error.faults : []
+    if (!(error instanceof Unreachable)) this.asked = null
     return error instanceof Unreachable
   }
 
@@ -192,4 +204,23 @@ export class Hearing {
     const id = route.query.get(name)
     return id !== null && among.some((one) => one.id === id) ? id : null
   }
+}
+
+function finest({ width, height }: Size): number {
+  return Math.min(MOST_LINES, Math.max(LEAST_LINES, Math.ceil(Math.max(width, height) / CELL_PX / 20) * 20))
+}
+
+function coarser(sets: number): number {
+  const share = Math.sqrt(Math.min(1, SETS_AT_MOST / Math.max(1, sets)))
+  return Math.max(LEAST_DRAGGED, Math.round((MOST_DRAGGED * share) / 10) * 10)
+}
+
+/** Whether two questions differ in nothing but the burials. What was not changed stays the very same object. */
+function sameBase(a: MapQuestion, b: MapQuestion): boolean {
+  const keys = ['site', 'searchers', 'conditions'] as const
+  return a.receiver === b.receiver && a.height_m === b.height_m && keys.every((key) => a.document[key] === b.document[key])
+}
+
+function sameDrill(a: MapQuestion, b: MapQuestion): boolean {
+  return sameBase(a, b) && a.document.burials === b.document.burials
 }

@@ -3,7 +3,7 @@ import { describe, expect, it, vi } from 'vitest'
 import { bandOf, onGround, sharesOf, shownOf, silentShare } from './field'
 import { Latest } from './latest'
 import { joined, piecesAt } from './lines'
-import { heardAt, merged, unpack, type HearingMap, type Lattice, type SetHeard } from './packed'
+import { heardAt, unpack, type HearingMap, type Lattice, type SetHeard } from './packed'
 
 const LATTICE: Lattice = { columns: 3, rows: 2, west_m: 10, south_m: 20, step_m: 2 }
 
@@ -55,11 +55,6 @@ describe('a packed map', () => {
     const read = unpack(packed(['A'], (_, at) => [1000, 0, at % 3 === 0 ? 2 : 238, 1]))
     const line = heardAt(read, read.sets[0] as SetHeard, [11, 21])?.line_deg ?? 90
     expect(Math.min(line, 180 - line)).toBeCloseTo(0, 6)
-  })
-  it('takes one moved set over into the map that is shown, and nothing onto other places', () => {
-    const fresh = unpack(packed(['B'], () => [7, 7, 7, 7]))
-    expect(merged(map(), fresh, ['A', 'B']).sets.map((set) => set.reading[0])).toEqual([1000, 7])
-    expect(merged(map(), { ...fresh, searcher: 'tomas' }, ['A', 'B']).sets.map(({ id }) => id)).toEqual(['B'])
   })
 })
 

@@ -75,19 +75,6 @@ export function unpack(buffer: ArrayBuffer): HearingMap {
   return { lattice: { columns, rows, west_m, south_m, step_m }, searcher, searchers, height_m, sets }
 }
 
-/** Put the sets of a newer answer in the place of their older selves, where both lie on the same places. */
-export function merged(old: HearingMap | null, fresh: HearingMap, ids: readonly string[]): HearingMap {
-  if (!old || !alike(old, fresh)) return fresh
-  const newest = new Map([...old.sets, ...fresh.sets].map((set) => [set.id, set]))
-  return { ...fresh, sets: ids.flatMap((id) => newest.get(id) ?? []) }
-}
-
-function alike(a: HearingMap, b: HearingMap): boolean {
-  const [p, q] = [a.lattice, b.lattice]
-  const places = p.columns === q.columns && p.rows === q.rows && p.step_m === q.step_m
-  return places && p.west_m === q.west_m && p.south_m === q.south_m && a.searcher === b.searcher && a.height_m === b.height_m
-}
-
 /** What is heard of a set at a place, between the places of the map; null outside of it. */
 export function heardAt(map: HearingMap, set: SetHeard, [east, north]: Point): Here | null {
   const { columns, rows, west_m, south_m, step_m } = map.lattice

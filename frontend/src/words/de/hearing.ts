@@ -46,6 +46,7 @@ export const hearing: Words<typeof english> = {
     other: '{id}: {name} hört es nicht; {by} von {n} Geräten schon.',
   },
   'hearing.nobodyHears': '{id}: hier hört es niemand.',
+  'hearing.farther': { one: '{n} weiteres Gerät liegt ferner.', other: '{n} weitere Geräte liegen ferner.' },
   'hearing.noLine': 'keine Richtung',
   'hearing.line0': 'Linie von Nord nach Süd',
   'hearing.line1': 'Linie von Nordnordost nach Südsüdwest',

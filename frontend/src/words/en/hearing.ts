@@ -43,6 +43,7 @@ export const hearing = {
     other: '{id}: {name} does not hear it; heard by {by} of {n} sets.',
   },
   'hearing.nobodyHears': '{id}: nobody hears it here.',
+  'hearing.farther': { one: '{n} more set is farther off.', other: '{n} more sets are farther off.' },
   'hearing.noLine': 'no direction',
   'hearing.line0': 'line runs north to south',
   'hearing.line1': 'line runs north-north-east to south-south-west',
