@@ -16,12 +16,12 @@ from coldfield.debrief.along import Along
 from coldfield.debrief.anchors import Laid
 from coldfield.debrief.debriefing import Debriefing
 from coldfield.debrief.findings import Finding
+from coldfield.debrief.gaps import Gap
 from coldfield.debrief.hearing_lines import HearingLines
 from coldfield.debrief.lanes_walked import lanes_walked
 from coldfield.debrief.order_found import Reached, UsualOrder
 from coldfield.debrief.plain import Plain, finite, points, shown_readings
 from coldfield.debrief.snow import GridSnow
-from coldfield.debrief.sweep import Gap
 from coldfield.debrief.track import Track
 from coldfield.debrief.yardsticks import Band, Standard
 from coldfield.drill.burial import Burial

@@ -20,6 +20,9 @@ from coldfield.drill.drill import Drill
 REACTION_S = 10.0
 """No statement about a reaction shorter than this. Setting."""
 
+USUAL_S = 5.0
+"""So long it takes to stop and take the direction; only what is beyond was lost. Setting."""
+
 RATIO = 1.15
 """No statement about a walked line less than this times as long as the flux line. Setting."""
 
@@ -118,17 +121,18 @@ def _reaction(chase: Chase, name: str) -> Finding | None:
     numbers = {"seconds": seconds, "uncertainty_s": doubt}
     common = {"searcher": chase.searcher, "burial": chase.burial, "at_s": chase.audible.t_s}
     surely = chase.turn_not_before_s - chase.audible.t_s - 0.5 * chase.audible.uncertainty_s
-    if seconds >= REACTION_S and seconds > doubt and surely >= 4.0:
+    late_s = seconds - USUAL_S  # what the statement is about, and has to exceed its doubt
+    if seconds >= REACTION_S and late_s > doubt and surely >= 4.0:
         return Finding(
             kind="late_turn",
             text=f"{name} could hear {chase.burial} for {duration(seconds)} before leaving the lane. "
             "Stop at the first signal, take the direction, then go.",
             numbers=numbers,
-            minutes=(seconds - 5.0) / 60.0,
-            confidence=confidence(seconds, doubt),
+            minutes=late_s / 60.0,
+            confidence=confidence(late_s, doubt),
             **common,  # type: ignore[arg-type]
         )
-    if abs(seconds) <= 5.0 and seconds + doubt <= 2.0 * REACTION_S:
+    if abs(seconds) <= USUAL_S and seconds + doubt <= 2.0 * REACTION_S:
         return Finding(
             kind="quick_turn",
             text=f"{name} turned soon: at most {duration(max(seconds, 0.0) + doubt)} after {chase.burial} "
@@ -240,7 +244,7 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
             else "likely",
         )
         for gap in swept.gaps
-        if gap.enclosed and gap.exceeds_accuracy and gap.surely
+        if gap.surely
     ]
     if swept.fraction >= 0.98:
         found.append(

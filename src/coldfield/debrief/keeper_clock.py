@@ -174,9 +174,12 @@ def _at_burial(track: Track, rows: Sequence[TimedSplit], place: Floats, ten_m: f
     t = np.arange(np.floor(track.start_unix_s), track.end_unix_s + 1.0)
     off, log_prior = _offsets(SPREAD * track.accuracy_m)
     position, _ = track.at(t)
-    away = np.linalg.norm(position[None] - place - off[:, None], axis=2).astype(np.float32)
-    beyond = np.where(np.isnan(away) | (away > 8.0), t, -np.inf)
-    arrived = t - np.maximum.accumulate(beyond, axis=1)
+    # Single precision: 160 offsets by an hour of seconds, and a probability needs no more.
+    east, north = (position - place).astype(np.float32).T
+    away = np.hypot(east[None] - off[:, :1], north[None] - off[:, 1:])
+    lost = np.isnan(away)
+    beyond = np.where(lost | (away > 8.0), (t - t[0]).astype(np.float32), -np.inf)
+    arrived = (t - t[0]).astype(np.float32) - np.maximum.accumulate(beyond, axis=1)
     spread = float(np.sqrt(AT_M**2 + STEADY_M**2 + (NOISE * track.white_m) ** 2))
     there = np.nan_to_num(np.exp(-0.5 * (away / spread) ** 2))
     total = np.repeat(log_prior[:, None], 2 * SEARCHED_S + 1, axis=1)
@@ -192,7 +195,7 @@ def _at_burial(track: Track, rows: Sequence[TimedSplit], place: Floats, ten_m: f
             middle, ratio = FROM_8_M[row.split]
             soon = np.log(np.maximum(arrived, 1.0) / middle) / ratio
             fits = there * np.exp(-0.5 * np.nan_to_num(soon, posinf=9.0) ** 2)
-        told = np.log(np.where(np.isnan(away), UNKNOWN, ELSEWHERE + fits))
+        told = np.log(np.where(lost, UNKNOWN, ELSEWHERE + fits))
         total += _shifted(told, round(row.t_s - t[0]))
     top = total.max(axis=0)
     return np.asarray(top + np.log(np.exp(total - top).sum(axis=0)))
@@ -223,7 +226,7 @@ def _offsets(sd_m: float) -> tuple[Floats, Floats]:
     radius, angle = reach * np.sqrt(i / count), i * np.pi * (3.0 - np.sqrt(5.0))
     weight = np.exp(-0.5 * (radius / sd_m) ** 2) + 0.05 * np.exp(-0.5 * (radius / (2.5 * sd_m)) ** 2)
     off = np.column_stack([radius * np.cos(angle), radius * np.sin(angle)])
-    return off, np.log(weight / weight.sum())
+    return off.astype(np.float32), np.log(weight / weight.sum()).astype(np.float32)
 
 
 def _at_alarm(track: Track, rows: Sequence[TimedSplit], shifts: Floats) -> Floats | None:

@@ -62,7 +62,7 @@ def swept_by_all(
         strip_width_m=strip_width_m,
         accuracy_m=accuracy,
         loose_m=loose,
-        more_paths_m=[p for who, along in alongs.items() for p in _perhaps(along, chases[who], search[who])],
+        more_paths_m={who: _perhaps(along, chases[who], search[who]) for who, along in alongs.items()},
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.border import SPREAD
+from coldfield.debrief.gaps import Gap, Walked, gaps_of
 from coldfield.debrief.snow import Snow
 from coldfield.drill.site import Site
 
@@ -16,27 +17,6 @@ Floats = NDArray[np.float64]
 
 CELL_M = 1.0
 MOST_CELLS = 1_000_000
-LEAST_GAP_M2 = 4.0
-MOST_GAPS = 40
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Gap:
-    """A part of the ground outside every swept strip.
-
-    `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
-    snow; `enclosed` where swept ground lies around it, not only on one side. `exceeds_accuracy` says
-    whether it is wider than two tracks' places are unsure against each other, `surely` whether it stays one
-    if everybody searched for as long as the tracks allow.
-    """
-
-    position_m: tuple[float, float]
-    area_m2: float
-    width_m: float
-    exceeds_accuracy: bool
-    enclosed: bool
-    surely: bool
-    ring_m: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -74,7 +54,7 @@ def swept_ground(
     strip_width_m: float,
     accuracy_m: Mapping[str, float],
     loose_m: Mapping[str, float] | None = None,
-    more_paths_m: Sequence[Floats] = (),
+    more_paths_m: Mapping[str, Sequence[Floats]] | None = None,
     cell_m: float | None = None,
 ) -> Swept:
     """Return what was swept by people who walked along `paths_m` in signal search.
@@ -90,13 +70,12 @@ def swept_ground(
     strip_width_m : float
         A place is swept within half this width of a path.
     accuracy_m : mapping
-        Standard error of each person's places on each axis; a gap lies between two tracks, and one up to
-        2.8 times as wide may be none.
+        Standard error of each person's places on each axis.
     loose_m : mapping, optional
         Length walked by each person of which it is in doubt whether it still was signal search.
-    more_paths_m : sequence
-        Walked pieces of which it is in doubt whether they still were signal search: they count for nothing
-        but whether a gap is surely one.
+    more_paths_m : mapping, optional
+        Walked pieces of each person of which it is in doubt whether they still were signal search: they
+        count for nothing but whether a gap is surely one.
     cell_m : float, optional
         Size of a cell; 1 m, or more on very large ground.
 
@@ -110,26 +89,21 @@ def swept_ground(
     centres = np.column_stack([gx.ravel(), gy.ravel()])
     ground = _on_ground(site, centres).reshape(gx.shape)
     on_snow = terrain.to_snow(centres)
+    walked = {who: Walked.of(paths, terrain) for who, paths in paths_m.items()}
+    reach = strip_width_m / 2
     times = np.zeros(gx.shape, dtype=np.int16)
     shares = {}
     total = max(int(ground.sum()), 1)
-    for who, paths in paths_m.items():
-        mask = _within(on_snow, [terrain.to_snow(p) for p in paths], strip_width_m / 2).reshape(gx.shape)
+    for who, one in walked.items():
+        mask = one.within(on_snow, reach).reshape(gx.shape)
         times += mask
         shares[who] = float((mask & ground).sum()) / total
-    mean_accuracy = float(np.mean([accuracy_m[who] for who in paths_m])) if paths_m else 0.0
-    maybe = _within(on_snow, [terrain.to_snow(p) for p in more_paths_m], strip_width_m / 2).reshape(gx.shape)
-    gaps = _gaps(
-        times,
-        ground,
-        xs,
-        ys,
-        terrain,
-        cell=cell,
-        strip_width_m=strip_width_m,
-        accuracy_m=mean_accuracy,
-        maybe=maybe,
-    )
+    more = {who: Walked.of(paths, terrain) for who, paths in (more_paths_m or {}).items()}
+    tracks = [
+        (SPREAD * accuracy_m[who], [one, *([more[who]] if who in more else [])])
+        for who, one in walked.items()
+    ]
+    gaps = gaps_of(times, ground, xs, ys, terrain, cell_m=cell, reach_m=reach, tracks=tracks)
     return Swept(
         cell_m=cell,
         origin_m=origin,
@@ -138,13 +112,7 @@ def swept_ground(
         fraction=float(((times > 0) & ground).sum()) / total,
         fraction_uncertainty=float(
             np.hypot(
-                _doubt(
-                    on_snow[ground.ravel()],
-                    paths_m,
-                    terrain,
-                    strip_width_m=strip_width_m,
-                    accuracy_m=accuracy_m,
-                ),
+                _doubt(centres[ground.ravel()], walked, terrain, reach_m=reach, accuracy_m=accuracy_m),
                 _loose(loose_m, strip_width_m) / (total * cell * cell / np.cos(terrain.slope_rad)),
             )
         ),
@@ -161,38 +129,32 @@ def _loose(loose_m: Mapping[str, float] | None, strip_width_m: float) -> float:
 
 
 def _doubt(
-    on_snow: Floats,
-    paths_m: Mapping[str, Sequence[Floats]],
+    centres: Floats,
+    walked: Mapping[str, Walked],
     terrain: Snow,
     *,
-    strip_width_m: float,
+    reach_m: float,
     accuracy_m: Mapping[str, float],
 ) -> float:
-    """How well the swept share is known, nineteen cases of twenty: from each track moved to four sides."""
-    cells = on_snow[:: max(1, len(on_snow) // 1500)]
+    """How well the swept share is known, nineteen cases of twenty: from each track moved to four sides.
+
+    A track moved one way is ground moved the other way.
+    """
+    cells = centres[:: max(1, len(centres) // 1500)]
     if not len(cells):
         return 0.0
-    reach = strip_width_m / 2
-    swept = {
-        who: _within(cells, [terrain.to_snow(p) for p in paths], reach, 1.5) for who, paths in paths_m.items()
-    }
+    swept = {who: one.within(terrain.to_snow(cells), reach_m) for who, one in walked.items()}
+    times = np.sum(list(swept.values()), axis=0) if swept else np.zeros(len(cells))
+    here = float((times > 0).mean())
     variance = 0.0
-    for who, paths in paths_m.items():
-        others = np.zeros(len(cells), dtype=bool)
-        for other, mask in swept.items():
-            if other != who:
-                others |= mask
+    for who, one in walked.items():
+        others = times - swept[who] > 0
         for axis in np.eye(2) * SPREAD * accuracy_m[who]:
-            shares = [
-                float(
-                    (
-                        others | _within(cells, [terrain.to_snow(p + sign * axis) for p in paths], reach, 1.5)
-                    ).mean()
-                )
+            less, more = (
+                float((others | one.within(terrain.to_snow(cells - sign * axis), reach_m)).mean())
                 for sign in (-1.0, 1.0)
-            ]
-            here = float((others | swept[who]).mean())
-            variance += max((shares[1] - shares[0]) ** 2 / 4.0, max(abs(s - here) for s in shares) ** 2 / 4.0)
+            )
+            variance += max((more - less) ** 2 / 4.0, max(abs(less - here), abs(more - here)) ** 2 / 4.0)
     return 2.0 * float(np.sqrt(variance)) + 0.01
 
 
@@ -213,98 +175,3 @@ def _on_ground(site: Site, centres: Floats) -> NDArray[np.bool_]:
     shape = shapely.Polygon(site.boundary_m, site.holes_m)
     shapely.prepare(shape)
     return np.asarray(shapely.contains_xy(shape, centres[:, 0], centres[:, 1]))
-
-
-def _within(
-    on_snow: Floats, paths: Sequence[Floats], reach_m: float, spacing_m: float = 0.5
-) -> NDArray[np.bool_]:
-    from scipy.spatial import cKDTree
-
-    dense = [_dense(path, spacing_m) for path in paths if len(path)]
-    if not dense:
-        return np.zeros(len(on_snow), dtype=bool)
-    distance, _ = cKDTree(np.concatenate(dense)).query(on_snow, distance_upper_bound=reach_m + 1e-9)
-    return np.asarray(np.isfinite(distance))
-
-
-def _dense(path: Floats, spacing_m: float) -> Floats:
-    """The path with a point at least each `spacing_m`."""
-    if len(path) < 2:
-        return path
-    step = np.linalg.norm(np.diff(path, axis=0), axis=1)
-    way = np.concatenate([[0.0], np.cumsum(step)])
-    count = int(np.ceil(way[-1] / spacing_m)) + 1
-    at = np.linspace(0.0, way[-1], max(count, 2))
-    return np.column_stack([np.interp(at, way, path[:, axis]) for axis in range(path.shape[1])])
-
-
-def _gaps(
-    times: NDArray[np.int16],
-    ground: NDArray[np.bool_],
-    xs: Floats,
-    ys: Floats,
-    terrain: Snow,
-    *,
-    cell: float,
-    strip_width_m: float,
-    accuracy_m: float,
-    maybe: NDArray[np.bool_],
-) -> tuple[Gap, ...]:
-    from scipy import ndimage
-
-    unswept = ground & (times == 0)
-    labels, count = ndimage.label(unswept, structure=np.ones((3, 3)))
-    if count == 0:
-        return ()
-    inside = ndimage.distance_transform_edt(np.pad(unswept, 1), sampling=cell)[1:-1, 1:-1]
-    stretch = 1.0 / np.cos(terrain.slope_rad)
-    pockets = _pockets(times > 0, strip_width_m / 2 / cell) & unswept
-    gaps = []
-    for number, box in enumerate(ndimage.find_objects(labels), start=1):
-        mine = labels[box] == number
-        area = float(mine.sum()) * cell * cell * stretch
-        if area < LEAST_GAP_M2:
-            continue
-        depth = np.where(mine, inside[box], 0.0)
-        row, column = np.unravel_index(int(depth.argmax()), depth.shape)
-        width = 2.0 * float(depth.max()) - cell
-        position = (float(xs[box[1].start + column]), float(ys[box[0].start + row]))
-        gaps.append(
-            Gap(
-                position_m=position,
-                area_m2=area,
-                width_m=max(width, cell),
-                exceeds_accuracy=width > 2.0 * np.sqrt(2.0) * accuracy_m,
-                enclosed=bool((pockets[box] & mine).sum() > 0.5 * mine.sum()),
-                surely=bool((maybe[box] & mine).sum() < 0.3 * mine.sum()),
-                ring_m=_ring(mine, xs[box[1]], ys[box[0]], cell),
-            )
-        )
-    gaps.sort(key=lambda gap: -gap.area_m2)
-    return tuple(gaps[:MOST_GAPS])
-
-
-def _pockets(swept: NDArray[np.bool_], radius_cells: float) -> NDArray[np.bool_]:
-    """Cells that closing the swept ground by a radius would take in."""
-    from scipy import ndimage
-
-    margin = int(np.ceil(radius_cells)) + 2
-    padded = np.pad(swept, margin)
-    grown = ndimage.distance_transform_edt(~padded) <= radius_cells
-    closed = ndimage.distance_transform_edt(grown) > radius_cells
-    return np.asarray(closed[margin:-margin, margin:-margin])
-
-
-def _ring(mask: NDArray[np.bool_], xs: Floats, ys: Floats, cell: float) -> tuple[tuple[float, float], ...]:
-    """The outer outline of a patch of cells, corners in plan."""
-    import shapely
-
-    boxes = []
-    for row, y in zip(mask, ys, strict=True):
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(np.int8)))
-        for a, b in edges.reshape(-1, 2):
-            boxes.append(shapely.box(xs[a] - cell / 2, y - cell / 2, xs[b - 1] + cell / 2, y + cell / 2))
-    parts = shapely.get_parts(shapely.unary_union(boxes))
-    largest = parts[int(np.argmax(shapely.area(parts)))]
-    outline = shapely.simplify(shapely.get_exterior_ring(largest), cell * 0.75)
-    return tuple((float(x), float(y)) for x, y in shapely.get_coordinates(outline)[:-1])

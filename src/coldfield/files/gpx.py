@@ -140,12 +140,10 @@ class _Tracks:
     def _begin_track(self) -> None:
         self._name = ""
         self._segment = -1
-        self._unix_s: list[float] = []
+        self._times: list[str] = []
         self._lat: list[float] = []
         self._lon: list[float] = []
         self._of_segment: list[int] = []
-        self._zoneless = 0
-        self._unreadable = 0
 
     def _start(self, name: str, attrs: dict[str, str]) -> None:
         local = name.rpartition(":")[2] if ":" in name else name
@@ -155,15 +153,10 @@ class _Tracks:
         if self._reading:  # an element inside a text: there is none in GPX
             self._read(False)
         if local == "trkpt":
-            self._points += 1
-            if self._points > MOST_POINTS:
-                raise BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", self.source)
-            self._lat.append(_number(attrs.get("lat")))
-            self._lon.append(_number(attrs.get("lon")))
-            self._unix_s.append(_NOTHING)
-            self._of_segment.append(max(self._segment, 0))
-        elif local in _READ and parent in _READ[local]:
-            self._read(True)
+            self._point(attrs)
+        elif local in _READ:
+            if parent in _READ[local]:
+                self._read(True)
         elif local == "trkseg":
             self._segment += 1
         elif local == "trk":
@@ -175,19 +168,31 @@ class _Tracks:
         if len(path) > 200:
             raise BadInput("nests its elements more than 200 deep; it is not a track file", self.source)
 
+    def _point(self, attrs: dict[str, str]) -> None:
+        self._points += 1
+        if self._points > MOST_POINTS:
+            raise BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", self.source)
+        try:
+            lat, lon = float(attrs["lat"]), float(attrs["lon"])
+        except (KeyError, ValueError):
+            lat, lon = _number(attrs.get("lat")), _number(attrs.get("lon"))
+        self._lat.append(lat)
+        self._lon.append(lon)
+        self._times.append("")
+        self._of_segment.append(self._segment)
+
     def _read(self, on: bool) -> None:
-        if on:
-            self._text = []
+        self._text.clear()
         self._reading = on
         self._parser.CharacterDataHandler = self._text.append if on else None
 
     def _end(self, _name: str) -> None:
         local = self._path.pop()
         if self._reading:
-            self._read(False)
             text = "".join(self._text).strip()
+            self._read(False)
             if local == "time":
-                self._set_time(text)
+                self._times[-1] = text or "no time"
             elif local == "name":
                 self._name = text[:200]
             elif local == "desc":
@@ -195,36 +200,43 @@ class _Tracks:
         if local == "trk" and self._lat:
             self._end_track()
 
-    def _set_time(self, text: str) -> None:
-        try:
-            moment = datetime.fromisoformat(text)
-        except ValueError:
-            self._unreadable += 1
-            return
-        if moment.tzinfo is None:
-            self._zoneless += 1
-            moment = moment.replace(tzinfo=UTC)
-        self._unix_s[-1] = moment.timestamp()
-
     def _end_track(self) -> None:
-        notes = []
-        if self._zoneless:
-            notes.append(f"{self._zoneless} times without a zone, taken as UTC")
-        if self._unreadable:
-            notes.append(f"{self._unreadable} times could not be read")
-        place = np.radians(np.column_stack([self._lat, self._lon]))
+        unix_s, notes = _moments(self._times)
         self.tracks.append(
             Recorded(
                 file=self.source,
                 name=self._name,
-                unix_s=np.array(self._unix_s),
-                place=place,
-                segment=np.array(self._of_segment, dtype=np.int64),
+                unix_s=unix_s,
+                place=np.radians(np.column_stack([self._lat, self._lon])),
+                segment=np.maximum(np.array(self._of_segment, dtype=np.int64), 0),
                 simulated=self._simulated,
-                notes=tuple(notes),
+                notes=notes,
             )
         )
         self._begin_track()
+
+
+def _moments(texts: Sequence[str]) -> tuple[np.ndarray, tuple[str, ...]]:
+    """Seconds since 1970 UTC of points' times, NaN where a point has none or it cannot be read; and notes."""
+    unix_s: list[float] = []
+    zoneless = unreadable = 0
+    for text in texts:
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError:
+            unreadable += text != ""
+            unix_s.append(_NOTHING)
+            continue
+        if moment.tzinfo is None:
+            zoneless += 1
+            moment = moment.replace(tzinfo=UTC)
+        unix_s.append(moment.timestamp())
+    notes = []
+    if zoneless:
+        notes.append(f"{zoneless} times without a zone, taken as UTC")
+    if unreadable:
+        notes.append(f"{unreadable} times could not be read")
+    return np.array(unix_s), tuple(notes)
 
 
 _READ = {"time": ("trkpt",), "name": ("trk",), "desc": ("metadata", "gpx")}
