@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import multiprocessing
+import signal
 import threading
 from importlib.resources import files
 from math import radians
@@ -12,7 +14,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
-from coldfield.app.readiness import Readiness
+from coldfield.app.readiness import Readiness, _compile
 from coldfield.files.hearing_bytes import PackedHearing, unpack_hearing
 from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs
@@ -155,6 +157,20 @@ def test_contract_a_service_that_stops_does_not_wait_for_what_gets_ready() -> No
     assert not readiness.wait(1)
     readiness.close()
     assert readiness.wait(20)
+
+
+def interrupt_oneself() -> None:
+    signal.raise_signal(signal.SIGINT)
+
+
+def test_regression_ctrl_c_while_loops_compile_prints_nothing_of_them(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    process = multiprocessing.get_context("spawn").Process(target=_compile, args=(interrupt_oneself,))
+    process.start()
+    process.join(30)
+    assert process.exitcode == 0
+    assert capfd.readouterr().err == ""
 
 
 def test_contract_flux_lines_end_where_the_reading_says(client: TestClient, drill: Any) -> None:

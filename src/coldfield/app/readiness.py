@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import multiprocessing
 import os
+import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
@@ -74,6 +75,8 @@ class Readiness:
 
 
 def _compile(prepare: Callable[[], None]) -> None:
+    # Ctrl-C reaches every process of a terminal; the serving one ends this one by `close`, without a word.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(OSError):
         os.nice(5)
     prepare()
