@@ -70,3 +70,21 @@ def test_contract_overlap_counts_people_and_nobody_sweeps_nothing() -> None:
     none = swept_ground(BOWL, {"s1": []}, Plane(), strip_width_m=30.0, accuracy_m={"s1": 3.0, "s2": 3.0})
     assert none.fraction == 0.0
     assert len(none.gaps) == 1
+
+
+def test_contract_a_gap_is_surely_one_only_where_the_tracks_are_known_well_enough() -> None:
+    # Two people leave 15 m between their strips. For most of its middle to be swept one of them has to lie off by
+    # some 7 m towards it: with a spread of 1.8 x 3 m one time of ten each, with 1.8 x 1.5 m one of two hundred.
+    lanes = {who: [np.array([[x, -10.0], [x, 90.0]])] for who, x in (("s1", 10.0), ("s2", 45.0))}
+    known = {
+        accuracy: max(
+            swept_ground(
+                BOWL, lanes, Plane(), strip_width_m=20.0, accuracy_m=dict.fromkeys(lanes, accuracy)
+            ).gaps,
+            key=lambda gap: gap.area_m2,
+        )
+        for accuracy in (1.5, 3.0)
+    }
+    assert all(gap.exceeds_accuracy for gap in known.values())
+    assert known[1.5].surely
+    assert not known[3.0].surely

@@ -176,8 +176,8 @@ def test_contract_a_list_follows_what_another_tab_does(visit: Visiting) -> None:
     expect(row(two, "Otherwhere")).to_have_count(0)
 
 
-def test_contract_a_drill_is_copied_and_the_copy_deleted(visit: Visiting) -> None:
-    page = ready(visit().open("/drills"), "Which drill?")
+def test_contract_a_drill_is_copied_and_the_copy_deleted(fresh_site: str, visit: Visiting) -> None:
+    page = ready(visit(fresh_site).open("/drills"), "Which drill?")
     page.get_by_role("button", name="Copy Two in the lower bowl").click()
     copy = page.get_by_role("link", name="Two in the lower bowl (copy)", exact=True)
     expect(copy).to_be_visible()

@@ -23,7 +23,7 @@ DRAWS = 97
 SURE = 0.97
 """A gap is surely one where so large a share of them leaves most of its middle unswept. Setting."""
 
-MIDDLE_CELLS = 9
+MIDDLE_CELLS = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -128,7 +128,7 @@ def gaps_of(
         depth = np.where(mine, inside[box], 0.0)
         row, column = np.unravel_index(int(depth.argmax()), depth.shape)
         width = 2.0 * float(depth.max()) - cell_m
-        wide = width > apart_m
+        wide = bool(width > apart_m)
         enclosed = bool((pockets[box] & mine).sum() > 0.5 * mine.sum())
         rows, columns = np.nonzero(depth > 0.5 * depth.max())
         middle = np.column_stack([xs[box[1]][columns], ys[box[0]][rows]])
@@ -151,7 +151,9 @@ def _unswept_share(
     middle: Floats, tracks: Sequence[tuple[float, Sequence[Walked]]], terrain: Snow, reach_m: float
 ) -> float:
     """In what share of the ways in which the tracks may lie most of these places stay unswept."""
-    cells = middle[np.unique(np.linspace(0, len(middle) - 1, MIDDLE_CELLS).round().astype(int))]
+    # By the golden section: even steps would keep to one column of the raster.
+    spread = np.mod(np.arange(min(MIDDLE_CELLS, len(middle))) * (np.sqrt(5.0) - 1.0) / 2.0, 1.0)
+    cells = middle[np.unique((spread * len(middle)).astype(int))]
     swept = np.zeros((DRAWS, len(cells)), dtype=bool)
     for i, (sd_m, pieces) in enumerate(tracks):
         # Each person's own order of the same directions: together they fill the room evenly.
