@@ -91,13 +91,10 @@ def swept_ground(
     on_snow = terrain.to_snow(centres)
     walked = {who: Walked.of(paths, terrain) for who, paths in paths_m.items()}
     reach = strip_width_m / 2
-    times = np.zeros(gx.shape, dtype=np.int16)
-    shares = {}
     total = max(int(ground.sum()), 1)
-    for who, one in walked.items():
-        mask = one.within(on_snow, reach).reshape(gx.shape)
-        times += mask
-        shares[who] = float((mask & ground).sum()) / total
+    masks = {who: one.within(on_snow, reach).reshape(gx.shape) for who, one in walked.items()}
+    times = np.sum([np.zeros(gx.shape), *masks.values()], axis=0).astype(np.int16)
+    shares = {who: float((mask & ground).sum()) / total for who, mask in masks.items()}
     more = {who: Walked.of(paths, terrain) for who, paths in (more_paths_m or {}).items()}
     tracks = [
         (SPREAD * accuracy_m[who], [one, *([more[who]] if who in more else [])])
@@ -112,7 +109,14 @@ def swept_ground(
         fraction=float(((times > 0) & ground).sum()) / total,
         fraction_uncertainty=float(
             np.hypot(
-                _doubt(centres[ground.ravel()], walked, terrain, reach_m=reach, accuracy_m=accuracy_m),
+                _doubt(
+                    centres[ground.ravel()],
+                    walked,
+                    {who: mask[ground] for who, mask in masks.items()},
+                    terrain,
+                    reach_m=reach,
+                    accuracy_m=accuracy_m,
+                ),
                 _loose(loose_m, strip_width_m) / (total * cell * cell / np.cos(terrain.slope_rad)),
             )
         ),
@@ -131,6 +135,7 @@ def _loose(loose_m: Mapping[str, float] | None, strip_width_m: float) -> float:
 def _doubt(
     centres: Floats,
     walked: Mapping[str, Walked],
+    masks: Mapping[str, NDArray[np.bool_]],
     terrain: Snow,
     *,
     reach_m: float,
@@ -140,11 +145,12 @@ def _doubt(
 
     A track moved one way is ground moved the other way.
     """
-    cells = centres[:: max(1, len(centres) // 1500)]
+    step = max(1, len(centres) // 1500)
+    cells = centres[::step]
     if not len(cells):
         return 0.0
-    swept = {who: one.within(terrain.to_snow(cells), reach_m) for who, one in walked.items()}
-    times = np.sum(list(swept.values()), axis=0) if swept else np.zeros(len(cells))
+    swept = {who: mask[::step] for who, mask in masks.items()}
+    times = np.sum([np.zeros(len(cells)), *swept.values()], axis=0)
     here = float((times > 0).mean())
     variance = 0.0
     for who, one in walked.items():

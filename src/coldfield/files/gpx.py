@@ -140,7 +140,7 @@ class _Tracks:
     def _begin_track(self) -> None:
         self._name = ""
         self._segment = -1
-        self._times: list[str] = []
+        self._times: list[str | None] = []
         self._lat: list[float] = []
         self._lon: list[float] = []
         self._of_segment: list[int] = []
@@ -172,13 +172,9 @@ class _Tracks:
         self._points += 1
         if self._points > MOST_POINTS:
             raise BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", self.source)
-        try:
-            lat, lon = float(attrs["lat"]), float(attrs["lon"])
-        except (KeyError, ValueError):
-            lat, lon = _number(attrs.get("lat")), _number(attrs.get("lon"))
-        self._lat.append(lat)
-        self._lon.append(lon)
-        self._times.append("")
+        self._lat.append(_number(attrs.get("lat")))
+        self._lon.append(_number(attrs.get("lon")))
+        self._times.append(None)
         self._of_segment.append(self._segment)
 
     def _read(self, on: bool) -> None:
@@ -192,7 +188,7 @@ class _Tracks:
             text = "".join(self._text).strip()
             self._read(False)
             if local == "time":
-                self._times[-1] = text or "no time"
+                self._times[-1] = text
             elif local == "name":
                 self._name = text[:200]
             elif local == "desc":
@@ -216,15 +212,18 @@ class _Tracks:
         self._begin_track()
 
 
-def _moments(texts: Sequence[str]) -> tuple[np.ndarray, tuple[str, ...]]:
+def _moments(texts: Sequence[str | None]) -> tuple[np.ndarray, tuple[str, ...]]:
     """Seconds since 1970 UTC of points' times, NaN where a point has none or it cannot be read; and notes."""
     unix_s: list[float] = []
     zoneless = unreadable = 0
     for text in texts:
+        if text is None:
+            unix_s.append(_NOTHING)
+            continue
         try:
             moment = datetime.fromisoformat(text)
         except ValueError:
-            unreadable += text != ""
+            unreadable += 1
             unix_s.append(_NOTHING)
             continue
         if moment.tzinfo is None:
