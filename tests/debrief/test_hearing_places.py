@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from coldfield.beacon.hearing import sources_of
@@ -17,6 +17,9 @@ from made_walks import burial
     slope=st.floats(0.0, 0.7),
     above=st.sampled_from([None, 0.1, 1.0]),
 )
+# Places beside a silent zone, where the set falls silent as it is lowered and no height fits its reading.
+@example(seed=2799, antennas=1, slope=0.7, above=None)
+@example(seed=2934, antennas=1, slope=0.7, above=None)
 @settings(max_examples=40, deadline=None)
 def test_independent_route_compiled_loop_and_array_functions_agree(
     seed: int, antennas: int, slope: float, above: float | None

@@ -20,6 +20,8 @@ from coldfield.beacon.receiver import (
 from coldfield.drill import Burial, Receiver
 
 FAR_HEIGHT_M, NEAR_HEIGHT_M = 1.0, 0.1
+CARRY_SETTLED, CARRY_ROUNDS = 8, 12
+"""Rounds after which a carry height that has not settled is only lowered, and rounds in all."""
 FAR_READING_M, NEAR_READING_M = 10.0, 3.0
 
 
@@ -177,17 +179,24 @@ def carried_point_m(
     """Return where a set is carried over places of the plan, (..., 3), and how high, (...), m.
 
     The height follows the lowest reading, and the reading the height: solved by repetition, which
-    shrinks the error to a sixth each time; eight rounds leave less than 1e-6 m.
+    shrinks the error to a sixth each time; eight rounds leave less than 1e-6 m. Beside a silent zone there
+    may be no such height, since the set falls silent as it is lowered: there it stays as low as it came.
     """
     position = np.asarray(position_m, dtype=np.float64)
     height = np.full(position.shape[:-1], FAR_HEIGHT_M)
     if not sources.ids:
         return terrain.at(position, height), height
-    for _ in range(8):
+    for turn in range(CARRY_ROUNDS):
         point = terrain.at(position, height)
         heard = hear(sources, receiver, point, heading_rad=heading_rad, noise_rise_db=noise_rise_db)
         raw = np.where(heard.audible, raw_reading_m(receiver, heard.magnitude_a_per_m), np.inf)
-        height = carry_height_m(np.min(raw, axis=-1))
+        carried = carry_height_m(np.min(raw, axis=-1))
+        if turn >= CARRY_SETTLED:
+            carried = np.minimum(carried, height)
+        settled = bool(np.all(np.abs(carried - height) < 1e-6))
+        height = carried
+        if settled:
+            break
     return terrain.at(position, height), height
 
 

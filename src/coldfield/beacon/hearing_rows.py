@@ -12,6 +12,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from coldfield.beacon.hearing import CARRY_ROUNDS, CARRY_SETTLED
+
 Rows = NDArray[np.float32]
 
 SIZE, ALONG, ACROSS, UPRIGHT, GAP, EVEN, ODD = range(7)
@@ -146,7 +148,7 @@ def fill_grid(
         height.fill(1.0 if height_m < 0.0 else height_m)
         # Not the literal 0, for which everything below would be compiled a second time.
         lo, hi = columns - columns, columns
-        for _round in range(12):
+        for turn in range(CARRY_ROUNDS):
             _lift(
                 east[lo:hi],
                 north[row],
@@ -168,7 +170,7 @@ def fill_grid(
                     add_hearers(field, group, lo, hi, count[n, row])
             if height_m >= 0.0:
                 break
-            lo, hi = _carry(strongest, lo, hi, height)
+            lo, hi = _carry(strongest, lo, hi, turn >= CARRY_SETTLED, height)
             if lo >= hi:
                 break
 
@@ -218,7 +220,9 @@ def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:  # 
 
 
 @njit(cache=True, fastmath=True, error_model="numpy")
-def _carry(strongest: Rows, lo: int, hi: int, height: Rows) -> tuple[int, int]:  # pragma: no cover - compiled
+def _carry(
+    strongest: Rows, lo: int, hi: int, only_lower: bool, height: Rows
+) -> tuple[int, int]:  # pragma: no cover - compiled
     """Lower the set where it reads less than 10 m; return the stretch of the row that has not settled."""
     first, last = hi, lo
     for k in range(lo, hi):
@@ -227,6 +231,8 @@ def _carry(strongest: Rows, lo: int, hi: int, height: Rows) -> tuple[int, int]: 
             lowest = np.exp(np.log(strongest[k]) * np.float32(-1.0 / 6.0))
             share = min(max((lowest - np.float32(3.0)) / np.float32(7.0), np.float32(0.0)), _ONE)
             wanted = np.float32(0.1) + np.float32(0.9) * share
+        if only_lower:
+            wanted = min(wanted, height[k])
         if abs(wanted - height[k]) > _STILL_M:
             height[k] = wanted
             first, last = min(first, k), k + 1

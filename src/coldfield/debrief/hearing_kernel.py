@@ -8,6 +8,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from coldfield.beacon.hearing import CARRY_ROUNDS, CARRY_SETTLED
 from coldfield.beacon.hearing_kernel import COSINE, REFERENCE, SINE, THRESHOLD, hear_one
 
 
@@ -35,7 +36,7 @@ def hear_places(
     for i in range(surface.shape[0]):
         here[SINE], here[COSINE] = sin(heading[i]), cos(heading[i])
         height = above if above >= 0.0 else 1.0
-        for _round in range(10):
+        for turn in range(CARRY_ROUNDS):
             strongest = 0.0
             for j in range(sources.shape[0]):
                 x = surface[i, 0] + height * normal[i, 0] - sources[j, 0]
@@ -55,6 +56,8 @@ def hear_places(
             if strongest > 0.0:
                 lowest = 1.0 / np.cbrt(sqrt(unit * strongest))
                 wanted = 0.1 + 0.9 * min(max((lowest - 3.0) / 7.0, 0.0), 1.0)
+            if turn >= CARRY_SETTLED:
+                wanted = min(wanted, height)
             if above >= 0.0 or abs(wanted - height) < 1e-6:
                 break
             height = wanted
