@@ -23,7 +23,7 @@ let terms = new Map<string, string>()
 export function useWords(wanted: Language, words: Table, told: Told = []): void {
   language = wanted
   table = words
-  sentences = told.map(([english, other]) => [pattern(english), other])
+  sentences = [...told].sort(([a], [b]) => fixed(b) - fixed(a)).map(([english, other]) => [pattern(english), other])
   terms = new Map(told.filter(([english]) => !english.includes('{')))
 }
 
@@ -56,15 +56,26 @@ export function known(key: string): key is Key {
 
 /**
  * A sentence that the service said in English, in the chosen language; `null` where it is not
- * known in it. Inner parts that are sentences, or lists of terms, are told too; others are put in as they came.
+ * known in it. Inner parts that are sentences, or lists of terms, are told too; others are put in as they
+ * came. A place in front of a sentence (`bowl.json: burials[1].depth_m: must be ...`) stays.
  */
 export function told(english: string): string | null {
-  if (language === 'en') return unbroken(english)
+  return language === 'en' ? unbroken(english) : (whole(english) ?? behindPlace(english))
+}
+
+function whole(english: string): string | null {
   for (const [shape, other] of sentences) {
     const found = shape.exec(english)
     if (found) return fill(other, Object.fromEntries(Object.entries(found.groups ?? {}).map(([name, part]) => [name, inner(part)])))
   }
   return null
+}
+
+function behindPlace(english: string): string | null {
+  const end = english.indexOf(': ')
+  const rest = end < 1 ? null : told(english.slice(end + 2))
+  const place = english.slice(0, end)
+  return rest === null ? null : `${whole(place) ?? place}: ${rest}`
 }
 
 /** The same, or in English where it is not known. */
@@ -74,8 +85,13 @@ export function toldOr(english: string): string {
 
 function inner(part: string): string {
   if (/^[+-]?\d+\.\d+$/.test(part)) return part.replace('.', numberFormat(language).format(0.5).charAt(1))
-  const whole = part.includes(' ') ? told(part) : null
-  return whole ?? part.split(', ').map((term) => terms.get(term) ?? term).join(', ')
+  const sentence = part.includes(' ') ? told(part) : null
+  return sentence ?? part.split(', ').map((term) => terms.get(term) ?? term).join(', ')
+}
+
+/** How much of a sentence does not change: the one with the most is tried first. */
+function fixed(english: string): number {
+  return english.replace(/\{\w+\}/g, '').length
 }
 
 function pattern(english: string): RegExp {

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
+from types import MappingProxyType
 from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
@@ -16,6 +17,9 @@ _KINDS = {
     "float_parsing": "a number",
     "finite_number": "a finite number",
     "int_type": "a whole number",
+    "int_parsing": "a whole number",
+    "bool_parsing": "true or false",
+    "dict_attributes_type": "an object {...}",
     "int_from_float": "a whole number",
     "bool_type": "true or false",
     "string_type": "text in quotes",
@@ -44,7 +48,7 @@ def fault_lines(error: ValidationError, model: type[BaseModel]) -> list[str]:
     # Where one of several kinds is allowed, the fault deepest inside is the one that helps.
     inner = {loc[:i] for loc in places for i in range(len(loc))}
     found = [
-        f"{_path(loc)}: {_words(detail, loc, bounds, keys)}"
+        f"{_path(loc)}: {fault_words(detail, loc, bounds, keys)}"
         for loc, detail in places.items()
         if loc not in inner
     ]
@@ -65,9 +69,13 @@ def _path(loc: tuple[int | str, ...]) -> str:
     return path or "the whole file"
 
 
-def _words(
-    detail: ErrorDetails, loc: tuple[int | str, ...], bounds: dict[str, str], keys: dict[str, list[str]]
+def fault_words(
+    detail: ErrorDetails,
+    loc: tuple[int | str, ...],
+    bounds: Mapping[str, str] = MappingProxyType({}),
+    keys: Mapping[str, list[str]] = MappingProxyType({}),
 ) -> str:
+    """Return what is wrong, without its place; `bounds` and `keys` are those of the model's fields."""
     kind, ctx = detail["type"], detail.get("ctx", {})
     name = next((part for part in reversed(loc) if isinstance(part, str)), "")
     if kind == "missing":
@@ -75,7 +83,7 @@ def _words(
     if kind == "extra_forbidden":
         return f"is not a key here{_nearest(str(loc[-1]), keys, loc)}"
     if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
-        return f"must be {bounds.get(name) or detail['msg'].removeprefix('Input should be ')}"
+        return f"must be {bounds.get(name) or _bound(ctx)}"
     if kind == "literal_error":
         return f"must be {ctx.get('expected')}"
     if kind == "too_short":
@@ -86,10 +94,15 @@ def _words(
         return "must be text of one line, not empty and not longer than the format allows"
     if kind in _KINDS:
         return f"must be {_KINDS[kind]}"
-    return detail["msg"].replace("Input should be", "must be")
+    words = detail["msg"].replace("Input should be", "must be").replace("Value error, ", "")
+    return words[:1].lower() + words[1:]
 
 
-def _nearest(key: str, keys: dict[str, list[str]], loc: tuple[int | str, ...]) -> str:
+def _bound(ctx: Mapping[str, Any]) -> str:
+    return " and ".join(words.format(f"{ctx[one]:g}") for one, words in _BOUNDS.items() if one in ctx)
+
+
+def _nearest(key: str, keys: Mapping[str, list[str]], loc: tuple[int | str, ...]) -> str:
     parents = [part for part in loc[:-1] if isinstance(part, str)]
     known = keys.get(parents[-1] if parents else "", [])
     close = get_close_matches(key, known, n=1)

@@ -18,14 +18,20 @@ MOST_SECONDS = 86_400.0
 def _one_stamp(value: str) -> str:
     from coldfield.records.database import stamp
 
-    moment = datetime.fromisoformat(value)
+    try:
+        moment = datetime.fromisoformat(value)
+    except ValueError:
+        raise ValueError("must be a real moment, such as 2026-02-14T10:30:00+01:00") from None
     if moment.tzinfo is None:
         raise ValueError("must name its zone, such as 2026-02-14T10:30:00+01:00 or ...Z")
     return stamp(moment)
 
 
 def _real_date(value: str) -> str:
-    date.fromisoformat(value)
+    try:
+        date.fromisoformat(value)
+    except ValueError:
+        raise ValueError("must be a real date, such as 2026-02-14") from None
     return value
 
 

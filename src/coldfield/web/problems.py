@@ -10,6 +10,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from pydantic import BaseModel
+from pydantic_core import ErrorDetails
 from starlette.exceptions import HTTPException
 from starlette.routing import BaseRoute, Match
 
@@ -22,6 +23,7 @@ from coldfield.errors import (
     StoreTrouble,
     UnknownRecord,
 )
+from coldfield.files.faults import fault_words
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -144,12 +146,10 @@ def _flat(routes: Iterable[BaseRoute]) -> Iterator[BaseRoute]:
             yield from _flat(inner.routes)
 
 
-def fault_line(detail: dict[str, Any]) -> str:
+def fault_line(detail: ErrorDetails) -> str:
     """Return one line for one of pydantic's errors: the place, then what is wrong; never the value."""
+    loc = detail["loc"][1:] if len(detail["loc"]) > 1 else detail["loc"]
     place = ""
-    for part in detail["loc"][1:] if len(detail["loc"]) > 1 else detail["loc"]:
+    for part in loc:
         place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
-    if detail["type"] in _PLAIN:
-        return f"{place}: {_PLAIN[detail['type']]}"
-    words = str(detail["msg"]).replace("Input should be", "must be").replace("Value error, ", "")
-    return f"{place}: {words[:1].lower()}{words[1:]}"
+    return f"{place}: {_PLAIN.get(detail['type']) or fault_words(detail, loc)}"

@@ -1,7 +1,9 @@
 import { debriefTold } from './debrief'
+import { files } from './files'
 import { ground } from './ground'
 import { records } from './records'
 import { runsTold } from './runs'
+import { service } from './service'
 import { strips } from './strips'
 
 /**
@@ -16,4 +18,6 @@ export const told: Told = [
   ...records,
   ...runsTold,
   ...strips,
+  ...service,
+  ...files,
 ]

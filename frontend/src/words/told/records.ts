@@ -24,5 +24,5 @@ export const records: Told = [
   ],
   ['there are records here by now; the demo was not added to them', 'Hier gibt es inzwischen Daten; das Beispiel wurde nicht dazugelegt'],
   ['there is no such job; jobs end with the service, start it again', 'Diese Arbeit gibt es nicht mehr; sie endet mit dem Dienst. Noch einmal beginnen'],
-  ['{file}: holds no polygon; draw the ground as one polygon', '{file}: enthält keine Fläche; das Gelände als eine Fläche zeichnen'],
+  ['holds no polygon; draw the ground as one polygon', 'enthält keine Fläche; das Gelände als eine Fläche zeichnen'],
 ]

@@ -1,0 +1,138 @@
+"""What of the service's texts a page does not say, and which words stand for a value in a sentence."""
+
+from __future__ import annotations
+
+import re
+
+UNSAID_MODULES = (
+    "__main__",
+    "app/data.py",
+    "app/debrief_options.py",
+    "app/debrief_words.py",
+    "app/demo.py",
+    "app/drills.py",
+    "app/keeping.py",
+    "app/pictures_out.py",
+    "app/probing.py",
+    "app/readiness.py",
+    "app/rehearsal_pictures.py",
+    "app/signal_pictures.py",
+    "beacon/calibration.py",
+    "beacon/chance.py",
+    "beacon/field.py",
+    "beacon/hearing_grid.py",
+    "beacon/interference.py",
+    "beacon/pulses.py",
+    "cli/",
+    "debrief/recording.py",
+    "debrief/smooth.py",
+    "debrief/whose.py",
+    "drill/grid.py",
+    "drill/skills.py",
+    "files/debrief_html.py",
+    "files/hearing_bytes.py",
+    "files/lane_files.py",
+    "pictures/",
+    "records/database.py",
+    "records/folder.py",
+    "records/migrate.py",
+    "records/migrations/",
+    "rescue/compare.py",
+    "rescue/kernel/",
+    "rescue/reference/",
+    "search/fine_search.py",
+    "search/probing.py",
+    "search/search_theory.py",
+    "web/app.py",
+    "web/page.py",
+    "web/serving.py",
+)
+_PROTOCOL = (
+    r".*(charset|attachment;|frame-ancestors|default-src|max-age=|camera=|no route|event: job|broke off).*",
+    # descriptions of routes
+    r"A (group's own figures|new record needs|track of a run with) .*|(Create or change|Read|Delete) one Qaro.*",
+    r"One (page of a list|split with its own id).*|The (drill that is asked|reader's date|record's version|run_id of).*",
+    r"What was (guessed|kept) .*|`data` is a job .*",
+    r"Input should be|must be|Value error, |an object 11|lanes: .*",
+)
+_INVENTED = (
+    r"Hollow Larch.*|Vardholm Bowl|blade bent|Run 1, made.*|\(forgotten person\)|Coldfield drill file.*",
+)
+_NAMES = (
+    # of choices, each with its own word in the catalogue
+    r"on (foot|ski|snowshoe)|(in|out of) use|to check|own sectors|line abreast|least time|cannot tell|nothing found",
+    r"a (fast|median|slow|failed) run|left over|(file|track) name|alarm split|get ready|getting ready",
+    r"reading of 3 m|closest approach|(direction|signal) lost|not heard|too long|no direction|not known",
+    r"in line|side by side|(upright|level) to (level|upright)|level, (along|across) the lane|worst of all",
+    r"(\w+-)*(north|east|south)\w* to [\w-]+|level square.*|second search at half.*|counts as lost",
+)
+_SOURCES = (
+    r"(.*(19|20)\d\d, .*|Nature 368.*|abstract, and .*|quoted by .*|(flat|after|held) .*(memory|curve|kind))",
+    r"a straight line from 1 .*|the middle of the printed .*",
+)
+_TERMINAL = (
+    r"(Edge|Sweep|Timed) width: 11.*|Range today.*|Lanes apart.*|Meier's estimate.*|Over conducting ground.*",
+    r"For training and planning\. The group's own.*|Qaro at 11 m east.*|.*--crs.*|no tracks given.*|cannot be made a.*",
+    r"window_s: .*|simulated: made .*|before a ridge|in a gap",
+)
+_OTHER_PROGRAMS = (
+    # notes beside answers, for who asks the service without the page
+    r"free space(: ground and snow|, definite).*|each set is judged alone: .*|the set is held .*|the reading is that of .*",
+    r"both sites are laid .*|a level set at the surface .*|an indication only.*|pulses that overlap at all .*",
+    r"periods drift .*",
+)
+_GUARDS = (
+    # of functions whose askers have checked their figures
+    r"a flux line starts .*|a relative permittivity .*|a time under the snow .*|area, searchers and .*",
+    r"both passes must .*|depth_m and density.*|digging needs .*|distances must .*|give each layer .*|ground of your own .*",
+    r"no ground 'Qaro'.*|no offset_m .*|noise_rise_db .*|one searcher alone .*|parts of a rehearsal .*|position_m must .*",
+    r"the field over ground .*|the flux line through .*|the site's origin .*|the walk leads .*|thicknesses, .*",
+    r"lines: must be from .*|times of the scenario .*|worth needs .*",
+)
+_PAPER = (
+    r"(Never bury|One named person|Practise only|See that each|Sets of other groups|Tell the rescue) .*",
+)
+"""Cautions of stages that have sentences of their own in the catalogue."""
+
+NOT_SAID = re.compile(
+    "|".join((*_PROTOCOL, *_INVENTED, *_NAMES, *_SOURCES, *_TERMINAL, *_OTHER_PROGRAMS, *_GUARDS, *_PAPER)),
+    re.DOTALL,
+)
+"""Texts of other modules that no page says."""
+
+ALTERNATIVES: dict[str, dict[str, tuple[str, ...]]] = {
+    "debrief/yardsticks.py": {
+        "_what(phase.phase)": ("Signal search", "Coarse search", "Fine search", "Probing", "Digging"),
+        "_what(what)": ("Signal search", "Probing", "Alarm to strike", "Alarm to free airway"),
+        "of": ("", " of {name}"),
+        "words": ("{d} s to {d} min {d} s",),
+    },
+    "drill/ground_screen.py": {
+        "_WINDS[k]": ("north-east",),
+        "where": ("north, south-west",),
+        "why": ("before a ridge", "in a gap"),
+    },
+    "files/faults.py": {
+        "_nearest(str(loc[-1]), keys, loc)": ("", "; did you mean {name}?", "; known here: {name}, {name}"),
+        "bounds.get(name) or _bound(ctx)": (
+            "above {d}",
+            "at least {d} and at most {d}",
+            "above {d} and at most {d}",
+            "below {d}",
+            "at most {d}",
+            "at least {d}",
+        ),
+        "_KINDS[kind]": (
+            "a number",
+            "a whole number",
+            "a list [...]",
+            "true or false",
+            "text in quotes",
+            "an object {...}",
+            "a finite number",
+        ),
+        "ctx.get('expected')": ("'person'", "'person' or 'sack'"),
+    },
+    "drill/check.py": {"spot": (" near ({d}, {d})", "")},
+    "app/gather.py": {"what": ("searcher", "burial")},
+}
