@@ -110,6 +110,22 @@ def test_contract_depth_is_typed_and_what_cannot_be_is_told_and_not_kept(
     expect(page.get_by_role("cell", name="0.8 m")).to_be_visible()
 
 
+def test_contract_in_the_middle_means_on_the_ground(visit: Visiting, drill: Drill) -> None:
+    visited = visit()
+    around = [[-20.0, -20.0], [100.0, -20.0], [100.0, 100.0], [-20.0, 100.0]]
+    left_out = [[10.0, 10.0], [70.0, 10.0], [70.0, 70.0], [10.0, 70.0]]
+    site = DRILL["site"] | {"boundary_m": around, "holes_m": [left_out], "entry_m": [0.0, 0.0]}
+    drill_id = drill(site=site, burials=[])
+    page = open_part(visited, drill_id, "burials")
+    expect(page.get_by_text("Never bury a person.")).to_be_visible()
+
+    page.get_by_role("button", name="Put it in the middle").click()
+
+    saved(page)
+    x, y = stored(visited, drill_id)["burials"][0]["position_m"]
+    assert not (10 < x < 70 and 10 < y < 70)
+
+
 def test_contract_the_antenna_turns_and_tilts_by_its_handles_and_by_keys(
     visit: Visiting, drill: Drill
 ) -> None:

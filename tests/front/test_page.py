@@ -125,6 +125,30 @@ def test_contract_keys_do_what_the_mouse_does(show: Open) -> None:
     expect(page.get_by_role("heading", level=1)).to_be_visible()
 
 
+def test_contract_each_table_explains_its_figures_on_demand(show: Open) -> None:
+    page = show()
+
+    for name in ("Phases", "Tracks", "Burials", "Ground", "What could be heard"):
+        section = page.locator("section", has=page.get_by_role("heading", name=name, exact=True))
+        how = section.get_by_text("Where this comes from")
+        expect(section.locator("details p").first).to_be_hidden()
+        how.click()
+        expect(section.locator("details p").first).to_be_visible()
+    page.emulate_media(media="print")
+    expect(page.get_by_text("Where this comes from").first).to_be_hidden()
+
+
+def test_contract_what_is_said_of_trials_is_what_the_trials_found(show: Open) -> None:
+    accuracy = (Path(__file__).parents[2] / "docs" / "debrief_accuracy.md").read_text(encoding="utf-8")
+    found = re.search(r"(\d+) said, (\d+) contradicted: ([\d.]+) % \(0 to 4 %\)", accuracy)
+    assert found
+    said, contradicted, share = found.groups()
+
+    expect(show().get_by_text(f"{contradicted} of {said} findings were contradicted ({share}")).to_have_count(
+        1
+    )
+
+
 def test_contract_the_wall_shows_one_finding_and_no_survival(show: Open) -> None:
     page = show(viewport={"width": 1920, "height": 1080})
     page.get_by_role("button", name="Wall").click()

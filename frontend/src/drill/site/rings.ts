@@ -31,6 +31,12 @@ export function groundArea_m2(site: Site): number {
   return plan / Math.cos((site.slope_deg * Math.PI) / 180)
 }
 
+/** What share of the ground a metre all along its boundary is: what corners that are a metre out are worth. */
+export function metreAllRound(site: Site): number {
+  const ring = site.boundary_m
+  return ring.reduce((sum, corner, i) => sum + distance_m(corner, ring[(i + 1) % ring.length] ?? corner), 0) / groundArea_m2(site)
+}
+
 export const middleOf = (a: Point, b: Point): Point => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]
 
 /** After which corner a new one belongs that lies nearest to this side. */
@@ -65,16 +71,16 @@ export function crosses(ring: readonly Point[], closed = true): boolean {
 
 const turn = (a: Point, b: Point, c: Point): boolean => (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]) > 0
 
-/** The place in a ground nearest to its middle: for what must lie on it. */
-export function onGround(site: Pick<Site, 'boundary_m' | 'holes_m'>): Point {
+/** A place in a ground near to the one wished for, which is its middle if none is: for what must lie on it. */
+export function onGround(site: Pick<Site, 'boundary_m' | 'holes_m'>, wish?: Point): Point {
   const rings = [site.boundary_m, ...site.holes_m]
   const { west, east, south, north } = boxOf(site.boundary_m)
-  const middle: Point = [(west + east) / 2, (south + north) / 2]
-  const tries = [middle]
+  const near: Point = wish ?? [(west + east) / 2, (south + north) / 2]
+  const tries = [near]
   for (let row = 1; row < 12; row++)
     for (let column = 1; column < 12; column++)
       tries.push([west + ((east - west) * column) / 12, south + ((north - south) * row) / 12])
   const inner = tries.filter((place) => inside(place, rings))
-  inner.sort((a, b) => distance_m(a, middle) - distance_m(b, middle))
-  return inner[0] ?? middle
+  inner.sort((a, b) => distance_m(a, near) - distance_m(b, near))
+  return inner[0] ?? near
 }

@@ -231,6 +231,7 @@ export const debrief: Words<typeof english> = {
   'tracks.none': 'keine Aufzeichnung',
   'tracks.note': '{name}: {note}',
   'tracks.splitsMoved': 'Die Uhr der Zwischenzeiten wurde um {time} verschoben.',
+
   'notes.title': 'Was das weglässt',
   'cautions.title': 'Vorsicht',
   'keys.title': 'Tasten',

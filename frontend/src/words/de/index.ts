@@ -1,5 +1,6 @@
 import type { Entry, Key } from '..'
 import { hidden } from './hidden'
+import { how } from './how'
 import { debrief } from './debrief'
 import { drill } from './drill'
 import { figures } from './figures'
@@ -16,6 +17,7 @@ import { site } from './site'
 /** Everything Coldfield says, in German; a string that is missing fails the type check. */
 export const de: Record<Key, Entry> = {
   ...hidden,
+  ...how,
   ...debrief,
   ...drill,
   ...figures,

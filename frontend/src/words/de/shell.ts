@@ -46,6 +46,4 @@ export const shell: Words<typeof english> = {
   'undo.other': 'Änderung aus einem anderen Tab',
   'undo.earlier': 'Änderungen von vorhin',
   'notice.close': 'Schließen',
-
-  'why.title': 'Woher das kommt',
 }

@@ -6,6 +6,8 @@ export const site: Words<typeof english> = {
   'site.question': 'Wo wird geübt?',
   'site.area': '{area} abzusuchen',
   'site.onSnow': 'auf dem Schnee gemessen',
+  'site.whyArea':
+    'Verfahren: die Fläche innerhalb der Grenze ohne das Ausgelassene, geteilt durch den Kosinus der gleichmäßigen Neigung; ein Höhenraster ändert sie nicht. Unsicher: so gut, wie die Ecken bekannt sind. Ein Meter ringsum sind {share} davon.',
   'site.draw': 'Grenze zeichnen',
   'site.addHole': 'Fläche auslassen',
   'site.addAnchor': 'Fixpunkt setzen',

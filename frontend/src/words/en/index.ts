@@ -1,4 +1,5 @@
 import { hidden } from './hidden'
+import { how } from './how'
 import { debrief } from './debrief'
 import { drill } from './drill'
 import { figures } from './figures'
@@ -15,6 +16,7 @@ import { site } from './site'
 /** Everything Coldfield says, in English: the pattern for every other language. */
 export const en = {
   ...hidden,
+  ...how,
   ...debrief,
   ...drill,
   ...figures,

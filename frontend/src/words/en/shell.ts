@@ -44,6 +44,4 @@ export const shell = {
   'undo.other': 'change from another tab',
   'undo.earlier': 'changes of an earlier visit',
   'notice.close': 'Close',
-
-  'why.title': 'Where this comes from',
 } as const

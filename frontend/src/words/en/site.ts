@@ -4,6 +4,8 @@ export const site = {
   'site.question': 'Where do you practise?',
   'site.area': '{area} to search',
   'site.onSnow': 'measured on the snow',
+  'site.whyArea':
+    'Method: the area inside the boundary less what is left out, divided by the cosine of the even slope; an elevation grid does not change it. Uncertain: as well as the corners are known. A metre all round is {share} of it.',
   'site.draw': 'Draw the boundary',
   'site.addHole': 'Leave ground out',
   'site.addAnchor': 'Add an anchor',
