@@ -30,6 +30,35 @@ def test_contract_seconds_from_the_alarm_and_semicolons() -> None:
 
 
 @pytest.mark.parametrize(
+    "text",
+    [
+        "t_s;split;burial\n260,5;Probe strike;A\n0;Alarm;\n",
+        "t_s\tsplit\tburial\n4:20.5\tprobe-strike\tA\n0:00\talarm\t\n",
+        "t_s;split;burial\n0:04:20,5;PROBE_STRIKE;A\n0;alarm;\n",
+        "t_s,split,burial\n4:20.5,probe strike,A\n0,alarm,\n",
+    ],
+)
+def test_contract_times_and_names_as_people_and_spreadsheets_write_them(text: str) -> None:
+    assert [(row.since_alarm_s, row.split) for row in read_splits(text).rows] == [
+        (0.0, "alarm"),
+        (260.5, "probe_strike"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("written", "seconds"), [("-0:30", -30.0), ("\u22120:30", -30.0), ("75:10", 4510.0), ("1:15:10", 4510.0)]
+)
+def test_contract_minutes_and_seconds_from_the_alarm(written: str, seconds: float) -> None:
+    assert read_splits(f"t_s,split\n{written},left the rope\n").rows[0].since_alarm_s == seconds
+
+
+@pytest.mark.parametrize("written", ["4:60", "4:2", ":20", "1:2:3", "4:20:99", "1,5", "4:-20", "99:99:99"])
+def test_contract_what_is_no_time_is_refused(written: str) -> None:
+    with pytest.raises(BadInput, match=r"line 2: t_s: '.*' is not a number of seconds \(or 4:20\)"):
+        read_splits(f't_s,split\n"{written}",alarm\n')
+
+
+@pytest.mark.parametrize(
     ("text", "line"),
     [
         ("", "is empty"),

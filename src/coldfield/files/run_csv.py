@@ -1,26 +1,33 @@
 """Splits and observations of a run as CSV.
 
 The first line names the columns, in any order: ``time`` (ISO 8601 with zone, such as
-``2026-02-14T10:31:05+01:00``) or ``t_s`` (seconds from the alarm), ``searcher``, ``burial``, ``split``,
-``note``. Comma or semicolon between columns. A row with the split ``observation`` carries its words in
-the note. Splits with a fixed meaning stand in `coldfield.drill.run.SPLIT_KINDS`; other words are kept
-as they are.
+``2026-02-14T10:31:05+01:00``) or ``t_s`` (seconds from the alarm, also as ``4:20`` or ``1:04:20``),
+``searcher``, ``burial``, ``split``, ``note``. Comma, semicolon or tab between columns; where it is no
+comma, a comma may stand in a number. A row with the split ``observation`` carries its words in the note.
+Splits with a fixed meaning stand in `coldfield.drill.run.SPLIT_KINDS` and may be written with spaces and
+capitals; other words are kept as they are.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from datetime import UTC, datetime
 from math import isfinite
 
-from coldfield.drill.run import Split, Splits
+from coldfield.drill.run import SPLIT_KINDS, Split, Splits
 from coldfield.errors import BadInput
 
 COLUMNS = ("time", "t_s", "searcher", "burial", "split", "note")
 MOST_ROWS = 20_000
 MOST_SECONDS = 86_400.0
 MOST_FAULTS = 50
+KNOWN = {kind: kind for kind in (*SPLIT_KINDS, "observation")}
+CLOCK = re.compile(
+    r"(?P<sign>[-\u2212]?)(?:(?P<hours>\d{1,2}):(?=\d\d:))?(?P<minutes>\d{1,3}):(?P<seconds>[0-5]\d(?:\.\d+)?)"
+)
+"""Minutes and seconds, with hours before them or not."""
 
 
 def read_splits(text: str, source: str = "splits") -> Splits:
@@ -51,7 +58,7 @@ def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, 
         raise BadInput(
             "is empty; the first line names the columns: " + ",".join(COLUMNS[:1] + COLUMNS[2:]), source
         )
-    delimiter = ";" if lines[0].count(";") > lines[0].count(",") else ","
+    delimiter = max(",;\t", key=lines[0].count)
     try:
         rows = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))
     except csv.Error as error:
@@ -71,7 +78,7 @@ def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, 
             )
             continue
         values = dict(zip(header, (cell.strip() for cell in cells), strict=False))
-        row, wrong = _row(values)
+        row, wrong = _row(values, decimal="." if delimiter == "," else ",")
         faults += [f"line {number}: {fault}" for fault in wrong]
         if row is not None:
             splits.append((number, row))
@@ -109,9 +116,10 @@ def _check_header(header: list[str], source: str) -> None:
         raise BadInput(faults, source)
 
 
-def _row(values: dict[str, str]) -> tuple[Split | None, list[str]]:
+def _row(values: dict[str, str], decimal: str) -> tuple[Split | None, list[str]]:
     faults = []
     split = values.get("split", "")
+    split = KNOWN.get(split.lower().replace(" ", "_").replace("-", "_"), split)
     if not split:
         faults.append("split: is empty; give its name")
     if split == "observation" and not values.get("note"):
@@ -121,7 +129,7 @@ def _row(values: dict[str, str]) -> tuple[Split | None, list[str]]:
         faults.append("give either time or t_s" + (", not both" if clock else ""))
         return None, faults
     time_unix_s, fault = _absolute(clock) if clock else (None, None)
-    since_alarm_s, fault_since = _seconds(since) if since else (None, None)
+    since_alarm_s, fault_since = _seconds(since, decimal) if since else (None, None)
     faults += [one for one in (fault, fault_since) if one]
     if faults:
         return None, faults
@@ -148,14 +156,21 @@ def _absolute(clock: str) -> tuple[float | None, str | None]:
     return moment.timestamp(), None
 
 
-def _seconds(since: str) -> tuple[float | None, str | None]:
+def _seconds(since: str, decimal: str) -> tuple[float | None, str | None]:
+    plain = since.replace(decimal, ".")
+    clock = CLOCK.fullmatch(plain)
     try:
-        value = float(since)
+        value = _of_clock(clock) if clock else float(plain)
     except ValueError:
         value = float("nan")
     if not isfinite(value) or abs(value) > MOST_SECONDS:
-        return None, f"t_s: '{since[:40]}' is not a number of seconds within a day of the alarm"
+        return None, f"t_s: '{since[:40]}' is not a number of seconds (or 4:20) within a day of the alarm"
     return value, None
+
+
+def _of_clock(clock: re.Match[str]) -> float:
+    hours, minutes, seconds = (float(part or 0) for part in clock.group("hours", "minutes", "seconds"))
+    return (-1.0 if clock["sign"] else 1.0) * (3600.0 * hours + 60.0 * minutes + seconds)
 
 
 def _mixed_clocks(splits: list[Split]) -> list[str]:

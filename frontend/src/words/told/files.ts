@@ -148,7 +148,7 @@ export const files: Told = [
   // Splits
   ["'{text}' is not ISO 8601; write it as {example}", '„{text}“ ist nicht ISO 8601; so schreiben: {example}'],
   ["'{text}' has no zone; write it as {example} or ...Z", '„{text}“ ohne Zone; so schreiben: {example} oder ...Z'],
-  ["'{text}' is not a number of seconds within a day of the alarm", '„{text}“ ist keine Zahl von Sekunden innerhalb eines Tages ab Alarm'],
+  ["'{text}' is not a number of seconds (or 4:20) within a day of the alarm", '„{text}“ ist keine Zahl von Sekunden (oder 4:20) innerhalb eines Tages ab Alarm'],
   ['is empty; give its name', 'ist leer; den Namen angeben'],
   ['is empty; an observation carries its words there', 'ist leer; eine Beobachtung trägt dort ihre Worte'],
   ['is longer than 64 letters; put the rest into its note', 'ist länger als 64 Zeichen; den Rest in die Notiz schreiben'],

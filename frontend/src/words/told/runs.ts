@@ -34,7 +34,7 @@ export const runsTold: Told = [
   ['lies {span} after the other tracks, no overlap in time: another run', 'liegt {span} nach den anderen Aufzeichnungen, keine gemeinsame Zeit: ein anderer Durchgang'],
   ["line {n}: time: '{text}' is not ISO 8601; write it as {example}", 'Zeile {n}: time: „{text}“ ist nicht ISO 8601; so schreiben: {example}'],
   ["line {n}: time: '{text}' has no zone; write it as {example}", 'Zeile {n}: time: „{text}“ ohne Zone; so schreiben: {example}'],
-  ["line {n}: t_s: '{text}' is not a number of seconds within a day of the alarm", 'Zeile {n}: t_s: „{text}“ ist keine Zahl von Sekunden innerhalb eines Tages ab Alarm'],
+  ["line {n}: t_s: '{text}' is not a number of seconds (or 4:20) within a day of the alarm", 'Zeile {n}: t_s: „{text}“ ist keine Zahl von Sekunden (oder 4:20) innerhalb eines Tages ab Alarm'],
   ['line {n}: give either time or t_s', 'Zeile {n}: time oder t_s angeben'],
   ['line {n}: give either time or t_s, not both', 'Zeile {n}: time oder t_s angeben, nicht beides'],
   ['line {n}: split: is empty; give its name', 'Zeile {n}: split: ist leer; den Namen angeben'],
