@@ -16,6 +16,7 @@ from coldfield.app.jobs import Job
 from coldfield.app.run_debrief import BAND_RUNS, debrief_arguments, keep_debrief
 from coldfield.cli.main import COMMANDS
 from coldfield.errors import BadInput
+from coldfield.files.drill_json import read_drill
 from coldfield.records.database import Database
 
 
@@ -120,6 +121,24 @@ def test_contract_refusals_have_the_same_lines_through_both_doors(
     assert answer.status_code == 422
     printed = str(done.exception).replace(str(tmp_path / "drill.json"), "drill")
     assert answer.json()["faults"] == printed.splitlines()
+
+
+def test_contract_every_fault_of_a_drill_comes_at_once_in_the_words_of_its_file(
+    client: TestClient, drill: Any
+) -> None:
+    drill["burials"][0]["depth_m"] = -1
+    drill["burials"][1]["position_m"] = [1000, 0]
+    with pytest.raises(BadInput) as caught:
+        read_drill(json.dumps(drill))
+    assert len(caught.value.faults) == 2
+
+    asked = client.post("/api/signal", json={"drill": drill, "at_m": [0, 0], "height_m": -1})
+    kept = client.put("/api/drills/askew", json={"document": drill})
+
+    faults = list(caught.value.faults)
+    assert asked.json()["faults"][1:] == [f"drill.{fault}" for fault in faults]
+    assert asked.json()["faults"][0].startswith("height_m: ")
+    assert kept.json()["faults"] == [f"document.{fault}" for fault in faults]
 
 
 def test_contract_a_rehearsal_is_the_same_through_both_doors(

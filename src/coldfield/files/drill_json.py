@@ -55,16 +55,20 @@ def read_drill(text: str, source: str = "drill") -> Drill:
         raise BadInput("must be one JSON object with the keys of a drill", source)
     if raw.get("format") != FORMAT:
         raise BadInput(f"format: must be '{FORMAT}'; this file says {_shown(raw.get('format'))}", source)
-    try:
-        part = DrillPart.model_validate(raw)
-        faults: list[str] = []
-    except ValidationError as error:
-        part = None
-        faults = fault_lines(error, DrillPart)
-    faults += _faults_between_keys(raw)
-    if faults or part is None:
+    faults = drill_faults(raw)
+    if faults:
         raise BadInput(faults, source)
-    return _drill(part)
+    return _drill(DrillPart.model_validate(raw))
+
+
+def drill_faults(raw: dict[str, Any]) -> list[str]:
+    """Return one line per fault of a drill file's JSON object, in its keys and between them."""
+    faults = []
+    try:
+        DrillPart.model_validate(raw)
+    except ValidationError as error:
+        faults = fault_lines(error, DrillPart)
+    return faults + _faults_between_keys(raw)
 
 
 def dragged_drill(part: DrillPart) -> Drill:

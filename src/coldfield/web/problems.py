@@ -23,6 +23,8 @@ from coldfield.errors import (
     StoreTrouble,
     UnknownRecord,
 )
+from coldfield.files.drill_json import drill_faults
+from coldfield.files.drill_model import FORMAT
 from coldfield.files.faults import fault_words
 
 MEDIA_TYPE = "application/problem+json"
@@ -106,8 +108,7 @@ def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda
 
     @app.exception_handler(RequestValidationError)
     def not_as_described(_request: Request, error: RequestValidationError) -> ProblemResponse:
-        faults = [fault_line(detail) for detail in error.errors()]
-        return problem(422, "this cannot be used as it is", faults=faults[:50])
+        return problem(422, "this cannot be used as it is", faults=body_faults(error)[:50])
 
     @app.exception_handler(HTTPException)
     def http(request: Request, error: HTTPException) -> Response:
@@ -144,6 +145,17 @@ def _flat(routes: Iterable[BaseRoute]) -> Iterator[BaseRoute]:
             yield route
         else:
             yield from _flat(inner.routes)
+
+
+def body_faults(error: RequestValidationError) -> list[str]:
+    """Return one line for each fault of a request; those of a drill in it as its file would have them."""
+    body = error.body if isinstance(error.body, dict) else {}
+    drills = [key for key, value in body.items() if isinstance(value, dict) and value.get("format") == FORMAT]
+    own = [detail for detail in error.errors() if not set(drills) & set(detail["loc"][1:2])]
+    return [
+        *map(fault_line, own),
+        *(f"{key}.{fault}" for key in drills for fault in drill_faults(body[key])),
+    ]
 
 
 def fault_line(detail: ErrorDetails) -> str:
