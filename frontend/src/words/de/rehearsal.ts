@@ -60,6 +60,7 @@ export const rehearsal: Words<typeof english> = {
   'rehearsal.plusMinusBare': '{value} ± {error}',
   'rehearsal.within': 'im Streubereich des Zufalls',
   'rehearsal.worthNot': 'Nicht gefragt. «{ask}» ankreuzen und noch einmal durchspielen.',
+  'rehearsal.worthOthers': 'Nicht mehr als das Streuen des Zufalls:',
   'rehearsal.worthLittle': 'Nichts davon ändert mehr als die Streuung des Zufalls. Mehr Durchgänge würden kleinere Unterschiede zeigen.',
   'rehearsal.survival': 'Was die Minuten für das Überleben bedeuten',
   'rehearsal.survivalIs': '{id}: {low} bis {high}, je nach Kurve',

@@ -58,6 +58,7 @@ export const rehearsal = {
   'rehearsal.plusMinusBare': '{value} ± {error}',
   'rehearsal.within': 'within the scatter of the draws',
   'rehearsal.worthNot': 'Not asked for. Tick “{ask}” and rehearse again.',
+  'rehearsal.worthOthers': 'No more than the scatter of the draws:',
   'rehearsal.worthLittle': 'Nothing here changes more than the scatter of the draws. More runs would tell smaller differences apart.',
   'rehearsal.survival': 'What the minutes mean for survival',
   'rehearsal.survivalIs': '{id}: {low} to {high}, by the choice of curve',
