@@ -60,7 +60,7 @@ def test_contract_shows_plan_findings_and_table_from_one_file(show: Open) -> Non
     expect(page.get_by_role("application", name=re.compile("Plan of the run"))).to_be_visible()
     expect(page.get_by_role("heading", name="5 findings, most costly first")).to_be_visible()
     expect(page.get_by_role("rowheader", name="Ines").first).to_be_visible()
-    assert page.locator("svg .walked").count() == 3
+    assert page.locator("svg .person-line").count() == 3
 
 
 def test_contract_a_finding_jumps_to_its_moment_and_place(show: Open) -> None:
@@ -102,7 +102,7 @@ def test_contract_an_address_opens_where_it_was_left(show: Open) -> None:
     page = show(hash_="#t=150&who=s2&layers=tracks.burials")
 
     assert _now(page) == 150
-    assert page.locator("svg .walked").count() == 1
+    assert page.locator("svg .person-line").count() == 1
     expect(page.get_by_role("checkbox", name="gaps")).not_to_be_checked()
     page.get_by_role("checkbox", name="gaps").check()
     expect(page).to_have_url(re.compile(r"layers=tracks\.gaps\.burials"))
@@ -287,7 +287,7 @@ def test_contract_shows_what_the_program_writes(show: Open, demo_files: Path) ->
     page = show(document)
 
     expect(page).to_have_title(document["title"])
-    assert page.locator("svg .walked").count() == 4
+    assert page.locator("svg .person-line").count() == 4
     for number, finding in enumerate(document["findings"], start=1):
         expect(page.locator("#findings li").nth(number - 1)).to_contain_text(finding["text"])
 

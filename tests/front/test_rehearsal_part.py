@@ -117,17 +117,17 @@ def test_contract_one_run_is_seen_on_the_plan(visit: Visiting, site: str) -> Non
     page = opened(visit(), new_drill(site, **ONE_BURIAL))
     rehearse(page)
     page.get_by_role("button", name="middle", exact=True).click()
-    expect(page.locator("path.walked")).to_have_count(2)
+    expect(page.locator("path.person-line")).to_have_count(2)
     slider = page.get_by_role("slider", name="Moment of the run")
-    whole = page.locator("path.walked").first.get_attribute("d")
+    whole = page.locator("path.person-line").first.get_attribute("d")
     slider.focus()
     page.keyboard.press("Home")
     expect(page.get_by_text("Ines gets ready", exact=False)).to_be_visible()
-    assert page.locator("path.walked").first.get_attribute("d") != whole
+    assert page.locator("path.person-line").first.get_attribute("d") != whole
     page.get_by_role("button", name="Play").click()
     page.get_by_role("button", name="Pause").click()
     page.get_by_role("button", name="none", exact=True).click()
-    expect(page.locator("path.walked")).to_have_count(0)
+    expect(page.locator("path.person-line")).to_have_count(0)
 
 
 def test_contract_what_helps_most_comes_in_order_with_its_doubt(visit: Visiting, site: str) -> None:

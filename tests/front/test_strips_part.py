@@ -86,7 +86,7 @@ def test_contract_more_people_walk_more_lanes_and_each_is_told_apart(visit: Visi
     expect(
         page.get_by_text("Without a lane", exact=False).or_(table.get_by_role("row").nth(3))
     ).to_be_visible(timeout=SLOW_MS)
-    strokes = page.locator(".lane").evaluate_all(
+    strokes = page.locator(".person-line").evaluate_all(
         "all => all.map((one) => one.getAttribute('stroke-dasharray'))"
     )
     assert len(set(strokes)) == len(strokes) >= 2
