@@ -1,5 +1,5 @@
 /** What the page shows now: the moment, the person, the layers, the view of the plan. */
-import { PlanView } from '../plan/planview.svelte'
+import { FRAME, PlanView } from '../plan/planview.svelte'
 import { boxOf } from '../plan/polyline'
 import type { Size } from '../plan/view'
 import type { DebriefDocument } from './document'
@@ -7,12 +7,15 @@ import type { Shown } from './hash'
 import { FIRST_SHOWN, LAYERS, type Layer } from './layers'
 import { peopleOf, type Person } from './people'
 import { span, SPEEDS } from './replay'
+import { textSize } from '../theme/textsize.svelte'
 import { cellsOf } from './swept'
 
 export type Theme = 'light' | 'dark'
 
 /** Room for the legend on a plan wide enough to hold it. */
-export const LEGEND_PX = 172
+const LEGEND_PX = 172
+/** Its rows: as high as a finger needs where one points with a finger. */
+const LEGEND_ROW_PX = typeof matchMedia !== 'undefined' && matchMedia('(pointer: coarse)').matches ? 44 : 28
 const WIDE_PX = 640
 /** Size of the plan on paper, in the units of its own drawing. */
 const PRINTED: Size = { width: 760, height: 600 }
@@ -37,8 +40,16 @@ export class DebriefState {
   keys = $state(true)
   printing = $state(false)
 
+  /** How large the legend is where it stands inside the plan. */
+  readonly legend = $derived.by<Size>(() => ({
+    width: LEGEND_PX * textSize.times,
+    height: LAYERS.length * Math.max(LEGEND_ROW_PX, 19.6 * textSize.times) + 8,
+  }))
   /** Whether the legend stands inside the plan. */
-  readonly legendInside = $derived.by(() => !this.printing && !this.wall && this.plan.size.width >= WIDE_PX)
+  readonly legendInside = $derived.by(() => {
+    const { width, height } = this.plan.size
+    return !this.printing && !this.wall && width >= WIDE_PX * textSize.times && height >= this.legend.height + FRAME.bottom + 24
+  })
   /** The moment that plan and tables speak of; on paper the whole run. */
   readonly at_s = $derived.by(() => (this.printing ? this.span.end_s : this.t_s))
   readonly shownPeople = $derived.by(() =>
@@ -57,7 +68,7 @@ export class DebriefState {
     ]
     this.plan = new PlanView(boxOf(places), {
       magnified: (size) => (this.wall ? size.width / 900 : 1),
-      indent: () => (this.legendInside ? LEGEND_PX : 0),
+      indent: () => (this.legendInside ? this.legend.width : 0),
       fixed: () => (this.printing ? PRINTED : null),
     })
     this.t_s = this.span.end_s

@@ -79,7 +79,7 @@ export const strips: Words<typeof english> = {
   'strips.length': 'Länge',
   'strips.takes': 'Fertig nach',
   'strips.starts': 'Beginnt bei',
-  'strips.at': '{east} O, {north} N',
+  'strips.at': '{east}\u00a0O, {north}\u00a0N',
   'strips.allDone': 'Alle Suchwege sind nach {time} gegangen.',
   'strips.bound': 'Kein Plan irgendeiner Art endet vor {time}.',
   'strips.covered': '{share} des Geländes liegen höchstens einen halben Streifen von einem Suchweg.',

@@ -77,7 +77,7 @@ export const strips = {
   'strips.length': 'Length',
   'strips.takes': 'Done after',
   'strips.starts': 'Starts at',
-  'strips.at': '{east} E, {north} N',
+  'strips.at': '{east}\u00a0E, {north}\u00a0N',
   'strips.allDone': 'All lanes are walked after {time}.',
   'strips.bound': 'No plan of any kind ends before {time}.',
   'strips.covered': '{share} of the ground lies within half a strip of a lane.',
