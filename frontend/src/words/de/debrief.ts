@@ -54,7 +54,7 @@ export const debrief: Words<typeof english> = {
   'layer.lanes': 'geplante Suchstreifen',
   'layer.swept': 'abgesuchtes Feld',
   'layer.gaps': 'Lücken',
-  'layer.tracks': 'Spuren',
+  'layer.tracks': 'Aufzeichnungen',
   'layer.burials': 'Verschüttungen',
   'legend.hearing': 'Anzeigen: {words}.',
   'place.atSW': '{east} {ew}, {north} {ns}.',

@@ -2,7 +2,7 @@ import type { Words } from '..'
 import type { hidden as english } from '../en/hidden'
 
 export const hidden: Words<typeof english> = {
-  'hidden.title': 'Verschüttete',
+  'hidden.title': 'Verschüttungen',
   'hidden.question': 'Was ist versteckt, wo und wie tief?',
   'hidden.hide': 'Noch etwas verstecken',
   'hidden.middle': 'In die Mitte legen',

@@ -138,7 +138,7 @@ export const changed: Words<typeof english2> = {
   'changed.travel': 'Fortbewegung',
   'changed.alarm': 'Zeit von der Verschüttung bis zum Alarm',
   'changed.ground': 'Gelände',
-  'changed.entry': 'Eintritt',
+  'changed.entry': 'Einstieg',
   'changed.slope': 'Neigung',
   'changed.lastSeen': 'zuletzt gesehen',
 }

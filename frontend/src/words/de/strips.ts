@@ -68,7 +68,7 @@ export const strips: Words<typeof english> = {
   'strips.wide': 'Warum diese Breite',
   'strips.scenario': 'Zeitbreite: ebenes Quadrat von {area}, {searchers} suchen, eine Verschüttung irgendwo, {time} vom ersten Signal bis zu freien Atemwegen; Überlebenskurve {curve}.',
   'strips.lanes': 'Wer geht wo',
-  'strips.lanesCaption': 'Länge auf dem Schnee; Zeit ab Eintritt, mit dem Weg dorthin',
+  'strips.lanesCaption': 'Länge auf dem Schnee; Zeit ab Einstieg, mit dem Weg dorthin',
   'strips.people': 'Suchende Personen',
   'strips.peopleMore': 'Mehr, als die Übung hat: Die weiteren sind wie {name}.',
   'strips.sharing': 'Aufgeteilt',
