@@ -201,6 +201,7 @@ export const records: Words<typeof english> = {
   'runTable.airway': 'Letzte Atemwege frei nach',
   'runTable.debrief': 'Auswertung',
   'runTable.debriefed': 'gemacht',
+  'runTable.why': 'Vom Alarm bis zum letzten „Atemwege frei“ der Zwischenzeiten, so gut, wie jemand gedrückt hat. Ohne diese Zwischenzeit keine Zahl. Durchgänge verschiedener Übungen lassen sich nicht vergleichen.',
   'runTable.notYet': 'noch nicht',
 
   'kit.question': 'Was ist da, und was muss geprüft werden?',

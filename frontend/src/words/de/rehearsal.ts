@@ -114,6 +114,8 @@ export const rehearsal: Words<typeof english> = {
   'rehearsal.team': { one: '{n} Person bei {where}', other: '{n} Personen bei {where}' },
   'rehearsal.then': '{first}, dann {next}',
   'rehearsal.why': 'Eine ganze Rettung wird Impuls für Impuls durchgegangen, viele Male, mit den Geräten, Suchwegen, Personen und dem Schnee dieser Übung. Jede Phase folgt aus dem, was gehört und getan wird; keine Phasenzeit wird ausgelost. Es sind Zahlen des Modells: Die eigenen Durchgänge der Gruppe gehen vor.',
+  'rehearsal.whySame': 'Verfahren: Beides wird {n}-mal mit denselben Zufallszahlen durchgespielt, Durchgang für Durchgang, damit der Zufall sich aufhebt. ± ist der Standardfehler der mittleren Differenz; was innerhalb des Doppelten liegt, gilt als Streuen.',
+  'rehearsal.whyWorth': 'Eine um 20 % schnellere Phase ist ein Maß, um Phasen nebeneinander zu stellen, kein Versprechen, dass Üben das bringt. Eine Verschüttung, die nicht gefunden wird, zählt als die Stunde, nach der ein Durchgang aufgegeben wird.',
   'rehearsal.whyLoop': 'Wie weit die Zahlen allein durch den Zufall streuen: Bei {n} Durchgängen ist ein Anteil von einer Hälfte auf ± {error} bekannt.',
   'rehearsal.digging': 'Ausgraben bei {id}, alle dort: {time}; {low} bis {high} bei doppelter und halber Leistung. Eine veröffentlichte Tabelle nach Tiefe und Personen wurde nicht gefunden: Die Leistung ist eine Einstellung.',
 }

@@ -199,6 +199,7 @@ export const records = {
   'runTable.airway': 'Last airway clear after',
   'runTable.debrief': 'Debrief',
   'runTable.debriefed': 'made',
+  'runTable.why': 'From the alarm to the last “airway clear” of the splits, as well as somebody pressed. Without such a split there is no figure. Runs with different drills do not compare.',
   'runTable.notYet': 'not yet',
 
   'kit.question': 'What is there, and what needs a look?',

@@ -112,6 +112,8 @@ export const rehearsal = {
   'rehearsal.team': { one: '{n} person at {where}', other: '{n} people at {where}' },
   'rehearsal.then': '{first}, then {next}',
   'rehearsal.why': 'A whole rescue is walked through pulse by pulse, many times, with this drill’s sets, lanes, people and snow. Every phase follows from what is heard and done; no phase time is drawn. The figures are those of the model: the group’s own runs come before them.',
+  'rehearsal.whySame': 'Method: both are rehearsed {n} times with the same draws, run for run, so that chance cancels. ± is the standard error of the mean difference; what is within twice that counts as scatter.',
+  'rehearsal.whyWorth': 'A phase 20 % faster is a yardstick to set phases beside each other, not a promise that practice brings it. A burial that is not found counts as the hour after which a run is given up.',
   'rehearsal.whyLoop': 'How much the figures scatter from the draws alone: with {n} runs a share of one half is known to ± {error}.',
   'rehearsal.digging': 'Digging at {id} with everybody there: {time}; {low} to {high} at double and half the rate. No published table of minutes by depth and people was found: the rate is a setting.',
 } as const
