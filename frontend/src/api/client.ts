@@ -3,7 +3,7 @@ import createClient from 'openapi-fetch'
 
 import type { paths } from './schema'
 
-/** The service refused or failed: `faults` has one line for each fault. */
+/** The service refused or failed: `faults` has one line for each fault, none where it had no words for it. */
 export class Problem extends Error {
   constructor(
     readonly status: number,
@@ -31,13 +31,42 @@ export class Unreachable extends Error {
 
 const LONGEST_MS = 60_000
 
+/** How soon it is looked whether the service answers again; longer each time it is lost within a minute. */
+const [FIRST_LOOK_MS, LONGEST_LOOK_MS, CALM_MS] = [2_000, 15_000, 60_000]
+
 type Listener = (reachable: boolean) => void
 const listeners = new Set<Listener>()
+let answers = true
+let wait_ms = FIRST_LOOK_MS
+let lost_ms = 0
+let looking: ReturnType<typeof setTimeout> | undefined
 
-/** Be told whether the last request was answered; returns what ends it. */
+/** Be told when the service is lost and when it answers again; returns what ends it. */
 export function onReachable(listener: Listener): () => void {
   listeners.add(listener)
   return () => listeners.delete(listener)
+}
+
+/** Look now whether the service answers; while it does not, this is done every few seconds. */
+export async function look(): Promise<boolean> {
+  clearTimeout(looking)
+  await reach('/api/ready').catch(() => undefined)
+  return answers
+}
+
+function note(answered: boolean): void {
+  if (!answered) {
+    clearTimeout(looking)
+    looking = setTimeout(() => void look(), wait_ms)
+  }
+  if (answered === answers) return
+  answers = answered
+  if (!answered) {
+    const now_ms = Date.now()
+    wait_ms = now_ms - lost_ms > CALM_MS ? FIRST_LOOK_MS : Math.min(2 * wait_ms, LONGEST_LOOK_MS)
+    lost_ms = now_ms
+  }
+  for (const listener of listeners) listener(answered)
 }
 
 /** Fetch from the service; the only place of the app where a request is made. */
@@ -46,12 +75,12 @@ export async function reach(request: Request | string, options: RequestInit = {}
     const late = AbortSignal.timeout(LONGEST_MS)
     const own = options.signal ?? (request instanceof Request ? request.signal : undefined)
     const response = await fetch(request, { ...options, signal: own ? AbortSignal.any([own, late]) : late })
-    for (const listener of listeners) listener(true)
+    note(true)
     return response
   } catch (error) {
     const stopped = options.signal?.aborted ?? (request instanceof Request && request.signal.aborted)
     if (stopped) throw error
-    for (const listener of listeners) listener(false)
+    note(false)
     throw new Unreachable()
   }
 }
@@ -83,10 +112,10 @@ export async function askRaw(request: Request | string, options: RequestInit = {
 
 export function problemOf(status: number, body: unknown): Problem {
   const told = (typeof body === 'object' && body !== null ? body : {}) as Record<string, unknown>
-  const detail = typeof told['detail'] === 'string' ? told['detail'] : `HTTP ${status}`
+  const detail = typeof told['detail'] === 'string' ? told['detail'] : ''
   const faults = Array.isArray(told['faults']) ? told['faults'].filter((line) => typeof line === 'string') : []
   const stored = told['stored_version']
-  return new Problem(status, detail, faults.length ? faults : [detail], typeof stored === 'number' ? stored : null)
+  return new Problem(status, detail, faults.length || !detail ? faults : [detail], typeof stored === 'number' ? stored : null)
 }
 
 /** A new random id for a record; made here, so that sending it again changes nothing. */

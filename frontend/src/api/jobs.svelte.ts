@@ -1,5 +1,6 @@
 /** Long work: started under an id of our own, followed, cancelled, found again after a reload. */
 import { api, ask, newId, Problem } from './client'
+import { linesOf } from './lines'
 import type { SchemaJobTold } from './schema'
 
 export type Order = NonNullable<Parameters<typeof startOrder>[1]>
@@ -18,6 +19,8 @@ export class FollowedJob {
   stage = $state('')
   faults = $state<string[]>([])
   result = $state.raw<unknown>(null)
+  /** Whether the last look was not answered. */
+  unclear = $state(false)
 
   private stopped = false
 
@@ -62,6 +65,7 @@ export class FollowedJob {
       } catch (error) {
         if (error instanceof Problem && !error.passing) return this.fail(error)
         // Not reached: the order has its own id, so asking again starts nothing twice.
+        this.unclear = true
       }
       if (this.ended) return
       await new Promise((done) => setTimeout(done, LOOK_EVERY_MS))
@@ -69,6 +73,7 @@ export class FollowedJob {
   }
 
   private take(told: SchemaJobTold): void {
+    this.unclear = false
     this.done = told.done
     this.total = told.total
     this.stage = told.stage
@@ -78,7 +83,7 @@ export class FollowedJob {
   }
 
   private fail(problem: Problem): void {
-    this.faults = problem.faults
+    this.faults = linesOf(problem)
     this.state = 'failed'
   }
 }

@@ -3,15 +3,16 @@
  * happens, and never writes over what somebody else changed meanwhile.
  */
 import { say } from '../words'
-import { Problem, Unreachable } from './client'
-import { type Draft, dropDraft, keepDraft, readDraft } from './drafts'
+import { onReachable, Problem, Unreachable } from './client'
+import { findDeletion } from './deletions'
+import { type Draft, dropDraft, inWork, keepDraft, readDraft } from './drafts'
 import type { Forms, Kind } from './forms'
-import { History } from './history'
-import { produce } from './produce'
-import { findRecord, type Kept, writeRecord } from './records'
+import { linesOf } from './lines'
+import { findRecord, type Kept, undelete, writeRecord } from './records'
 import { same } from './same'
+import { Undoing } from './undoing.svelte'
 
-export type Saving = 'saved' | 'unsaved' | 'saving' | 'unreachable' | 'refused' | 'conflict'
+export type Saving = 'saved' | 'unsaved' | 'saving' | 'unreachable' | 'refused' | 'conflict' | 'gone'
 
 const SAVE_AFTER_MS = 350
 const LONGEST_WAIT_MS = 15_000
@@ -22,7 +23,7 @@ interface Told {
   version: number
 }
 
-export class LiveRecord<K extends Kind> {
+export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
   state = $state<'loading' | 'ready' | 'missing' | 'failed'>('loading')
   /** Why it could not be loaded. */
   trouble = $state<unknown>(null)
@@ -30,11 +31,8 @@ export class LiveRecord<K extends Kind> {
   /** Why it was not saved, a line each. */
   faults = $state<string[]>([])
   version = $state(0)
-  undoLabel = $state<string | null>(null)
-  redoLabel = $state<string | null>(null)
 
   private current = $state.raw<Forms[K] | null>(null)
-  private readonly history = new History<Forms[K]>()
   private readonly channel = new BroadcastChannel('coldfield')
   private stored: Kept<Forms[K]> | null = null
   private theirs: Kept<Forms[K]> | null = null
@@ -44,13 +42,15 @@ export class LiveRecord<K extends Kind> {
   private closed = false
   private failures = 0
   private readonly retry = (): void => void (this.saving === 'unreachable' && this.plan(0))
+  private readonly deaf = onReachable((answers) => answers && this.retry())
 
   constructor(
     readonly kind: K,
     readonly id: string,
   ) {
+    super()
     this.channel.onmessage = ({ data }: MessageEvent<Told>) => void this.heard(data)
-    addEventListener('online', this.retry)
+    inWork.add(`${kind}.${id}`)
     addEventListener('focus', this.retry)
   }
 
@@ -76,34 +76,12 @@ export class LiveRecord<K extends Kind> {
     }
   }
 
-  /** Change the form. Changes of one gesture (a drag, a field being typed into) are undone as one. */
-  change(label: string, edit: (draft: Forms[K]) => void, gesture: string | null = null): void {
-    const draft = produce(this.form, edit)
-    if (same(draft, this.form)) return
-    this.history.note(this.form, label, gesture)
-    this.put(draft)
-  }
-
   /** While held nothing is sent, so that a drag is one save; letting go ends the gesture. */
   hold(on: boolean): void {
     this.held = on
     if (on) return
     this.history.endGesture()
     if (this.saving === 'unsaved') this.put(this.form)
-  }
-
-  /** Break a gesture off: what it changed is put back, and is no step. */
-  abandon(gesture: string): void {
-    this.back(this.history.abandon(gesture))
-    this.hold(false)
-  }
-
-  undo(): void {
-    this.back(this.history.undo(this.form))
-  }
-
-  redo(): void {
-    this.back(this.history.redo(this.form))
   }
 
   /** After a conflict: what stands here replaces the other change. */
@@ -124,13 +102,31 @@ export class LiveRecord<K extends Kind> {
     this.theirs = null
   }
 
+  /** After a deletion elsewhere: what stands here is there again. */
+  async bringBack(): Promise<void> {
+    try {
+      const deletion = await findDeletion(this.kind, this.id)
+      if (deletion) await undelete(deletion.id)
+      await this.heardOf()
+    } catch (error) {
+      this.faults = linesOf(error)
+    }
+  }
+
+  /** After a deletion elsewhere: it stays deleted. */
+  letGo(): void {
+    dropDraft(this.kind, this.id)
+    this.state = 'missing'
+  }
+
   /** Save now what is not saved, and stop listening. */
   close(): void {
     if (this.saving === 'unsaved') void this.save()
     this.closed = true
     clearTimeout(this.timer)
     this.channel.close()
-    removeEventListener('online', this.retry)
+    inWork.delete(`${this.kind}.${this.id}`)
+    this.deaf()
     removeEventListener('focus', this.retry)
   }
 
@@ -142,22 +138,18 @@ export class LiveRecord<K extends Kind> {
     return this.saving
   }
 
-  private put(form: Forms[K]): void {
+  /** Whether the person has to say how to go on. */
+  private get asking(): boolean {
+    return this.saving === 'conflict' || this.saving === 'gone'
+  }
+
+  protected put(form: Forms[K]): void {
     this.current = form
     this.label()
-    if (this.saving !== 'conflict') this.saving = 'unsaved'
+    if (!this.asking) this.saving = 'unsaved'
     if (this.held) return
     keepDraft(this.kind, this.id, { form, version: this.version })
     if (this.saving === 'unsaved') this.plan(SAVE_AFTER_MS)
-  }
-
-  private back(form: Forms[K] | null): void {
-    if (form) this.put(form)
-  }
-
-  private label(): void {
-    this.undoLabel = this.history.undoLabel
-    this.redoLabel = this.history.redoLabel
   }
 
   private adopt(record: Kept<Forms[K]>): void {
@@ -191,7 +183,7 @@ export class LiveRecord<K extends Kind> {
   }
 
   private async save(): Promise<void> {
-    if (this.busy || this.held || this.saving === 'conflict') return
+    if (this.busy || this.held || this.asking) return
     this.busy = true
     this.saving = 'saving'
     const sent = this.form
@@ -228,24 +220,29 @@ export class LiveRecord<K extends Kind> {
   private async failed(error: unknown, sent: Forms[K]): Promise<void> {
     keepDraft(this.kind, this.id, { form: this.form, version: this.version })
     if (error instanceof Unreachable || (error instanceof Problem && error.passing)) return this.later(error)
-    if (error instanceof Problem && error.status === 412) return this.meet(sent)
+    if (error instanceof Problem && (error.status === 412 || error.status === 409)) return this.meet(sent, error)
     if (this.current !== sent) return void (this.saving = 'unsaved')
     this.saving = 'refused'
-    this.faults = error instanceof Problem ? error.faults : [String(error)]
+    this.faults = linesOf(error)
   }
 
   private later(error: unknown): void {
     this.saving = 'unreachable'
-    this.faults = error instanceof Problem ? error.faults : []
+    this.faults = error instanceof Problem ? linesOf(error) : []
     this.failures += 1
     if (!this.closed) this.plan(Math.min(1000 * 2 ** this.failures, LONGEST_WAIT_MS))
   }
 
   /** The stored record is not the one this was made on. */
-  private async meet(sent: Forms[K]): Promise<void> {
+  private async meet(sent: Forms[K], refusal: Problem): Promise<void> {
     try {
       const theirs = await findRecord(this.kind, this.id)
-      if (!theirs) return void (this.state = 'missing')
+      if (!theirs) return await this.lost()
+      if (refusal.status === 409) {
+        this.saving = 'refused'
+        this.faults = linesOf(refusal)
+        return
+      }
       const onlyVersion = this.stored && same(theirs.form, this.stored.form)
       if (same(theirs.form, sent) || onlyVersion) {
         this.stored = theirs
@@ -260,9 +257,30 @@ export class LiveRecord<K extends Kind> {
     }
   }
 
-  /** Another tab saved this record. */
+  /** The stored record is gone: it can be had back, unless it was taken away for good. */
+  private async lost(): Promise<void> {
+    this.faults = []
+    if (await findDeletion(this.kind, this.id)) this.saving = 'gone'
+    else this.letGo()
+  }
+
+  /** The record was made, deleted or brought back elsewhere. */
+  private async heardOf(): Promise<void> {
+    if (this.state === 'missing') return this.load()
+    const found = await findRecord(this.kind, this.id)
+    if (!found && this.saving === 'saved') return this.lost()
+    if (!found || this.saving !== 'gone') return
+    this.stored = found
+    this.version = found.version
+    this.saving = 'unsaved'
+    this.plan(0)
+  }
+
+  /** Another tab did something to this record. */
   private async heard(told: Told): Promise<void> {
-    if (told.kind !== this.kind || told.id !== this.id || told.version <= this.version) return
+    if (told.kind !== this.kind || told.id !== this.id) return
+    if (told.version === 0) return this.heardOf().catch(() => undefined)
+    if (told.version <= this.version) return
     if (this.state !== 'ready' || this.saving !== 'saved' || this.held) return
     const theirs = await findRecord(this.kind, this.id).catch(() => null)
     if (!theirs || theirs.version <= this.version || this.saving !== 'saved' || this.held) return

@@ -9,7 +9,7 @@ export interface PageProps {
 }
 type Load = () => Promise<{ default: Component<PageProps> }>
 
-interface Page {
+export interface Page {
   pattern: RegExp
   /** The name of the page in the navigation and the title. */
   name: Key

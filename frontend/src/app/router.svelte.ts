@@ -1,10 +1,18 @@
+import { Scrolled } from './scrolled'
+
 /** Where the app is: the address is the state, ordinary links work, so does the back button. */
 class Route {
   path = $state(location.pathname)
   private search = $state(location.search)
 
+  private readonly scrolled = new Scrolled()
+
   constructor() {
-    addEventListener('popstate', () => this.read())
+    addEventListener('popstate', () => {
+      this.read()
+      this.scrolled.restore()
+      this.focusLost()
+    })
     document.addEventListener('click', (event) => this.caught(event))
   }
 
@@ -14,11 +22,14 @@ class Route {
 
   /** Go to an address of this app; `instead` leaves no step to go back to. */
   go(href: string, { instead = false } = {}): void {
-    if (instead) history.replaceState(null, '', href)
+    this.scrolled.leave()
+    if (instead) history.replaceState(history.state, '', href)
     else history.pushState(null, '', href)
     const before = this.path
     this.read()
-    if (this.path !== before) scrollTo(0, 0)
+    if (this.path === before) return
+    scrollTo(0, 0)
+    this.focusLost()
   }
 
   /** Set or (null) take away parts of the query; a step to go back to, unless `instead`. */
@@ -30,6 +41,22 @@ class Route {
     }
     const text = query.toString()
     if (text !== this.query.toString()) this.go(this.path + (text ? `?${text}` : ''), { instead })
+  }
+
+  /** Something of this step that going back finds again, such as how much of a list was shown. */
+  kept<T>(name: string): T | null {
+    return (history.state as Record<string, T> | null)?.[name] ?? null
+  }
+
+  keep(name: string, value: unknown): void {
+    history.replaceState({ ...(history.state as object | null), [name]: value }, '')
+  }
+
+  /** Where what had the focus is gone, the page has it, so that the next key does not begin at the top. */
+  focusLost(): void {
+    requestAnimationFrame(() => {
+      if (document.activeElement === document.body) document.getElementById('page')?.focus({ preventScroll: true })
+    })
   }
 
   private read(): void {

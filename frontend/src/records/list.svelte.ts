@@ -1,5 +1,6 @@
 /** One list of records on a page: found by words, narrowed, gone on with, kept up with other tabs. */
-import { askRaw, Unreachable } from '../api/client'
+import { askRaw, onReachable, Unreachable } from '../api/client'
+import { route } from '../app/router.svelte'
 import { hear } from './tabs'
 
 export type Query = Record<string, string>
@@ -29,8 +30,16 @@ export class RecordList<Item extends { id: string }> {
     readonly kind: string,
     /** Kinds whose changes in another tab change this list. */
     related: readonly string[] = [],
+    /** Whether it is the list of its page, which the address and going back find again as it was. */
+    private readonly pages = false,
   ) {
-    this.quiet = hear([kind, ...related], () => void this.reload())
+    const quiet = hear([kind, ...related], () => void this.reload())
+    // What was kept while the service was gone may be old.
+    const deaf = onReachable((answers) => void (answers && this.state === 'ready' && this.reload()))
+    this.quiet = () => {
+      quiet()
+      deaf()
+    }
   }
 
   close(): void {
@@ -41,7 +50,9 @@ export class RecordList<Item extends { id: string }> {
   /** Show what a query finds; what stood there stays until then. */
   async show(query: Query): Promise<void> {
     this.query = query
-    await this.load(FIRST)
+    const before = this.pages ? route.kept<number>('shown') : null
+    await this.load(Math.min(Math.max(before ?? 0, FIRST), MOST))
+    while (before !== null && this.items.length < before && this.next !== null && this.state === 'ready') await this.more()
   }
 
   /** Load what stands here anew, as far as it went. */
@@ -59,6 +70,7 @@ export class RecordList<Item extends { id: string }> {
       if (asked !== this.asked) return
       this.items = [...this.items, ...answer.items]
       this.next = answer.next
+      if (this.pages) route.keep('shown', this.items.length)
     } finally {
       this.busy = false
     }

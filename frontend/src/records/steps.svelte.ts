@@ -3,12 +3,13 @@
  * deleted or changed. The record in work keeps its own steps; these come after them.
  */
 import { Problem } from '../api/client'
+import { lineOf } from '../api/lines'
 import type { Forms, Kind } from '../api/forms'
 import { createRecord, deleteRecord, readRecord, undelete, writeRecord } from '../api/records'
 import { same } from '../api/same'
 import { notices } from '../app/notices.svelte'
 import type { Undoable } from '../app/undo.svelte'
-import { say, told } from '../words'
+import { say } from '../words'
 import { tell } from './tabs'
 
 interface Step {
@@ -20,7 +21,7 @@ interface Step {
 /** Say in one line why something was not done. */
 export function tellTrouble(error: unknown): void {
   if (!(error instanceof Problem)) return notices.say(say('records.needsService'))
-  notices.say(say('records.notDone', { why: error.faults.map((line) => told(line) ?? line).join(' ') }))
+  notices.say(say('records.notDone', { why: lineOf(error) }))
 }
 
 export class Steps implements Undoable {

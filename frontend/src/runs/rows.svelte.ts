@@ -1,7 +1,8 @@
 /** The splits and observations of a run: each a record of its own, saved as it is typed. */
 import { askRaw, newId, Problem, Unreachable } from '../api/client'
-import { dropDraft, readDraft, keepDraft } from '../api/drafts'
+import { allDrafts, dropDraft, inWork, keepDraft, readDraft } from '../api/drafts'
 import type { Forms } from '../api/forms'
+import { linesOf } from '../api/lines'
 import { deleteRecord, findRecord, type Kept, undelete, writeRecord } from '../api/records'
 import { same } from '../api/same'
 import { say } from '../words'
@@ -39,7 +40,9 @@ export class Rows<K extends RowKind> {
     readonly runId: string,
     private readonly undos: Undos,
     private readonly changed: () => void,
-  ) {}
+  ) {
+    inWork.add(`${kind} of ${runId}`)
+  }
 
   get unsaved(): number {
     return this.rows.filter(({ saving }) => saving !== 'saved').length
@@ -56,11 +59,12 @@ export class Rows<K extends RowKind> {
       after = page.next
     } while (after)
     this.rows = found
-    for (const id of this.draftIds()) this.resume(id)
+    for (const [kind, id] of allDrafts()) if (kind === this.kind) this.resume(id)
   }
 
   close(): void {
     this.closed = true
+    inWork.delete(`${this.kind} of ${this.runId}`)
   }
 
   add(form: Forms[K]): void {
@@ -141,7 +145,7 @@ export class Rows<K extends RowKind> {
         else if (error instanceof Problem && error.status === 412 && (await this.newer(row))) continue
         else if (row.form === sent) {
           row.saving = 'refused'
-          row.faults = error instanceof Problem ? error.faults : [String(error)]
+          row.faults = linesOf(error)
           break
         }
         await new Promise((done) => setTimeout(done, AGAIN_MS))
@@ -165,11 +169,6 @@ export class Rows<K extends RowKind> {
     if (!found || found.version === row.version) return false
     row.version = found.version
     return true
-  }
-
-  private draftIds(): string[] {
-    const start = `coldfield.draft.${this.kind}.`
-    return Object.keys(localStorage).flatMap((key) => (key.startsWith(start) ? [key.slice(start.length)] : []))
   }
 
   /** Go on with a row that an earlier visit could not save. */

@@ -1,5 +1,6 @@
 /** Dropped track files on their way to the service, one after the other. */
 import { Problem, Unreachable } from '../api/client'
+import { linesOf } from '../api/lines'
 import type { SchemaDroppedTracks } from '../api/schema'
 import { say } from '../words'
 import { send } from './upload'
@@ -75,7 +76,7 @@ export class Uploads {
       upload.state = 'done'
     } catch (error) {
       upload.state = error instanceof DOMException ? 'stopped' : 'failed'
-      if (error instanceof Problem) upload.faults = error.faults
+      if (error instanceof Problem) upload.faults = linesOf(error)
       else if (error instanceof Unreachable) upload.faults = [say('run.tracks.notSent', { file: file.name })]
     }
     this.stopNow = null

@@ -18,11 +18,14 @@ let language: Language = 'en'
 let table: Table = {}
 let sentences: [RegExp, string][] = []
 let terms = new Map<string, string>()
+/** What we say ourselves in this language, made when first asked for. */
+let shapes: RegExp[] | null = null
 
 /** Say everything from now on in this language. */
 export function useWords(wanted: Language, words: Table, told: Told = []): void {
   language = wanted
   table = words
+  shapes = null
   sentences = [...told].sort(([a], [b]) => fixed(b) - fixed(a)).map(([english, other]) => [pattern(english), other])
   terms = new Map(told.filter(([english]) => !english.includes('{')))
 }
@@ -60,7 +63,7 @@ export function known(key: string): key is Key {
  * came. A place in front of a sentence (`bowl.json: burials[1].depth_m: must be ...`) stays.
  */
 export function told(english: string): string | null {
-  return language === 'en' ? unbroken(english) : (whole(english) ?? behindPlace(english))
+  return language === 'en' ? unbroken(english) : (whole(english) ?? (ours(english) ? english : behindPlace(english)))
 }
 
 function whole(english: string): string | null {
@@ -69,6 +72,16 @@ function whole(english: string): string | null {
     if (found) return fill(other, Object.fromEntries(Object.entries(found.groups ?? {}).map(([name, part]) => [name, inner(part)])))
   }
   return null
+}
+
+/** Whether a line is one of our own sentences, which needs no telling. */
+function ours(line: string): boolean {
+  shapes ??= Object.values(table)
+    .flatMap((entry) => (typeof entry === 'string' ? [entry] : [entry.one, entry.other]))
+    .filter((template) => /\p{L} \p{L}/u.test(template.replace(/\{\w+\}/g, '')))
+    .map(pattern)
+  const plain = line.replaceAll('\u00a0', ' ')
+  return shapes.some((shape) => shape.test(plain))
 }
 
 function behindPlace(english: string): string | null {

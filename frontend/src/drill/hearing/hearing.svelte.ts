@@ -56,6 +56,8 @@ export class Hearing {
   private read_ms = 0
   status = $state<Status>('none')
   faults = $state.raw<string[]>([])
+  /** What a map that failed, failed of. */
+  trouble = $state.raw<unknown>(null)
   /** Where walks along the direction begin. */
   start = $state.raw<Point | null>(null)
   lines = $state.raw<readonly FluxLine[]>([])
@@ -196,6 +198,7 @@ export class Hearing {
     }
     this.status = error instanceof Unreachable ? 'unreachable' : error instanceof Problem && error.status === 422 ? 'refused' : 'failed'
     this.faults = error instanceof Problem ? error.faults : []
+    this.trouble = error
     if (!(error instanceof Unreachable)) this.asked = null
     return error instanceof Unreachable
   }

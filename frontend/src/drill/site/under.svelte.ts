@@ -1,8 +1,8 @@
 /** The elevation grid under a drill: kept with it, laid under its site, screened and drawn. */
-import { api, ask, askRaw, newId, Problem, Unreachable } from '../../api/client'
+import { api, ask, askRaw, newId } from '../../api/client'
+import { linesOf } from '../../api/lines'
 import { queryOf } from '../../api/query'
 import type { SchemaDrillPart, SchemaScreenAnswer, SchemaListedElevationGrid } from '../../api/schema'
-import { say } from '../../words'
 import type { DrillState } from '../state.svelte'
 
 const WAIT_MS = 400
@@ -30,6 +30,7 @@ export class GroundUnder {
     try {
       const { items } = await ask(api.GET('/api/grids', { params: { query: { drill_id: this.id, limit: 1 } } }))
       this.grid = items[0] ?? null
+      this.faults = []
       this.told = this.grid ? this.told : null
       this.state = this.grid ? 'working' : 'none'
       if (this.grid) await this.look()
@@ -96,7 +97,7 @@ export class GroundUnder {
 
   private fail(error: unknown): void {
     this.state = 'failed'
-    this.faults = error instanceof Problem ? error.faults : [error instanceof Unreachable ? say('state.unreachable') : String(error)]
+    this.faults = linesOf(error)
   }
 }
 
