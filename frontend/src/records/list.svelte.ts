@@ -9,6 +9,15 @@ const FIRST = 50
 const MORE = 100
 const MOST = 500
 
+interface Told {
+  /** Kinds whose changes in another tab change this list. */
+  related?: readonly string[]
+  /** Whether it is the list of its page, which going back and a reload find as long as it was. */
+  page?: boolean
+  /** How many the service gives at once. */
+  most?: number
+}
+
 interface Answer<Item> {
   items: Item[]
   next: string | null
@@ -28,12 +37,9 @@ export class RecordList<Item extends { id: string }> {
 
   constructor(
     readonly kind: string,
-    /** Kinds whose changes in another tab change this list. */
-    related: readonly string[] = [],
-    /** Whether it is the list of its page, which the address and going back find again as it was. */
-    private readonly pages = false,
+    private readonly told: Told = {},
   ) {
-    const quiet = hear([kind, ...related], () => void this.reload())
+    const quiet = hear([kind, ...(told.related ?? [])], () => void this.reload())
     // What was kept while the service was gone may be old.
     const deaf = onReachable((answers) => void (answers && this.state === 'ready' && this.reload()))
     this.quiet = () => {
@@ -50,27 +56,27 @@ export class RecordList<Item extends { id: string }> {
   /** Show what a query finds; what stood there stays until then. */
   async show(query: Query): Promise<void> {
     this.query = query
-    const before = this.pages ? route.kept<number>('shown') : null
-    await this.load(Math.min(Math.max(before ?? 0, FIRST), MOST))
-    while (before !== null && this.items.length < before && this.next !== null && this.state === 'ready') await this.more()
+    const before = this.told.page ? route.kept<number>('shown') : null
+    await this.load(Math.min(Math.max(before ?? 0, FIRST), this.told.most ?? MOST))
+    while (before !== null && this.items.length < before && this.next !== null && this.state === 'ready') await this.more(before - this.items.length)
   }
 
   /** Load what stands here anew, as far as it went. */
   async reload(): Promise<void> {
-    await this.load(Math.min(Math.max(this.items.length, FIRST), MOST))
+    await this.load(Math.min(Math.max(this.items.length, FIRST), this.told.most ?? MOST))
   }
 
-  async more(): Promise<void> {
+  async more(wanted = MORE): Promise<void> {
     const after = this.next
     if (after === null || this.busy) return
     const asked = this.asked
     this.busy = true
     try {
-      const answer = await this.ask(MORE, after)
+      const answer = await this.ask(Math.min(wanted, MORE), after)
       if (asked !== this.asked) return
       this.items = [...this.items, ...answer.items]
       this.next = answer.next
-      if (this.pages) route.keep('shown', this.items.length)
+      if (this.told.page) route.keep('shown', this.items.length)
     } finally {
       this.busy = false
     }
