@@ -110,7 +110,8 @@ def test_contract_courses_are_listed_with_their_first_and_last_day(season: Datab
     with season.read() as connection:
         listed = Store(connection, "").page("courses")
     dates = [(one["name"], one["first_date"], one["last_date"]) for one in listed]
-    assert dates == [("February course", "2026-02-14", "2026-02-16"), ("Later", None, None)]
+    # The course that was entered last comes first.
+    assert dates == [("Later", None, None), ("February course", "2026-02-14", "2026-02-16")]
 
 
 def test_contract_a_picture_of_the_ground_has_few_corners(database: Database) -> None:

@@ -74,7 +74,9 @@ export class RecordList<Item extends { id: string }> {
     try {
       const answer = await this.ask(Math.min(wanted, MORE), after)
       if (asked !== this.asked) return
-      this.items = [...this.items, ...answer.items]
+      // What changed meanwhile may come again at another place.
+      const known = new Set(this.items.map(({ id }) => id))
+      this.items = [...this.items, ...answer.items.filter(({ id }) => !known.has(id))]
       this.next = answer.next
       if (this.told.page) route.keep('shown', this.items.length)
     } finally {

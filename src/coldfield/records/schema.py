@@ -111,8 +111,8 @@ course = _record(
     "course",
     Column("name", Sorted, nullable=False),
     _text("notes"),
-    Index(None, "name", "id"),
 )
+Index("ix_course_created_utc_id", course.c.created_utc, course.c.id)
 
 day = _record(
     "day",
@@ -148,7 +148,6 @@ drill = _record(
     _text("notes"),
     Column("checks", JSON(none_as_null=True), nullable=False, server_default=text("'[]'")),
     Column("drill_version", Integer, nullable=False),
-    Index(None, "name", "id"),
     Index(None, "site_id"),
 )
 Index("ix_drill_changed_utc_id", drill.c.changed_utc, drill.c.id)
