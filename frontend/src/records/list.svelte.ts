@@ -75,8 +75,8 @@ export class RecordList<Item extends { id: string }> {
       const answer = await this.ask(Math.min(wanted, MORE), after)
       if (asked !== this.asked) return
       // What changed meanwhile may come again at another place.
-      const known = new Set(this.items.map(({ id }) => id))
-      this.items = [...this.items, ...answer.items.filter(({ id }) => !known.has(id))]
+      const fresh = answer.items.filter(({ id }) => !this.items.some((known) => known.id === id))
+      this.items = [...this.items, ...fresh]
       this.next = answer.next
       if (this.told.page) route.keep('shown', this.items.length)
     } finally {
