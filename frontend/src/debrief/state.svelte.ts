@@ -1,5 +1,5 @@
 /** What the page shows now: the moment, the person, the layers, the view of the plan. */
-import { FRAME, PlanView } from '../plan/planview.svelte'
+import { FRAME, PlanView, PRINTED } from '../plan/planview.svelte'
 import { boxOf } from '../plan/polyline'
 import type { Size } from '../plan/view'
 import type { DebriefDocument } from './document'
@@ -17,8 +17,6 @@ const LEGEND_PX = 172
 /** Its rows: as high as a finger needs where one points with a finger. */
 const LEGEND_ROW_PX = typeof matchMedia !== 'undefined' && matchMedia('(pointer: coarse)').matches ? 44 : 28
 const WIDE_PX = 640
-/** Size of the plan on paper, in the units of its own drawing. */
-const PRINTED: Size = { width: 760, height: 600 }
 
 export class DebriefState {
   readonly document: DebriefDocument

@@ -2,7 +2,8 @@
 import { SvelteSet } from 'svelte/reactivity'
 
 import type { SchemaDrillPart } from '../api/schema'
-import { PlanView } from '../plan/planview.svelte'
+import { paper } from '../app/paper.svelte'
+import { PlanView, PRINTED } from '../plan/planview.svelte'
 import type { Point } from '../plan/point'
 import { boxOf, type Box } from '../plan/polyline'
 import { complete, type Burial, type DrillDocument } from './document'
@@ -58,7 +59,7 @@ export class DrillState {
   private lastAt_ms = 0
 
   constructor(private readonly kept: Kept) {
-    this.view = new PlanView(groundBox(this.document), { leastTimes: 0.15 })
+    this.view = new PlanView(groundBox(this.document), { leastTimes: 0.15, fixed: () => (paper.printing ? PRINTED : null) })
   }
 
   /** Where the pointer is on the plan, metres east and north. */

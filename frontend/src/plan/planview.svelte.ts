@@ -6,6 +6,8 @@ import { centred, fit, pan, toPixel, toPlace, transformOf, zoom, type Margin, ty
 
 /** Round the map: its neat line, the metres along it, and the strip with the scale below. */
 export const FRAME: Margin = { left: 30, right: 8, top: 8, bottom: 54 }
+/** The size of a plan on paper, in the units of its own drawing. */
+export const PRINTED: Size = { width: 760, height: 600 }
 const AIR_PX = 18
 const GO_TIMES = 1.7
 
