@@ -266,9 +266,9 @@ def test_contract_on_a_phone_a_finding_brings_the_plan_back(show: Open) -> None:
     plan = page.get_by_role("application").bounding_box()
     assert plan is not None
     assert -20 <= plan["y"] < 200
-    expect(page.get_by_text("3 of 5")).to_be_visible()
+    expect(page.get_by_text("3 of 5", exact=True)).to_be_visible()
     page.get_by_role("button", name="Next finding").click()
-    expect(page.get_by_text("4 of 5")).to_be_visible()
+    expect(page.get_by_text("4 of 5", exact=True)).to_be_visible()
     assert _now(page) == 296
 
 

@@ -1,4 +1,7 @@
 /** What Ctrl+Z takes back on the page that is open. */
+import { say } from '../words'
+import { announcer } from './announcer.svelte'
+
 export interface Undoable {
   readonly undoLabel: string | null
   readonly redoLabel: string | null
@@ -20,10 +23,23 @@ export function undoes(what: Undoable): () => void {
 export function pressUndo(event: KeyboardEvent): boolean {
   const key = event.key.toLowerCase()
   if (!(event.ctrlKey || event.metaKey) || event.altKey || !target || typing(event.target)) return false
-  if (key === 'z' && !event.shiftKey && target.undoLabel !== null) target.undo()
-  else if ((key === 'y' || (key === 'z' && event.shiftKey)) && target.redoLabel !== null) target.redo()
+  if (key === 'z' && !event.shiftKey && target.undoLabel !== null) undo(target)
+  else if ((key === 'y' || (key === 'z' && event.shiftKey)) && target.redoLabel !== null) redo(target)
   else return false
   return true
+}
+
+/** Take the last step back, and say which it was. */
+export function undo(what: Undoable): void {
+  const step = what.undoLabel ?? ''
+  what.undo()
+  announcer.say(say('undo.undone', { what: step }))
+}
+
+export function redo(what: Undoable): void {
+  const step = what.redoLabel ?? ''
+  what.redo()
+  announcer.say(say('undo.redone', { what: step }))
 }
 
 /** Whether a text field has changes of its own that the browser takes back. */

@@ -5,11 +5,13 @@ import type { Point } from './point'
 /** A press that moves less than this is a click, in pixels. */
 export const STILL_PX = 4
 const STEP_PX = 60
+const FINE_PX = 6
+/** Which way the sheet goes, so that the eye goes the other. */
 const ARROWS: Record<string, Point> = {
-  ArrowLeft: [STEP_PX, 0],
-  ArrowRight: [-STEP_PX, 0],
-  ArrowUp: [0, STEP_PX],
-  ArrowDown: [0, -STEP_PX],
+  ArrowLeft: [1, 0],
+  ArrowRight: [-1, 0],
+  ArrowUp: [0, 1],
+  ArrowDown: [0, -1],
 }
 
 export class Gestures {
@@ -61,19 +63,21 @@ export class Gestures {
     this.view.zoomBy(Math.exp(-event.deltaY * (event.ctrlKey ? 0.01 : 0.002)), this.pixel(event))
   }
 
-  /** Arrows move the sheet while it has the focus itself; plus, minus and 0 zoom from every mark in it. */
-  key(event: KeyboardEvent): void {
-    if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return
+  /** Arrows move the sheet while it has the focus itself, with Shift a little; plus, minus and 0 zoom from every mark in it. Tells whether the key meant something. */
+  key(event: KeyboardEvent): boolean {
+    if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return false
     const arrow = event.target === this.sheet() ? ARROWS[event.key] : undefined
     if (arrow) {
-      this.view.moveBy(...arrow)
+      const step = event.shiftKey ? FINE_PX : STEP_PX
+      this.view.moveBy(arrow[0] * step, arrow[1] * step)
       this.view.pointer = this.view.near?.place ?? null
     } else if (event.key === '+' || event.key === '=') this.view.zoomBy(1.5)
     else if (event.key === '-') this.view.zoomBy(1 / 1.5)
     else if (event.key === '0') this.view.showWhole()
-    else return
+    else return false
     event.preventDefault()
     event.stopPropagation()
+    return true
   }
 
   doubleClick(event: MouseEvent): void {

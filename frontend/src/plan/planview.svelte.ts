@@ -110,9 +110,12 @@ export class PlanView {
 
   private look(view: View, moved = false): void {
     const [east, north] = toPlace(view, this.sheet, this.middle)
+    const { west, south, east: right, north: top } = this.box
+    // Where the view goes beyond the ground, something can be drawn there.
+    const air = (this.options.leastTimes ?? 1) < 1 ? Math.max(right - west, top - south) : 0
     const place: Point = [
-      Math.min(this.box.east, Math.max(this.box.west, east)),
-      Math.min(this.box.north, Math.max(this.box.south, north)),
+      Math.min(right + air, Math.max(west - air, east)),
+      Math.min(top + air, Math.max(south - air, north)),
     ]
     const times = view.scale / this.whole.scale
     const all = times <= 1.001 && (this.options.leastTimes ?? 1) === 1

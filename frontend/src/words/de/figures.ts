@@ -13,4 +13,10 @@ export const figures: Words<typeof english> = {
   'unit.times': '{n}-mal',
   'unit.deg': '{n}°',
   'none.value': 'nicht bekannt',
+  'plan.pan': 'Blatt verschieben',
+  'plan.pan.north': 'Weiter nach Norden',
+  'plan.pan.west': 'Weiter nach Westen',
+  'plan.pan.south': 'Weiter nach Süden',
+  'plan.pan.east': 'Weiter nach Osten',
+  'plan.things': 'Was im Plan liegt',
 }

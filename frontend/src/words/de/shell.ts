@@ -60,6 +60,8 @@ export const shell: Words<typeof english> = {
   'undo.redo': 'Wiederholen',
   'undo.undoWhat': 'Rückgängig: {what}',
   'undo.redoWhat': 'Wiederholen: {what}',
+  'undo.undone': 'Rückgängig gemacht: {what}',
+  'undo.redone': 'Wiederholt: {what}',
   'undo.other': 'Änderung aus einem anderen Tab',
   'undo.earlier': 'Änderungen von vorhin',
   'notice.close': 'Schließen',

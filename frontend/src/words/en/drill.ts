@@ -5,6 +5,8 @@ export const drill = {
   'drill.next': 'Next: {title}',
   'drill.plan':
     'Plan of the drill. Arrow keys move the sheet, plus and minus zoom, 0 shows all of it. Tab goes to what lies on it; arrow keys move that.',
+  'drill.put': 'Put at {east} m east, {north} m north.',
+  'drill.nowAt': '{what}: now {east} m east, {north} m north.',
   'drill.pick': 'Point at a place on the plan for what is known there.',
   'drill.at': '{east} {ew}, {north} {ns} of the origin',
   'drill.leaveTool': 'Leave it',

@@ -11,4 +11,10 @@ export const figures = {
   'unit.times': '{n} times',
   'unit.deg': '{n}°',
   'none.value': 'not known',
+  'plan.pan': 'Move the sheet',
+  'plan.pan.north': 'Look further north',
+  'plan.pan.west': 'Look further west',
+  'plan.pan.south': 'Look further south',
+  'plan.pan.east': 'Look further east',
+  'plan.things': 'Things on the plan',
 } as const

@@ -58,6 +58,8 @@ export const shell = {
   'undo.redo': 'Redo',
   'undo.undoWhat': 'Undo: {what}',
   'undo.redoWhat': 'Redo: {what}',
+  'undo.undone': 'Undone: {what}',
+  'undo.redone': 'Redone: {what}',
   'undo.other': 'change from another tab',
   'undo.earlier': 'changes of an earlier visit',
   'notice.close': 'Close',

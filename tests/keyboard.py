@@ -1,0 +1,82 @@
+"""A person who has a keyboard alone, and looks where the focus is after every key."""
+
+from __future__ import annotations
+
+import re
+
+from playwright.sync_api import Page
+
+_LOOK = """() => {
+  const at = document.activeElement
+  if (!at || at === document.body) return null
+  const label = at.labels?.[0]?.textContent ?? at.textContent
+  const name = (at.getAttribute('aria-label') ?? label ?? '').replace(/\\s+/g, ' ').trim()
+  const box = (at.querySelector('.grip') ?? at).getBoundingClientRect()
+  const seen = box.width > 0 && box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth
+  const points = [0.1, 0.3, 0.5, 0.7, 0.9].flatMap((x) => [0.2, 0.5, 0.8].map((y) => [box.left + x * box.width, box.top + y * box.height]))
+  const open = points.some(([x, y]) => {
+    const top = document.elementFromPoint(x, y)
+    return top && (at.contains(top) || top.contains(at) || top.closest('label')?.control === at)
+  })
+  const style = getComputedStyle(at), grip = at.querySelector('.grip')
+  const ringed = (style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) > 0) ||
+    (grip && getComputedStyle(grip).stroke !== 'none')
+  return { name, tag: at.tagName.toLowerCase(), role: at.getAttribute('role') ?? at.type ?? '', seen, open, ringed: Boolean(ringed) }
+}"""
+
+
+class Keys:
+    """Presses keys, and finds its way by Tab; `lost` tells each time the focus could not be seen."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.lost: list[str] = []
+
+    def press(self, *keys: str) -> None:
+        """Press keys one after the other."""
+        for key in keys:
+            self.page.keyboard.press(key)
+            self.look(key)
+
+    def type(self, text: str) -> None:
+        """Write over what stands in the field that has the focus."""
+        self.page.keyboard.press("Control+a")
+        self.page.keyboard.type(text)
+
+    def to(self, name: str, *, back: bool = False, most: int = 90) -> None:
+        """Go by Tab to what is called so, a regular expression from the beginning of its name."""
+        wanted = re.compile(name)
+        passed = []
+        for _ in range(most):
+            self.page.keyboard.press("Shift+Tab" if back else "Tab")
+            here = self.look(f"Tab to {name}", among_pages=True)
+            passed.append(here)
+            if wanted.match(here):
+                return
+        raise AssertionError(f"no way by Tab to {name}: {passed}")
+
+    def on(self, name: str) -> None:
+        """Hold that what is called so has the focus."""
+        self.page.wait_for_timeout(60)
+        here = self.look("on")
+        assert re.match(name, here), here
+
+    def look(self, what: str, *, among_pages: bool = False) -> str:
+        """Return the name of what has the focus; note where it is nowhere, hidden or without a mark.
+
+        `among_pages`: behind the last thing of a page comes the browser itself, which is in order.
+        """
+        at = self.page.evaluate(_LOOK)
+        if at is None:
+            self.page.wait_for_timeout(60)
+            at = self.page.evaluate(_LOOK)
+        if at is None and among_pages:
+            return ""
+        if at is None:
+            self.lost.append(f"{what}: nowhere")
+            return ""
+        if not (at["seen"] and at["open"]):
+            self.lost.append(f"{what}: {at['tag']} {at['name'][:60]} is out of sight or covered")
+        if not at["ringed"] and at["tag"] not in ("main", "h1"):
+            self.lost.append(f"{what}: {at['tag']} {at['name'][:60]} shows no mark of the focus")
+        return str(at["name"])
