@@ -7,6 +7,7 @@ from typing import Any
 
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
+from coldfield.records.schema import metadata
 from coldfield.records.store import Put, Store
 
 DRILL: dict[str, Any] = {
@@ -130,3 +131,12 @@ def keep_grid(database: Database, grid_id: str, content: bytes = GRID, **given: 
         store = Store(connection, database.stamp())
         store.put("grids", grid_id, fields, based_on=None)
         store.keep_grid_file(grid_id, content)
+
+
+def dump(database: Database) -> dict[str, list[Any]]:
+    """Return every row of every table, as text, in order."""
+    with database.read() as connection:
+        return {
+            table.name: sorted(tuple(map(repr, row)) for row in connection.execute(table.select()))
+            for table in metadata.sorted_tables
+        }

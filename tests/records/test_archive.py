@@ -19,18 +19,7 @@ from coldfield.app.records import remove
 from coldfield.errors import BadInput, Refused
 from coldfield.files.drill_json import read_drill
 from coldfield.records.database import Database
-from coldfield.records.schema import metadata
-from example_records import GPX, a_small_season, drill, keep_grid, keep_track, put
-
-Dump = dict[str, list[Any]]
-
-
-def dump(database: Database) -> Dump:
-    with database.read() as connection:
-        return {
-            table.name: sorted(tuple(map(repr, row)) for row in connection.execute(table.select()))
-            for table in metadata.sorted_tables
-        }
+from example_records import GPX, a_small_season, drill, dump, keep_grid, keep_track, put
 
 
 def a_season_with_history(database: Database) -> None:
@@ -169,7 +158,7 @@ def test_property_an_archive_with_flipped_bytes_is_refused_or_equal(
         try:
             with empty.write(keep=False) as connection:
                 from coldfield.files.records_zip import ArchiveReader
-                from coldfield.records.archive import read_archive
+                from coldfield.records.archive_in import read_archive
 
                 read_archive(connection, ArchiveReader(io.BytesIO(hurt), "hurt.zip"))
         except BadInput:

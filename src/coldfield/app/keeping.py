@@ -8,19 +8,21 @@ import sqlite3
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import coldfield
 from coldfield.app.data import Data, locked
 from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
 from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
 from coldfield.records import schema
-from coldfield.records.archive import read_archive, write_archive
+from coldfield.records.archive import write_archive
+from coldfield.records.archive_in import Brought, bring_in, read_archive
 from coldfield.records.database import Database, copy_sqlite, open_sqlite, read_pragma, stamp, utc_now
 from coldfield.records.faults import in_words
 from coldfield.records.folder import Folder, free_path
 from coldfield.records.forget import Forgotten, forget_person
 from coldfield.records.migrate import refuse_newer
+from coldfield.records.store import Store
 
 # --- backup and restore -----------------------------------------------------------------------------
 
@@ -135,11 +137,18 @@ def _sync(folder: Path) -> None:
 # --- export and import ------------------------------------------------------------------------------
 
 
-def export_records(database: Database, out: Path) -> dict[str, int]:
-    """Write everything into one open zip, whole or not at all; return how many records of each kind.
+def export_records(database: Database, out: Path, *, drill_id: str | None = None) -> dict[str, int]:
+    """Write everything, or one drill with its runs, into one open zip, whole or not at all.
+
+    Returns
+    -------
+    dict
+        How many records of each kind.
 
     Raises
     ------
+    UnknownRecord
+        If there is no such drill, or it is deleted.
     Refused
         If the file exists.
     StoreTrouble
@@ -151,7 +160,9 @@ def export_records(database: Database, out: Path) -> dict[str, int]:
     told = {"made_by": f"coldfield {coldfield.__version__}", "made_utc": stamp(database.now())}
     try:
         with part.open("wb") as file, database.read() as connection:
-            counts = write_archive(connection, ArchiveWriter(file), told)
+            if drill_id is not None:
+                Store(connection, database.stamp()).get("drills", drill_id)
+            counts = write_archive(connection, ArchiveWriter(file), told, drill_id=drill_id)
             file.flush()
             os.fsync(file.fileno())
         os.replace(part, out)
@@ -180,6 +191,29 @@ def import_records(database: Database, source: Path) -> dict[str, int]:
             return read_archive(connection, ArchiveReader(file, str(source)))
     except OSError as error:
         raise BadInput(f"cannot be read: {error.strerror}", str(source)) from None
+
+
+def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse: bool = False) -> Brought:
+    """Read an exported zip beside the records that are here, all of it or nothing; none of them is changed.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    file : binary file
+        The zip, seekable.
+    source : str
+        Its name, for faults.
+    rehearse : bool
+        Change nothing; tell what would come in.
+
+    Raises
+    ------
+    BadInput
+        If the file is no whole archive, or does not fit what is here.
+    """
+    with database.write(keep=not rehearse) as connection:
+        return bring_in(connection, ArchiveReader(file, source))
 
 
 # --- forget -----------------------------------------------------------------------------------------

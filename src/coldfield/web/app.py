@@ -35,6 +35,7 @@ from coldfield.web.routes import (
     strips,
 )
 from coldfield.web.routes import jobs as routes_jobs
+from coldfield.web.routes.keeping import MOST_ARCHIVE_BYTES
 
 
 def create_app(
@@ -95,6 +96,8 @@ def make_jobs(database: Database) -> Jobs:
 
 def most_bytes(path: str) -> int:
     """Return how many bytes a request to a path may carry."""
+    if path == "/api/import":
+        return MOST_ARCHIVE_BYTES
     if path.endswith("/tracks"):
         return MOST_DROPPED_BYTES + 1
     if "/grids/" in path and not path.endswith("/ground"):

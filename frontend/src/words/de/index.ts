@@ -8,6 +8,7 @@ import { group } from './group'
 import { hearing } from './hearing'
 import { records } from './records'
 import { runs } from './runs'
+import { sharing } from './sharing'
 import { shell } from './shell'
 import { strips } from './strips'
 import { changed, rehearsal } from './rehearsal'
@@ -25,6 +26,7 @@ export const de: Record<Key, Entry> = {
   ...hearing,
   ...records,
   ...runs,
+  ...sharing,
   ...shell,
   ...strips,
   ...rehearsal,

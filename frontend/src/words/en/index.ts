@@ -7,6 +7,7 @@ import { group } from './group'
 import { hearing } from './hearing'
 import { records } from './records'
 import { runs } from './runs'
+import { sharing } from './sharing'
 import { shell } from './shell'
 import { strips } from './strips'
 import { changed, rehearsal } from './rehearsal'
@@ -24,6 +25,7 @@ export const en = {
   ...hearing,
   ...records,
   ...runs,
+  ...sharing,
   ...shell,
   ...strips,
   ...rehearsal,

@@ -79,6 +79,7 @@ export const service: Told = [
   ['unpacks to more than {n} GB', 'wird ausgepackt größer als {n} GB'],
   ['is damaged ({why})', 'ist beschädigt ({why})'],
   ['{n} faults in its rows', '{n} Fehler in den Zeilen'],
+  ["run '{name}' is of version {n} of the drill '{drill}', which was changed differently here and has {m}", 'Der Durchgang „{name}“ gehört zur Fassung {n} der Übung „{drill}“; hier wurde sie anders geändert und hat {m}'],
   ['must list at least one', 'muss mindestens eines nennen'],
   ['is not that of its file', 'passt nicht zur Datei'],
   ['there are {kinds} in these records; an import needs empty ones (see --data)', 'hier gibt es schon Einträge ({kinds}); ein ganzes Archiv braucht einen leeren Ordner (siehe --data)'],

@@ -17,7 +17,7 @@ from coldfield.records.kinds import KINDS
 from coldfield.web.problems import documented
 from coldfield.web.routes.records import ETAG, Id, IfMatch, stored_model
 
-_BYTES = {
+BYTES = {
     "requestBody": {
         "required": True,
         "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
@@ -139,7 +139,7 @@ def _tracks(api: APIRouter, database: Database) -> None:
         "/runs/{run_id}/tracks",
         response_model=DroppedTracks,
         responses=documented(404, 413, 422, 503, 507),
-        openapi_extra=_BYTES,
+        openapi_extra=BYTES,
         tags=["runs"],
     )
     async def drop_tracks(run_id: Id, request: Request, file_name: FileName) -> dict[str, Any]:

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response, StreamingResponse
 from pydantic import BaseModel
 
@@ -15,17 +16,39 @@ from coldfield.app import keeping
 from coldfield.app.data import Data
 from coldfield.app.jobs import Jobs
 from coldfield.errors import Refused
+from coldfield.records.archive_in import Brought
 from coldfield.records.database import Database
 from coldfield.web.problems import documented
+from coldfield.web.routes.gathering import BYTES, FileName
 from coldfield.web.routes.records import Id
 
 _PIECE_BYTES = 256 * 1024
+_IN_MEMORY_BYTES = 16_000_000
+
+MOST_ARCHIVE_BYTES = 1_000_000_000
+"""The largest zip that is read in through a page; larger ones by the command."""
 
 
 class Backup(BaseModel):
     """A backup in the folder of the records."""
 
     file: str
+
+
+class NamedRecord(BaseModel):
+    """A record by its id and name."""
+
+    id: str
+    name: str
+
+
+class BroughtIn(BaseModel):
+    """What came in, or would: counts of records by kind, new ones and ones that were here already."""
+
+    new: dict[str, int]
+    here: dict[str, int]
+    drills: list[NamedRecord]
+    runs: list[NamedRecord]
 
 
 class FarewellTold(BaseModel):
@@ -54,19 +77,36 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
         response_class=Response,
         responses={
             200: {"content": {"application/zip": {"schema": {"type": "string", "format": "binary"}}}},
-            **documented(503, 507),
+            **documented(404, 422, 503, 507),
         },
     )
-    def export() -> StreamingResponse:
-        """Give everything as one open zip."""
+    def export(drill: Id | None = None) -> StreamingResponse:
+        """Give everything as one open zip, or one drill with its runs and without what is known of people."""
         place = tempfile.TemporaryDirectory(prefix="coldfield-export-")
         path = Path(place.name) / "coldfield.zip"
-        keeping.export_records(database, path)
+        try:
+            keeping.export_records(database, path, drill_id=drill)
+        except BaseException:
+            place.cleanup()
+            raise
         return StreamingResponse(
             _pieces(path, place),
             media_type="application/zip",
             headers={"content-disposition": 'attachment; filename="coldfield.zip"'},
         )
+
+    @api.post(
+        "/import",
+        response_model=BroughtIn,
+        responses=documented(409, 413, 422, 503, 507),
+        openapi_extra=BYTES,
+    )
+    async def bring_in(request: Request, file_name: FileName, dry_run: bool = False) -> Brought:
+        """Read an exported zip beside what is here: all of it or nothing, and nothing here is changed."""
+        with tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY_BYTES) as file:
+            async for piece in request.stream():
+                await run_in_threadpool(file.write, piece)
+            return await run_in_threadpool(keeping.bring_records, database, file, file_name, rehearse=dry_run)
 
     @api.post(
         "/people/{person_id}/forget", response_model=FarewellTold, responses=documented(404, 422, 503, 507)

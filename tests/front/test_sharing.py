@@ -1,0 +1,68 @@
+"""A drill handed to a colleague, and what they do with it; everything taken to another laptop."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from pathlib import Path
+
+from playwright.sync_api import Page, expect
+
+from accessibility import axe
+from visiting import PHONE, Visiting
+
+
+def brought(page: Page, file: Path) -> None:
+    page.get_by_label("Zip file").set_input_files(file)
+    expect(page.get_by_text("and not here yet")).to_be_visible()
+    page.get_by_role("button", name="Bring it in").click()
+    expect(page.get_by_text("Brought in from")).to_be_visible()
+
+
+def test_contract_a_drill_is_handed_on_and_brought_in_on_another_laptop(
+    empty_site: str, visit: Visiting, tmp_path: Path
+) -> None:
+    page = visit().open("/drills")
+    with page.expect_download() as loading:
+        page.get_by_role("link", name=re.compile("^Hand on Two in the lower bowl with its runs")).first.click()
+    loading.value.save_as(tmp_path / "fan.zip")
+    other = visit(empty_site).open("/drills")
+    other.get_by_role("button", name="Bring in, take along").click()
+    brought(other, tmp_path / "fan.zip")
+    assert axe(other) == []
+    other.get_by_role("main").get_by_role("link", name="Two in the lower bowl").click()
+    expect(other.get_by_role("application")).to_be_visible()
+    other.goto(f"{empty_site}/people")
+    expect(other.get_by_role("heading", level=1)).to_be_visible()
+    expect(other.get_by_text("Ines")).to_have_count(0)
+    other.goto(f"{empty_site}/drills?share=")
+    other.get_by_label("Zip file").set_input_files(tmp_path / "fan.zip")
+    expect(other.get_by_text("Everything in fan.zip is here already.")).to_be_visible()
+
+
+def test_contract_everything_goes_to_another_laptop_from_its_first_start(
+    empty_site: str, visit: Visiting, tmp_path: Path
+) -> None:
+    page = visit().open("/drills?share=")
+    with page.expect_download() as loading:
+        page.get_by_role("link", name="Everything as a zip").click()
+    loading.value.save_as(tmp_path / "all.zip")
+    other = visit(empty_site, viewport=PHONE).open("/")
+    brought(other, tmp_path / "all.zip")
+    assert axe(other) == []
+    other.goto(f"{empty_site}/people")
+    expect(other.get_by_text("Ines")).to_be_visible()
+
+
+def test_contract_what_cannot_be_brought_in_is_told_and_changes_nothing(
+    empty_site: str, visit: Visiting, tmp_path: Path
+) -> None:
+    with zipfile.ZipFile(tmp_path / "other.zip", "w") as archive:
+        archive.writestr("readme.txt", "nothing of ours")
+    visited = visit(empty_site, locale="de-DE")
+    visited.troubled = True  # the refusal stands in the browser's console
+    page = visited.open("/drills?share=")
+    page.get_by_label("Zip-Datei").set_input_files(tmp_path / "other.zip")
+    expect(page.get_by_text("lässt sich nicht hereinholen. Nichts wurde geändert")).to_be_visible()
+    expect(page.get_by_text("enthält kein manifest.json; eine Zip-Datei wählen")).to_be_visible()
+    expect(page.get_by_role("button", name="Hereinholen", exact=True)).to_have_count(0)
