@@ -11,11 +11,17 @@ export const paper = {
 
 /** The browser takes its picture as soon as it has told that it will: everything is drawn at once. */
 export function followPrint(): () => void {
+  const root = document.documentElement
+  let theme = root.dataset['theme']
   const before = (): void => {
-    document.documentElement.dataset['theme'] = 'light'
+    if (!printing) theme = root.dataset['theme']
+    root.dataset['theme'] = 'light'
     flushSync(() => (printing = true))
   }
-  const after = (): void => void (printing = false)
+  const after = (): void => {
+    root.dataset['theme'] = theme
+    printing = false
+  }
   addEventListener('beforeprint', before)
   addEventListener('afterprint', after)
   return () => {
