@@ -110,7 +110,7 @@ def test_contract_a_record_deleted_elsewhere_is_found_out_by_saving_and_let_go(
     expect(page.get_by_text("deleted in another place")).to_be_visible()
     expect(name).to_have_value("Renamed too late")
     assert axe(page) == []
-    page.get_by_role("button", name="Let it go").click()
+    page.get_by_role("button", name="Leave it deleted").click()
     opened(page, "This was deleted")
     assert axe(page) == []
     page.get_by_role("button", name="Bring it back").click()
@@ -298,6 +298,49 @@ def test_contract_a_debrief_whose_work_is_no_longer_known_is_begun_again(visit: 
     assert axe(page) == []
     alert.get_by_role("button", name="Put away").click()
     expect(alert).to_have_count(0)
+
+
+def test_contract_work_that_was_ordered_offline_begins_once_the_service_answers(
+    visit: Visiting, site: str
+) -> None:
+    visited = visit()
+    visited.troubled = True
+    page = visited.open(f"/drills/{new_drill(site)}?part=rehearsal")
+    page.get_by_label("Runs", exact=True).fill("40")
+    page.get_by_label("Also find what helps most").uncheck()
+    visited.context.set_offline(True)
+    page.get_by_role("button", name="Rehearse").click()
+    expect(page.get_by_text("Not begun yet: Coldfield does not answer.")).to_be_visible()
+    page.get_by_role("button", name="Cancel").click()
+    expect(page.get_by_text("Cancelled", exact=False)).to_be_visible()
+    page.get_by_role("button", name="Rehearse").click()
+    expect(page.get_by_text("Not begun yet: Coldfield does not answer.")).to_be_visible()
+    visited.context.set_offline(False)
+    expect(page.get_by_role("heading", name="Minutes to each airway")).to_be_visible(timeout=120_000)
+
+
+def test_contract_a_choice_that_was_not_kept_goes_back_to_what_is(visit: Visiting) -> None:
+    visited = visit()
+    visited.troubled = True
+    page = visited.open("/runs/demo-run?step=tracks")
+    whose = page.locator("ul.tracks > li").filter(has_text="bram.gpx").get_by_label("Whose")
+    before = whose.input_value()
+    refuse_saves(page, 500)
+    whose.select_option(label="nobody’s: leave it out")
+    expect(page.get_by_text("Not done: Coldfield failed at this")).to_be_visible()
+    expect(whose).to_have_value(before)
+    page.goto(visited.site + "/courses/demo-course")
+    part = page.get_by_label("Pia takes part as")
+    before = part.input_value()
+    part.select_option("helper")
+    expect(page.get_by_text("Not done: Coldfield failed at this")).to_be_visible()
+    expect(part).to_have_value(before)
+    page.goto(visited.site + "/kit")
+    page.route("**/api/kit/*", lambda route: route.abort())
+    page.get_by_role("button", name="Change HL-03").click()
+    expect(page.get_by_role("alert")).to_contain_text("This could not be loaded")
+    page.get_by_role("button", name="Close").click()
+    expect(page.get_by_role("button", name="Change HL-03")).to_be_focused()
 
 
 def test_regression_people_of_one_name_stand_beside_each_other(visit: Visiting, site: str) -> None:

@@ -20,7 +20,7 @@ export class FollowedJob {
   faults = $state<string[]>([])
   result = $state.raw<unknown>(null)
   /** Whether the last look was not answered. */
-  unclear = $state(false)
+  private unclear = $state(false)
 
   private stopped = false
 
@@ -43,8 +43,20 @@ export class FollowedJob {
     return this.state === 'done' || this.state === 'failed' || this.state === 'cancelled'
   }
 
+  /** What is said where the last look was not answered. */
+  get doubt(): 'job.notBegun' | 'job.unclear' | null {
+    return !this.unclear || this.ended ? null : this.state === 'starting' ? 'job.notBegun' : 'job.unclear'
+  }
+
   async cancel(): Promise<void> {
-    await ask(api.POST('/api/jobs/{job_id}/cancel', { params: { path: { job_id: this.id } } }))
+    const begun = this.doubt !== 'job.notBegun'
+    if (!begun) {
+      this.leave()
+      this.state = 'cancelled'
+    }
+    const cancelled = ask(api.POST('/api/jobs/{job_id}/cancel', { params: { path: { job_id: this.id } } }))
+    // Whether the order arrived all the same is not known where nothing was answered.
+    await (begun ? cancelled : cancelled.catch(() => undefined))
   }
 
   /** Stop following; the work goes on. */
@@ -60,7 +72,9 @@ export class FollowedJob {
     let next = first
     while (!this.stopped) {
       try {
-        this.take(await next())
+        const told = await next()
+        if (this.stopped) return
+        this.take(told)
         next = () => this.look()
       } catch (error) {
         if (error instanceof Problem && !error.passing) return this.fail(error)

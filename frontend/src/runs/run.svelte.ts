@@ -1,6 +1,6 @@
 /** A run in work: its record, its drill as it was, its splits and tracks, and how its debrief stands. */
 import { api, ask, Problem } from '../api/client'
-import { lineOf } from '../api/lines'
+import { tellTrouble } from '../records/steps.svelte'
 import { LiveRecord } from '../api/live.svelte'
 import { deleteRecord, undelete } from '../api/records'
 import type { Forms } from '../api/forms'
@@ -143,7 +143,7 @@ export class RunState {
       await rows.remove(row)
       notices.say(say('run.removed', { name }), () => this.undos.undo())
     } catch (error) {
-      notices.say(lineOf(error))
+      tellTrouble(error)
     }
   }
 

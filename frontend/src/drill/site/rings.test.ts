@@ -3,7 +3,7 @@ import { expect, it } from 'vitest'
 import type { Point } from '../../plan/point'
 import { inside } from '../../plan/polyline'
 import type { Site } from '../document'
-import { area_m2, crosses, groundArea_m2, onGround, sideNear, simplified } from './rings'
+import { apart, area_m2, crosses, groundArea_m2, onGround, sideNear, simplified } from './rings'
 
 const square: Point[] = [[0, 0], [60, 0], [60, 80], [0, 80]]
 const site = (changes: Partial<Site> = {}): Site =>
@@ -43,4 +43,10 @@ it('finds a place on a ground whose middle is a hole', () => {
   const hole: Point[] = [[20, 20], [40, 20], [40, 60], [20, 60]]
   const place = onGround(site({ holes_m: [hole] }))
   expect(inside(place, [square, hole])).toBe(true)
+})
+
+it('tells corners apart by their distance along the ring, the first always', () => {
+  const ring: Point[] = [[0, 0], [1, 0], [5, 0], [5, 1], [5, 6]]
+  expect([...apart(ring, 4)]).toEqual([0, 2, 4])
+  expect([...apart(ring, 0.5)]).toEqual([0, 1, 2, 3, 4])
 })

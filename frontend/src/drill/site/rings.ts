@@ -84,3 +84,18 @@ export function onGround(site: Pick<Site, 'boundary_m' | 'holes_m'>, wish?: Poin
   inner.sort((a, b) => distance_m(a, near) - distance_m(b, near))
   return inner[0] ?? near
 }
+
+/** So many corners at once are told apart on a plan that shows all of a ground. */
+export const MANY_CORNERS = 60
+
+/** Of a ring's corners those that lie this far from the last one before them; the first always. */
+export function apart(ring: readonly Point[], least_m: number): Set<number> {
+  const found = new Set<number>()
+  let last: Point | undefined
+  ring.forEach((place, index) => {
+    if (last && Math.hypot(place[0] - last[0], place[1] - last[1]) < least_m) return
+    found.add(index)
+    last = place
+  })
+  return found
+}

@@ -91,6 +91,7 @@ export const records: Words<typeof english> = {
   'people.deleted': '{name} gelöscht',
 
   'person.question': 'Wie kommt {name} voran?',
+  'person.nobody': 'diese Person',
   'person.entry': 'Eintrag',
   'person.changed': 'Eintrag von {name}',
   'person.phases': 'Wo die Minuten blieben, Durchgang für Durchgang',

@@ -89,6 +89,7 @@ export const records = {
   'people.deleted': '{name} deleted',
 
   'person.question': 'How is {name} getting on?',
+  'person.nobody': 'this person',
   'person.entry': 'Entry',
   'person.changed': 'entry of {name}',
   'person.phases': 'Where the minutes went, run after run',

@@ -50,8 +50,9 @@ export const shell = {
   'save.gone': 'deleted in another place',
   'save.goneWhy': 'This was deleted in another tab or by another program. What stands here is kept in this browser.',
   'save.bringBack': 'Bring it back as it stands here',
-  'save.letGo': 'Let it go',
+  'save.letGo': 'Leave it deleted',
   'save.left': { one: 'A change made earlier is not saved: the record has changed since, or it was refused. Open it to decide:', other: '{n} changes made earlier are not saved: the records have changed since, or they were refused. Open them to decide:' },
+  'job.notBegun': 'Not begun yet: Coldfield does not answer. It begins once it does.',
   'job.unclear': 'How far it is cannot be told just now. The work goes on; it is looked for again every second.',
 
   'undo.undo': 'Undo',
