@@ -127,7 +127,11 @@ def test_contract_corners_that_could_not_be_told_apart_come_closer_up(
     assert max(numbers) > 480
     second = page.get_by_role("button", name="Corner 2 of the boundary", exact=False)
     expect(second).to_have_count(0)
+    page.get_by_role("application").focus()
     page.mouse.move(*middle(page.get_by_role("button", name="Corner 1 of the boundary").locator("rect")))
-    for _ in range(4):
-        page.mouse.wheel(0, -500)
+    for _ in range(20):
+        page.mouse.wheel(0, -150)
+        page.wait_for_timeout(50)
+        if second.count():
+            break
     expect(second).to_have_count(1)
