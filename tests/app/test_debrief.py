@@ -53,6 +53,21 @@ def test_contract_a_recording_that_cannot_be_used_neither_hides_nor_spoils_the_o
     ]
 
 
+def test_contract_the_document_names_its_files_so_that_notes_about_one_are_known(tmp_path: Path) -> None:
+    forward: list[int | None] = list(range(100))
+    save_drill(demo_drill(), tmp_path / "drill.json")
+    texts = {"bram.gpx": _gpx("Bram", forward), "yuki.gpx": _gpx("Yuki", [None] * 100), "pia 2.gpx": "no XML"}
+    for name, text in texts.items():
+        (tmp_path / name).write_text(text)
+    made = debrief(load_run(tmp_path / "drill.json", [tmp_path / name for name in texts]))
+    named = made.document["run"]["files"]
+    assert {Path(name).name for name in named} == set(texts)
+    assert len(made.faults) == 2
+    for fault in made.faults:
+        assert fault in made.document["run"]["notes"]
+        assert any(fault.startswith(f"{name}: ") for name in named)
+
+
 def test_contract_an_elevation_grid_lies_under_the_run_and_must_tell_its_system(tmp_path: Path) -> None:
     rows = "\n".join(" ".join(f"{1180 + 0.2 * 10 * j:.1f}" for _ in range(60)) for j in reversed(range(60)))
     head = "ncols 60\nnrows 60\nxllcenter -200\nyllcenter -200\ncellsize 10\n"

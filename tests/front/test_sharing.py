@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+import urllib.request
 import zipfile
 from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
 from accessibility import axe
+from drill_records import asked, new_drill
+from example_records import GRID
 from visiting import PHONE, Visiting
 
 
@@ -16,7 +19,7 @@ def brought(page: Page, file: Path) -> None:
     page.get_by_label("Zip file").set_input_files(file)
     expect(page.get_by_text("and not here yet")).to_be_visible()
     page.get_by_role("button", name="Bring it in").click()
-    expect(page.get_by_text("Brought in from")).to_be_visible()
+    expect(page.get_by_text("Brought in from").first).to_be_visible()
 
 
 def test_contract_a_drill_is_handed_on_and_brought_in_on_another_laptop(
@@ -68,3 +71,20 @@ def test_contract_what_cannot_be_brought_in_is_told_and_changes_nothing(
     expect(page.get_by_text("lässt sich nicht hereinholen. Nichts wurde geändert")).to_be_visible()
     expect(page.get_by_text("enthält kein manifest.json; eine Zip-Datei wählen")).to_be_visible()
     expect(page.get_by_role("button", name="Hereinholen", exact=True)).to_have_count(0)
+
+
+def test_contract_a_copied_drill_brings_its_elevation_grid(visit: Visiting) -> None:
+    visited = visit()
+    drill_id = new_drill(visited.site, name="On a grid")
+    under = f"{visited.site}/api/drills/{drill_id}/grids/grid-of-it?file_name=bowl.asc&crs=site"
+    urllib.request.urlopen(urllib.request.Request(under, data=GRID, method="PUT"), timeout=20).close()
+    page = visited.open("/drills")
+    with page.expect_response(lambda one: one.request.method == "PUT" and "/grids/" in one.url):
+        page.get_by_role("button", name="Copy On a grid").click()
+    expect(page.get_by_role("link", name="On a grid (copy)", exact=True)).to_be_visible()
+    drills = asked(visited.site, "drills?limit=500")["items"]
+    (copy,) = (one["id"] for one in drills if one["name"] == "On a grid (copy)")
+    (grid,) = asked(visited.site, f"grids?drill_id={copy}")["items"]
+    assert (grid["file_name"], grid["crs"]) == ("bowl.asc", "site")
+    with urllib.request.urlopen(f"{visited.site}/api/grids/{grid['id']}/file", timeout=20) as file:
+        assert file.read() == GRID

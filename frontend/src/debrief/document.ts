@@ -155,6 +155,7 @@ const document = object({
     strip_width_m: nullable(number),
     splits_shift_s: otherwise(number, 0),
     notes: listOrNone(text),
+    files: listOrNone(text),
   }),
   site,
   burials: listOrNone(burial),

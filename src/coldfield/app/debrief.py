@@ -170,10 +170,17 @@ def debrief(
         "bands": bands,
         "standards": standards,
         "earlier": earlier_runs(earlier),
+        "files": _files(run),
     }
     made_up = _made_up(run, simulated)
     document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
+
+
+def _files(run: RunFiles) -> list[str]:
+    """Return the names of the files of a run, those that could not be read too, each once."""
+    unread = (fault.partition(": ")[0] for fault in run.faults if ": " in fault)
+    return list(dict.fromkeys([*(one.file for one in run.recorded), *unread]))
 
 
 def _snow(run: RunFiles) -> Snow:

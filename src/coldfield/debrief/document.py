@@ -58,8 +58,12 @@ def debrief_document(
     survival: Mapping[str, Any] | None = None,
     usual: UsualOrder | None = None,
     notes: Sequence[str] = (),
+    files: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """Return the whole debrief as plain lists and dicts, ready for JSON."""
+    """Return the whole debrief as plain lists and dicts, ready for JSON.
+
+    A note about one of the `files`, used or left out, begins with its name and a colon.
+    """
     aligned, drill = debriefing.aligned, debriefing.drill
     alarm = aligned.alarm_unix_s
     on_grid = isinstance(debriefing.terrain, GridSnow)
@@ -79,6 +83,7 @@ def debrief_document(
             "splits_shift_uncertainty_s": aligned.splits.uncertainty_s,
             "splits_clock_checked": aligned.splits.checked,
             "notes": [*aligned.notes, *notes, *NOTES, ON_GRID if on_grid else ON_PLANE],
+            "files": list(files),
         },
         "alignment": _alignment(laid, aligned.zero_unix_s),
         "site": _site(debriefing),

@@ -51,6 +51,8 @@ export const runs: Words<typeof english> = {
   'run.undoFailed': 'Das ließ sich eben nicht zurücknehmen. Gleich noch einmal versuchen.',
   'run.removed': '„{name}“ wurde entfernt.',
   'run.remove': 'Entfernen',
+  'run.delete': 'Diesen Durchgang löschen',
+  'run.deleted': '„{name}“ wurde gelöscht.',
   'run.removeOf': '{name} entfernen',
   'run.none': 'keine',
   'run.add': 'Einfügen',

@@ -49,6 +49,8 @@ export const runs = {
   'run.undoFailed': 'This could not be taken back just now. Try again in a moment.',
   'run.removed': '“{name}” was removed.',
   'run.remove': 'Remove',
+  'run.delete': 'Delete this run',
+  'run.deleted': '“{name}” was deleted.',
   'run.removeOf': 'Remove {name}',
   'run.none': 'none',
   'run.add': 'Add',
