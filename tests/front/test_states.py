@@ -148,6 +148,24 @@ def test_contract_who_waits_long_is_told_that_it_goes_on(visit: Visiting) -> Non
     expect(page.get_by_role("heading", level=1)).to_contain_text("How is Ines getting on?")
 
 
+def test_contract_a_page_whose_file_does_not_come_is_told_and_opened_later(visit: Visiting) -> None:
+    visited = visit()
+    visited.troubled = True
+    page = visited.open("/service")
+    page.route("**/assets/PeoplePage*", lambda route: route.abort())
+    service = Service(page, "/api/")
+    service.does = "break off"
+    page.goto(visited.site + "/people")
+    expect(page.get_by_role("alert")).to_contain_text(LOST)
+    expect(page.get_by_role("heading", level=1)).to_have_text(FAILED)
+    service.does = "answer"
+    expect(page.get_by_role("heading", name="Coldfield was updated")).to_be_visible(timeout=AGAIN_MS)
+    nothing_to_mend(page)
+    page.unroute("**/assets/PeoplePage*")
+    page.get_by_role("button", name="Load the page again").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Who practises")
+
+
 # --- a part of a page -------------------------------------------------------------------------------
 
 PARTS: dict[str, dict[str, Any]] = {

@@ -335,6 +335,20 @@ def test_contract_a_choice_that_was_not_kept_goes_back_to_what_is(visit: Visitin
     part.select_option("helper")
     expect(page.get_by_text("Not done: Coldfield failed at this")).to_be_visible()
     expect(part).to_have_value(before)
+    failing = True
+
+    def meet(route: Route) -> None:
+        if failing:
+            route.fulfill(status=500, body="Internal Server Error")
+        else:
+            route.fallback()
+
+    page.route("**/api/people?*", meet)
+    page.get_by_label("Add a person").fill("Add")
+    expect(page.get_by_role("alert")).to_contain_text("Coldfield failed at this")
+    failing = False
+    page.get_by_role("button", name="Try again").click()
+    expect(page.get_by_role("button", name="New person Add")).to_be_visible()
     page.goto(visited.site + "/kit")
     page.route("**/api/kit/*", lambda route: route.abort())
     page.get_by_role("button", name="Change HL-03").click()

@@ -7,6 +7,8 @@ export const strips: Words<typeof english> = {
   'strips.layerLanes': 'Suchwege',
   'strips.layerChance': 'Chance, gehört zu werden',
   'strips.working': 'Die heutige Breite wird berechnet ...',
+  'strips.workingLanes': 'Die Suchwege werden berechnet ...',
+  'strips.workingChance': 'Es wird berechnet, was wo gehört wird ...',
   'strips.noSet': 'Noch hat keine Verschüttung ein Gerät: Es gibt nichts zu hören. Zuerst eine Verschüttung setzen.',
   'strips.noOne': 'Mit diesen Geräten und der heutigen Störung erreicht kein Abstand eine Chance von {pod}: Selbst auf dem Suchweg ist sie kleiner.',
   'strips.answer': 'Suchstreifen {width} breit',

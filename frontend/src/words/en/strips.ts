@@ -5,6 +5,8 @@ export const strips = {
   'strips.layerLanes': 'lanes',
   'strips.layerChance': 'chance of being heard',
   'strips.working': 'Working out today’s width ...',
+  'strips.workingLanes': 'Working out the lanes ...',
+  'strips.workingChance': 'Working out what is heard where ...',
   'strips.noSet': 'No burial has a set yet: there is nothing to hear. Place a burial first.',
   'strips.noOne': 'With these sets and today’s interference no spacing reaches a chance of {pod}: even on the lane itself it is lower.',
   'strips.answer': 'Strips {width} wide',
