@@ -137,6 +137,34 @@ def test_published_a_phone_scrolls_down_only_and_what_is_pressed_has_room_for_a_
         assert page.evaluate(OUTSIDE) == [], f"{address}, spaced"
 
 
+OPENED = {
+    f"{DRILL}?part=burials": "main table button",
+    f"{DRILL}?part=group": "main table button",
+    f"{DRILL}?part=ground": "main details:has(table) > summary",
+    "/kit": "tbody button",
+    "/runs": "button.main",
+    "/drills": "button.main",
+    "/people/ines": ".screen-only button:last-of-type",
+    "/debriefs/demo-debrief": "figcaption button",
+}
+"""What opens a form or a list, by address."""
+
+
+def test_published_what_opens_on_a_page_fits_a_phone_too(visit: Visiting) -> None:
+    for address, page in walk(visit(viewport=PHONE, has_touch=True), list(OPENED)):
+        page.locator(OPENED[address]).last.click()
+        page.wait_for_load_state("networkidle")
+        assert page.evaluate(SMALL) == [], address
+        assert outside(page, [(390, 1), (390, 2), (320, 1)], PHONE["height"]) == {}
+        if "debriefs" in address:
+            large(page, 2)
+            settled(page)
+            plan, below = page.locator("figure").bounding_box(), page.locator(".steps").bounding_box()
+            assert plan is not None
+            assert below is not None
+            assert plan["y"] + plan["height"] <= below["y"]
+
+
 def papers(rehearsed: str) -> dict[str, list[str]]:
     """Return what must stand on paper, by address."""
     practice = "use your training, not this"
