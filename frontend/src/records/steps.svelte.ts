@@ -2,7 +2,7 @@
  * What was done on a page of several records, step by step, so that Ctrl+Z takes it back: records made,
  * deleted or changed. The record in work keeps its own steps; these come after them.
  */
-import { Problem } from '../api/client'
+import { Unreachable } from '../api/client'
 import { lineOf } from '../api/lines'
 import type { Forms, Kind } from '../api/forms'
 import { createRecord, deleteRecord, readRecord, undelete, writeRecord } from '../api/records'
@@ -20,7 +20,7 @@ interface Step {
 
 /** Say in one line why something was not done. */
 export function tellTrouble(error: unknown): void {
-  if (!(error instanceof Problem)) return notices.say(say('records.needsService'))
+  if (error instanceof Unreachable) return notices.say(say('records.needsService'))
   notices.say(say('records.notDone', { why: lineOf(error) }))
 }
 

@@ -169,8 +169,11 @@ def _warnings(grid: Grid, reaching: NDArray[np.intp], angle: Floats, places: Flo
     for k in np.unique(sector):
         mine = np.flatnonzero(sector == k)
         worst = mine[np.argmax(angle[mine])]
-        away = float(np.hypot(*(at[worst] - middle)))
-        rise = float(grid.height_m(at[worst]) - grid.height_m(middle))
+        # From the place of the site that it stands above most steeply, as the angle is.
+        across = np.hypot(*(at[worst] - places).T)
+        rises = grid.height_m(at[worst]) - grid.height_m(places)
+        below = np.argmax(np.arctan2(rises, np.maximum(across, 1e-9)))
+        away, rise = float(across[below]), float(rises[below])
         warnings.append(
             f"steep ground to the {_WINDS[k]} stands above the site at up to {np.degrees(angle[worst]):.0f} "
             f"degrees ({rise:.0f} m higher, {away:.0f} m away; {len(mine)} cells)"
