@@ -20,6 +20,8 @@ export interface Placed {
 /** Of words of the usual size: a letter, above the baseline, below it, and the air to a line. */
 const [LETTER_PX, UP_PX, DOWN_PX, AIR_PX] = [7.4, 11, 4, 4]
 const STEP_PX = 4
+/** What it costs to cover a line or a name: more than any way off. */
+const CROSSED = 1e4
 
 /** Points along a line, close enough to each other that no word slips between them. */
 function along(points: readonly Point[]): Point[] {
@@ -47,11 +49,11 @@ function distance(points: readonly Point[], box: Rectangle): number {
 const close = (a: Rectangle, b: Rectangle): boolean =>
   a.x < b.x + b.width + AIR_PX && b.x < a.x + a.width + AIR_PX && a.y < b.y + b.height && b.y < a.y + a.height
 
-/** Place the names within the room; `mark` is the x of a line from top to bottom, `times` how large text is. */
+/** Place the names within the room, those left out that find none; `mark` is the x of a line from top to bottom, `times` how large text is. */
 export function placeNames(lines: readonly Named[], room: Rectangle, mark: number | null, times = 1): Placed[] {
   const taken: Rectangle[] = mark === null ? [] : [{ x: mark - 1, y: room.y, width: 2, height: room.height }]
   const drawn = lines.map(({ points }) => along(points))
-  return lines.map(({ name, at }, k) => {
+  return lines.flatMap(({ name, at }, k) => {
     const [width, height] = [name.length * LETTER_PX * times, (UP_PX + DOWN_PX) * times]
     const own = drawn[k] ?? []
     const rest = drawn.filter((line) => line !== own)
@@ -62,11 +64,12 @@ export function placeNames(lines: readonly Named[], room: Rectangle, mark: numbe
         const [mine, others] = [distance(own, box), Math.min(Infinity, ...rest.map((line) => distance(line, box)))]
         const crossed = Number(mine < AIR_PX) + Number(others < AIR_PX) + taken.filter((other) => close(box, other)).length
         // A name nearer to another line than to its own would be read as that one's.
-        const cost = 1e4 * crossed + (others < 1.5 * mine ? 1e3 : 0) + 0.5 * Math.abs(x + width / 2 - at) + 8 * mine
+        const cost = CROSSED * crossed + (others < 1.5 * mine ? 1e3 : 0) + 0.5 * Math.abs(x + width / 2 - at) + 8 * mine
         if (cost < best.cost) best = { cost, box }
       }
     }
+    if (best.cost >= CROSSED) return []
     taken.push(best.box)
-    return { name, x: best.box.x, y: best.box.y + UP_PX * times }
+    return [{ name, x: best.box.x, y: best.box.y + UP_PX * times }]
   })
 }

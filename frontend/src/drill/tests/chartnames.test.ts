@@ -26,6 +26,11 @@ describe('names of lines in a chart', () => {
     }
   })
 
+  it('are left out where they find no room', () => {
+    const long = { name: 'a name that is longer than the chart is wide', points: MEAN, at: 100 }
+    expect(placeNames([long], { ...ROOM, width: 120 }, null)).toEqual([])
+  })
+
   it('stays within the chart where a line runs along its top', () => {
     const [placed] = placeNames([{ name: 'all', points: [[50, 2], [350, 2]], at: 100 }], ROOM, null)
     expect(placed?.y).toBeGreaterThan(10)
