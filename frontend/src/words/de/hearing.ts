@@ -78,7 +78,7 @@ export const hearing: Words<typeof english> = {
   'hearing.overlapTitle': 'Verdecken sich die Geräte gegenseitig?',
   'hearing.overlapHow': 'Wann jedes Gerät sendet, 12 Sekunden mit den Phasen dieser Übung:',
   'hearing.overlapNone': 'Nur ein Gerät: nichts überlagert sich.',
-  'hearing.overlapFailed': 'Für die Übung, wie sie ist, lässt sich die Überlagerung nicht berechnen.',
+  'hearing.overlapFailed': 'Die Überlagerung ließ sich nicht berechnen:',
   'hearing.pulsesOf': {
     one: '{id}: {n} Puls in {time}, {hidden} verdeckt.',
     other: '{id}: {n} Pulse in {time}, {hidden} verdeckt.',

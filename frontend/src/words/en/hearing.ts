@@ -75,7 +75,7 @@ export const hearing = {
   'hearing.overlapTitle': 'Do the sets hide each other?',
   'hearing.overlapHow': 'When each set is on, 12 seconds of the phases in this drill:',
   'hearing.overlapNone': 'Only one set: nothing overlaps.',
-  'hearing.overlapFailed': 'The overlap could not be worked out for the drill as it stands.',
+  'hearing.overlapFailed': 'The overlap could not be worked out:',
   'hearing.pulsesOf': {
     one: '{id}: {n} pulse in {time}, {hidden} hidden.',
     other: '{id}: {n} pulses in {time}, {hidden} hidden.',
