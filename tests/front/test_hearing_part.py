@@ -169,6 +169,8 @@ STREAM = """async ([x, y, seconds]) => {
 def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -> None:
     page = shown(visit().open(bowl))
     row = page.get_by_role("row", name=re.compile(r"^A \d+ % \d+ % \d+ %$"))
+    # How fine the map is follows the size of the sheet, which finds its place first.
+    page.wait_for_timeout(500)
     before = row.text_content() or ""
     plan = page.locator("[data-sheet]").bounding_box()
     drag(page, at(page, 34, 64), 6, 0.02)  # the first maps of a drag are not what is timed
