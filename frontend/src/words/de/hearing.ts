@@ -34,7 +34,7 @@ export const hearing: Words<typeof english> = {
   'hearing.bandTo': '{from} bis {to}',
   'hearing.bandOver': 'über {from}',
   'hearing.nothing': 'nichts zu hören',
-  'hearing.edgeOf': 'Empfangsgrenze {id}',
+  'hearing.edgeOf': 'Hörgrenze {id}',
 
   'hearing.reads': {
     one: '{id}: Anzeige {reading}{line}; {by} von {n} Gerät hört es.',
