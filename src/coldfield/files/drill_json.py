@@ -55,20 +55,24 @@ def read_drill(text: str, source: str = "drill") -> Drill:
         raise BadInput("must be one JSON object with the keys of a drill", source)
     if raw.get("format") != FORMAT:
         raise BadInput(f"format: must be '{FORMAT}'; this file says {_shown(raw.get('format'))}", source)
-    faults = drill_faults(raw)
-    if faults:
+    part, faults = _read_keys(raw)
+    if faults or part is None:
         raise BadInput(faults, source)
-    return _drill(DrillPart.model_validate(raw))
+    return _drill(part)
 
 
 def drill_faults(raw: dict[str, Any]) -> list[str]:
     """Return one line per fault of a drill file's JSON object, in its keys and between them."""
-    faults = []
+    return _read_keys(raw)[1]
+
+
+def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[str]]:
+    part, faults = None, []
     try:
-        DrillPart.model_validate(raw)
+        part = DrillPart.model_validate(raw)
     except ValidationError as error:
         faults = fault_lines(error, DrillPart)
-    return faults + _faults_between_keys(raw)
+    return part, faults + _faults_between_keys(raw)
 
 
 def dragged_drill(part: DrillPart) -> Drill:

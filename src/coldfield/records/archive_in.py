@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
-from sqlalchemy import Connection, Table, func, insert, select
+from sqlalchemy import Connection, Row, Table, func, insert, select
 
 from coldfield.errors import BadInput, ColdfieldError, Refused
 from coldfield.files.drill_json import read_drill
@@ -110,6 +110,7 @@ def bring_in(connection: Connection, reader: ArchiveReader) -> Brought:
     for kind in KINDS.values():
         records = _listed(reader, kind)
         known = _known(connection, kind, records)
+        drills = _drills_here(connection) if kind.name == "runs" and not faults else {}
         batch: Batch = {}
         written = 0
         for i, record in enumerate(records):
@@ -122,7 +123,7 @@ def bring_in(connection: Connection, reader: ArchiveReader) -> Brought:
                 faults += [f"records/{kind.name}.json[{i}]: {fault}" for fault in error.faults]
                 continue
             if kind.name == "runs" and not faults:
-                missing = _version_missing(connection, batch[kind.table][-1])
+                missing = _version_missing(drills, batch[kind.table][-1])
                 faults += [missing] if missing else []
             written += 1
             _tell(brought, kind, batch)
@@ -174,11 +175,16 @@ def _tell(brought: Brought, kind: Kind, batch: Batch) -> None:
         named.append({"id": row["id"], "name": row["name"]})
 
 
-def _version_missing(connection: Connection, run: Mapping[str, Any]) -> str | None:
-    """A drill that is here stays as it is, so a run on a later version of it has nothing to stand on."""
+def _drills_here(connection: Connection) -> dict[str, Row[*tuple[Any, ...]]]:
+    """Return id, name and newest version of every drill, by id."""
     drill = schema.drill
-    query = select(drill.c.name, drill.c.drill_version).where(drill.c.id == run["drill_id"])
-    row = connection.execute(query).one_or_none()
+    rows = connection.execute(select(drill.c.id, drill.c.name, drill.c.drill_version))
+    return {row.id: row for row in rows}
+
+
+def _version_missing(drills: Mapping[str, Row[*tuple[Any, ...]]], run: Mapping[str, Any]) -> str | None:
+    """A drill that is here stays as it is, so a run on a later version of it has nothing to stand on."""
+    row = drills.get(run["drill_id"])
     if row is None or run["drill_version"] is None or run["drill_version"] <= row.drill_version:
         return None
     return (
