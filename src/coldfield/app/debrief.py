@@ -57,6 +57,7 @@ def load_run(
     as_buried: Path | str | None = None,
     elevation: Path | str | None = None,
     crs: str | None = None,
+    on_earth: bool = False,
 ) -> RunFiles:
     """Return the files of a run, read.
 
@@ -74,13 +75,15 @@ def load_run(
         An elevation grid under the site; without it the snow is the drill's plane.
     crs : str, optional
         Its coordinate system, where the file does not tell.
+    on_earth : bool
+        As in `load_drill`.
 
     Raises
     ------
     BadInput
         If the drill, the splits, the as-buried record or the elevation grid cannot be used.
     """
-    loaded = load_drill(drill)
+    loaded = load_drill(drill, on_earth=on_earth)
     if as_buried is not None:
         loaded = replace(loaded, burials=load_drill(as_buried).burials)
     rows = load_splits(splits) if splits is not None else Splits()
@@ -339,8 +342,10 @@ def write_debrief(
     Raises
     ------
     BadInput
-        If a file cannot be written.
+        If a file cannot be written, or the tracks of a drill that lies nowhere on Earth yet should be.
     """
+    if gpx is not None:
+        SiteFrame(debriefed.debriefing.drill.site.origin).refuse_nowhere()
     if csv is not None:
         write_whole(csv, phases_csv(debriefed.document).encode())
     if gpx is not None:
@@ -361,7 +366,7 @@ def _write_gpx(debriefing: Debriefing, folder: Path, *, simulated: bool) -> None
     for searcher in debriefing.drill.searchers:
         track = debriefing.aligned.tracks.get(searcher.id)
         if track is not None:
-            pieces = [(p.unix_s, *frame.to_wgs84(p.position_m)) for p in track.pieces]
+            pieces = [(p.unix_s, *frame.on_earth(p.position_m)) for p in track.pieces]
             name = "".join(c if c.isalnum() or c in "-_" else "_" for c in searcher.id)
             text = write_gpx([(searcher.name, pieces)], simulated=simulated)
             write_whole(folder / f"{name}.gpx", text.encode())
