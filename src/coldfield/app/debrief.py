@@ -12,6 +12,7 @@ from typing import Any
 import coldfield
 from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
 from coldfield.app.ground import load_grid
+from coldfield.app.stages import Stages, Steps
 from coldfield.debrief.align import align
 from coldfield.debrief.anchors import lay_on_anchors
 from coldfield.debrief.clock import named
@@ -119,6 +120,7 @@ def debrief(
     band_runs: int = 0,
     standards: Sequence[Standard] = (),
     earlier: Sequence[Mapping[str, Any]] = (),
+    stages: Stages | None = None,
 ) -> Debriefed:
     """Return the debrief of a run.
 
@@ -137,6 +139,8 @@ def debrief(
         Times the instructor holds people to.
     earlier : sequence of mapping
         Debrief documents of the group's earlier runs.
+    stages : Stages, optional
+        Told the stages 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
 
     Raises
     ------
@@ -149,7 +153,7 @@ def debrief(
         searchers=[(s.id, s.name) for s in drill.searchers],
         burials=[b.id for b in drill.burials],
     )
-    tracks, faults = _clean_tracks(run)
+    tracks, faults = _clean_tracks(run, _steps(stages, "cleaning"))
     faults = [*run.faults, *faults, *(f"splits: {line}" for line in unknown)]
     laid = lay_on_anchors(tracks, drill.site.anchors)
     aligned = align(laid.tracks, splits, drill, shifts_s=shifts_s)
@@ -157,7 +161,10 @@ def debrief(
     if not aligned.tracks:
         raise BadInput(faults or ["no tracks given; nothing to debrief"])
     width, notes = _strip_width(drill)
-    bands, usual, band_notes = _bands(drill, width, band_runs)
+    rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
+    bands, usual, band_notes = _bands(drill, width, band_runs, rehearsing)
+    working_out = _steps(stages, "working out")
+    working_out(0, 1)
     debriefing = debrief_run(
         drill,
         aligned,
@@ -177,7 +184,12 @@ def debrief(
     }
     made_up = _made_up(run, simulated)
     document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
+    working_out(1, 1)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
+
+
+def _steps(stages: Stages | None, name: str) -> Steps:
+    return (lambda _done, _total: None) if stages is None else stages.at(name)
 
 
 def _files(run: RunFiles) -> list[str]:
@@ -194,7 +206,7 @@ def _made_up(run: RunFiles, told: bool) -> bool:
     return told or any(one.simulated for one in run.recorded)
 
 
-def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
+def _clean_tracks(run: RunFiles, steps: Steps) -> tuple[dict[str, Track], list[str]]:
     usable: list[Recorded] = []
     unusable: list[str] = []
     for one in run.recorded:
@@ -207,7 +219,8 @@ def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
     faults = unusable + faults
     tracks = {}
     fastest = FASTEST_M_S[run.drill.conditions.travel]
-    for who, recorded in people.items():
+    for number, (who, recorded) in enumerate(people.items()):
+        steps(number, len(people))
         try:
             tracks[who] = clean(recorded, run.drill.site, fastest_m_s=fastest, terrain=_snow(run))
         except BadInput as error:
@@ -226,7 +239,7 @@ def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
 
 
 def _bands(
-    drill: Drill, width: float | None, runs: int
+    drill: Drill, width: float | None, runs: int, steps: Steps
 ) -> tuple[tuple[Band, ...], UsualOrder | None, list[str]]:
     if runs <= 0 or width is None:
         return (), None, []
@@ -234,7 +247,7 @@ def _bands(
     from coldfield.rescue.rehearsal import MOMENTS as MOMENTS_PLAYED
 
     try:
-        rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width)
+        rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width, progress=steps)
     except ColdfieldError as error:
         return (), None, [f"no rehearsals beside the phases: {error}"]
     done = rehearsed.rehearsal
