@@ -11,6 +11,9 @@ from drill_records import new_drill
 from example_records import DRILL
 from visiting import Visiting
 
+FRAME = "[data-sheet] :is(.cross, .tick, .over *)"
+"""The net and its figures, which follow the size of the sheet."""
+
 FOR_HANDS = "[data-sheet] :is(.grip, .middle, :is(.corner, .side, .handle) *, g:has(> .handle) > line)"
 """What is only there to be taken hold of."""
 
@@ -50,13 +53,13 @@ def checked(page: Page) -> None:
     """Compare what the plan shows on the screen and on paper."""
     entry = page.locator("[data-sheet] .entry")
     expect(entry).to_have_count(1)
-    on_screen: int = page.evaluate(MARKS, FOR_HANDS)
+    on_screen: int = page.evaluate(MARKS, f"{FOR_HANDS}, {FRAME}")
     on_paper(page)
     expect(page.locator("html")).to_have_attribute("data-theme", "light")
     expect(entry).to_be_visible()
     kept: Any = page.evaluate(INK)
-    assert kept == [["inline", "rgb(27, 36, 48)", True]]
-    assert page.evaluate(MARKS, FOR_HANDS) >= on_screen
+    assert kept == [["inline", "rgb(27, 36, 48)", True]], "ink on paper"
+    assert page.evaluate(MARKS, f"{FOR_HANDS}, {FRAME}") >= on_screen
     page.evaluate(AFTER)
     page.emulate_media(media="null")
 
