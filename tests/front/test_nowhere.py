@@ -44,6 +44,7 @@ def test_regression_lanes_of_a_drill_that_lies_nowhere_are_refused_in_words_that
     way.press("Enter")
     latitude = page.get_by_label("Latitude")
     expect(latitude).to_be_focused()
+    expect(latitude).to_be_in_viewport()
     latitude.fill("61.2")
     latitude.press("Enter")
     page.get_by_role("navigation", name="Parts").or_(page.locator("nav")).get_by_role(
@@ -60,6 +61,7 @@ def test_regression_lanes_of_a_drill_that_lies_nowhere_are_refused_in_words_that
 def test_contract_where_on_earth_opens_also_where_it_was_told_before(visit: Visiting, site: str) -> None:
     page = visit().open(f"/drills/{new_drill(site)}?part=ground&at=earth")
     expect(page.get_by_label("Latitude")).to_be_focused()
+    expect(page.get_by_label("Latitude")).to_be_in_viewport()
 
 
 @pytest.mark.parametrize("options", [
