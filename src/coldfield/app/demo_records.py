@@ -43,7 +43,7 @@ def fill_demo(database: Database, place: Path) -> bool:
     return True
 
 
-def unheard(done: int, total: int, stage: str = "") -> None:
+def unheard(done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
     """Nobody waits for the steps of work done here and now."""
 
 

@@ -52,8 +52,9 @@ Watch = Callable[..., None]
 class Job:
     """One piece of long work.
 
-    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of `stage`;
-    `revision` grows with each change; `faults` has one line per fault of a failed job.
+    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of all its work;
+    it is at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change;
+    `faults` has one line per fault of a failed job.
     """
 
     id: str
@@ -64,6 +65,8 @@ class Job:
     done: int = 0
     total: int = 0
     stage: str = ""
+    stage_done: int = 0
+    stage_total: int = 0
     result: Any = None
     faults: list[str] = field(default_factory=list)
     revision: int = 0
@@ -78,6 +81,8 @@ class Job:
             "done": self.done,
             "total": self.total,
             "stage": self.stage,
+            "stage_done": self.stage_done,
+            "stage_total": self.stage_total,
             "faults": list(self.faults),
             "revision": self.revision,
         }
@@ -158,6 +163,26 @@ class Jobs:
         self._hire()
         self._queue.put(job)
         return job
+
+    def waits_for(self, job: Job) -> str | None:
+        """Return what a waiting job waits for: 'other work', 'getting ready', or nothing (None).
+
+        It waits for nothing where a worker is free, or about to be hired, for everything before it.
+        """
+        with self._changed:
+            if job.state != "waiting":
+                return None
+            listed = list(self._jobs.values())
+            before = [one for one in listed[: listed.index(job)] if one.state == "waiting"]
+            before += [one for one in listed if one.state == "running"]
+            readying = [one for one in self._readying if one.state in ("waiting", "running")]
+        if len(before) + len(readying) < self._workers:
+            return None
+        return "other work" if before else "getting ready"
+
+    def told(self, job: Job, *, with_result: bool = True) -> dict[str, Any]:
+        """Return a job as plain values, with what it waits for."""
+        return {**job.document(with_result=with_result), "waits_for": self.waits_for(job)}
 
     def get_ready(self) -> None:
         """Have a worker compile and load what is slow otherwise, beside the first jobs; not listed."""
@@ -271,13 +296,14 @@ class Jobs:
     def _watch(self, job: Job) -> Watch:
         latest = self._clock() + self._longest_s
 
-        def watch(done: int | None, total: int, stage: str = "") -> None:
+        def watch(done: int | None, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
             if job.cancelled:
                 raise Stopped("cancelled")
             if self._clock() > latest:
                 raise Stopped(f"took longer than {self._longest_s / 60:.0f} min and was ended")
             if done is not None:
-                self._set(job, done=done, total=total, stage=stage)
+                here, whole = at or (done, total)
+                self._set(job, done=done, total=total, stage=stage, stage_done=here, stage_total=whole)
 
         return watch
 
@@ -310,8 +336,8 @@ class Worker:
         arguments : mapping
             Its arguments.
         watch : callable
-            Called with each progress (done, total, stage), and with (None, 0) a few times a second;
-            may raise `Stopped`.
+            Called with each progress (done, total, stage, step of that stage), and with (None, 0) a few
+            times a second; may raise `Stopped`.
 
         Raises
         ------
@@ -371,5 +397,7 @@ def worker_main(link: Connection) -> None:
         link.send(answer)
 
 
-def _tell(link: Connection, done: int, total: int, stage: str = "") -> None:
-    link.send(("progress", (done, total, stage)))
+def _tell(
+    link: Connection, done: int, total: int, stage: str = "", at: tuple[int, int] | None = None
+) -> None:
+    link.send(("progress", (done, total, stage, at)))

@@ -109,7 +109,7 @@ def worth_of_changes(
         If `cancelled` said so.
     """
     found = []
-    asked = changes_of(before)
+    asked = changes_of(before.drill, before.settings)
     for number, change in enumerate(asked):
         after = _played_with(
             change, before, times=len(asked), workers=workers, meanwhile=meanwhile, cancelled=cancelled
@@ -121,10 +121,12 @@ def worth_of_changes(
     return sorted_worth(found)
 
 
-def changes_of(before: Rehearsed) -> list[Change]:
-    """Return the changes that can be asked about; without lanes none of their width."""
-    found = changes(before.drill, before.settings)
-    return [c for c in found if before.lanes or c.width_factor == 1.0]
+def changes_of(drill: Drill, settings: Settings = SETTINGS) -> list[Change]:
+    """Return the changes of a drill that can be asked about; without any set none of the lanes' width."""
+    if not drill.searchers:
+        return []
+    any_set = any(burial.transmitter is not None for burial in drill.burials)
+    return [c for c in changes(drill, settings) if any_set or c.width_factor == 1.0]
 
 
 def _played_with(

@@ -268,6 +268,8 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
     ------
     UnknownRecord
         If there is no such debrief.
+    BadInput
+        If its drill lies nowhere on Earth yet.
     """
     with database.read() as connection:
         store = Store(connection, database.stamp())
@@ -282,7 +284,7 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
         pieces = [
             (
                 zero + np.asarray(piece["t_s"], dtype=np.float64),
-                *frame.to_wgs84(np.asarray(piece["position_m"], dtype=np.float64)),
+                *frame.on_earth(np.asarray(piece["position_m"], dtype=np.float64)),
             )
             for piece in (searcher.get("track") or {}).get("pieces", ())
         ]

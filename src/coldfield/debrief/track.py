@@ -241,6 +241,12 @@ def _refuse_elsewhere(
             raise BadInput("latitude and longitude stand in each other's place; swap the two columns", source)
     if not with_place.any():
         raise BadInput("none of its points has a latitude within 90 degrees and a longitude", source)
+    if distance > reach and frame == "wgs84" and site.origin.nowhere:
+        raise BadInput(
+            "cannot be laid on this drill, whose ground lies nowhere on Earth yet; "
+            "give its site.origin first",
+            source,
+        )
     if distance > reach:
         how_far = f"{distance / 1000:.0f} km" if distance > 10_000 else f"{distance:.0f} m"
         raise BadInput(

@@ -3,6 +3,7 @@ import { hidden } from './hidden'
 import { how } from './how'
 import { debrief } from './debrief'
 import { drill } from './drill'
+import { drop } from './drop'
 import { figures } from './figures'
 import { group } from './group'
 import { hearing } from './hearing'
@@ -21,6 +22,7 @@ export const de: Record<Key, Entry> = {
   ...how,
   ...debrief,
   ...drill,
+  ...drop,
   ...figures,
   ...group,
   ...hearing,

@@ -56,6 +56,7 @@ export const records: Words<typeof english> = {
   'newDrill.metres': 'm',
   'newDrill.file': 'Eine Grenze aus einer Datei (GeoJSON, oder Track oder Route als GPX)',
   'newDrill.choose': 'Datei',
+  'newDrill.fromFile': 'Das Gelände kommt aus {file}.',
   'newDrill.people': 'Wie viele Personen suchen?',
   'newDrill.begin': 'Übung beginnen',
   'newDrill.busy': 'Wird begonnen ...',

@@ -17,7 +17,6 @@ export const rehearsal: Words<typeof english> = {
   'rehearsal.stage.runs': 'Durchgespielt: {done} von {total} Durchgängen',
   'rehearsal.stage.before': 'Die Übung, wie sie war: {done} von {total} Durchgängen',
   'rehearsal.stage.changes': 'Was am meisten hilft: {done} von {total} Änderungen',
-  'rehearsal.waiting': 'Wartet, bis andere Arbeit fertig ist ...',
   'rehearsal.firstTime': 'Das erste Durchspielen auf diesem Rechner beginnt langsam; vom zweiten an dauert es Sekunden.',
   'rehearsal.cancel': 'Abbrechen',
   'rehearsal.cancelled': 'Abgebrochen. Nichts davon wurde behalten.',

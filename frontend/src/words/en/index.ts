@@ -2,6 +2,7 @@ import { hidden } from './hidden'
 import { how } from './how'
 import { debrief } from './debrief'
 import { drill } from './drill'
+import { drop } from './drop'
 import { figures } from './figures'
 import { group } from './group'
 import { hearing } from './hearing'
@@ -20,6 +21,7 @@ export const en = {
   ...how,
   ...debrief,
   ...drill,
+  ...drop,
   ...figures,
   ...group,
   ...hearing,

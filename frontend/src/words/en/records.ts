@@ -54,6 +54,7 @@ export const records = {
   'newDrill.metres': 'm',
   'newDrill.file': 'A boundary from a file (GeoJSON, or a track or route in GPX)',
   'newDrill.choose': 'File',
+  'newDrill.fromFile': 'The ground comes from {file}.',
   'newDrill.people': 'How many people search?',
   'newDrill.begin': 'Begin the drill',
   'newDrill.busy': 'Beginning ...',

@@ -15,7 +15,6 @@ export const rehearsal = {
   'rehearsal.stage.runs': 'Rehearsing: {done} of {total} runs',
   'rehearsal.stage.before': 'Rehearsing the drill as it was: {done} of {total} runs',
   'rehearsal.stage.changes': 'What helps most: {done} of {total} changes',
-  'rehearsal.waiting': 'Waiting for other work to end ...',
   'rehearsal.firstTime': 'The first rehearsal on this machine starts slowly; from the second on it takes seconds.',
   'rehearsal.cancel': 'Cancel',
   'rehearsal.cancelled': 'Cancelled. Nothing was kept of it.',
