@@ -14,13 +14,13 @@ from typing import IO, Any
 
 import coldfield
 from coldfield.app.data import Data, locked, there
-from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
+from coldfield.errors import BadInput, Refused, UnknownRecord
 from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
 from coldfield.records import schema
 from coldfield.records.archive import write_archive
 from coldfield.records.archive_in import Brought, bring_in, read_archive
 from coldfield.records.checking import refuse_missing
-from coldfield.records.copying import copy_sqlite, fold_in, open_elsewhere, read_pragma
+from coldfield.records.copying import connect, copy_sqlite, open_elsewhere, read_pragma
 from coldfield.records.database import Database, open_sqlite, stamp, utc_now
 from coldfield.records.faults import cannot_write
 from coldfield.records.folder import Folder, free_path, no_readers, part_of, sync_folder
@@ -62,9 +62,6 @@ def backup(data: Data, out: Path | None = None, *, now: datetime | None = None) 
         if not target.parent.is_dir():
             raise BadInput("no such folder", str(target.parent))
         copy_sqlite(folder.database, target)
-    # Killed earlier, a service leaves a log: the records are one file again once nobody has them open.
-    with suppress(Refused, StoreTrouble), locked(folder, who="coldfield backup"):
-        fold_in(folder.database)
     return target
 
 
@@ -135,7 +132,7 @@ def _check_backup(source: Path) -> None:
         )
     if not whole:
         raise BadInput("is damaged; use another backup", str(source))
-    with closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as connection:
+    with closing(connect(source)) as connection:
         try:
             rows = connection.execute("SELECT version_num FROM alembic_version").fetchall()
         except sqlite3.Error:

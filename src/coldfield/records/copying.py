@@ -80,19 +80,9 @@ def copy_as_it_is(folder: Folder, target: Path) -> None:
 
 
 def read_pragma(path: Path, name: str) -> Any:
-    """Return one value of a SQLite file's header, opened for reading only."""
-    with closing(_read_only(path)) as connection:
+    """Return one value of the header of a SQLite file that exists."""
+    with closing(connect(path)) as connection:
         return connection.execute(f"PRAGMA {name}").fetchone()[0]
-
-
-def fold_in(path: Path) -> None:
-    """Bring a file's log into the file where nobody else has it open: then the records are one file."""
-    with (
-        suppress(sqlite3.Error),
-        closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True)) as link,
-    ):
-        # The last connection that closes does it; it counts only once it has read something.
-        link.execute("SELECT 1 FROM sqlite_master").fetchone()
 
 
 def open_elsewhere(path: Path) -> bool:
@@ -110,7 +100,7 @@ def open_elsewhere(path: Path) -> bool:
 
 def _copy(source: Path, part: Path, target: Path) -> None:
     with in_words():
-        with_source = _read_only(source)
+        with_source = connect(source)
     with closing(with_source):
         with in_words():
             with_source.execute("SELECT 1 FROM sqlite_master").fetchone()
@@ -141,8 +131,13 @@ def _of_source(error: sqlite3.Error) -> BaseException:
         return told
 
 
-def _read_only(path: Path) -> sqlite3.Connection:
-    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+def connect(path: Path) -> sqlite3.Connection:
+    """Open a SQLite file that exists, to read it.
+
+    Opened for writing too where that may be: what a process left that was killed is undone or brought in
+    first, and the last one to close the file leaves one file. A file that may only be read is only read.
+    """
+    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True)
 
 
 def _clear(part: Path) -> None:

@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Literal
 
 from coldfield.errors import Refused, StoreTrouble
-from coldfield.records.copying import copy_as_it_is, copy_sqlite
+from coldfield.records.copying import connect, copy_as_it_is, copy_sqlite
 from coldfield.records.faults import cannot_write
 from coldfield.records.folder import Folder, Lock, no_readers, part_of, reader, sync_file, sync_folder
 
@@ -254,9 +254,6 @@ def _ended(folder: Folder, told: Note) -> str:
 
 def _mark(database: Path) -> int:
     """Return the mark that a file carries; 0 without a file or where it cannot be read."""
-    with (
-        suppress(sqlite3.Error),
-        closing(sqlite3.connect(f"{database.absolute().as_uri()}?mode=rw", uri=True)) as link,
-    ):
+    with suppress(sqlite3.Error), closing(connect(database)) as link:
         return int(link.execute("PRAGMA user_version").fetchone()[0])
     return 0
