@@ -17,7 +17,8 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
 from coldfield.errors import Refused, StoreTrouble
-from coldfield.records.database import Database, copy_sqlite, open_sqlite
+from coldfield.records.copying import copy_sqlite
+from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder, Lock
 from coldfield.records.migrate import HEAD, configuration
 from coldfield.records.schema import metadata
@@ -58,7 +59,7 @@ def filled(folder: Folder) -> Folder:
 def test_contract_a_damaged_page_is_told_with_the_way_back(
     filled: Folder, monkeypatch: pytest.MonkeyPatch, whole_bytes: int
 ) -> None:
-    monkeypatch.setattr("coldfield.records.database.CHECKED_WHOLE_BYTES", whole_bytes)
+    monkeypatch.setattr("coldfield.records.checking.CHECKED_WHOLE_BYTES", whole_bytes)
     with filled.database.open("r+b") as file:
         file.seek(4096 * 5)
         file.write(b"\xa5" * 4096 * 3)

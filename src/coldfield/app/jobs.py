@@ -9,7 +9,6 @@ import logging
 import multiprocessing
 import os
 import queue
-import signal
 import threading
 import time
 from collections.abc import Callable, Mapping
@@ -20,6 +19,7 @@ from importlib import import_module
 from multiprocessing.connection import Connection
 from typing import Any
 
+from coldfield.app.ending import end_with_parent
 from coldfield.errors import BadInput, ColdfieldError, Conflict, Refused, UnknownRecord
 
 log = logging.getLogger("coldfield.web")
@@ -31,6 +31,9 @@ WORK = {
     "demo": "coldfield.app.demo_work:demo_work",
 }
 """Kind of job -> what does it, in a worker process."""
+
+CLOSE_S = 10.0
+"""How long closing waits for what a job's end keeps in the records, s. Setting."""
 
 MOST_WAITING = 50
 """Jobs that may wait before further ones are refused. Setting."""
@@ -124,6 +127,7 @@ class Jobs:
         self._workers = workers
         self._threads: list[threading.Thread] = []
         self._readying: list[Job] = []
+        self._alive: set[Worker] = set()
         self._closed = False
 
     def submit(
@@ -243,17 +247,21 @@ class Jobs:
         return len(ended)
 
     def close(self) -> None:
-        """Cancel everything and end the workers."""
+        """Cancel everything, tell those who follow it, and end the workers; a second time does nothing."""
         self._closed = True
         for job in self._readying:
             job.cancelled = True
         for job in self.all():
             if job.state not in ENDED:
                 self.cancel(job.id)
-        for _ in self._threads:
+        with self._changed:
+            threads, self._threads, self._workers = self._threads, [], 0
+        for _ in threads:
             self._queue.put(None)
-        for thread in self._threads:
-            thread.join(timeout=10)
+        for thread in threads:
+            thread.join(timeout=CLOSE_S)
+        for worker in list(self._alive):
+            worker.end()
 
     def _set(self, job: Job, **values: Any) -> None:
         with self._changed:
@@ -275,7 +283,8 @@ class Jobs:
                 if job.state != "waiting":
                     continue
                 self._set(job, state="running")
-            worker = worker if worker is not None and worker.alive() else Worker()
+            if worker is None or not worker.alive():
+                worker = self._hired()
             try:
                 result = worker.do(self._work[job.work], job.arguments, self._watch(job))
                 finish = self._finish.get(job.work)
@@ -292,6 +301,12 @@ class Jobs:
             job.arguments = {}
         if worker is not None:
             worker.end()
+            self._alive.discard(worker)
+
+    def _hired(self) -> Worker:
+        worker = Worker()
+        self._alive = {one for one in self._alive if one.alive()} | {worker}
+        return worker
 
     def _watch(self, job: Job) -> Watch:
         latest = self._clock() + self._longest_s
@@ -374,8 +389,7 @@ class Worker:
 
 def worker_main(link: Connection) -> None:
     """Do what comes through a pipe until it closes: the whole life of a worker process."""
-    # Ctrl-C is for the serving process, which ends its workers itself.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    end_with_parent()
     # Behind the serving process, so that pages stay quick.
     with suppress(OSError):
         os.nice(5)

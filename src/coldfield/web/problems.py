@@ -49,8 +49,16 @@ class Problem(BaseModel):
     stored_version: int | None = None
 
 
-class TooLarge(Exception):
-    """A body grew beyond its limit while it was read."""
+class CutOff(Exception):
+    """A body was not read to its end."""
+
+
+class TooLarge(CutOff):
+    """It grew beyond its limit."""
+
+
+class TooSlow(CutOff):
+    """It did not come, or hardly."""
 
 
 class ProblemResponse(JSONResponse):
@@ -76,6 +84,14 @@ def problem(
         stored_version=stored_version,
     )
     return ProblemResponse(body.model_dump(), status_code=status, headers=headers)
+
+
+def cut_off(error: CutOff) -> ProblemResponse:
+    """Return the response for a body that was not read to its end; the connection is closed with it."""
+    closing = {"connection": "close"}
+    if isinstance(error, TooLarge):
+        return problem(413, "more was sent than this address takes", headers=closing)
+    return problem(408, "the rest of this request did not come in time; send it again", headers=closing)
 
 
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
@@ -115,8 +131,8 @@ def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda
         page = lost(request) if error.status_code == 404 else None
         if page is not None:
             return page
-        if isinstance(error.__cause__, TooLarge):
-            return problem(413, "more was sent than this address takes")
+        if isinstance(error.__cause__, CutOff):
+            return cut_off(error.__cause__)
         if error.status_code == 400:
             return problem(422, "this cannot be used as it is", faults=["body: is not JSON in UTF-8"])
         words = {
