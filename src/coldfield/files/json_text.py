@@ -59,7 +59,7 @@ def parse_json(text: str, source: str) -> Any:
             text,
             object_pairs_hook=_no_repeats,
             parse_constant=_no_constants,
-            parse_int=_whole,
+            parse_int=whole,
         )
     except json.JSONDecodeError as error:
         raise BadInput(f"line {error.lineno}, column {error.colno}: not JSON: {error.msg}", source) from None
@@ -84,8 +84,8 @@ def depth_of(text: str) -> int:
     return most
 
 
-def _whole(digits: str) -> int | float:
-    # Too large for a computer's number it becomes infinite, which the form of the field then refuses.
+def whole(digits: str) -> int | float:
+    """Return the number of some digits; infinity where it is too large for a computer's numbers."""
     return int(digits) if len(digits) <= MOST_DIGITS else float(digits)
 
 

@@ -6,6 +6,7 @@ import lzma
 import struct
 import zipfile
 import zlib
+from collections.abc import Iterator
 from typing import IO
 
 from coldfield.errors import BadInput
@@ -54,25 +55,40 @@ def open_zip(file: IO[bytes], source: str, *, most_members: int) -> zipfile.ZipF
 def unpacked(
     archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str, *, most_bytes: int
 ) -> tuple[bytes | BadInput, int]:
-    """Return what a member holds, or the fault that keeps it from being read, and the bytes unpacked.
-
-    A declared size is not believed: unpacking stops beyond `most_bytes`. A fault says that it is locked,
-    packed in a way that is not read, damaged or too large.
-    """
-    if entry.flag_bits & 0x1:
-        return BadInput("is locked with a password; unlock it first", where), 0
-    # Other ways of packing can ask for gigabytes before they give a byte.
-    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        return BadInput("is packed in a way that is not read; pack it as an ordinary zip", where), 0
+    """Return what a member holds, or the fault that keeps it from being read, and the bytes unpacked."""
     content = bytearray()
     try:
-        with archive.open(entry) as file:
-            while len(content) <= most_bytes and (piece := file.read(_PIECE)):
-                content += piece
-    except DAMAGE as error:
-        return BadInput(f"cannot be unpacked: {str(error)[:80]}", where), len(content)
-    if len(content) > most_bytes:
-        return BadInput(f"is larger than {most_bytes // 1_000_000} MB; cut it to the run", where), len(
-            content
-        )
+        for piece in pieces(archive, entry, most_bytes=most_bytes):
+            content += piece
+    except BadInput as error:
+        return BadInput(error.faults, where), len(content)
     return bytes(content), len(content)
+
+
+def pieces(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, *, most_bytes: int) -> Iterator[bytes]:
+    """Yield what a member holds, a megabyte at a time.
+
+    A declared size is not believed: unpacking stops beyond `most_bytes`.
+
+    Raises
+    ------
+    BadInput
+        If it is locked, packed in a way that is not read, damaged or too large; without its name.
+    """
+    if entry.flag_bits & 0x1:
+        raise BadInput("is locked with a password; unlock it first")
+    # Other ways of packing can ask for gigabytes before they give a byte.
+    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise BadInput("is packed in a way that is not read; pack it as an ordinary zip")
+    count = 0
+    try:
+        with archive.open(entry) as file:
+            while piece := file.read(_PIECE):
+                count += len(piece)
+                if count > most_bytes:
+                    break
+                yield piece
+    except DAMAGE as error:
+        raise BadInput(f"cannot be unpacked: {str(error)[:80]}") from None
+    if count > most_bytes:
+        raise BadInput(f"is larger than {most_bytes // 1_000_000} MB; cut it to the run")
