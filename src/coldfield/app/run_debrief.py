@@ -299,7 +299,7 @@ def provenance() -> dict[str, Any]:
 
     return {
         "coldfield": coldfield.__version__,
-        "models_sha256": {name: _sum_of(name) for name in MODELS},
+        "models_sha256": {name: sum_of(name) for name in MODELS},
         "libraries": {name: metadata.version(name) for name in ("numpy", "scipy", "shapely", "numba")},
         "constants": {
             "skills": {name: asdict(skill) for name, skill in SKILLS.items()},
@@ -308,7 +308,8 @@ def provenance() -> dict[str, Any]:
     }
 
 
-def _sum_of(package: str) -> str:
+def sum_of(package: str) -> str:
+    """Return the SHA-256 of a package's code."""
     digest = sha256()
     for file in sorted(files(f"coldfield.{package}").iterdir(), key=lambda file: file.name):
         if file.name.endswith(".py"):

@@ -6,18 +6,36 @@ stands in the manifest with its SHA-256, so a damaged or altered archive is noti
 
 from __future__ import annotations
 
+import codecs
 import json
 import zipfile
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from hashlib import sha256
-from typing import IO, Any
+from typing import IO, Any, NoReturn
 
 from coldfield.errors import BadInput
+from coldfield.files.json_rows import json_rows
+from coldfield.files.json_text import whole
+from coldfield.files.zip_guard import open_zip, pieces
 
 FORMAT = "coldfield-records/1"
-MOST_MEMBER_BYTES = 200_000_000
+MOST_MEMBERS = 200_000
 MOST_TOTAL_BYTES = 8_000_000_000
-MOST_MEMBERS = 1_000_000
+
+MOST_FILE_BYTES = 100_000_000
+"""The largest file that is kept as it came, and more than any list of records takes in memory."""
+
+MOST_LIST_BYTES = 1_000_000_000
+"""The largest list of records; it is read row by row."""
+
+MOST_DOCUMENT_BYTES = 64_000_000
+MOST_VALUES = 2_000_000
+"""Values in one JSON document: four times those of twelve people's run of four hours. Setting."""
+
+MOST_TIMES = 3
+"""How often one member is given: a drill's newest version serves twice, no other member more than once."""
+
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 
 
@@ -75,15 +93,14 @@ class ArchiveReader:
 
     def __init__(self, file: IO[bytes], source: str) -> None:
         self.source = source
-        try:
-            self._zip = zipfile.ZipFile(file)
-        except Exception:  # a damaged directory makes zipfile raise more than its own errors
-            raise BadInput("is not a zip file, or it is cut short", source) from None
+        self._zip = open_zip(file, source, most_members=MOST_MEMBERS)
+        self._given: Counter[str] = Counter()
         names = self._zip.namelist()
+        self._check_sizes(names)
         if "manifest.json" not in names:
             raise BadInput("has no manifest.json; name a zip that `coldfield export` made", source)
         self.manifest = self._manifest()
-        self._check_members(names)
+        self._check_named(names)
 
     def names(self) -> Iterable[str]:
         """Return the members, sorted, without the manifest."""
@@ -95,27 +112,74 @@ class ArchiveReader:
         Raises
         ------
         BadInput
-            If it is missing, damaged or altered.
+            If it is missing, damaged, altered, too large, or asked for again and again.
         """
-        if name not in self._sums or name not in self._zip.NameToInfo:
-            raise BadInput(f"{name[:80]}: is missing", self.source)
-        data = self._bytes(name)
-        if sha256(data).hexdigest() != self._sums[name]:
-            raise BadInput(f"{name}: is not what the manifest says; it was damaged or altered", self.source)
-        return data
+        return self._checked(name, most_bytes=MOST_FILE_BYTES)
 
     def read_json(self, name: str) -> Any:
-        """Return one member's JSON value."""
+        """Return one member's JSON value, which is counted before it is built.
+
+        Raises
+        ------
+        BadInput
+            As for `read`; if it is no JSON, or holds more than two million values.
+        """
+        return self._json(name, self._checked(name, most_bytes=MOST_DOCUMENT_BYTES))
+
+    def rows(self, name: str) -> Iterator[Any]:
+        """Yield the rows of one member, a JSON list, one at a time.
+
+        Raises
+        ------
+        BadInput
+            As for `read`; if it is no JSON list, or a row is longer than four million letters. What was
+            altered is told with the last row: keep nothing before.
+        """
+        self._claim(name)
+        digest = sha256()
+
+        def decoded() -> Iterator[str]:
+            decoder = codecs.getincrementaldecoder("utf-8")()
+            for piece in self._pieces(name, MOST_LIST_BYTES):
+                digest.update(piece)
+                yield decoder.decode(piece)
+            yield decoder.decode(b"", final=True)
+
         try:
-            return json.loads(self.read(name))
+            yield from json_rows(decoded())
+        except (ValueError, RecursionError):
+            raise BadInput(f"{name}: is not JSON", self.source) from None
+        self._check_sum(name, digest.hexdigest())
+
+    def _checked(self, name: str, *, most_bytes: int) -> bytes:
+        self._claim(name)
+        data = self._bytes(name, most_bytes)
+        self._check_sum(name, sha256(data).hexdigest())
+        return data
+
+    def _claim(self, name: str) -> None:
+        if name not in self._sums or name not in self._zip.NameToInfo:
+            raise BadInput(f"{name[:80]}: is missing", self.source)
+        self._given[name] += 1
+        if self._given[name] > MOST_TIMES:
+            raise BadInput(
+                f"{name[:80]}: is named by several records; each has a file of its own", self.source
+            )
+
+    def _check_sum(self, name: str, found: str) -> None:
+        if found != self._sums[name]:
+            raise BadInput(f"{name}: is not what the manifest says; it was damaged or altered", self.source)
+
+    def _json(self, name: str, data: bytes) -> Any:
+        if sum(data.count(sign) for sign in (b",", b"[", b"{")) > MOST_VALUES:
+            raise BadInput(f"{name}: holds more than {MOST_VALUES // 10**6} million values", self.source)
+        try:
+            return json.loads(data, parse_int=whole, parse_constant=_no_constant)
         except (ValueError, RecursionError):
             raise BadInput(f"{name}: is not JSON", self.source) from None
 
     def _manifest(self) -> dict[str, Any]:
-        try:
-            manifest = json.loads(self._bytes("manifest.json"))
-        except (ValueError, RecursionError):
-            raise BadInput("manifest.json: is not JSON", self.source) from None
+        manifest = self._json("manifest.json", self._bytes("manifest.json", MOST_DOCUMENT_BYTES))
         found = manifest.get("format") if isinstance(manifest, dict) else None
         if found != FORMAT:
             raise BadInput(f"manifest.json: format must be '{FORMAT}'", self.source)
@@ -125,24 +189,32 @@ class ArchiveReader:
         self._sums: dict[str, str] = sums
         return dict(manifest)
 
-    def _check_members(self, names: list[str]) -> None:
-        others = set(names) - set(self._sums) - {"manifest.json"}
-        if others:
-            raise BadInput(f"{min(others)[:80]}: does not stand in the manifest", self.source)
-        if len(names) > MOST_MEMBERS or len(names) != len(set(names)):
+    def _check_sizes(self, names: list[str]) -> None:
+        if len(names) != len(set(names)):
             raise BadInput("holds too many members, or one twice", self.source)
         if sum(info.file_size for info in self._zip.infolist()) > MOST_TOTAL_BYTES:
             raise BadInput(f"unpacks to more than {MOST_TOTAL_BYTES // 10**9} GB", self.source)
 
-    def _bytes(self, name: str) -> bytes:
-        if self._zip.getinfo(name).file_size > MOST_MEMBER_BYTES:
-            raise BadInput(f"{name}: unpacks to more than {MOST_MEMBER_BYTES // 10**6} MB", self.source)
+    def _check_named(self, names: list[str]) -> None:
+        others = set(names) - set(self._sums) - {"manifest.json"}
+        if others:
+            raise BadInput(f"{min(others)[:80]}: does not stand in the manifest", self.source)
+
+    def _bytes(self, name: str, most_bytes: int) -> bytes:
+        return b"".join(self._pieces(name, most_bytes))
+
+    def _pieces(self, name: str, most_bytes: int) -> Iterator[bytes]:
+        entry = self._zip.getinfo(name)
+        if entry.file_size > most_bytes:
+            raise BadInput(f"{name}: unpacks to more than {most_bytes // 10**6} MB", self.source)
         try:
-            with self._zip.open(name) as member:
-                data = member.read(MOST_MEMBER_BYTES + 1)
-        except Exception as error:  # zlib.error and whatever other unpackers raise
-            raise BadInput(f"{name}: is damaged ({type(error).__name__})", self.source) from None
-        return data
+            yield from pieces(self._zip, entry, most_bytes=most_bytes)
+        except BadInput as error:
+            raise BadInput([f"{name}: {fault}" for fault in error.faults], self.source) from None
+
+
+def _no_constant(word: str) -> NoReturn:
+    raise ValueError(word)
 
 
 def json_bytes(value: Any) -> bytes:

@@ -261,6 +261,15 @@ original = Table(
     Column("content", LargeBinary, nullable=False),
 )
 
+track_measure = Table(
+    "track_measure",
+    metadata,
+    Column("track_id", Id, ForeignKey("track.id", ondelete="CASCADE"), primary_key=True),
+    Column("measured_by", String(64), nullable=False),
+    Column("document", JSON, nullable=False),
+)
+"""What was found in a track's file; made anew from it wherever it is missing or was measured otherwise."""
+
 debrief = _record(
     "debrief",
     _refers_to("run"),
