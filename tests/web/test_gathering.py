@@ -14,6 +14,7 @@ from sqlalchemy import delete, func, select
 from starlette.testclient import TestClient
 
 from coldfield.app import track_measures
+from coldfield.app.demo_records import unheard
 from coldfield.app.run_debrief import debrief_arguments, rests_on
 from coldfield.app.work import debrief_work
 from coldfield.errors import StoreTrouble
@@ -223,7 +224,7 @@ def test_contract_what_was_told_reaches_the_debrief(client: TestClient, database
     both = drop(client, run, "both.gpx", gpx(("one", 30), ("two", 31))).json()["tracks"][0]
     assert tell(client, both, parts=["s2", None], clock_shift_s=-30.0).status_code == 200
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = debrief_work(**arguments, progress=lambda _done, _total: None)["document"]
+    document = debrief_work(**arguments, progress=unheard)["document"]
     tracks = {one["name"]: one["track"] for one in document["searchers"]}
     assert tracks["Ines"] is None
     assert tracks["Bram Vold"]["clock_shift_s"] == -30.0
@@ -236,9 +237,7 @@ def test_independent_route_a_kept_grid_lies_under_the_debrief(
     drop(client, run, "s1.gpx", gpx(("Ines", 30)))
 
     def lengths() -> tuple[float, list[str]]:
-        told = debrief_work(
-            **{**debrief_arguments(database, run), "band_runs": 0}, progress=lambda _done, _total: None
-        )
+        told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard)
         return told["document"]["searchers"][0]["track"]["length_m"], told["faults"]
 
     flat_m, _ = lengths()
@@ -339,7 +338,7 @@ def test_contract_a_kept_debrief_gives_its_phases_and_cleaned_tracks(
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = debrief_work(**arguments, progress=lambda _done, _total: None)["document"]
+    document = debrief_work(**arguments, progress=unheard)["document"]
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.put("debriefs", "d", debrief_fields(store, run, document), based_on=None)
