@@ -6,7 +6,7 @@ import logging
 import os
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing, suppress
+from contextlib import ExitStack, closing, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -165,10 +165,12 @@ def export_records(database: Database, out: Path, *, drill_id: str | None = None
     part = free_path(part_of(out))
     told = {"made_by": f"coldfield {coldfield.__version__}", "made_utc": stamp(database.now())}
     try:
-        with part.open("wb") as file, database.read() as connection:
+        with part.open("wb") as file, database.read() as connection, ExitStack() as stack:
+            writer = ArchiveWriter(file)
+            stack.callback(writer.give_up)
             if drill_id is not None:
                 Store(connection, database.stamp()).get("drills", drill_id)
-            counts = write_archive(connection, ArchiveWriter(file), told, drill_id=drill_id)
+            counts = write_archive(connection, writer, told, drill_id=drill_id)
             file.flush()
             os.fsync(file.fileno())
         os.replace(part, out)

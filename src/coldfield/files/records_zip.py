@@ -67,6 +67,10 @@ class ArchiveWriter:
         self._write("manifest.json", json_bytes(manifest))
         self._zip.close()
 
+    def give_up(self) -> None:
+        """Let go of an archive that will not be ended; nothing more is written."""
+        self._zip.fp = None
+
     def _write(self, name: str, data: bytes) -> None:
         # One fixed date: the same records give the same archive.
         info = zipfile.ZipInfo(name, date_time=_EARLIEST)

@@ -85,8 +85,8 @@ def clear_note(folder: Folder) -> None:
 def noted(folder: Folder, work: Work, about: str = "") -> Iterator[int]:
     """Note a transaction for as long as the block lasts; gives the mark that it puts into the records."""
     mark = secrets.randbelow(2**31 - 2) + 1
-    write_note(folder, Note(work=work, about=about, mark=mark))
     try:
+        write_note(folder, Note(work=work, about=about, mark=mark))
         yield mark
     finally:
         clear_note(folder)
@@ -116,16 +116,17 @@ def put_in_place(folder: Folder, source: Path, kept: Path | None) -> None:
         If a disk is full or a file cannot be read; then nothing has changed.
     """
     told = Note(work="restore", about=str(source), kept=str(kept) if kept else None)
-    write_note(folder, told)
     try:
+        write_note(folder, told)
         copy_sqlite(source, folder.path / NEW)
         if kept is not None:
             _keep(folder, kept)
         write_note(folder, Note(**{**asdict(told), "decided": True}))
     except BaseException:
+        # The note first: without it the new file is a part that is swept.
+        clear_note(folder)
         with suppress(OSError):
             (folder.path / NEW).unlink(missing_ok=True)
-        clear_note(folder)
         raise
     _exchange(folder)
 
