@@ -10,7 +10,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ import pytest
 import cut_off
 from coldfield.app.data import Data, reading
 from coldfield.app.keeping import backup, export_records
+from coldfield.errors import StoreTrouble
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.records.migrate import migrate
@@ -236,3 +237,48 @@ def test_contract_killed_at_every_system_call_that_strace_sees(
             check(case, folder)
             kills += 1
     print(f"{case.work}: {kills} kills at {made}")
+
+
+def test_contract_killed_while_it_replaces_damaged_records_a_restore_ends_or_leaves_them(
+    cut: Cutter, tmp_path: Path
+) -> None:
+    place = tmp_path / "before"
+    _with_a_log(Folder(place / "data"), older=False)
+    _given(place)
+    with (place / "data" / "coldfield.db").open("r+b") as file:
+        file.write(b"\xa5" * 8192)
+    folder = Folder(place / "data")
+    as_they_were = _bytes(folder.database)
+    # Opened and closed, SQLite brings the log into the file: nothing of it is lost either.
+    shutil.copytree(place, tmp_path / "opened")
+    with suppress(StoreTrouble), reading(Data(Folder(tmp_path / "opened" / "data"))):
+        pass
+    folded = _bytes(tmp_path / "opened" / "data" / "coldfield.db")
+    case = Case("restore", place, {}, {})
+    ended, made = cut("restore", case.copy(tmp_path / "whole"))
+    assert ended == "done"
+    new, _ = seen(Folder(tmp_path / "whole" / "data"))
+    left = []
+    for number in range(1, sum(made.values()) + 1):
+        folder = case.copy(tmp_path / "cut")
+        assert cut("restore", folder, number=number)[0] == "killed"
+        try:
+            found, _ = seen(folder)
+        except StoreTrouble as trouble:
+            assert trouble.kind == "damaged"
+            left.append("old")
+            kept = folder.database
+        else:
+            assert found == new
+            left.append("new")
+            (kept,) = folder.kept.glob("*.db")
+        assert _bytes(kept) in (as_they_were, folded)
+    print(
+        f"{len(left)} kills, {left.count('old')} times the damaged ones with their log, {left.count('new')} new"
+    )
+    assert set(left) == {"old", "new"}
+
+
+def _bytes(database: Path) -> tuple[bytes, bytes]:
+    log = database.with_name(database.name + "-wal")
+    return database.read_bytes(), log.read_bytes() if log.exists() else b""

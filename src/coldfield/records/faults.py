@@ -104,6 +104,19 @@ def cannot_write(path: Path, error: OSError | str, *, full: bool = False) -> Sto
     )
 
 
+def no_folder(path: Path, error: OSError) -> StoreTrouble:
+    """Return the trouble of a folder inside the records' own that cannot be made."""
+    if isinstance(error, FileExistsError):
+        return StoreTrouble(
+            f"{path} is a file where a folder is needed: move it away, then do this again", kind="unreachable"
+        )
+    return StoreTrouble(
+        f"the folder {path} cannot be made ({error.strerror}): give yourself the right to write in the "
+        "folder above it, or free some space",
+        kind="read-only",
+    )
+
+
 def trouble(error: BaseException) -> StoreTrouble | None:
     """Return the trouble that a database error stands for, or None where it stands for none."""
     cause = error.orig if isinstance(error, DBAPIError) else error

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import IO
 
 from coldfield.errors import Refused, StoreTrouble
+from coldfield.records.faults import no_folder
 
 LOG_ENDINGS = ("-wal", "-shm", "-journal")
 """What SQLite keeps beside a file in use; the first holds writes that are not in the file yet."""
@@ -107,16 +108,8 @@ def _make_inside(path: Path) -> None:
     try:
         path.mkdir(mode=0o700)
         sync_folder(path.parent)
-    except FileExistsError:
-        raise StoreTrouble(
-            f"{path} is a file where a folder is needed: move it away, then do this again", kind="unreachable"
-        ) from None
     except OSError as error:
-        raise StoreTrouble(
-            f"the folder {path} cannot be made ({error.strerror}): give yourself the right to write in "
-            f"{path.parent}, or free some space",
-            kind="read-only",
-        ) from error
+        raise no_folder(path, error) from error
 
 
 def free_path(path: Path) -> Path:

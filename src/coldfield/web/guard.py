@@ -109,15 +109,13 @@ class Guard:
 
 
 def refused(scope: Scope) -> ProblemResponse | None:
-    """Return the refusal of a request from a foreign page, to a foreign name or an odd address, else None."""
+    """Return the refusal of a request from a foreign page or to a foreign name, else None."""
     headers = Headers(scope=scope)
     hosts = headers.getlist("host")
     name = hosts[0].lower() if len(hosts) == 1 else ""
     known = _LOOPBACK.fullmatch(name)
     if known is None or int(known[1] or 0) > 65535:
         return problem(421, "this service answers on this machine only, under 127.0.0.1 or localhost")
-    if any(letter < " " or letter == "\x7f" for letter in scope["path"]):
-        return problem(404, "there is nothing at this address")
     origin = headers.get("origin")
     if origin is not None and origin.lower() != f"{scope.get('scheme', 'http')}://{name}":
         return problem(403, "a page from elsewhere may not use this service")
