@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 
 from coldfield.app.debrief import FASTEST_M_S
-from coldfield.app.records import MOST_TRACK_BYTES, read_form
 from coldfield.app.run_debrief import everything, people_names
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.track import clean, screen
@@ -26,7 +25,9 @@ from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
 from coldfield.files.track_file import read_track_file
 from coldfield.files.track_zip import members
+from coldfield.records.checking import read_form
 from coldfield.records.database import Database
+from coldfield.records.forms import MOST_TRACK_BYTES
 from coldfield.records.store import Put, Record, Store
 
 ZIP = (b"PK\x03\x04", b"PK\x05\x06")

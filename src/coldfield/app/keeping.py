@@ -17,11 +17,12 @@ from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
 from coldfield.records import schema
 from coldfield.records.archive import write_archive
 from coldfield.records.archive_in import Brought, bring_in, read_archive
-from coldfield.records.database import Database, copy_sqlite, open_sqlite, read_pragma, stamp, utc_now
+from coldfield.records.database import Database, copy_sqlite, open_sqlite, read_pragma, utc_now
 from coldfield.records.faults import in_words
 from coldfield.records.folder import Folder, free_path
 from coldfield.records.forget import Forgotten, forget_person
 from coldfield.records.migrate import refuse_newer
+from coldfield.records.moments import stamp
 from coldfield.records.store import Store
 
 # --- backup and restore -----------------------------------------------------------------------------

@@ -9,23 +9,31 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from coldfield.errors import BadInput, StoreTrouble
-from coldfield.records.faults import damaged, in_words
+from coldfield.records.faults import busy, damaged, in_words
 from coldfield.records.folder import Folder
 from coldfield.records.migrate import HEAD, migrate, refuse_newer, revision
+from coldfield.records.moments import stamp
 from coldfield.records.schema import APPLICATION_ID, metadata
 from coldfield.records.words import HOLDS, holds
 
-BUSY_S = 5.0
-"""How long a write waits for another program that holds the file, s. Setting."""
+BUSY_S = 2.0
+"""How long a write waits for its turn, and for another program that holds the file, s. Setting."""
+
+PATIENT_S = 600.0
+"""How long a write waits that nobody stands before and whose work would be lost, s. Setting."""
 
 CHECKED_WHOLE_BYTES = 200_000_000
 """A file up to this size is checked whole when opened, a larger one without its tracks' files. Setting."""
+
+_POOL: dict[str, Any] = {"pool_size": 8, "max_overflow": 56}
+"""More connections than there are threads that read: nobody waits for one. Setting."""
 
 ADVISORY_LOCK = 0x434F4C44
 """The key of PostgreSQL's advisory lock that the one writing process holds."""
@@ -42,12 +50,17 @@ class Database:
         Where the records are, in words for a person; holds no password.
     now : callable
         Returns the present moment, UTC.
+    busy_s : float
+        How long a write waits for its turn, s.
     """
 
-    def __init__(self, engine: Engine, *, place: str, now: Callable[[], datetime]) -> None:
+    def __init__(
+        self, engine: Engine, *, place: str, now: Callable[[], datetime], busy_s: float = BUSY_S
+    ) -> None:
         self.engine = engine
         self.place = place
         self.now = now
+        self.busy_s = busy_s
         self._writer = threading.RLock()
         self._held: Connection | None = None
 
@@ -65,17 +78,37 @@ class Database:
             yield connection
 
     @contextmanager
-    def write(self, *, keep: bool = True) -> Iterator[Connection]:
+    def write(self, *, keep: bool = True, wait_s: float | None = None) -> Iterator[Connection]:
         """Give a connection whose changes are kept whole when the block ends, or not at all.
 
         Without `keep` they are undone: what would have happened is known, and nothing did.
+
+        Raises
+        ------
+        StoreTrouble
+            If it is not this write's turn within `wait_s`, or else `busy_s`; nothing was done then.
         """
-        with in_words(), self._writer, self.engine.connect() as connection:
-            connection = connection.execution_options(coldfield_write=True)
+        turn = self._turn(self.busy_s if wait_s is None else wait_s)
+        with in_words(), turn as left_s, self.engine.connect() as connection:
+            left_ms = int(left_s * 1000)
+            connection = connection.execution_options(coldfield_write_ms=left_ms)
             with connection.begin() as transaction:
+                if not self.is_sqlite:
+                    connection.execute(text(f"SET LOCAL lock_timeout = {max(left_ms, 1)}"))
                 yield connection
                 if not keep:
                     transaction.rollback()
+
+    @contextmanager
+    def _turn(self, wait_s: float) -> Iterator[float]:
+        """Hold the one writer's lock; give how much of the time to wait is left, s."""
+        began = monotonic()
+        if not self._writer.acquire(timeout=wait_s):
+            raise busy()
+        try:
+            yield max(wait_s - (monotonic() - began), 0.0)
+        finally:
+            self._writer.release()
 
     def stamp(self) -> str:
         """Return the present moment as records carry it."""
@@ -122,17 +155,6 @@ def utc_now() -> datetime:
     return datetime.now(UTC)  # noqa: TID251
 
 
-def stamp(moment: datetime) -> str:
-    """Return a moment as text of 24 characters: UTC, ISO 8601, milliseconds.
-
-    Examples
-    --------
-    >>> stamp(datetime(2026, 2, 14, 9, 30, tzinfo=UTC))
-    '2026-02-14T09:30:00.000Z'
-    """
-    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
 def open_sqlite(
     folder: Folder, *, now: Callable[[], datetime] = utc_now, busy_s: float = BUSY_S, check: bool = True
 ) -> Database:
@@ -148,7 +170,8 @@ def open_sqlite(
     """
     folder.make()
     _refuse_other_files(folder.database)
-    database = Database(_sqlite_engine(folder.database, busy_s), place=str(folder.database), now=now)
+    engine = _sqlite_engine(folder.database, busy_s)
+    database = Database(engine, place=str(folder.database), now=now, busy_s=busy_s)
     try:
         with database.read() as connection:
             found = revision(connection)
@@ -174,11 +197,11 @@ def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
     StoreTrouble
         If the server does not answer, or its database is of another program or a newer Coldfield.
     """
-    engine = create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True)
+    engine = create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True, **_POOL)
     shown = f"PostgreSQL database '{engine.url.database}' on {engine.url.host or 'this machine'}"
     database = Database(engine, place=shown, now=now)
     try:
-        with database.write() as connection:
+        with database.write(wait_s=PATIENT_S) as connection:
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": ADVISORY_LOCK + 1})
             found = revision(connection)
             if found is not None:
@@ -211,12 +234,18 @@ def _sqlite_engine(path: Path, busy_s: float) -> Engine:
     engine = create_engine(
         URL.create("sqlite+pysqlite", database=str(path)),
         connect_args={"timeout": busy_s},
-        pool_size=8,
-        max_overflow=56,
         hide_parameters=True,
+        **_POOL,
     )
+
+    def begin(connection: Connection) -> None:
+        write_ms = connection.get_execution_options().get("coldfield_write_ms")
+        wait_ms = int(busy_s * 1000) if write_ms is None else write_ms
+        connection.exec_driver_sql(f"PRAGMA busy_timeout = {wait_ms}")
+        connection.exec_driver_sql("BEGIN" if write_ms is None else "BEGIN IMMEDIATE")
+
     event.listen(engine, "connect", _set_up_connection)
-    event.listen(engine, "begin", _begin)
+    event.listen(engine, "begin", begin)
     return engine
 
 
@@ -226,11 +255,6 @@ def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
     for pragma in ("foreign_keys = ON", "journal_mode = WAL", "synchronous = FULL", "secure_delete = ON"):
         connection.execute(f"PRAGMA {pragma}")
     connection.create_function(HOLDS, 2, holds, deterministic=True)
-
-
-def _begin(connection: Connection) -> None:
-    write = connection.get_execution_options().get("coldfield_write")
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
 
 def _refuse_other_files(path: Path) -> None:

@@ -57,6 +57,14 @@ def damaged(detail: str) -> StoreTrouble:
     return StoreTrouble(f"the records file is damaged ({detail}); {_RESTORE}", kind="damaged")
 
 
+def busy() -> StoreTrouble:
+    """Return the trouble of a write whose turn did not come in time."""
+    return StoreTrouble(
+        "the records are busy with another change: nothing of this one was kept; try again in a moment",
+        kind="busy",
+    )
+
+
 def trouble(error: BaseException) -> StoreTrouble | None:
     """Return the trouble that a database error stands for, or None where it stands for none."""
     cause = error.orig if isinstance(error, DBAPIError) else error

@@ -35,7 +35,11 @@ _PLAIN = {
 }
 """Kinds of pydantic's errors that are told in our own words."""
 
-_TROUBLE = {"full": 507, "locked": 503, "read-only": 503, "unreachable": 503}
+_TROUBLE = {"full": 507, "busy": 503, "locked": 503, "read-only": 503, "unreachable": 503}
+
+
+_AGAIN = {"Retry-After": "1"}
+"""Of what will pass: the same request may do in a second."""
 
 
 class Problem(BaseModel):
@@ -89,7 +93,8 @@ def problem_of(error: ColdfieldError) -> ProblemResponse:
     if isinstance(error, Conflict):
         return problem(409 if error.based_on is None else 412, str(error), stored_version=error.version)
     if isinstance(error, StoreTrouble):
-        return problem(_TROUBLE.get(error.kind, 500), str(error))
+        headers = _AGAIN if error.kind in ("busy", "locked") else None
+        return problem(_TROUBLE.get(error.kind, 500), str(error), headers=headers)
     if isinstance(error, UnknownRecord):
         return problem(404, str(error))
     if isinstance(error, BadInput):
