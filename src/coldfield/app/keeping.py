@@ -213,8 +213,8 @@ def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse:
     BadInput
         If the file is no whole archive, or does not fit what is here.
     """
-    with database.write(keep=not rehearse) as connection:
-        return bring_in(connection, ArchiveReader(file, source))
+    with database.read() if rehearse else database.write() as connection:
+        return bring_in(connection, ArchiveReader(file, source), keep=not rehearse)
 
 
 # --- forget -----------------------------------------------------------------------------------------

@@ -8,16 +8,19 @@ from __future__ import annotations
 
 import json
 import zipfile
-from collections.abc import Iterable
+from codecs import getincrementaldecoder
+from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from typing import IO, Any
 
 from coldfield.errors import BadInput
+from coldfield.files.json_text import decode_text, each_value, parse_json
 
 FORMAT = "coldfield-records/1"
 MOST_MEMBER_BYTES = 200_000_000
 MOST_TOTAL_BYTES = 8_000_000_000
 MOST_MEMBERS = 1_000_000
+_PIECE_BYTES = 256 * 1024
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 
 
@@ -43,6 +46,24 @@ class ArchiveWriter:
         """Add one member as JSON."""
         self.add(name, json_bytes(value))
 
+    def add_list(self, name: str, entries: Iterable[Any]) -> int:
+        """Add one member, a JSON list written entry by entry; return how many there were.
+
+        No other member can be added before the last entry was taken.
+        """
+        digest, count = sha256(), 0
+        with self._zip.open(_member(name), "w", force_zip64=True) as member:
+            for entry in entries:
+                text = ((",\n" if count else "[\n") + _json_text(entry)).encode()
+                digest.update(text)
+                member.write(text)
+                count += 1
+            ending = b"\n]\n" if count else b"[]\n"
+            digest.update(ending)
+            member.write(ending)
+        self._sums[name] = digest.hexdigest()
+        return count
+
     def close(self, told: dict[str, Any]) -> None:
         """Write the manifest, with what else is told, and end the archive."""
         manifest = {"format": FORMAT, **told, "sha256": dict(sorted(self._sums.items()))}
@@ -50,11 +71,15 @@ class ArchiveWriter:
         self._zip.close()
 
     def _write(self, name: str, data: bytes) -> None:
-        # One fixed date: the same records give the same archive.
-        info = zipfile.ZipInfo(name, date_time=_EARLIEST)
-        info.compress_type = zipfile.ZIP_DEFLATED
-        info.external_attr = 0o644 << 16
-        self._zip.writestr(info, data)
+        self._zip.writestr(_member(name), data)
+
+
+def _member(name: str) -> zipfile.ZipInfo:
+    # One fixed date: the same records give the same archive.
+    info = zipfile.ZipInfo(name, date_time=_EARLIEST)
+    info.compress_type = zipfile.ZIP_DEFLATED
+    info.external_attr = 0o644 << 16
+    return info
 
 
 class ArchiveReader:
@@ -89,6 +114,10 @@ class ArchiveReader:
         """Return the members, sorted, without the manifest."""
         return sorted(self._sums)
 
+    def size(self, name: str) -> int:
+        """Return how many bytes a member has once it is unpacked, as the archive says."""
+        return self._zip.getinfo(name).file_size
+
     def read(self, name: str) -> bytes:
         """Return one member's bytes.
 
@@ -105,11 +134,53 @@ class ArchiveReader:
         return data
 
     def read_json(self, name: str) -> Any:
-        """Return one member's JSON value."""
+        """Return one member's JSON value, read as strictly as a drill file.
+
+        Raises
+        ------
+        BadInput
+            If it is missing, damaged or altered, or is not JSON.
+        """
+        source = f"{self.source}: {name}"
+        return parse_json(decode_text(self.read(name), source, most_bytes=MOST_MEMBER_BYTES), source)
+
+    def each(self, name: str) -> Iterator[Any]:
+        """Give the entries of one member, a JSON list, one after the other.
+
+        What is given is to be thrown away where this raises in the end.
+
+        Raises
+        ------
+        BadInput
+            If it is missing, damaged or altered, or is no JSON list.
+        """
+        if name not in self._sums or name not in self._zip.NameToInfo:
+            raise BadInput(f"{name[:80]}: is missing", self.source)
+        if self._zip.getinfo(name).file_size > MOST_MEMBER_BYTES:
+            raise BadInput(f"{name}: unpacks to more than {MOST_MEMBER_BYTES // 10**6} MB", self.source)
+        pieces = self._pieces(name)
         try:
-            return json.loads(self.read(name))
-        except (ValueError, RecursionError):
-            raise BadInput(f"{name}: is not JSON", self.source) from None
+            yield from each_value(pieces, f"{self.source}: {name}")
+        except BadInput:
+            # A member that was altered may be no JSON either: that it was altered is the better word for it.
+            for _ in pieces:
+                pass
+            raise
+
+    def _pieces(self, name: str) -> Iterator[str]:
+        decoder, digest = getincrementaldecoder("utf-8")(), sha256()
+        try:
+            with self._zip.open(name) as member:
+                while data := member.read(_PIECE_BYTES):
+                    digest.update(data)
+                    yield decoder.decode(data)
+            yield decoder.decode(b"", final=True)
+        except UnicodeDecodeError:
+            raise BadInput(f"{name}: is not UTF-8", self.source) from None
+        except Exception as error:  # zlib.error and whatever other unpackers raise
+            raise BadInput(f"{name}: is damaged ({type(error).__name__})", self.source) from None
+        if digest.hexdigest() != self._sums[name]:
+            raise BadInput(f"{name}: is not what the manifest says; it was damaged or altered", self.source)
 
     def _manifest(self) -> dict[str, Any]:
         try:
@@ -146,10 +217,9 @@ class ArchiveReader:
 
 
 def json_bytes(value: Any) -> bytes:
-    """Return JSON as UTF-8, keys in the order given; a list has one entry a line."""
+    """Return JSON as UTF-8, keys in the order given, in one line."""
+    return (_json_text(value) + "\n").encode()
 
-    def line(one: Any) -> str:
-        return json.dumps(one, ensure_ascii=False, allow_nan=False)
 
-    text = "[\n" + ",\n".join(map(line, value)) + "\n]" if isinstance(value, list) and value else line(value)
-    return (text + "\n").encode()
+def _json_text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
