@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from coldfield.errors import BadInput
 from coldfield.files import records_zip
-from coldfield.files.json_rows import MOST_ROW, json_rows
-from coldfield.files.records_zip import FORMAT, ArchiveReader, ArchiveWriter
+from coldfield.files.json_text import each_value
+from coldfield.files.records_zip import FORMAT, MOST_ENTRY, ArchiveReader, ArchiveWriter
 
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(),
@@ -30,7 +30,7 @@ def test_independent_route_rows_are_those_the_standard_library_reads(rows, cuts,
     text = json.dumps(rows, indent=2 if indent else None, ensure_ascii=False)
     at = [0, *sorted(cut for cut in cuts if cut < len(text)), len(text)]
     pieces = [text[a:b] for a, b in pairwise(at)]
-    assert list(json_rows(pieces)) == json.loads(text)
+    assert list(each_value(pieces, "list")) == json.loads(text)
 
 
 @given(text=st.text(st.sampled_from('[]{},:"1-e.n \n'), max_size=20), cut=st.integers(0, 20))
@@ -41,16 +41,17 @@ def test_independent_route_what_the_standard_library_refuses_is_refused(text: st
     except ValueError:
         value = None
     if isinstance(value, list):
-        assert list(json_rows([text[:cut], text[cut:]])) == value
+        assert list(each_value([text[:cut], text[cut:]], "list")) == value
         return
-    with pytest.raises(ValueError, match=r"."):
-        list(json_rows([text[:cut], text[cut:]]))
+    with pytest.raises(BadInput, match=r"."):
+        list(each_value([text[:cut], text[cut:]], "list"))
 
 
-@pytest.mark.parametrize("text", ["[NaN]", "[1] 2", "[1,]", "{}", "", "[" + '"' + "a" * (MOST_ROW + 10)])
+@pytest.mark.parametrize("text", ["[NaN]", "[1] 2", "[1,]", "{}", "", "[" + '"' + "a" * (MOST_ENTRY + 10)])
 def test_contract_what_is_no_list_of_rows_is_refused(text: str) -> None:
-    with pytest.raises(ValueError, match=r"."):
-        list(json_rows(text[i : i + 100_000] for i in range(0, len(text), 100_000)))
+    pieces = (text[i : i + 100_000] for i in range(0, len(text), 100_000))
+    with pytest.raises(BadInput, match=r"."):
+        list(each_value(pieces, "list", most_letters=MOST_ENTRY))
 
 
 def archive(members: dict[str, bytes], **told: Any) -> io.BytesIO:
@@ -65,7 +66,7 @@ def archive(members: dict[str, bytes], **told: Any) -> io.BytesIO:
 def test_contract_a_list_comes_row_by_row_and_an_altered_one_is_told_at_its_end() -> None:
     rows = [{"id": str(i), "n": i} for i in range(3000)]
     file = archive({"records/runs.json": records_zip.json_bytes(rows)})
-    assert list(ArchiveReader(file, "a.zip").rows("records/runs.json")) == rows
+    assert list(ArchiveReader(file, "a.zip").each("records/runs.json")) == rows
     with zipfile.ZipFile(file) as whole:
         manifest = whole.read("manifest.json")
     altered = io.BytesIO()
@@ -73,7 +74,7 @@ def test_contract_a_list_comes_row_by_row_and_an_altered_one_is_told_at_its_end(
         out.writestr("records/runs.json", records_zip.json_bytes(rows[:-1]))
         out.writestr("manifest.json", manifest)
     with pytest.raises(BadInput, match="not what the manifest says"):
-        list(ArchiveReader(altered, "a.zip").rows("records/runs.json"))
+        list(ArchiveReader(altered, "a.zip").each("records/runs.json"))
 
 
 def test_contract_a_member_named_again_and_again_is_refused() -> None:

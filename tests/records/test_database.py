@@ -59,7 +59,7 @@ def filled(folder: Folder) -> Folder:
 def test_contract_a_damaged_page_is_told_with_the_way_back(
     filled: Folder, monkeypatch: pytest.MonkeyPatch, whole_bytes: int
 ) -> None:
-    monkeypatch.setattr("coldfield.records.checking.CHECKED_WHOLE_BYTES", whole_bytes)
+    monkeypatch.setattr("coldfield.records.presence.CHECKED_WHOLE_BYTES", whole_bytes)
     with filled.database.open("r+b") as file:
         file.seek(4096 * 5)
         file.write(b"\xa5" * 4096 * 3)

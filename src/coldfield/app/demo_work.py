@@ -11,12 +11,12 @@ from typing import Any
 from coldfield.app.demo import write_demo_run
 from coldfield.app.demo_records import RUN_ID, write_run
 from coldfield.app.drills import load_splits, read_bytes
-from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import debrief_arguments
 from coldfield.app.stages import Progress, Stages
 from coldfield.app.work import debrief_work
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
+from coldfield.records.forms import MOST_TRACK_BYTES
 from coldfield.records.store import Store
 
 WALKING, DEBRIEFING = 100, 200

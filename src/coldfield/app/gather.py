@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
-from coldfield.app.records import MOST_TRACK_BYTES, read_form
 from coldfield.app.run_debrief import everything, people_names
 from coldfield.app.track_measures import Measure, drill_of, measure, measures_of_run, names_in
 from coldfield.debrief.whose import Dropped, Whose, guess_whose
@@ -20,7 +19,9 @@ from coldfield.files.budget import Budget
 from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
 from coldfield.files.track_zip import members
+from coldfield.records.checking import read_form
 from coldfield.records.database import Database
+from coldfield.records.forms import MOST_TRACK_BYTES
 from coldfield.records.measures import keep_measures, kept_measures
 from coldfield.records.store import Put, Record, Store
 
@@ -263,7 +264,7 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
         where, amiss = _named(row.burial, places, f"line {line}: burial", "burial")
         faults += [*wrong, *amiss]
         named.append((line, _with(row, searcher=who, burial=where)))
-        faults += _too_long(row, line)
+        faults += _too_long(row, line) or _not_as_kept(row, line, run_id)
     if len(rows) > MOST_KEPT_ROWS:
         faults.append(f"holds {len(rows)} rows; at most {MOST_KEPT_ROWS} are kept for a run")
     return SplitFile(rows=tuple(named), faults=tuple(faults[:MOST_FAULTS]))
@@ -296,6 +297,15 @@ def _too_long(row: Split, line: int) -> list[str]:
     if any(not c.isprintable() for c in row.split + row.note):
         faults.append(f"line {line}: holds a line break or another sign that does not print")
     return faults
+
+
+def _not_as_kept(row: Split, line: int, run_id: str) -> list[str]:
+    """What the form of the record says that the row would become: the same as when it is kept."""
+    try:
+        read_form(*_record_of(row, run_id))
+    except BadInput as error:
+        return [f"line {line}: {fault.replace('time_unix_s', 'time')}" for fault in error.faults]
+    return []
 
 
 def keep_split_file(database: Database, run_id: str, content: bytes) -> dict[str, int]:

@@ -19,13 +19,14 @@ from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
 from coldfield.records import schema
 from coldfield.records.archive import write_archive
 from coldfield.records.archive_in import Brought, bring_in, read_archive
-from coldfield.records.checking import refuse_missing
 from coldfield.records.copying import connect, copy_sqlite, open_elsewhere, read_pragma
-from coldfield.records.database import Database, open_sqlite, stamp, utc_now
+from coldfield.records.database import Database, open_sqlite, utc_now
 from coldfield.records.faults import cannot_write
 from coldfield.records.folder import Folder, free_path, no_readers, part_of, sync_folder
 from coldfield.records.forget import Forgotten, forget_person
 from coldfield.records.migrate import known
+from coldfield.records.moments import stamp
+from coldfield.records.presence import refuse_missing
 from coldfield.records.store import Store
 from coldfield.records.underway import beside_others, clear_note, put_in_place, settle
 
@@ -219,8 +220,8 @@ def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse:
     BadInput
         If the file is no whole archive, or does not fit what is here.
     """
-    with database.write(keep=False) if rehearse else database.change("import", source) as connection:
-        return bring_in(connection, ArchiveReader(file, source))
+    with database.read() if rehearse else database.change("import", source) as connection:
+        return bring_in(connection, ArchiveReader(file, source), keep=not rehearse)
 
 
 # --- forget -----------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
-from coldfield.records.database import Database
+from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
@@ -197,7 +197,7 @@ def keep_debrief(database: Database) -> Finish:
 
 
 def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any]:
-    with database.write() as connection:
+    with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())
         # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
         if _gathered(store, job.order["run_id"]) != job.arguments:

@@ -6,17 +6,16 @@ stands in the manifest with its SHA-256, so a damaged or altered archive is noti
 
 from __future__ import annotations
 
-import codecs
 import json
 import zipfile
+from codecs import getincrementaldecoder
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from hashlib import sha256
-from typing import IO, Any, NoReturn
+from typing import IO, Any
 
 from coldfield.errors import BadInput
-from coldfield.files.json_rows import json_rows
-from coldfield.files.json_text import whole
+from coldfield.files.json_text import decode_text, each_value, parse_json
 from coldfield.files.zip_guard import open_zip, pieces
 
 FORMAT = "coldfield-records/1"
@@ -35,6 +34,9 @@ MOST_VALUES = 2_000_000
 
 MOST_TIMES = 3
 """How often one member is given: a drill's newest version serves twice, no other member more than once."""
+
+MOST_ENTRY = 4_000_000
+"""Letters of the longest entry of a list. Setting."""
 
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 
@@ -61,6 +63,24 @@ class ArchiveWriter:
         """Add one member as JSON."""
         self.add(name, json_bytes(value))
 
+    def add_list(self, name: str, entries: Iterable[Any]) -> int:
+        """Add one member, a JSON list written entry by entry; return how many there were.
+
+        No other member can be added before the last entry was taken.
+        """
+        digest, count = sha256(), 0
+        with self._zip.open(_member(name), "w", force_zip64=True) as member:
+            for entry in entries:
+                text = ((",\n" if count else "[\n") + _json_text(entry)).encode()
+                digest.update(text)
+                member.write(text)
+                count += 1
+            ending = b"\n]\n" if count else b"[]\n"
+            digest.update(ending)
+            member.write(ending)
+        self._sums[name] = digest.hexdigest()
+        return count
+
     def close(self, told: dict[str, Any]) -> None:
         """Write the manifest, with what else is told, and end the archive."""
         manifest = {"format": FORMAT, **told, "sha256": dict(sorted(self._sums.items()))}
@@ -72,11 +92,15 @@ class ArchiveWriter:
         self._zip.fp = None
 
     def _write(self, name: str, data: bytes) -> None:
-        # One fixed date: the same records give the same archive.
-        info = zipfile.ZipInfo(name, date_time=_EARLIEST)
-        info.compress_type = zipfile.ZIP_DEFLATED
-        info.external_attr = 0o644 << 16
-        self._zip.writestr(info, data)
+        self._zip.writestr(_member(name), data)
+
+
+def _member(name: str) -> zipfile.ZipInfo:
+    # One fixed date: the same records give the same archive.
+    info = zipfile.ZipInfo(name, date_time=_EARLIEST)
+    info.compress_type = zipfile.ZIP_DEFLATED
+    info.external_attr = 0o644 << 16
+    return info
 
 
 class ArchiveReader:
@@ -110,6 +134,10 @@ class ArchiveReader:
         """Return the members, sorted, without the manifest."""
         return sorted(self._sums)
 
+    def size(self, name: str) -> int:
+        """Return how many bytes a member has once it is unpacked, as the archive says."""
+        return self._zip.getinfo(name).file_size
+
     def read(self, name: str) -> bytes:
         """Return one member's bytes.
 
@@ -120,51 +148,64 @@ class ArchiveReader:
         """
         return self._checked(name, most_bytes=MOST_FILE_BYTES)
 
-    def read_json(self, name: str) -> Any:
-        """Return one member's JSON value, which is counted before it is built.
+    def read_json(self, name: str, *, again: bool = False) -> Any:
+        """Return one member's JSON value, counted before it is built and read as strictly as a drill file.
+
+        Parameters
+        ----------
+        name : str
+            The member.
+        again : bool
+            It was read before and may be read any number of times.
 
         Raises
         ------
         BadInput
             As for `read`; if it is no JSON, or holds more than two million values.
         """
-        return self._json(name, self._checked(name, most_bytes=MOST_DOCUMENT_BYTES))
+        return self._json(name, self._checked(name, most_bytes=MOST_DOCUMENT_BYTES, again=again))
 
-    def rows(self, name: str) -> Iterator[Any]:
-        """Yield the rows of one member, a JSON list, one at a time.
+    def each(self, name: str) -> Iterator[Any]:
+        """Give the entries of one member, a JSON list, one after the other.
+
+        What is given is to be thrown away where this raises in the end.
 
         Raises
         ------
         BadInput
-            As for `read`; if it is no JSON list, or a row is longer than four million letters. What was
-            altered is told with the last row: keep nothing before.
+            As for `read`; if it is no JSON list, or an entry is longer than four million letters.
         """
         self._claim(name)
-        digest = sha256()
+        texts = self._texts(name)
+        try:
+            yield from each_value(texts, f"{self.source}: {name}", most_letters=MOST_ENTRY)
+        except BadInput:
+            # A member that was altered may be no JSON either: that it was altered is the better word for it.
+            for _ in texts:
+                pass
+            raise
 
-        def decoded() -> Iterator[str]:
-            decoder = codecs.getincrementaldecoder("utf-8")()
+    def _texts(self, name: str) -> Iterator[str]:
+        decoder, digest = getincrementaldecoder("utf-8")(), sha256()
+        try:
             for piece in self._pieces(name, MOST_LIST_BYTES):
                 digest.update(piece)
                 yield decoder.decode(piece)
             yield decoder.decode(b"", final=True)
-
-        try:
-            yield from json_rows(decoded())
-        except (ValueError, RecursionError):
-            raise BadInput(f"{name}: is not JSON", self.source) from None
+        except UnicodeDecodeError:
+            raise BadInput(f"{name}: is not UTF-8", self.source) from None
         self._check_sum(name, digest.hexdigest())
 
-    def _checked(self, name: str, *, most_bytes: int) -> bytes:
-        self._claim(name)
+    def _checked(self, name: str, *, most_bytes: int, again: bool = False) -> bytes:
+        self._claim(name, again=again)
         data = self._bytes(name, most_bytes)
         self._check_sum(name, sha256(data).hexdigest())
         return data
 
-    def _claim(self, name: str) -> None:
+    def _claim(self, name: str, *, again: bool = False) -> None:
         if name not in self._sums or name not in self._zip.NameToInfo:
             raise BadInput(f"{name[:80]}: is missing", self.source)
-        self._given[name] += 1
+        self._given[name] += not again
         if self._given[name] > MOST_TIMES:
             raise BadInput(
                 f"{name[:80]}: is named by several records; each has a file of its own", self.source
@@ -177,10 +218,8 @@ class ArchiveReader:
     def _json(self, name: str, data: bytes) -> Any:
         if sum(data.count(sign) for sign in (b",", b"[", b"{")) > MOST_VALUES:
             raise BadInput(f"{name}: holds more than {MOST_VALUES // 10**6} million values", self.source)
-        try:
-            return json.loads(data, parse_int=whole, parse_constant=_no_constant)
-        except (ValueError, RecursionError):
-            raise BadInput(f"{name}: is not JSON", self.source) from None
+        source = f"{self.source}: {name}"
+        return parse_json(decode_text(data, source, most_bytes=MOST_DOCUMENT_BYTES), source)
 
     def _manifest(self) -> dict[str, Any]:
         manifest = self._json("manifest.json", self._bytes("manifest.json", MOST_DOCUMENT_BYTES))
@@ -217,15 +256,10 @@ class ArchiveReader:
             raise BadInput([f"{name}: {fault}" for fault in error.faults], self.source) from None
 
 
-def _no_constant(word: str) -> NoReturn:
-    raise ValueError(word)
-
-
 def json_bytes(value: Any) -> bytes:
-    """Return JSON as UTF-8, keys in the order given; a list has one entry a line."""
+    """Return JSON as UTF-8, keys in the order given, in one line."""
+    return (_json_text(value) + "\n").encode()
 
-    def line(one: Any) -> str:
-        return json.dumps(one, ensure_ascii=False, allow_nan=False)
 
-    text = "[\n" + ",\n".join(map(line, value)) + "\n]" if isinstance(value, list) and value else line(value)
-    return (text + "\n").encode()
+def _json_text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)

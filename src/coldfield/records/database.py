@@ -16,23 +16,30 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, 
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from coldfield.errors import BadInput, StoreTrouble, UnknownRecord
-from coldfield.records.checking import check_integrity, missing, refuse_missing, refuse_other_files
 from coldfield.records.copying import copy_sqlite
 from coldfield.records.ending import Running, empty_log, renew_tables
-from coldfield.records.faults import in_words, locked
+from coldfield.records.faults import busy, in_words
 from coldfield.records.folder import Folder, Lock
 from coldfield.records.migrate import HEAD, migrate, revision
+from coldfield.records.moments import stamp
+from coldfield.records.presence import check_integrity, missing, refuse_missing, refuse_other_files
 from coldfield.records.schema import APPLICATION_ID
 from coldfield.records.underway import Work, beside_others, end_what_was_cut_off, noted
 from coldfield.records.words import HOLDS, holds
 
 log = logging.getLogger("coldfield.records")
 
-BUSY_S = 5.0
-"""How long a write waits for another program that holds the file, s. Setting."""
+BUSY_S = 2.0
+"""How long a write waits for its turn, and for another program that holds the file, s. Setting."""
+
+PATIENT_S = 600.0
+"""How long a write waits that nobody stands before and whose work would be lost, s. Setting."""
 
 WIPE_S = 3.0
 """How long wiping waits for readers that hold the log, s. Setting."""
+
+_POOL: dict[str, Any] = {"pool_size": 8, "max_overflow": 56}
+"""More connections than there are threads that read: nobody waits for one. Setting."""
 
 ADVISORY_LOCK = 0x434F4C44
 """The key of PostgreSQL's advisory lock that the one writing process holds."""
@@ -49,16 +56,25 @@ class Database:
         Where the records are, in words for a person; holds no password.
     now : callable
         Returns the present moment, UTC.
+    busy_s : float
+        How long a write waits for its turn, s.
     held : ExitStack, optional
         What is held while the records are open, and let go of when they are closed.
     """
 
     def __init__(
-        self, engine: Engine, *, place: str, now: Callable[[], datetime], held: ExitStack | None = None
+        self,
+        engine: Engine,
+        *,
+        place: str,
+        now: Callable[[], datetime],
+        busy_s: float = BUSY_S,
+        held: ExitStack | None = None,
     ) -> None:
         self.engine = engine
         self.place = place
         self.now = now
+        self.busy_s = busy_s
         self._writer = threading.RLock()
         self._held: Connection | None = None
         self._noting = threading.Lock()
@@ -79,17 +95,37 @@ class Database:
             yield connection
 
     @contextmanager
-    def write(self, *, keep: bool = True) -> Iterator[Connection]:
+    def write(self, *, keep: bool = True, wait_s: float | None = None) -> Iterator[Connection]:
         """Give a connection whose changes are kept whole when the block ends, or not at all.
 
         Without `keep` they are undone: what would have happened is known, and nothing did.
+
+        Raises
+        ------
+        StoreTrouble
+            If it is not this write's turn within `wait_s`, or else `busy_s`; nothing was done then.
         """
-        with in_words(), self._writer, self.engine.connect() as connection:
-            connection = connection.execution_options(coldfield_write=True)
+        turn = self._turn(self.busy_s if wait_s is None else wait_s)
+        with in_words(), turn as left_s, self.engine.connect() as connection:
+            left_ms = int(left_s * 1000)
+            connection = connection.execution_options(coldfield_write_ms=left_ms)
             with connection.begin() as transaction:
+                if not self.is_sqlite:
+                    connection.execute(text(f"SET LOCAL lock_timeout = {max(left_ms, 1)}"))
                 yield connection
                 if not keep:
                     transaction.rollback()
+
+    @contextmanager
+    def _turn(self, wait_s: float) -> Iterator[float]:
+        """Hold the one writer's lock; give how much of the time to wait is left, s."""
+        began = time.monotonic()
+        if not self._writer.acquire(timeout=wait_s):
+            raise busy()
+        try:
+            yield max(wait_s - (time.monotonic() - began), 0.0)
+        finally:
+            self._writer.release()
 
     @contextmanager
     def change(self, work: Work, about: str = "") -> Iterator[Connection]:
@@ -112,8 +148,8 @@ class Database:
                 yield connection
             return
         folder = Folder(Path(str(self.engine.url.database)).parent)
-        if not self._noting.acquire(timeout=BUSY_S):
-            raise locked()
+        if not self._noting.acquire(timeout=self.busy_s):
+            raise busy()
         try:
             with noted(folder, work, about) as mark, self.write() as connection:
                 connection.exec_driver_sql(f"PRAGMA user_version = {mark}")
@@ -169,17 +205,6 @@ def utc_now() -> datetime:
     return datetime.now(UTC)  # noqa: TID251
 
 
-def stamp(moment: datetime) -> str:
-    """Return a moment as text of 24 characters: UTC, ISO 8601, milliseconds.
-
-    Examples
-    --------
-    >>> stamp(datetime(2026, 2, 14, 9, 30, tzinfo=UTC))
-    '2026-02-14T09:30:00.000Z'
-    """
-    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
 def open_sqlite(
     folder: Folder,
     *,
@@ -230,7 +255,7 @@ def open_sqlite(
         refuse_other_files(folder.database)
         left = any(path.exists() for path in folder.logs())
         engine = _sqlite_engine(folder.database, busy_s)
-        database = Database(engine, place=str(folder.database), now=now, held=held.pop_all())
+        database = Database(engine, place=str(folder.database), now=now, busy_s=busy_s, held=held.pop_all())
     try:
         _make_ready(database, folder, check=check, alone=alone, make=make)
         if alone and left:
@@ -272,11 +297,11 @@ def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
     StoreTrouble
         If the server does not answer, or its database is of another program or a newer Coldfield.
     """
-    engine = create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True)
+    engine = create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True, **_POOL)
     shown = f"PostgreSQL database '{engine.url.database}' on {engine.url.host or 'this machine'}"
     database = Database(engine, place=shown, now=now)
     try:
-        with database.write() as connection:
+        with database.write(wait_s=PATIENT_S) as connection:
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": ADVISORY_LOCK + 1})
             if revision(connection) != HEAD:
                 migrate(connection)
@@ -306,12 +331,18 @@ def _sqlite_engine(path: Path, busy_s: float) -> Engine:
     engine = create_engine(
         URL.create("sqlite+pysqlite", database=str(path)),
         connect_args={"timeout": busy_s},
-        pool_size=8,
-        max_overflow=56,
         hide_parameters=True,
+        **_POOL,
     )
+
+    def begin(connection: Connection) -> None:
+        write_ms = connection.get_execution_options().get("coldfield_write_ms")
+        wait_ms = int(busy_s * 1000) if write_ms is None else write_ms
+        connection.exec_driver_sql(f"PRAGMA busy_timeout = {wait_ms}")
+        connection.exec_driver_sql("BEGIN" if write_ms is None else "BEGIN IMMEDIATE")
+
     event.listen(engine, "connect", _set_up_connection)
-    event.listen(engine, "begin", _begin)
+    event.listen(engine, "begin", begin)
     return engine
 
 
@@ -321,11 +352,6 @@ def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
     for pragma in ("foreign_keys = ON", "journal_mode = WAL", "synchronous = FULL", "secure_delete = ON"):
         connection.execute(f"PRAGMA {pragma}")
     connection.create_function(HOLDS, 2, holds, deterministic=True)
-
-
-def _begin(connection: Connection) -> None:
-    write = connection.get_execution_options().get("coldfield_write")
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
 
 def _migrate_sqlite(database: Database, folder: Folder) -> None:

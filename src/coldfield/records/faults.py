@@ -73,11 +73,6 @@ def ending() -> StoreTrouble:
     return _trouble(sqlite3.SQLITE_INTERRUPT)
 
 
-def locked() -> StoreTrouble:
-    """Return the trouble of a write that another one does not let through."""
-    return _trouble(sqlite3.SQLITE_LOCKED)
-
-
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
@@ -114,6 +109,14 @@ def no_folder(path: Path, error: OSError) -> StoreTrouble:
         f"the folder {path} cannot be made ({error.strerror}): give yourself the right to write in the "
         "folder above it, or free some space",
         kind="read-only",
+    )
+
+
+def busy() -> StoreTrouble:
+    """Return the trouble of a write whose turn did not come in time."""
+    return StoreTrouble(
+        "the records are busy with another change: nothing of this one was kept; try again in a moment",
+        kind="busy",
     )
 
 

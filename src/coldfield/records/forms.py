@@ -5,26 +5,21 @@ These forms are what the API takes and gives, what an import accepts and what an
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from coldfield.files.drill_model import BurialPart, DrillPart, SitePart
+from coldfield.records.debrief_form import a_debrief, a_making
+from coldfield.records.moments import kept_moment, real_moment
 
 MOST_SECONDS = 86_400.0
+MOST_TRACK_BYTES = 32_000_000
+"""The largest track file that is kept, bytes. Setting."""
 
-
-def _one_stamp(value: str) -> str:
-    from coldfield.records.database import stamp
-
-    try:
-        moment = datetime.fromisoformat(value)
-    except ValueError:
-        raise ValueError("must be a real moment, such as 2026-02-14T10:30:00+01:00") from None
-    if moment.tzinfo is None:
-        raise ValueError("must name its zone, such as 2026-02-14T10:30:00+01:00 or ...Z")
-    return stamp(moment)
+MOST_GRID_BYTES = 32_000_000
+"""The largest file of an elevation grid that is kept, bytes. Setting."""
 
 
 def _real_date(value: str) -> str:
@@ -52,9 +47,14 @@ Moment = Annotated[
         pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$",
         json_schema_extra={"format": "date-time"},
     ),
-    AfterValidator(_one_stamp),
+    AfterValidator(real_moment),
 ]
-"""ISO 8601 with its zone; kept as UTC with milliseconds."""
+"""ISO 8601 with its zone; kept as UTC with milliseconds, and it is that which has to lie in 1970 to 2099."""
+
+Stamp = Annotated[
+    str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"), AfterValidator(kept_moment)
+]
+"""A moment as it is kept: of creation, change, deletion."""
 
 Day = Annotated[
     str,
@@ -83,7 +83,8 @@ class Form(BaseModel):
         for name in ("document", "as_buried"):
             if name in value:
                 value[name] = given.get(name)
-        return value
+        # A zero has no sign: one of the databases would not keep it.
+        return {name: one + 0.0 if isinstance(one, float) else one for name, one in value.items()}
 
 
 class Person(Form):
@@ -168,7 +169,7 @@ class ElevationGrid(Form):
     drill_id: RecordId
     file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
     crs: Annotated[str, Field(min_length=1, max_length=5000, pattern=_PROSE)] | None = None
-    size_bytes: Annotated[int, Field(ge=0, le=100_000_000)]
+    size_bytes: Annotated[int, Field(ge=1, le=MOST_GRID_BYTES)]
     sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
@@ -267,7 +268,7 @@ class Track(TrackTold):
     person_id: RecordId | None = None
     matched: Literal["told", "file name", "track name", "left over"] | None = None
     file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
-    size_bytes: Annotated[int, Field(ge=0, le=100_000_000)]
+    size_bytes: Annotated[int, Field(ge=1, le=MOST_TRACK_BYTES)]
     sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
@@ -275,5 +276,5 @@ class DebriefRecord(Form):
     """A debrief as it was made, and the versions of models and constants that made it."""
 
     run_id: RecordId
-    made_by: dict[str, Any]
-    document: dict[str, Any]
+    made_by: Annotated[dict[str, Any], AfterValidator(a_making)]
+    document: Annotated[dict[str, Any], AfterValidator(a_debrief)]

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, RowMapping, insert, select, tuple_, update
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
 from coldfield.records import parts, schema
 from coldfield.records.kinds import KINDS, Kind, kind_of
+from coldfield.records.stored import stored_model
 from coldfield.records.words import holds_words
 
 Record = dict[str, Any]
@@ -175,7 +176,7 @@ class Store:
             )
         )
         parts.write(self.connection, kind, record_id, fields, None, self.now_utc)
-        return self.get(kind.name, record_id)
+        return self._written(kind, record_id)
 
     def _change(self, kind: Kind, stored: Record, fields: Mapping[str, Any]) -> Record:
         self._check_references(kind, fields, stored)
@@ -191,7 +192,13 @@ class Store:
             )
         )
         parts.write(self.connection, kind, stored["id"], fields, stored, self.now_utc)
-        return self.get(kind.name, stored["id"])
+        return self._written(kind, stored["id"])
+
+    def _written(self, kind: Kind, record_id: str) -> Record:
+        """Return what was written; what could not be given out again is not kept, whatever the door."""
+        record = self.get(kind.name, record_id)
+        stored_model(kind).model_validate(record)
+        return record
 
     def _check_references(
         self, kind: Kind, fields: Mapping[str, Any], stored: Mapping[str, Any] | None = None

@@ -14,10 +14,9 @@ from coldfield.app.demo_records import keep_demo
 from coldfield.app.gather import MOST_DROPPED_BYTES
 from coldfield.app.jobs import WORK, Jobs
 from coldfield.app.readiness import Readiness
-from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import keep_debrief
-from coldfield.app.site_ground import MOST_GRID_BYTES
 from coldfield.records.database import Database
+from coldfield.records.forms import MOST_GRID_BYTES, MOST_TRACK_BYTES
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
 from coldfield.web.routes import (

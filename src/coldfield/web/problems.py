@@ -35,7 +35,14 @@ _PLAIN = {
 }
 """Kinds of pydantic's errors that are told in our own words."""
 
-_TROUBLE = {"full": 507, "locked": 503, "read-only": 503, "unreachable": 503}
+_TROUBLE = {"full": 507, "busy": 503, "locked": 503, "read-only": 503, "unreachable": 503}
+
+
+BUSY = "urn:coldfield:busy"
+"""The type of the problem of a write whose turn did not come: nothing was kept, and it may be sent again."""
+
+_AGAIN = {"Retry-After": "1"}
+"""Of what will pass: the same request may do in a second."""
 
 
 class Problem(BaseModel):
@@ -74,9 +81,11 @@ def problem(
     faults: list[str] | None = None,
     stored_version: int | None = None,
     headers: dict[str, str] | None = None,
+    kind: str = "about:blank",
 ) -> ProblemResponse:
-    """Return the response for one problem."""
+    """Return the response for one problem; `kind` tells problems apart that share a status."""
     body = Problem(
+        type=kind,
         title=HTTPStatus(status).phrase,
         status=status,
         detail=detail,
@@ -105,7 +114,9 @@ def problem_of(error: ColdfieldError) -> ProblemResponse:
     if isinstance(error, Conflict):
         return problem(409 if error.based_on is None else 412, str(error), stored_version=error.version)
     if isinstance(error, StoreTrouble):
-        return problem(_TROUBLE.get(error.kind, 500), str(error))
+        headers = _AGAIN if error.kind in ("busy", "locked") else None
+        kind = BUSY if error.kind == "busy" else "about:blank"
+        return problem(_TROUBLE.get(error.kind, 500), str(error), headers=headers, kind=kind)
     if isinstance(error, UnknownRecord):
         return problem(404, str(error))
     if isinstance(error, BadInput):

@@ -21,6 +21,7 @@ export const shell: Words<typeof english> = {
   'state.failed': 'Das ließ sich nicht laden',
   'state.again': 'Noch einmal versuchen',
   'state.unreachable': 'Coldfield antwortet nicht. Läuft es noch auf diesem Rechner? Neu starten mit: coldfield serve',
+  'state.recordsBusy': 'Die Einträge sind gerade mit einer anderen Änderung beschäftigt, etwa einem Import. Was hier getan wurde, wird von selbst noch einmal gesendet.',
   'state.offline': 'Coldfield antwortet nicht. Änderungen bleiben in diesem Browser und werden gespeichert, sobald es antwortet.',
   'state.missing': 'Hier ist nichts',
   'state.missingWhy': 'Vielleicht wurde es gelöscht, oder die Adresse ist unvollständig.',

@@ -19,6 +19,7 @@ export const shell = {
   'state.failed': 'This could not be loaded',
   'state.again': 'Try again',
   'state.unreachable': 'Coldfield does not answer. Is it still running on this machine? Start it again with: coldfield serve',
+  'state.recordsBusy': 'The records are busy with another change, such as an import. What you did is sent again by itself.',
   'state.offline': 'Coldfield does not answer. What you change is kept in this browser and saved once it answers.',
   'state.missing': 'There is nothing here',
   'state.missingWhy': 'It may have been deleted, or the address is not complete.',

@@ -21,6 +21,7 @@ from coldfield.records.database import Database
 from coldfield.web.problems import documented
 from coldfield.web.routes.gathering import BYTES, FileName
 from coldfield.web.routes.records import Id
+from coldfield.web.turns import in_turn, writes
 
 _PIECE_BYTES = 256 * 1024
 _IN_MEMORY_BYTES = 16_000_000
@@ -106,11 +107,13 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
         with tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY_BYTES) as file:
             async for piece in request.stream():
                 await run_in_threadpool(file.write, piece)
-            return await run_in_threadpool(keeping.bring_records, database, file, file_name, rehearse=dry_run)
+            call = run_in_threadpool if dry_run else in_turn
+            return await call(keeping.bring_records, database, file, file_name, rehearse=dry_run)
 
     @api.post(
         "/people/{person_id}/forget", response_model=FarewellTold, responses=documented(404, 422, 503, 507)
     )
+    @writes
     def forget_person(person_id: Id, dry_run: bool = False) -> dict[str, Any]:
         """Remove a person everywhere, tracks included, and tell what was done. This cannot be undone."""
         told = keeping.forget(database, person_id, folder=folder, rehearse=dry_run)
