@@ -90,9 +90,9 @@ def test_contract_a_member_named_again_and_again_is_refused() -> None:
     [
         (b"[" + b"[]," * 1_000_000 + b"0]", "holds more than 2 million values"),
         (b" " * 64_000_001 + b"0", "unpacks to more than 64 MB"),
-        (b"[" * 5000, "is not JSON"),
-        (b"[NaN]", "is not JSON"),
-        (b'"\xff"', "is not JSON"),
+        (b"[" * 5000, "is nested too deeply"),
+        (b"[NaN]", "NaN is not a number"),
+        (b'"\xff"', "is not UTF-8"),
         (b"1" * 5000, None),
     ],
 )
