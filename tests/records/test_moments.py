@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
+from importlib import import_module
 from pathlib import Path
+
+from alembic.migration import MigrationContext
+from alembic.operations import Operations
+from sqlalchemy import text
 
 from coldfield.app.keeping import export_records
 from coldfield.records.database import open_sqlite
@@ -17,13 +21,13 @@ def test_regression_a_run_kept_before_1970_is_listed_and_exported_again(
 ) -> None:
     database = open_sqlite(folder)
     a_small_season(database)
+    migration = import_module("coldfield.records.migrations.versions.0009_moments_within_bounds")
+    with database.write() as connection:
+        for table in ("run", "run_searcher"):
+            connection.execute(text(f"UPDATE {table} SET held_utc = '1969-12-31T19:30:00.000Z'"))
+        with Operations.context(MigrationContext.configure(connection)):
+            migration.upgrade()
     database.close()
-    link = sqlite3.connect(folder.database)
-    for table in ("run", "run_searcher"):
-        link.execute(f"UPDATE {table} SET held_utc = '1969-12-31T19:30:00.000Z'")
-    link.execute("UPDATE alembic_version SET version_num = '0008'")
-    link.commit()
-    link.close()
     again = open_sqlite(folder)
     with again.read() as connection:
         (run,) = Store(connection, "").page("runs")
