@@ -75,6 +75,7 @@ def writing(data: Data, *, who: str) -> Iterator[Database]:
     with locked(data.folder, who=who):
         database = open_sqlite(data.folder)
         try:
+            database.wipe_what_is_left()
             yield database
         finally:
             database.close()

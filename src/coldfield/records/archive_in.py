@@ -16,6 +16,7 @@ from coldfield.files.faults import fault_lines
 from coldfield.files.records_zip import ArchiveReader
 from coldfield.records import schema
 from coldfield.records.archive import FILES
+from coldfield.records.forget.plan import forgotten_ids
 from coldfield.records.forms import RecordId
 from coldfield.records.kinds import KINDS, Kind
 from coldfield.records.phases import phase_rows
@@ -110,12 +111,15 @@ def bring_in(connection: Connection, reader: ArchiveReader) -> Brought:
     for kind in KINDS.values():
         records = _listed(reader, kind)
         known = _known(connection, kind, records)
+        forgotten = _forgotten(connection, kind, records)
         drills = _drills_here(connection) if kind.name == "runs" and not faults else {}
         batch: Batch = {}
         written = 0
         for i, record in enumerate(records):
             if isinstance(record, dict) and record.get("id") in known:
                 brought.here[kind.name] = brought.here.get(kind.name, 0) + 1
+                continue
+            if isinstance(record, dict) and _is_forgotten(record, forgotten):
                 continue
             try:
                 _bring_in(batch, reader, kind, record)
@@ -156,11 +160,42 @@ def _known(connection: Connection, kind: Kind, records: list[Any]) -> set[str]:
     return found
 
 
+_PEOPLE = ("person_id", "owner_id")
+
+
+def _forgotten(connection: Connection, kind: Kind, records: list[Any]) -> tuple[set[str], set[str]]:
+    """Return the ids of this kind that were forgotten here, and those of people its records name."""
+    rows = [one for one in records if isinstance(one, dict)]
+    rows += [who for one in rows for who in one.get("searchers") or () if isinstance(who, dict)]
+    ids = {one["id"] for one in rows if isinstance(one.get("id"), str)}
+    people = {one[key] for one in rows for key in _PEOPLE if isinstance(one.get(key), str)}
+    return forgotten_ids(connection, kind.name, ids), forgotten_ids(connection, "people", people)
+
+
+def _is_forgotten(record: dict[str, Any], forgotten: tuple[set[str], set[str]]) -> bool:
+    """Return whether a record stays out; take forgotten people out of one that others need."""
+    ids, people = forgotten
+    if record.get("id") in ids:
+        return True
+    if not people:
+        return False
+    theirs = record.get("person_id") in people
+    for row in (record, *(one for one in record.get("searchers") or () if isinstance(one, dict))):
+        row.update({key: None for key in _PEOPLE if row.get(key) in people})
+    return theirs
+
+
 def _bring_deletions(connection: Connection, reader: ArchiveReader) -> None:
     name, deletion = "records/deletions.json", schema.deletion
     rows = _checked(TypeAdapter(list[DeletionRow]), reader, name)
     known = set(connection.execute(select(deletion.c.id)).scalars())
-    fresh = [one.model_dump() for one in rows if one.id not in known]
+    ids: dict[str, set[str]] = {}
+    for one in rows:
+        ids.setdefault(one.kind, set()).add(one.record_id)
+    gone = {(kind, one) for kind, some in ids.items() for one in forgotten_ids(connection, kind, some)}
+    fresh = [
+        one.model_dump() for one in rows if one.id not in known and (one.kind, one.record_id) not in gone
+    ]
     if fresh:
         connection.execute(insert(deletion), fresh)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -19,10 +19,14 @@ from coldfield.records.faults import damaged, in_words
 from coldfield.records.folder import Folder
 from coldfield.records.migrate import HEAD, migrate, refuse_newer, revision
 from coldfield.records.schema import APPLICATION_ID, metadata
+from coldfield.records.wiping import TO_WIPE, WAIT_S, wipe_server, wipe_sqlite
 from coldfield.records.words import HOLDS, holds
 
 BUSY_S = 5.0
 """How long a write waits for another program that holds the file, s. Setting."""
+
+WIPE_AGAIN_S = 5.0
+"""How often it is tried again to write a file anew that others read, s. Setting."""
 
 CHECKED_WHOLE_BYTES = 200_000_000
 """A file up to this size is checked whole when opened, a larger one without its tracks' files. Setting."""
@@ -48,8 +52,14 @@ class Database:
         self.engine = engine
         self.place = place
         self.now = now
+        self.forgotten: list[Any] = []
+        """Who was forgotten while this process ran: `Wanted`, in memory only."""
         self._writer = threading.RLock()
         self._held: Connection | None = None
+        self._unwiped: set[str] = set()
+        self._wiping = False
+        self._again: threading.Thread | None = None
+        self._closing = threading.Event()
 
     @property
     def is_sqlite(self) -> bool:
@@ -71,7 +81,9 @@ class Database:
         Without `keep` they are undone: what would have happened is known, and nothing did.
         """
         with in_words(), self._writer, self.engine.connect() as connection:
-            connection = connection.execution_options(coldfield_write=True)
+            connection = connection.execution_options(
+                coldfield_write=True, coldfield_forgotten=self.forgotten
+            )
             with connection.begin() as transaction:
                 yield connection
                 if not keep:
@@ -81,19 +93,44 @@ class Database:
         """Return the present moment as records carry it."""
         return stamp(self.now())
 
-    def wipe(self) -> None:
-        """See to it that what was removed is no longer in the file or its log."""
+    def wipe(self, tables: Iterable[str] = (), *, wait_s: float = WAIT_S) -> bool:
+        """See to it that what was removed is in no file of the records; return whether that is done.
+
+        Where another connection still reads, it is tried again every few seconds, and at the end.
+
+        Parameters
+        ----------
+        tables : iterable of str
+            What a server writes anew; a SQLite file is written anew whole.
+        wait_s : float
+            How long others are waited for.
+        """
+        self._unwiped |= set(tables)
         with in_words(), self._writer:
             if self.is_sqlite:
-                # What is deleted is overwritten at once (secure_delete); the log is not.
-                raw = self.engine.raw_connection()
-                try:
-                    raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
-                finally:
-                    raw.close()
-                return
-            with self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-                connection.exec_driver_sql("VACUUM")
+                done = wipe_sqlite(self.engine, wait_s=wait_s)
+            else:
+                done = wipe_server(self.engine, self._unwiped, wait_s=wait_s)
+        self._wiping = not done
+        if done:
+            self._unwiped = set()
+        elif self._again is None and not self._closing.is_set():
+            self._again = threading.Thread(target=self._wipe_later, daemon=True, name="coldfield-wipe")
+            self._again.start()
+        return done
+
+    def wipe_what_is_left(self) -> None:
+        """Write a file anew that an earlier process had to leave as it was; only for the one that writes."""
+        if self.is_sqlite:
+            with self.read() as connection:
+                left = connection.exec_driver_sql("PRAGMA user_version").scalar_one() == TO_WIPE
+            if left:
+                self.wipe(wait_s=0)
+
+    def _wipe_later(self) -> None:
+        while self._wiping and not self._closing.wait(WIPE_AGAIN_S):
+            with suppress(StoreTrouble):
+                self.wipe(wait_s=0)
 
     def hold_server_lock(self) -> bool:
         """Take PostgreSQL's lock for the one writing process; True where it was free (or on SQLite)."""
@@ -110,6 +147,12 @@ class Database:
 
     def close(self) -> None:
         """Let go of every connection."""
+        self._closing.set()
+        if self._again is not None:
+            self._again.join()
+        if self._wiping:
+            with suppress(StoreTrouble):
+                self.wipe(wait_s=0)
         if self._held is not None:
             self._held.invalidate()
             self._held.close()

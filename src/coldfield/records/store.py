@@ -11,6 +11,7 @@ from sqlalchemy import Connection, RowMapping, insert, select, tuple_, update
 
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
 from coldfield.records import parts, schema
+from coldfield.records.forget.late import refuse_late, refuse_late_file
 from coldfield.records.kinds import KINDS, Kind, kind_of
 from coldfield.records.words import holds_words
 
@@ -132,10 +133,11 @@ class Store:
         BadInput
             If a reference points to no record.
         Refused
-            If the record is deleted.
+            If the record is deleted, or its id is one that was forgotten with a person.
         """
         kind = kind_of(name)
         row = self._row(kind, record_id)
+        refuse_late(self.connection, kind, record_id, fields)
         if row is None:
             if based_on is not None:
                 raise Conflict(
@@ -265,6 +267,7 @@ class Store:
     def keep_original(self, track_id: str, content: bytes) -> None:
         """Keep the bytes of a track's file as they came; a second time changes nothing."""
         table = schema.original
+        refuse_late_file(self.connection, content)
         if (
             self.connection.execute(select(table.c.track_id).where(table.c.track_id == track_id)).first()
             is None
@@ -287,6 +290,7 @@ class Store:
     def keep_grid_file(self, grid_id: str, content: bytes) -> None:
         """Keep the bytes of an elevation grid's file as they came; a second time changes nothing."""
         table = schema.grid_file
+        refuse_late_file(self.connection, content)
         query = select(table.c.grid_id).where(table.c.grid_id == grid_id)
         if self.connection.execute(query).first() is None:
             self.connection.execute(insert(table).values(grid_id=grid_id, content=content))
