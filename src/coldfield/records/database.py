@@ -52,8 +52,7 @@ class Database:
         self.engine = engine
         self.place = place
         self.now = now
-        self.forgotten: list[Any] = []
-        """Who was forgotten while this process ran: `Wanted`, in memory only."""
+        engine.update_execution_options(coldfield_forgotten=[])
         self._writer = threading.RLock()
         self._held: Connection | None = None
         self._unwiped: set[str] = set()
@@ -65,6 +64,12 @@ class Database:
     def is_sqlite(self) -> bool:
         """Return whether the records are in a SQLite file."""
         return self.engine.dialect.name == "sqlite"
+
+    @property
+    def forgotten(self) -> list[Any]:
+        """Return who was forgotten while these records are open, as `Wanted`: in memory only."""
+        forgotten: list[Any] = self.engine.get_execution_options()["coldfield_forgotten"]
+        return forgotten
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
@@ -81,9 +86,7 @@ class Database:
         Without `keep` they are undone: what would have happened is known, and nothing did.
         """
         with in_words(), self._writer, self.engine.connect() as connection:
-            connection = connection.execution_options(
-                coldfield_write=True, coldfield_forgotten=self.forgotten
-            )
+            connection = connection.execution_options(coldfield_write=True)
             with connection.begin() as transaction:
                 yield connection
                 if not keep:

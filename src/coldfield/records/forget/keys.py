@@ -49,10 +49,11 @@ class Keys:
         drill = self._scope.drill(table, row)
         return self._new.get((drill, wording), {}).get(key) if drill is not None else None
 
-    def renamed_anywhere(self, row: Mapping[str, Any], text: str) -> str:
-        """Return a text of a debrief, which may be the id of a searcher or a burial."""
+    def renamed_anywhere(self, row: Mapping[str, Any], path: str, text: str) -> str:
+        """Return a text of a debrief: the id of a searcher, or, where its path says so, of a burial."""
         drill = self._scope.drill_of.get(row["run_id"], "")
-        for wording in KEYS:
+        burial = "burial" in path.rpartition("[]")[2] or "burials[]" in path
+        for wording in KEYS[::-1] if burial else KEYS:
             text = self._new.get((drill, wording), {}).get(text, text)
         return text
 

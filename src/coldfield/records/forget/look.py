@@ -236,7 +236,7 @@ class _Text:
         if wording is Wording.NAME and self.table is schema.drill_version:
             return self._searcher(value, path, str((parent or {}).get("id")), number)
         if wording is Wording.ANYTHING:
-            value = self.look.keys.renamed_anywhere(self.row, value)
+            value = self.look.keys.renamed_anywhere(self.row, path, value)
         if wording in _FREE and place is not None:
             return self._words(value, path, place.most)
         hits = self.wanted.hits(value) if wording is not Wording.CODE else []

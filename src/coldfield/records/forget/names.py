@@ -179,13 +179,13 @@ def _edge(letter: str, *, before: bool) -> str:
 
 def _guesses(name: str, words: Sequence[str]) -> list[str]:
     guesses = []
+    if len("".join(words)) > SHORT:
+        guesses.append(f"(?<!{_LETTER}){_bare(words)}(?:s|es|ens)(?!{_LETTER})")
     if len(words) > 1:
         parts = [one for one in words if len(one) >= SHORT and one.isalpha() and one not in _PARTICLES]
         guesses += [_spoken([one]) for one in parts]
     if _spelt(name) != name.casefold():
         guesses.append(_spoken(_words(_spelt(name))))
-    if len("".join(words)) > SHORT:
-        guesses.append(f"(?<!{_LETTER}){_bare(words)}(?:s|es|ens)(?!{_LETTER})")
     return guesses
 
 
