@@ -137,7 +137,6 @@ class Store:
         """
         kind = kind_of(name)
         row = self._row(kind, record_id)
-        refuse_late(self.connection, kind, record_id, fields)
         if row is None:
             if based_on is not None:
                 raise Conflict(
@@ -162,6 +161,7 @@ class Store:
         return Put(self._change(kind, stored, fields), created=False)
 
     def _create(self, kind: Kind, record_id: str, fields: Mapping[str, Any]) -> Record:
+        refuse_late(self.connection, kind, record_id, fields)
         self._check_references(kind, fields)
         fields = parts.settled(self.connection, kind, fields, None, self.now_utc)
         columns = {key: value for key, value in fields.items() if key in kind.table.c}
@@ -180,6 +180,7 @@ class Store:
         return self.get(kind.name, record_id)
 
     def _change(self, kind: Kind, stored: Record, fields: Mapping[str, Any]) -> Record:
+        refuse_late(self.connection, kind, stored["id"], fields)
         self._check_references(kind, fields, stored)
         columns = {key: value for key, value in fields.items() if key in kind.table.c}
         self.connection.execute(
