@@ -51,7 +51,7 @@ class Keys:
 
     def renamed_anywhere(self, row: Mapping[str, Any], path: str, text: str) -> str:
         """Return a text of a debrief: the id of a searcher, or, where its path says so, of a burial."""
-        drill = self._scope.drill_of.get(row["run_id"], "")
+        drill = self._scope.drill_of.get(row.get("run_id", ""), "")
         burial = "burial" in path.rpartition("[]")[2] or "burials[]" in path
         for wording in KEYS[::-1] if burial else KEYS:
             text = self._new.get((drill, wording), {}).get(text, text)
