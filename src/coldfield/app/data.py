@@ -76,6 +76,7 @@ def writing(data: Data, *, who: str) -> Iterator[Database]:
     with locked(data.folder, who=who):
         database = open_sqlite(data.folder, alone=True)
         try:
+            database.wipe_what_is_left()
             yield database
         finally:
             database.close()

@@ -21,6 +21,7 @@ from typing import Any
 
 from coldfield.app.ending import end_with_parent
 from coldfield.errors import BadInput, ColdfieldError, Conflict, Refused, UnknownRecord
+from coldfield.records.forget.late import MEANWHILE
 
 log = logging.getLogger("coldfield.web")
 
@@ -49,6 +50,8 @@ ENDED = ("done", "failed", "cancelled")
 Work = Callable[..., Any]
 Finish = Callable[["Job", Any], Any]
 Watch = Callable[..., None]
+Speaks = Callable[[str], bool]
+"""Whether a text speaks of somebody."""
 
 
 @dataclass(slots=True)
@@ -57,7 +60,8 @@ class Job:
 
     `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of all its work;
     it is at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change;
-    `faults` has one line per fault of a failed job.
+    `faults` has one line per fault of a failed job; `forgotten` tells of texts whether they speak of
+    somebody who was forgotten while it was under way.
     """
 
     id: str
@@ -74,6 +78,7 @@ class Job:
     faults: list[str] = field(default_factory=list)
     revision: int = 0
     cancelled: bool = False
+    forgotten: list[Speaks] = field(default_factory=list)
 
     def document(self, *, with_result: bool = True) -> dict[str, Any]:
         """Return the job as plain values."""
@@ -238,13 +243,27 @@ class Jobs:
             self._changed.wait_for(lambda: job.revision > after_revision, timeout=timeout_s)
         return job
 
-    def forget_results(self) -> int:
-        """Drop every ended job with its result; return how many."""
+    def forget(self, speaks: Speaks) -> int:
+        """Drop what jobs hold of somebody who was forgotten; return how many jobs were dropped.
+
+        Those that have ended go with their results, and those that were asked for with words that speak
+        of the person. What the others give is looked at when they end.
+
+        Parameters
+        ----------
+        speaks : callable
+            Whether a text speaks of the person.
+        """
         with self._changed:
-            ended = [job.id for job in self._jobs.values() if job.state in ENDED]
-            for job_id in ended:
-                del self._jobs[job_id]
-        return len(ended)
+            gone = [job for job in self._jobs.values() if job.state in ENDED or speaks(repr(job.order))]
+            for job in gone:
+                job.cancelled = True
+                if job.state == "waiting":
+                    self._set(job, state="cancelled")
+                del self._jobs[job.id]
+            for job in self._jobs.values():
+                job.forgotten.append(speaks)
+        return len(gone)
 
     def close(self) -> None:
         """Cancel everything, tell those who follow it, and end the workers; a second time does nothing."""
@@ -288,7 +307,10 @@ class Jobs:
             try:
                 result = worker.do(self._work[job.work], job.arguments, self._watch(job))
                 finish = self._finish.get(job.work)
-                self._set(job, state="done", result=finish(job, result) if finish else result)
+                result = finish(job, result) if finish else result
+                if any(speaks(repr(result)) for speaks in job.forgotten):
+                    raise Refused(MEANWHILE)
+                self._set(job, state="done", result=result)
             except Stopped as stopped:
                 worker.end()
                 self._set(job, state="cancelled" if job.cancelled else "failed", faults=[str(stopped)])

@@ -7,7 +7,7 @@ import os
 import sqlite3
 from collections.abc import Callable
 from contextlib import ExitStack, closing, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
@@ -23,7 +23,17 @@ from coldfield.records.copying import connect, copy_sqlite, open_elsewhere, read
 from coldfield.records.database import Database, open_sqlite, utc_now
 from coldfield.records.faults import cannot_write
 from coldfield.records.folder import Folder, free_path, no_readers, part_of, sync_folder
-from coldfield.records.forget import Forgotten, forget_person
+from coldfield.records.forget import (
+    SERVERS_OWN,
+    STILL_READ,
+    Forgotten,
+    Plan,
+    carry_out,
+    holds_person,
+    look_through,
+    others_in,
+)
+from coldfield.records.forget.late import MEANWHILE
 from coldfield.records.migrate import known
 from coldfield.records.moments import stamp
 from coldfield.records.presence import refuse_missing
@@ -201,7 +211,14 @@ def import_records(database: Database, source: Path) -> dict[str, int]:
         raise BadInput(f"cannot be read: {error.strerror}", str(source)) from None
 
 
-def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse: bool = False) -> Brought:
+def bring_records(
+    database: Database,
+    file: IO[bytes],
+    source: str,
+    *,
+    rehearse: bool = False,
+    forgotten: int | None = None,
+) -> Brought:
     """Read an exported zip beside the records that are here, all of it or nothing; none of them is changed.
 
     Parameters
@@ -214,13 +231,19 @@ def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse:
         Its name, for faults.
     rehearse : bool
         Change nothing; tell what would come in.
+    forgotten : int, optional
+        How many had been forgotten when the zip began to come.
 
     Raises
     ------
     BadInput
         If the file is no whole archive, or does not fit what is here.
+    Refused
+        If somebody was forgotten meanwhile.
     """
     with database.read() if rehearse else database.change("import", source) as connection:
+        if forgotten is not None and forgotten != len(database.forgotten):
+            raise Refused(MEANWHILE)
         return bring_in(connection, ArchiveReader(file, source), keep=not rehearse)
 
 
@@ -229,10 +252,19 @@ def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse:
 
 @dataclass(frozen=True, slots=True)
 class Farewell:
-    """What forgetting a person did, and the copies made before that still hold them."""
+    """What forgetting a person did, and where else they may still be found.
+
+    `copies` are files made before that hold the person, `copies_without` those that were searched in
+    vain, `unread` those that could not be searched; `left_elsewhere` says what else is left, in words.
+    `speaks` tells whether a text speaks of the person, for what is only in memory.
+    """
 
     done: Forgotten
-    copies: tuple[str, ...]
+    copies: tuple[str, ...] = ()
+    copies_without: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+    left_elsewhere: tuple[str, ...] = ()
+    speaks: Callable[[str], bool] = field(default=lambda _text: False, compare=False)
 
     def document(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -241,6 +273,9 @@ class Farewell:
             "made_anonymous": self.done.made_anonymous,
             "to_look_at": self.done.to_look_at,
             "copies_that_still_hold_the_person": list(self.copies),
+            "copies_without_the_person": list(self.copies_without),
+            "copies_that_cannot_be_searched": list(self.unread),
+            "left_elsewhere": list(self.left_elsewhere),
         }
 
 
@@ -281,9 +316,30 @@ def forget(
     rehearse : bool
         Change nothing.
     """
-    with database.write(keep=False) if rehearse else database.change("forget") as connection:
-        done = forget_person(connection, person_id, database.stamp())
-    if not rehearse:
-        database.wipe()
-    copies = tuple(str(path) for path in folder.copies()) if folder is not None else ()
-    return Farewell(done=done, copies=copies)
+    left: list[str] = []
+    if rehearse:
+        with database.read() as connection:
+            plan = look_through(connection, person_id)
+    else:
+        with database.change("forget") as connection:
+            plan = look_through(connection, person_id)
+            carry_out(connection, plan, database.stamp())
+            database.forgotten.append(plan.wanted)
+        left += [] if database.wipe(plan.tables()) else [STILL_READ]
+    left += [] if database.is_sqlite else [SERVERS_OWN]
+    return _farewell(plan, folder, left)
+
+
+def _farewell(plan: Plan, folder: Folder | None, left: list[str]) -> Farewell:
+    """Return what was done, with what a search of every copy beside the records found."""
+    found: dict[bool | None, list[str]] = {True: [], False: [], None: []}
+    for path in others_in(folder) if folder is not None else ():
+        found[holds_person(path, plan.wanted, plan.person_id)].append(str(path))
+    return Farewell(
+        plan.done,
+        copies=tuple(found[True]),
+        copies_without=tuple(found[False]),
+        unread=tuple(found[None]),
+        left_elsewhere=tuple(left),
+        speaks=plan.wanted.named_outright,
+    )

@@ -22,6 +22,7 @@ from coldfield.records import schema
 from coldfield.records.archive import FILES, MOST_HELD_BYTES
 from coldfield.records.archive_refers import References
 from coldfield.records.checking import checked, read_form
+from coldfield.records.forget.plan import forgotten_ids
 from coldfield.records.forms import RecordId, Stamp
 from coldfield.records.kinds import KINDS, Kind
 from coldfield.records.phases import phase_rows
@@ -154,8 +155,15 @@ class _Import:
         for first, entries in self._groups(name):
             rows = [row for _, row in self._usable(name, first, entries, DeletionRow)]
             here = self.refers.note_deletions([row["id"] for row in rows])
+            gone = {
+                (kind, one)
+                for kind in {row["kind"] for row in rows}
+                for one in forgotten_ids(
+                    self.connection, kind, {row["record_id"] for row in rows if row["kind"] == kind}
+                )
+            }
             for row in rows:
-                if row["id"] not in here:
+                if row["id"] not in here and (row["kind"], row["record_id"]) not in gone:
                     self._add(table, row)
             self._write()
 
@@ -168,9 +176,12 @@ class _Import:
             places = [f"{name}[{number}]" for number in range(first, first + len(entries))]
             stamped = self._stamped(name, first, entries)
             self.faults += self.refers.note(kind, [(places[i], row["id"]) for i, row in stamped])
+            forgotten = _forgotten(self.connection, kind, entries)
             for i, stamps in stamped:
                 if self.refers.is_here(kind, stamps["id"]):
                     self.brought.here[kind.name] = self.brought.here.get(kind.name, 0) + 1
+                    continue
+                if _is_forgotten(entries[i], forgotten):
                     continue
                 try:
                     self._record(kind, stamps, entries[i])
@@ -300,3 +311,28 @@ def _versions(listed: Any) -> list[dict[str, Any]]:
         if one["number"] != number:
             raise BadInput(f"versions[{number - 1}].number: must be {number}")
     return versions
+
+
+_PEOPLE = ("person_id", "owner_id")
+
+
+def _forgotten(connection: Connection, kind: Kind, records: list[Any]) -> tuple[set[str], set[str]]:
+    """Return the ids of this kind that were forgotten here, and those of people its records name."""
+    rows = [one for one in records if isinstance(one, dict)]
+    rows += [who for one in rows for who in one.get("searchers") or () if isinstance(who, dict)]
+    ids = {one["id"] for one in rows if isinstance(one.get("id"), str)}
+    people = {one[key] for one in rows for key in _PEOPLE if isinstance(one.get(key), str)}
+    return forgotten_ids(connection, kind.name, ids), forgotten_ids(connection, "people", people)
+
+
+def _is_forgotten(record: dict[str, Any], forgotten: tuple[set[str], set[str]]) -> bool:
+    """Return whether a record stays out; take forgotten people out of one that others need."""
+    ids, people = forgotten
+    if record.get("id") in ids:
+        return True
+    if not people:
+        return False
+    theirs = record.get("person_id") in people
+    for row in (record, *(one for one in record.get("searchers") or () if isinstance(one, dict))):
+        row.update({key: None for key in _PEOPLE if row.get(key) in people})
+    return theirs

@@ -6,7 +6,7 @@ import logging
 import sqlite3
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,14 +17,15 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from coldfield.errors import BadInput, StoreTrouble, UnknownRecord
 from coldfield.records.copying import copy_sqlite
-from coldfield.records.ending import Running, empty_log, renew_tables
+from coldfield.records.ending import Running, empty_log
 from coldfield.records.faults import busy, in_words
 from coldfield.records.folder import Folder, Lock
 from coldfield.records.migrate import HEAD, migrate, revision
 from coldfield.records.moments import stamp
 from coldfield.records.presence import check_integrity, missing, refuse_missing, refuse_other_files
 from coldfield.records.schema import APPLICATION_ID
-from coldfield.records.underway import Work, beside_others, end_what_was_cut_off, noted
+from coldfield.records.underway import Work, beside_others, end_what_was_cut_off, noted, take_mark
+from coldfield.records.wiping import TO_WIPE, WAIT_S, wipe_server, wipe_sqlite
 from coldfield.records.words import HOLDS, holds
 
 log = logging.getLogger("coldfield.records")
@@ -35,8 +36,8 @@ BUSY_S = 2.0
 PATIENT_S = 600.0
 """How long a write waits that nobody stands before and whose work would be lost, s. Setting."""
 
-WIPE_S = 3.0
-"""How long wiping waits for readers that hold the log, s. Setting."""
+WIPE_AGAIN_S = 5.0
+"""How often it is tried again to write a file anew that others read, s. Setting."""
 
 _POOL: dict[str, Any] = {"pool_size": 8, "max_overflow": 56}
 """More connections than there are threads that read: nobody waits for one. Setting."""
@@ -75,16 +76,27 @@ class Database:
         self.place = place
         self.now = now
         self.busy_s = busy_s
+        engine.update_execution_options(coldfield_forgotten=[])
         self._writer = threading.RLock()
         self._held: Connection | None = None
         self._noting = threading.Lock()
         self._running = Running(engine)
         self._until_closed = held or ExitStack()
+        self._unwiped: set[str] = set()
+        self._wiping = False
+        self._again: threading.Thread | None = None
+        self._closing = threading.Event()
 
     @property
     def is_sqlite(self) -> bool:
         """Return whether the records are in a SQLite file."""
         return self.engine.dialect.name == "sqlite"
+
+    @property
+    def forgotten(self) -> list[Any]:
+        """Return who was forgotten while these records are open, as `Wanted`: in memory only."""
+        forgotten: list[Any] = self.engine.get_execution_options()["coldfield_forgotten"]
+        return forgotten
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
@@ -152,7 +164,7 @@ class Database:
             raise busy()
         try:
             with noted(folder, work, about) as mark, self.write() as connection:
-                connection.exec_driver_sql(f"PRAGMA user_version = {mark}")
+                take_mark(connection, mark)
                 yield connection
         finally:
             self._noting.release()
@@ -161,20 +173,51 @@ class Database:
         """Return the present moment as records carry it."""
         return stamp(self.now())
 
-    def wipe(self) -> bool:
-        """See to it that what was removed is no longer in the file, its log or the server's tables.
+    def wipe(self, tables: Iterable[str] = (), *, wait_s: float = WAIT_S) -> bool:
+        """See to it that what was removed is in no file of the records; return whether that is done.
 
-        Returns
-        -------
-        bool
-            False where a reader kept the log, or a table, from it the whole time.
+        Where another connection still reads, it is tried again every few seconds, and at the end.
+
+        Parameters
+        ----------
+        tables : iterable of str
+            What a server writes anew; a SQLite file is written anew whole.
+        wait_s : float
+            How long others are waited for.
         """
-        attempt = empty_log if self.is_sqlite else renew_tables
-        with in_words(), self._writer:
-            latest = time.monotonic() + WIPE_S
-            while not (done := attempt(self.engine)) and time.monotonic() < latest:
-                time.sleep(0.05)
+        self._unwiped |= set(tables)
+        done = False
+        if self._writer.acquire(timeout=wait_s):
+            try:
+                with in_words():
+                    done = self._wiped(wait_s)
+            finally:
+                self._writer.release()
+        self._wiping = not done
+        if done:
+            self._unwiped = set()
+        elif self._again is None and not self._closing.is_set():
+            self._again = threading.Thread(target=self._wipe_later, daemon=True, name="coldfield-wipe")
+            self._again.start()
         return done
+
+    def _wiped(self, wait_s: float) -> bool:
+        if self.is_sqlite:
+            return wipe_sqlite(self.engine, wait_s=wait_s)
+        return wipe_server(self.engine, self._unwiped, wait_s=wait_s)
+
+    def wipe_what_is_left(self) -> None:
+        """Write a file anew that an earlier process had to leave as it was; only for the one that writes."""
+        if self.is_sqlite:
+            with self.read() as connection:
+                left = connection.exec_driver_sql("PRAGMA user_version").scalar_one() & TO_WIPE
+            if left:
+                self.wipe(wait_s=0)
+
+    def _wipe_later(self) -> None:
+        while self._wiping and not self._closing.wait(WIPE_AGAIN_S):
+            with suppress(StoreTrouble):
+                self.wipe(wait_s=0)
 
     def hold_server_lock(self) -> bool:
         """Take PostgreSQL's lock for the one writing process; True where it was free (or on SQLite)."""
@@ -191,6 +234,12 @@ class Database:
 
     def close(self) -> None:
         """End what still runs on the records, undone; let go of every connection: the log is folded in."""
+        self._closing.set()
+        if self._again is not None:
+            self._again.join()
+        if self._wiping:
+            with suppress(StoreTrouble):
+                self.wipe(wait_s=0)
         if self._held is not None:
             self._held.invalidate()
             self._held.close()
@@ -260,8 +309,8 @@ def open_sqlite(
         _make_ready(database, folder, check=check, alone=alone, make=make)
         if alone and left:
             # Left by a process that was killed; what was removed from the file is not to stay in its log.
-            with suppress(StoreTrouble):
-                database.wipe()
+            with suppress(StoreTrouble), in_words():
+                empty_log(database.engine)
     except BaseException:
         database.close()
         raise

@@ -7,16 +7,11 @@ from contextlib import suppress
 from typing import Any
 
 from sqlalchemy import Engine, event
-from sqlalchemy.exc import DBAPIError, OperationalError
 
 from coldfield.records.faults import ending
-from coldfield.records.schema import metadata
 
 CLOSE_S = 5.0
 """How long closing waits for what runs on the records in other threads, s. Setting."""
-
-LOCK_MS = 3000
-"""How long a table that is written anew waits for those that use it, ms. Setting."""
 
 
 class Running:
@@ -70,20 +65,3 @@ def empty_log(engine: Engine) -> bool:
     finally:
         raw.close()
     return row is not None and row[0] == 0
-
-
-def renew_tables(engine: Engine) -> bool:
-    """Write PostgreSQL's tables anew without what was deleted; False where somebody holds one of them."""
-    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-        connection.exec_driver_sql(f"SET lock_timeout = {LOCK_MS}")
-        try:
-            for table in metadata.sorted_tables:
-                connection.exec_driver_sql(f'VACUUM (FULL) "{table.name}"')
-        except OperationalError as error:
-            if getattr(error.orig, "sqlstate", None) != "55P03":
-                raise
-            return False
-        finally:
-            with suppress(DBAPIError):
-                connection.exec_driver_sql("RESET lock_timeout")
-    return True

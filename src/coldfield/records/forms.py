@@ -10,7 +10,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
-from coldfield.files.drill_model import BurialPart, DrillPart, SitePart
+from coldfield.files.drill_model import LINE, BurialId, BurialPart, DrillPart, SitePart
+from coldfield.files.drill_model import SearcherId as SearcherId
+from coldfield.files.wording import Wording
 from coldfield.records.debrief_form import a_debrief, a_making
 from coldfield.records.moments import kept_moment, real_moment
 
@@ -30,35 +32,44 @@ def _real_date(value: str) -> str:
     return value
 
 
-RecordId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$")]
+RecordId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"), Wording.RECORD]
 """Made by whoever creates the record; a random UUID does well."""
 
-_LINE = r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$"
 _MAYBE_LINE = r"^[^\x00-\x1f\x7f]*$"
 _PROSE = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
-Line = Annotated[str, Field(min_length=1, max_length=200, pattern=_LINE)]
-MaybeLine = Annotated[str, Field(max_length=200, pattern=_MAYBE_LINE)]
-Label = Annotated[str, Field(min_length=1, max_length=64, pattern=_LINE)]
-SearcherId = Annotated[str, Field(min_length=1, max_length=40, pattern=_LINE)]
-Prose = Annotated[str, Field(max_length=10_000, pattern=_PROSE)]
+_SHA256 = r"^[0-9a-f]{64}$"
+_FILE_NAME = r"^[^\x00-\x1f\x7f/\\]+$"
+Line = Annotated[str, Field(min_length=1, max_length=200, pattern=LINE), Wording.WORDS]
+Name = Annotated[str, Field(min_length=1, max_length=200, pattern=LINE), Wording.NAME]
+MaybeLine = Annotated[str, Field(max_length=200, pattern=_MAYBE_LINE), Wording.WORDS]
+Label = Annotated[str, Field(min_length=1, max_length=64, pattern=LINE), Wording.WORDS]
+Prose = Annotated[str, Field(max_length=10_000, pattern=_PROSE), Wording.WORDS]
+FileName = Annotated[str, Field(min_length=1, max_length=120, pattern=_FILE_NAME), Wording.WORDS]
+Sha256 = Annotated[str, Field(pattern=_SHA256), Wording.CODE]
+Document = Annotated[dict[str, Any], Wording.ANYTHING]
 Moment = Annotated[
     str,
     Field(
         pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$",
         json_schema_extra={"format": "date-time"},
     ),
+    Wording.CODE,
     AfterValidator(real_moment),
 ]
 """ISO 8601 with its zone; kept as UTC with milliseconds, and it is that which has to lie in 1970 to 2099."""
 
 Stamp = Annotated[
-    str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"), AfterValidator(kept_moment)
+    str,
+    Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"),
+    Wording.CODE,
+    AfterValidator(kept_moment),
 ]
 """A moment as it is kept: of creation, change, deletion."""
 
 Day = Annotated[
     str,
     Field(pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\d$", json_schema_extra={"format": "date"}),
+    Wording.CODE,
     AfterValidator(_real_date),
 ]
 UnixSeconds = Annotated[float, Field(ge=0, le=4_102_444_800)]
@@ -90,7 +101,7 @@ class Form(BaseModel):
 class Person(Form):
     """Somebody who takes part, teaches or owns kit."""
 
-    name: Line
+    name: Name
     contact: MaybeLine = ""
     notes: Prose = ""
 
@@ -167,10 +178,10 @@ class ElevationGrid(Form):
     """
 
     drill_id: RecordId
-    file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
-    crs: Annotated[str, Field(min_length=1, max_length=5000, pattern=_PROSE)] | None = None
+    file_name: FileName
+    crs: Annotated[str, Field(min_length=1, max_length=5000, pattern=_PROSE), Wording.WORDS] | None = None
     size_bytes: Annotated[int, Field(ge=1, le=MOST_GRID_BYTES)]
-    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    sha256: Sha256
 
 
 class RunSearcher(Form):
@@ -214,7 +225,7 @@ class SplitRecord(Form):
     run_id: RecordId
     split: Label
     searcher: SearcherId | None = None
-    burial: SearcherId | None = None
+    burial: BurialId | None = None
     time_unix_s: UnixSeconds | None = None
     since_alarm_s: SinceAlarm | None = None
     note: MaybeLine = ""
@@ -233,7 +244,7 @@ class Observation(Form):
     about: Line
     seen: bool | None = None
     searcher: SearcherId | None = None
-    burial: SearcherId | None = None
+    burial: BurialId | None = None
     time_unix_s: UnixSeconds | None = None
     since_alarm_s: SinceAlarm | None = None
     note: MaybeLine = ""
@@ -267,14 +278,14 @@ class Track(TrackTold):
     run_id: RecordId
     person_id: RecordId | None = None
     matched: Literal["told", "file name", "track name", "left over"] | None = None
-    file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
+    file_name: FileName
     size_bytes: Annotated[int, Field(ge=1, le=MOST_TRACK_BYTES)]
-    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    sha256: Sha256
 
 
 class DebriefRecord(Form):
     """A debrief as it was made, and the versions of models and constants that made it."""
 
     run_id: RecordId
-    made_by: Annotated[dict[str, Any], AfterValidator(a_making)]
-    document: Annotated[dict[str, Any], AfterValidator(a_debrief)]
+    made_by: Annotated[Document, AfterValidator(a_making)]
+    document: Annotated[Document, AfterValidator(a_debrief)]

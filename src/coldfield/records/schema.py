@@ -290,3 +290,10 @@ phase = Table(
     Column("start_s", Float(53), nullable=False),
     Column("end_s", Float(53), nullable=False),
 )
+
+forgotten = Table(
+    "forgotten",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("forgotten_utc", Stamp, nullable=False),
+)

@@ -22,10 +22,13 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
+from sqlalchemy import Connection
+
 from coldfield.errors import Refused, StoreTrouble
 from coldfield.records.copying import connect, copy_as_it_is, copy_sqlite
 from coldfield.records.faults import cannot_write
 from coldfield.records.folder import Folder, Lock, no_readers, part_of, reader, sync_file, sync_folder
+from coldfield.records.wiping import TO_WIPE
 
 log = logging.getLogger("coldfield.records")
 
@@ -84,12 +87,18 @@ def clear_note(folder: Folder) -> None:
 @contextmanager
 def noted(folder: Folder, work: Work, about: str = "") -> Iterator[int]:
     """Note a transaction for as long as the block lasts; gives the mark that it puts into the records."""
-    mark = secrets.randbelow(2**31 - 2) + 1
+    mark = secrets.randbelow(2**30 - 1) + 1 << 1
     try:
         write_note(folder, Note(work=work, about=about, mark=mark))
         yield mark
     finally:
         clear_note(folder)
+
+
+def take_mark(connection: Connection, mark: int) -> None:
+    """Put the mark of a note into a SQLite file; whether it has yet to be written anew stays as it was."""
+    found = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
+    connection.exec_driver_sql(f"PRAGMA user_version = {mark | (found & TO_WIPE)}")
 
 
 # --- restoring --------------------------------------------------------------------------------------
@@ -254,7 +263,10 @@ def _ended(folder: Folder, told: Note) -> str:
 
 
 def _mark(database: Path) -> int:
-    """Return the mark that a file carries; 0 without a file or where it cannot be read."""
+    """Return the mark that a file carries; 0 without a file or where it cannot be read.
+
+    The lowest bit is no part of it: it tells whether the file has yet to be written anew.
+    """
     with suppress(sqlite3.Error), closing(connect(database)) as link:
-        return int(link.execute("PRAGMA user_version").fetchone()[0])
+        return int(link.execute("PRAGMA user_version").fetchone()[0]) & ~TO_WIPE
     return 0
