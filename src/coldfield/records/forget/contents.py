@@ -15,7 +15,7 @@ from itertools import product
 from typing import Literal
 
 from coldfield.files.track_file import read_track_file
-from coldfield.files.track_zip import DAMAGE
+from coldfield.files.zip_guard import DAMAGE
 from coldfield.records.forget.names import Wanted, without
 
 MOST_UNPACKED_BYTES = 64_000_000
