@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import Any, NoReturn
 
-from coldfield.files.json_text import whole
+from coldfield.files.json_text import whole, writable
 
 MOST_ROW = 4_000_000
 """Letters of the longest row. Setting."""
@@ -21,7 +21,8 @@ def json_rows(pieces: Iterable[str]) -> Iterator[Any]:
     Raises
     ------
     ValueError
-        If it is no JSON list, holds NaN or Infinity, or a row is longer than four million letters.
+        If it is no JSON list, holds NaN, Infinity or half a letter, or a row is longer than four million
+        letters.
 
     Examples
     --------
@@ -73,6 +74,8 @@ class _Text:
                 end = len(self._text)
             # A number that the piece cuts would be read as a shorter one.
             if end < len(self._text):
+                if "\\u" in self._text:
+                    writable(value)
                 self.at = end
                 return value
             held = len(self._text) - self.at

@@ -84,6 +84,11 @@ def depth_of(text: str) -> int:
     return most
 
 
+def writable(value: Any) -> None:
+    """Raise `UnicodeEncodeError` where a JSON value holds half of a letter that takes two."""
+    json.dumps(value, ensure_ascii=False).encode()
+
+
 def whole(digits: str) -> int | float:
     """Return the number of some digits; infinity where it is too large for a computer's numbers."""
     return int(digits) if len(digits) <= MOST_DIGITS else float(digits)

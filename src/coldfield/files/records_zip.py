@@ -16,7 +16,7 @@ from typing import IO, Any, NoReturn
 
 from coldfield.errors import BadInput
 from coldfield.files.json_rows import json_rows
-from coldfield.files.json_text import whole
+from coldfield.files.json_text import whole, writable
 from coldfield.files.zip_guard import open_zip, pieces
 
 FORMAT = "coldfield-records/1"
@@ -174,9 +174,12 @@ class ArchiveReader:
         if sum(data.count(sign) for sign in (b",", b"[", b"{")) > MOST_VALUES:
             raise BadInput(f"{name}: holds more than {MOST_VALUES // 10**6} million values", self.source)
         try:
-            return json.loads(data, parse_int=whole, parse_constant=_no_constant)
+            value = json.loads(data, parse_int=whole, parse_constant=_no_constant)
+            if b"\\u" in data:
+                writable(value)
         except (ValueError, RecursionError):
             raise BadInput(f"{name}: is not JSON", self.source) from None
+        return value
 
     def _manifest(self) -> dict[str, Any]:
         manifest = self._json("manifest.json", self._bytes("manifest.json", MOST_DOCUMENT_BYTES))
