@@ -293,6 +293,8 @@ def _pieces(
     plane: Snow,
 ) -> tuple[tuple[Piece, ...], float, float]:
     """Pieces, white level, and the length on the snow of the gaps within segments."""
+    if unix_s.size < 2:
+        raise BadInput("holds no two points that belong together", source)
     dt = np.diff(unix_s)
     step = np.linalg.norm(np.diff(plane.to_snow(position), axis=0), axis=1)
     long = dt > min(max(GAP_S, 3.0 * float(np.median(dt))), LONGEST_GAP_S)
