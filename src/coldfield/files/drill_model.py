@@ -36,7 +36,7 @@ _SHORT = Field(min_length=1, max_length=40, pattern=LINE)
 _LONG = Field(min_length=1, max_length=200, pattern=LINE)
 SearcherId = Annotated[str, _SHORT, Wording.SEARCHER]
 BurialId = Annotated[str, _SHORT, Wording.BURIAL]
-ShortWords = Annotated[str, _SHORT, Wording.CODE]
+ShortWords = Annotated[str, _SHORT, Wording.WORDS]
 Words = Annotated[str, _LONG, Wording.WORDS]
 Name = Annotated[str, _LONG, Wording.NAME]
 Azimuth = Annotated[float, Field(ge=-360, le=360)]

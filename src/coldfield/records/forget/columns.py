@@ -31,6 +31,8 @@ _NO_FIELDS: Mapping[Table, Mapping[str, TextPlace]] = {
     schema.original: {"track_id": _RECORD},
     schema.grid_file: {"grid_id": _RECORD},
     schema.phase: {"debrief_id": _RECORD, "searcher": _SEARCHER, "burial": _BURIAL, "phase": _CODE},
+    # Made from the tracks' files, and emptied with every forgetting.
+    schema.track_measure: {"track_id": _RECORD, "measured_by": _CODE, "document": _CODE},
     schema.forgotten: {"digest": _CODE, "forgotten_utc": _CODE},
 }
 """Columns that follow from others, or that no form has."""

@@ -95,12 +95,14 @@ class Plan:
         for kind in self.gone:
             names |= {KINDS[kind].table.name} | ({FILES[kind][0].name} if kind in FILES else set())
         names |= {FILES[kind][0].name for kind, _ in self.files}
-        return sorted({*names, "phase", "deletion", "run_searcher"})
+        return sorted({*names, "phase", "deletion", "run_searcher", "track_measure"})
 
 
 def carry_out(connection: Connection, plan: Plan, now_utc: str) -> None:
     """Do what a plan says; the files are read and cleaned one by one."""
     mark_to_wipe(connection)
+    # What was found in the files of tracks is found again when it is asked for.
+    connection.execute(delete(schema.track_measure))
     _take_out(connection, plan, now_utc)
     for table, rows in plan.changes.items():
         names = [column.name for column in table.primary_key]
