@@ -13,6 +13,10 @@ export default ts.config(
   { languageOptions: { globals: { ...globals.browser } } },
   { files: ['*.js', '*.ts', 'bundle/**'], languageOptions: { globals: { ...globals.node } } },
   {
+    files: ['clock-worker.js'],
+    languageOptions: { globals: globals.serviceworker },
+  },
+  {
     files: ['**/*.svelte', '**/*.svelte.ts'],
     languageOptions: { parserOptions: { parser: ts.parser, svelteConfig } },
   },

@@ -39,7 +39,7 @@ ENDING = ".coldfield-day.txt"
 """How a day file's name ends: phones share text files, and most refuse others."""
 
 _LINE = re.compile(r"([0-9a-f]{16}) (\{.*\})", re.DOTALL)
-_VERSION = re.compile(r'"format" ?: ?"coldfield-day/(\d{1,6})"')
+_VERSION = re.compile(r'"format"\s?:\s?"coldfield-day/(\d{1,6})"')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,6 +224,9 @@ def day_schema() -> dict[str, Any]:
 
     forms: list[type[BaseModel]] = [*LINES.values(), *ITEMS.values()]
     _, schema = models_json_schema([(form, "serialization") for form in forms])
+    for form in schema["$defs"].values():
+        # A written line bears every key.
+        form["required"] = list(form["properties"])
     kinds = [{"$ref": f"#/$defs/{form.__name__}"} for form in ITEMS.values()]
     return {**schema["$defs"], "Item": {"oneOf": kinds}}
 
