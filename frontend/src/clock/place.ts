@@ -1,6 +1,7 @@
 /** Where a set lies, and how, in words. */
 import { metres, plain } from '../words/format'
-import { known, say } from '../words'
+import { currentLanguage, known, say } from '../words'
+import { numberFormat } from '../words/numbers'
 import { axisOf } from './figures'
 import type { Burial, Place } from './items'
 
@@ -12,11 +13,14 @@ export const windName = (deg: number): string => {
   return known(key) ? say(key) : ''
 }
 
+/** A distance as it was read off the tape. */
+const taped = (m: number | undefined): string => say('unit.m', { n: m === undefined ? '' : numberFormat(currentLanguage(), m % 1 ? 1 : 0).format(m) })
+
 export function placeWords(place: Place | null, burial: Pick<Burial, 'position_m'>): string {
   if (place?.way === 'tape') {
     const [a, b] = place.anchors
     const side = say(place.side === 'left' ? 'hide.left' : 'hide.right')
-    return say('place.tape', { a: a?.anchor ?? '', am: metres(a?.distance_m), b: b?.anchor ?? '', bm: metres(b?.distance_m), side })
+    return say('place.tape', { a: a?.anchor ?? '', am: taped(a?.distance_m), b: b?.anchor ?? '', bm: taped(b?.distance_m), side })
   }
   if (place?.way === 'paced') return say('place.paced', { n: plain(place.paces), start: place.start, wind: windName(place.towards_deg) })
   if (place?.way === 'words') return place.words
