@@ -4,7 +4,7 @@ import type { clock as english } from '../en/clock'
 export const clock: Words<typeof english> = {
   'clock.title': 'Uhr',
   'clock.where': 'Wo du bist',
-  'clock.toStart': 'Alle Durchgänge',
+  'clock.toStart': 'Start',
   'clock.toRun': 'Zum Durchgang',
   'clock.run': 'Durchgang',
   'clock.runCode': 'Durchgang {code}',
