@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -27,10 +29,23 @@ def needs(path: Path) -> pytest.MarkDecorator:
 def used(*command: str) -> dict[str, Any]:
     """Run a browser's script; return what it saw."""
     environ = {**os.environ, "WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS": "1"}
-    done = subprocess.run(command, capture_output=True, text=True, timeout=150, check=False, env=environ)
+    process = subprocess.Popen(
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=environ,
+        start_new_session=True,
+    )
+    try:
+        out, errors = process.communicate(timeout=150)
+    finally:
+        # Whatever it began ends with it.
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
     # xvfb-run may fail at clearing up after itself; what counts is what was seen.
-    last = done.stdout.splitlines()[-1:]
-    assert last, done.stderr[-2000:]
+    last = out.splitlines()[-1:]
+    assert last, errors[-2000:]
     return dict(json.loads(last[0]))
 
 
