@@ -18,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "forget": ("coldfield.cli.forget", "Remove a person everywhere, tracks included."),
     "import": ("coldfield.cli.import_", "Read an exported zip into empty records."),
     "restore": ("coldfield.cli.restore", "Put a backup in the place of the records."),
+    "clock": ("coldfield.cli.clock", "Write the clock for the phone into a folder."),
     "debrief": ("coldfield.cli.debrief", "Show what happened in a run, from tracks and splits."),
     "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
     "fine": ("coldfield.cli.fine", "Tell where the lowest reading lies over a burial, for the probe."),

@@ -12,6 +12,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from coldfield.errors import UnknownRecord
+from coldfield.files.clock_page import clock_html
+from coldfield.files.one_page import policy_of
 
 PAGES = ("drills", "runs", "courses", "people", "kit")
 """The first word of each address of the app, beside the start."""
@@ -39,6 +41,7 @@ def router() -> APIRouter:
             api.get(f"/{page}/{{record_id}}", response_class=HTMLResponse)(_page_of)
     api.get("/app/assets/{name}")(asset)
     api.get("/app/licences.txt")(licences)
+    api.get("/clock", response_class=HTMLResponse)(clock)
     return api
 
 
@@ -69,6 +72,21 @@ def asset(name: str, request: Request) -> Response:
 def licences(request: Request) -> Response:
     """Return the licence texts of what the app is made with."""
     return _file("licences.txt", request, "no-store")
+
+
+def clock(request: Request) -> Response:
+    """Return the clock for the phone: one page under its own strict policy, without any run in it."""
+    page, packed, stated = _clock()
+    headers = {"content-security-policy": stated, "vary": "accept-encoding"}
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        return HTMLResponse(packed, headers={**headers, "content-encoding": "gzip"})
+    return HTMLResponse(page, headers=headers)
+
+
+@cache
+def _clock() -> tuple[bytes, bytes, str]:
+    page = clock_html()
+    return page.encode(), gzip.compress(page.encode(), 9), policy_of(page)
 
 
 def _file(name: str, request: Request, kept: str) -> Response:

@@ -14,6 +14,10 @@ import { shell } from './shell'
 import { strips } from './strips'
 import { changed, rehearsal } from './rehearsal'
 import { checks } from './checks'
+import { clock } from './clock'
+import { everywhere } from './everywhere'
+import { lying } from './lying'
+import { checkWords } from './check_group'
 import { site } from './site'
 
 /** Everything Coldfield says, in German; a string that is missing fails the type check. */
@@ -34,5 +38,9 @@ export const de: Record<Key, Entry> = {
   ...rehearsal,
   ...changed,
   ...checks,
+  ...checkWords,
+  ...clock,
+  ...everywhere,
+  ...lying,
   ...site,
 }

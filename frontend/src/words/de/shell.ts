@@ -11,13 +11,8 @@ export const shell: Words<typeof english> = {
   'app.courses': 'Kurse',
   'app.people': 'Personen',
   'app.kit': 'Material',
-  'app.language': 'Sprache',
-  'app.toDark': 'Dunkel',
-  'app.toLight': 'Hell',
-  'app.practice': 'Nur für Ausbildung und Planung. Beim echten Unfall: Rettungsdienst rufen und anwenden, was geübt ist – nicht dies hier.',
   'app.service': 'Wo die Daten liegen',
 
-  'state.loading': 'Wird geladen ...',
   'state.failed': 'Das ließ sich nicht laden',
   'state.again': 'Noch einmal versuchen',
   'state.unreachable': 'Coldfield antwortet nicht. Läuft es noch auf diesem Rechner? Neu starten mit: coldfield serve',
@@ -59,7 +54,6 @@ export const shell: Words<typeof english> = {
   'job.notBegun': 'Noch nicht begonnen: Coldfield antwortet nicht. Es beginnt, sobald es antwortet.',
   'job.unclear': 'Wie weit es ist, lässt sich gerade nicht sagen. Die Arbeit geht weiter; jede Sekunde wird wieder nachgesehen.',
 
-  'undo.undo': 'Rückgängig',
   'undo.redo': 'Wiederholen',
   'undo.undoWhat': 'Rückgängig: {what}',
   'undo.redoWhat': 'Wiederholen: {what}',

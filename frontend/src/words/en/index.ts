@@ -13,6 +13,10 @@ import { shell } from './shell'
 import { strips } from './strips'
 import { changed, rehearsal } from './rehearsal'
 import { checks } from './checks'
+import { clock } from './clock'
+import { everywhere } from './everywhere'
+import { lying } from './lying'
+import { checkWords } from './check_group'
 import { site } from './site'
 
 /** Everything Coldfield says, in English: the pattern for every other language. */
@@ -33,5 +37,9 @@ export const en = {
   ...rehearsal,
   ...changed,
   ...checks,
+  ...checkWords,
+  ...clock,
+  ...everywhere,
+  ...lying,
   ...site,
 } as const

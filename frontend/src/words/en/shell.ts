@@ -9,13 +9,8 @@ export const shell = {
   'app.courses': 'Courses',
   'app.people': 'People',
   'app.kit': 'Kit',
-  'app.language': 'Language',
-  'app.toDark': 'Dark',
-  'app.toLight': 'Light',
-  'app.practice': 'For training and planning. In a real accident call the rescue service and use your training, not this.',
   'app.service': 'Where the records are',
 
-  'state.loading': 'Loading ...',
   'state.failed': 'This could not be loaded',
   'state.again': 'Try again',
   'state.unreachable': 'Coldfield does not answer. Is it still running on this machine? Start it again with: coldfield serve',
@@ -57,7 +52,6 @@ export const shell = {
   'job.notBegun': 'Not begun yet: Coldfield does not answer. It begins once it does.',
   'job.unclear': 'How far it is cannot be told just now. The work goes on; it is looked for again every second.',
 
-  'undo.undo': 'Undo',
   'undo.redo': 'Redo',
   'undo.undoWhat': 'Undo: {what}',
   'undo.redoWhat': 'Redo: {what}',

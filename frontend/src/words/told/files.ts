@@ -185,4 +185,22 @@ export const files: Told = [
   ["no searcher '{name}'; there are: {known}", 'keine suchende Person „{name}“; es gibt: {known}'],
   ['searcher', 'suchende Person'],
   ['burial', 'Verschüttung'],
+
+  // The day file of the clock
+  ['day file', 'Tagesdatei'],
+  ['{what} and {n} more', '{what} und {n} weitere'],
+  ['and {n} more faults', 'und {n} weitere Fehler'],
+  ['has {n} lines; at most {most} are read', 'hat {n} Zeilen; höchstens {most} werden gelesen'],
+  ['is not a day file: it does not begin with the line that the clock writes', 'ist keine Tagesdatei: Sie beginnt nicht mit der Zeile, die die Uhr schreibt'],
+  ['was written by a newer Coldfield (day file {version}, here {here}); install the newer one', 'wurde von einem neueren Coldfield geschrieben (Tagesdatei {version}, hier {here}); das neuere installieren'],
+  ['another item has the same id {id}; the first one is kept', 'ein anderer Eintrag hat dieselbe Kennung {id}; der erste bleibt'],
+  ['is cut short; share the file from the phone again', 'ist abgeschnitten; die Datei vom Telefon noch einmal teilen'],
+  ['was changed after the phone wrote it; share the file from the phone again', 'wurde verändert, nachdem das Telefon sie schrieb; die Datei vom Telefon noch einmal teilen'],
+  ['is of a kind that is not known here: {kind}', 'ist von einer Art, die hier nicht bekannt ist: {kind}'],
+  ['it names none', 'es nennt keine'],
+  ['says that the file ends here, and more lines follow', 'sagt, dass die Datei hier endet, und es folgen weitere Zeilen'],
+  ['of phone {phone}, run {run}, these items are not here: {which}', 'vom Telefon {phone}, Durchgang {run}, fehlen diese Einträge: {which}'],
+  ['the file has {n} lines before its end, and should have {wanted}', 'Die Datei hat {n} Zeilen vor ihrem Ende, es sollten {wanted} sein'],
+  ['the file is cut short: its end is missing; share it from the phone again. Items that could be read: {n}', 'Die Datei ist abgeschnitten: Ihr Ende fehlt; vom Telefon noch einmal teilen. Einträge, die lesbar sind: {n}'],
+  ['the lines of the file were put in another order or exchanged after the phone wrote it', 'Die Zeilen der Datei wurden umgestellt oder ausgetauscht, nachdem das Telefon sie schrieb'],
 ]
