@@ -22,7 +22,7 @@ from coldfield.records.store import Put, Record, Store
 MOST_TRACK_BYTES = 32_000_000
 """The largest track file that is kept, bytes. Setting."""
 
-KEPT_APART = ("tracks", "debriefs", "grids")
+KEPT_APART = ("tracks", "debriefs", "grids", "day_items")
 """Kinds that are not filled in by hand: they come with a file or out of a computation."""
 
 

@@ -45,6 +45,11 @@ Text = Annotated[str, Field(max_length=1000, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f
 """Words of the keeper's own, lines allowed."""
 
 MaybeWords = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+SplitName = Annotated[
+    str, Field(min_length=1, max_length=64, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
+]
+"""What a split is called, as long as the records keep it."""
+
 Code = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 WallMs = Annotated[int, Field(ge=0, le=4_102_444_800_000)]
 """Milliseconds since 1970 UTC by the phone's own clock, up to the year 2100."""
@@ -53,6 +58,7 @@ Count = Annotated[int, Field(ge=1, le=1_000_000)]
 Depth = Annotated[float, Field(ge=0, le=10)]
 Tilt = Annotated[float, Field(ge=-90, le=90)]
 Distance = Annotated[float, Field(ge=0, le=1000)]
+LookAt = Literal["battery", "errors", "receives", "transmits", "reading"]
 Searchers = Annotated[list[Identifier], Field(max_length=MOST_SEARCHERS)]
 
 
@@ -101,7 +107,7 @@ class RunLine(Part):
     anchors: list[AnchorPart] = Field(default_factory=list, max_length=50)
     boundary_m: RingM | None = None
     searchers: list[CarriedPerson] = Field(default_factory=list, max_length=MOST_SEARCHERS)
-    own_splits: list[Words] = Field(default_factory=list, max_length=20)
+    own_splits: list[SplitName] = Field(default_factory=list, max_length=20)
     agreed_word: MaybeWords = ""
     emergency_number: MaybeWords = ""
     own_cautions: list[Words] = Field(default_factory=list, max_length=20)
@@ -168,7 +174,7 @@ class SplitItem(ItemLine):
     """A timed moment. `aside`: an equal split came within 2 s before it, so it counts only once restored."""
 
     kind: Literal["split"] = "split"
-    split: Words
+    split: SplitName
     burial: Identifier | None = None
     searcher: Identifier | None = None
     aside: bool = False
@@ -361,9 +367,7 @@ class CheckedItem(ItemLine):
     receives: bool | None = None
     transmits: bool | None = None
     reading_m: Annotated[float, Field(ge=0, le=200)] | None = None
-    look_at: list[Literal["battery", "errors", "receives", "transmits", "reading"]] = Field(
-        default_factory=list, max_length=5
-    )
+    look_at: list[LookAt] = Field(default_factory=list, max_length=5)
     by: MaybeWords = ""
     words: MaybeWords = ""
 

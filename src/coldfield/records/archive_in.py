@@ -26,7 +26,7 @@ _MOST_FAULTS = 50
 Batch = dict[Table, list[dict[str, Any]]]
 """Rows to write together, by table, in the order tables were first needed."""
 
-_LATER = ("grids",)
+_LATER = ("grids", "phones", "group_checks", "hidings", "day_items")
 """Kinds that an archive made by an earlier Coldfield does not have."""
 
 STAMP = r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"

@@ -15,7 +15,7 @@ from coldfield.errors import StoreTrouble
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0009"
+HEAD = "0010"
 """The newest migration this program knows; a test holds it equal to the newest file."""
 
 FOLDER = Path(__file__).parent / "migrations"
