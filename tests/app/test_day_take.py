@@ -15,6 +15,7 @@ from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, PhoneLine, RunLine
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
+from coldfield.records.forget import forget_person
 from coldfield.records.store import Store
 from example_records import a_small_season, dump, put
 
@@ -224,3 +225,20 @@ def test_contract_a_deleted_run_is_told(database: Database) -> None:
     assert told["runs"][0]["waits"] == "deleted"
     assert any("is deleted" in fault for fault in told["faults"])
     put(database, "people", "noor", name="Noor")
+
+
+def test_contract_a_person_is_forgotten_in_what_phones_told(database: Database) -> None:
+    items = [
+        *two_phones(),
+        item("p1", 7, "searcher", 250, searcher="x1", name="Ines"),
+        item("p1", 8, "note", 260, words="Ines was cold"),
+    ]
+    check = item("p1", 1, "checked", 30, of="check-1", stage="transmits", person="s1", name="Ines", by="Ines")
+    take(database, written([*items, check]))
+    with database.write() as connection:
+        forget_person(connection, "ines", database.stamp())
+    kept = dump(database)
+    for table in ("phone", "group_check", "hiding", "day_item"):
+        assert not any("Ines" in value for row in kept[table] for value in row), table
+    # What is left is still read.
+    assert take(database, written(two_phones()[:5]))["runs"][0]["kept"] == 0

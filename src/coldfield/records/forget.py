@@ -43,8 +43,20 @@ _PROSE: tuple[tuple[Table, str], ...] = tuple(
         ("observations", "note"),
         ("tracks", "file_name"),
         ("grids", "file_name"),
+        ("phones", "name"),
+        ("phones", "keeper"),
+        ("group_checks", "leader"),
+        ("hidings", "by"),
+        ("hidings", "set"),
     )
 )
+
+_TOLD: tuple[tuple[Table, str], ...] = (
+    (schema.group_check, "checked"),
+    (schema.hiding, "place"),
+    (schema.day_item, "told"),
+)
+"""Values of several texts, in any of which a person may be named."""
 
 
 @dataclass(slots=True)
@@ -107,6 +119,7 @@ class _Forgetting:
         self._as_buried()
         self._links()
         self._prose()
+        self._told()
         self._person()
         return self.done
 
@@ -282,8 +295,42 @@ class _Forgetting:
                 self._replace(table.c[column], row)
         self._count(self.done.made_anonymous, "notes and names that mentioned the person", changed)
 
+    def _told(self) -> None:
+        changed = 0
+        for table, column in _TOLD:
+            rows = self.connection.execute(select(table).where(table.c[column].is_not(None))).mappings().all()
+            for row in rows:
+                if not self.word.search(json.dumps(row[column], ensure_ascii=False)):
+                    continue
+                if self.shared and row["run_id"] not in self.part_in:
+                    self.done.to_look_at.append(f"{table.name} {row['id']}: '{column}' mentions this name")
+                    continue
+                changed += 1
+                told = self._without_words(row[column])
+                self.connection.execute(update(table).where(table.c.id == row["id"]).values({column: told}))
+        self._count(self.done.made_anonymous, "what phones told that mentioned the person", changed)
+
+    def _without_words(self, value: Any) -> Any:
+        """Return a value with the person's words replaced in each of its texts."""
+        if isinstance(value, str):
+            # The shortest text of an item holds 40 letters.
+            return self.word.sub(INSTEAD, value)[: max(40, len(value))]
+        if isinstance(value, dict):
+            return {key: self._without_words(one) for key, one in value.items()}
+        return [self._without_words(one) for one in value] if isinstance(value, list) else value
+
     def _replace(self, column: Column[Any], row: Any) -> None:
-        most: dict[str, int] = {"label": 64, "split": 64, "file_name": 120, "name": 200, "note": 200}
+        most: dict[str, int] = {
+            "label": 64,
+            "split": 64,
+            "set": 40,
+            "keeper": 200,
+            "leader": 200,
+            "by": 200,
+            "file_name": 120,
+            "name": 200,
+            "note": 200,
+        }
         text = self.word.sub(INSTEAD, row[column.name])[: most.get(column.name, 10_000)]
         table = column.table
         self.connection.execute(
