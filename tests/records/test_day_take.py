@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import random
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,8 +10,7 @@ import pytest
 from coldfield.app.day_take import take_day_file
 from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, PhoneLine, RunLine
-from coldfield.records.database import Database, open_sqlite
-from coldfield.records.folder import Folder
+from coldfield.records.database import Database
 from coldfield.records.forget import forget_person
 from coldfield.records.store import Store
 from example_records import a_small_season, dump, put
@@ -25,13 +21,9 @@ PHONES = [PhoneLine(id="p1", name="Larch", keeper="Ines"), PhoneLine(id="p2", na
 RUN = RunLine(id="day-run", name="Run 2", prepared=True, drill_id="fan", drill_version=1)
 
 
-@pytest.fixture
-def database(empty_records: Path, tmp_path: Path) -> Iterator[Database]:
-    shutil.copytree(empty_records, tmp_path / "data")
-    database = open_sqlite(Folder(tmp_path / "data"))
+@pytest.fixture(autouse=True)
+def _season(database: Database) -> None:
     a_small_season(database)
-    yield database
-    database.close()
 
 
 def item(phone: str, n: int, kind: str, at_s: float, of: str = "day-run", **told: Any) -> ItemLine:
@@ -117,21 +109,18 @@ def test_contract_a_run_on_two_phones_is_one_record_and_the_same_file_twice_chan
 
 @pytest.mark.parametrize("seed", range(6))
 def test_property_files_in_any_order_cut_anywhere_come_to_the_same(
-    database: Database, tmp_path: Path, empty_records: Path, seed: int
+    database: Database, empty: Database, seed: int
 ) -> None:
     take(database, written(two_phones()))
     wanted = without_stamps(database)
-    shutil.copytree(empty_records, tmp_path / "other")
-    other = open_sqlite(Folder(tmp_path / "other"))
-    a_small_season(other)
+    a_small_season(empty)
     rng = random.Random(seed)
     items = two_phones() + rng.sample(two_phones(), 4)
     rng.shuffle(items)
     cuts = sorted(rng.sample(range(1, len(items)), 3))
     for a, b in zip([0, *cuts], [*cuts, len(items)], strict=True):
-        take(other, written(list({one.id: one for one in items[a:b]}.values())))
-    assert without_stamps(other) == wanted
-    other.close()
+        take(empty, written(list({one.id: one for one in items[a:b]}.values())))
+    assert without_stamps(empty) == wanted
 
 
 def test_contract_a_file_cut_short_or_edited_keeps_what_is_whole_and_tells_the_rest(
