@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import json
 from copy import deepcopy
 from pathlib import Path
@@ -14,28 +13,12 @@ from playwright.sync_api import Page, expect
 import coldfield.app
 from accessibility import axe
 from drill_records import asked, new_drill
+from drops import PREVENTED, dropped
 from visiting import LAPTOP, PHONE, Visiting
 
 DRILL = json.loads((Path(coldfield.app.__file__).parent / "demo_drill.json").read_text())
 PAGES = ("/", "/drills", "/drills?new=", "/drills?share=", "/runs", "/runs/demo-run?step=debrief", "/courses",
          "/people", "/kit", "/runs/demo-run?step=debrief&view=wall", "/nowhere")  # fmt: skip
-HOLD = """(files) => {
-    const data = new DataTransfer()
-    for (const [name, text] of files)
-        data.items.add(new File([Uint8Array.from(atob(text), (one) => one.charCodeAt(0))], name))
-    return data
-}"""
-PREVENTED = """([held, at]) => ['dragover', 'drop'].map((kind) => {
-    const event = new DragEvent(kind, {dataTransfer: held, bubbles: true, cancelable: true})
-    document.querySelector(at).dispatchEvent(event)
-    return event.defaultPrevented
-})"""
-
-
-def dropped(page: Page, *files: tuple[str, bytes], at: str = "main") -> None:
-    """Drop files as from a folder of the desktop; the browser must leave them to the page."""
-    held = page.evaluate_handle(HOLD, [[name, base64.b64encode(data).decode()] for name, data in files])
-    assert page.evaluate(PREVENTED, [held, at]) == [True, True]
 
 
 def told(page: Page, words: str) -> None:

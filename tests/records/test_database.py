@@ -127,12 +127,12 @@ def test_contract_a_full_disk_keeps_nothing_of_the_write_and_all_before(on_sqlit
 
 
 def test_contract_a_disk_that_ends_in_the_middle_of_a_write(tmp_path: Path) -> None:
-    # A process that may not make files larger than 400 kB: the disk fails below SQLite.
+    # A process that may not make files larger than 800 kB: the disk fails below SQLite.
     script = f"""
 import resource, signal
 from pathlib import Path
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, 400_000))
+resource.setrlimit(resource.RLIMIT_FSIZE, (800_000, 800_000))
 from coldfield.errors import StoreTrouble
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder

@@ -57,10 +57,10 @@ export class Read {
     const once = [...new Map([...given].reverse().map((item) => [item.id, item])).values()]
     this.own = ownMoments(once)
     // What counts decides which alarm the clocks are tied to, and their tie the order of two phones' verdicts.
-    this.verdictsIn(once.sort((a, b) => this.order(a, b, null)))
+    this.verdictsIn(this.ordered(once, null))
     this.shifts = shiftsOf(once, this.own, (item) => this.counts(item))
     this.shift = new Map(this.shifts.map((one) => [one.phone, one.shift_ms ?? 0]))
-    this.items = [...once].sort((a, b) => this.order(a, b, this.shift))
+    this.items = this.ordered(once, this.shift)
     this.verdicts.clear()
     this.verdictsIn(this.items)
   }
@@ -69,10 +69,17 @@ export class Read {
     for (const item of items) if (item.kind === 'undo' || item.kind === 'restore') this.verdicts.set(item.item, item.kind)
   }
 
-  private order(a: Item, b: Item, shift: Map<string, number> | null): number {
-    if (a.phone === b.phone && a.of === b.of) return a.n - b.n
-    const at = (item: Item): number => (this.own.get(item.id) ?? 0) + (shift?.get(item.phone) ?? 0)
-    return at(a) - at(b) || a.phone.localeCompare(b.phone) || a.n - b.n
+  /** By moment, none before an earlier item of its own phone; then by phone and number. */
+  private ordered(items: readonly Item[], shift: Map<string, number> | null): Item[] {
+    const latest = new Map<string, number>()
+    const key = new Map<Item, number>()
+    for (const item of [...items].sort((a, b) => a.n - b.n)) {
+      const at = (this.own.get(item.id) ?? 0) + (shift?.get(item.phone) ?? 0)
+      const line = `${item.phone} ${item.of}`
+      key.set(item, Math.max(latest.get(line) ?? -Infinity, at))
+      latest.set(line, key.get(item) ?? at)
+    }
+    return [...items].sort((a, b) => (key.get(a) ?? 0) - (key.get(b) ?? 0) || byName(a.phone, b.phone) || a.n - b.n)
   }
 
   counts(item: Item): boolean {
@@ -97,7 +104,7 @@ export function reduceRun(given: readonly Item[]): RunState {
   const alarms = read.of('alarm').map((item) => timed(read, amends, item, null).at_ms)
   const alarm_ms = alarms.length ? Math.min(...alarms) : null
   const row = (item: Item): Timed => timed(read, amends, item, alarm_ms)
-  const byTime = (a: Timed, b: Timed): number => a.at_ms - b.at_ms || a.phone.localeCompare(b.phone)
+  const byTime = (a: Timed, b: Timed): number => a.at_ms - b.at_ms || byName(a.phone, b.phone)
   const splits = read.items.filter((item): item is ItemOf<'split'> => item.kind === 'split')
   const hidden = read.of('hidden')
   return {
@@ -145,4 +152,9 @@ function countBy(names: string[]): Map<string, number> {
   const counts = new Map<string, number>()
   for (const name of names) counts.set(name, (counts.get(name) ?? 0) + 1)
   return counts
+}
+
+/** By the letters' code points, so that the order is the same in every language. */
+function byName(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0
 }

@@ -15,7 +15,7 @@ from coldfield.records.kinds import KINDS
 from coldfield.records.run_list import runs_at_a_glance
 from coldfield.records.store import Put, Record, Store
 
-KEPT_APART = ("tracks", "debriefs", "grids")
+KEPT_APART = ("tracks", "debriefs", "grids", "day_items")
 """Kinds that are not filled in by hand: they come with a file or out of a computation."""
 
 

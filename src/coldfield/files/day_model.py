@@ -15,10 +15,12 @@ from coldfield.files.drill_model import (
     MOST_SEARCHERS,
     AnchorPart,
     Azimuth,
-    Identifier,
+    BurialId,
     Part,
     PointM,
     RingM,
+    SearcherId,
+    ShortWords,
     Words,
 )
 
@@ -45,6 +47,11 @@ Text = Annotated[str, Field(max_length=1000, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f
 """Words of the keeper's own, lines allowed."""
 
 MaybeWords = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+SplitName = Annotated[
+    str, Field(min_length=1, max_length=64, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
+]
+"""What a split is called, as long as the records keep it."""
+
 Code = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 WallMs = Annotated[int, Field(ge=0, le=4_102_444_800_000)]
 """Milliseconds since 1970 UTC by the phone's own clock, up to the year 2100."""
@@ -53,27 +60,28 @@ Count = Annotated[int, Field(ge=1, le=1_000_000)]
 Depth = Annotated[float, Field(ge=0, le=10)]
 Tilt = Annotated[float, Field(ge=-90, le=90)]
 Distance = Annotated[float, Field(ge=0, le=1000)]
-Searchers = Annotated[list[Identifier], Field(max_length=MOST_SEARCHERS)]
+LookAt = Literal["battery", "errors", "receives", "transmits", "reading"]
+Searchers = Annotated[list[SearcherId], Field(max_length=MOST_SEARCHERS)]
 
 
 class CarriedBurial(Part):
     """One burial as it is planned; the phone shows it by words, never as a place to walk to in a search."""
 
-    id: Identifier
+    id: BurialId
     position_m: PointM | None = None
     depth_m: Depth | None = None
     azimuth_deg: Azimuth | None = None
     tilt_deg: Tilt | None = None
     has_set: bool = True
-    set: Identifier | None = None
+    set: ShortWords | None = None
 
 
 class CarriedPerson(Part):
     """Who searches; `set` is the stock number of the set they wear, for the group check."""
 
-    id: Identifier
+    id: SearcherId
     name: Words
-    set: Identifier | None = None
+    set: ShortWords | None = None
 
 
 class CarriedCurve(Part):
@@ -101,7 +109,7 @@ class RunLine(Part):
     anchors: list[AnchorPart] = Field(default_factory=list, max_length=50)
     boundary_m: RingM | None = None
     searchers: list[CarriedPerson] = Field(default_factory=list, max_length=MOST_SEARCHERS)
-    own_splits: list[Words] = Field(default_factory=list, max_length=20)
+    own_splits: list[SplitName] = Field(default_factory=list, max_length=20)
     agreed_word: MaybeWords = ""
     emergency_number: MaybeWords = ""
     own_cautions: list[Words] = Field(default_factory=list, max_length=20)
@@ -168,9 +176,9 @@ class SplitItem(ItemLine):
     """A timed moment. `aside`: an equal split came within 2 s before it, so it counts only once restored."""
 
     kind: Literal["split"] = "split"
-    split: Words
-    burial: Identifier | None = None
-    searcher: Identifier | None = None
+    split: SplitName
+    burial: BurialId | None = None
+    searcher: SearcherId | None = None
     aside: bool = False
 
 
@@ -181,15 +189,15 @@ class SeenItem(ItemLine):
     about: Code | None
     words: MaybeWords = ""
     seen: bool | None = True
-    burial: Identifier | None = None
-    searcher: Identifier | None = None
+    burial: BurialId | None = None
+    searcher: SearcherId | None = None
 
 
 class DigsItem(ItemLine):
     """Who digs at a burial from now on, the leading digger first; a later one takes its place."""
 
     kind: Literal["digs"] = "digs"
-    burial: Identifier
+    burial: BurialId
     searchers: Searchers
 
 
@@ -198,7 +206,7 @@ class NoteItem(ItemLine):
 
     kind: Literal["note"] = "note"
     words: Text
-    burial: Identifier | None = None
+    burial: BurialId | None = None
 
 
 class UndoItem(ItemLine):
@@ -229,7 +237,7 @@ class BurialItem(ItemLine):
     """A burial that is not as planned; `added` also for each burial of a run from nothing."""
 
     kind: Literal["burial"] = "burial"
-    burial: Identifier
+    burial: BurialId
     state: Literal["as planned", "moved", "dropped", "added"]
     words: MaybeWords = ""
 
@@ -238,7 +246,7 @@ class SearcherItem(ItemLine):
     """A person who was added on the phone."""
 
     kind: Literal["searcher"] = "searcher"
-    searcher: Identifier
+    searcher: SearcherId
     name: Words
 
 
@@ -292,8 +300,8 @@ class HiddenItem(ItemLine):
 
     kind: Literal["hidden"] = "hidden"
     when: Literal["hidden", "dug out"]
-    burial: Identifier
-    set: Identifier | None = None
+    burial: BurialId
+    set: ShortWords | None = None
     transmits: bool | None = None
     place: Place | None = None
     depth_m: Depth | None = None
@@ -307,8 +315,8 @@ class SetItem(ItemLine):
     """Where a hidden set is: counted in, missing, or after a real emergency switched off or reported."""
 
     kind: Literal["set"] = "set"
-    burial: Identifier
-    set: Identifier | None = None
+    burial: BurialId
+    set: ShortWords | None = None
     state: Literal["in", "missing", "switched off", "reported"]
     by: MaybeWords = ""
 
@@ -325,7 +333,7 @@ class CloseItem(ItemLine):
     """The run is over. `missing`: burials whose set was not back; then `words` say what is done about it."""
 
     kind: Literal["close"] = "close"
-    missing: list[Identifier] = Field(default_factory=list, max_length=MOST_BURIALS)
+    missing: list[BurialId] = Field(default_factory=list, max_length=MOST_BURIALS)
     words: Text = ""
 
 
@@ -353,17 +361,15 @@ class CheckedItem(ItemLine):
 
     kind: Literal["checked"] = "checked"
     stage: Literal["receives", "transmits", "leader"]
-    person: Identifier
+    person: SearcherId
     name: Words
-    set: Identifier | None = None
+    set: ShortWords | None = None
     battery_percent: Annotated[int, Field(ge=0, le=100)] | None = None
     errors: bool | None = None
     receives: bool | None = None
     transmits: bool | None = None
     reading_m: Annotated[float, Field(ge=0, le=200)] | None = None
-    look_at: list[Literal["battery", "errors", "receives", "transmits", "reading"]] = Field(
-        default_factory=list, max_length=5
-    )
+    look_at: list[LookAt] = Field(default_factory=list, max_length=5)
     by: MaybeWords = ""
     words: MaybeWords = ""
 
@@ -372,7 +378,7 @@ class CheckEndItem(ItemLine):
     """The group check is over. `not_checked`: people who were left out, said so."""
 
     kind: Literal["check_end"] = "check_end"
-    not_checked: list[Identifier] = Field(default_factory=list, max_length=MOST_SEARCHERS)
+    not_checked: list[SearcherId] = Field(default_factory=list, max_length=MOST_SEARCHERS)
 
 
 class BroughtItem(ItemLine):

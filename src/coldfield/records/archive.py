@@ -74,6 +74,9 @@ def _of_drill(table: Table, drill_id: str) -> ColumnElement[bool] | None:
     runs = select(schema.run.c.id).where(schema.run.c.drill_id == drill_id)
     if table is schema.drill:
         belongs = table.c.id == drill_id
+    elif table is schema.group_check:
+        # It tells of people and their own sets, not of the drill.
+        return None
     elif "drill_id" in table.c:
         belongs = table.c.drill_id == drill_id
     elif "run_id" in table.c:

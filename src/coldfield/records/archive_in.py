@@ -31,7 +31,7 @@ from coldfield.records.store import STAMPS
 _PAGE = 500
 _MOST_FAULTS = 50
 
-_LATER = ("grids",)
+_LATER = ("grids", "phones", "group_checks", "hidings", "day_items")
 """Kinds that an archive made by an earlier Coldfield does not have."""
 
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from coldfield.files.drill_model import LINE, BurialId, BurialPart, DrillPart, SitePart
+from coldfield.files import day_model
+from coldfield.files.drill_model import LINE, BurialId, BurialPart, DrillPart, ShortWords, SitePart
 from coldfield.files.drill_model import SearcherId as SearcherId
 from coldfield.files.wording import Wording
 from coldfield.records.debrief_form import a_debrief, a_making
@@ -289,3 +290,95 @@ class DebriefRecord(Form):
     run_id: RecordId
     made_by: Annotated[Document, AfterValidator(a_making)]
     document: Annotated[Document, AfterValidator(a_debrief)]
+
+
+class Phone(Form):
+    """A phone that kept time in the snow; `keeper` is who had it."""
+
+    name: MaybeLine = ""
+    keeper: MaybeLine = ""
+
+
+class CheckedSet(Form):
+    """What was found of one person's set at one stage of a group check; `look_at`: what to look at."""
+
+    stage: Literal["receives", "transmits", "leader"]
+    person: SearcherId
+    name: Line
+    set: ShortWords | None = None
+    battery_percent: Annotated[int, Field(ge=0, le=100)] | None = None
+    errors: bool | None = None
+    receives: bool | None = None
+    transmits: bool | None = None
+    reading_m: Annotated[float, Field(ge=0, le=200)] | None = None
+    look_at: Annotated[list[day_model.LookAt], Field(max_length=5)] = []
+    by: MaybeLine = ""
+    words: MaybeLine = ""
+    time_unix_s: UnixSeconds | None = None
+
+
+class GroupCheck(Form):
+    """A group check: who checked whom, when, and what was found; `extent` null: its beginning is missing.
+
+    `run_id` is the run it was made before. `not_checked` are people who were left out, said so.
+    """
+
+    run_id: RecordId | None = None
+    extent: Literal["full", "simple"] | None = None
+    leader: MaybeLine = ""
+    begun_utc: Moment
+    ended_utc: Moment | None = None
+    checked: Annotated[list[CheckedSet], Field(max_length=500)] = []
+    not_checked: Annotated[list[SearcherId], Field(max_length=60)] = []
+
+
+class Hiding(Form):
+    """A set of a run as it was hidden, or as it was dug out; `out`: signed out of the stock by `by`.
+
+    `transmits`: whether it was seen to transmit just before it was hidden; null: not told.
+    """
+
+    run_id: RecordId
+    when: Literal["hidden", "dug out"]
+    burial: BurialId
+    set: ShortWords | None = None
+    transmits: bool | None = None
+    place: day_model.Place | None = None
+    depth_m: Annotated[float, Field(ge=0, le=10)] | None = None
+    azimuth_deg: Annotated[float, Field(ge=-360, le=360)] | None = None
+    tilt_deg: Annotated[float, Field(ge=-90, le=90)] | None = None
+    by: MaybeLine = ""
+    out: bool = False
+    time_unix_s: UnixSeconds | None = None
+
+
+class DayItem(Form):
+    """One item that a phone wrote in the snow: `told` are its `kind` and that kind's own keys.
+
+    `of` is the run or check as the phone calls it. It belongs to the run `run_id` or the group check
+    `check_id` of these records.
+    """
+
+    run_id: RecordId | None = None
+    check_id: RecordId | None = None
+    of: RecordId
+    phone: RecordId
+    n: Annotated[int, Field(ge=1, le=1_000_000)]
+    told: Document
+
+    @model_validator(mode="after")
+    def _an_item(self) -> DayItem:
+        if (self.run_id is None) == (self.check_id is None):
+            raise ValueError("give either run_id or check_id")
+        kind = self.told.get("kind")
+        form = day_model.ITEMS.get(kind) if isinstance(kind, str) else None
+        if form is None:
+            raise ValueError(f"told.kind: must be one of {', '.join(day_model.ITEMS)}")
+        stamp = {"id": "item", "of": self.of, "phone": self.phone, "n": self.n}
+        try:
+            form.model_validate({**self.told, **stamp})
+        except ValidationError as error:
+            first = error.errors()[0]
+            where = ".".join(map(str, first["loc"]))
+            raise ValueError(f"told.{where}: {first['msg'][:200]}") from None
+        return self

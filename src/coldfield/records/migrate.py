@@ -15,7 +15,7 @@ from coldfield.errors import StoreTrouble
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0011"
+HEAD = "0012"
 """The newest migration this program knows; a test holds it equal to the newest file."""
 
 FOLDER = Path(__file__).parent / "migrations"

@@ -22,6 +22,7 @@ from coldfield.web.guard import MOST_BODY_BYTES, Guard
 from coldfield.web.routes import (
     beginning,
     computing,
+    day,
     debrief_page,
     gathering,
     ground,
@@ -81,6 +82,7 @@ def create_app(
     app.include_router(overview.router(database))
     app.include_router(runs.router(database))
     app.include_router(gathering.router(database))
+    app.include_router(day.router(database))
     app.include_router(ground.router(database))
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)

@@ -1,4 +1,4 @@
-/** Bring a drill file into the records: a new drill, or every fault of the file. */
+/** Bring a file into the records at once: a drill file as a new drill, a day file into its run; or every fault of it. */
 import { askRaw } from '../../api/client'
 import { createRecord, deleteRecord } from '../../api/records'
 import { queryOf } from '../../api/query'
@@ -8,6 +8,7 @@ import { tellTrouble } from '../../records/steps.svelte'
 import { say } from '../../words'
 import { notices } from '../notices.svelte'
 import { go, route } from '../router.svelte'
+import { dayBack } from './day_back.svelte'
 
 /** Make one drill of each file; what fails throws, and nothing is kept of it. */
 export async function bringDrills(files: File[]): Promise<void> {
@@ -32,4 +33,9 @@ async function takeBack(id: string): Promise<void> {
   } catch (error) {
     tellTrouble(error)
   }
+}
+
+/** Take what phones brought back, one file after the other. */
+export async function bringDays(files: File[]): Promise<void> {
+  for (const file of files) await dayBack.bring(file)
 }

@@ -94,7 +94,7 @@ class Dropped {
   private async send(kind: Known, files: File[]): Promise<void> {
     if (kind.bring) {
       for (const file of files) {
-        await kind.bring([file]).catch((error: unknown) => this.say({ words: say('drop.failed', { file: file.name }), faults: linesOf(error) }))
+        await kind.bring([file]).catch((error: unknown) => this.say({ words: say(kind.name === 'day' ? 'drop.failedDay' : 'drop.failed', { file: file.name }), faults: linesOf(error) }))
       }
       return
     }

@@ -8,7 +8,7 @@ import { en } from '../../words/en'
 import { KINDS, kindsOf } from './kinds'
 
 // Taking a file in needs the address bar of a browser; knowing what it is does not.
-vi.mock('./bringing', () => ({ bringDrills: () => Promise.resolve() }))
+vi.mock('./bringing', () => ({ bringDays: () => Promise.resolve(), bringDrills: () => Promise.resolve() }))
 
 const names = async (name: string, ...content: BlobPart[]): Promise<string[]> => (await kindsOf(new File(content, name))).map((kind) => kind.name)
 
@@ -36,6 +36,12 @@ describe('a dropped file', () => {
     // Broken in the middle, or without its format: the reader says what is wrong.
     expect(await names('cut.json', text.slice(0, 400))).toEqual(['drill'])
     expect(await names('bare.json', '{"site": {}, "burials": []}')).toEqual(['drill'])
+  })
+
+  it('is a file of the clock, whole or cut short, whatever it is called', async () => {
+    const line = '0123456789abcdef {"line":"head","format":"coldfield-day/1","made_by":"x","made_ms":1}\n'
+    expect(await names('day.coldfield-day.txt', line)).toEqual(['day'])
+    expect(await names('image.txt', '\ufeff', line.slice(0, 60))).toEqual(['day'])
   })
 
   it('is a track or a ground', async () => {

@@ -3,7 +3,7 @@
  * entry here, with its words `drop.goes.NAME` and `drop.to.NAME`; a place for files that can take it says so
  * in its `takes`.
  */
-import { bringDrills } from './bringing'
+import { bringDays, bringDrills } from './bringing'
 import { columns, lookInto, type Seen, starts } from './recognise'
 
 export interface FileKind {
@@ -47,6 +47,7 @@ const drillAt = (path: string): string | null => (/^\/drills\/[^/]+$/.test(path)
 const runAt = (step: string) => (path: string): string | null => (/^\/runs\/[^/]+$/.test(path) ? `${path}?step=${step}` : null)
 
 export const KINDS = [
+  { name: 'day', is: ({ text }) => /"format"\s?:\s?"coldfield-day\//.test(text.slice(0, 2000)), to: '/runs', bring: bringDays },
   {
     name: 'drill',
     is: (seen) => formatOf(seen).startsWith('coldfield-drill') || ('site' in object(seen.json) && 'burials' in object(seen.json)),

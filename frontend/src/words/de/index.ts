@@ -1,6 +1,7 @@
 import type { Entry, Key } from '..'
 import { hidden } from './hidden'
 import { how } from './how'
+import { day } from './day'
 import { debrief } from './debrief'
 import { drill } from './drill'
 import { drop } from './drop'
@@ -24,6 +25,7 @@ import { site } from './site'
 export const de: Record<Key, Entry> = {
   ...hidden,
   ...how,
+  ...day,
   ...debrief,
   ...drill,
   ...drop,

@@ -1,5 +1,6 @@
 import { hidden } from './hidden'
 import { how } from './how'
+import { day } from './day'
 import { debrief } from './debrief'
 import { drill } from './drill'
 import { drop } from './drop'
@@ -23,6 +24,7 @@ import { site } from './site'
 export const en = {
   ...hidden,
   ...how,
+  ...day,
   ...debrief,
   ...drill,
   ...drop,

@@ -67,4 +67,5 @@ export const records: Told = [
   ['there are records here by now; the demo was not added to them', 'Hier gibt es inzwischen Daten; das Beispiel wurde nicht dazugelegt'],
   ['there is no such job; jobs end with the service, start it again', 'Diese Arbeit gibt es nicht mehr; sie endet mit dem Dienst. Noch einmal beginnen'],
   ['holds no polygon; draw the ground as one polygon', 'enthält keine Fläche; das Gelände als eine Fläche zeichnen'],
+  ['what phones told that mentioned the person', 'Einträge von Telefonen, die die Person erwähnten'],
 ]
