@@ -13,9 +13,13 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from coldfield.files.day_model import ITEMS
 from coldfield.records.debrief_form import DebriefParts, MakingParts
 from coldfield.records.kinds import Kind
 from example_records import DRILL
+
+_STAMP = {"id": "item", "of": "of-1", "phone": "phone-1", "n": 1}
+"""What the record of an item holds beside what it tells."""
 
 LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"])
 WHOLE_FILES = {"DrillPart": [DRILL], "SitePart": [DRILL["site"]], "BurialPart": DRILL["burials"]}
@@ -69,7 +73,28 @@ def body(kind: Kind, known: Mapping[str, list[str]]) -> st.SearchStrategy[dict[s
         who |= {"person_id": {"enum": [*known["people"], None]}}
         part = {"type": "object", "properties": who, "required": ["searcher"]}
         schema["properties"]["searchers"] = {"type": "array", "items": part, "maxItems": 1}
-    return from_schema(schema, schema.get("$defs", {}))
+    bodies = from_schema(schema, schema.get("$defs", {}))
+    return _items(bodies) if "told" in schema["properties"] else bodies
+
+
+def _items(bodies: st.SearchStrategy[dict[str, Any]]) -> st.SearchStrategy[dict[str, Any]]:
+    """Return items of days: of a run or of a check, with the keys of one kind of item."""
+    told = [
+        from_schema(schema, schema.get("$defs", {})).map(
+            lambda one, form=form: {
+                key: value
+                for key, value in form.model_validate({**one, **_STAMP}).model_dump(mode="json").items()
+                if key not in (*_STAMP, "line")
+            }
+        )
+        for form, schema in ((form, form.model_json_schema()) for form in ITEMS.values())
+    ]
+
+    def whole(one: dict[str, Any], said: dict[str, Any], of_run: bool) -> dict[str, Any]:
+        keys = {"check_id": None} if of_run else {"run_id": None, "check_id": "check-1"}
+        return {**one, **({"run_id": "run-1"} if of_run else {}), **keys, "told": said}
+
+    return st.builds(whole, bodies, st.one_of(told), st.booleans())
 
 
 def from_schema(schema: Mapping[str, Any], parts: Mapping[str, Any]) -> st.SearchStrategy[Any]:
@@ -113,7 +138,9 @@ def _text(schema: Mapping[str, Any]) -> st.SearchStrategy[str]:
     pattern, least, most = schema.get("pattern", ""), schema.get("minLength", 0), schema.get("maxLength", 300)
     if "[^" in pattern or not pattern:
         text = st.text(LETTERS | st.sampled_from("\t\n=\u2028"), min_size=least, max_size=min(most, 60))
-        return text.filter(lambda one: re.search(pattern, one) is not None)
+        # `$` of the forms is the very end; Python's would let a last line break pass.
+        strict = pattern.removesuffix("$") + r"\Z" if pattern.endswith("$") else pattern
+        return text.filter(lambda one: re.search(strict, one) is not None)
     return st.from_regex(pattern, fullmatch=True).filter(lambda one: len(one) <= most and one.isascii())
 
 

@@ -129,7 +129,11 @@ ALTERNATIVES: dict[str, dict[str, tuple[str, ...]]] = {
         "why": ("before a ridge", "in a gap"),
     },
     "files/faults.py": {
-        "_nearest(str(loc[-1]), keys, loc)": ("", "; did you mean {name}?", "; known here: {name}, {name}"),
+        "_nearest(str(loc[-1]) if loc else '', keys, loc)": (
+            "",
+            "; did you mean {name}?",
+            "; known here: {name}, {name}",
+        ),
         "bounds.get(name) or _bound(ctx)": (
             "above {d}",
             "at least {d} and at most {d}",

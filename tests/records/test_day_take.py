@@ -11,7 +11,7 @@ from coldfield.app.day_take import take_day_file
 from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, PhoneLine, RunLine
 from coldfield.records.database import Database
-from coldfield.records.forget import forget_person
+from coldfield.records.forget import carry_out, look_through
 from coldfield.records.store import Store
 from example_records import a_small_season, dump, put
 
@@ -225,7 +225,7 @@ def test_contract_a_person_is_forgotten_in_what_phones_told(database: Database) 
     check = item("p1", 1, "checked", 30, of="check-1", stage="transmits", person="s1", name="Ines", by="Ines")
     take(database, written([*items, check]))
     with database.write() as connection:
-        forget_person(connection, "ines", database.stamp())
+        carry_out(connection, look_through(connection, "ines"), database.stamp())
     kept = dump(database)
     for table in ("phone", "group_check", "hiding", "day_item"):
         assert not any("Ines" in value for row in kept[table] for value in row), table

@@ -30,6 +30,23 @@ WHOLE: dict[str, Any] = deepcopy(DRILL)
 WHOLE["site"]["anchors"] = [{"name": "cairn", "position_m": [0, 0]}]
 WHOLE["burials"][0]["set"] = "HL-07"
 
+ITEM = {"wall_ms": 1_771_060_000_000, "page": "page-1", "since_page_ms": 5.0}
+"""What every item of a day tells beside its kind."""
+
+PLACES_OF_SETS = {
+    "anchors": {
+        "way": "tape",
+        "anchors": [{"anchor": "cairn", "distance_m": 3.0}, {"anchor": "pole", "distance_m": 4.0}],
+        "side": "left",
+    },
+    "start": {"way": "paced", "start": "cairn", "paces": 20.0, "towards_deg": 10.0},
+    "words": {"way": "words", "words": "by the cairn"},
+}
+"""A place of a hidden set in each way that has a text, by the key that holds it."""
+
+ONE_OF = {"check_id": {"run_id": None, "check_id": "check-1"}}
+"""What else changes in a record where one of two keys is told."""
+
 FILLED: dict[str, dict[str, Any]] = {
     "people": {"name": "Noor", "contact": "noor@hollow-larch.example", "notes": "teaches"},
     "kit": {"kind": "set", "label": "HL-02", "owner_id": "bram", "notes": "new"},
@@ -72,6 +89,40 @@ FILLED: dict[str, dict[str, Any]] = {
         "size_bytes": 1,
         "sha256": "0" * 64,
     },
+    "phones": {"name": "Phone of the hut", "keeper": "Noor"},
+    "group_checks": {
+        "run_id": "run-1",
+        "leader": "Noor",
+        "begun_utc": "2026-02-14T09:00:00Z",
+        "ended_utc": "2026-02-14T09:20:00Z",
+        "checked": [
+            {
+                "stage": "transmits",
+                "person": "s2",
+                "name": "Bram",
+                "set": "HL-02",
+                "by": "Noor",
+                "words": "new battery",
+            }
+        ],
+        "not_checked": ["s1"],
+    },
+    "hidings": {
+        "run_id": "run-1",
+        "when": "hidden",
+        "burial": "A",
+        "set": "HL-07",
+        "place": {"way": "words", "words": "by the cairn"},
+        "by": "Noor",
+    },
+    "day_items": {
+        "run_id": "run-1",
+        "check_id": None,
+        "of": "of-1",
+        "phone": "phone-1",
+        "n": 1,
+        "told": {"kind": "note", **ITEM, "words": "cold"},
+    },
     "debriefs": {"run_id": "run-1", "made_by": {"by": "hand"}, "document": {"said": [{"text": "late"}]}},
 }
 """One record of each kind with every text filled."""
@@ -101,9 +152,19 @@ def set_at(value: Any, path: str, text: str) -> None:
     value[0 if last == "[]" else last] = text
 
 
-def with_text(kind: str, path: str, text: str) -> dict[str, Any]:
+def filled_for(kind: str, path: str) -> dict[str, Any]:
+    """Return the filled record of a kind that has a text at a path."""
     fields = deepcopy(FILLED[kind])
-    if path in ("document", "made_by"):
+    if path.startswith("place."):
+        fields["place"] = deepcopy(PLACES_OF_SETS[re.findall(r"\w+", path)[1]])
+    return fields | (ONE_OF.get(path, {}) if kind == "day_items" else {})
+
+
+def with_text(kind: str, path: str, text: str) -> dict[str, Any]:
+    fields = filled_for(kind, path)
+    if path == "told":
+        fields["told"]["words"] = f"so {text} was late"
+    elif path in ("document", "made_by"):
         fields[path] = {"a": [{text: 1, "b": f"so {text} was late"}]}
     else:
         set_at(fields, path, text)
@@ -218,9 +279,8 @@ def test_contract_every_text_of_a_form_has_its_column() -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_contract_the_filled_record_of_each_kind_fills_every_text(kind: str, tmp_path: Path) -> None:
-    fields = KINDS[kind].form.model_validate(FILLED[kind]).model_dump()
     for path in texts_of(KINDS[kind].form):
-        value: Any = fields
+        value: Any = KINDS[kind].form.model_validate(filled_for(kind, path)).model_dump()
         for step in re.findall(r"\w+|\[\]", path):
             value = value[0] if step == "[]" else value[step]
         assert value, path

@@ -21,6 +21,7 @@ from starlette.testclient import TestClient
 
 from bodies import body, spoilt
 from coldfield.app.keeping import bring_records, export_records, import_records
+from coldfield.app.records import KEPT_APART
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
@@ -34,8 +35,9 @@ KNOWN = {
     "days": ["feb-14"],
     "drills": ["fan"],
     "runs": ["run-1"],
+    "group_checks": ["check-1"],
 }
-BY_HAND = [name for name in KINDS if name not in ("tracks", "grids", "debriefs")]
+BY_HAND = [name for name in KINDS if name not in KEPT_APART]
 STAMPED = {
     "version": 3,
     "created_utc": "2026-02-14T09:30:00.000Z",
@@ -62,6 +64,7 @@ SETTINGS = settings(
 def client(database: Database) -> TestClient:
     a_small_season(database)
     put(database, "drills", "fan", based_on=1, document=drill(name="Changed since"))
+    put(database, "group_checks", "check-1", begun_utc="2026-02-14T09:00:00Z")
     return TestClient(create_app(database), base_url="http://127.0.0.1", raise_server_exceptions=False)
 
 
