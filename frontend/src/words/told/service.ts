@@ -77,6 +77,10 @@ export const service: Told = [
   ['the records file is damaged; {back}', 'die Datei ist beschädigt; {back}'],
   ['the records file is damaged ({why}); {back}', 'die Datei ist beschädigt ({why}); {back}'],
   ['the records file is not a database, or its start is damaged; {back}', 'die Datei ist keine Datenbank, oder ihr Anfang ist beschädigt; {back}'],
+  ['{name} belongs to another program: nothing was changed; choose another folder with --data', '{name} gehört einem anderen Programm: Nichts wurde geändert; mit --data einen anderen Ordner wählen'],
+  ['{name} is missing or empty, but its backups, kept copies or log are there: nothing was changed; put the file back; to begin anew choose another folder with --data', '{name} fehlt oder ist leer, doch Sicherungen, aufgehobene Kopien oder das Protokoll sind da: Nichts wurde geändert; die Datei zurücklegen; um neu zu beginnen, mit --data einen anderen Ordner wählen'],
+  ['{name} is missing or empty, but its backups, kept copies or log are there: nothing was changed; restore one with: coldfield restore {copy}; to begin anew choose another folder with --data', '{name} fehlt oder ist leer, doch Sicherungen, aufgehobene Kopien oder das Protokoll sind da: Nichts wurde geändert; eine davon zurückspielen mit: coldfield restore {copy}; um neu zu beginnen, mit --data einen anderen Ordner wählen'],
+  ["a row of '{table}' refers to a missing row of '{missing}'", 'eine Zeile von „{table}“ verweist auf eine fehlende Zeile von „{missing}“'],
   ['the database only allows reading: nothing was changed; connect to the writable server', 'die Datenbank erlaubt nur Lesen: Nichts wurde geändert; mit dem beschreibbaren Server verbinden'],
   ['the database server does not answer: nothing of this change was kept unless it was acknowledged; check --database and the server', 'der Datenbankserver antwortet nicht: Behalten ist nur, was bestätigt wurde; --database und den Server prüfen'],
 
