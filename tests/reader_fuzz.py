@@ -29,6 +29,8 @@ from coldfield.app.new_drill import site_from
 from coldfield.app.track_measures import measure
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.files.csv_text import csv_text
+from coldfield.files.day_file import line_sum, read_day_file, write_day_file
+from coldfield.files.day_model import HeadLine, ItemLine, NoteItem, PhoneLine, SplitItem
 from coldfield.files.drill_json import read_drill
 from coldfield.files.elevation import read_elevation
 from coldfield.files.fit import crc_of
@@ -215,7 +217,7 @@ def _read_splits(data: bytes) -> object:
 
 
 @cache
-def _archive() -> bytes:
+def season_archive() -> bytes:
     with tempfile.TemporaryDirectory() as place:
         database = open_sqlite(Folder(Path(place) / "data"))
         a_small_season(database)
@@ -243,6 +245,36 @@ def mutated_archive(data: bytes, rng: random.Random) -> bytes:
             archive.writestr(name, content)
         archive.writestr("manifest.json", mutated(told, rng) if rng.random() < 0.05 else told)
     return out.getvalue()
+
+
+def _day() -> bytes:
+    stamp = {"phone": "p1", "of": "run-1", "page": "g1", "since_page_ms": 5000.5}
+    items: list[ItemLine] = []
+    for n in range(1, 9):
+        born = {**stamp, "id": f"i{n}", "n": n, "wall_ms": 1_771_061_400_000 + 1000 * n}
+        said = {"split": "first_signal", "burial": "A"} if n % 2 else {"words": "wind"}
+        items.append((SplitItem if n % 2 else NoteItem).model_validate(born | said))
+    head = HeadLine(made_by="a test", made_ms=1_771_063_200_000)
+    return write_day_file(head=head, phones=[PhoneLine(id="p1", name="Larch", keeper="Ines")], items=items)
+
+
+def mutated_day(data: bytes, rng: random.Random) -> bytes:
+    """Return a day file with one line changed and mostly signed again."""
+    if rng.random() < 0.2:
+        return mutated(data, rng)
+    lines = data.decode().splitlines()
+    number = rng.randrange(len(lines))
+    text = mutated(lines[number].partition(" ")[2].encode(), rng).decode("utf-8", "replace")
+    lines[number] = f"{line_sum(text)} {text}"
+    return "\n".join([*lines, ""]).encode()
+
+
+def _read_day(data: bytes) -> object:
+    file = read_day_file(data)
+    if file.faults:
+        raise BadInput(file.faults)
+    written = write_day_file(head=file.head, phones=file.phones, runs=file.runs, items=file.items)
+    return read_day_file(written)
 
 
 class _Archives:
@@ -291,7 +323,8 @@ def subjects() -> dict[str, tuple[list[bytes], Callable[[bytes, random.Random], 
             mutated,
             _read_ground(None),
         ),
-        "archive": ([_archive()], mutated_archive, _Archives()),
+        "day file": ([_day()], mutated_day, _read_day),
+        "archive": ([season_archive()], mutated_archive, _Archives()),
     }
 
 

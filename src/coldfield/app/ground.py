@@ -23,6 +23,7 @@ FARTHEST_M = 8000.0
 unless it is 2,600 m higher."""
 
 _MOST_PLACES = 1500
+_SOME_ROWS = 100
 _SIDES = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
 
 NOTES = (
@@ -78,13 +79,37 @@ def lay_grid(file: ElevationFile, site: Site, *, crs: str | None, source: str) -
             "does not tell its coordinate system; name it: --crs EPSG:32633, or --crs site", source
         )
     if crs.lower() == "site":
-        grid = Grid.over(file.x, file.y, file.height_m)
+        grid = _near(file, site)
     else:
         grid = _in_site_frame(file, site, projection(crs, source), source)
     places = site_places(site)
+    if grid.cell_m * _MOST_PLACES / 2 < np.abs(places - places.mean(axis=0)).max() < FARTHEST_M:
+        raise BadInput(
+            f"has cells of {grid.cell_m:.2g} m, too fine for a site this large; save it with larger ones",
+            source,
+        )
     if not np.isfinite(grid.height_m(places)).all() or not np.isfinite(grid.slope_at(places)).all():
         raise BadInput(_not_covered(grid, places), source)
     return grid.fitted(places)
+
+
+def _near(file: ElevationFile, site: Site) -> Grid:
+    """Return the part of a grid in metres of the site within reach of the site; all where none does."""
+    middle = site_places(site).mean(axis=0)
+    cell = float(max(file.x[1] - file.x[0], file.y[1] - file.y[0]))
+    columns, rows = (
+        np.flatnonzero(np.abs(axis - place) <= _reach_m(cell))
+        for axis, place in zip((file.x, file.y), middle, strict=True)
+    )
+    if min(columns.size, rows.size) < 3:
+        return Grid.over(file.x, file.y, file.height_m)
+    east, north = slice(columns[0], columns[-1] + 1), slice(rows[0], rows[-1] + 1)
+    return Grid.over(file.x[east], file.y[north], file.height_m[north, east].copy())
+
+
+def _reach_m(cell_m: float) -> float:
+    """Return how far from the middle of the site a grid is taken, m: no net has too many places."""
+    return min(FARTHEST_M, cell_m * _MOST_PLACES / 2)
 
 
 def _beside(path: Path | str) -> str | None:
@@ -108,9 +133,12 @@ def _in_site_frame(file: ElevationFile, site: Site, project: Project, source: st
     if not np.isfinite(heights(middle)):
         raise BadInput(_far_away(file, site, project, source), source)
     cell = _cell_m(file, middle, frame, project)
-    reach = min(FARTHEST_M, cell * _MOST_PLACES / 2)
+    reach = _reach_m(cell)
     east, north = (m + _known_stretch(heights, middle, reach, cell, axis=k) for k, m in enumerate(middle))
-    found = heights(np.stack(np.meshgrid(east, north), axis=-1))
+    found = np.empty((north.size, east.size))
+    for first in range(0, north.size, _SOME_ROWS):
+        some = slice(first, first + _SOME_ROWS)
+        found[some] = heights(np.stack(np.meshgrid(east, north[some]), axis=-1))
     known = np.isfinite(found)
     rows, columns = np.flatnonzero(known.any(axis=1)), np.flatnonzero(known.any(axis=0))
     south, west = int(rows[0]), int(columns[0])

@@ -19,6 +19,11 @@ from coldfield.drill.skills import SKILLS, Skill
 from coldfield.errors import BadInput
 from coldfield.files.drill_model import (
     FORMAT,
+    MOST_ANCHORS,
+    MOST_BURIALS,
+    MOST_CORNERS,
+    MOST_HOLES,
+    MOST_SEARCHERS,
     BurialPart,
     DrillPart,
     PointM,
@@ -127,11 +132,15 @@ def _faults_between_keys(raw: dict[str, Any], *, anywhere: bool = False) -> list
 
     With `anywhere` burials need not lie on the ground.
     """
-    burials, searchers = _items(raw.get("burials")), _items(raw.get("searchers"))
+    # What is beyond the most that a drill may hold is a fault already, and not looked at one by one.
+    burials, searchers = (
+        _items(raw.get("burials"))[:MOST_BURIALS],
+        _items(raw.get("searchers"))[:MOST_SEARCHERS],
+    )
     faults = _repeated_ids(burials, "burials", "id") + _repeated_ids(searchers, "searchers", "id")
     site = raw.get("site")
     if isinstance(site, dict):
-        faults += _repeated_ids(_items(site.get("anchors")), "site.anchors", "name")
+        faults += _repeated_ids(_items(site.get("anchors"))[:MOST_ANCHORS], "site.anchors", "name")
         faults += _ground_faults(site, [] if anywhere else burials)
     for i, item in enumerate(burials):
         burial = _usable(BurialPart, item)
@@ -168,7 +177,10 @@ def _usable_value(adapter: TypeAdapter[_V], value: object) -> _V | None:
 
 def _ground_faults(site: dict[str, Any], burials: list[Any]) -> list[str]:
     boundary = _usable_value(_RING, site.get("boundary_m"))
-    holes = [_usable_value(_RING, hole) for hole in _items(site.get("holes_m"))]
+    holes = [_usable_value(_RING, hole) for hole in _items(site.get("holes_m"))[:MOST_HOLES]]
+    corners = sum(len(hole) for hole in holes if hole is not None)
+    if corners > MOST_CORNERS:
+        return [f"site.holes_m: have {corners} corners together; at most {MOST_CORNERS} are read"]
     if boundary is None or None in holes:
         return []
     rings = tuple(_ring(hole) for hole in holes if hole is not None)
@@ -183,12 +195,14 @@ def _ground_faults(site: dict[str, Any], burials: list[Any]) -> list[str]:
 
 
 def _repeated_ids(items: list[Any], where: str, key: str) -> list[str]:
-    ids = [item.get(key) if isinstance(item, dict) else None for item in items]
-    return [
-        f"{where}[{i}].{key}: '{one}' stands twice; give each its own"
-        for i, one in enumerate(ids)
-        if isinstance(one, str) and one in ids[:i]
-    ]
+    faults, seen = [], set[str]()
+    for i, item in enumerate(items):
+        one = item.get(key) if isinstance(item, dict) else None
+        if isinstance(one, str) and one in seen:
+            faults.append(f"{where}[{i}].{key}: '{one}' stands twice; give each its own")
+        elif isinstance(one, str):
+            seen.add(one)
+    return faults
 
 
 def _burial_faults(burial: BurialPart, where: str) -> list[str]:

@@ -17,6 +17,8 @@ from coldfield.files.wording import Wording
 FORMAT = "coldfield-drill/1"
 MOST_CORNERS = 5000
 MOST_BURIALS = 20
+MOST_HOLES = 200
+MOST_ANCHORS = 50
 MOST_SEARCHERS = 60
 
 
@@ -63,12 +65,12 @@ class SitePart(Part):
     origin: OriginPart
     boundary_m: RingM
     entry_m: PointM
-    holes_m: Annotated[list[RingM], Field(max_length=200)] = []
+    holes_m: Annotated[list[RingM], Field(max_length=MOST_HOLES)] = []
     slope_deg: Annotated[float, Field(ge=0, le=60)] = 0.0
     aspect_deg: Azimuth = 0.0
     declination_deg: Annotated[float, Field(ge=-180, le=180)] = 0.0
     last_seen_m: PointM | None = None
-    anchors: Annotated[list[AnchorPart], Field(max_length=50)] = []
+    anchors: Annotated[list[AnchorPart], Field(max_length=MOST_ANCHORS)] = []
 
 
 class AntennaPart(Part):

@@ -27,6 +27,9 @@ from coldfield.files.track_times import plausible
 MOST_BYTES = 16_000_000
 """An hour takes about 0.3 MB. Setting."""
 
+_HEAVY_PARTS = 10
+"""What a definition, or the head of a file, counts for beside a message: it takes longer to read. Setting."""
+
 SEMICIRCLES = 2.0**31
 """A FIT angle is a whole number of semicircles; this many make 180 degrees."""
 
@@ -166,6 +169,7 @@ class _Messages:
         self.number = array("q")
         self.without = 0
         self.records = 0
+        self.messages = 0
         self.count = 0
 
     def read(self) -> None:
@@ -175,7 +179,7 @@ class _Messages:
 
     def _one_file(self, start: int) -> int:
         data = self.data
-        self._counted()
+        self._counted(_HEAVY_PARTS)
         header_size: int
         size: int
         header_size, _, _, size, mark = unpack_from("<BBHI4s", data, start)
@@ -199,17 +203,20 @@ class _Messages:
         data, layouts, last = self.data, dict[int, _Layout](), 0
         while at < end:
             self._counted()
+            self.messages += 1
             head = data[at]
             at += 1
             compressed = head & 0x80
             if not compressed and head & 0x40:
                 at, layout = _definition(data, at, developer=bool(head & 0x20))
                 layouts[head & 0x0F] = layout
+                self._counted(_HEAVY_PARTS)
                 continue
             found = layouts.get((head >> 5) & 0x03 if compressed else head & 0x0F)
             if found is None:
                 raise BadInput(
-                    f"is not a whole FIT file: message {self.count} is not told how to be read", self.source
+                    f"is not a whole FIT file: message {self.messages} is not told how to be read",
+                    self.source,
                 )
             if at + found.size > end:
                 raise BadInput("is not a whole FIT file: it is cut off", self.source)
@@ -226,8 +233,9 @@ class _Messages:
         if at != end:
             raise BadInput("is not a whole FIT file: it is cut off", self.source)
 
-    def _counted(self) -> None:
-        self.count += 1
+    def _counted(self, parts: int = 1) -> None:
+        """Count what was met, in messages that would take as long."""
+        self.count += parts
         if self.count > self.budget.parts:
             raise self.budget.too_many(self.source, parts=self.count) or self._damaged()
 

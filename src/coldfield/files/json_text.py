@@ -16,7 +16,8 @@ MOST_DEPTH = 64
 MOST_DIGITS = 300
 """Digits of a whole number; the largest that a computer's numbers hold has 309."""
 
-_TEXT = re.compile(r'"(?:[^"\\]|\\.)*"', re.DOTALL)
+_TEXT = re.compile(r'"(?:[^"\\]++|\\.)*+"', re.DOTALL)
+"""Nothing that matched is tried again, which would hold a place of memory for each letter."""
 _OTHER = re.compile(r"[^\[\]{}]+")
 
 

@@ -35,6 +35,7 @@ export const files: Told = [
   ['is blank, or holds characters that cannot be used', 'ist leer oder enthält Zeichen, die nicht gehen'],
   ['must be text of one line, not empty and not longer than the format allows', 'muss Text in einer Zeile sein, nicht leer und nicht länger als erlaubt'],
   ['must have at least {n} entries', 'braucht mindestens {n} Einträge'],
+  ['have {n} corners together; at most {m} are read', 'haben zusammen {n} Ecken; höchstens {m} werden gelesen'],
   ['must have at most {n} entries', 'darf höchstens {n} Einträge haben'],
   ['must name its zone, such as {example}', 'muss die Zeitzone nennen, etwa {example}'],
   ['must be a real moment, such as {example}', 'muss ein wirklicher Zeitpunkt sein, etwa {example}'],

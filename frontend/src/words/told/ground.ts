@@ -53,6 +53,10 @@ export const ground: Told = [
     'does not cover the site: {missing} of {all} places lie outside or in a gap; it runs from ({west}, {south}) to ({east}, {north}) m of the site frame',
     'deckt die Fläche nicht ab: {missing} von {all} Stellen liegen außerhalb oder in einer Lücke; es reicht von ({west}, {south}) bis ({east}, {north}) m im Plan',
   ],
+  [
+    'has cells of {cell} m, too fine for a site this large; save it with larger ones',
+    'hat Zellen von {cell} m, zu fein für eine so große Fläche; mit größeren Zellen speichern',
+  ],
   ["the system '{crs}' is not known without help: {help}", 'das System «{crs}» ist so nicht bekannt: {help}'],
   ["'{crs}' is no coordinate system; name it like EPSG:32633", '«{crs}» ist kein Koordinatensystem; angeben wie EPSG:32633'],
   ['is larger than {most} MB; cut it to a few kilometres round the site', 'ist größer als {most} MB; auf einige Kilometer um die Fläche zuschneiden'],
