@@ -210,3 +210,12 @@ def test_published_axe_finds_nothing_in_what_is_said_of_a_drop(
     expect(panel).to_be_focused()
     assert axe(page) == []
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def test_contract_the_page_about_the_service_says_where_a_file_goes(visit: Visiting) -> None:
+    page = visit().open("/service")
+    address = page.url
+    expect(page.get_by_text("This page takes no files")).to_be_hidden()
+    dropped(page, ("diary.txt", b"dear diary"))
+    expect(page.get_by_role("status")).to_contain_text("Drop the file in the app: it says where it goes")
+    assert page.url == address

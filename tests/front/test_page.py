@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, Page, expect
 from accessibility import axe
 from coldfield.app.debrief import debrief, load_run
 from coldfield.files.debrief_html import debrief_html
+from drops import dropped
 from invented_run import invented_run, large_run
 
 Open = Callable[..., Page]
@@ -358,3 +359,15 @@ def test_contract_twelve_people_for_an_hour_replay_without_stutter(show: Open) -
     assert _now(page) > start_s
     # A picture is due every 33 ms at 30 a second.
     assert (worked_s() - before) / pictures < 0.033
+
+
+def test_contract_a_file_dropped_on_the_page_to_hand_out_is_told_where_it_goes(show: Open) -> None:
+    page = show()
+    address = page.url.partition("#")[0]
+    dropped(page, ("ines.gpx", b"<gpx/>"))
+    expect(
+        page.get_by_role("status").filter(has_text="takes no files. Drop the file in Coldfield itself")
+    ).to_be_visible()
+    assert page.url.partition("#")[0] == address
+    page.keyboard.press("Escape")
+    expect(page.get_by_text("takes no files")).to_have_count(0)

@@ -18,6 +18,7 @@ MOST_DIGITS = 300
 
 _TEXT = re.compile(r'"(?:[^"\\]++|\\.)*+"', re.DOTALL)
 """Nothing that matched is tried again, which would hold a place of memory for each letter."""
+_SPACE = re.compile(r"[ \t\n\r]*+")
 _OTHER = re.compile(r"[^\[\]{}]+")
 
 
@@ -170,8 +171,8 @@ class _ListReader:
     def _sign(self) -> str:
         """Return the next letter that is not space, '' at the end."""
         while True:
-            while self.at < len(self.text) and self.text[self.at] in " \t\n\r":
-                self.at += 1
+            space = _SPACE.match(self.text, self.at)
+            self.at = space.end() if space else self.at
             if self.at < len(self.text):
                 return self.text[self.at]
             if not self._more():

@@ -16,6 +16,8 @@ from coldfield.records.database import Database
 from coldfield.web import front
 
 MOST_DEBRIEFS = 20
+TO_APP = 'Drop the file <a href="/">in the app</a>: it says where it goes.'
+TO_COMMAND = "Give the file to the command that takes it: <code>coldfield --help</code>."
 
 
 def router(database: Database) -> APIRouter:
@@ -39,6 +41,11 @@ def router(database: Database) -> APIRouter:
         text = files("coldfield.web").joinpath("plain.css").read_text(encoding="utf-8")
         return Response(text, media_type="text/css")
 
+    @api.get("/plain.js")
+    def script() -> Response:
+        text = files("coldfield.web").joinpath("plain.js").read_text(encoding="utf-8")
+        return Response(text, media_type="text/javascript")
+
     return api
 
 
@@ -55,6 +62,7 @@ def debrief_links(database: Database) -> dict[str, str]:
 
 def plain_page(*, place: str, links: Mapping[str, str]) -> str:
     """Return the page's HTML."""
+    goes = TO_APP if front.built() else TO_COMMAND
     items = [f'<li><a href="{escape(to)}">{escape(words)}</a></li>' for to, words in links.items()]
     option = f" --data '{Path(place).parent}'" if place.endswith(".db") else " --database URL"
     offered = f"<h2>Debriefs</h2>\n<ul>{''.join(items)}</ul>" if items else ""
@@ -65,10 +73,12 @@ def plain_page(*, place: str, links: Mapping[str, str]) -> str:
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Coldfield</title>
 <link rel="stylesheet" href="/plain.css">
+<script src="/plain.js" defer></script>
 </head>
 <body>
 <main>
 <h1>What runs here?</h1>
+<p id="dropped" role="status" hidden>This page takes no files. {goes}</p>
 {'<p><a href="/">Back to the app</a></p>' if front.built() else ""}
 <p>Coldfield {escape(coldfield.__version__)}, on this machine only. It keeps the records of your drills and
 does the computing behind them.</p>

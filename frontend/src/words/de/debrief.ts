@@ -20,6 +20,7 @@ export const debrief: Words<typeof english> = {
   'page.alarmAt': 'Alarm {time}',
   'page.beganAt': 'erster Punkt {time}',
   'fault.title': 'Diese Auswertung lässt sich nicht zeigen',
+  'page.takesNone': 'Diese Seite enthält eine Auswertung und nimmt keine Dateien. Die Datei in Coldfield selbst ablegen; dort steht, wohin sie gehört.',
   'fault.broken': 'die Seite selbst ist gescheitert: {message}',
   'fault.mend': 'Die Seite neu erzeugen mit: coldfield debrief DRILL TRACK... --html page.html',
   'fault.more': { one: 'und {n} weiterer', other: 'und {n} weitere' },

@@ -246,6 +246,7 @@ export const runs: Words<typeof english> = {
   'since.which': 'Welche Auswertung',
   'since.page': 'Seite zum Weitergeben',
   'since.gpx': 'Bereinigte Aufzeichnungen (GPX)',
+  'since.nowhere': 'Es ist nicht angegeben, wo auf der Erde das Gelände dieser Übung liegt; so haben ihre Aufzeichnungen keine Koordinaten für eine Karte.',
   'since.csv': 'Phasen (CSV)',
   'since.drill': 'die Übung',
   'since.people': 'wer gesucht hat',

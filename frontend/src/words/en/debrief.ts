@@ -19,6 +19,7 @@ export const debrief = {
   'page.beganAt': 'first track point {time}',
 
   'fault.title': 'This debrief cannot be shown',
+  'page.takesNone': 'This page holds one debrief and takes no files. Drop the file in Coldfield itself; it says where it goes.',
   'fault.broken': 'the page itself failed: {message}',
   'fault.mend': 'Make the page again with: coldfield debrief DRILL TRACK... --html page.html',
   'fault.more': { one: 'and {n} more', other: 'and {n} more' },

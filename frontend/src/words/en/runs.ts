@@ -244,6 +244,7 @@ export const runs = {
   'since.which': 'Which debrief',
   'since.page': 'Page to hand out',
   'since.gpx': 'Cleaned tracks (GPX)',
+  'since.nowhere': 'Nobody has told where on Earth the ground of this drill lies, so its tracks have no coordinates for a map.',
   'since.csv': 'Phases (CSV)',
   'since.drill': 'the drill',
   'since.people': 'who searched',
