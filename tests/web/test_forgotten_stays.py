@@ -154,7 +154,7 @@ def test_contract_jobs_keep_nothing_of_somebody_forgotten(told: TestClient) -> N
 
 
 def test_contract_a_debrief_begun_before_is_not_kept(told: TestClient, database: Database) -> None:
-    from coldfield.app.jobs import Job
+    from coldfield.app.job import Job
     from coldfield.app.run_debrief import keep_debrief
     from coldfield.errors import BadInput, UnknownRecord
 

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from coldfield.app.jobs import Job
+from coldfield.app.job import Job
 from coldfield.app.run_debrief import BAND_RUNS, debrief_arguments, keep_debrief
 from coldfield.cli.main import COMMANDS
 from coldfield.errors import BadInput

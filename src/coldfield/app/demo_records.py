@@ -7,7 +7,8 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from coldfield.app.jobs import Finish, Job
+from coldfield.app.job import Job
+from coldfield.app.jobs import Finish
 from coldfield.app.run_debrief import debrief_fields
 from coldfield.errors import Refused
 from coldfield.records.checking import read_form

@@ -6,11 +6,21 @@ import json
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from hashlib import sha256
 from typing import Any
 
 from coldfield.app.run_debrief import everything, people_names
-from coldfield.app.track_measures import Measure, drill_of, measure, measures_of_run, names_in
+from coldfield.app.stages import Progress, Stages, not_told
+from coldfield.app.track_measures import (
+    LOOK_S,
+    NOTHING_YET,
+    Measure,
+    drill_of,
+    measure,
+    measures_of_run,
+    names_in,
+)
 from coldfield.debrief.whose import Dropped, Whose, guess_whose
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Split
@@ -18,7 +28,7 @@ from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
-from coldfield.files.track_zip import members
+from coldfield.files.track_zip import how_many, members
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import MOST_TRACK_BYTES
@@ -37,8 +47,12 @@ MOST_KEPT_ROWS = 2000
 # --- tracks -----------------------------------------------------------------------------------------
 
 
-def drop_tracks(database: Database, run_id: str, file_name: str, content: bytes) -> dict[str, Any]:
+def drop_tracks(
+    database: Database, run_id: str, file_name: str, content: bytes, *, progress: Progress = not_told
+) -> dict[str, Any]:
     """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing.
+
+    `progress` is told how many files of a zip were read; what it raises leaves everything as it was.
 
     Returns
     -------
@@ -56,10 +70,10 @@ def drop_tracks(database: Database, run_id: str, file_name: str, content: bytes)
     with database.read() as connection:
         store = Store(connection, database.stamp())
         drill, by = drill_of(store, store.get("runs", run_id))
-    files, faults = _unpacked(content, file_name, drill)
+    files, faults = _unpacked(content, file_name, drill, progress)
     if not files:
         raise BadInput(faults)
-    measures_of_run(database, run_id)
+    measures_of_run(database, run_id, for_s=LOOK_S)
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.get("runs", run_id)
@@ -77,16 +91,19 @@ def drop_tracks(database: Database, run_id: str, file_name: str, content: bytes)
 
 
 def _unpacked(
-    content: bytes, file_name: str, drill: Drill
+    content: bytes, file_name: str, drill: Drill, progress: Progress
 ) -> tuple[list[tuple[str, bytes, Measure]], list[str]]:
     """The files that can be read as tracks, with what is in them, and one line for each that cannot."""
     given: Iterable[tuple[str, bytes | BadInput]] = [(file_name, content)]
+    total = 0
     if content[:4] in ZIP:
-        given = members(content, file_name)
+        given, total = members(content, file_name), how_many(content, file_name)
     files: list[tuple[str, bytes, Measure]] = []
     faults: list[str] = []
-    budget = Budget()
-    for name, data in given:
+    reading, budget = Stages(progress, {"reading": total}).at("reading"), Budget()
+    for number, (name, data) in enumerate(given):
+        budget.meanwhile = partial(reading, number, total)
+        budget.meanwhile()
         if isinstance(data, BadInput):
             faults += data.lines()
             continue
@@ -179,7 +196,7 @@ def tell_track(
     """
     with database.read() as connection:
         run_id = Store(connection, database.stamp()).get("tracks", track_id)["run_id"]
-    measures_of_run(database, run_id)
+    measures_of_run(database, run_id, for_s=LOOK_S)
     with database.write() as connection:
         store = Store(connection, database.stamp())
         track = store.get("tracks", track_id)
@@ -209,16 +226,20 @@ def tell_track(
         return put
 
 
-def tracks_of_run(database: Database, run_id: str) -> list[dict[str, Any]]:
-    """Return the tracks of a run, each with what is in its file.
+def tracks_of_run(database: Database, run_id: str, *, for_s: float = LOOK_S) -> list[dict[str, Any]]:
+    """Return the tracks of a run, each with what is in its file; files are read for `for_s` at most.
 
     Returns
     -------
     list of dict
         The record of each with `faults` (of the file as a whole), `at_once` (two of its tracks cover
-        the same minutes) and `inside`: for each track in the file its name, points, times, length and faults.
+        the same minutes) and `inside`: for each track in the file its name, points, times, length and
+        faults. `measured` is false where the time did not suffice: the next list goes on there.
     """
-    return [{**track, **found} for track, found in measures_of_run(database, run_id)]
+    return [
+        {**track, **(found or NOTHING_YET), "measured": found is not None}
+        for track, found in measures_of_run(database, run_id, for_s=for_s)
+    ]
 
 
 # --- splits -----------------------------------------------------------------------------------------

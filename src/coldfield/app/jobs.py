@@ -6,21 +6,18 @@ The serving process hands plain values to spawned workers and gets plain values 
 from __future__ import annotations
 
 import logging
-import multiprocessing
-import os
 import queue
 import threading
 import time
+import uuid
 from collections.abc import Callable, Mapping
-from contextlib import suppress
-from dataclasses import dataclass, field
 from functools import partial
-from importlib import import_module
-from multiprocessing.connection import Connection
 from typing import Any
 
-from coldfield.app.ending import end_with_parent
-from coldfield.errors import BadInput, ColdfieldError, Conflict, Refused, UnknownRecord
+from coldfield.app.job import ENDED, Job, Speaks
+from coldfield.app.stages import Progress
+from coldfield.app.worker import Stopped, Watch, Worker
+from coldfield.errors import ColdfieldError, Conflict, Refused, UnknownRecord
 from coldfield.records.forget.late import MEANWHILE
 
 log = logging.getLogger("coldfield.web")
@@ -42,59 +39,13 @@ MOST_WAITING = 50
 MOST_KEPT = 200
 """Ended jobs whose results are kept. Setting."""
 
+AT_HAND = 2
+"""How much work that needs the records themselves is done at a time, in threads of this process. Setting."""
+
 LONGEST_S = 3600.0
 """A job that takes longer is ended, s. Setting."""
 
-ENDED = ("done", "failed", "cancelled")
-
-Work = Callable[..., Any]
-Finish = Callable[["Job", Any], Any]
-Watch = Callable[..., None]
-Speaks = Callable[[str], bool]
-"""Whether a text speaks of somebody."""
-
-
-@dataclass(slots=True)
-class Job:
-    """One piece of long work.
-
-    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of all its work;
-    it is at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change;
-    `faults` has one line per fault of a failed job; `forgotten` tells of texts whether they speak of
-    somebody who was forgotten while it was under way.
-    """
-
-    id: str
-    work: str
-    order: Mapping[str, Any]
-    arguments: Mapping[str, Any]
-    state: str = "waiting"
-    done: int = 0
-    total: int = 0
-    stage: str = ""
-    stage_done: int = 0
-    stage_total: int = 0
-    result: Any = None
-    faults: list[str] = field(default_factory=list)
-    revision: int = 0
-    cancelled: bool = False
-    forgotten: list[Speaks] = field(default_factory=list)
-
-    def document(self, *, with_result: bool = True) -> dict[str, Any]:
-        """Return the job as plain values."""
-        told = {
-            "id": self.id,
-            "work": self.work,
-            "state": self.state,
-            "done": self.done,
-            "total": self.total,
-            "stage": self.stage,
-            "stage_done": self.stage_done,
-            "stage_total": self.stage_total,
-            "faults": list(self.faults),
-            "revision": self.revision,
-        }
-        return {**told, "result": self.result} if with_result else told
+Finish = Callable[[Job, Any], Any]
 
 
 class Jobs:
@@ -131,6 +82,8 @@ class Jobs:
         self._queue: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
         self._workers = workers
         self._threads: list[threading.Thread] = []
+        self._at_hand: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
+        self._hands: list[threading.Thread] = []
         self._readying: list[Job] = []
         self._alive: set[Worker] = set()
         self._closed = False
@@ -158,13 +111,11 @@ class Jobs:
         """
         with self._changed:
             known = self._jobs.get(job_id)
-            waiting = sum(job.state == "waiting" for job in self._jobs.values())
         if known is not None:
             if (known.work, known.order) != (work, order):
                 raise Conflict("there is another job under this id", version=None, based_on=None)
             return known
-        if waiting >= MOST_WAITING or self._closed:
-            raise Refused(f"{waiting} jobs are waiting already; cancel some or wait")
+        self._refuse_more()
         job = Job(id=job_id, work=work, order=order, arguments=arguments())
         with self._changed:
             job = self._jobs.setdefault(job_id, job)
@@ -172,6 +123,67 @@ class Jobs:
         self._hire()
         self._queue.put(job)
         return job
+
+    def begin(
+        self,
+        work: str,
+        call: Callable[[Progress], Any],
+        *,
+        order: Mapping[str, Any],
+        let_go: Callable[[], object] = lambda: None,
+    ) -> Job:
+        """Begin work that needs the records themselves, in a thread of this process.
+
+        Parameters
+        ----------
+        work : str
+            Its kind.
+        call : callable
+            What is done; told where to tell its progress, which raises `Stopped` once the job is cancelled.
+            Whatever it has written by then it must undo.
+        order : mapping
+            What was asked for.
+        let_go : callable
+            Closes what the work holds, however it ends.
+
+        Raises
+        ------
+        Refused
+            If too many jobs wait.
+        """
+        self._refuse_more()
+        job = Job(
+            id=uuid.uuid4().hex,
+            work=work,
+            order=order,
+            arguments={},
+            call=call,
+            let_go=let_go,
+            at_hand=True,
+        )
+        with self._changed:
+            self._jobs[job.id] = job
+            self._drop_old()
+            if len(self._hands) < AT_HAND:
+                thread = threading.Thread(target=self._attend_at_hand, daemon=True, name="coldfield-at-hand")
+                self._hands.append(thread)
+                thread.start()
+        self._at_hand.put(job)
+        return job
+
+    def _refuse_more(self) -> None:
+        with self._changed:
+            waiting = sum(job.state == "waiting" for job in self._jobs.values())
+        if waiting >= MOST_WAITING or self._closed:
+            raise Refused(f"{waiting} jobs are waiting already; cancel some or wait")
+
+    def ends_within(self, job: Job, timeout_s: float) -> bool:
+        """Wait until a job has ended, or the time is over; return whether it has, and is listed no more."""
+        with self._changed:
+            if self._changed.wait_for(lambda: job.state in ENDED, timeout=timeout_s):
+                self._jobs.pop(job.id, None)
+                return True
+        return False
 
     def waits_for(self, job: Job) -> str | None:
         """Return what a waiting job waits for: 'other work', 'getting ready', or nothing (None).
@@ -181,10 +193,12 @@ class Jobs:
         with self._changed:
             if job.state != "waiting":
                 return None
-            listed = list(self._jobs.values())
+            listed = [one for one in self._jobs.values() if one.at_hand == job.at_hand]
             before = [one for one in listed[: listed.index(job)] if one.state == "waiting"]
             before += [one for one in listed if one.state == "running"]
             readying = [one for one in self._readying if one.state in ("waiting", "running")]
+        if job.at_hand:
+            return "other work" if len(before) >= AT_HAND else None
         if len(before) + len(readying) < self._workers:
             return None
         return "other work" if before else "getting ready"
@@ -275,9 +289,12 @@ class Jobs:
                 self.cancel(job.id)
         with self._changed:
             threads, self._threads, self._workers = self._threads, [], 0
+            hands, self._hands = self._hands, []
         for _ in threads:
             self._queue.put(None)
-        for thread in threads:
+        for _ in hands:
+            self._at_hand.put(None)
+        for thread in (*threads, *hands):
             thread.join(timeout=CLOSE_S)
         for worker in list(self._alive):
             worker.end()
@@ -287,7 +304,12 @@ class Jobs:
             for name, value in values.items():
                 setattr(job, name, value)
             job.revision += 1
+            let_go = job.let_go if job.state in ENDED else None
+            if job.state in ENDED:
+                job.call = job.let_go = None
             self._changed.notify_all()
+        if let_go is not None:
+            let_go()
 
     def _drop_old(self) -> None:
         ended = [job.id for job in self._jobs.values() if job.state in ENDED]
@@ -298,32 +320,55 @@ class Jobs:
         """Look after one worker process: hand it one job after the other."""
         worker: Worker | None = None
         while (job := self._queue.get()) is not None:
-            with self._changed:
-                if job.state != "waiting":
-                    continue
-                self._set(job, state="running")
+            if not self._taken(job):
+                continue
             if worker is None or not worker.alive():
                 worker = self._hired()
-            try:
-                result = worker.do(self._work[job.work], job.arguments, self._watch(job))
-                finish = self._finish.get(job.work)
-                result = finish(job, result) if finish else result
-                if any(speaks(repr(result)) for speaks in job.forgotten):
-                    raise Refused(MEANWHILE)
-                self._set(job, state="done", result=result)
-            except Stopped as stopped:
-                worker.end()
-                self._set(job, state="cancelled" if job.cancelled else "failed", faults=[str(stopped)])
-            except ColdfieldError as error:
-                self._set(job, state="failed", faults=str(error).splitlines())
-            except Exception as error:
-                name = str(error) if isinstance(error, RuntimeError) else type(error).__name__
-                log.error("job %s: %s", job.work, name)
-                self._set(job, state="failed", faults=[f"a fault inside Coldfield ({name})"])
-            job.arguments = {}
+            self._do(job, partial(self._by_worker, worker, job))
         if worker is not None:
             worker.end()
             self._alive.discard(worker)
+
+    def _attend_at_hand(self) -> None:
+        """Do one job after the other in this process."""
+        while (job := self._at_hand.get()) is not None:
+            call = job.call
+            if call is not None and self._taken(job):
+                self._do(job, call)
+            # What it holds of a file does not stay until the next.
+            del job, call
+
+    def _taken(self, job: Job) -> bool:
+        with self._changed:
+            if job.state != "waiting":
+                return False
+            self._set(job, state="running")
+        return True
+
+    def _by_worker(self, worker: Worker, job: Job, watch: Watch) -> Any:
+        try:
+            result = worker.do(self._work[job.work], job.arguments, watch)
+        except Stopped:
+            worker.end()
+            raise
+        finish = self._finish.get(job.work)
+        return finish(job, result) if finish else result
+
+    def _do(self, job: Job, call: Callable[[Watch], Any]) -> None:
+        try:
+            result = call(self._watch(job))
+            if any(speaks(repr(result)) for speaks in job.forgotten):
+                raise Refused(MEANWHILE)
+            self._set(job, state="done", result=result)
+        except Stopped as stopped:
+            self._set(job, state="cancelled" if job.cancelled else "failed", faults=[str(stopped)])
+        except ColdfieldError as error:
+            self._set(job, state="failed", faults=str(error).splitlines(), error=error)
+        except Exception as error:
+            name = str(error) if isinstance(error, RuntimeError) else type(error).__name__
+            log.error("job %s: %s", job.work, name)
+            self._set(job, state="failed", faults=[f"a fault inside Coldfield ({name})"], error=error)
+        job.arguments = {}
 
     def _hired(self) -> Worker:
         worker = Worker()
@@ -332,108 +377,17 @@ class Jobs:
 
     def _watch(self, job: Job) -> Watch:
         latest = self._clock() + self._longest_s
+        told: tuple[int, int, str, tuple[int, int] | None] | None = None
 
         def watch(done: int | None, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
+            nonlocal told
             if job.cancelled:
                 raise Stopped("cancelled")
             if self._clock() > latest:
                 raise Stopped(f"took longer than {self._longest_s / 60:.0f} min and was ended")
-            if done is not None:
+            if done is not None and told != (done, total, stage, at):
+                told = (done, total, stage, at)
                 here, whole = at or (done, total)
                 self._set(job, done=done, total=total, stage=stage, stage_done=here, stage_total=whole)
 
         return watch
-
-
-class Stopped(Exception):
-    """A job was ended from outside."""
-
-
-class Worker:
-    """One spawned process that does what it is sent, one thing at a time."""
-
-    def __init__(self) -> None:
-        context = multiprocessing.get_context("spawn")
-        self._link, theirs = context.Pipe()
-        self._process = context.Process(target=worker_main, args=(theirs,), daemon=True)
-        self._process.start()
-        theirs.close()
-
-    def alive(self) -> bool:
-        """Return whether the process still runs."""
-        return self._process.is_alive()
-
-    def do(self, target: str, arguments: Mapping[str, Any], watch: Watch) -> Any:
-        """Do one thing and return what it gives.
-
-        Parameters
-        ----------
-        target : str
-            'module:function'.
-        arguments : mapping
-            Its arguments.
-        watch : callable
-            Called with each progress (done, total, stage, step of that stage), and with (None, 0) a few
-            times a second; may raise `Stopped`.
-
-        Raises
-        ------
-        Stopped
-            If `watch` says so, or the process ended by itself.
-        BadInput
-            With the lines of what the work raised on purpose.
-        RuntimeError
-            With the name of any other error.
-        """
-        try:
-            self._link.send((target, dict(arguments)))
-            while True:
-                while not self._link.poll(0.1):
-                    watch(None, 0)
-                kind, value = self._link.recv()
-                if kind == "progress":
-                    watch(*value)
-                elif kind == "done":
-                    return value
-                elif kind == "refused":
-                    raise BadInput(value)
-                else:
-                    raise RuntimeError(value)
-        except (EOFError, OSError):
-            raise Stopped("the worker process ended; start the job again") from None
-
-    def end(self) -> None:
-        """End the process at once."""
-        self._process.kill()
-        self._process.join(timeout=10)
-        self._link.close()
-
-
-def worker_main(link: Connection) -> None:
-    """Do what comes through a pipe until it closes: the whole life of a worker process."""
-    end_with_parent()
-    # Behind the serving process, so that pages stay quick.
-    with suppress(OSError):
-        os.nice(5)
-    while True:
-        try:
-            target, arguments = link.recv()
-        except (EOFError, OSError):
-            return
-        try:
-            module, _, name = target.partition(":")
-            work: Work = getattr(import_module(module), name)
-            answer: tuple[str, Any] = ("done", work(**arguments, progress=partial(_tell, link)))
-        except ColdfieldError as error:
-            answer = ("refused", str(error).splitlines())
-        except BrokenPipeError:
-            return
-        except Exception as error:
-            answer = ("fault", type(error).__name__)
-        link.send(answer)
-
-
-def _tell(
-    link: Connection, done: int, total: int, stage: str = "", at: tuple[int, int] | None = None
-) -> None:
-    link.send(("progress", (done, total, stage, at)))

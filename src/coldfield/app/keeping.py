@@ -14,6 +14,7 @@ from typing import IO, Any
 
 import coldfield
 from coldfield.app.data import Data, locked, there
+from coldfield.app.stages import Progress, Stages, not_told
 from coldfield.errors import BadInput, Refused, UnknownRecord
 from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
 from coldfield.records import schema
@@ -218,6 +219,7 @@ def bring_records(
     *,
     rehearse: bool = False,
     forgotten: int | None = None,
+    progress: Progress = not_told,
 ) -> Brought:
     """Read an exported zip beside the records that are here, all of it or nothing; none of them is changed.
 
@@ -233,6 +235,8 @@ def bring_records(
         Change nothing; tell what would come in.
     forgotten : int, optional
         How many had been forgotten when the zip began to come.
+    progress : callable
+        Told how much was read; what it raises undoes everything.
 
     Raises
     ------
@@ -244,7 +248,8 @@ def bring_records(
     with database.read() if rehearse else database.change("import", source) as connection:
         if forgotten is not None and forgotten != len(database.forgotten):
             raise Refused(MEANWHILE)
-        return bring_in(connection, ArchiveReader(file, source), keep=not rehearse)
+        reading = Stages(progress, {"reading": 100}).at("reading")
+        return bring_in(connection, ArchiveReader(file, source, reading), keep=not rehearse)
 
 
 # --- forget -----------------------------------------------------------------------------------------

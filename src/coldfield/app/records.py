@@ -149,7 +149,7 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
         raise BadInput("the file is empty; send the recording itself")
     if len(content) > MOST_TRACK_BYTES:
         raise BadInput(f"the file is larger than {MOST_TRACK_BYTES // 1_000_000} MB")
-    from coldfield.app.track_measures import measures_of_run  # what measures is needed here only
+    from coldfield.app.track_measures import LOOK_S, measures_of_run  # what measures is needed here only
 
     digest = sha256(content).hexdigest()
     known = {"matched": "told"} if told.get("searcher") is not None else {}
@@ -163,7 +163,7 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
             fields["person_id"] = people.get(fields["searcher"])
         put = store.put("tracks", track_id, fields, based_on=None)
         store.keep_original(track_id, content)
-    measures_of_run(database, fields["run_id"])
+    measures_of_run(database, fields["run_id"], for_s=LOOK_S)
     return put
 
 

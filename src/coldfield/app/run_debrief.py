@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 
 import coldfield
-from coldfield.app.jobs import Finish, Job
+from coldfield.app.job import Job
+from coldfield.app.jobs import Finish
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord

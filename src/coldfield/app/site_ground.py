@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from coldfield.app.ground import ground_document, ground_for, lay_grid
+from coldfield.app.stages import Progress, not_told
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Floats, Grid
 from coldfield.drill.ground_screen import site_places
@@ -38,7 +39,14 @@ _ON_SITE, _IN_WINDOW = 10, 60
 _NOT_TOLD = "does not tell its coordinate system; name it, such as EPSG:32633, or say metres of the site"
 
 
-def keep_grid(database: Database, grid_id: str, content: bytes, told: Mapping[str, Any]) -> Put:
+def keep_grid(
+    database: Database,
+    grid_id: str,
+    content: bytes,
+    told: Mapping[str, Any],
+    *,
+    progress: Progress = not_told,
+) -> Put:
     """Keep the file of an elevation grid under a drill, once it was laid under that drill's site.
 
     Parameters
@@ -51,6 +59,8 @@ def keep_grid(database: Database, grid_id: str, content: bytes, told: Mapping[st
         The file: ESRI ASCII or GeoTIFF.
     told : mapping
         `drill_id`, `file_name` and `crs` (None: as the file tells).
+    progress : callable
+        Told that it is read, and that it was; what it raises leaves everything as it was.
 
     Raises
     ------
@@ -71,7 +81,9 @@ def keep_grid(database: Database, grid_id: str, content: bytes, told: Mapping[st
     fields = form.fields()
     with database.read() as connection:
         drill = Store(connection, database.stamp()).get("drills", fields["drill_id"])
+    progress(0, 0, "reading")
     lay(fields, content, stored_site(drill))
+    progress(0, 0, "keeping")
     with database.write() as connection:
         store = Store(connection, database.stamp())
         put = store.put("grids", grid_id, fields, based_on=None)

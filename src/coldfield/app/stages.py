@@ -16,6 +16,10 @@ class Progress(Protocol):
         """Take note."""
 
 
+def not_told(done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
+    """Take no note: nobody watches."""
+
+
 class Stages:
     """Work that is done in stages, one after the other, told as one.
 

@@ -2,13 +2,14 @@
 
 What was found depends on the file, on the ground and the way of travel of the run's drill, and on the
 code that reads and cleans. A digest of all but the file stands beside it; where it differs now, the file
-is measured again. Archives do not hold it: an import measures when the first list asks.
+is measured again. Archives do not hold it: after an import the lists measure, a few seconds' worth each.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+import time
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 from functools import lru_cache
 from hashlib import sha256
@@ -34,9 +35,15 @@ from coldfield.records.store import Record, Store
 MEASURING = ("debrief", "drill", "files")
 """The packages whose code reads, cleans and measures a track."""
 
+LOOK_S = 1.5
+"""How long one look at a run's tracks reads files that are not measured yet, s. Setting."""
+
 Measure = Mapping[str, Any]
 """`faults` of the file as a whole, `at_once` (two of its tracks cover the same minutes), and `inside`: for
 each track in the file its name, points, times, length, notes and faults."""
+
+NOTHING_YET: Measure = {"faults": [], "at_once": False, "inside": []}
+"""What is told of a file that is not measured yet."""
 
 
 @lru_cache(maxsize=1)
@@ -69,10 +76,13 @@ def drill_of(store: Store, run: Record) -> tuple[Drill, str]:
     return drill, measured_by(drill)
 
 
-def measures_of_run(database: Database, run_id: str) -> list[tuple[Record, Measure]]:
+def measures_of_run(
+    database: Database, run_id: str, *, for_s: float, clock: Callable[[], float] = time.monotonic
+) -> list[tuple[Record, Measure | None]]:
     """Return the tracks of a run with what is in their files, as it was kept.
 
-    What is missing, or was measured by other rules or for another ground, is measured now and kept.
+    What is missing, or was measured by other rules or for another ground, is measured now and kept, until
+    `for_s` is over, but at least one file; None stands for the files after that.
 
     Raises
     ------
@@ -84,17 +94,19 @@ def measures_of_run(database: Database, run_id: str) -> list[tuple[Record, Measu
         drill, by = drill_of(store, store.get("runs", run_id))
         tracks = everything(store, "tracks", run_id)
         kept: dict[str, Measure] = {**kept_measures(connection, [one["id"] for one in tracks], by)}
-    for track in tracks:
-        if track["id"] in kept:
-            continue
+    latest = clock() + for_s
+    for track in [one for one in tracks if one["id"] not in kept]:
         try:
             with database.read() as connection:
                 content = Store(connection, database.stamp()).original(track["id"])
         except UnknownRecord:
+            tracks.remove(track)
             continue
         kept[track["id"]] = measure(content, track["file_name"], drill)
         _keep(database, track["id"], kept[track["id"]], by)
-    return [(track, kept[track["id"]]) for track in tracks if track["id"] in kept]
+        if clock() > latest:
+            break
+    return [(track, kept.get(track["id"])) for track in tracks]
 
 
 def _keep(database: Database, track_id: str, found: Measure, by: str) -> None:

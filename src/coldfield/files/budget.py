@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from coldfield.debrief.recorded import MOST_POINTS, MOST_TRACKS
@@ -13,14 +14,19 @@ MOST_PARTS = 2_000_000
 
 @dataclass(slots=True)
 class Budget:
-    """What is left of the points, tracks and parts (elements, rows, messages) of a file or an archive."""
+    """What is left of the points, tracks and parts (elements, rows, messages) of a file or an archive.
+
+    `meanwhile` is called now and then while points are read, and may raise to end the reading.
+    """
 
     points: int = MOST_POINTS
     tracks: int = MOST_TRACKS
     parts: int = MOST_PARTS
+    meanwhile: Callable[[], object] = lambda: None
 
     def too_many(self, source: str, *, points: int = 0, tracks: int = 0, parts: int = 0) -> BadInput | None:
         """Return the fault of a file that holds more than is left, None where it does not."""
+        self.meanwhile()
         if points > self.points:
             return BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", source)
         if tracks > self.tracks:

@@ -10,7 +10,7 @@ import json
 import zipfile
 from codecs import getincrementaldecoder
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from hashlib import sha256
 from typing import IO, Any
 
@@ -112,6 +112,8 @@ class ArchiveReader:
         The archive, seekable.
     source : str
         Its name, for faults.
+    meanwhile : callable, optional
+        Told how many bytes were unpacked, and how many there are; may raise to end the reading.
 
     Raises
     ------
@@ -119,8 +121,12 @@ class ArchiveReader:
         If it is no archive of records, of another format, or holds what its manifest does not name.
     """
 
-    def __init__(self, file: IO[bytes], source: str) -> None:
+    def __init__(
+        self, file: IO[bytes], source: str, meanwhile: Callable[[int, int], object] = lambda _done, _all: None
+    ) -> None:
         self.source = source
+        self._meanwhile = meanwhile
+        self._unpacked = self._whole = 0
         self._zip = open_zip(file, source, most_members=MOST_MEMBERS)
         self._given: Counter[str] = Counter()
         names = self._zip.namelist()
@@ -235,7 +241,8 @@ class ArchiveReader:
     def _check_sizes(self, names: list[str]) -> None:
         if len(names) != len(set(names)):
             raise BadInput("holds too many members, or one twice", self.source)
-        if sum(info.file_size for info in self._zip.infolist()) > MOST_TOTAL_BYTES:
+        self._whole = sum(info.file_size for info in self._zip.infolist())
+        if self._whole > MOST_TOTAL_BYTES:
             raise BadInput(f"unpacks to more than {MOST_TOTAL_BYTES // 10**9} GB", self.source)
 
     def _check_named(self, names: list[str]) -> None:
@@ -251,7 +258,11 @@ class ArchiveReader:
         if entry.file_size > most_bytes:
             raise BadInput(f"{name}: unpacks to more than {most_bytes // 10**6} MB", self.source)
         try:
-            yield from pieces(self._zip, entry, most_bytes=most_bytes)
+            for piece in pieces(self._zip, entry, most_bytes=most_bytes):
+                # A drill's newest version is unpacked twice.
+                self._unpacked = min(self._unpacked + len(piece), self._whole)
+                self._meanwhile(self._unpacked, self._whole)
+                yield piece
         except BadInput as error:
             raise BadInput([f"{name}: {fault}" for fault in error.faults], self.source) from None
 

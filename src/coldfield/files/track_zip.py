@@ -17,6 +17,11 @@ MOST_BYTES_TOGETHER = 96_000_000
 """Most bytes that an archive unpacks to: a few people's day, or a course's run. Setting."""
 
 
+def how_many(data: bytes, source: str) -> int:
+    """Return how many files an archive holds, folders and hidden ones left out; raises as `members`."""
+    return len(_entries(open_zip(io.BytesIO(data), source, most_members=2 * MOST_MEMBERS)))
+
+
 def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
     """Yield (name, content) of each file in an archive, or the fault that keeps it from being read.
 
@@ -33,7 +38,7 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
     bomb) costs at most that much memory, one member at a time. Archives inside archives are not opened.
     """
     archive = open_zip(io.BytesIO(data), source, most_members=2 * MOST_MEMBERS)
-    entries = [e for e in archive.infolist() if not e.is_dir() and not _hidden(e.filename)]
+    entries = _entries(archive)
     if len(entries) > MOST_MEMBERS:
         raise BadInput(f"holds {len(entries)} files; at most {MOST_MEMBERS} are read", source)
     if not entries:
@@ -46,6 +51,10 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
         if left < 0:
             raise BadInput(f"unpacks to more than {MOST_BYTES_TOGETHER // 1_000_000} MB", source)
         yield name, content
+
+
+def _entries(archive: zipfile.ZipFile) -> list[zipfile.ZipInfo]:
+    return [e for e in archive.infolist() if not e.is_dir() and not _hidden(e.filename)]
 
 
 def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str) -> tuple[bytes | BadInput, int]:

@@ -9,14 +9,18 @@ from pydantic import BaseModel, create_model
 from starlette.concurrency import run_in_threadpool
 
 from coldfield.app import gather, records
+from coldfield.app.jobs import Jobs
 from coldfield.app.run_debrief import standing
+from coldfield.app.stages import Progress
 from coldfield.errors import Conflict
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId, TrackTold
 from coldfield.records.kinds import KINDS
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
+from coldfield.web.routes.jobs import BECAME_A_JOB, DroppedTracks
 from coldfield.web.routes.records import ETAG, Id, IfMatch
+from coldfield.web.soon import soon
 from coldfield.web.turns import in_turn, writes
 
 BYTES = {
@@ -49,16 +53,12 @@ class TrackInside(BaseModel):
 GatheredTrack = create_model(
     "GatheredTrack",
     __base__=StoredTrack,
-    __doc__="A track of a run with what is in its file; `at_once`: two of its tracks cover the same minutes.",
+    __doc__="A track of a run with what is in its file; `at_once`: two of its tracks cover the same minutes; "
+    "`measured`: false where its file is still to be read, by the next list.",
     faults=(list[str], ...),
     at_once=(bool, ...),
+    measured=(bool, ...),
     inside=(list[TrackInside], ...),
-)
-DroppedTracks = create_model(
-    "DroppedTracks",
-    __doc__="What was kept of a dropped file, and one line for each file of a zip that cannot be used.",
-    tracks=(list[StoredTrack], ...),  # type: ignore[valid-type]
-    faults=(list[str], ...),
 )
 
 
@@ -126,28 +126,33 @@ class RunsAtAGlance(BaseModel):
     next: str | None
 
 
-def router(database: Database) -> APIRouter:
+def router(database: Database, jobs: Jobs) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api")
-    _tracks(api, database)
+    _tracks(api, database, jobs)
     _told(api, database)
     _splits(api, database)
     _looks(api, database)
     return api
 
 
-def _tracks(api: APIRouter, database: Database) -> None:
+def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
     @api.post(
         "/runs/{run_id}/tracks",
         response_model=DroppedTracks,
-        responses=documented(404, 413, 422, 503, 507),
+        responses={**BECAME_A_JOB, **documented(404, 413, 422, 503, 507)},
         openapi_extra=BYTES,
         tags=["runs"],
     )
-    async def drop_tracks(run_id: Id, request: Request, file_name: FileName) -> dict[str, Any]:
+    async def drop_tracks(run_id: Id, request: Request, file_name: FileName) -> Any:
         """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing."""
         content = await request.body()
-        return await in_turn(gather.drop_tracks, database, run_id, file_name, content)
+
+        def drop(progress: Progress) -> dict[str, Any]:
+            return gather.drop_tracks(database, run_id, file_name, content, progress=progress)
+
+        order = {"work": "tracks", "of": run_id, "file_name": file_name}
+        return await soon(jobs, "tracks", drop, order=order)
 
     @api.get(
         "/runs/{run_id}/tracks",

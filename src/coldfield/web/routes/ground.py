@@ -9,6 +9,8 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel
 
 from coldfield.app import site_ground
+from coldfield.app.jobs import Jobs
+from coldfield.app.stages import Progress
 from coldfield.drill.site import Origin
 from coldfield.files.drill_model import SitePart
 from coldfield.records.database import Database
@@ -16,8 +18,9 @@ from coldfield.records.kinds import KINDS
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.computing import Answer, OnDrill, read
+from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id
-from coldfield.web.turns import in_turn
+from coldfield.web.soon import soon
 
 FileName = Annotated[str, Query(min_length=1, max_length=120)]
 A_FILE: dict[str, Any] = {
@@ -83,11 +86,11 @@ class ScreenAnswer(Answer):
     steep_cells: int
 
 
-def router(database: Database) -> APIRouter:
+def router(database: Database, jobs: Jobs) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api", tags=["ground"])
     _boundary(api)
-    _grids(api, database)
+    _grids(api, database, jobs)
     return api
 
 
@@ -125,7 +128,7 @@ def _boundary(api: APIRouter) -> None:
         return {"site": site_value(site)}
 
 
-def _grids(api: APIRouter, database: Database) -> None:
+def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
     model = stored_model(KINDS["grids"])
 
     @api.put(
@@ -134,6 +137,7 @@ def _grids(api: APIRouter, database: Database) -> None:
         responses={
             200: {"headers": ETAG},
             201: {"model": model, "description": "Created", "headers": ETAG},
+            **BECAME_A_JOB,
             **documented(404, 409, 413, 422, 503, 507),
         },
         openapi_extra=A_FILE,
@@ -145,14 +149,22 @@ def _grids(api: APIRouter, database: Database) -> None:
         response: Response,
         file_name: FileName,
         crs: Annotated[str | None, Query(min_length=1, max_length=5000)] = None,
-    ) -> dict[str, Any]:
+    ) -> Any:
         """Keep an elevation grid under a drill; the body is the file (ESRI ASCII or GeoTIFF)."""
         told = {"drill_id": drill_id, "file_name": file_name, "crs": crs}
         content = await request.body()
-        put = await in_turn(site_ground.keep_grid, database, grid_id, content, told)
-        response.status_code = 201 if put.created else 200
-        response.headers["ETag"] = f'"{put.record["version"]}"'
-        return put.record
+
+        def keep(progress: Progress) -> dict[str, Any]:
+            put = site_ground.keep_grid(database, grid_id, content, told, progress=progress)
+            return {"created": put.created, "record": put.record}
+
+        order = {"work": "grid", "of": drill_id, "file_name": file_name}
+        kept = await soon(jobs, "grid", keep, order=order)
+        if isinstance(kept, Response):
+            return kept
+        response.status_code = 201 if kept["created"] else 200
+        response.headers["ETag"] = f'"{kept["record"]["version"]}"'
+        return kept["record"]
 
     @api.get(
         "/grids/{grid_id}/file",

@@ -12,11 +12,14 @@ from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field
 
 from coldfield.app.demo_records import refuse_unless_empty
-from coldfield.app.jobs import ENDED, Jobs
+from coldfield.app.job import ENDED
+from coldfield.app.jobs import Jobs
 from coldfield.app.run_debrief import debrief_arguments
 from coldfield.files.drill_model import DrillPart
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
+from coldfield.records.kinds import KINDS
+from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.computing import Answer
 from coldfield.web.routes.records import Id
@@ -65,7 +68,42 @@ class DemoOrder(Form):
     work: Literal["demo"]
 
 
+class FileOrder(Form):
+    """A file that was sent to an address of its own, and whose reading became a job."""
+
+    work: Literal["import", "tracks", "grid"]
+    of: RecordId | None = None
+    file_name: str
+    dry_run: bool = False
+
+
 Order = Annotated[RehearseOrder | DebriefOrder | DemoOrder, Field(discriminator="work")]
+
+
+class NamedRecord(BaseModel):
+    """A record by its id and name."""
+
+    id: str
+    name: str
+
+
+class BroughtIn(BaseModel):
+    """What came in, or would: counts of records by kind, new ones and ones that were here already."""
+
+    new: dict[str, int]
+    here: dict[str, int]
+    drills: list[NamedRecord]
+    runs: list[NamedRecord]
+
+
+_Track, _Grid = stored_model(KINDS["tracks"]), stored_model(KINDS["grids"])
+
+
+class DroppedTracks(BaseModel):
+    """What was kept of a dropped file, and one line for each file of a zip that cannot be used."""
+
+    tracks: list[_Track]  # type: ignore[valid-type]
+    faults: list[str]
 
 
 class KeptDebrief(Answer):
@@ -81,6 +119,13 @@ class MadeDemo(Answer):
     run_id: str
     drill_id: str
     debrief_id: str
+
+
+class KeptGrid(Answer):
+    """The record of an elevation grid that was kept."""
+
+    created: bool
+    record: _Grid  # type: ignore[valid-type]
 
 
 class JobTold(BaseModel):
@@ -102,8 +147,14 @@ class JobTold(BaseModel):
     waits_for: Literal["other work", "getting ready"] | None
     faults: list[str]
     revision: int
-    result: RehearsalAnswer | KeptDebrief | MadeDemo | None = None
-    order: RehearseOrder | DebriefOrder | DemoOrder | None = None
+    result: RehearsalAnswer | KeptDebrief | MadeDemo | BroughtIn | DroppedTracks | KeptGrid | None = None
+    order: RehearseOrder | DebriefOrder | DemoOrder | FileOrder | None = None
+
+
+BECAME_A_JOB: dict[int | str, dict[str, Any]] = {
+    202: {"model": JobTold, "description": "It takes longer than a few seconds and became a job."}
+}
+"""What a route that takes a file may answer with instead."""
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -15,14 +17,16 @@ from pydantic import BaseModel
 from coldfield.app import keeping
 from coldfield.app.data import Data
 from coldfield.app.jobs import Jobs
+from coldfield.app.stages import Progress
 from coldfield.errors import Refused
-from coldfield.records.archive_in import Brought
 from coldfield.records.database import Database
 from coldfield.records.forget.late import MEANWHILE
 from coldfield.web.problems import documented
 from coldfield.web.routes.gathering import BYTES, FileName
+from coldfield.web.routes.jobs import BECAME_A_JOB, BroughtIn
 from coldfield.web.routes.records import Id
-from coldfield.web.turns import in_turn, writes
+from coldfield.web.soon import soon
+from coldfield.web.turns import writes
 
 _PIECE_BYTES = 256 * 1024
 _IN_MEMORY_BYTES = 16_000_000
@@ -35,22 +39,6 @@ class Backup(BaseModel):
     """A backup in the folder of the records."""
 
     file: str
-
-
-class NamedRecord(BaseModel):
-    """A record by its id and name."""
-
-    id: str
-    name: str
-
-
-class BroughtIn(BaseModel):
-    """What came in, or would: counts of records by kind, new ones and ones that were here already."""
-
-    new: dict[str, int]
-    here: dict[str, int]
-    drills: list[NamedRecord]
-    runs: list[NamedRecord]
 
 
 class FarewellTold(BaseModel):
@@ -108,19 +96,26 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
     @api.post(
         "/import",
         response_model=BroughtIn,
-        responses=documented(409, 413, 422, 503, 507),
+        responses={**BECAME_A_JOB, **documented(409, 413, 422, 503, 507)},
         openapi_extra=BYTES,
     )
-    async def bring_in(request: Request, file_name: FileName, dry_run: bool = False) -> Brought:
+    async def bring_in(request: Request, file_name: FileName, dry_run: bool = False) -> Any:
         """Read an exported zip beside what is here: all of it or nothing, and nothing here is changed."""
         forgotten = len(database.forgotten)
-        with tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY_BYTES) as file:
+        with ExitStack() as stack:
+            file = stack.enter_context(tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY_BYTES))
             async for piece in request.stream():
                 await run_in_threadpool(file.write, piece)
-            call = run_in_threadpool if dry_run else in_turn
-            return await call(
-                keeping.bring_records, database, file, file_name, rehearse=dry_run, forgotten=forgotten
+            let_go = stack.pop_all().close
+
+        def bring(progress: Progress) -> dict[str, Any]:
+            brought = keeping.bring_records(
+                database, file, file_name, rehearse=dry_run, forgotten=forgotten, progress=progress
             )
+            return asdict(brought)
+
+        order = {"work": "import", "file_name": file_name, "dry_run": dry_run}
+        return await soon(jobs, "import", bring, order=order, let_go=let_go)
 
     @api.post(
         "/people/{person_id}/forget", response_model=FarewellTold, responses=documented(404, 422, 503, 507)

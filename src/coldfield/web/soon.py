@@ -1,0 +1,75 @@
+"""Work on a file that was sent: answered where it ends soon, otherwise a job with progress and cancel."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping
+from functools import partial
+from typing import Any
+
+from anyio import CapacityLimiter, to_thread
+from fastapi.responses import JSONResponse
+
+from coldfield.app.jobs import Jobs
+from coldfield.app.stages import Progress
+from coldfield.errors import Refused, StoreTrouble
+
+ANSWER_S = 3.0
+"""How long a request waits for its answer before it becomes a job, s: longer than a write waits for its
+turn, so that a busy service says so. Setting."""
+
+
+async def soon(
+    jobs: Jobs,
+    work: str,
+    call: Callable[[Progress], Any],
+    *,
+    order: Mapping[str, Any],
+    let_go: Callable[[], object] = lambda: None,
+    within_s: float | None = None,
+) -> Any:
+    """Do what a request asks for; return what it gives, or after `ANSWER_S` the job that it became (202).
+
+    Parameters
+    ----------
+    jobs : Jobs
+        Where it is done, in a thread of this process.
+    work : str
+        Its kind.
+    call : callable
+        What is done; told where to tell its progress. What that raises undoes all of it.
+    order : mapping
+        What was asked for, for those who find the job.
+    let_go : callable
+        Closes what the work holds, however it ends.
+    within_s : float, optional
+        In place of `ANSWER_S`.
+
+    Raises
+    ------
+    ColdfieldError
+        What the work raised in time.
+    """
+    followed = threading.Event()
+    job = jobs.begin(work, partial(_patiently, call, followed), order=order, let_go=let_go)
+    timeout_s = ANSWER_S if within_s is None else within_s
+    in_time = await to_thread.run_sync(jobs.ends_within, job, timeout_s, limiter=CapacityLimiter(1))
+    if not in_time:
+        followed.set()
+        return JSONResponse(jobs.told(job, with_result=False), status_code=202)
+    if job.error is not None:
+        raise job.error
+    if job.state != "done":
+        raise Refused("this was cancelled; nothing was changed")
+    return job.result
+
+
+def _patiently(call: Callable[[Progress], Any], followed: threading.Event, progress: Progress) -> Any:
+    """Do it; while the records are busy with another change, again, once nobody waits for the answer."""
+    while True:
+        progress(0, 0)
+        try:
+            return call(progress)
+        except StoreTrouble as error:
+            if error.kind != "busy" or not followed.is_set():
+                raise
