@@ -28,20 +28,26 @@ export class FollowedJob {
   private unclear = $state(false)
 
   private stopped = false
+  private over: Promise<void> = Promise.resolve()
 
   private constructor(readonly id: string) {}
 
   static start(order: Order, id = newId()): FollowedJob {
     const job = new FollowedJob(id)
-    void job.watch(() => startOrder(id, order))
+    job.over = job.watch(() => startOrder(id, order))
     return job
   }
 
   /** Follow a job that was started earlier, for instance before a reload. */
   static again(id: string): FollowedJob {
     const job = new FollowedJob(id)
-    void job.watch(() => job.look())
+    job.over = job.watch(() => job.look())
     return job
+  }
+
+  /** Wait until it has ended, or is no longer followed. */
+  async end(): Promise<void> {
+    await this.over
   }
 
   /** How much of all its work is done, 0 to 1; undefined before anything is known of it. */

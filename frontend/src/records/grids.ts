@@ -1,5 +1,6 @@
 /** The elevation grid that lies under a drill. */
 import { api, ask, askRaw, newId } from '../api/client'
+import { askLong } from '../api/long'
 import { queryOf } from '../api/query'
 
 /** Lay the elevation grid of one drill under another too; nothing where there is none. */
@@ -9,5 +10,5 @@ export async function copyGrid(from: string, to: string): Promise<void> {
   if (!grid) return
   const file = await askRaw(`/api/grids/${grid.id}/file`)
   const query = queryOf({ file_name: grid.file_name, crs: grid.crs ?? null })
-  await askRaw(`/api/drills/${to}/grids/${newId()}?${query}`, { method: 'PUT', body: await file.blob() })
+  await askLong(`/api/drills/${to}/grids/${newId()}?${query}`, { method: 'PUT', body: await file.blob() })
 }

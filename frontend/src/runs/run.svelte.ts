@@ -31,6 +31,7 @@ export class RunState {
 
   drill = $state.raw<SchemaDrillPart | null>(null)
   people = $state.raw<Named[]>([])
+  private readingRest = false
   tracks = $state.raw<GatheredTrack[]>([])
   standing = $state.raw<SchemaStanding | null>(null)
   debriefs = $state.raw<Made[]>([])
@@ -149,7 +150,24 @@ export class RunState {
   }
 
   async loadTracks(): Promise<void> {
-    this.tracks = await ask(api.GET('/api/runs/{run_id}/tracks', { params: { path: { run_id: this.id } } }))
+    this.tracks = await this.listTracks()
+    void this.readRest()
+  }
+
+  private async listTracks(): Promise<GatheredTrack[]> {
+    return ask(api.GET('/api/runs/{run_id}/tracks', { params: { path: { run_id: this.id } } }))
+  }
+
+  /** Tracks that came with many others are read by the next lists, as long as there are fewer each time. */
+  private async readRest(): Promise<void> {
+    const left = (): number => this.tracks.filter(({ measured }) => !measured).length
+    for (let before = Infinity; left() && left() < before && !this.readingRest; ) {
+      before = left()
+      this.readingRest = true
+      const listed = await this.listTracks().catch(() => null)
+      this.readingRest = false
+      if (listed) this.tracks = listed
+    }
   }
 
   async loadStanding(): Promise<void> {

@@ -11,7 +11,7 @@ export const leftOut = (track: Track): boolean =>
 
 /** Nobody's yet, or given to who was left: a person should look. */
 export const toCheck = (track: Track): boolean =>
-  !leftOut(track) && (track.matched === 'left over' || (!track.searcher && !(track.parts ?? []).some(Boolean)))
+  track.measured && !leftOut(track) && (track.matched === 'left over' || (!track.searcher && !(track.parts ?? []).some(Boolean)))
 
 const MATCHED: Record<string, Key> = {
   told: 'run.tracks.told',

@@ -1,6 +1,8 @@
 /** Send a large file and be told how far it is. */
 import { BUSY, whileBusy } from '../api/busy'
 import { problemOf, Unreachable } from '../api/client'
+import type { FollowedJob } from '../api/jobs.svelte'
+import { outcome, type OnJob } from '../api/long'
 
 export interface Sending<Answer> {
   answer: Promise<Answer>
@@ -12,8 +14,9 @@ interface Answered {
   body: unknown
 }
 
-/** Send a file as the body of a POST; `progress` is told the share that is sent. */
-export function send<Answer>(address: string, file: Blob, progress: (share: number) => void): Sending<Answer> {
+/** Send a file as the body of a POST; `progress` is told the share that is sent, `onjob` the job that its reading becomes. */
+export function send<Answer>(address: string, file: Blob, progress: (share: number) => void, onjob: OnJob): Sending<Answer> {
+  let job: FollowedJob | null = null
   let request: XMLHttpRequest | null = null
   let stopped = false
   const once = (): Promise<Answered> => {
@@ -23,12 +26,18 @@ export function send<Answer>(address: string, file: Blob, progress: (share: numb
   const busy = ({ status, body }: Answered): boolean => status === 503 && (body as { type?: unknown } | null)?.type === BUSY
   const answer = whileBusy(once, busy, () => stopped).then(({ status, body }) => {
     if (stopped) throw new DOMException('stopped', 'AbortError')
-    if (status >= 200 && status < 300) return body as Answer
+    if (status >= 200 && status < 300) {
+      return outcome<Answer>(status, body, (became) => {
+        job = became
+        onjob(became)
+      })
+    }
     throw problemOf(status, body)
   })
   const stop = (): void => {
     stopped = true
     request?.abort()
+    void job?.cancel().catch(() => undefined)
   }
   return { answer, stop }
 }

@@ -1,5 +1,6 @@
 /** Dropped track files on their way to the service, one after the other. */
 import { Problem, Unreachable } from '../api/client'
+import type { FollowedJob } from '../api/jobs.svelte'
 import { linesOf } from '../api/lines'
 import type { SchemaDroppedTracks } from '../api/schema'
 import { say } from '../words'
@@ -13,6 +14,8 @@ export interface Upload {
   state: 'waiting' | 'sending' | 'reading' | 'done' | 'failed' | 'stopped'
   share: number
   faults: string[]
+  /** The job that its reading has become. */
+  job: FollowedJob | null
 }
 
 export class Uploads {
@@ -33,7 +36,7 @@ export class Uploads {
   add(files: readonly File[]): void {
     this.list = this.list.filter(({ state }) => state !== 'done')
     for (const file of files) {
-      this.list.push({ name: file.name, bytes: file.size, state: 'waiting', share: 0, faults: [] })
+      this.list.push({ name: file.name, bytes: file.size, state: 'waiting', share: 0, faults: [], job: null })
       const upload = this.list[this.list.length - 1]
       if (!upload) continue
       if (file.size > MOST_BYTES) Object.assign(upload, { state: 'failed', faults: [say('run.tracks.large', { file: file.name })] })
@@ -66,10 +69,15 @@ export class Uploads {
   private async one(file: File, upload: Upload): Promise<void> {
     const address = `/api/runs/${encodeURIComponent(this.runId)}/tracks?file_name=${encodeURIComponent(file.name.slice(-255))}`
     upload.state = 'sending'
-    const sending = send<SchemaDroppedTracks>(address, file, (share) => {
-      upload.share = share
-      upload.state = share < 1 ? 'sending' : 'reading'
-    })
+    const sending = send<SchemaDroppedTracks>(
+      address,
+      file,
+      (share) => {
+        upload.share = share
+        upload.state = share < 1 ? 'sending' : 'reading'
+      },
+      (job) => (upload.job = job),
+    )
     this.stopNow = sending.stop
     try {
       upload.faults = (await sending.answer).faults

@@ -226,8 +226,8 @@ def tell_track(
         return put
 
 
-def tracks_of_run(database: Database, run_id: str, *, for_s: float = LOOK_S) -> list[dict[str, Any]]:
-    """Return the tracks of a run, each with what is in its file; files are read for `for_s` at most.
+def tracks_of_run(database: Database, run_id: str) -> list[dict[str, Any]]:
+    """Return the tracks of a run, each with what is in its file; files are read for `LOOK_S` at most.
 
     Returns
     -------
@@ -238,7 +238,7 @@ def tracks_of_run(database: Database, run_id: str, *, for_s: float = LOOK_S) -> 
     """
     return [
         {**track, **(found or NOTHING_YET), "measured": found is not None}
-        for track, found in measures_of_run(database, run_id, for_s=for_s)
+        for track, found in measures_of_run(database, run_id, for_s=LOOK_S)
     ]
 
 

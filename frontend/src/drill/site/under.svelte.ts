@@ -1,6 +1,8 @@
 /** The elevation grid under a drill: kept with it, laid under its site, screened and drawn. */
-import { api, ask, askRaw, newId } from '../../api/client'
+import { api, ask, newId } from '../../api/client'
+import type { FollowedJob } from '../../api/jobs.svelte'
 import { linesOf } from '../../api/lines'
+import { askLong, wasCancelled } from '../../api/long'
 import { queryOf } from '../../api/query'
 import type { SchemaDrillPart, SchemaScreenAnswer, SchemaListedElevationGrid } from '../../api/schema'
 import type { DrillState } from '../state.svelte'
@@ -10,6 +12,8 @@ const WAIT_MS = 400
 export class GroundUnder {
   state = $state<'loading' | 'none' | 'working' | 'ready' | 'failed'>('loading')
   faults = $state.raw<readonly string[]>([])
+  /** The job that the reading of a file has become. */
+  job = $state.raw<FollowedJob | null>(null)
   /** The file that was refused because it does not say where it lies; it can be sent again with a system. */
   unplaced = $state.raw<File | null>(null)
   grid = $state.raw<SchemaListedElevationGrid | null>(null)
@@ -54,11 +58,12 @@ export class GroundUnder {
     this.state = 'working'
     const query = queryOf({ file_name: file.name.slice(0, 120), crs })
     try {
-      await askRaw(`/api/drills/${this.id}/grids/${newId()}?${query}`, { method: 'PUT', body: file })
+      await askLong(`/api/drills/${this.id}/grids/${newId()}?${query}`, { method: 'PUT', body: file }, (job) => (this.job = job))
       if (before) await ask(api.DELETE('/api/grids/{record_id}', { params: { path: { record_id: before.id } } }))
       await this.load()
     } catch (error) {
-      this.fail(error)
+      if (wasCancelled(error)) this.state = before ? 'ready' : 'none'
+      else this.fail(error)
       if (!crs && this.faults.some((fault) => fault.includes('coordinate system'))) this.unplaced = file
       if (before) this.state = 'ready'
       else if (!this.unplaced) this.state = 'none'

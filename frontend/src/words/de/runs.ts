@@ -234,8 +234,6 @@ export const runs: Words<typeof english> = {
   'run.job.stage.rehearsing': 'Die Übung, wie verschüttet wurde, durchspielen: {done} von {total} Durchgängen',
   'run.job.stage.working out': 'Es wird gerechnet, wo die Minuten blieben ...',
   'run.job.running': 'Der Durchgang wird ausgewertet ...',
-  'run.job.cancel': 'Abbrechen',
-  'run.job.cancelled': 'Abgebrochen. Nichts wurde geändert.',
   'run.job.failed': 'Es ließ sich keine Auswertung machen:',
   'run.job.without': { one: 'Gemacht; {n} Sache blieb weg:', other: 'Gemacht; {n} Sachen blieben weg:' },
 

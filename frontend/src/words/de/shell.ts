@@ -52,6 +52,8 @@ export const shell: Words<typeof english> = {
   'save.left': { one: 'Eine frühere Änderung ist nicht gespeichert: Der Eintrag wurde seither geändert, oder sie wurde abgelehnt. Zum Entscheiden öffnen:', other: '{n} frühere Änderungen sind nicht gespeichert: Die Einträge wurden seither geändert, oder sie wurden abgelehnt. Zum Entscheiden öffnen:' },
   'job.waits.other work': 'Wartet, bis andere Arbeit fertig ist ...',
   'job.waits.getting ready': 'Wartet, bis Coldfield bereit ist, einmal nach dem Start ...',
+  'job.cancel': 'Abbrechen',
+  'job.cancelled': 'Abgebrochen. Nichts wurde geändert.',
   'job.notBegun': 'Noch nicht begonnen: Coldfield antwortet nicht. Es beginnt, sobald es antwortet.',
   'job.unclear': 'Wie weit es ist, lässt sich gerade nicht sagen. Die Arbeit geht weiter; jede Sekunde wird wieder nachgesehen.',
 

@@ -232,8 +232,6 @@ export const runs = {
   'run.job.stage.rehearsing': 'Rehearsing the drill as it was buried: {done} of {total} runs',
   'run.job.stage.working out': 'Working out where the minutes went ...',
   'run.job.running': 'Working the run out ...',
-  'run.job.cancel': 'Cancel',
-  'run.job.cancelled': 'Cancelled. Nothing was changed.',
   'run.job.failed': 'No debrief could be made:',
   'run.job.without': { one: 'Made, with {n} thing left out:', other: 'Made, with {n} things left out:' },
 

@@ -50,6 +50,8 @@ export const shell = {
   'save.left': { one: 'A change made earlier is not saved: the record has changed since, or it was refused. Open it to decide:', other: '{n} changes made earlier are not saved: the records have changed since, or they were refused. Open them to decide:' },
   'job.waits.other work': 'Waiting for other work to end ...',
   'job.waits.getting ready': 'Waiting until Coldfield is ready for work, once after its start ...',
+  'job.cancel': 'Cancel',
+  'job.cancelled': 'Cancelled. Nothing was changed.',
   'job.notBegun': 'Not begun yet: Coldfield does not answer. It begins once it does.',
   'job.unclear': 'How far it is cannot be told just now. The work goes on; it is looked for again every second.',
 
