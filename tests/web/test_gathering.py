@@ -350,6 +350,45 @@ def test_contract_a_kept_debrief_gives_its_phases_and_cleaned_tracks(
     assert client.get("/debriefs/none/phases.csv").status_code == 404
 
 
+def test_regression_a_place_on_earth_that_was_told_after_the_run_counts_for_its_tracks(
+    client: TestClient, database: Database, run: str
+) -> None:
+    import gpxpy
+
+    from coldfield.app.run_debrief import debrief_fields
+
+    drop(client, run, "ines.gpx", gpx(("", 30)))
+    document = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard)[
+        "document"
+    ]
+    nowhere = copy.deepcopy(DRILL)
+    nowhere["site"]["origin"] |= {"latitude_deg": 0, "longitude_deg": 0}
+    client.put("/api/drills/meadow", json={"document": nowhere})
+    told = {"drill_id": "meadow", "held_utc": "2026-02-14T09:30:00Z"}
+    assert client.put("/api/runs/m", json=told).status_code == 201
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        store.put("debriefs", "m", debrief_fields(store, "m", document), based_on=None)
+
+    def tell_place(version: int, drawn: dict[str, Any]) -> None:
+        answer = client.put(
+            "/api/drills/meadow", json={"document": drawn}, headers={"If-Match": f'"{version}"'}
+        )
+        assert answer.status_code == 200, answer.text
+
+    refused = client.get("/debriefs/m/tracks.gpx")
+    assert (refused.status_code, refused.json()["faults"][0][:12]) == (422, "site.origin:")
+    tell_place(1, DRILL)
+    (track,) = gpxpy.parse(client.get("/debriefs/m/tracks.gpx").text).tracks
+    first = track.segments[0].points[0]
+    assert (first.latitude, first.longitude) == pytest.approx((61.2001, 8.1005), abs=3e-5)
+    # Another ground in its place tells nothing of where the run was.
+    elsewhere = copy.deepcopy(DRILL)
+    elsewhere["site"]["boundary_m"][0][0] -= 1.0
+    tell_place(2, elsewhere)
+    assert client.get("/debriefs/m/tracks.gpx").status_code == 422
+
+
 def test_contract_people_told_later_get_their_tracks(client: TestClient, run: str) -> None:
     drop(client, run, "s1.gpx", gpx(("", 30)))
     client.put("/api/people/ines", json={"name": "Ines"})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import asdict
 from datetime import datetime
 from functools import partial
@@ -18,6 +19,7 @@ import coldfield
 from coldfield.app.job import Job
 from coldfield.app.jobs import Finish
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.site import Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.files.drill_json import read_drill
@@ -265,6 +267,9 @@ def standing(database: Database, run_id: str) -> dict[str, Any]:
 def cleaned_gpx(database: Database, debrief_id: str) -> str:
     """Return the cleaned tracks of a kept debrief as one GPX, a track a person, in WGS84.
 
+    Where on Earth the ground lies may have been told after the run: the newest version of its drill counts
+    then, as long as its boundary is the one that was walked on.
+
     Raises
     ------
     UnknownRecord
@@ -276,9 +281,9 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
         store = Store(connection, database.stamp())
         debrief = store.get("debriefs", debrief_id)
         run = store.get("runs", debrief["run_id"])
-        drill = store.drill_version(run["drill_id"], run["drill_version"])
+        site = _site_on_earth(store, run)
     document = debrief["document"]
-    frame = SiteFrame(read_drill(json.dumps(drill)).site.origin)
+    frame = SiteFrame(site.origin)
     zero = datetime.fromisoformat(document["run"]["zero_utc"]).timestamp()
     tracks = []
     for searcher in document["searchers"]:
@@ -292,6 +297,17 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
         if pieces:
             tracks.append((searcher["name"], pieces))
     return write_gpx(tracks)
+
+
+def _site_on_earth(store: Store, run: Record) -> Site:
+    """Return the site of a run's drill, of the newest version where only that tells its place on Earth."""
+    site = read_drill(json.dumps(store.drill_version(run["drill_id"], run["drill_version"]))).site
+    if site.origin.nowhere:
+        with suppress(UnknownRecord):
+            newest = read_drill(json.dumps(store.get("drills", run["drill_id"])["document"])).site
+            if np.array_equal(newest.boundary_m, site.boundary_m):
+                return newest
+    return site
 
 
 def provenance() -> dict[str, Any]:
