@@ -14,7 +14,7 @@ from playwright.sync_api import Page, expect
 from accessibility import axe
 from drill_records import asked, new_drill
 from example_records import DRILL
-from visiting import LAPTOP, PHONE, Visiting
+from visiting import LAPTOP, PHONE, Visiting, saved
 
 SLOW_MS = 30_000
 
@@ -103,7 +103,7 @@ def test_regression_cleaned_tracks_of_a_drill_that_lies_nowhere_lead_to_where_on
     for label, value in (("Latitude", "61.2"), ("Longitude", "8.1")):
         page.get_by_label(label).fill(value)
         page.get_by_label(label).press("Enter")
-    expect(page.get_by_text("Saved", exact=True).first).to_be_attached()
+    saved(page)
     page.goto(back)
     with page.expect_download() as waited:
         tracks.click()

@@ -115,7 +115,7 @@ def _boundary(api: APIRouter) -> None:
         from starlette.concurrency import run_in_threadpool
 
         from coldfield.app.new_drill import site_from
-        from coldfield.files.drill_json import site_value
+        from coldfield.files.drill_parts import site_value
 
         near = None
         if latitude_deg is not None and longitude_deg is not None:

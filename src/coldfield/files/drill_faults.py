@@ -1,0 +1,134 @@
+"""Faults of a drill file between its keys: names that stand twice, places off the ground."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
+
+from coldfield.drill.check import ground_faults, place_faults
+from coldfield.files.drill_model import (
+    MOST_ANCHORS,
+    MOST_BURIALS,
+    MOST_CORNERS,
+    MOST_HOLES,
+    MOST_SEARCHERS,
+    BurialPart,
+    PointM,
+    ReceiverPart,
+    RingM,
+)
+from coldfield.files.drill_parts import point_of, ring_of
+
+_P = TypeVar("_P", bound=BaseModel)
+
+
+def faults_between_keys(raw: dict[str, Any], *, anywhere: bool = False) -> list[str]:
+    """Return faults between keys; parts that are themselves faulty are passed over here.
+
+    With `anywhere` burials need not lie on the ground.
+    """
+    # What is beyond the most that a drill may hold is a fault already, and not looked at one by one.
+    burials, searchers = (
+        _items(raw.get("burials"))[:MOST_BURIALS],
+        _items(raw.get("searchers"))[:MOST_SEARCHERS],
+    )
+    faults = _repeated_ids(burials, "burials", "id") + _repeated_ids(searchers, "searchers", "id")
+    site = raw.get("site")
+    if isinstance(site, dict):
+        faults += _repeated_ids(_items(site.get("anchors"))[:MOST_ANCHORS], "site.anchors", "name")
+        faults += _ground_faults(site, [] if anywhere else burials)
+    for i, item in enumerate(burials):
+        burial = _usable(BurialPart, item)
+        faults += _burial_faults(burial, f"burials[{i}]") if burial else []
+    for i, item in enumerate(searchers):
+        if isinstance(item, dict):
+            faults += _searcher_faults(item, f"searchers[{i}]")
+    return faults
+
+
+def _items(value: object) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
+def _usable(model: type[_P], value: object) -> _P | None:
+    try:
+        return model.model_validate(value)
+    except ValidationError:
+        return None
+
+
+_STRICT = ConfigDict(strict=True, allow_inf_nan=False)
+_POINT: TypeAdapter[list[float]] = TypeAdapter(PointM, config=_STRICT)
+_RING: TypeAdapter[list[list[float]]] = TypeAdapter(RingM, config=_STRICT)
+_V = TypeVar("_V")
+
+
+def _usable_value(adapter: TypeAdapter[_V], value: object) -> _V | None:
+    try:
+        return adapter.validate_python(value)
+    except ValidationError:
+        return None
+
+
+def _ground_faults(site: dict[str, Any], burials: list[Any]) -> list[str]:
+    boundary = _usable_value(_RING, site.get("boundary_m"))
+    holes = [_usable_value(_RING, hole) for hole in _items(site.get("holes_m"))[:MOST_HOLES]]
+    corners = sum(len(hole) for hole in holes if hole is not None)
+    if corners > MOST_CORNERS:
+        return [f"site.holes_m: have {corners} corners together; at most {MOST_CORNERS} are read"]
+    if boundary is None or None in holes:
+        return []
+    rings = tuple(ring_of(hole) for hole in holes if hole is not None)
+    faults = ground_faults(ring_of(boundary), rings)
+    if faults:
+        return faults
+    for i, item in enumerate(burials):
+        point = _usable_value(_POINT, item.get("position_m")) if isinstance(item, dict) else None
+        if point is not None:
+            faults += place_faults(point_of(point), ring_of(boundary), rings, f"burials[{i}].position_m")
+    return faults
+
+
+def _repeated_ids(items: list[Any], where: str, key: str) -> list[str]:
+    faults, seen = [], set[str]()
+    for i, item in enumerate(items):
+        one = item.get(key) if isinstance(item, dict) else None
+        if isinstance(one, str) and one in seen:
+            faults.append(f"{where}[{i}].{key}: '{one}' stands twice; give each its own")
+        elif isinstance(one, str):
+            seen.add(one)
+    return faults
+
+
+def _burial_faults(burial: BurialPart, where: str) -> list[str]:
+    faults = []
+    if burial.transmitter is not None:
+        if burial.antenna is None:
+            faults.append(f"{where}.antenna: must be given for a burial with a transmitter")
+        if burial.transmitter.pulse_s >= burial.transmitter.period_s:
+            faults.append(f"{where}.transmitter.pulse_s: must be shorter than period_s")
+    return faults
+
+
+def _searcher_faults(raw: dict[str, Any], where: str) -> list[str]:
+    faults = []
+    receiver = _usable(ReceiverPart, raw.get("receiver"))
+    if receiver is not None:
+        given = [receiver.coaxial_range_m is not None, receiver.threshold_na_per_m is not None]
+        if sum(given) != 1:
+            faults.append(
+                f"{where}.receiver: give either coaxial_range_m or threshold_na_per_m, "
+                + ("not both" if all(given) else "one of them")
+            )
+        factors = receiver.antenna_factors
+        if factors is not None and len(factors) != receiver.antennas:
+            faults.append(
+                f"{where}.receiver.antenna_factors: has {len(factors)} entries for "
+                f"{receiver.antennas} antennas; give one for each"
+            )
+        elif factors is not None and min(factors) != 1.0:
+            faults.append(f"{where}.receiver.antenna_factors: the best antenna must have the factor 1")
+    if raw.get("probe") is False and isinstance(raw.get("probe_length_m"), (int, float)):
+        faults.append(f"{where}.probe: is false, yet probe_length_m is given; keep one of them")
+    return faults
