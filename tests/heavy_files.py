@@ -19,7 +19,7 @@ from coldfield.files.fit import crc_of
 from coldfield.files.records_zip import FORMAT
 from example_records import DRILL
 from fit_files import RECORD, definition, fit_file
-from reader_fuzz import geotiff, season_archive, subjects
+from reader_fuzz import season_archive, subjects
 from recorded_tracks import NOON, gpx
 
 MB = 1_000_000
@@ -115,10 +115,6 @@ def _splits(count: int) -> bytes:
 
 def _drill(**changes: Any) -> bytes:
     return json.dumps({**DRILL, **changes}).encode()
-
-
-def _burials() -> bytes:
-    return _drill(burials=[{**DRILL["burials"][0], "id": f"b{k}"} for k in range(20_000)])
 
 
 def _corners() -> bytes:
@@ -240,28 +236,22 @@ FILES: dict[str, dict[str, Build]] = {
         "elements within each other": lambda: b"<gpx>" + b"<trk>" * (60 * MB // 5),
         "one element with 4 million attributes": _attributes,
         "entities that unfold": _entities,
-        "a comment of 60 MB": lambda: _in_gpx(b"<!--" + b"x" * 60 * MB + b"-->"),
         "a name of 60 MB": lambda: b"<gpx><trk><name>" + b"x" * 60 * MB + b"</name></trk></gpx>",
-        "one attribute of 60 MB": lambda: _in_gpx(b'<trkpt lat="' + b"1" * 60 * MB + b'" lon="8"/>'),
         "tracks of one point": lambda: (
             b"<gpx>" + b'<trk><trkseg><trkpt lat="1" lon="2"/></trkseg></trk>' * 900_000 + b"</gpx>"
         ),
-        "spaces": lambda: b"<gpx>" + b" " * 63 * MB,
     },
     "fit": {
         "a million records": partial(_long_fit, 1_150_000),
         "16 million empty messages": _empty_fit,
         "a million definitions": _redefined_fit,
-        "zeros": lambda: fit_file(b"\x00" * 15_900_000, crc_of),
         "files in a row": lambda: fit_file(b"", crc_of) * (15_900_000 // 16),
     },
     "track csv": {
         "2 million points": partial(_points_csv, 2_000_000),
         "64 MB of commas": lambda: b"time,lat,lon\n" + b"," * 63 * MB,
-        "lines of commas": lambda: b"time,lat,lon\n" + (b"," * 99 + b"\n") * 630_000,
         "empty lines": lambda: b"time,lat,lon\n" + b"\n" * 63 * MB,
         "an open quote": lambda: b'time,lat,lon\n"' + b"1,2,3\n" * 10_000_000,
-        "one line": lambda: b"time,lat,lon\n" + b"9" * 63 * MB,
         "a header of 20 million columns": lambda: b"time,lat,lon," + b"a," * 30_000_000,
         "a track a row": lambda: (
             b"t_s,east_m,north_m,track\n" + b"".join(b"1,2,3,%d\n" % k for k in range(4_000_000))
@@ -271,29 +261,22 @@ FILES: dict[str, dict[str, Build]] = {
     },
     "zip of tracks": {
         "twelve heavy CSVs": _twelve_csv,
-        "twelve CSVs of commas": lambda: _zip(*((f"{k}.csv", b"," * 7_900_000) for k in range(12))),
         "one file under 180 names": _one_file_many_names,
-        "200 MB of spaces": lambda: _zip(("a.gpx", b"<gpx>" + b" " * 200 * MB)),
         "zip within zip": _nested_zip,
         "a name given 190 times": lambda: _zip(*(("a.gpx", _points_gpx(20_000)) for _ in range(190))),
         "a directory of 60,000": lambda: _zip(*((f"{k}.gpx", b"") for k in range(60_000))),
-        "190 tables of 480 kB": lambda: _zip(*((f"{k}.csv", _points_csv(12_000)) for k in range(190))),
         "LZMA": lambda: _zip(("a.gpx", b"<gpx>" + b" " * 90 * MB), method=zipfile.ZIP_LZMA),
     },
     "splits": {
         "5 MB of rows": partial(_splits, 90_000),
-        "commas": lambda: b"time,split\n" + b"," * 4_900_000,
-        "lines of commas": lambda: b"time,split\n" + (b"," * 40 + b"\n") * 110_000,
         "an open quote": lambda: b'time,split\n"' + b"1,2\n" * 1_200_000,
         "empty lines": lambda: b"time,split\n" + b"\n" * 4_900_000,
-        "digits": lambda: b"t_s,split\n" + DIGITS,
     },
     "drill": {
         "brackets": lambda: DEEP,
         "empty lists": lambda: b"[" + b"[]," * 1_600_000 + b"0]",
         "keys": lambda: b"{" + b",".join(b'"k%d":0' % k for k in range(400_000)) + b"}",
         "a number of 5 million digits": lambda: b'{"format":' + DIGITS + b"}",
-        "20,000 burials": _burials,
         "120,000 corners": _corners,
         "two holes like combs across each other": _combs,
         "70 holes of 4,000 corners": _many_holes,
@@ -304,16 +287,13 @@ FILES: dict[str, dict[str, Build]] = {
         "120,000 corners": partial(_geojson, 120_000),
         "4,999 corners": partial(_geojson, 4_999),
         "55,000 points": _features,
-        "brackets": lambda: b'{"type":"Polygon","coordinates":' + DEEP + b"}",
         "collections within each other": lambda: (
             b'{"type":"GeometryCollection","geometries":[' * 100_000 + b"]}" * 100_000
         ),
-        "digits": lambda: b'{"type":"Point","coordinates":[' + DIGITS + b",1]}",
     },
     "boundary gpx": {
         "points": partial(_points_gpx, 45_000),
         "elements that say nothing": lambda: _in_gpx(b"<a/>" * 1_200_000),
-        "entities that unfold": _entities,
         "waypoints": lambda: (
             b"<gpx>" + b'<wpt lat="61.2" lon="8.1"><name>cairn</name></wpt>' * 90_000 + b"</gpx>"
         ),
@@ -322,20 +302,15 @@ FILES: dict[str, dict[str, Build]] = {
         "74 million words": lambda: _ascii(4000, 74_000_000),
         "16 million cells": lambda: _ascii(4000, 16_000_000, b"1180 "),
         "a file of no words": lambda: _ascii(4000, 1, b" " * 149 * MB),
-        "one word of 149 MB": lambda: _ascii(4000, 1, b"9" * 149 * MB),
         "words of 99 letters": lambda: _ascii(1200, 1_440_000, b"1" + b"0" * 98 + b" "),
-        "lines of one": lambda: _ascii(3000, 74_000_000, b"\n1"),
         "a header of 149 MB": lambda: b"ncols " + b"3" * 149 * MB,
     },
     "geotiff": {
         "16 million cells of nothing": _tiff,
-        "900 million cells": lambda: _tiff(width=30_000, height=30_000),
-        "16 million cells of 8 bytes": lambda: _tiff(dtype="float64"),
         "one tile of 16 million": lambda: _tiff(tiled=True, blockxsize=4000, blockysize=4000),
         "one tile of 400 million": lambda: _tiff(tiled=True, blockxsize=20_000, blockysize=20_000),
         "16 million cells by LZW": lambda: _tiff(compress="lzw", dtype="float32", predictor=3),
         "turned on its side": lambda: _tiff(width=16_000_000, height=3),
-        "a name of 60,000 letters": lambda: geotiff(crs=None) + b"\x00" * 60_000,
     },
     "archive": {
         "one member 25 times": partial(_same_track_often, 25),
@@ -357,10 +332,8 @@ FILES: dict[str, dict[str, Build]] = {
         "another archive": lambda: _zip(("manifest.json", json.dumps({"format": FORMAT}).encode())),
     },
     "day file": {
-        "brackets": lambda: _day_lines(b'{"a":' * 60 + b"0" + b"}" * 60),
         "empty objects": lambda: _day_lines(b"{}"),
         "one number": lambda: _day_lines(b'{"line":' + b"9" * 3_800_000 + b"}"),
-        "a list": lambda: _day_lines(b'{"line":[' + b"0," * 1_900_000 + b"0]}"),
         "lists": lambda: _day_lines(b'{"line":[' + b"[]," * 1_200_000 + b"0]}"),
         "empty lines": lambda: _day_lines(b"{}", 1) + b"\n" * 3_800_000,
     },
