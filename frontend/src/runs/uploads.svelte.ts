@@ -76,7 +76,10 @@ export class Uploads {
         upload.share = share
         upload.state = share < 1 ? 'sending' : 'reading'
       },
-      (job) => (upload.job = job),
+      (job) => {
+        upload.job = job
+        if (job) upload.state = 'reading'
+      },
     )
     this.stopNow = sending.stop
     try {
