@@ -11,6 +11,7 @@ from coldfield.debrief.document import FORMAT
 from coldfield.debrief.yardsticks import MOMENTS, PHASES, Standard
 from coldfield.errors import BadInput
 from coldfield.files.json_text import decode_text, parse_json
+from coldfield.files.records_zip import MOST_VALUES
 from coldfield.files.track_file import MOST_BYTES
 
 
@@ -50,7 +51,9 @@ def load_earlier(paths: Sequence[Path | str]) -> list[dict[str, Any]]:
     found = []
     for path in paths:
         data = read_bytes(path, most_bytes=MOST_BYTES + 1)
-        document = parse_json(decode_text(data, str(path), most_bytes=MOST_BYTES), str(path))
+        document = parse_json(
+            decode_text(data, str(path), most_bytes=MOST_BYTES), str(path), most_values=MOST_VALUES
+        )
         if not isinstance(document, dict) or document.get("format") != FORMAT:
             raise BadInput(f"is not a debrief document; its format should be {FORMAT}", str(path))
         found.append(document)

@@ -10,6 +10,9 @@ from typing import Any, NoReturn
 from coldfield.errors import BadInput
 
 MOST_BYTES = 5_000_000
+MOST_VALUES = 200_000
+"""Values of a drill or of a ground: those of the largest are 40,000. Setting."""
+
 MOST_DEPTH = 64
 """Lists and objects within each other; no format of ours goes beyond ten. Setting."""
 
@@ -41,15 +44,17 @@ def decode_text(data: bytes, source: str, *, most_bytes: int = MOST_BYTES) -> st
     return text
 
 
-def parse_json(text: str, source: str) -> Any:
-    """Return the plain value that a JSON text describes.
+def parse_json(text: str, source: str, *, most_values: int = MOST_VALUES) -> Any:
+    """Return the plain value that a JSON text describes, its values counted before they are built.
 
     Raises
     ------
     BadInput
         If the text is not JSON, repeats a key within one object, holds NaN, Infinity or half a
-        letter, or is nested too deeply.
+        letter, is nested too deeply, or has more values than `most_values`.
     """
+    if sum(map(text.count, ",[{")) > most_values:
+        raise BadInput(f"holds more than {most_values} values", source)
     if depth_of(text) > MOST_DEPTH:
         raise BadInput("is nested too deeply", source)
     try:

@@ -225,7 +225,8 @@ class ArchiveReader:
         if sum(data.count(sign) for sign in (b",", b"[", b"{")) > MOST_VALUES:
             raise BadInput(f"{name}: holds more than {MOST_VALUES // 10**6} million values", self.source)
         source = f"{self.source}: {name}"
-        return parse_json(decode_text(data, source, most_bytes=MOST_DOCUMENT_BYTES), source)
+        text = decode_text(data, source, most_bytes=MOST_DOCUMENT_BYTES)
+        return parse_json(text, source, most_values=MOST_VALUES)
 
     def _manifest(self) -> dict[str, Any]:
         manifest = self._json("manifest.json", self._bytes("manifest.json", MOST_DOCUMENT_BYTES))

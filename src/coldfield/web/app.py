@@ -80,7 +80,7 @@ def create_app(
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(keeping.router(database, data, jobs))
     app.include_router(overview.router(database))
-    app.include_router(runs.router(database))
+    app.include_router(runs.router(database, jobs))
     app.include_router(gathering.router(database, jobs))
     app.include_router(day.router(database))
     app.include_router(ground.router(database, jobs))

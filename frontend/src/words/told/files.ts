@@ -12,6 +12,7 @@ export const files: Told = [
   ['is larger than {n} MB; draw the boundary with fewer points', 'ist größer als {n} MB; die Grenze mit weniger Punkten zeichnen'],
   ['is larger than {n} MB; cut it to the ground round the site', 'ist größer als {n} MB; auf das Gelände um die Fläche zuschneiden'],
   ['is not UTF-8 text (byte {n}); save it as UTF-8', 'ist kein Text in UTF-8 (Byte {n}); in UTF-8 speichern'],
+  ['holds more than {n} values', 'enthält mehr als {n} Werte'],
   ['is nested too deeply', 'ist zu tief verschachtelt'],
   ['not JSON: {why}', 'kein JSON: {why}'],
   ["the key '{key}' stands twice in one object; keep one of them", 'Der Schlüssel „{key}“ steht zweimal in einem Objekt; einen behalten'],

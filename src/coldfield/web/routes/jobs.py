@@ -121,6 +121,13 @@ class MadeDemo(Answer):
     debrief_id: str
 
 
+class KeptTrack(Answer):
+    """The record of a recorded track that was kept."""
+
+    created: bool
+    track: _Track  # type: ignore[valid-type]
+
+
 class KeptGrid(Answer):
     """The record of an elevation grid that was kept."""
 
@@ -147,7 +154,9 @@ class JobTold(BaseModel):
     waits_for: Literal["other work", "getting ready"] | None
     faults: list[str]
     revision: int
-    result: RehearsalAnswer | KeptDebrief | MadeDemo | BroughtIn | DroppedTracks | KeptGrid | None = None
+    result: (
+        RehearsalAnswer | KeptDebrief | MadeDemo | BroughtIn | DroppedTracks | KeptTrack | KeptGrid | None
+    ) = None
     order: RehearseOrder | DebriefOrder | DemoOrder | FileOrder | None = None
 
 

@@ -8,14 +8,18 @@ from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import BaseModel, Field, create_model
 
 from coldfield.app import records
+from coldfield.app.jobs import Jobs
+from coldfield.app.stages import Progress
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId, SearcherId, SplitRecord
 from coldfield.records.kinds import KINDS
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
+from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id
-from coldfield.web.turns import in_turn, writes
+from coldfield.web.soon import soon
+from coldfield.web.turns import writes
 
 Number = Annotated[int, Field(ge=1, le=1_000_000)]
 
@@ -48,11 +52,11 @@ class HistoryEntry(BaseModel):
     phases: dict[str, dict[str, float]]
 
 
-def router(database: Database) -> APIRouter:
+def router(database: Database, jobs: Jobs) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api")
     _splits(api, database)
-    _tracks(api, database)
+    _tracks(api, database, jobs)
     _looks_back(api, database)
     return api
 
@@ -78,7 +82,7 @@ def _splits(api: APIRouter, database: Database) -> None:
     )(writes(add_splits))
 
 
-def _tracks(api: APIRouter, database: Database) -> None:
+def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
     model = stored_model(KINDS["tracks"])
 
     @api.put(
@@ -87,6 +91,7 @@ def _tracks(api: APIRouter, database: Database) -> None:
         responses={
             200: {"headers": ETAG},
             201: {"model": model, "description": "Created", "headers": ETAG},
+            **BECAME_A_JOB,
             **documented(404, 409, 413, 422, 503, 507),
         },
         openapi_extra={
@@ -105,14 +110,22 @@ def _tracks(api: APIRouter, database: Database) -> None:
         file_name: Annotated[str, Query(min_length=1, max_length=120)],
         searcher: Annotated[SearcherId | None, Query()] = None,
         person_id: Annotated[RecordId | None, Query()] = None,
-    ) -> dict[str, Any]:
+    ) -> Any:
         """Keep a recorded track of a run; the body is the file as the phone or watch wrote it."""
         told = {"run_id": run_id, "file_name": file_name, "searcher": searcher, "person_id": person_id}
         content = await request.body()
-        put = await in_turn(records.keep_track, database, track_id, content, told)
-        response.status_code = 201 if put.created else 200
-        response.headers["ETag"] = f'"{put.record["version"]}"'
-        return put.record
+
+        def keep(_progress: Progress) -> dict[str, Any]:
+            put = records.keep_track(database, track_id, content, told)
+            return {"created": put.created, "track": put.record}
+
+        order = {"work": "tracks", "of": run_id, "file_name": file_name}
+        kept = await soon(jobs, "tracks", keep, order=order)
+        if isinstance(kept, Response):
+            return kept
+        response.status_code = 201 if kept["created"] else 200
+        response.headers["ETag"] = f'"{kept["track"]["version"]}"'
+        return kept["track"]
 
     @api.get(
         "/tracks/{track_id}/file",
