@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, Playwright, expect, sync_playwright
+from playwright.sync_api import Page, Playwright, expect
 
 from clock_visits import begun, hosted, stored
 from visiting import CHROMIUM, FLAGS, PHONE
@@ -90,9 +90,9 @@ class Phones:
 
 
 def test_contract_every_confirmed_split_outlives_reloads_and_a_killed_browser(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    playwright: Playwright, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    with sync_playwright() as playwright, hosted(tmp_path / "host") as host:
+    with hosted(tmp_path / "host") as host:
         phones = Phones(playwright, tmp_path / "profile")
         try:
             phones.start()

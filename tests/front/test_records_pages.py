@@ -43,10 +43,10 @@ def gone(page: Page) -> None:
 # --- first start ------------------------------------------------------------------------------------
 
 
-def test_contract_nothing_recorded_yet_offers_three_ways(empty_site: str, visit: Visiting) -> None:
+def test_contract_nothing_recorded_yet_offers_four_ways(empty_site: str, visit: Visiting) -> None:
     page = ready(visit(empty_site).open("/"), "What do you want to prepare?")
     expect(page.get_by_role("heading", level=2)).to_have_text(
-        ["A drill of your own", "See how it looks first", "From another laptop"]
+        ["A drill of your own", "A drill file you have", "See how it looks first", "From another laptop"]
     )
     assert axe(page) == []
     for address, words in (("/drills", "No drill yet"), ("/people", "Nobody yet"), ("/kit", "No kit yet")):
