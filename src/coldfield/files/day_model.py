@@ -23,6 +23,7 @@ from coldfield.files.drill_model import (
     ShortWords,
     Words,
 )
+from coldfield.files.faults import ID_PATTERN
 
 FORMAT = "coldfield-day/1"
 
@@ -40,7 +41,7 @@ SEEN = (
 )
 """What one press observes, as codes; anything else is in the keeper's own words."""
 
-Token = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$")]
+Token = Annotated[str, Field(pattern=ID_PATTERN)]
 """A random id: 16 characters of letters, digits, - and _ hold 96 bits."""
 
 Text = Annotated[str, Field(max_length=1000, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f]*$")]

@@ -25,7 +25,7 @@ from coldfield.errors import (
 )
 from coldfield.files.drill_json import drill_faults
 from coldfield.files.drill_model import FORMAT
-from coldfield.files.faults import fault_words
+from coldfield.files.faults import ID_PATTERN, fault_words
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -191,4 +191,5 @@ def fault_line(detail: ErrorDetails) -> str:
     place = ""
     for part in loc:
         place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
-    return f"{place}: {_PLAIN.get(detail['type']) or fault_words(detail, loc)}"
+    plain = None if detail.get("ctx", {}).get("pattern") == ID_PATTERN else _PLAIN.get(detail["type"])
+    return f"{place}: {plain or fault_words(detail, loc)}"
