@@ -79,7 +79,7 @@ def _round(phones: Phones, host: str, runs: list[str], seed: int) -> int:
         page.reload()
         page.evaluate(PRESS)
     # The driver hears what the pages tell while it waits for one of them.
-    until = time.monotonic() + 15
+    until = time.monotonic() + 45
     while len(phones.kept) < confirmed + PAGES and time.monotonic() < until:
         pages[0].evaluate("new Promise((on) => setTimeout(on, 50))")
     phones.kill()
