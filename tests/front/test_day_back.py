@@ -221,6 +221,7 @@ def test_contract_a_group_check_alone_leads_to_the_kit_and_stands_there(visit: V
     ]
     content = write_day_file(head=HeadLine(made_by="t", made_ms=1), phones=[PhoneLine(id="pc")], items=lines)
     app = visited.open("/drills")
+    expect(app.get_by_role("heading", level=1)).to_be_visible()
     dropped(app, ("check.coldfield-day.txt", content))
     checks = app.get_by_role("region", name="Group checks")
     expect(checks).to_contain_text("Yuki, Bram")
