@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from coldfield.app.day_take import take_day_file
+from coldfield.app.run_debrief import split_rows
 from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, PhoneLine, RunLine
 from coldfield.records.database import Database
@@ -279,3 +280,17 @@ def test_contract_a_check_made_before_a_run_belongs_to_it_in_either_order(
         take(database, written(items))
     with database.read() as connection:
         assert Store(connection, "").get("group_checks", "c-1")["run_id"] == "day-run"
+
+
+def test_contract_codes_of_observations_are_words_in_a_debrief(database: Database) -> None:
+    items = [
+        item("p1", 1, "alarm", 0),
+        item("p1", 2, "seen", 5, about="leader_named"),
+        item("p1", 3, "seen", 9, about="phones_away", seen=False, words="two of them"),
+        item("p1", 4, "seen", 12, about=None, words="wind_slab on the left"),
+    ]
+    take(database, written(items))
+    with database.read() as connection:
+        rows = split_rows(Store(connection, ""), "day-run")
+    told = {row["note"] for row in rows if row["split"] == "observation"}
+    assert told == {"leader named", "phones away (not seen): two of them", "wind_slab on the left"}
