@@ -61,14 +61,13 @@ _PROTOCOL = (
     r".*(charset|attachment;|frame-ancestors|default-src|max-age=|camera=|no route|event: job|broke off).*",
     # to SQLite and PostgreSQL
     r"(BEGIN|PRAGMA|RESET|SELECT|SET|VACUUM) .*",
-    # values of the day file, and what is written into the notes of a set
-    r"(as planned|dug out|switched off|this clock|look at: .*|did not (receive|transmit)|shows an error)",
-    r"reads \w+ m at 1 m",
+    # values of the day file
+    r"(as planned|dug out|switched off|this clock)",
     # descriptions of routes
     r"A (group's own figures|new record needs|track of a run with) .*|(Create or change|Read|Delete) one Qaro.*",
     r"One (page of a list|split with its own id).*|The (drill that is asked|reader's date|record's version|run_id of).*",
     r"What was (guessed|kept) .*|`data` is a job .*|The (body is the file|run of the file that is meant).*",
-    r"(Join it to this run|Make a new run of this drill)\.",
+    r"(Join it to this run|Make a new run of this drill|Keep nothing; tell what would .*)\.|JSON: `burials`.*",
     r"Input should be|must be|Value error, |an object 11|lanes: .*",
 )
 _INVENTED = (

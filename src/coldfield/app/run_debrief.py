@@ -19,6 +19,7 @@ from coldfield.app.jobs import Finish, Job
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
+from coldfield.files.day_model import SEEN
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
 from coldfield.records.database import PATIENT_S, Database
@@ -181,13 +182,14 @@ def _timed(row: Record) -> bool:
 def _observed(row: Record) -> dict[str, Any]:
     seen = {True: "", False: " (not seen)", None: ""}[row["seen"]]
     note = f": {row['note']}" if row["note"] else ""
+    about = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
     return {
         "split": "observation",
         "searcher": row["searcher"],
         "burial": row["burial"],
         "time_unix_s": row["time_unix_s"],
         "since_alarm_s": row["since_alarm_s"],
-        "note": f"{row['about']}{seen}{note}",
+        "note": f"{about}{seen}{note}",
     }
 
 
