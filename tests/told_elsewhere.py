@@ -77,7 +77,7 @@ _TERMINAL = (
 )
 _OTHER_PROGRAMS = (
     # notes beside answers, for who asks the service without the page
-    r"free space(: ground and snow|, definite).*|each set is judged alone: .*|the set is held .*|the reading is that of .*",
+    r"free space(: ground and snow|, definite).*|each set is judged alone: .*|the set is held .*|the reading is that of .*|a set with one antenna has no line.*|has no line: one antenna.*",
     r"both sites are laid .*|a level set at the surface .*|an indication only.*|pulses that overlap at all .*",
     r"periods drift .*",
 )
@@ -113,7 +113,11 @@ ALTERNATIVES: dict[str, dict[str, tuple[str, ...]]] = {
         "why": ("before a ridge", "in a gap"),
     },
     "files/faults.py": {
-        "_nearest(str(loc[-1]), keys, loc)": ("", "; did you mean {name}?", "; known here: {name}, {name}"),
+        "_nearest(str(loc[-1]), keys, loc)": (
+            "",
+            "; did you mean {name}?",
+            "; known here: {name}, {name}; a newer Coldfield may know more",
+        ),
         "bounds.get(name) or _bound(ctx)": (
             "above {d}",
             "at least {d} and at most {d}",

@@ -119,11 +119,35 @@ def test_property_round_trip_keeps_twelve_digits(
         ("site/boundary_m", [[0, 0], [60, 0]], "site.boundary_m: must have at least 3 entries"),
         ("burials/0/position_m", [99, 1], "burials[0].position_m: (99, 1) lies outside the boundary; positions are metres east and north"),
         ("site/holes_m", [[[20, 40], [25, 40], [25, 45]], [[50, 70], [70, 70], [70, 75]]], "site.holes_m[1]: must lie inside the boundary"),
-        ("format", "coldfield-drill/2", "format: must be 'coldfield-drill/1'; this file says 'coldfield-drill/2'"),
+        ("format", "coldfield-drill/0", "format: must be 'coldfield-drill/1'; this file says 'coldfield-drill/0'"),
+        ("conditions", {"moon_phase": 0.5}, "conditions.moon_phase: is not a key here; known here: noise_rise_db, snow_density_kg_m3, travel, strip_width_m, burial_to_alarm_s; a newer Coldfield may know more"),
     ],
 )  # fmt: skip
 def test_contract_each_fault_is_told_with_its_path(path: str, value: Any, line: str) -> None:
     assert _faults(_changed(path, value)) == [line]
+
+
+@pytest.mark.parametrize("version", ["2", "17", "1.1", "2.3"])
+def test_contract_a_newer_drill_file_is_refused_in_words_and_nothing_else_is_said(version: str) -> None:
+    value = _changed("burials/1/depth_m", 11) | {"format": f"coldfield-drill/{version}", "weather": "new key"}
+    (line,) = _faults(value)
+    assert line.startswith(f"format: this drill was made by a newer Coldfield ('coldfield-drill/{version}')")
+
+
+@given(st.one_of(st.text(max_size=20), st.integers(), st.none(), st.lists(st.text(max_size=3), max_size=2)))
+@settings(max_examples=40, deadline=None)
+def test_property_any_other_format_is_one_line(told: Any) -> None:
+    (line,) = _faults({**DRILL, "format": told})
+    assert line.startswith("format: must be 'coldfield-drill/1'")
+
+
+def test_contract_nobody_told_the_declination() -> None:
+    untold = _changed("site/declination_deg", None)
+    del (missing := copy.deepcopy(untold))["site"]["declination_deg"]
+    for value in (untold, missing):
+        assert read_drill(json.dumps(value)).site.declination_rad is None
+        assert json.loads(write_drill(read_drill(json.dumps(value))))["site"]["declination_deg"] is None
+    assert read_drill(json.dumps(_changed("site/declination_deg", 0))).site.declination_rad == 0.0
 
 
 def test_contract_all_faults_come_at_once() -> None:

@@ -96,7 +96,7 @@ const site = object({
   anchors: listOrNone(object({ name: otherwise(text, ''), position_m: point })),
   slope_deg: otherwise(number, 0),
   aspect_deg: otherwise(number, 0),
-  declination_deg: otherwise(number, 0),
+  declination_deg: otherwise(nullable(number), null),
 })
 
 const hearing = object({

@@ -20,7 +20,8 @@ export interface Site {
   holes_m: Point[][]
   slope_deg: number
   aspect_deg: number
-  declination_deg: number
+  /** Null where nobody told it. */
+  declination_deg: number | null
   last_seen_m: Point | null
   anchors: Anchor[]
 }
@@ -92,7 +93,7 @@ export interface DrillDocument {
 /** A drill file as it is stored: keys with a default may be missing. */
 export type DrillFile = SchemaDrillPart
 
-const SITE = { holes_m: [], slope_deg: 0, aspect_deg: 0, declination_deg: 0, last_seen_m: null, anchors: [] }
+const SITE = { holes_m: [], slope_deg: 0, aspect_deg: 0, declination_deg: null, last_seen_m: null, anchors: [] }
 const BURIAL = { antenna: null, body_azimuth_deg: null, outline: 'person', set: null }
 export const TRANSMITTER: Transmitter = { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.09, phase_s: 0 }
 const RECEIVER: Receiver = {

@@ -200,7 +200,7 @@ def _site(debriefing: Debriefing) -> dict[str, Any]:
         "anchors": [{"name": a.name, "position_m": list(a.position_m)} for a in site.anchors],
         "slope_deg": float(np.degrees(site.slope_rad)),
         "aspect_deg": float(np.degrees(site.aspect_rad)),
-        "declination_deg": float(np.degrees(site.declination_rad)),
+        "declination_deg": None if site.declination_rad is None else float(np.degrees(site.declination_rad)),
     }
 
 

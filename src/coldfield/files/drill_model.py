@@ -62,7 +62,7 @@ class SitePart(Part):
     holes_m: Annotated[list[RingM], Field(max_length=200)] = []
     slope_deg: Annotated[float, Field(ge=0, le=60)] = 0.0
     aspect_deg: Azimuth = 0.0
-    declination_deg: Annotated[float, Field(ge=-180, le=180)] = 0.0
+    declination_deg: Annotated[float, Field(ge=-180, le=180)] | None = None
     last_seen_m: PointM | None = None
     anchors: Annotated[list[AnchorPart], Field(max_length=50)] = []
 
