@@ -110,7 +110,8 @@ def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
     for burial in result.burials:
         airway = burial.seconds["airway"]
         if airway.p50 is None:
-            click.echo(f"{burial.id}: never found")
+            seldom = f"found in {100 * burial.found_fraction:.0f} % of the runs"
+            click.echo(f"{burial.id}: {seldom if burial.found_fraction else 'never found'}")
         else:
             click.echo(
                 f"{burial.id}: airway free in {_range(airway)}, half of the runs within {_time(airway.p50)}"

@@ -14,9 +14,15 @@ from coldfield.drill.burial import Antenna, Burial, Transmitter
 from coldfield.drill.check import ground_faults, place_faults
 from coldfield.drill.conditions import Conditions
 from coldfield.drill.drill import Drill
-from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS, Receiver, Searcher
+from coldfield.drill.searcher import (
+    DEFAULT_ANTENNA_FACTORS,
+    Receiver,
+    Searcher,
+    marking_share,
+    told_marking,
+)
 from coldfield.drill.site import Anchor, Origin, Point, Ring, Site
-from coldfield.drill.skills import SKILLS, Skill
+from coldfield.drill.skills import CONSTANTS, SKILLS, Skill
 from coldfield.errors import BadInput
 from coldfield.files.drill_model import (
     FORMAT,
@@ -338,7 +344,7 @@ def _receiver(part: ReceiverPart) -> Receiver:
         if factors is None
         else tuple(map(float, factors)),
         turning=part.turning,
-        marking=part.marking,
+        marking=marking_share(part.marking),
     )
 
 
@@ -347,14 +353,12 @@ def _skill(part: Any) -> Skill:
         return SKILLS[part]
     like = SKILLS[part.like]
     own: dict[str, Any] = {"name": like.name}
-    for field in fields(Skill):
-        if field.name == "name":
-            continue
-        given = getattr(part, skill_key(field.name))
+    for name in CONSTANTS:
+        given = getattr(part, skill_key(name))
         if given is None:
-            own[field.name] = getattr(like, field.name)
+            own[name] = getattr(like, name)
         else:
-            own[field.name] = radians(given) if field.name.endswith("_rad") else given
+            own[name] = radians(given) if name.endswith("_rad") else given
     return Skill(**own)
 
 
@@ -424,7 +428,7 @@ def _searcher_value(searcher: Searcher) -> dict[str, Any]:
         "antennas": receiver.antennas,
         "antenna_factors": list(receiver.antenna_factors),
         "turning": receiver.turning,
-        "marking": receiver.marking,
+        "marking": told_marking(receiver.marking),
     }
     return {
         "id": searcher.id,
@@ -439,8 +443,8 @@ def _searcher_value(searcher: Searcher) -> dict[str, Any]:
 def _skill_value(skill: Skill) -> Any:
     like = SKILLS.get(skill.name, SKILLS["practised"])
     own = {
-        skill_key(f.name): _deg(value) if f.name.endswith("_rad") else value
-        for f in fields(Skill)
-        if f.name != "name" and (value := getattr(skill, f.name)) != getattr(like, f.name)
+        skill_key(name): _deg(value) if name.endswith("_rad") else value
+        for name in CONSTANTS
+        if (value := getattr(skill, name)) != getattr(like, name)
     }
     return {"like": like.name, **own} if own else like.name

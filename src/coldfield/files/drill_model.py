@@ -6,12 +6,11 @@ radians. Which keys belong together and what must lie inside what is checked in 
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import Annotated, Any, Literal, get_type_hints
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
-from coldfield.drill.skills import SKILLS, Skill
+from coldfield.drill.skills import CONSTANTS, SKILLS, Skill
 
 FORMAT = "coldfield-drill/1"
 MOST_CORNERS = 5000
@@ -114,14 +113,9 @@ class ReceiverPart(Part):
 def _skill_part() -> type[Part]:
     hints = get_type_hints(Skill)
     keys: dict[str, Any] = {"like": (Literal[tuple(SKILLS)], "practised")}
-    for field in fields(Skill):
-        if field.name != "name":
-            kind = (
-                Annotated[hints[field.name], Field(ge=0)]
-                if hints[field.name] in (float, int)
-                else hints[field.name]
-            )
-            keys[skill_key(field.name)] = (kind | None, None)
+    for name in CONSTANTS:
+        kind: Any = Annotated[hints[name], Field(ge=0)]
+        keys[skill_key(name)] = (kind | None, None)
     return create_model(
         "SkillPart", __base__=Part, __doc__="A group's own figures over a named skill.", **keys
     )

@@ -125,14 +125,16 @@ def _minutes(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Them
         return
     edges = np.linspace(0.0, end_s / 60.0, 41)
     axes.hist(known, bins=edges.tolist(), color=PHASES["dig"], linewidth=0)
-    band = band_of(known)
-    assert band.p10 is not None
-    assert band.p50 is not None
-    assert band.p90 is not None
-    axes.axvspan(band.p10, band.p90, color=token["straw"], alpha=0.18, linewidth=0, zorder=0.5)
-    axes.axvline(band.p50, color=token["ember"], linewidth=1.5)
+    band = band_of(np.where(np.isnan(airway), np.inf, airway))
     late = float(np.mean(rehearsal.failure[:, j] >= 0))
-    words = f"airway free: {band.p10:.0f} to {band.p90:.0f} min in eight of ten runs"
+    words = "airway free"
+    if band.p10 is not None:
+        latest = end_s / 60.0 if band.p90 is None else band.p90
+        axes.axvspan(band.p10, latest, color=token["straw"], alpha=0.18, linewidth=0, zorder=0.5)
+        until = "never" if band.p90 is None else f"{band.p90:.0f} min"
+        words = f"airway free: {band.p10:.0f} min to {until} in eight of ten runs"
+    if band.p50 is not None:
+        axes.axvline(band.p50, color=token["ember"], linewidth=1.5)
     _title(axes, words + (f"; {100 * late:.0f} % never found" if late > 0.005 else ""), theme)
 
 

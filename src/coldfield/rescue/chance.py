@@ -34,6 +34,7 @@ class Purpose(IntEnum):
     SNOW = 9
     STRAY = 10
     POSITION = 11
+    CONSTANT = 12
 
 
 class Draws:

@@ -135,8 +135,8 @@ def _person(drill: Drill, snow: Snow, settings: Settings, draws: Draws, s: int) 
 
 
 def _marks(draws: Draws, person: Person, j: int) -> bool:
-    u = draws.four(Purpose.MARK, searcher=person.index, source=j)[0]
-    return person.noun.receiver.marking and u < person.noun.skill.marking_fraction
+    u, v, _, _ = draws.four(Purpose.MARK, searcher=person.index, source=j)
+    return u < person.noun.skill.marking_fraction and v < person.noun.receiver.marking
 
 
 def _ways(drill: Drill, snow: Snow, lanes: LanesLike, second: LanesLike | None) -> list[Way]:

@@ -108,3 +108,16 @@ class Settings:
 
 SETTINGS = Settings()
 """The values used where nothing else is said."""
+
+UNSURE_SETTINGS: dict[str, float] = {
+    "turn_about_above_m": 1.3,
+    "near_reading_m": 1.2,
+    "fine_reading_m": 1.3,
+    "past_lowest_m": 1.5,
+    "fine_rise_m": 1.5,
+    "fine_leg_m": 1.3,
+    "person_length_m": 1.15,
+    "person_width_m": 1.25,
+    "line_rate_m2_s": 2.0,
+}
+"""Settings whose values are unsure, each to within this factor. The factors are settings too."""

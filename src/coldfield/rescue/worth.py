@@ -106,7 +106,7 @@ def _gear(drill: Drill, settings: Settings) -> list[Change]:
 def _habits(drill: Drill, settings: Settings) -> list[Change]:
     def marks(searcher: Searcher) -> Searcher:
         skill = replace(searcher.skill, marking_fraction=1.0)
-        return replace(searcher, skill=skill, receiver=replace(searcher.receiver, marking=True))
+        return replace(searcher, skill=skill, receiver=replace(searcher.receiver, marking=1.0))
 
     off = _everyone(drill, lambda skill: replace(skill, left_on_fraction=0.0))
     one = replace(settings, searchers_per_missing_set=1)

@@ -63,8 +63,8 @@ def _begin_people(fixed, state):  # type: ignore[no-untyped-def]
         p.height, p.dig_began, p.mode, p.lane, p.target = SEARCH_HEIGHT_M, inf, READY, -1, -1
         p.probe_job = p.probe_ready = p.shovel_ready = p.at_ready = p.solved = p.attempt = 0
         for j in range(len(state.buried)):
-            u, _, _, _ = four(misc.seed, misc.run, MARK, s, j, 0)
-            state.pairs[s, j, MARKS] = 1 if u < who.marking else 0
+            u, v, _, _ = four(misc.seed, misc.run, MARK, s, j, 0)
+            state.pairs[s, j, MARKS] = 1 if u < who.marking and v < who.works else 0
     for w in range(len(state.ways)):
         way, begin = state.ways[w], fixed.routes[w].begin
         way.x, way.y, way.leg, way.done = fixed.corners[begin, 0], fixed.corners[begin, 1], 1, 0

@@ -26,14 +26,15 @@ WHO = np.dtype(
         *((name, _F) for name in ("reaction", "signal", "coarse", "near", "fine", "aim", "wrong", "stop")),
         *((name, _F) for name in ("slip", "probe_ready", "hole", "felt", "marking", "left_on")),
         *((name, _F) for name in ("shovel_ready", "dig", "probe", "f1", "f2", "f3")),
-        *((name, _F) for name in ("threshold", "noise", "reading3")),
+        *((name, _F) for name in ("threshold", "noise", "reading3", "works")),
         ("rounds", _I),
         ("antennas", _I),
         ("turning", _I),
     ]
 )
 """One searcher, fixed: speeds, times and shares of the skill; `slip` is the place error, `aim` the
-direction noise; `reading3` is the reading cubed times the field."""
+direction noise; `reading3` is the reading cubed times the field,
+`works` the share of times that the set's marking function works."""
 
 LAID = np.dtype(
     [
