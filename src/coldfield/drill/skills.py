@@ -268,7 +268,7 @@ def table_rows() -> list[dict[str, str | float]]:
 
 
 _AT_MOST_ONE = tuple(line.name for line in TABLE if line.kind == "share")
-_ABOVE_ZERO = (
+ABOVE_ZERO = (
     "signal_speed_m_s",
     "coarse_speed_m_s",
     "near_speed_m_s",
@@ -276,6 +276,7 @@ _ABOVE_ZERO = (
     "probe_hole_s",
     "dig_rate_kg_s",
 )
+"""Speeds, rates and times with which nobody could search if they were 0."""
 
 
 def check_skill(skill: Skill) -> None:
@@ -300,7 +301,7 @@ def check_skill(skill: Skill) -> None:
         value = float(getattr(skill, name))
         if not isfinite(value) or value < 0.0:
             faults.append(f"{name}: must be finite and at least 0")
-        elif name in _ABOVE_ZERO and value == 0.0:
+        elif name in ABOVE_ZERO and value == 0.0:
             faults.append(f"{name}: must be above 0")
         elif name in _AT_MOST_ONE and value > 1.0:
             faults.append(f"{name}: must be at most 1")

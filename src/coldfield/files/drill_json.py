@@ -22,7 +22,7 @@ from coldfield.drill.searcher import (
     told_marking,
 )
 from coldfield.drill.site import Anchor, Origin, Point, Ring, Site
-from coldfield.drill.skills import CONSTANTS, SKILLS, Skill
+from coldfield.drill.skills import ABOVE_ZERO, CONSTANTS, SHARED, SKILLS, SPREADS, Skill, Spread
 from coldfield.errors import BadInput
 from coldfield.files.drill_model import (
     FORMAT,
@@ -248,6 +248,13 @@ def _searcher_faults(raw: dict[str, Any], where: str) -> list[str]:
             )
         elif factors is not None and min(factors) != 1.0:
             faults.append(f"{where}.receiver.antenna_factors: the best antenna must have the factor 1")
+    skill = raw.get("skill")
+    if isinstance(skill, dict):
+        faults += [
+            f"{where}.skill.{name}: must be above 0"
+            for name in ABOVE_ZERO
+            if isinstance(told := skill.get(name), (int, float)) and not isinstance(told, bool) and told == 0
+        ]
     if raw.get("probe") is False and isinstance(raw.get("probe_length_m"), (int, float)):
         faults.append(f"{where}.probe: is false, yet probe_length_m is given; keep one of them")
     return faults
@@ -359,7 +366,22 @@ def _skill(part: Any) -> Skill:
             own[name] = getattr(like, name)
         else:
             own[name] = radians(given) if name.endswith("_rad") else given
-    return Skill(**own)
+    return Skill(**own, **_spreads(part))
+
+
+def _spreads(part: Any) -> dict[str, Any]:
+    """Return `spread` and `shared` of a skill object; what it leaves out is the table's."""
+    found: dict[str, Any] = {} if part.shared is None else {"shared": float(part.shared)}
+    told = {name: getattr(part.spread, skill_key(name), None) for name in CONSTANTS}
+    own = {
+        name: Spread(
+            between=SPREADS[name].between if one.between is None else float(one.between),
+            within=SPREADS[name].within if one.within is None else float(one.within),
+        )
+        for name, one in told.items()
+        if one is not None
+    }
+    return {**found, "spread": {**SPREADS, **own}} if own else found
 
 
 # --- nouns to plain values --------------------------------------------------------------------------
@@ -447,4 +469,11 @@ def _skill_value(skill: Skill) -> Any:
         for name in CONSTANTS
         if (value := getattr(skill, name)) != getattr(like, name)
     }
+    own |= {} if skill.shared == SHARED else {"shared": skill.shared}
+    spread = {
+        skill_key(name): {"between": one.between, "within": one.within}
+        for name in CONSTANTS
+        if (one := skill.spread.get(name, Spread(between=0.0, within=0.0))) != SPREADS[name]
+    }
+    own |= {"spread": spread} if spread else {}
     return {"like": like.name, **own} if own else like.name
