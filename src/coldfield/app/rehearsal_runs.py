@@ -11,6 +11,7 @@ from coldfield.errors import Refused
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, rehearse
 from coldfield.rescue.settings import Settings
+from coldfield.rescue.unsure import rehearse_unsure
 from coldfield.search.lanes import LanePlan
 
 CHUNK_RUNS = 250
@@ -32,7 +33,7 @@ Cancelled = Callable[[], bool]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Scene:
-    """What is played: everything but the numbers of the runs."""
+    """What is played: everything but the numbers of the runs; `unsure`: the constants drawn in each run."""
 
     drill: Drill
     lanes: LanePlan | None
@@ -40,13 +41,28 @@ class Scene:
     settings: Settings
     seed: int
     anywhere: bool
+    unsure: bool = False
 
     def prepared(self) -> object:
-        """Return the scene as the compiled program takes it."""
+        """Return the scene as the compiled program takes it; with drawn constants each run is its own."""
+        if self.unsure:
+            return self
         return prepare(self.drill, self.lanes or NoLanes(), second=self.second, settings=self.settings)
 
     def part(self, *, first_run: int, last_run: int, prepared: object | None) -> Rehearsal:
         """Play some runs; without `prepared` in plain Python."""
+        if self.unsure:
+            return rehearse_unsure(
+                self.drill,
+                self.lanes or NoLanes(),
+                seed=self.seed,
+                first_run=first_run,
+                last_run=last_run,
+                second=self.second,
+                settings=self.settings,
+                anywhere=self.anywhere,
+                compiled=prepared is not None,
+            )
         return rehearse(
             self.drill,
             self.lanes or NoLanes(),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coldfield.app.lanes import lanes_for
 from coldfield.app.rehearsal_runs import Cancelled, Progress, Scene, choice_for, play_all
@@ -10,15 +10,20 @@ from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
-from coldfield.rescue.worth import Change, Worth, changes, sorted_worth, worth_of
 from coldfield.search.lanes import LanePlan
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 
+MOST_UNSURE_RUNS = 1000
+"""So many runs tell the wider band: a p90 among them lies between the true p88 and p92. Setting."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Rehearsed:
-    """A rehearsal with its lanes and what it amounts to; without any set there are no lanes."""
+    """A rehearsal with its lanes and what it amounts to; without any set there are no lanes.
+
+    `unsure` holds the first runs again, at most `MOST_UNSURE_RUNS`, with the constants drawn too.
+    """
 
     drill: Drill
     lanes: LanePlan | None
@@ -27,6 +32,7 @@ class Rehearsed:
     settings: Settings
     rehearsal: Rehearsal
     outcome: Outcome
+    unsure: Rehearsal
 
 
 def rehearse_drill(
@@ -40,6 +46,7 @@ def rehearse_drill(
     settings: Settings = SETTINGS,
     meanwhile: bool = False,
     progress: Progress | None = None,
+    unsure_progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> Rehearsed:
     """Play a drill many times and sum it up; the numbers do not depend on the number of workers.
@@ -57,8 +64,8 @@ def rehearse_drill(
     meanwhile : bool
         True: another process compiles the rehearsal's program just now; plain Python plays until it
         is ready, instead of waiting. Same numbers.
-    progress, cancelled : callable, optional
-        Called between pieces of work.
+    progress, unsure_progress, cancelled : callable, optional
+        Called between pieces of work: of the runs, and of those with the constants drawn.
 
     Raises
     ------
@@ -72,6 +79,14 @@ def rehearse_drill(
     scene = Scene(drill=drill, lanes=lanes, second=second, settings=settings, seed=seed, anywhere=anywhere)
     choice = choice_for(drill, runs, meanwhile=meanwhile)
     rehearsal = play_all(scene, choice, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
+    unsure = play_all(
+        replace(scene, unsure=True),
+        choice,
+        runs=min(runs, MOST_UNSURE_RUNS),
+        workers=workers,
+        progress=unsure_progress,
+        cancelled=cancelled,
+    )
     return Rehearsed(
         drill=drill,
         lanes=lanes,
@@ -80,6 +95,7 @@ def rehearse_drill(
         settings=settings,
         rehearsal=rehearsal,
         outcome=outcome(rehearsal),
+        unsure=unsure,
     )
 
 
@@ -89,67 +105,6 @@ def both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan | N
         return None, None
     lanes = lanes_for(drill, strip_width_m=strip_width_m)
     return lanes, lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
-
-
-def worth_of_changes(
-    before: Rehearsed,
-    *,
-    workers: int = 1,
-    meanwhile: bool = False,
-    progress: Progress | None = None,
-    cancelled: Cancelled | None = None,
-) -> tuple[Worth, ...]:
-    """Return what each change of a rehearsed drill would bring, what helps most first.
-
-    Every change plays the same runs with the same draws; the difference is taken run by run.
-
-    Raises
-    ------
-    Refused
-        If `cancelled` said so.
-    """
-    found = []
-    asked = changes_of(before)
-    for number, change in enumerate(asked):
-        after = _played_with(
-            change, before, times=len(asked), workers=workers, meanwhile=meanwhile, cancelled=cancelled
-        )
-        horizon = before.settings.horizon_s
-        found.append(worth_of(change.name, before.rehearsal, after, horizon_s=horizon))
-        if progress is not None:
-            progress(number + 1, len(asked))
-    return sorted_worth(found)
-
-
-def changes_of(before: Rehearsed) -> list[Change]:
-    """Return the changes that can be asked about; without lanes none of their width."""
-    found = changes(before.drill, before.settings)
-    return [c for c in found if before.lanes or c.width_factor == 1.0]
-
-
-def _played_with(
-    change: Change,
-    before: Rehearsed,
-    *,
-    times: int,
-    workers: int,
-    meanwhile: bool,
-    cancelled: Cancelled | None,
-) -> Rehearsal:
-    """Play the same runs with one change; `times` changes in all pay for a compiler together."""
-    runs, lanes, second = before.rehearsal.runs, before.lanes, before.second
-    if change.replan and lanes is not None:
-        lanes, second = both_passes(change.drill, lanes.strip_width_m * change.width_factor)
-    scene = Scene(
-        drill=change.drill,
-        lanes=lanes,
-        second=second,
-        settings=change.settings,
-        seed=before.rehearsal.seed,
-        anywhere=before.anywhere,
-    )
-    choice = choice_for(change.drill, runs * times, meanwhile=meanwhile)
-    return play_all(scene, choice, runs=runs, workers=workers, progress=None, cancelled=cancelled)
 
 
 def _check(drill: Drill, *, runs: int, seed: int, workers: int) -> None:

@@ -10,8 +10,9 @@ from typing import Any, Protocol
 
 from coldfield.app.debrief import RunFiles, debrief
 from coldfield.app.rehearsal_document import rehearsal_document
-from coldfield.app.rehearse import Rehearsed, rehearse_drill, worth_of_changes
+from coldfield.app.rehearse import Rehearsed, rehearse_drill
 from coldfield.app.site_ground import lay
+from coldfield.app.what_helps import what_helps
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.yardsticks import Standard
 from coldfield.drill.grid import Grid
@@ -54,7 +55,7 @@ def rehearse_work(
         The drill file as it was: rehearsed too, with the same draws, and set beside. The width then
         is each drill's own.
     progress : callable
-        Told the stages 'getting ready', 'runs', 'before' and 'changes'.
+        Told the stages 'getting ready', 'runs', 'before', 'settings' (the constants drawn too) and 'changes'.
     """
     progress(0, runs, "getting ready")
 
@@ -67,14 +68,13 @@ def rehearse_work(
             anywhere=anywhere,
             meanwhile=True,
             progress=partial(progress, stage=stage),
+            unsure_progress=partial(progress, stage="settings"),
         )
 
     now = played(drill, "runs")
     old = None if before is None else played(before, "before")
     gap = None if old is None else _gap(old, now)
-    brought = (
-        worth_of_changes(now, meanwhile=True, progress=partial(progress, stage="changes")) if worth else None
-    )
+    brought = what_helps(now, meanwhile=True, progress=partial(progress, stage="changes")) if worth else None
     return rehearsal_document(now, brought, before=old, gap=gap)
 
 

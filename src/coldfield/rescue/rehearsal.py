@@ -243,11 +243,9 @@ class Band:
     runs fail than lie above it. `mean` is None where any run failed.
     """
 
-    p05: float | None
     p10: float | None
     p50: float | None
     p90: float | None
-    p95: float | None
     mean: float | None
 
 
@@ -262,9 +260,9 @@ def band_of(values: NDArray[np.float64]) -> Band:
     True
     """
     known = np.sort(values[~np.isnan(values)])
-    p05, p10, p50, p90, p95 = (quantile(known, share) for share in (0.05, 0.1, 0.5, 0.9, 0.95))
+    p10, p50, p90 = (quantile(known, share) for share in (0.1, 0.5, 0.9))
     late = known.size == 0 or bool(np.isinf(known[-1]))
-    return Band(p05=p05, p10=p10, p50=p50, p90=p90, p95=p95, mean=None if late else float(np.mean(known)))
+    return Band(p10=p10, p50=p50, p90=p90, mean=None if late else float(np.mean(known)))
 
 
 def quantile(ordered: NDArray[np.float64], share: float) -> float | None:

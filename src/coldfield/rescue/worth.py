@@ -155,7 +155,7 @@ def worth_of(change: str, before: Rehearsal, after: Rehearsal, *, horizon_s: flo
     if not same:
         raise ValueError("worth needs the same runs of the same seed before and after the change")
     alive = after.survival().sum(axis=1) - before.survival().sum(axis=1)
-    sooner = (_minutes(before, horizon_s) - _minutes(after, horizon_s)).mean(axis=1)
+    sooner = mean_minutes(before, horizon_s) - mean_minutes(after, horizon_s)
     return Worth(
         change=change,
         gain_survivors=float(alive.mean()),
@@ -165,9 +165,10 @@ def worth_of(change: str, before: Rehearsal, after: Rehearsal, *, horizon_s: flo
     )
 
 
-def _minutes(rehearsal: Rehearsal, horizon_s: float) -> NDArray[np.float64]:
+def mean_minutes(rehearsal: Rehearsal, horizon_s: float) -> NDArray[np.float64]:
+    """Return the minutes to the airway on average over the burials, shape (runs,); at most the horizon."""
     airway = rehearsal.column("airway")
-    return np.minimum(np.where(np.isnan(airway), horizon_s, airway), horizon_s) / 60.0
+    return (np.minimum(np.where(np.isnan(airway), horizon_s, airway), horizon_s) / 60.0).mean(axis=1)
 
 
 def _standard_error(values: NDArray[np.float64]) -> float:
