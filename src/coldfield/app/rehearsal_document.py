@@ -12,7 +12,7 @@ from coldfield.app.rehearse import Rehearsed
 from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
 from coldfield.rescue.compare import Difference
-from coldfield.rescue.digging import HAND_FACTOR, DigTime, seconds_to_airway
+from coldfield.rescue.digging import DIGGING, DigTime, seconds_to_airway
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
@@ -28,7 +28,7 @@ def dig_times_of(drill: Drill) -> dict[str, DigTime]:
     Without any shovel: by hand. Drills without searchers: empty.
     """
     rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
-    rates = rates or [HAND_FACTOR * s.skill.dig_rate_kg_s for s in drill.searchers]
+    rates = rates or [DIGGING.hand_factor * s.skill.dig_rate_kg_s for s in drill.searchers]
     if not rates:
         return {}
     return {

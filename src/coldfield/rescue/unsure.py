@@ -18,9 +18,12 @@ from numpy.typing import NDArray
 from coldfield.drill import Drill, Skill
 from coldfield.drill.skills import TABLE
 from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.digging import UNSURE_DIGGING
 from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.rehearsal import Rehearsal, joined, quantile, rehearse
 from coldfield.rescue.settings import SETTINGS, UNSURE_SETTINGS, Settings
+
+_DIGGING = "digging."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +37,7 @@ class UnsureConstant:
 
 
 def unsure_constants() -> tuple[UnsureConstant, ...]:
-    """Return what is drawn: constants of skills first, then settings, in the order of their tables."""
+    """Return what is drawn: constants of skills, then settings, then digging, as in their tables."""
     skilled = [
         UnsureConstant(name=line.name, factor=line.unsure, share=line.kind == "share", skilled=True)
         for line in TABLE
@@ -44,7 +47,11 @@ def unsure_constants() -> tuple[UnsureConstant, ...]:
         UnsureConstant(name=name, factor=factor, share=False, skilled=False)
         for name, factor in UNSURE_SETTINGS.items()
     ]
-    return (*skilled, *rest)
+    digging = [
+        UnsureConstant(name=f"{_DIGGING}{name}", factor=factor, share=False, skilled=False)
+        for name, factor in UNSURE_DIGGING.items()
+    ]
+    return (*skilled, *rest, *digging)
 
 
 def drawn_shifts(*, seed: int, run: int) -> NDArray[np.float64]:
@@ -63,9 +70,13 @@ def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tu
     """Return a drill and settings with every constant moved by its shift."""
     of_skill: dict[str, Callable[[float], float]] = {}
     of_settings: dict[str, Any] = {}
+    of_digging: dict[str, Any] = {}
     for constant, shift in zip(unsure_constants(), shifts.tolist(), strict=True):
         if constant.skilled:
             of_skill[constant.name] = _moved(shift, constant.share)
+        elif constant.name.startswith(_DIGGING):
+            name = constant.name.removeprefix(_DIGGING)
+            of_digging[name] = getattr(settings.digging, name) * exp(shift)
         else:
             of_settings[constant.name] = getattr(settings, constant.name) * exp(shift)
 
@@ -74,7 +85,9 @@ def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tu
         return replace(skill, **moved)
 
     people = tuple(replace(s, skill=other(s.skill)) for s in drill.searchers)
-    return replace(drill, searchers=people), replace(settings, **of_settings)
+    return replace(drill, searchers=people), replace(
+        settings, digging=replace(settings.digging, **of_digging), **of_settings
+    )
 
 
 def _moved(shift: float, share: bool) -> Callable[[float], float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from math import cos, hypot, pi, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,15 +12,15 @@ from scipy.stats import ncx2
 from coldfield.beacon.chance import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
 from coldfield.beacon.field import moment_am2
 from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
-from coldfield.drill import Burial, Drill, Searcher
-from coldfield.drill.skills import check_skill
+from coldfield.drill import Burial, Drill, Searcher, Skill
+from coldfield.drill.skills import TABLE, Spread, check_skill
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.rescue import digging
 from coldfield.rescue.ground_order import ground_before_m2
 from coldfield.rescue.kernel.clock import many_runs
 from coldfield.rescue.kernel.layout import LAID, ROUTE, RULES, WHO, Fixed, new_state
 from coldfield.rescue.lanes_like import LanesLike
-from coldfield.rescue.settings import Settings
+from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.search.pace import STEEPEST_RISE, TRAVEL_FACTOR
 
 
@@ -75,9 +75,12 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
     if not drill.searchers:
         raise BadInput("searchers: a rehearsal needs at least one")
     corners, routes = _ways(drill, lanes, second)
+    who = np.array([_who(drill, s, settings) for s in drill.searchers], WHO)
     return Fixed(
-        who=np.array([_who(drill, s) for s in drill.searchers], WHO),
-        laid=_laid(drill),
+        who=who,
+        words=who.view(np.float64).reshape(len(who), -1),
+        spread=np.array([_spread(s.skill) for s in drill.searchers]),
+        laid=_laid(drill, settings),
         rules=_rules(drill, settings),
         routes=routes,
         corners=corners,
@@ -85,9 +88,9 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
     )
 
 
-def with_burials(fixed: Fixed, drill: Drill) -> Fixed:
+def with_burials(fixed: Fixed, drill: Drill, settings: Settings = SETTINGS) -> Fixed:
     """Return the same with the burials of another drill, as many as before."""
-    return fixed._replace(laid=_laid(drill))
+    return fixed._replace(laid=_laid(drill, settings))
 
 
 _TABLES: dict[int, NDArray[np.float64]] = {}
@@ -101,20 +104,34 @@ def _table(antennas: int) -> NDArray[np.float64]:
     return _TABLES[antennas]
 
 
-def _who(drill: Drill, searcher: Searcher) -> tuple[float | int, ...]:
+def _spread(skill: Skill) -> list[tuple[float, float, float]]:
+    """Return, per drawn constant, the deviation that goes with quickness, its own, and 1 for a share."""
+    rows = []
+    for line in TABLE:
+        if line.kind != "count":
+            of = skill.spread.get(line.name, Spread(between=0.0, within=0.0))
+            quickly = line.quick * of.between * sqrt(skill.shared)
+            rest = hypot(of.between * sqrt(1.0 - skill.shared), of.within)
+            rows.append((quickly, rest, 1.0 if line.kind == "share" else 0.0))
+    return rows
+
+
+def _who(drill: Drill, searcher: Searcher, settings: Settings) -> tuple[float | int, ...]:
     skill, receiver = searcher.skill, searcher.receiver
     check_skill(skill)
+    one = receiver.antennas == 1
+    pace, look = (settings.look_pace, settings.look_s) if one else (1.0, 0.0)
     threshold = threshold_a_per_m(receiver, drill.conditions.noise_rise_db)
     factors = [*antenna_factors(receiver).tolist(), 1.0, 1.0][:3]
     return (
         skill.reaction_s,
         skill.signal_speed_m_s,
-        skill.coarse_speed_m_s,
-        skill.near_speed_m_s,
+        skill.coarse_speed_m_s * pace,
+        skill.near_speed_m_s * pace,
         skill.fine_speed_m_s,
         skill.direction_noise_rad,
         skill.wrong_way_fraction,
-        skill.turn_s,
+        skill.turn_s + look,
         skill.place_error_m,
         skill.probe_ready_s,
         skill.probe_hole_s,
@@ -122,7 +139,8 @@ def _who(drill: Drill, searcher: Searcher) -> tuple[float | int, ...]:
         skill.marking_fraction,
         skill.left_on_fraction,
         skill.shovel_ready_s,
-        skill.dig_rate_kg_s * (1.0 if searcher.shovel else digging.HAND_FACTOR),
+        skill.dig_rate_kg_s * (1.0 if searcher.shovel else settings.digging.hand_factor),
+        skill.start_far_fraction,
         searcher.probe_length_m or 0.0,
         *factors,
         threshold,
@@ -135,14 +153,14 @@ def _who(drill: Drill, searcher: Searcher) -> tuple[float | int, ...]:
     )
 
 
-def _laid(drill: Drill) -> NDArray[np.void]:
+def _laid(drill: Drill, settings: Settings) -> NDArray[np.void]:
     areas, _ = ground_before_m2(drill.site, [b.position_m for b in drill.burials])
-    rows = [_burial(drill, b, area) for b, area in zip(drill.burials, areas, strict=True)]
+    rows = [_burial(drill, b, area, settings) for b, area in zip(drill.burials, areas, strict=True)]
     return np.array(rows, LAID)
 
 
-def _burial(drill: Drill, burial: Burial, area_m2: float) -> tuple[float | int, ...]:
-    slope = drill.site.slope_rad
+def _burial(drill: Drill, burial: Burial, area_m2: float, settings: Settings) -> tuple[float | int, ...]:
+    slope, sack, by = drill.site.slope_rad, burial.outline == "sack", settings.digging
     x, y = _on_snow(drill, burial.position_m)
     sent, moment = burial.transmitter, (0.0, 0.0, 0.0)
     if sent is not None:
@@ -161,10 +179,11 @@ def _burial(drill: Drill, burial: Burial, area_m2: float) -> tuple[float | int, 
         along / length,
         uphill / cos(slope) / length,
         area_m2,
-        digging.places(burial.depth_m, slope),
-        digging.snow_to_move_kg(burial.depth_m, slope, drill.conditions.snow_density_kg_m3),
+        digging.places(burial.depth_m, slope, by),
+        digging.snow_to_move_kg(burial.depth_m, slope, drill.conditions.snow_density_kg_m3, by),
+        burial.depth_m - 0.5 * (settings.sack_radius_m if sack else settings.person_thickness_m),
         int(sent is not None),
-        int(burial.outline == "sack"),
+        int(sack),
     )
 
 
@@ -185,7 +204,6 @@ def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
     entry = _on_snow(drill, site.entry_m)
     given = {
         "horizon": s.horizon_s,
-        "reaction_spread": s.reaction_spread,
         "about_share": s.turn_about_share,
         "about": s.turn_about_m,
         "about_above": s.turn_about_above_m,
@@ -201,7 +219,9 @@ def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
         "radius": s.spiral_radius_m,
         "person_length": s.person_length_m,
         "person_width": s.person_width_m,
+        "lean": s.body_tilt_rad,
         "sack": s.sack_radius_m,
+        "gear_off": 0.0 if drill.conditions.travel == "on foot" else s.gear_off_s,
         "c1": s.circles_m[0],
         "c2": s.circles_m[1],
         "c3": s.circles_m[2],
@@ -231,11 +251,14 @@ def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
         "entry_x": entry[0],
         "entry_y": entry[1],
         "longest": max(p.probe_length_m or 0.0 for p in drill.searchers),
-        "snow_spread": digging.SNOW_SPREAD,
-        "uncover": digging.UNCOVER_S,
-        "block": digging.BLOCK_S,
-        "block_loss": digging.BLOCK_LOSS,
-        "sustained": digging.SUSTAINED,
+        "snow_spread": s.digging.snow_spread,
+        "uncover": s.digging.uncover_s,
+        "block": s.digging.block_s,
+        "block_loss": s.digging.block_loss,
+        "sustained": s.digging.sustained,
+        "turns": s.digging.turns,
+        "far_factor": s.digging.far_factor,
+        "blind_factor": s.digging.blind_factor,
         "table_step": TABLE_STEP,
         "steepest": STEEPEST_RISE,
     }
