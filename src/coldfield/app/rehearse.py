@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from coldfield.app.lanes import lanes_for
 from coldfield.app.rehearsal_runs import Cancelled, Progress, Scene, choice_for, play_all
@@ -10,7 +11,8 @@ from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
-from coldfield.rescue.worth import Change, Worth, changes, sorted_worth, worth_of
+from coldfield.rescue.unsure import Unsure, unsure
+from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
 from coldfield.search.lanes import LanePlan
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
@@ -91,6 +93,57 @@ def both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan | N
     return lanes, lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
 
 
+def unsure_of(
+    rehearsed: Rehearsed,
+    *,
+    workers: int = 1,
+    meanwhile: bool = False,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> Unsure:
+    """Return how unsure the constants make a rehearsal: the same runs, the constants drawn in each.
+
+    Raises
+    ------
+    Refused
+        If `cancelled` said so.
+    """
+    return unsure(
+        constants_drawn(
+            rehearsed, workers=workers, meanwhile=meanwhile, progress=progress, cancelled=cancelled
+        )
+    )
+
+
+def constants_drawn(
+    rehearsed: Rehearsed,
+    *,
+    workers: int = 1,
+    meanwhile: bool = False,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> Rehearsal:
+    """Play a rehearsal's runs once more, the constants drawn anew in each.
+
+    Raises
+    ------
+    Refused
+        If `cancelled` said so.
+    """
+    runs = rehearsed.rehearsal.runs
+    scene = Scene(
+        drill=rehearsed.drill,
+        lanes=rehearsed.lanes,
+        second=rehearsed.second,
+        settings=rehearsed.settings,
+        seed=rehearsed.rehearsal.seed,
+        anywhere=rehearsed.anywhere,
+        block_runs=1,
+    )
+    choice = choice_for(rehearsed.drill, 2 * runs, meanwhile=meanwhile)
+    return play_all(scene, choice, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
+
+
 def worth_of_changes(
     before: Rehearsed,
     *,
@@ -101,7 +154,8 @@ def worth_of_changes(
 ) -> tuple[Worth, ...]:
     """Return what each change of a rehearsed drill would bring, what helps most first.
 
-    Every change plays the same runs with the same draws; the difference is taken run by run.
+    Every change plays the same runs with the same draws; the difference is taken run by run. Once more
+    with the constants drawn too, `DRAWS` times, to see how often the change then helps.
 
     Raises
     ------
@@ -110,12 +164,22 @@ def worth_of_changes(
     """
     found = []
     asked = changes_of(before)
+    block_runs = max(1, before.rehearsal.runs // DRAWS)
+    how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
+    how["cancelled"] = cancelled
+    none = Change(name="", drill=before.drill, settings=before.settings)
+    drawn = _played_with(none, before, block_runs=block_runs, **how)
     for number, change in enumerate(asked):
-        after = _played_with(
-            change, before, times=len(asked), workers=workers, meanwhile=meanwhile, cancelled=cancelled
+        found.append(
+            worth_of(
+                change.name,
+                before.rehearsal,
+                _played_with(change, before, **how),
+                horizon_s=before.settings.horizon_s,
+                drawn=(drawn, _played_with(change, before, block_runs=block_runs, **how)),
+                block_runs=block_runs,
+            )
         )
-        horizon = before.settings.horizon_s
-        found.append(worth_of(change.name, before.rehearsal, after, horizon_s=horizon))
         if progress is not None:
             progress(number + 1, len(asked))
     return sorted_worth(found)
@@ -135,6 +199,7 @@ def _played_with(
     workers: int,
     meanwhile: bool,
     cancelled: Cancelled | None,
+    block_runs: int = 0,
 ) -> Rehearsal:
     """Play the same runs with one change; `times` changes in all pay for a compiler together."""
     runs, lanes, second = before.rehearsal.runs, before.lanes, before.second
@@ -147,6 +212,7 @@ def _played_with(
         settings=change.settings,
         seed=before.rehearsal.seed,
         anywhere=before.anywhere,
+        block_runs=block_runs,
     )
     choice = choice_for(change.drill, runs * times, meanwhile=meanwhile)
     return play_all(scene, choice, runs=runs, workers=workers, progress=None, cancelled=cancelled)

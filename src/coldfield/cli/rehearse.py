@@ -141,12 +141,16 @@ def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
         click.echo(f"diggers, if teams stay together: {teams} ({order.survivors:.2f} expected survivors)")
     if worth:
         click.echo("what helps most (each change alone, the same runs and draws):")
-    for change in worth or ():
+    for change in [change for change in worth or () if change.counts]:
         survivors, minutes = _tidy(change.gain_survivors, 3), _tidy(change.gain_minutes, 2)
         click.echo(
             f"  {change.change}: {survivors:+.3f} +- {change.standard_error:.3f} survivors, "
             f"{minutes:+.2f} +- {change.minutes_standard_error:.2f} min to the airway saved"
+            + ("" if change.helps_share is None else f"; helps in {change.helps_share:.0%} of the draws")
         )
+    silent = [change.change for change in worth or () if not change.counts]
+    if silent:
+        click.echo(f"  too small to tell, or not the same for all constants: {', '.join(silent)}")
     for note in rehearsal_notes():
         click.echo(f"note: {note}")
 

@@ -191,6 +191,15 @@ def prepare(
     return packed(drill, lanes, second, settings)
 
 
+def prepared_again(prepared: object, drill: Drill, *, settings: Settings) -> object:
+    """Return what `prepare` made for the same drill with other skills and other settings."""
+    from coldfield.rescue.kernel.layout import Fixed
+    from coldfield.rescue.kernel.runs import with_constants
+
+    assert isinstance(prepared, Fixed)
+    return with_constants(prepared, drill, settings)
+
+
 def _compiled(
     prepared: object, drills: list[Drill], settings: Settings, seed: int, first: int, last: int
 ) -> _Arrays:

@@ -7,8 +7,9 @@ run, so that the spread of the times holds both: how runs scatter, and how littl
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from math import exp, log
 from typing import Any
 
@@ -20,7 +21,7 @@ from coldfield.drill.skills import TABLE
 from coldfield.rescue.chance import Draws, Purpose
 from coldfield.rescue.digging import UNSURE_DIGGING
 from coldfield.rescue.lanes_like import LanesLike
-from coldfield.rescue.rehearsal import Rehearsal, joined, quantile, rehearse
+from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, prepared_again, quantile, rehearse
 from coldfield.rescue.settings import SETTINGS, UNSURE_SETTINGS, Settings
 
 _DIGGING = "digging."
@@ -36,6 +37,7 @@ class UnsureConstant:
     skilled: bool
 
 
+@cache
 def unsure_constants() -> tuple[UnsureConstant, ...]:
     """Return what is drawn: constants of skills, then settings, then digging, as in their tables."""
     skilled = [
@@ -108,29 +110,39 @@ def rehearse_unsure(
     settings: Settings = SETTINGS,
     anywhere: bool = False,
     compiled: bool = True,
+    prepared: object | None = None,
+    block_runs: int = 1,
 ) -> Rehearsal:
-    """Play the runs `first_run` up to, not with, `last_run`, the constants drawn anew in each.
+    """Play the runs `first_run` up to, not with, `last_run`, with constants drawn too.
 
-    Arguments as for `coldfield.rescue.rehearsal.rehearse`. All other draws are those of the same runs
-    with the constants at their middles, so the two rehearsals differ by the constants alone.
+    Arguments as for `coldfield.rescue.rehearsal.rehearse`. So many runs that follow each other share
+    their constants as `block_runs` says: 1 for a band, more to see what the runs of one draw have in
+    common. All other draws are those of the same runs with the constants at their middles, so two such
+    rehearsals differ by the constants alone.
     """
-
-    def parts() -> Iterator[Rehearsal]:
-        for run in range(first_run, last_run):
-            made, rules = shifted(drill, settings, drawn_shifts(seed=seed, run=run))
-            yield rehearse(
+    parts = []
+    ready = prepared or (prepare(drill, lanes, second=second, settings=settings) if compiled else None)
+    begin = first_run
+    while begin < last_run:
+        block = begin // block_runs
+        end = min((block + 1) * block_runs, last_run)
+        made, rules = shifted(drill, settings, drawn_shifts(seed=seed, run=block))
+        parts.append(
+            rehearse(
                 made,
                 lanes,
                 seed=seed,
-                first_run=run,
-                last_run=run + 1,
+                first_run=begin,
+                last_run=end,
                 second=second,
                 settings=rules,
                 anywhere=anywhere,
                 compiled=compiled,
+                prepared=prepared_again(ready, made, settings=rules) if compiled else None,
             )
-
-    return joined(list(parts()))
+        )
+        begin = end
+    return joined(parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,7 +179,7 @@ def unsure(rehearsal: Rehearsal) -> Unsure:
     -----
     A constant's share is its squared rank correlation with the time to the airway, averaged over the
     burials, over the sum of those of all constants; correlations that chance alone would bring (within
-    two standard errors of nothing, 2 / sqrt(runs)) count as none. A burial not found ranks last.
+    three standard errors of nothing, 3 / sqrt(runs)) count as none. A burial not found ranks last.
     """
     airway = rehearsal.or_never(rehearsal.column("airway"))
     bands = []
@@ -192,7 +204,7 @@ def _made_by(rehearsal: Rehearsal, airway: NDArray[np.float64]) -> tuple[MadeBy,
     scale = np.linalg.norm(ranks, axis=0)[:, None] * np.linalg.norm(times, axis=0)[None, :]
     with np.errstate(invalid="ignore", divide="ignore"):
         r = np.where(scale > 0.0, ranks.T @ times / scale, 0.0)
-    r = np.where(np.abs(r) > 2.0 / np.sqrt(rehearsal.runs), r, 0.0)
+    r = np.where(np.abs(r) > 3.0 / np.sqrt(rehearsal.runs), r, 0.0)
     weight = (r**2).mean(axis=1)
     if weight.sum() <= 0.0:
         return ()

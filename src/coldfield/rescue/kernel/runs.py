@@ -23,6 +23,8 @@ from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.search.pace import STEEPEST_RISE, TRAVEL_FACTOR
 
+_DRAWN = tuple(line.name for line in TABLE if line.kind != "count")
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class KernelRuns:
@@ -81,7 +83,7 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
         words=who.view(np.float64).reshape(len(who), -1),
         spread=np.array([_spread(s.skill) for s in drill.searchers]),
         laid=_laid(drill, settings),
-        rules=_rules(drill, settings),
+        rules=_rules(drill, settings, ground_before_m2(drill.site, [])[1]),
         routes=routes,
         corners=corners,
         table=np.stack([_table(s.receiver.antennas) for s in drill.searchers]),
@@ -91,6 +93,22 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
 def with_burials(fixed: Fixed, drill: Drill, settings: Settings = SETTINGS) -> Fixed:
     """Return the same with the burials of another drill, as many as before."""
     return fixed._replace(laid=_laid(drill, settings))
+
+
+def with_constants(fixed: Fixed, drill: Drill, settings: Settings) -> Fixed:
+    """Return the same for other skills and settings; lanes, ground and gear stay as they are."""
+    who, laid = fixed.who.copy(), fixed.laid.copy()
+    words = who.view(np.float64).reshape(len(who), -1)
+    words[:, : len(_DRAWN)] = [_middles(searcher, settings) for searcher in drill.searchers]
+    for k, burial in enumerate(drill.burials):
+        for name, value in _dug(drill, burial, settings).items():
+            laid[name][k] = value
+    return fixed._replace(
+        who=who,
+        words=words,
+        laid=laid,
+        rules=_rules(drill, settings, float(fixed.rules["ground"][0])),
+    )
 
 
 _TABLES: dict[int, NDArray[np.float64]] = {}
@@ -116,38 +134,31 @@ def _spread(skill: Skill) -> list[tuple[float, float, float]]:
     return rows
 
 
-def _who(drill: Drill, searcher: Searcher, settings: Settings) -> tuple[float | int, ...]:
-    skill, receiver = searcher.skill, searcher.receiver
-    check_skill(skill)
-    one = receiver.antennas == 1
+def _middles(searcher: Searcher, settings: Settings) -> list[float]:
+    """Return the constants of a searcher that are drawn in each run, in the order of the table."""
+    skill = searcher.skill
+    one = searcher.receiver.antennas == 1
     pace, look = (settings.look_pace, settings.look_s) if one else (1.0, 0.0)
+    hands = 1.0 if searcher.shovel else settings.digging.hand_factor
+    by = {"coarse_speed_m_s": pace, "near_speed_m_s": pace, "dig_rate_kg_s": hands}
+    more = {"turn_s": look}
+    return [getattr(skill, name) * by.get(name, 1.0) + more.get(name, 0.0) for name in _DRAWN]
+
+
+def _who(drill: Drill, searcher: Searcher, settings: Settings) -> tuple[float | int, ...]:
+    receiver = searcher.receiver
+    check_skill(searcher.skill)
     threshold = threshold_a_per_m(receiver, drill.conditions.noise_rise_db)
     factors = [*antenna_factors(receiver).tolist(), 1.0, 1.0][:3]
     return (
-        skill.reaction_s,
-        skill.signal_speed_m_s,
-        skill.coarse_speed_m_s * pace,
-        skill.near_speed_m_s * pace,
-        skill.fine_speed_m_s,
-        skill.direction_noise_rad,
-        skill.wrong_way_fraction,
-        skill.turn_s + look,
-        skill.place_error_m,
-        skill.probe_ready_s,
-        skill.probe_hole_s,
-        skill.strike_felt_fraction,
-        skill.marking_fraction,
-        skill.left_on_fraction,
-        skill.shovel_ready_s,
-        skill.dig_rate_kg_s * (1.0 if searcher.shovel else settings.digging.hand_factor),
-        skill.start_far_fraction,
+        *_middles(searcher, settings),
         searcher.probe_length_m or 0.0,
         *factors,
         threshold,
         noise_a_per_m(threshold, receiver.antennas),
         reference_moment_am2(receiver) / (2.0 * pi),
         receiver.marking,
-        skill.fine_rounds,
+        searcher.skill.fine_rounds,
         receiver.antennas,
         int(receiver.turning),
     )
@@ -160,7 +171,7 @@ def _laid(drill: Drill, settings: Settings) -> NDArray[np.void]:
 
 
 def _burial(drill: Drill, burial: Burial, area_m2: float, settings: Settings) -> tuple[float | int, ...]:
-    slope, sack, by = drill.site.slope_rad, burial.outline == "sack", settings.digging
+    slope = drill.site.slope_rad
     x, y = _on_snow(drill, burial.position_m)
     sent, moment = burial.transmitter, (0.0, 0.0, 0.0)
     if sent is not None:
@@ -179,12 +190,22 @@ def _burial(drill: Drill, burial: Burial, area_m2: float, settings: Settings) ->
         along / length,
         uphill / cos(slope) / length,
         area_m2,
-        digging.places(burial.depth_m, slope, by),
-        digging.snow_to_move_kg(burial.depth_m, slope, drill.conditions.snow_density_kg_m3, by),
-        burial.depth_m - 0.5 * (settings.sack_radius_m if sack else settings.person_thickness_m),
+        *_dug(drill, burial, settings).values(),
         int(sent is not None),
-        int(sack),
+        int(burial.outline == "sack"),
     )
+
+
+def _dug(drill: Drill, burial: Burial, settings: Settings) -> dict[str, float]:
+    """Return the fields of a burial that settings move: places to dig, snow, upper side of the body."""
+    slope, by = drill.site.slope_rad, settings.digging
+    density = drill.conditions.snow_density_kg_m3
+    thick = settings.sack_radius_m if burial.outline == "sack" else settings.person_thickness_m
+    return {
+        "room": digging.places(burial.depth_m, slope, by),
+        "snow": digging.snow_to_move_kg(burial.depth_m, slope, density, by),
+        "top": burial.depth_m - 0.5 * thick,
+    }
 
 
 def _turned(drill: Drill, azimuth_rad: float) -> tuple[float, float]:
@@ -198,9 +219,8 @@ def _on_snow(drill: Drill, position_m: tuple[float, float]) -> tuple[float, floa
     return -cos(a) * east + sin(a) * north, -(sin(a) * east + cos(a) * north) / cos(drill.site.slope_rad)
 
 
-def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
+def _rules(drill: Drill, settings: Settings, ground: float) -> NDArray[np.void]:
     site, s = drill.site, settings
-    _, ground = ground_before_m2(site, [])
     entry = _on_snow(drill, site.entry_m)
     given = {
         "horizon": s.horizon_s,

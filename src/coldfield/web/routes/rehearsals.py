@@ -61,6 +61,8 @@ class WorthAnswer(Answer):
     standard_error: float
     gain_minutes: float
     minutes_standard_error: float
+    helps_share: float | None
+    counts: bool
 
 
 class TeamAnswer(Answer):
