@@ -28,7 +28,7 @@ def test_contract_same_seed_same_words() -> None:
     ]
     assert words[0] == words[1]
     assert "airway free in" in words[0]
-    assert "no published table" in words[0]
+    assert "no open table" in words[0]
 
 
 def test_contract_no_runs_is_refused() -> None:

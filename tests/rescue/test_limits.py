@@ -15,7 +15,7 @@ from coldfield.drill import SKILLS, Antenna, Drill, Receiver, Skill, Transmitter
 from coldfield.drill.searcher import TYPICAL_MARKING
 from coldfield.rescue.digging import DIGGING
 from coldfield.rescue.kernel.runs import packed, play_runs, with_burials
-from coldfield.rescue.rehearsal import Rehearsal, rehearse
+from coldfield.rescue.rehearsal import Rehearsal, outcome, rehearse
 from coldfield.rescue.settings import SETTINGS
 from published import published
 
@@ -120,6 +120,25 @@ def test_property_fewer_people_are_later() -> None:
         lanes = PlainLanes((PlainLane("s0", np.array(ways)),)) if people == 1 else straight_lanes(made)
         times.append(minutes(played(made, lanes)))
     assert times == sorted(times)
+
+
+def test_property_steeper_is_later_to_the_strike() -> None:
+    # Uphill all the way, the same draws. Digging is quicker on steep ground: its trench is shorter.
+    strikes = []
+    for slope_rad in (0.0, 0.2, 0.4, 0.6):
+        made = drill([burial(at=(20.0, 34.0))], [searcher(f"s{k}") for k in range(2)], slope_rad=slope_rad)
+        strikes.append(float(np.nanmean(played(made).column("probe_strike"))))
+    assert strikes == sorted(strikes)
+
+
+def test_property_one_unfound_in_many_runs_makes_late_quantiles_later_not_earlier() -> None:
+    many = played(drill())
+    failed = replace(many, failure=np.where(np.arange(600)[:, None] % 5 == 0, 0, many.failure))
+    whole, fewer = (outcome(r).burials[0].seconds["airway"] for r in (many, failed))
+    assert fewer.p90 is None
+    assert fewer.p50 is not None
+    assert whole.p50 is not None
+    assert fewer.p50 > whole.p50
 
 
 def test_property_less_skill_is_later() -> None:

@@ -227,17 +227,19 @@ def _bands(
 ) -> tuple[tuple[Band, ...], UsualOrder | None, list[str]]:
     if runs <= 0 or width is None:
         return (), None, []
-    from coldfield.app.rehearse import rehearse_drill
+    from coldfield.app.rehearse import constants_drawn, rehearse_drill
     from coldfield.rescue.rehearsal import MOMENTS as MOMENTS_PLAYED
 
     try:
         rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width)
+        drawn = constants_drawn(rehearsed)
     except ColdfieldError as error:
         return (), None, [f"no rehearsals beside the phases: {error}"]
     done = rehearsed.rehearsal
     usual = usual_order(done.moments_s[:, :, MOMENTS_PLAYED.index("probe_strike")], done.burials)
     words = [f"bands from {runs} rehearsals of the drill as buried"]
-    return bands_of(done.durations_s(), done.burials), usual, words
+    # With the constants drawn too: what nobody knows of the model is not a person's doing.
+    return bands_of(drawn.durations_s(), done.burials), usual, words
 
 
 def _document(
