@@ -29,7 +29,7 @@ def test_contract_same_seed_same_words() -> None:
     assert words[0] == words[1]
     assert "airway free, eight of ten: " in words[0]
     assert words[0].index("as sure as the settings are") < words[0].index("as runs scatter")
-    assert "no published table" in words[0]
+    assert "no open table" in words[0]
 
 
 def test_contract_both_bands_the_wider_first_and_what_makes_it_on_demand() -> None:

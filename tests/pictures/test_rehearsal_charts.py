@@ -11,8 +11,7 @@ from coldfield.app.rehearsal_pictures import (
     write_traces_chart,
     write_worth_chart,
 )
-from coldfield.app.rehearse import Rehearsed, rehearse_drill
-from coldfield.app.what_helps import what_helps
+from coldfield.app.rehearse import Rehearsed, rehearse_drill, worth_of_changes
 from coldfield.errors import BadInput
 
 DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo_drill.json"
@@ -31,7 +30,7 @@ def test_contract_every_picture_is_written_whole_and_is_the_same_each_time(
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
     assert (tmp_path / "c.png").read_bytes().startswith(b"\x89PNG")
     write_traces_chart(rehearsed, tmp_path / "traces.svg")
-    write_worth_chart(what_helps(rehearsed), tmp_path / "worth.svg")
+    write_worth_chart(worth_of_changes(rehearsed), tmp_path / "worth.svg")
     assert (tmp_path / "worth.svg").stat().st_size > 10_000
 
 

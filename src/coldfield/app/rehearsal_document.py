@@ -14,14 +14,14 @@ from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
 from coldfield.rescue import MODEL_VERSION
 from coldfield.rescue.compare import Difference
-from coldfield.rescue.digging import HAND_FACTOR, DigTime, seconds_to_airway
+from coldfield.rescue.digging import DIGGING, DigTime, seconds_to_airway
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
-from coldfield.rescue.helps import Helps
 from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
 from coldfield.rescue.rehearsal import Band, band_of, telling_runs
 from coldfield.rescue.searcher_model import NOTES
 from coldfield.rescue.unsure import unsure
+from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import BETWEEN, DEFAULT
 
 
@@ -31,7 +31,7 @@ def dig_times_of(drill: Drill) -> dict[str, DigTime]:
     Without any shovel: by hand. Drills without searchers: empty.
     """
     rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
-    rates = rates or [HAND_FACTOR * s.skill.dig_rate_kg_s for s in drill.searchers]
+    rates = rates or [DIGGING.hand_factor * s.skill.dig_rate_kg_s for s in drill.searchers]
     if not rates:
         return {}
     return {
@@ -72,7 +72,7 @@ def dig_order_of(rehearsed: Rehearsed) -> DigOrder | None:
 
 def rehearsal_document(
     rehearsed: Rehearsed,
-    worth: Sequence[Helps] | None = None,
+    worth: Sequence[Worth] | None = None,
     *,
     before: Rehearsed | None = None,
     gap: Difference | None = None,
@@ -127,15 +127,7 @@ def rehearsal_document(
         "cautions": list(LIMITS),
     }
     if worth is not None:
-        document["worth"] = [
-            {
-                **asdict(one.worth),
-                "draws": one.draws,
-                "helps_fraction": one.helps_fraction,
-                "verdict": one.verdict,
-            }
-            for one in worth
-        ]
+        document["worth"] = [asdict(one) for one in worth]
     if before is not None and gap is not None:
         document["before"] = rehearsal_document(before)
         document["difference"] = asdict(gap)

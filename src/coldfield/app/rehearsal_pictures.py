@@ -11,11 +11,11 @@ from coldfield.app.rehearse import Rehearsed
 from coldfield.drill import Drill
 from coldfield.errors import OutOfModel
 from coldfield.rescue.anywhere import Anywhere
-from coldfield.rescue.helps import Helps
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.played import Played
 from coldfield.rescue.rehearsal import telling_runs
 from coldfield.rescue.searcher_model import play
+from coldfield.rescue.worth import Worth
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -34,7 +34,7 @@ def write_rehearsal_chart(rehearsed: Rehearsed, path: Path | str) -> None:
     write_picture(path, draw)
 
 
-def write_worth_chart(worth: Sequence[Helps], path: Path | str) -> None:
+def write_worth_chart(worth: Sequence[Worth], path: Path | str) -> None:
     """Write what helps most as bars, .svg or .png; faults: `write_picture`."""
 
     def draw() -> Figure:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
+from typing import Any
 
 from coldfield.drill import Drill
 from coldfield.errors import Refused
@@ -33,7 +34,7 @@ Cancelled = Callable[[], bool]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Scene:
-    """What is played: everything but the numbers of the runs; `unsure`: the constants drawn in each run."""
+    """What is played: everything but the numbers of the runs."""
 
     drill: Drill
     lanes: LanePlan | None
@@ -41,40 +42,29 @@ class Scene:
     settings: Settings
     seed: int
     anywhere: bool
-    unsure: bool = False
+    block_runs: int = 0
+    """Above 0: constants are drawn too, anew for each so many runs."""
 
     def prepared(self) -> object:
-        """Return the scene as the compiled program takes it; with drawn constants each run is its own."""
-        if self.unsure:
-            return self
+        """Return the scene as the compiled program takes it."""
         return prepare(self.drill, self.lanes or NoLanes(), second=self.second, settings=self.settings)
 
     def part(self, *, first_run: int, last_run: int, prepared: object | None) -> Rehearsal:
         """Play some runs; without `prepared` in plain Python."""
-        if self.unsure:
-            return rehearse_unsure(
-                self.drill,
-                self.lanes or NoLanes(),
-                seed=self.seed,
-                first_run=first_run,
-                last_run=last_run,
-                second=self.second,
-                settings=self.settings,
-                anywhere=self.anywhere,
-                compiled=prepared is not None,
-            )
-        return rehearse(
-            self.drill,
-            self.lanes or NoLanes(),
-            seed=self.seed,
-            first_run=first_run,
-            last_run=last_run,
-            second=self.second,
-            settings=self.settings,
-            anywhere=self.anywhere,
-            compiled=prepared is not None,
-            prepared=prepared,
-        )
+        how: dict[str, Any] = {
+            "seed": self.seed,
+            "first_run": first_run,
+            "last_run": last_run,
+            "second": self.second,
+            "settings": self.settings,
+            "anywhere": self.anywhere,
+            "compiled": prepared is not None,
+            "prepared": prepared,
+        }
+        lanes = self.lanes or NoLanes()
+        if self.block_runs:
+            return rehearse_unsure(self.drill, lanes, block_runs=self.block_runs, **how)
+        return rehearse(self.drill, lanes, **how)
 
 
 @dataclass(slots=True)

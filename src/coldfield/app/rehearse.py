@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from coldfield.app.lanes import lanes_for
 from coldfield.app.rehearsal_runs import Cancelled, Progress, Scene, choice_for, play_all
@@ -10,6 +11,7 @@ from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
+from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
 from coldfield.search.lanes import LanePlan
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
@@ -80,7 +82,7 @@ def rehearse_drill(
     choice = choice_for(drill, runs, meanwhile=meanwhile)
     rehearsal = play_all(scene, choice, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
     unsure = play_all(
-        replace(scene, unsure=True),
+        replace(scene, block_runs=1),
         choice,
         runs=min(runs, MOST_UNSURE_RUNS),
         workers=workers,
@@ -105,6 +107,80 @@ def both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan | N
         return None, None
     lanes = lanes_for(drill, strip_width_m=strip_width_m)
     return lanes, lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
+
+
+def worth_of_changes(
+    before: Rehearsed,
+    *,
+    workers: int = 1,
+    meanwhile: bool = False,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> tuple[Worth, ...]:
+    """Return what each change of a rehearsed drill would bring, what helps most first.
+
+    Every change plays the same runs with the same draws; the difference is taken run by run. Once more
+    with the constants drawn too, `DRAWS` times, to see how often the change then helps.
+
+    Raises
+    ------
+    Refused
+        If `cancelled` said so.
+    """
+    found = []
+    asked = changes_of(before)
+    block_runs = max(1, before.rehearsal.runs // DRAWS)
+    how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
+    how["cancelled"] = cancelled
+    none = Change(name="", drill=before.drill, settings=before.settings)
+    drawn = _played_with(none, before, block_runs=block_runs, **how)
+    for number, change in enumerate(asked):
+        found.append(
+            worth_of(
+                change.name,
+                before.rehearsal,
+                _played_with(change, before, **how),
+                horizon_s=before.settings.horizon_s,
+                drawn=(drawn, _played_with(change, before, block_runs=block_runs, **how)),
+                block_runs=block_runs,
+            )
+        )
+        if progress is not None:
+            progress(number + 1, len(asked))
+    return sorted_worth(found)
+
+
+def changes_of(before: Rehearsed) -> list[Change]:
+    """Return the changes that can be asked about; without lanes none of their width."""
+    found = changes(before.drill, before.settings)
+    return [c for c in found if before.lanes or c.width_factor == 1.0]
+
+
+def _played_with(
+    change: Change,
+    before: Rehearsed,
+    *,
+    times: int,
+    workers: int,
+    meanwhile: bool,
+    cancelled: Cancelled | None,
+    block_runs: int = 0,
+) -> Rehearsal:
+    """Play the same runs with one change; `times` changes in all pay for a compiler together."""
+    runs, lanes, second = before.rehearsal.runs, before.lanes, before.second
+    if change.replan and lanes is not None:
+        lanes, second = both_passes(change.drill, lanes.strip_width_m * change.width_factor)
+    scene = Scene(
+        drill=change.drill,
+        lanes=lanes,
+        second=second,
+        settings=change.settings,
+        seed=before.rehearsal.seed,
+        anywhere=before.anywhere,
+        block_runs=block_runs,
+    )
+    choice = choice_for(change.drill, runs * times, meanwhile=meanwhile)
+    return play_all(scene, choice, runs=runs, workers=workers, progress=None, cancelled=cancelled)
 
 
 def _check(drill: Drill, *, runs: int, seed: int, workers: int) -> None:

@@ -10,9 +10,8 @@ from typing import Any, Protocol
 
 from coldfield.app.debrief import RunFiles, debrief
 from coldfield.app.rehearsal_document import rehearsal_document
-from coldfield.app.rehearse import Rehearsed, rehearse_drill
+from coldfield.app.rehearse import Rehearsed, rehearse_drill, worth_of_changes
 from coldfield.app.site_ground import lay
-from coldfield.app.what_helps import what_helps
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.yardsticks import Standard
 from coldfield.drill.grid import Grid
@@ -74,7 +73,9 @@ def rehearse_work(
     now = played(drill, "runs")
     old = None if before is None else played(before, "before")
     gap = None if old is None else _gap(old, now)
-    brought = what_helps(now, meanwhile=True, progress=partial(progress, stage="changes")) if worth else None
+    brought = (
+        worth_of_changes(now, meanwhile=True, progress=partial(progress, stage="changes")) if worth else None
+    )
     return rehearsal_document(now, brought, before=old, gap=gap)
 
 

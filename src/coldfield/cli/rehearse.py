@@ -8,8 +8,8 @@ import click
 
 if TYPE_CHECKING:
     from coldfield.app.rehearse import Rehearsed
-    from coldfield.rescue.helps import Helps
     from coldfield.rescue.rehearsal import BurialOutcome
+    from coldfield.rescue.worth import Worth
 
 
 @click.command("rehearse")
@@ -21,9 +21,7 @@ if TYPE_CHECKING:
     "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
 )
 @click.option("--anywhere", is_flag=True, help="What if the burials lay anywhere: drawn anew in each run.")
-@click.option(
-    "--settings", "settings_too", is_flag=True, help="Also name the settings that make the wider band."
-)
+@click.option("--settings", "settings_too", is_flag=True, help="Also name what makes the wider band wide.")
 @click.option("--worth", is_flag=True, help="Also play what could be different: what helps most.")
 @click.option("--chart", help="Write phases, survival and minutes to the airway: .svg or .png.")
 @click.option("--traces", help="Write the walked lines of a fast, a median, a slow and a failed run.")
@@ -57,8 +55,7 @@ def command(
     from coldfield.app.drills import load_drill
     from coldfield.app.rehearsal_document import rehearsal_document
     from coldfield.app.rehearsal_runs import must_compile
-    from coldfield.app.rehearse import rehearse_drill
-    from coldfield.app.what_helps import what_helps
+    from coldfield.app.rehearse import rehearse_drill, worth_of_changes
 
     loaded = load_drill(drill)
     if must_compile(loaded, runs):
@@ -78,7 +75,7 @@ def command(
         brought = None
         if worth or worth_chart is not None:
             task = bar.add_task("changes", total=None)
-            brought = what_helps(
+            brought = worth_of_changes(
                 rehearsed,
                 workers=workers,
                 progress=lambda done, total: bar.update(task, completed=done, total=total),
@@ -92,7 +89,7 @@ def command(
 
 def _draw(
     rehearsed: Rehearsed,
-    worth: tuple[Helps, ...] | None,
+    worth: tuple[Worth, ...] | None,
     *,
     chart: str | None,
     traces: str | None,
@@ -108,7 +105,7 @@ def _draw(
         write_worth_chart(worth, worth_chart)
 
 
-def _print(rehearsed: Rehearsed, worth: tuple[Helps, ...] | None, *, settings_too: bool) -> None:
+def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_too: bool) -> None:
     from coldfield.app.rehearsal_document import dig_order_of, rehearsal_notes
 
     result, lanes = rehearsed.outcome, rehearsed.lanes
@@ -178,15 +175,17 @@ def _print_settings(rehearsed: Rehearsed) -> None:
         click.echo("  none stands out of the scatter of the runs")
 
 
-def _print_worth(worth: tuple[Helps, ...]) -> None:
-    told = sorted((one for one in worth if one.verdict == "helps"), key=lambda one: -one.worth.gain_minutes)
+def _print_worth(worth: tuple[Worth, ...]) -> None:
+    told = [one for one in worth if one.counts and one.gain_minutes > 0.0]
     click.echo("what helps most (each change alone, the same runs and draws):")
-    for one in told:
-        gain = one.worth
+    for one in sorted(told, key=lambda one: -one.gain_minutes):
+        often = (
+            "" if one.helps_share is None else f"; helps in {one.helps_share:.0%} of the settings drawn"
+        )
         click.echo(
-            f"  {gain.change}: {_tidy(gain.gain_minutes, 2):+.2f} +- {gain.minutes_standard_error:.2f} min "
-            f"to the airway saved, {_tidy(gain.gain_survivors, 3):+.3f} +- {gain.standard_error:.3f} "
-            f"survivors; helps with {100 * one.helps_fraction:.0f} of 100 settings drawn"
+            f"  {one.change}: {_tidy(one.gain_minutes, 2):+.2f} +- {one.minutes_standard_error:.2f} min "
+            f"to the airway saved, {_tidy(one.gain_survivors, 3):+.3f} +- {one.standard_error:.3f} "
+            f"survivors{often}"
         )
     if not told:
         click.echo("  nothing beyond two standard errors whatever the settings are; play more runs")

@@ -126,7 +126,6 @@ TABLE: tuple[Constant, ...] = (
     _line("direction_noise_rad", _DEGREES, (0.3, 0.2, 1.5), -1),
     _line("wrong_way_fraction", (0.3, 0.15, 0.05), (0.5, 0.3, 2.0), -1, kind="share"),
     _line("turn_s", (5.0, 3.0, 1.5), (0.4, 0.4, 1.5), -1),
-    _line("fine_rounds", (2, 1, 1), (0.0, 0.0, 1.0), -1, kind="count"),
     _line("place_error_m", (0.25, 0.15, 0.1), (0.3, 0.3, 1.5), -1),
     _line("probe_ready_s", (30.0, 15.0, 8.0), (0.35, 0.3, 1.5), -1),
     _line("probe_hole_s", (5.0, 4.0, 3.0), (0.3, 0.2, 1.4), -1),
@@ -153,6 +152,8 @@ TABLE: tuple[Constant, ...] = (
         spread_source="men moved 44 % more than women (same abstract): 0.18 of the spread between people; "
         "the rest is a setting",
     ),
+    _line("start_far_fraction", (0.4, 0.15, 0.05), (0.5, 0.3, 2.0), -1, kind="share"),
+    _line("fine_rounds", (2, 1, 1), (0.0, 0.0, 1.0), -1, kind="count"),
 )
 """Every constant of a skill, in the order of `Skill`: middles, spreads, how unsure, source."""
 
@@ -199,6 +200,8 @@ class Skill:
         Share of people who start to dig without switching their set off or back by hand.
     dig_rate_kg_s : float
         Snow moved over the first minutes.
+    start_far_fraction : float
+        Share of finds where the hole is started too far from the probe.
     spread : mapping of str to Spread
         By the name of the constant; one that is missing does not spread. Not to be changed in place.
     shared : float
@@ -223,6 +226,7 @@ class Skill:
     left_on_fraction: float
     shovel_ready_s: float
     dig_rate_kg_s: float
+    start_far_fraction: float
     spread: Mapping[str, Spread] = field(default_factory=lambda: SPREADS, hash=False)
     shared: float = SHARED
 

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from coldfield.drill import Drill
 from coldfield.pictures.plan import draw_burials, draw_ground, draw_line
 from coldfield.pictures.style import PHASES, TOKENS, Theme, dress, figure
-from coldfield.rescue.helps import Helps
 from coldfield.rescue.played import Played
 from coldfield.rescue.rehearsal import Band, Rehearsal, band_of
 from coldfield.rescue.wording import AS_RUNS, AS_SURE, eight_of_ten, not_freed
+from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import CURVES, DEFAULT
 
 if TYPE_CHECKING:
@@ -158,12 +158,12 @@ def _title(axes: Axes, words: str, theme: Theme) -> None:
     axes.set_title(words, loc="left", fontsize=9.5, color=TOKENS[theme]["ink"])
 
 
-def worth_chart(changes: Sequence[Helps], *, theme: Theme = "light") -> Figure:
+def worth_chart(changes: Sequence[Worth], *, theme: Theme = "light") -> Figure:
     """Return what helps most: survivors and minutes gained by each change, with one standard error.
 
     Only changes whose help stands beyond two standard errors and whatever the constants are.
     """
-    worth = [one.worth for one in changes if one.verdict == "helps"]
+    worth = [one for one in changes if one.counts and one.gain_minutes > 0.0]
     token = TOKENS[theme]
     drawn = figure(width_cm=24, height_cm=2.5 + 0.75 * len(worth), theme=theme)
     left, right = (dress(axes, theme=theme) for axes in drawn.subplots(1, 2, sharey=True))

@@ -35,6 +35,8 @@ class Purpose(IntEnum):
     STRAY = 10
     POSITION = 11
     CONSTANT = 12
+    PERSON = 13
+    BODY = 14
 
 
 class Draws:

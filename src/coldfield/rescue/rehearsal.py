@@ -138,7 +138,7 @@ def rehearse(
         drills = [drill]
     if compiled:
         ready = prepared or prepare(drills[0], lanes, second=second, settings=settings)
-        moments, failure, finder = _compiled(ready, drills, seed, first_run, last_run)
+        moments, failure, finder = _compiled(ready, drills, settings, seed, first_run, last_run)
     else:
         moments, failure, finder = _plain(drills, lanes, second, settings, seed, first_run, last_run)
     # To the microsecond, so that both programs print the same digits.
@@ -191,7 +191,18 @@ def prepare(
     return packed(drill, lanes, second, settings)
 
 
-def _compiled(prepared: object, drills: list[Drill], seed: int, first: int, last: int) -> _Arrays:
+def prepared_again(prepared: object, drill: Drill, *, settings: Settings) -> object:
+    """Return what `prepare` made for the same drill with other skills and other settings."""
+    from coldfield.rescue.kernel.layout import Fixed
+    from coldfield.rescue.kernel.runs import with_constants
+
+    assert isinstance(prepared, Fixed)
+    return with_constants(prepared, drill, settings)
+
+
+def _compiled(
+    prepared: object, drills: list[Drill], settings: Settings, seed: int, first: int, last: int
+) -> _Arrays:
     from coldfield.rescue.kernel.layout import Fixed
     from coldfield.rescue.kernel.runs import play_runs, with_burials
 
@@ -201,8 +212,8 @@ def _compiled(prepared: object, drills: list[Drill], seed: int, first: int, last
         parts = [play_runs(fixed, seed=seed, first_run=first, last_run=last)]
     else:
         parts = [
-            play_runs(with_burials(fixed, made), seed=seed, first_run=first + k, last_run=first + k + 1)
-            for k, made in enumerate(drills)
+            play_runs(with_burials(fixed, made, settings), seed=seed, first_run=run, last_run=run + 1)
+            for run, made in enumerate(drills, first)
         ]
     return (
         np.concatenate([p.moments_s for p in parts]),

@@ -7,8 +7,9 @@ run, so that the spread of the times holds both: how runs scatter, and how littl
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from math import exp, log
 from typing import Any
 
@@ -18,9 +19,12 @@ from numpy.typing import NDArray
 from coldfield.drill import Drill, Skill
 from coldfield.drill.skills import TABLE
 from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.digging import UNSURE_DIGGING
 from coldfield.rescue.lanes_like import LanesLike
-from coldfield.rescue.rehearsal import Rehearsal, joined, quantile, rehearse
+from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, prepared_again, quantile, rehearse
 from coldfield.rescue.settings import SETTINGS, UNSURE_SETTINGS, Settings
+
+_DIGGING = "digging."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +37,9 @@ class UnsureConstant:
     skilled: bool
 
 
+@cache
 def unsure_constants() -> tuple[UnsureConstant, ...]:
-    """Return what is drawn: constants of skills first, then settings, in the order of their tables."""
+    """Return what is drawn: constants of skills, then settings, then digging, as in their tables."""
     skilled = [
         UnsureConstant(name=line.name, factor=line.unsure, share=line.kind == "share", skilled=True)
         for line in TABLE
@@ -44,7 +49,11 @@ def unsure_constants() -> tuple[UnsureConstant, ...]:
         UnsureConstant(name=name, factor=factor, share=False, skilled=False)
         for name, factor in UNSURE_SETTINGS.items()
     ]
-    return (*skilled, *rest)
+    digging = [
+        UnsureConstant(name=f"{_DIGGING}{name}", factor=factor, share=False, skilled=False)
+        for name, factor in UNSURE_DIGGING.items()
+    ]
+    return (*skilled, *rest, *digging)
 
 
 def drawn_shifts(*, seed: int, run: int) -> NDArray[np.float64]:
@@ -63,9 +72,13 @@ def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tu
     """Return a drill and settings with every constant moved by its shift."""
     of_skill: dict[str, Callable[[float], float]] = {}
     of_settings: dict[str, Any] = {}
+    of_digging: dict[str, Any] = {}
     for constant, shift in zip(unsure_constants(), shifts.tolist(), strict=True):
         if constant.skilled:
             of_skill[constant.name] = _moved(shift, constant.share)
+        elif constant.name.startswith(_DIGGING):
+            name = constant.name.removeprefix(_DIGGING)
+            of_digging[name] = getattr(settings.digging, name) * exp(shift)
         else:
             of_settings[constant.name] = getattr(settings, constant.name) * exp(shift)
 
@@ -74,7 +87,9 @@ def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tu
         return replace(skill, **moved)
 
     people = tuple(replace(s, skill=other(s.skill)) for s in drill.searchers)
-    return replace(drill, searchers=people), replace(settings, **of_settings)
+    return replace(drill, searchers=people), replace(
+        settings, digging=replace(settings.digging, **of_digging), **of_settings
+    )
 
 
 def _moved(shift: float, share: bool) -> Callable[[float], float]:
@@ -95,29 +110,39 @@ def rehearse_unsure(
     settings: Settings = SETTINGS,
     anywhere: bool = False,
     compiled: bool = True,
+    prepared: object | None = None,
+    block_runs: int = 1,
 ) -> Rehearsal:
-    """Play the runs `first_run` up to, not with, `last_run`, the constants drawn anew in each.
+    """Play the runs `first_run` up to, not with, `last_run`, with constants drawn too.
 
-    Arguments as for `coldfield.rescue.rehearsal.rehearse`. All other draws are those of the same runs
-    with the constants at their middles, so the two rehearsals differ by the constants alone.
+    Arguments as for `coldfield.rescue.rehearsal.rehearse`. So many runs that follow each other share
+    their constants as `block_runs` says: 1 for a band, more to see what the runs of one draw have in
+    common. All other draws are those of the same runs with the constants at their middles, so two such
+    rehearsals differ by the constants alone.
     """
-
-    def parts() -> Iterator[Rehearsal]:
-        for run in range(first_run, last_run):
-            made, rules = shifted(drill, settings, drawn_shifts(seed=seed, run=run))
-            yield rehearse(
+    parts = []
+    ready = prepared or (prepare(drill, lanes, second=second, settings=settings) if compiled else None)
+    begin = first_run
+    while begin < last_run:
+        block = begin // block_runs
+        end = min((block + 1) * block_runs, last_run)
+        made, rules = shifted(drill, settings, drawn_shifts(seed=seed, run=block))
+        parts.append(
+            rehearse(
                 made,
                 lanes,
                 seed=seed,
-                first_run=run,
-                last_run=run + 1,
+                first_run=begin,
+                last_run=end,
                 second=second,
                 settings=rules,
                 anywhere=anywhere,
                 compiled=compiled,
+                prepared=prepared_again(ready, made, settings=rules) if compiled else None,
             )
-
-    return joined(list(parts()))
+        )
+        begin = end
+    return joined(parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +179,7 @@ def unsure(rehearsal: Rehearsal) -> Unsure:
     -----
     A constant's share is its squared rank correlation with the time to the airway, averaged over the
     burials, over the sum of those of all constants; correlations that chance alone would bring (within
-    two standard errors of nothing, 2 / sqrt(runs)) count as none. A burial not found ranks last.
+    three standard errors of nothing, 3 / sqrt(runs)) count as none. A burial not found ranks last.
     """
     airway = rehearsal.or_never(rehearsal.column("airway"))
     bands = []
@@ -179,7 +204,7 @@ def _made_by(rehearsal: Rehearsal, airway: NDArray[np.float64]) -> tuple[MadeBy,
     scale = np.linalg.norm(ranks, axis=0)[:, None] * np.linalg.norm(times, axis=0)[None, :]
     with np.errstate(invalid="ignore", divide="ignore"):
         r = np.where(scale > 0.0, ranks.T @ times / scale, 0.0)
-    r = np.where(np.abs(r) > 2.0 / np.sqrt(rehearsal.runs), r, 0.0)
+    r = np.where(np.abs(r) > 3.0 / np.sqrt(rehearsal.runs), r, 0.0)
     weight = (r**2).mean(axis=1)
     if weight.sum() <= 0.0:
         return ()

@@ -1,4 +1,4 @@
-"""Times of rehearsals in words, the same in commands and pictures. 'Eight of ten' is p10 to p90, everywhere."""
+"""Times of rehearsals in words, for commands and pictures. 'Eight of ten' is p10 to p90, everywhere."""
 
 from __future__ import annotations
 
@@ -30,9 +30,10 @@ def about_range(low: float, high: float) -> str:
     >>> about_range(372.0, 838.0), about_range(55.0, 372.0)
     ('6 to 14 min', '55 s to 6 min')
     """
-    if low >= 360.0 and high >= 360.0:
-        return f"{round(low / 60.0)} to {round(high / 60.0)} min"
-    return f"{about(low)} to {about(high)}"
+    first, last = about(low), about(high)
+    if first.endswith(" min") and last.endswith(" min"):
+        first = first.removesuffix(" min")
+    return f"{first} to {last}"
 
 
 def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> str:
@@ -41,7 +42,7 @@ def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> str
     Examples
     --------
     >>> eight_of_ten(240.0, 838.0, 3600.0)
-    'eight of ten: 4 min to 14 min'
+    'eight of ten: 4 to 14 min'
     >>> eight_of_ten(420.0, None, 3600.0)
     'eight of ten: 7 min to later than 60 min'
     >>> eight_of_ten(None, None, 3600.0)
@@ -50,11 +51,7 @@ def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> str
     late = f"later than {horizon_s / 60.0:.0f} min"
     if low is None:
         return f"nine of ten: {late}"
-    return (
-        f"eight of ten: {about_range(low, high)}"
-        if high is not None
-        else f"eight of ten: {about(low)} to {late}"
-    )
+    return "eight of ten: " + (f"{about(low)} to {late}" if high is None else about_range(low, high))
 
 
 def not_freed(freed_fraction: float, horizon_s: float) -> str | None:

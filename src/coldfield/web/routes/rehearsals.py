@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from fastapi import APIRouter
 from pydantic import Field
@@ -86,9 +86,8 @@ class WorthAnswer(Answer):
     standard_error: float
     gain_minutes: float
     minutes_standard_error: float
-    draws: int
-    helps_fraction: float
-    verdict: Literal["helps", "hurts", "unclear"]
+    helps_share: float | None
+    counts: bool
 
 
 class TeamAnswer(Answer):
