@@ -40,6 +40,7 @@ UNSAID_MODULES = (
     "rescue/compare.py",
     "rescue/kernel/",
     "rescue/reference/",
+    "rescue/wording.py",
     "search/fine_search.py",
     "search/probing.py",
     "search/search_theory.py",

@@ -15,7 +15,8 @@ export interface Yardstick {
   what: string
   burial: string | null
   marks: Mark[]
-  band: { p10: number; p50: number; p90: number } | null
+  /** As sure as the settings of the model are; `scatter` is the narrower one of runs alone. */
+  band: { p10: number; p50: number; p90: number; scatter: { p10: number; p90: number } | null } | null
   earlier: { times: number; best_s: number; p50_s: number } | null
   standard_s: number | null
 }
@@ -85,5 +86,5 @@ function standardOf(document: DebriefDocument, what: string): number | null {
 
 function whole(band: DebriefDocument['bands'][number] | undefined): Yardstick['band'] {
   if (!band || band.p10 === null || band.p50 === null || band.p90 === null) return null
-  return { p10: band.p10, p50: band.p50, p90: band.p90 }
+  return { p10: band.p10, p50: band.p50, p90: band.p90, scatter: band.scatter }
 }

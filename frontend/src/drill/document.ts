@@ -58,16 +58,26 @@ export interface Receiver {
   antennas: number
   antenna_factors: number[] | null
   turning: boolean
-  marking: boolean
+  /** True: a typical marking function; or the share of times that it works. */
+  marking: boolean | number
 }
 
 export const SKILLS = ['novice', 'practised', 'expert'] as const
 export type SkillName = (typeof SKILLS)[number]
 
+/** A group's own figures over a named skill: middles by key, spreads as deviations of the logarithm. */
+export interface OwnSkill {
+  like?: SkillName
+  spread?: Record<string, { between?: number | null; within?: number | null } | null> | null
+  shared?: number | null
+  // eslint-disable-next-line @typescript-eslint/no-explicit-any -- a middle is a number; TypeScript asks the named keys to fit too
+  [key: string]: any
+}
+
 export interface Searcher {
   id: string
   name: string
-  skill: SkillName | Record<string, unknown>
+  skill: SkillName | OwnSkill
   receiver: Receiver
   probe_length_m: number | null
   shovel: boolean

@@ -33,6 +33,7 @@ from coldfield.errors import BadInput, ColdfieldError, OutOfModel
 from coldfield.files.gpx import write_gpx
 from coldfield.files.phases_csv import phases_csv
 from coldfield.files.track_file import MOST_BYTES, read_track_file
+from coldfield.rescue import is_this_model
 
 FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
 """Points that would need more speed are outliers. Settings, generous on purpose."""
@@ -163,18 +164,27 @@ def debrief(
         standards=standards,
         terrain=_snow(run),
     )
-    notes += laid.notes
+    alike = [document for document in earlier if is_this_model(document.get("model_version"))]
+    notes += [*laid.notes, *_of_another_model(len(earlier) - len(alike))]
     extra = {
         "laid": laid,
         "usual": usual,
         "bands": bands,
         "standards": standards,
-        "earlier": earlier_runs(earlier),
+        "earlier": earlier_runs(alike),
         "files": _files(run),
     }
     made_up = _made_up(run, simulated)
     document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
+
+
+def _of_another_model(count: int) -> list[str]:
+    """Say that earlier debriefs are not set beside: their phases were told apart by another model."""
+    if not count:
+        return []
+    what = "1 earlier debrief was" if count == 1 else f"{count} earlier debriefs were"
+    return [f"{what} worked out with an older model and not set beside this one; debrief those runs again"]
 
 
 def _files(run: RunFiles) -> list[str]:
@@ -239,7 +249,8 @@ def _bands(
     usual = usual_order(done.moments_s[:, :, MOMENTS_PLAYED.index("probe_strike")], done.burials)
     words = [f"bands from {runs} rehearsals of the drill as buried"]
     # With the constants drawn too: what nobody knows of the model is not a person's doing.
-    return bands_of(drawn.durations_s(), done.burials), usual, words
+    bands = bands_of(drawn.durations_s(), done.burials, scatter_s=done.durations_s())
+    return bands, usual, words
 
 
 def _document(

@@ -22,7 +22,11 @@ MOMENTS = ("strike", "airway")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Band:
-    """How long a phase at a burial takes: eight of ten within `p10_s` to `p90_s`, half below `p50_s`."""
+    """How long a phase at a burial takes: eight of ten within `p10_s` to `p90_s`, half below `p50_s`.
+
+    As sure as the settings of the model are; `scatter_s` is the narrower p10 and p90 of runs alone, with
+    the settings as they stand.
+    """
 
     burial: str
     phase: str
@@ -30,6 +34,7 @@ class Band:
     p50_s: float
     p90_s: float
     runs: int
+    scatter_s: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,8 +45,15 @@ class Standard:
     most_s: float
 
 
-def bands_of(durations_s: Mapping[str, NDArray[np.float64]], burials: Sequence[str]) -> tuple[Band, ...]:
+def bands_of(
+    durations_s: Mapping[str, NDArray[np.float64]],
+    burials: Sequence[str],
+    *,
+    scatter_s: Mapping[str, NDArray[np.float64]] | None = None,
+) -> tuple[Band, ...]:
     """Return bands from durations by phase, each of shape (runs, burials), NaN where not found.
+
+    `scatter_s` are the durations with the settings as they stand, for the narrower band.
 
     Phases seen in fewer than five runs are left out.
     """
@@ -60,9 +72,23 @@ def bands_of(durations_s: Mapping[str, NDArray[np.float64]], burials: Sequence[s
                         p50_s=middle,
                         p90_s=high,
                         runs=int(values.size),
+                        scatter_s=_scatter(scatter_s, phase, k),
                     )
                 )
     return tuple(found)
+
+
+def _scatter(
+    durations_s: Mapping[str, NDArray[np.float64]] | None, phase: str, burial: int
+) -> tuple[float, float] | None:
+    if durations_s is None:
+        return None
+    values = durations_s[phase][:, burial]
+    values = values[np.isfinite(values)]
+    if values.size < 5:
+        return None
+    low, high = (float(v) for v in np.quantile(values, [0.1, 0.9]))
+    return low, high
 
 
 def against_bands(phase: Phase, bands: Sequence[Band], *, searcher: str, name: str) -> Finding | None:

@@ -136,11 +136,11 @@ Deviation = Annotated[float, Field(ge=0, le=MOST_SPREAD)]
 class SpreadPart(Part):
     """How one constant spreads: deviations of its natural logarithm, of the logit of a share.
 
-    What is left out is the table's.
+    `between` people of the group, and `within` one person from run to run. What is left out is the table's.
     """
 
-    between: Deviation | None = Field(default=None, description="Between people of this group.")
-    within: Deviation | None = Field(default=None, description="One person from run to run.")
+    between: Deviation | None = None
+    within: Deviation | None = None
 
 
 def _constant(line: Constant) -> Any:
@@ -154,9 +154,7 @@ def _skill_part() -> type[Part]:
     spreads: dict[str, Any] = {
         key: (SpreadPart | None, None) for key, line in keys.items() if line.kind != "count"
     }
-    spread = create_model(
-        "SkillSpreadPart", __base__=Part, __doc__="How people of a group differ, by constant.", **spreads
-    )
+    spread = create_model("SkillSpreadPart", __base__=Part, **spreads)
     own: dict[str, Any] = {key: (_constant(line) | None, None) for key, line in keys.items()}
     own |= {
         "like": (Literal[tuple(SKILLS)], "practised"),

@@ -105,6 +105,8 @@ export const records: Words<typeof english> = {
   'person.burial': 'Verschüttung',
   'person.inAll': 'Gesamt',
   'person.toldBy': 'Quelle',
+  'person.byOlder': 'Auswertung, älteres Modell',
+  'person.olderModel': { one: 'Mit einem älteren Modell gerechnet, nicht mit den anderen vergleichbar. Diesen Durchgang neu auswerten:', other: 'Mit einem älteren Modell gerechnet, nicht mit den anderen vergleichbar. Diese {n} Durchgänge neu auswerten:' },
   'person.byDebrief': 'Auswertung',
   'person.bySplits': 'Zwischenzeiten',
   'person.runs': 'Durchgänge',

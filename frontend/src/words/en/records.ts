@@ -103,6 +103,8 @@ export const records = {
   'person.burial': 'Burial',
   'person.inAll': 'In all',
   'person.toldBy': 'Told by',
+  'person.byOlder': 'debrief, older model',
+  'person.olderModel': { one: 'Worked out with an older model, not comparable with the others. Debrief that run again:', other: 'Worked out with an older model, not comparable with the others. Debrief these {n} runs again:' },
   'person.byDebrief': 'debrief',
   'person.bySplits': 'splits',
   'person.runs': 'Runs',

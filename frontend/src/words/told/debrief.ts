@@ -15,6 +15,8 @@ export const debriefFindings: Told = [
   ['{share} % of the ground was swept.', '{share} % des Feldes wurde abgesucht.'],
   ['Up to {most} people were at {burial} for {time} while another set had nobody near it. One goes on searching as soon as the first is struck.', 'Bis zu {most} Personen waren {time} bei {burial}, während an einem anderen Gerät niemand war. Eine Person sucht weiter, sobald die erste getroffen ist.'],
   ['{burial} was not struck in this run.', '{burial} wurde in diesem Durchgang nicht getroffen.'],
+  ['1 earlier debrief was worked out with an older model and not set beside this one; debrief those runs again', '1 frühere Auswertung wurde mit einem älteren Modell gerechnet und steht nicht daneben; diese Durchgänge neu auswerten'],
+  ['{n} earlier debriefs were worked out with an older model and not set beside this one; debrief those runs again', '{n} frühere Auswertungen wurden mit einem älteren Modell gerechnet und stehen nicht daneben; diese Durchgänge neu auswerten'],
   ['Signal search at {burial} took {name} only {time}; in rehearsals eight of ten took {low} to {high}.', '{name} brauchte für die Signalsuche bei {burial} nur {time}; in Proben brauchten acht von zehn {low} bis {high}.'],
   ['Coarse search at {burial} took {name} only {time}; in rehearsals eight of ten took {low} to {high}.', '{name} brauchte für die Grobsuche bei {burial} nur {time}; in Proben brauchten acht von zehn {low} bis {high}.'],
   ['Fine search at {burial} took {name} only {time}; in rehearsals eight of ten took {low} to {high}.', '{name} brauchte für die Feinsuche bei {burial} nur {time}; in Proben brauchten acht von zehn {low} bis {high}.'],

@@ -64,6 +64,7 @@ export const files: Told = [
   ['scatter of the range', 'Streuung der Reichweite'],
   ['field at 10 m', 'Feld in 10 m'],
   ['antenna factors', 'Antennenfaktoren'],
+  ['must be true, false or a share from 0 to 1', 'muss ja (true), nein (false) oder ein Anteil von 0 bis 1 sein'],
   ['must be {what}', 'muss {what} sein'],
   ['must not be negative', 'darf nicht negativ sein'],
   ['both coordinates must be finite, metres east and north', 'Beide Koordinaten müssen endlich sein, Meter nach Osten und Norden'],
