@@ -83,8 +83,11 @@ def newest_debriefs(connection: Connection, runs: Iterable[str]) -> dict[str, st
 
 def of_another_model(connection: Connection, debriefs: Iterable[str]) -> set[str]:
     """Return those of some debriefs that another model of rehearsals worked out."""
+    wanted = list(debriefs)
+    if not wanted:
+        return set()
     debrief = schema.debrief
-    query = select(debrief.c.id, debrief.c.made_by).where(debrief.c.id.in_(list(debriefs)))
+    query = select(debrief.c.id, debrief.c.made_by).where(debrief.c.id.in_(wanted))
     return {
         row.id for row in connection.execute(query) if not is_this_model(row.made_by.get("model_version"))
     }
