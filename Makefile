@@ -2,7 +2,7 @@
 PY := .venv/bin/python
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
-FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name schema.d.ts)
+FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts')
 
 .PHONY: demo test check bench dev front wheel clean
 
@@ -40,7 +40,7 @@ dev: .venv/check.stamp front         ## hooks for work on the code itself
 
 front: $(FRONT)
 
-$(FRONT): frontend/src/api/schema.d.ts $(FRONT_SOURCES)
+$(FRONT): frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts $(FRONT_SOURCES)
 	cd frontend && npm run build
 	touch $@
 
@@ -48,6 +48,11 @@ $(FRONT): frontend/src/api/schema.d.ts $(FRONT_SOURCES)
 frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SERVICE)
 	$(PY) design/write_openapi.py frontend/openapi.json
 	cd frontend && npm run --silent generate
+
+# The types of what the clock writes, from the day file's own forms.
+frontend/src/clock/day_schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp src/coldfield/files/day_model.py
+	$(PY) design/write_day_types.py frontend/day_file.json
+	cd frontend && npm run --silent generate:day
 
 frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	cd frontend && npm ci
@@ -67,4 +72,5 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	touch $@ .venv/run.stamp
 
 clean:
-	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts src/coldfield/web/static
+	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts \
+		frontend/day_file.json frontend/src/clock/day_schema.d.ts src/coldfield/web/static

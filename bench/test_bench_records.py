@@ -15,7 +15,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from coldfield.app.keeping import export_records
-from coldfield.records.database import Database, copy_sqlite, open_sqlite
+from coldfield.records.copying import copy_sqlite
+from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.records.history import person_history
 from coldfield.records.kinds import KINDS

@@ -6,12 +6,16 @@ import ts from 'typescript-eslint'
 import svelteConfig from './svelte.config.js'
 
 export default ts.config(
-  { ignores: ['node_modules/', 'dist/', 'src/api/schema.d.ts'] },
+  { ignores: ['node_modules/', 'dist/', 'src/api/schema.d.ts', 'src/clock/day_schema.d.ts'] },
   js.configs.recommended,
   ...ts.configs.strict,
   ...svelte.configs.recommended,
   { languageOptions: { globals: { ...globals.browser } } },
   { files: ['*.js', '*.ts', 'bundle/**'], languageOptions: { globals: { ...globals.node } } },
+  {
+    files: ['clock-worker.js'],
+    languageOptions: { globals: globals.serviceworker },
+  },
   {
     files: ['**/*.svelte', '**/*.svelte.ts'],
     languageOptions: { parserOptions: { parser: ts.parser, svelteConfig } },

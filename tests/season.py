@@ -21,20 +21,29 @@ DRILLS = 40
 Row = dict[str, Any]
 
 
-def write_seasons(database: Database, scale: float = 1.0) -> None:
-    """Write `scale` times the records of a realistic school into empty records."""
+def write_seasons(
+    database: Database, scale: float = 1.0, *, tracks: int | None = None, track_bytes: int = 600
+) -> None:
+    """Write `scale` times the records of a realistic school into empty records.
+
+    `tracks` and `track_bytes` are how many files of tracks there are and how large each is; without them
+    there are very many small ones.
+    """
     with database.write() as connection:
-        Seasons(connection, scale).write()
+        Seasons(connection, scale, tracks=tracks, track_bytes=track_bytes).write()
 
 
 class Seasons:
     """One reproducible set of records; ids say what they are, as in run-00017."""
 
-    def __init__(self, connection: Connection, scale: float) -> None:
+    def __init__(
+        self, connection: Connection, scale: float, *, tracks: int | None = None, track_bytes: int = 600
+    ) -> None:
         self.connection = connection
         self.rng = random.Random(SEED)
         self.courses, self.people = int(COURSES * scale), int(PEOPLE * scale)
-        self.runs, self.tracks = int(RUNS * scale), int(TRACKS * scale)
+        self.runs, self.tracks = int(RUNS * scale), int(TRACKS * scale) if tracks is None else tracks
+        self.track_bytes = track_bytes
 
     def write(self) -> None:
         self._put(
@@ -130,9 +139,10 @@ class Seasons:
         return rows
 
     def _tracks(self) -> None:
-        rows, contents = [], []
+        rows: list[Row] = []
+        contents: list[Row] = []
         for i in range(self.tracks):
-            content = self.rng.randbytes(300).hex().encode()
+            content = self.rng.randbytes(self.track_bytes // 2).hex().encode()
             told = {
                 "file_name": f"{i}.gpx",
                 "size_bytes": len(content),
@@ -142,5 +152,7 @@ class Seasons:
             key = f"track-{i:06d}"
             rows.append(self._record(key, run_id=f"run-{i % self.runs:05d}", **told, **who))
             contents.append({"track_id": key, "content": content})
-        self._put(schema.track, rows)
-        self.connection.execute(insert(schema.original), contents)
+            if i == self.tracks - 1 or len(rows) * self.track_bytes > 20_000_000:
+                self._put(schema.track, rows)
+                self.connection.execute(insert(schema.original), contents)
+                rows, contents = [], []

@@ -40,5 +40,10 @@ def own_id(*, progress: Progress) -> int:
     return os.getpid()
 
 
+def stay(*, progress: Progress) -> None:
+    """Go on until ended from outside."""
+    time.sleep(300.0)
+
+
 def nothing(*, progress: Progress) -> None:
     """End at once, with nothing to tell."""

@@ -105,7 +105,8 @@ def leads_to_the_debrief(address: str) -> None:
 def test_contract_the_wheel_holds_the_code_the_pages_and_nothing_made_on_this_machine(wheel: Path) -> None:
     with ZipFile(wheel) as archive:
         names = archive.namelist()
-    assert {"coldfield/web/static/app/app.html", "coldfield/web/static/debrief.html"} <= set(names)
+    pages = ("app/app.html", "debrief.html", "clock.html", "clock-worker.js")
+    assert {f"coldfield/web/static/{page}" for page in pages} <= set(names)
     assert not [name for name in names if name.endswith((".map", ".pyc", ".nbi", ".nbc", ".svelte", ".ts"))]
     folders = {name.split("/")[0].split("-")[0] for name in names}
     assert folders == {"coldfield"}

@@ -29,14 +29,24 @@ UNSAID_MODULES = (
     "debrief/whose.py",
     "drill/grid.py",
     "drill/skills.py",
+    "app/clock.py",
+    "files/clock_page.py",
+    "files/day_model.py",
     "files/debrief_html.py",
     "files/hearing_bytes.py",
     "files/lane_files.py",
+    "files/wording.py",
+    "files/one_page.py",
     "pictures/",
+    "records/checking.py",
     "records/database.py",
     "records/folder.py",
+    "records/forget/columns.py",
+    "records/forget/copies.py",
     "records/migrate.py",
     "records/migrations/",
+    "records/underway.py",
+    "records/wiping.py",
     "rescue/compare.py",
     "rescue/kernel/",
     "rescue/reference/",
@@ -50,10 +60,16 @@ UNSAID_MODULES = (
 )
 _PROTOCOL = (
     r".*(charset|attachment;|frame-ancestors|default-src|max-age=|camera=|no route|event: job|broke off).*",
+    # to SQLite and PostgreSQL
+    r"(BEGIN|PRAGMA|RESET|SELECT|SET|VACUUM) .*",
+    # values of the day file, and what is written into the notes of a set
+    r"(as planned|dug out|switched off|this clock|look at: .*|did not (receive|transmit)|shows an error)",
+    r"reads \w+ m at 1 m",
     # descriptions of routes
     r"A (group's own figures|new record needs|track of a run with) .*|(Create or change|Read|Delete) one Qaro.*",
     r"One (page of a list|split with its own id).*|The (drill that is asked|reader's date|record's version|run_id of).*",
-    r"What was (guessed|kept) .*|`data` is a job .*",
+    r"What was (guessed|kept) .*|`data` is a job .*|The (body is the file|run of the file that is meant).*",
+    r"(Join it to this run|Make a new run of this drill)\.",
     r"Input should be|must be|Value error, |an object 11|lanes: .*",
 )
 _INVENTED = (
@@ -62,7 +78,7 @@ _INVENTED = (
 _NAMES = (
     # of choices, each with its own word in the catalogue
     r"on (foot|ski|snowshoe)|(in|out of) use|to check|own sectors|line abreast|least time|cannot tell|nothing found",
-    r"a (fast|median|slow|failed) run|left over|(file|track) name|alarm split|get ready|getting ready",
+    r"a (fast|median|slow|failed) run|left over|(file|track) name|alarm split|get ready|getting ready|other work|working out",
     r"reading of 3 m|closest approach|(direction|signal) lost|not heard|too long|no direction|not known",
     r"in line|side by side|(upright|level) to (level|upright)|level, (along|across) the lane|worst of all",
     r"(\w+-)*(north|east|south)\w* to [\w-]+|level square.*|second search at half.*|counts as lost",
@@ -114,7 +130,7 @@ ALTERNATIVES: dict[str, dict[str, tuple[str, ...]]] = {
         "why": ("before a ridge", "in a gap"),
     },
     "files/faults.py": {
-        "_nearest(str(loc[-1]), keys, loc)": (
+        "_nearest(str(loc[-1]) if loc else '', keys, loc)": (
             "",
             "; did you mean {name}?",
             "; known here: {name}, {name}; a newer Coldfield may know more",

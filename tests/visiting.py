@@ -27,6 +27,10 @@ LAPTOP = {"width": 1280, "height": 800}
 PHONE = {"width": 390, "height": 844}
 PROJECTOR = {"width": 1920, "height": 1080}
 
+# How long a page may take on a busy machine before what is expected of it counts as missing, ms.
+PATIENCE_MS = 30_000
+expect.set_options(timeout=PATIENCE_MS)
+
 
 @contextmanager
 def served(records: Path, log: Path) -> Iterator[str]:
@@ -82,7 +86,7 @@ class Visit:
         options.setdefault("locale", "en-GB")
         self.site = site
         self.context: BrowserContext = browser.new_context(**options)
-        self.context.set_default_timeout(10_000)
+        self.context.set_default_timeout(PATIENCE_MS)
         self.trouble: list[str] = []
         self.troubled = False
 

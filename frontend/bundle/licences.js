@@ -18,8 +18,8 @@ function texts(carried) {
 }
 
 /** The licence texts of everything inside the page, as one HTML comment. */
-export function licences() {
-  return `<!--\nThis page contains:\n\n${texts(CARRIED).replaceAll('--', '- -')}\n-->\n`
+export function licences(beside = []) {
+  return `<!--\nThis page contains:\n\n${texts([...CARRIED, ...beside]).replaceAll('--', '- -')}\n-->\n`
 }
 
 /**

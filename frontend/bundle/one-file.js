@@ -4,9 +4,10 @@ import { licences } from './licences.js'
  * Writes every script and style of the built page into the page itself: the result needs no other
  * file and no network.
  *
+ * @param {[string, string][]} [beside] what the page contains on top, each with its licence text
  * @returns {import('vite').Plugin}
  */
-export function oneFile() {
+export function oneFile(beside = []) {
   return {
     name: 'one-file',
     enforce: 'post',
@@ -19,7 +20,7 @@ export function oneFile() {
         page.source = String(page.source)
           .replace(/[ \t]*<script type="module"[^>]* src="\.?\/?([^"]+)"[^>]*><\/script>\n?/g, '')
           .replace(/[ \t]*<link rel="stylesheet"[^>]* href="\.?\/?([^"]+)"[^>]*>\n?/g, '')
-          .replace('</html>', () => licences() + '</html>')
+          .replace('</html>', () => licences(beside) + '</html>')
           .replace('<!-- styles -->', () => `<style>${take(bundle, '.css')}</style>`)
           .replace('<!-- scripts -->', () => `<script type="module">${take(bundle, '.js')}</script>`)
       }

@@ -76,7 +76,7 @@ class StoreTrouble(ColdfieldError):
     message : str
         What is wrong, what was left untouched, and the way back.
     kind : str
-        One of 'full', 'locked', 'read-only', 'damaged', 'newer', 'foreign', 'unreachable'.
+        One of 'full', 'busy', 'locked', 'read-only', 'damaged', 'newer', 'foreign', 'unreachable'.
     """
 
     def __init__(self, message: str, *, kind: str) -> None:

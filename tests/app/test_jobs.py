@@ -119,7 +119,7 @@ def test_contract_only_so_many_wait() -> None:
         submit(jobs, "one-more", "count", steps=1, pause_s=0.0)
     jobs.close()
     assert {job.state for job in jobs.all()} == {"cancelled"}
-    assert jobs.forget_results() == MOST_WAITING
+    assert jobs.forget(lambda _text: False) == MOST_WAITING
     with pytest.raises(UnknownRecord):
         jobs.get("w0")
 
@@ -131,4 +131,27 @@ def test_contract_getting_ready_is_not_among_the_jobs_and_lets_others_through() 
     submit(jobs, "who", "own_id")
     assert ended(jobs, "who").state == "done"
     assert [job.id for job in jobs.all()] == ["who"]
+    jobs.close()
+
+
+def test_regression_a_job_waits_for_other_work_only_where_there_is_other_work() -> None:
+    jobs = Jobs(WORK, workers=1)
+    first = submit(jobs, "first", "count", steps=1, pause_s=300.0)
+    assert jobs.told(first)["waits_for"] is None
+    second = submit(jobs, "second", "count", steps=1, pause_s=0.0)
+    assert jobs.told(second)["waits_for"] == "other work"
+    jobs.cancel("first")
+    assert ended(jobs, "second").state == "done"
+    assert jobs.told(second)["waits_for"] is None
+    jobs.close()
+
+
+@pytest.mark.parametrize(("workers", "told"), [(1, "getting ready"), (2, None)])
+def test_contract_a_job_waits_for_getting_ready_only_where_no_worker_is_free(
+    workers: int, told: str | None
+) -> None:
+    jobs = Jobs({**WORK, "get ready": "slow_work:stay"}, workers=workers)
+    jobs.get_ready()
+    job = submit(jobs, "mine", "count", steps=1, pause_s=300.0)
+    assert jobs.told(job)["waits_for"] == told
     jobs.close()

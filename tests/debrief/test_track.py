@@ -162,3 +162,17 @@ def test_contract_two_people_in_one_track_are_told_apart_from_noise() -> None:
     assert "two people in one file" in _fault(same_second)
     half_second = walk(np.stack([t, t + 0.5], axis=1).ravel(), np.stack([way, other], axis=1).reshape(-1, 2))
     assert "two people in one track" in _fault(half_second)
+
+
+def test_property_pauses_of_hours_stay_gaps_and_cost_nothing() -> None:
+    # Two walks five hours apart, then single points two hours apart: all of them would be 'usual steps'.
+    t, way = straight(60)
+    later = np.concatenate([t, t[-1] + 18_000 + t[:60]])
+    track = clean([walk(later, np.vstack([way, way[:60] + 5.0]))], BOWL)
+    assert [piece.unix_s.size for piece in track.pieces] == [len(t), 60]
+    position, _ = track.at(np.array([track.start_unix_s + 9000.0]))
+    assert np.isnan(position).all()
+    with pytest.raises(BadInput, match="no two points that belong together"):
+        clean([walk(np.arange(12) * 7200.0, way[:12])], BOWL)
+    with pytest.raises(BadInput, match="more than a day apart"):
+        clean([walk(t, way), walk(t + 21_000_000, way)], BOWL)

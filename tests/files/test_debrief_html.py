@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coldfield.errors import BadInput, Refused, UnknownRecord
-from coldfield.files import debrief_html as module
+from coldfield.files import one_page
 from coldfield.files.debrief_html import debrief_html
 
 TEMPLATE = (
@@ -88,6 +88,6 @@ def test_contract_a_template_that_is_not_the_page_is_refused(template: str) -> N
 def test_contract_an_unbuilt_page_is_told_with_its_remedy(
     monkeypatch: pytest.MonkeyPatch, tmp_path: object
 ) -> None:
-    monkeypatch.setattr(module.resources, "files", lambda package: tmp_path)
+    monkeypatch.setattr(one_page.resources, "files", lambda package: tmp_path)
     with pytest.raises(UnknownRecord, match="make front"):
         debrief_html({})

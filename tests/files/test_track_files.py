@@ -10,12 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coldfield.debrief.track import clean
 from coldfield.errors import BadInput
 from coldfield.files.fit import read_fit
 from coldfield.files.gpx import read_gpx, write_gpx
 from coldfield.files.track_csv import read_track_csv
 from coldfield.files.track_file import read_track_file
-from recorded_tracks import DATA, NOON, gpx
+from recorded_tracks import BOWL, DATA, NOON, gpx
 
 POINTS = [(61.2, 8.1, "2026-02-14T09:30:00Z"), (61.2001, 8.1001, "2026-02-14T09:30:05Z")]
 FIT = (DATA / "sweat" / "2020-06-01-16-52-40.fit").read_bytes()
@@ -30,7 +31,13 @@ def _one_fault(data: bytes, name: str = "ines.gpx") -> str:
     return faults[0]
 
 
-@pytest.mark.parametrize("path", sorted(DATA.glob("*/*.gpx")), ids=lambda p: p.name)
+NO_TIMES = "Mojstrovka.gpx"
+"""A recording with 1901 for every time, which its device had none of."""
+
+
+@pytest.mark.parametrize(
+    "path", [path for path in sorted(DATA.glob("*/*.gpx")) if path.name != NO_TIMES], ids=lambda p: p.name
+)
 def test_independent_route_gpxpy_reads_the_same_points(path) -> None:
     theirs = [t for t in gpxpy.parse(path.read_text(encoding="utf-8")).tracks if t.get_points_no()]
     ours = read_gpx(path.read_bytes(), path.name)
@@ -234,3 +241,57 @@ def test_contract_elements_where_gpx_has_none_do_no_harm() -> None:
     (read,) = read_gpx(f"{head}<trkseg>{point}</trkseg></trk></gpx>".encode(), "odd.gpx")
     assert np.isnan(read.unix_s).all()
     assert read.simulated is False
+
+
+def test_independent_route_gpxpy_finds_the_implausible_times_too() -> None:
+    data = next(DATA.glob(f"*/{NO_TIMES}")).read_bytes()
+    (track,) = gpxpy.parse(data.decode()).tracks
+    assert {p.time.year for s in track.segments for p in s.points} == {1901}
+    _, faults = read_track_file(data, NO_TIMES)
+    assert faults[0] == f"{NO_TIMES}: line 12: the time 1901-12-13T20:45:52Z lies before 1980 or after 2100"
+    assert faults[-1].endswith("more faults of this kind")
+
+
+HEADER = b"time,lat,lon\n"
+
+
+def _rows(*times: str) -> bytes:
+    return HEADER + b"".join(f"{time},61.2,8.1\n".encode() for time in times)
+
+
+def test_contract_a_few_nonsense_times_are_left_out_by_line_and_many_refuse_the_track() -> None:
+    good = [f"2026-02-14T09:30:{s:02d}Z" for s in range(30)]
+    (one,), faults = read_track_file(_rows(*good[:9], "1970-01-01T00:00:00Z", *good[9:]), "a.csv")
+    assert not faults
+    assert one.notes == ("line 11: the time 1970-01-01T00:00:00Z lies before 1980 or after 2100",)
+    assert np.flatnonzero(np.isnan(one.unix_s)).tolist() == [9]
+    fault = _one_fault(_rows("1900-01-01T00:00:00Z", "2026-02-14T09:30:00Z"), "a.csv")
+    assert fault == "a.csv: line 2: the time 1900-01-01T00:00:00Z lies before 1980 or after 2100"
+
+
+@pytest.mark.parametrize("kind", ["csv", "gpx", "t_s"])
+def test_contract_a_track_of_more_than_a_day_is_refused_with_both_its_ends(kind: str) -> None:
+    times = "2026-02-14T09:30:00Z", "2025-06-14T09:30:00Z", "2026-02-14T09:30:05Z"
+    data = {
+        "csv": _rows(*times),
+        "gpx": gpx([("", [(61.2, 8.1, time) for time in times])]),
+        "t_s": b"t_s,east_m,north_m\n0,1,1\n-21168000,1,2\n5,1,3\n",
+    }[kind]
+    fault = _one_fault(data, f"a.{kind.replace('t_s', 'csv')}")
+    assert "more than a day; correct them, or cut the file to the run" in fault
+    assert fault.count("line ") == 2
+
+
+@pytest.mark.parametrize("cell", ["1e308", "-1e308", "1e999", "nan", "9" * 400])
+@pytest.mark.parametrize("column", [0, 1, 2])
+def test_regression_cells_beyond_every_measure_are_refused_or_left_out(cell: str, column: int) -> None:
+    for header in ("t_s,east_m,north_m", "t_s,lat,lon"):
+        rows = [[str(t), "1", "2"] for t in range(20)]
+        rows[4][column] = cell
+        table = "\n".join([header, *map(",".join, rows)]).encode()
+        (one,), faults = read_track_file(table, "a.csv")
+        assert not faults
+        if "east" in header:
+            track = clean([one], BOWL)
+            assert track.points == 20 - (column > 0)
+            assert track.length_m < 1.0

@@ -13,6 +13,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from accessibility import axe
+from drill_records import asked
 from visiting import PHONE, Visiting, drag, saved, served_here
 
 BEGUN = re.compile(r"/drills/[0-9a-f]{32}\?part=burials$")
@@ -411,3 +412,31 @@ def test_published_axe_finds_nothing_to_mend_in_german_on_a_phone(visit: Visitin
         page.wait_for_load_state("networkidle")
         assert axe(page) == [], address
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), address
+
+
+def test_contract_a_page_open_before_a_forgetting_does_not_bring_the_name_back(visit: Visiting) -> None:
+    visited = visit()
+    # The saves that come too late are refused.
+    visited.troubled = True
+    site = visited.site
+    asked(site, "people/late-1", {"name": "Runa Falk"})
+    asked(site, "courses/late-c", {"name": "Late course", "notes": "Runa Falk leads; Runa too"})
+    person = ready(visited.open("/people/late-1"), "How is Runa Falk getting on?")
+    course = ready(visited.open("/courses/late-c"), "Who comes, when")
+    notes = course.get_by_label("Notes", exact=True)
+    expect(notes).to_have_value("Runa Falk leads; Runa too")
+    person.get_by_role("button", name="What would forgetting remove?").click()
+    expect(person.get_by_text("course late-c: 'notes' may mean this person")).to_be_visible()
+    person.get_by_role("button", name="Forget for good").click()
+    ready(person, "Who practises")
+    expect(person.get_by_role("heading", name="What is left of the person who was forgotten")).to_be_visible()
+    expect(person.get_by_text("course late-c: 'notes' may mean this person")).to_be_visible()
+    notes.fill("Runa Falk leads, and digs")
+    expect(course.get_by_text(re.compile("This was changed in another tab"))).to_be_visible()
+    course.get_by_role("button", name="Keep what stands here").click()
+    expect(course.get_by_text("names somebody who was forgotten")).to_be_visible()
+    assert asked(site, "courses/late-c")["notes"] == "(forgotten person) leads; Runa too"
+    left = person.get_by_role("region", name="What is left of the person who was forgotten")
+    assert axe(person) == []
+    left.get_by_role("button", name="Close").click()
+    expect(left).to_have_count(0)

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import Connection, create_engine
 
 from coldfield.app.data import Data, locked, writing
-from coldfield.app.keeping import backup, backups, restore
+from coldfield.app.keeping import backup, restore
 from coldfield.app.records import page
 from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
 from coldfield.records.database import open_sqlite
@@ -68,7 +68,7 @@ def test_contract_restore_brings_the_backup_and_keeps_what_was_there(data: Data)
     assert kept is not None
     restore(data, kept)
     assert names(data) == ["Bram", "Ines", "Noor", "Yuki"]
-    assert len(backups(data.folder)) == 3
+    assert len(data.folder.copies()) == 3
 
 
 def test_contract_restore_is_the_way_back_from_a_damaged_file(data: Data) -> None:
@@ -145,7 +145,7 @@ def test_contract_an_older_file_is_migrated_and_kept_as_it_was(folder: Folder) -
     before = sorted(older.iterdump())
     older.close()
     assert names(Data(folder)) == ["Ines"]
-    (kept,) = backups(folder)
+    (kept,) = folder.copies()
     assert "before-migration" in kept.name
     copy = sqlite3.connect(kept)
     assert sorted(copy.iterdump()) == before

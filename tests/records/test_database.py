@@ -17,7 +17,8 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
 from coldfield.errors import Refused, StoreTrouble
-from coldfield.records.database import Database, copy_sqlite, open_sqlite
+from coldfield.records.copying import copy_sqlite
+from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder, Lock
 from coldfield.records.migrate import HEAD, configuration
 from coldfield.records.schema import metadata
@@ -58,7 +59,7 @@ def filled(folder: Folder) -> Folder:
 def test_contract_a_damaged_page_is_told_with_the_way_back(
     filled: Folder, monkeypatch: pytest.MonkeyPatch, whole_bytes: int
 ) -> None:
-    monkeypatch.setattr("coldfield.records.database.CHECKED_WHOLE_BYTES", whole_bytes)
+    monkeypatch.setattr("coldfield.records.presence.CHECKED_WHOLE_BYTES", whole_bytes)
     with filled.database.open("r+b") as file:
         file.seek(4096 * 5)
         file.write(b"\xa5" * 4096 * 3)
@@ -126,12 +127,12 @@ def test_contract_a_full_disk_keeps_nothing_of_the_write_and_all_before(on_sqlit
 
 
 def test_contract_a_disk_that_ends_in_the_middle_of_a_write(tmp_path: Path) -> None:
-    # A process that may not make files larger than 400 kB: the disk fails below SQLite.
+    # A process that may not make files larger than 800 kB: the disk fails below SQLite.
     script = f"""
 import resource, signal
 from pathlib import Path
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, 400_000))
+resource.setrlimit(resource.RLIMIT_FSIZE, (800_000, 800_000))
 from coldfield.errors import StoreTrouble
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder

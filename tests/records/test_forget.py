@@ -38,8 +38,8 @@ def filled(database: Database) -> Database:
     put(database, "drills", "other", document=drill(name="Ines's own drill"))
     put(database, "runs", "run-2", drill_id="other", notes="Ines watched; Inesita searched")
     put(database, "people", "noor", name="Noor", notes="reach her through ines@hollow-larch.example")
-    a_debrief(database, "db-1", "run-1", {"findings": ["Ines turned late"]})
-    a_debrief(database, "db-2", "run-2", {"findings": ["nobody turned late"]})
+    a_debrief(database, "db-1", "run-1", {"findings": [{"text": "Ines turned late"}]})
+    a_debrief(database, "db-2", "run-2", {"findings": [{"text": "nobody turned late"}]})
     return database
 
 

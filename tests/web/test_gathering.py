@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import copy
 import io
+import tracemalloc
 import zipfile
 from typing import Any
 
 import numpy as np
 import pytest
+from sqlalchemy import delete, func, select
 from starlette.testclient import TestClient
 
+from coldfield.app import track_measures
+from coldfield.app.demo_records import unheard
 from coldfield.app.run_debrief import debrief_arguments, rests_on
 from coldfield.app.work import debrief_work
+from coldfield.errors import StoreTrouble
 from coldfield.files.run_csv import read_splits, write_splits
+from coldfield.files.track_file import read_track_file
 from coldfield.records.database import Database
+from coldfield.records.schema import original, track_measure
+from coldfield.records.schema import track as track_table
 from coldfield.records.store import Store
 from example_records import DRILL, GPX, a_small_season, drill
+from recorded_tracks import gpx as recorded_gpx
 
 SPLITS = """time,searcher,burial,split,note
 2026-02-14T09:30:00Z,,,alarm,
@@ -215,7 +225,7 @@ def test_contract_what_was_told_reaches_the_debrief(client: TestClient, database
     both = drop(client, run, "both.gpx", gpx(("one", 30), ("two", 31))).json()["tracks"][0]
     assert tell(client, both, parts=["s2", None], clock_shift_s=-30.0).status_code == 200
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = debrief_work(**arguments, progress=lambda _done, _total: None)["document"]
+    document = debrief_work(**arguments, progress=unheard)["document"]
     tracks = {one["name"]: one["track"] for one in document["searchers"]}
     assert tracks["Ines"] is None
     assert tracks["Bram Vold"]["clock_shift_s"] == -30.0
@@ -228,9 +238,7 @@ def test_independent_route_a_kept_grid_lies_under_the_debrief(
     drop(client, run, "s1.gpx", gpx(("Ines", 30)))
 
     def lengths() -> tuple[float, list[str]]:
-        told = debrief_work(
-            **{**debrief_arguments(database, run), "band_runs": 0}, progress=lambda _done, _total: None
-        )
+        told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard)
         return told["document"]["searchers"][0]["track"]["length_m"], told["faults"]
 
     flat_m, _ = lengths()
@@ -331,7 +339,7 @@ def test_contract_a_kept_debrief_gives_its_phases_and_cleaned_tracks(
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = debrief_work(**arguments, progress=lambda _done, _total: None)["document"]
+    document = debrief_work(**arguments, progress=unheard)["document"]
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.put("debriefs", "d", debrief_fields(store, run, document), based_on=None)
@@ -360,3 +368,143 @@ def test_contract_a_drills_names_give_way_to_those_of_people(
     names = [one["name"] for one in debrief_arguments(database, run)["drill"]["searchers"]]
     assert names == ["Ines", "Bram Vold"]
     assert drill()["searchers"][1]["name"] == "Bram"
+
+
+# --- read and measured once -------------------------------------------------------------------------
+
+
+@pytest.fixture
+def readings(monkeypatch) -> list[str]:
+    """Gather the names of the files that are parsed."""
+    seen: list[str] = []
+
+    def told(data: bytes, name: str, *others: Any) -> Any:
+        seen.append(name)
+        return read_track_file(data, name, *others)
+
+    monkeypatch.setattr(track_measures, "read_track_file", told)
+    return seen
+
+
+def test_contract_a_track_is_parsed_once_when_it_comes(client: TestClient, run: str, readings) -> None:
+    drop(client, run, "a.gpx", gpx(("", 30)))
+    track = drop(client, run, "b.gpx", gpx(("", 31))).json()["tracks"][0]
+    client.put(f"/api/runs/{run}/tracks/third", params={"file_name": "c.gpx"}, content=gpx(("", 32)))
+    assert readings == ["a.gpx", "b.gpx", "c.gpx"]
+    for _ in range(3):
+        listed = client.get(f"/api/runs/{run}/tracks").json()
+        assert [one["inside"][0]["points"] for one in listed] == [12, 12, 12]
+    tell(client, track, searcher="s1")
+    client.get(f"/api/runs/{run}/tracks")
+    assert readings == ["a.gpx", "b.gpx", "c.gpx"]
+
+
+def test_contract_other_rules_or_another_ground_measure_again(
+    client: TestClient, run: str, readings, monkeypatch
+) -> None:
+    drop(client, run, "a.gpx", gpx(("", 30)))
+    address, drilled = f"/api/runs/{run}/tracks", client.get("/api/drills/fan").json()
+    monkeypatch.setattr(track_measures, "_code", lambda: "other rules")
+    client.get(address)
+    assert readings == ["a.gpx"] * 2
+    moved = copy.deepcopy(DRILL)
+    moved["site"]["origin"]["latitude_deg"] += 1.0
+    changed = client.put(
+        "/api/drills/fan", json={"document": moved}, headers={"If-Match": f'"{drilled["version"]}"'}
+    )
+    assert changed.status_code == 200, changed.text
+    client.get(address)
+    assert readings == ["a.gpx"] * 2  # the run was on the version before
+    stored = client.get(f"/api/runs/{run}").json()
+    fields = {key: stored[key] for key in ("drill_id", "held_utc", "searchers")} | {"drill_version": 2}
+    client.put(f"/api/runs/{run}", json=fields, headers={"If-Match": f'"{stored["version"]}"'})
+    (track,) = client.get(address).json()
+    assert readings == ["a.gpx"] * 3
+    assert "another valley" in track["inside"][0]["faults"][0]
+
+
+def test_contract_what_was_measured_goes_with_its_track_and_is_not_exported(
+    client: TestClient, database: Database, run: str
+) -> None:
+    drop(client, run, "a.gpx", gpx(("", 30)))
+
+    def kept() -> int:
+        with database.read() as connection:
+            return connection.execute(select(func.count()).select_from(track_measure)).scalar_one()
+
+    assert kept() == 1
+    exported = client.get("/api/export").content
+    assert b"inside" not in b"".join(_members(exported).values())
+    with database.write() as connection:
+        connection.execute(delete(original))
+        connection.execute(delete(track_table))
+    assert kept() == 0
+
+
+def test_contract_imported_tracks_are_measured_when_they_are_first_listed(
+    client: TestClient, database: Database, run: str, readings
+) -> None:
+    drop(client, run, "a.gpx", gpx(("", 30)))
+    before = client.get(f"/api/runs/{run}/tracks").json()
+    exported = client.get("/api/export").content
+    with database.write() as connection:
+        connection.execute(delete(track_measure))
+        connection.execute(delete(original))
+        connection.execute(delete(track_table))
+    brought = client.post("/api/import", params={"file_name": "all.zip"}, content=exported)
+    assert brought.json()["new"] == {"tracks": 1}
+    assert readings == ["a.gpx"]
+    assert client.get(f"/api/runs/{run}/tracks").json() == before
+    assert client.get(f"/api/runs/{run}/tracks").json() == before
+    assert readings == ["a.gpx"] * 2
+
+
+def test_contract_a_busy_store_keeps_nobody_from_looking(client: TestClient, run: str, monkeypatch) -> None:
+    def busy(*_told: Any) -> None:
+        raise StoreTrouble("busy", kind="locked")
+
+    monkeypatch.setattr(track_measures, "keep_measures", busy)
+    client.put(f"/api/runs/{run}/tracks/t", params={"file_name": "c.gpx"}, content=gpx(("", 32)))
+    assert client.get(f"/api/runs/{run}/tracks").json()[0]["inside"][0]["points"] == 12
+
+
+FAR_APART = [
+    ("2025-06-14T09:30:00Z", "2026-02-14T09:30:00Z"),
+    ("1900-01-01T00:00:00Z", "2026-02-14T09:30:00Z"),
+    ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"),
+]
+
+
+@pytest.mark.parametrize("times", FAR_APART)
+def test_regression_points_months_apart_cost_what_points_cost(
+    client: TestClient, database: Database, run: str, times: tuple[str, str]
+) -> None:
+    points = [(61.2001, 8.1005, time) for time in times]
+    content = recorded_gpx([("", points)])
+    answer = drop(client, run, "a.gpx", content)
+    assert answer.status_code == 422
+    assert "line " in answer.json()["faults"][0]
+    # Kept by an earlier version, or as it came: it is listed with its fault, within 30 MB.
+    client.put(f"/api/runs/{run}/tracks/t", params={"file_name": "a.gpx"}, content=content)
+    tracemalloc.start()
+    (track,) = client.get(f"/api/runs/{run}/tracks").json()
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert track["faults"] == answer.json()["faults"]
+    assert peak < 30e6
+
+
+def _members(content: bytes) -> dict[str, bytes]:
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        return {name: archive.read(name) for name in archive.namelist()}
+
+
+def test_regression_a_split_at_a_moment_that_is_not_kept_is_told_with_its_line(
+    client: TestClient, run: str
+) -> None:
+    text = "time,searcher,burial,split,note\n1969-12-31T23:00:00Z,,,alarm,\n2101-01-01T00:00:00Z,,,alarm,\n"
+    read = client.post(f"/api/runs/{run}/splits/read", content=text.encode())
+    faults = read.json()["faults"]
+    assert [fault.partition(": '")[0] for fault in faults] == ["line 2: time", "line 3: time"]
+    kept = client.post(f"/api/runs/{run}/splits/keep", content=text.encode())
+    assert (kept.status_code, kept.json()["faults"]) == (422, faults)

@@ -13,9 +13,17 @@ from example_records import a_small_season
 
 
 @pytest.mark.parametrize(
-    "host", ["evil.example", "evil.example:8457", "127.0.0.1.evil.example", "", "192.168.1.9"]
+    "host",
+    [
+        *("evil.example", "evil.example:8457", "127.0.0.1.evil.example", "", "192.168.1.9"),
+        *("user@127.0.0.1", "user@127.0.0.1:8457", "user:word@localhost", "127.0.0.1:8457@evil.example"),
+        *("127.0.0.1:user@evil.example:80", "localhost:x", "localhost:", "localhost:99999", "localhost:-1"),
+        *("127.0.0.1:80:80", "[::1", "::1", "[::1]x", "[::1]:", "localhost.", "127.0.0.1 ", " localhost x"),
+        *("127.1", "2130706433", "0x7f.0.0.1", "127.0.0.1/", "127.0.0.1#", "localhost,evil.example"),
+        *("http://127.0.0.1", "127.0.0.1\\@evil.example", "localhost:8457\t", "localhost:\u0663".encode()),
+    ],
 )
-def test_contract_a_foreign_host_is_refused(client: TestClient, host: str) -> None:
+def test_contract_a_foreign_host_is_refused(client: TestClient, host: str | bytes) -> None:
     for path in ("/", "/api/people", "/api/openapi.json", "/nothing"):
         response = client.get(path, headers={"host": host})
         assert response.status_code == 421
@@ -116,3 +124,19 @@ def test_contract_an_inner_fault_is_a_problem_and_its_words_stay_out_of_the_log(
     assert response.headers["content-type"] == "application/problem+json"
     assert "Adaeze" not in response.text + caplog.text
     assert "RuntimeError at" in caplog.text
+
+
+@pytest.mark.parametrize(
+    "name", ["a" * 3000, "%00", "%FF", "a%2Fb", "..%2Fapp.html", ".hidden", "%0ax", "a\\b", "%20"]
+)
+def test_contract_any_odd_address_is_not_found_in_words(client: TestClient, name: str) -> None:
+    for place in ("/app/assets/", "/app/", "/", "/api/people/", "/debriefs/", "/api/tracks/"):
+        response = client.get(place + name)
+        assert response.status_code in (404, 422), place
+        assert response.headers["content-type"] == "application/problem+json"
+        assert len(response.text) < 1000
+
+
+def test_contract_a_length_of_thousands_of_digits_is_refused(client: TestClient) -> None:
+    response = client.put("/api/people/x", content=b"{}", headers={"content-length": "9" * 5000})
+    assert response.status_code == 400

@@ -243,6 +243,20 @@ def test_contract_neighbours_are_found_nearest_first(client: TestClient, drill: 
     assert client.get("/api/neighbours", params={**where, "within_m": 5000}).status_code == 422
 
 
+def test_regression_drills_that_lie_nowhere_on_earth_are_no_neighbours(
+    client: TestClient, drill: Any
+) -> None:
+    nowhere = {**drill, "site": {**drill["site"], "origin": {**drill["site"]["origin"]}}}
+    nowhere["site"]["origin"] |= {"latitude_deg": 0, "longitude_deg": 0}
+    for name in ("one", "other"):
+        client.put(f"/api/drills/{name}", json={"document": nowhere})
+    where = {"latitude_deg": 0, "longitude_deg": 0, "without": "one"}
+    assert client.get("/api/neighbours", params=where).json() == []
+    answer = client.post("/api/neighbours", json={"drill": nowhere, "neighbour_id": "other"})
+    assert answer.status_code == 422
+    assert answer.json()["faults"][0].startswith("site.origin: ")
+
+
 def test_contract_a_neighbours_sets_are_heard_as_the_maps_say(client: TestClient, drill: Any) -> None:
     client.put("/api/drills/beside", json={"document": beside(drill, 0.0014)})
     client.put("/api/drills/far", json={"document": beside(drill, 0.02)})

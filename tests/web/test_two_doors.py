@@ -99,6 +99,19 @@ def test_contract_lanes_are_handed_out_as_the_command_writes_them(
     assert answer.content == (tmp_path / "lanes").read_bytes()
 
 
+@pytest.mark.parametrize("kind", ["gpx", "geojson"])
+def test_regression_lanes_that_lie_nowhere_on_earth_are_no_file(
+    client: TestClient, drill: Any, kind: str
+) -> None:
+    drill["site"]["origin"] |= {"latitude_deg": 0, "longitude_deg": 0}
+    answer = client.post(f"/api/strips/{kind}", json={"drill": drill, "strip_width_m": 40})
+    assert answer.status_code == 422
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert [fault.partition(":")[0] for fault in answer.json()["faults"]] == ["site.origin"]
+    # On the plan they are shown all the same.
+    assert client.post("/api/strips", json={"drill": drill, "strip_width_m": 40}).status_code == 200
+
+
 def test_contract_strip_widths_are_the_same_through_both_doors(
     client: TestClient, demo_files: Path, drill: Any
 ) -> None:

@@ -1,6 +1,7 @@
 /** Ask the service, typed by its own description; what goes wrong comes as `Problem` or `Unreachable`. */
 import createClient from 'openapi-fetch'
 
+import { isBusy, whileBusy } from './busy'
 import type { paths } from './schema'
 
 /** The service refused or failed: `faults` has one line for each fault, none where it had no words for it. */
@@ -30,6 +31,8 @@ export class Unreachable extends Error {
 }
 
 const LONGEST_MS = 60_000
+/** A season's archive is read for minutes. */
+const LONGEST_WITH_FILE_MS = 1_800_000
 
 /** How soon it is looked whether the service answers again; longer each time it is lost within a minute. */
 const [FIRST_LOOK_MS, LONGEST_LOOK_MS, CALM_MS] = [2_000, 15_000, 60_000]
@@ -69,10 +72,19 @@ function note(answered: boolean): void {
   for (const listener of listeners) listener(answered)
 }
 
-/** Fetch from the service; the only place of the app where a request is made. */
+/** Fetch from the service; the only place of the app where a request is made. Sent again while the records are busy. */
 export async function reach(request: Request | string, options: RequestInit = {}): Promise<Response> {
+  const signal = options.signal ?? (request instanceof Request ? request.signal : undefined)
+  return whileBusy(
+    () => once(request instanceof Request ? request.clone() : request, options),
+    isBusy,
+    () => signal?.aborted ?? false,
+  )
+}
+
+async function once(request: Request | string, options: RequestInit): Promise<Response> {
   try {
-    const late = AbortSignal.timeout(LONGEST_MS)
+    const late = AbortSignal.timeout(options.body instanceof Blob ? LONGEST_WITH_FILE_MS : LONGEST_MS)
     const own = options.signal ?? (request instanceof Request ? request.signal : undefined)
     const response = await fetch(request, { ...options, signal: own ? AbortSignal.any([own, late]) : late })
     note(true)

@@ -49,3 +49,20 @@ export function dropDraft(kind: string, id: string): void {
     // Nothing was kept.
   }
 }
+
+/** Put other words for somebody's name in every draft of this browser; what else was changed there stays. */
+export function takeOutOfDrafts(name: string, instead: string): void {
+  const words = name.normalize('NFC').trim().split(/\s+/u).map((word) => word.replace(/[.*+?^${}()|[\]\\]/gu, '\\$&'))
+  const whole = new RegExp(`(?<!\\p{L})${words.join('\\s+')}(?!\\p{L})`, 'giu')
+  const taken = (value: unknown): unknown => {
+    if (typeof value === 'string') return value.normalize('NFC').replace(whole, () => instead)
+    if (Array.isArray(value)) return value.map(taken)
+    if (value === null || typeof value !== 'object') return value
+    return Object.fromEntries(Object.entries(value).map(([key, one]) => [key, taken(one)]))
+  }
+  for (const [kind, id] of allDrafts()) {
+    const draft = readDraft<object>(kind, id)
+    const left = draft && taken(draft.form)
+    if (draft && JSON.stringify(left) !== JSON.stringify(draft.form)) keepDraft(kind, id, { ...draft, form: left as object })
+  }
+}

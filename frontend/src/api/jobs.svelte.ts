@@ -14,9 +14,14 @@ async function startOrder(id: string, order: NonNullable<import('./schema').oper
 
 export class FollowedJob {
   state = $state<State>('starting')
+  /** Steps of all the work, from the first stage to the last. */
   done = $state(0)
   total = $state(0)
   stage = $state('')
+  stageDone = $state(0)
+  stageTotal = $state(0)
+  /** What it waits for; null where it begins at once. */
+  waitsFor = $state<SchemaJobTold['waits_for']>(null)
   faults = $state<string[]>([])
   result = $state.raw<unknown>(null)
   /** Whether the last look was not answered. */
@@ -37,6 +42,11 @@ export class FollowedJob {
     const job = new FollowedJob(id)
     void job.watch(() => job.look())
     return job
+  }
+
+  /** How much of all its work is done, 0 to 1; undefined before anything is known of it. */
+  get share(): number | undefined {
+    return this.total ? this.done / this.total : undefined
   }
 
   get ended(): boolean {
@@ -91,6 +101,9 @@ export class FollowedJob {
     this.done = told.done
     this.total = told.total
     this.stage = told.stage
+    this.stageDone = told.stage_done
+    this.stageTotal = told.stage_total
+    this.waitsFor = told.waits_for
     this.faults = told.faults
     this.result = told.result ?? null
     this.state = told.state

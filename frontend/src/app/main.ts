@@ -1,6 +1,8 @@
 import { mount } from 'svelte'
 
 import '../theme/tokens.css'
+import '../theme/letters.css'
+import '../theme/letters-bold-ext.css'
 import '../theme/base.css'
 import '../theme/app.css'
 import '../theme/lists.css'

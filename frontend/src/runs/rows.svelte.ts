@@ -1,39 +1,24 @@
-/** The splits and observations of a run: each a record of its own, saved as it is typed. */
+/**
+ * The splits and observations of a run: each a record of its own, saved as it is typed, and never written over
+ * what somebody else changed meanwhile.
+ */
 import { askRaw, newId, Problem, Unreachable } from '../api/client'
+import { findDeletion } from '../api/deletions'
 import { allDrafts, dropDraft, inWork, keepDraft, readDraft } from '../api/drafts'
 import type { Forms } from '../api/forms'
 import { linesOf } from '../api/lines'
 import { deleteRecord, findRecord, type Kept, undelete, writeRecord } from '../api/records'
 import { same } from '../api/same'
 import { say } from '../words'
+import { formOfRow, Row, type RowKind, type Way } from './row.svelte'
 import type { Undos } from './undos.svelte'
 
-export type RowKind = 'splits' | 'observations'
-export type Saving = 'saved' | 'saving' | 'unreachable' | 'refused'
-
 const AGAIN_MS = 2000
-
-export class Row<K extends RowKind> {
-  form = $state.raw<Forms[K]>() as Forms[K]
-  saving = $state<Saving>('saved')
-  faults = $state<string[]>([])
-  version = 0
-  /** Grows with each try, so that an overtaken one is not taken for the last. */
-  busy = false
-
-  constructor(
-    readonly id: string,
-    form: Forms[K],
-    version: number,
-  ) {
-    this.form = form
-    this.version = version
-  }
-}
 
 export class Rows<K extends RowKind> {
   rows = $state.raw<Row<K>[]>([])
   private closed = false
+  private readonly channel = new BroadcastChannel('coldfield')
 
   constructor(
     readonly kind: K,
@@ -42,6 +27,7 @@ export class Rows<K extends RowKind> {
     private readonly changed: () => void,
   ) {
     inWork.add(`${kind} of ${runId}`)
+    this.channel.onmessage = ({ data }: MessageEvent<Told>) => void this.heard(data).catch(() => undefined)
   }
 
   get unsaved(): number {
@@ -55,20 +41,21 @@ export class Rows<K extends RowKind> {
       const query: string = after ? `&after=${after}` : ''
       const answer = await askRaw(`/api/${this.kind}?run_id=${encodeURIComponent(this.runId)}&limit=500${query}`)
       const page = (await answer.json()) as { items: { id: string; version: number }[]; next: string | null }
-      found.push(...page.items.map((item) => new Row<K>(item.id, formOfRow(this.kind, item), item.version)))
+      found.push(...page.items.map((item) => new Row<K>(item.id, formOfRow(this.kind, item), item.version, this)))
       after = page.next
     } while (after)
     this.rows = found
-    for (const [kind, id] of allDrafts()) if (kind === this.kind) this.resume(id)
+    for (const [kind, id] of allDrafts()) if (kind === this.kind) await this.resume(id)
   }
 
   close(): void {
     this.closed = true
+    this.channel.close()
     inWork.delete(`${this.kind} of ${this.runId}`)
   }
 
   add(form: Forms[K]): void {
-    const row = new Row<K>(newId(), form, 0)
+    const row = new Row<K>(newId(), form, 0, this)
     this.rows = [...this.rows, row]
     void this.save(row)
     this.undos.note(
@@ -105,7 +92,10 @@ export class Rows<K extends RowKind> {
     const row = this.rows.find((one) => one.id === id)
     if (!row) return
     while (row.busy) await new Promise((done) => setTimeout(done, 20))
-    if (row.version) this.deletions[id] = await deleteRecord(this.kind, id)
+    if (row.version) {
+      this.deletions[id] = await deleteRecord(this.kind, id)
+      this.tell(id, 0)
+    }
     dropDraft(this.kind, id)
     this.gone[id] = row
     this.rows = this.rows.filter((one) => one !== row)
@@ -114,7 +104,10 @@ export class Rows<K extends RowKind> {
 
   private async bringBack(id: string): Promise<void> {
     const deletion = this.deletions[id]
-    if (deletion) await undelete(deletion)
+    if (deletion) {
+      await undelete(deletion)
+      this.tell(id, 0)
+    }
     this.deletions[id] = ''
     const row = this.gone[id]
     if (!row) return
@@ -130,9 +123,49 @@ export class Rows<K extends RowKind> {
     void this.save(row)
   }
 
+  /** Go on as the person says, after a change or a deletion elsewhere. */
+  async decide(row: Row<K>, way: Way): Promise<void> {
+    try {
+      if (way === 'let go') return this.drop(row)
+      if (way === 'bring back') return await this.bringBackAsHere(row)
+      if (!row.theirs) return
+      const mine = row.form
+      const theirs: Forms[K] = row.theirs.form
+      row.rest(row.theirs)
+      row.saving = 'saved'
+      if (way === 'mine') return void this.save(row)
+      row.form = theirs
+      dropDraft(this.kind, row.id)
+      this.changed()
+      this.undos.note(
+        say('undo.other'),
+        () => this.put(row.id, mine),
+        () => this.put(row.id, theirs),
+      )
+    } catch (error) {
+      row.faults = linesOf(error)
+    }
+  }
+
+  private drop(row: Row<K>): void {
+    dropDraft(this.kind, row.id)
+    this.rows = this.rows.filter((one) => one !== row)
+    this.changed()
+  }
+
+  private async bringBackAsHere(row: Row<K>): Promise<void> {
+    const deletion = await findDeletion(this.kind, row.id)
+    if (deletion) await undelete(deletion.id)
+    const found = await findRecord(this.kind, row.id)
+    if (!found) return this.drop(row)
+    row.rest(found)
+    row.saving = 'saved'
+    void this.save(row)
+  }
+
   private async save(row: Row<K>): Promise<void> {
     keepDraft(this.kind, row.id, { form: row.form, version: row.version })
-    if (row.busy) return
+    if (row.busy || row.asking) return
     row.busy = true
     while (!this.closed) {
       row.saving = row.saving === 'unreachable' ? 'unreachable' : 'saving'
@@ -141,55 +174,110 @@ export class Rows<K extends RowKind> {
         this.wrote(row, await writeRecord(this.kind, row.id, sent, row.version), sent)
         if (row.form === sent) break
       } catch (error) {
-        if (error instanceof Unreachable || (error instanceof Problem && error.passing)) row.saving = 'unreachable'
-        else if (error instanceof Problem && error.status === 412 && (await this.newer(row))) continue
-        else if (row.form === sent) {
-          row.saving = 'refused'
-          row.faults = linesOf(error)
-          break
-        }
-        await new Promise((done) => setTimeout(done, AGAIN_MS))
+        const done = await this.failed(row, sent, error)
+        if (done) break
+        if (row.saving === 'unreachable') await new Promise((then) => setTimeout(then, AGAIN_MS))
       }
     }
     row.busy = false
   }
 
   private wrote(row: Row<K>, written: Kept<Forms[K]>, sent: Forms[K]): void {
-    row.version = written.version
+    row.rest(written)
     row.faults = []
+    this.tell(row.id, written.version)
     if (row.form !== sent) return
     row.saving = 'saved'
     dropDraft(this.kind, row.id)
     this.changed()
   }
 
-  /** Somebody else changed the same row: what stands here goes on top of theirs. */
-  private async newer(row: Row<K>): Promise<boolean> {
-    const found = await findRecord(this.kind, row.id).catch(() => null)
-    if (!found || found.version === row.version) return false
-    row.version = found.version
+  /** Whether there is nothing more to try now. */
+  private async failed(row: Row<K>, sent: Forms[K], error: unknown): Promise<boolean> {
+    const status = error instanceof Problem ? error.status : 0
+    if (error instanceof Unreachable || (error instanceof Problem && error.passing)) row.saving = 'unreachable'
+    else if (status === 412 || status === 409) return this.meet(row, sent, error)
+    else if (row.form === sent) return this.refuse(row, error)
+    return false
+  }
+
+  private refuse(row: Row<K>, error: unknown): true {
+    row.saving = 'refused'
+    row.faults = linesOf(error)
     return true
   }
 
+  /** The stored row is not the one this was made on: whether the person has to say how to go on. */
+  private async meet(row: Row<K>, sent: Forms[K], refusal: unknown): Promise<boolean> {
+    try {
+      const theirs = await findRecord(this.kind, row.id)
+      if (!theirs) {
+        if (await findDeletion(this.kind, row.id)) row.saving = 'gone'
+        else this.drop(row)
+        return true
+      }
+      const known = theirs.version === row.version
+      if (known) return this.refuse(row, refusal)
+      if (same(theirs.form, sent) || (row.stored && same(theirs.form, row.stored))) {
+        row.rest(theirs)
+        return false
+      }
+      row.theirs = theirs
+      row.saving = 'conflict'
+      return true
+    } catch {
+      row.saving = 'unreachable'
+      return false
+    }
+  }
+
+  private tell(id: string, version: number): void {
+    if (!this.closed) this.channel.postMessage({ kind: this.kind, id, version } satisfies Told)
+  }
+
+  /** Another tab did something to a row, of this run or of another. */
+  private async heard(told: Told): Promise<void> {
+    const row = this.rows.find((one) => one.id === told.id)
+    if (told.kind !== this.kind || !told.id || (row && (row.saving !== 'saved' || row.busy))) return
+    if (row && told.version && told.version <= row.version) return
+    const found = await findRecord(this.kind, told.id)
+    const now = this.rows.find((one) => one.id === told.id)
+    if (now && now.saving !== 'saved') return
+    if (!found) {
+      if (now) this.drop(now)
+    } else if (!now) {
+      if (found.form.run_id !== this.runId) return
+      const form = formOfRow(this.kind, found.form)
+      this.rows = [...this.rows, new Row<K>(found.id, form, found.version, this)]
+      this.changed()
+    } else if (found.version > now.version) {
+      now.rest(found)
+      now.form = formOfRow(this.kind, found.form)
+      this.changed()
+    }
+  }
+
   /** Go on with a row that an earlier visit could not save. */
-  private resume(id: string): void {
+  private async resume(id: string): Promise<void> {
     const draft = readDraft<Forms[K]>(this.kind, id)
     if (!draft || draft.form.run_id !== this.runId) return
     const row = this.rows.find((one) => one.id === id)
     if (row && same(row.form, draft.form)) return dropDraft(this.kind, id)
-    if (!row && draft.version) return dropDraft(this.kind, id)
-    const target = row ?? new Row<K>(id, draft.form, 0)
+    if (!row && draft.version && (await findDeletion(this.kind, id)) === null) return dropDraft(this.kind, id)
+    const target = row ?? new Row<K>(id, draft.form, draft.version, this)
+    if (row && draft.version !== row.version) {
+      row.theirs = { id, form: row.form, version: row.version }
+      row.saving = 'conflict'
+    }
     target.form = draft.form
     if (!row) this.rows = [...this.rows, target]
+    if (!row && draft.version) target.saving = 'gone'
     void this.save(target)
   }
 }
 
-function formOfRow<K extends RowKind>(kind: K, item: object): Forms[K] {
-  const all = item as Record<string, unknown>
-  const fields = kind === 'splits' ? SPLIT_FIELDS : OBSERVATION_FIELDS
-  return Object.fromEntries(fields.map((field) => [field, all[field] ?? (field === 'note' ? '' : null)])) as Forms[K]
+interface Told {
+  kind: string
+  id: string
+  version: number
 }
-
-const SPLIT_FIELDS = ['run_id', 'split', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note']
-const OBSERVATION_FIELDS = ['run_id', 'about', 'seen', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note']

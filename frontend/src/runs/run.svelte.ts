@@ -7,7 +7,8 @@ import type { Forms } from '../api/forms'
 import type { SchemaDrillPart, SchemaGatheredTrack, SchemaStanding, SchemaTrackTold } from '../api/schema'
 import { say } from '../words'
 import { notices } from '../app/notices.svelte'
-import { type Row, type RowKind, Rows } from './rows.svelte'
+import type { Row, RowKind } from './row.svelte'
+import { Rows } from './rows.svelte'
 import { Undos } from './undos.svelte'
 
 export type GatheredTrack = SchemaGatheredTrack

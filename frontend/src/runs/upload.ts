@@ -1,4 +1,5 @@
 /** Send a large file and be told how far it is. */
+import { BUSY, whileBusy } from '../api/busy'
 import { problemOf, Unreachable } from '../api/client'
 
 export interface Sending<Answer> {
@@ -6,23 +7,42 @@ export interface Sending<Answer> {
   stop: () => void
 }
 
+interface Answered {
+  status: number
+  body: unknown
+}
+
 /** Send a file as the body of a POST; `progress` is told the share that is sent. */
 export function send<Answer>(address: string, file: Blob, progress: (share: number) => void): Sending<Answer> {
-  const request = new XMLHttpRequest()
-  const answer = new Promise<Answer>((resolve, reject) => {
+  let request: XMLHttpRequest | null = null
+  let stopped = false
+  const once = (): Promise<Answered> => {
+    request = new XMLHttpRequest()
+    return sent(request, address, file, progress)
+  }
+  const busy = ({ status, body }: Answered): boolean => status === 503 && (body as { type?: unknown } | null)?.type === BUSY
+  const answer = whileBusy(once, busy, () => stopped).then(({ status, body }) => {
+    if (stopped) throw new DOMException('stopped', 'AbortError')
+    if (status >= 200 && status < 300) return body as Answer
+    throw problemOf(status, body)
+  })
+  const stop = (): void => {
+    stopped = true
+    request?.abort()
+  }
+  return { answer, stop }
+}
+
+function sent(request: XMLHttpRequest, address: string, file: Blob, progress: (share: number) => void): Promise<Answered> {
+  return new Promise((resolve, reject) => {
     request.upload.onprogress = ({ loaded, total }) => progress(total ? loaded / total : 0)
     request.onerror = () => reject(new Unreachable())
     request.onabort = () => reject(new DOMException('stopped', 'AbortError'))
-    request.onload = () => {
-      const body: unknown = plain(request.responseText)
-      if (request.status >= 200 && request.status < 300) resolve(body as Answer)
-      else reject(problemOf(request.status, body))
-    }
+    request.onload = () => resolve({ status: request.status, body: plain(request.responseText) })
     request.open('POST', address)
     request.setRequestHeader('content-type', 'application/octet-stream')
     request.send(file)
   })
-  return { answer, stop: () => request.abort() }
 }
 
 function plain(text: string): unknown {

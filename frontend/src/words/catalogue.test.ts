@@ -8,7 +8,7 @@ import { en } from './en'
 import { told as sentences } from './told'
 
 /** Families whose last part comes from data: `phase.coarse`, `split.airway_clear`, `save.saved` ... */
-const FAMILIES = ['layer.', 'plan.pan.', 'sharing.n.', 'phase.', 'phase.long.', 'split.', 'now.', 'figure.', 'yardstick.', 'save.', 'burial.outline.', 'site.setting.', 'grid.verdict.', 'group.skill.', 'group.travel.', 'strips.sharing.', 'rehearsal.stage.', 'rehearsal.trace.', 'rehearsal.does.', 'checks.']
+const FAMILIES = ['layer.', 'plan.pan.', 'sharing.n.', 'phase.', 'phase.long.', 'split.', 'now.', 'figure.', 'yardstick.', 'save.', 'burial.outline.', 'site.setting.', 'grid.verdict.', 'group.skill.', 'group.travel.', 'strips.sharing.', 'rehearsal.stage.', 'run.job.stage.', 'job.waits.', 'drop.goes.', 'drop.to.', 'rehearsal.trace.', 'rehearsal.does.', 'checks.', 'setIs.', 'burialIs.', 'reached.', 'refused.', 'phone.', 'seen.', 'tick.', 'stage.', 'look.', 'splits.', 'here.', 'wind.', 'hide.way.']
 
 function sources(folder: URL): string {
   return readdirSync(folder, { withFileTypes: true, recursive: true })

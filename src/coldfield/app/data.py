@@ -10,6 +10,7 @@ from pathlib import Path
 from coldfield.errors import Refused, UnknownRecord
 from coldfield.records.database import Database, open_server, open_sqlite
 from coldfield.records.folder import Folder, Lock
+from coldfield.records.underway import unsettled
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +39,9 @@ def reading(data: Data) -> Iterator[Database]:
     UnknownRecord
         If there are none there.
     """
-    if data.url is None and not data.folder.database.exists():
+    if data.url is None and not there(data.folder):
         raise UnknownRecord(f"there are no records in {data.folder.path}; name their folder with --data")
-    database = open_server(data.url) if data.url else open_sqlite(data.folder)
+    database = open_server(data.url) if data.url else open_sqlite(data.folder, make=False)
     try:
         yield database
     finally:
@@ -73,11 +74,18 @@ def writing(data: Data, *, who: str) -> Iterator[Database]:
             database.close()
         return
     with locked(data.folder, who=who):
-        database = open_sqlite(data.folder)
+        database = open_sqlite(data.folder, alone=True)
         try:
+            database.wipe_what_is_left()
             yield database
         finally:
             database.close()
+
+
+def there(folder: Folder) -> bool:
+    """Return whether a folder holds records, or what is left of records whose file is lost."""
+    left = unsettled(folder) or bool(folder.copies()) or any(path.exists() for path in folder.logs())
+    return left or (folder.database.exists() and folder.database.stat().st_size > 0)
 
 
 @contextmanager

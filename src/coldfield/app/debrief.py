@@ -12,6 +12,7 @@ from typing import Any
 import coldfield
 from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
 from coldfield.app.ground import load_grid
+from coldfield.app.stages import Stages, Steps
 from coldfield.debrief.align import align
 from coldfield.debrief.anchors import lay_on_anchors
 from coldfield.debrief.clock import named
@@ -58,6 +59,7 @@ def load_run(
     as_buried: Path | str | None = None,
     elevation: Path | str | None = None,
     crs: str | None = None,
+    on_earth: bool = False,
 ) -> RunFiles:
     """Return the files of a run, read.
 
@@ -75,13 +77,15 @@ def load_run(
         An elevation grid under the site; without it the snow is the drill's plane.
     crs : str, optional
         Its coordinate system, where the file does not tell.
+    on_earth : bool
+        As in `load_drill`.
 
     Raises
     ------
     BadInput
         If the drill, the splits, the as-buried record or the elevation grid cannot be used.
     """
-    loaded = load_drill(drill)
+    loaded = load_drill(drill, on_earth=on_earth)
     if as_buried is not None:
         loaded = replace(loaded, burials=load_drill(as_buried).burials)
     rows = load_splits(splits) if splits is not None else Splits()
@@ -117,6 +121,7 @@ def debrief(
     band_runs: int = 0,
     standards: Sequence[Standard] = (),
     earlier: Sequence[Mapping[str, Any]] = (),
+    stages: Stages | None = None,
 ) -> Debriefed:
     """Return the debrief of a run.
 
@@ -135,6 +140,8 @@ def debrief(
         Times the instructor holds people to.
     earlier : sequence of mapping
         Debrief documents of the group's earlier runs.
+    stages : Stages, optional
+        Told the stages 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
 
     Raises
     ------
@@ -147,7 +154,7 @@ def debrief(
         searchers=[(s.id, s.name) for s in drill.searchers],
         burials=[b.id for b in drill.burials],
     )
-    tracks, faults = _clean_tracks(run)
+    tracks, faults = _clean_tracks(run, _steps(stages, "cleaning"))
     faults = [*run.faults, *faults, *(f"splits: {line}" for line in unknown)]
     laid = lay_on_anchors(tracks, drill.site.anchors)
     aligned = align(laid.tracks, splits, drill, shifts_s=shifts_s)
@@ -155,7 +162,10 @@ def debrief(
     if not aligned.tracks:
         raise BadInput(faults or ["no tracks given; nothing to debrief"])
     width, notes = _strip_width(drill)
-    bands, usual, band_notes = _bands(drill, width, band_runs)
+    rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
+    bands, usual, band_notes = _bands(drill, width, band_runs, rehearsing)
+    working_out = _steps(stages, "working out")
+    working_out(0, 1)
     debriefing = debrief_run(
         drill,
         aligned,
@@ -176,6 +186,7 @@ def debrief(
     }
     made_up = _made_up(run, simulated)
     document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
+    working_out(1, 1)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
 
 
@@ -185,6 +196,10 @@ def _of_another_model(count: int) -> list[str]:
         return []
     what = "1 earlier debrief was" if count == 1 else f"{count} earlier debriefs were"
     return [f"{what} worked out with an older model and not set beside this one; debrief those runs again"]
+
+
+def _steps(stages: Stages | None, name: str) -> Steps:
+    return (lambda _done, _total: None) if stages is None else stages.at(name)
 
 
 def _files(run: RunFiles) -> list[str]:
@@ -201,7 +216,7 @@ def _made_up(run: RunFiles, told: bool) -> bool:
     return told or any(one.simulated for one in run.recorded)
 
 
-def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
+def _clean_tracks(run: RunFiles, steps: Steps) -> tuple[dict[str, Track], list[str]]:
     usable: list[Recorded] = []
     unusable: list[str] = []
     for one in run.recorded:
@@ -214,7 +229,8 @@ def _clean_tracks(run: RunFiles) -> tuple[dict[str, Track], list[str]]:
     faults = unusable + faults
     tracks = {}
     fastest = FASTEST_M_S[run.drill.conditions.travel]
-    for who, recorded in people.items():
+    for number, (who, recorded) in enumerate(people.items()):
+        steps(number, len(people))
         try:
             tracks[who] = clean(recorded, run.drill.site, fastest_m_s=fastest, terrain=_snow(run))
         except BadInput as error:
@@ -233,7 +249,7 @@ def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
 
 
 def _bands(
-    drill: Drill, width: float | None, runs: int
+    drill: Drill, width: float | None, runs: int, steps: Steps
 ) -> tuple[tuple[Band, ...], UsualOrder | None, list[str]]:
     if runs <= 0 or width is None:
         return (), None, []
@@ -241,7 +257,7 @@ def _bands(
     from coldfield.rescue.rehearsal import MOMENTS as MOMENTS_PLAYED
 
     try:
-        rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width)
+        rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width, progress=steps)
         drawn = rehearsed.unsure
     except ColdfieldError as error:
         return (), None, [f"no rehearsals beside the phases: {error}"]
@@ -352,8 +368,10 @@ def write_debrief(
     Raises
     ------
     BadInput
-        If a file cannot be written.
+        If a file cannot be written, or the tracks of a drill that lies nowhere on Earth yet should be.
     """
+    if gpx is not None:
+        SiteFrame(debriefed.debriefing.drill.site.origin).refuse_nowhere()
     if csv is not None:
         write_whole(csv, phases_csv(debriefed.document).encode())
     if gpx is not None:
@@ -374,7 +392,7 @@ def _write_gpx(debriefing: Debriefing, folder: Path, *, simulated: bool) -> None
     for searcher in debriefing.drill.searchers:
         track = debriefing.aligned.tracks.get(searcher.id)
         if track is not None:
-            pieces = [(p.unix_s, *frame.to_wgs84(p.position_m)) for p in track.pieces]
+            pieces = [(p.unix_s, *frame.on_earth(p.position_m)) for p in track.pieces]
             name = "".join(c if c.isalnum() or c in "-_" else "_" for c in searcher.id)
             text = write_gpx([(searcher.name, pieces)], simulated=simulated)
             write_whole(folder / f"{name}.gpx", text.encode())

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from coldfield.app.jobs import Finish, Job
-from coldfield.app.records import read_form
 from coldfield.app.run_debrief import debrief_fields
 from coldfield.errors import Refused
-from coldfield.records.database import Database
+from coldfield.records.checking import read_form
+from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.store import Store
 
 DRILL_ID = "demo-drill"
@@ -43,7 +43,7 @@ def fill_demo(database: Database, place: Path) -> bool:
     return True
 
 
-def unheard(done: int, total: int, stage: str = "") -> None:
+def unheard(done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
     """Nobody waits for the steps of work done here and now."""
 
 
@@ -84,7 +84,7 @@ def write_content(database: Database, content: Mapping[str, Any]) -> None:
     Refused
         If there are people or drills, or deleted records under the ids of the demo's.
     """
-    with database.write() as connection:
+    with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())
         if not _empty(store):
             raise Refused("there are records here by now; the demo was not added to them")

@@ -9,25 +9,27 @@ from pathlib import Path
 from typing import Any
 
 from coldfield.app.demo import write_demo_run
-from coldfield.app.demo_records import RUN_ID, unheard, write_run
+from coldfield.app.demo_records import RUN_ID, write_run
 from coldfield.app.drills import load_splits, read_bytes
-from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import debrief_arguments
-from coldfield.app.work import Progress, debrief_work
+from coldfield.app.stages import Progress, Stages
+from coldfield.app.work import debrief_work
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
+from coldfield.records.forms import MOST_TRACK_BYTES
 from coldfield.records.store import Store
 
-STEPS = 3
+WALKING, DEBRIEFING = 100, 200
+"""How much of the work its two stages are. Settings."""
 
 
 def demo_work(*, progress: Progress) -> dict[str, Any]:
     """Make the demo's run and debrief it, in a worker process; see `demo_content`."""
     with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
-        progress(0, STEPS)
+        stages = Stages(progress, {"walking": WALKING, "debriefing": DEBRIEFING})
+        stages.at("walking")(0, 1)
         write_demo_run(Path(folder))
-        progress(1, STEPS)
-        return demo_content(Path(folder), progress=progress)
+        return demo_content(Path(folder), progress=stages.within("debriefing"))
 
 
 def demo_content(place: Path, *, progress: Progress) -> dict[str, Any]:
@@ -38,7 +40,7 @@ def demo_content(place: Path, *, progress: Progress) -> dict[str, Any]:
     place : Path
         The folder with drill.json, splits.csv and tracks.
     progress : callable
-        Told the steps done.
+        Told how far the debrief is.
     """
     paths = sorted((place / "tracks").glob("*.gpx"))
     content: dict[str, Any] = {
@@ -46,12 +48,10 @@ def demo_content(place: Path, *, progress: Progress) -> dict[str, Any]:
         "splits": [asdict(row) for row in load_splits(place / "splits.csv").rows],
         "tracks": [(path.name, read_bytes(path, most_bytes=MOST_TRACK_BYTES)) for path in paths],
     }
-    document = _debriefed(content)
-    progress(STEPS, STEPS)
-    return {**content, "debrief": document}
+    return {**content, "debrief": _debriefed(content, progress)}
 
 
-def _debriefed(content: dict[str, Any]) -> dict[str, Any]:
+def _debriefed(content: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """Debrief the run as any recorded one: out of records, here ones that are thrown away."""
     with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
         database = open_sqlite(Folder(Path(folder) / "records"))
@@ -61,5 +61,5 @@ def _debriefed(content: dict[str, Any]) -> dict[str, Any]:
             arguments = debrief_arguments(database, RUN_ID)
         finally:
             database.close()
-    told: dict[str, Any] = debrief_work(**arguments, progress=unheard)["document"]
+    told: dict[str, Any] = debrief_work(**arguments, progress=progress)["document"]
     return told

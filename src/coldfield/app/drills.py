@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 
 from coldfield.drill.drill import Drill
+from coldfield.drill.frame import SiteFrame
 from coldfield.drill.run import Splits
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill, write_drill
@@ -14,15 +15,25 @@ from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import read_splits
 
 
-def load_drill(path: Path | str) -> Drill:
+def load_drill(path: Path | str, *, on_earth: bool = False) -> Drill:
     """Return the drill in a file.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+    on_earth : bool
+        The drill's places will be written in latitude and longitude: refuse one that lies nowhere yet.
 
     Raises
     ------
     BadInput
         If the file cannot be read or is not a drill file; one line per fault.
     """
-    return read_drill(read_text(path), str(path))
+    drill = read_drill(read_text(path), str(path))
+    if on_earth:
+        SiteFrame(drill.site.origin).refuse_nowhere(str(path))
+    return drill
 
 
 def load_splits(path: Path | str) -> Splits:

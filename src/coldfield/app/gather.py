@@ -4,29 +4,25 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from hashlib import sha256
 from typing import Any
 
-import numpy as np
-
-from coldfield.app.debrief import FASTEST_M_S
-from coldfield.app.records import MOST_TRACK_BYTES, read_form
 from coldfield.app.run_debrief import everything, people_names
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.track import clean, screen
-from coldfield.debrief.whose import Dropped, Whose, at_once, guess_whose
+from coldfield.app.track_measures import Measure, drill_of, measure, measures_of_run, names_in
+from coldfield.debrief.whose import Dropped, Whose, guess_whose
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Split
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import read_drill
+from coldfield.files.budget import Budget
 from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
-from coldfield.files.track_file import read_track_file
 from coldfield.files.track_zip import members
+from coldfield.records.checking import read_form
 from coldfield.records.database import Database
+from coldfield.records.forms import MOST_TRACK_BYTES
+from coldfield.records.measures import keep_measures, kept_measures
 from coldfield.records.store import Put, Record, Store
 
 ZIP = (b"PK\x03\x04", b"PK\x05\x06")
@@ -57,34 +53,39 @@ def drop_tracks(database: Database, run_id: str, file_name: str, content: bytes)
     BadInput
         If nothing in it can be used; one line per fault.
     """
-    files, faults = _unpacked(content, file_name)
-    fresh = {sha256(data).hexdigest(): recorded for _, data, recorded in files}
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        drill, by = drill_of(store, store.get("runs", run_id))
+    files, faults = _unpacked(content, file_name, drill)
     if not files:
         raise BadInput(faults)
+    measures_of_run(database, run_id)
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.get("runs", run_id)
         there = {one["sha256"]: one["id"] for one in everything(store, "tracks", run_id)}
         ids = []
-        for name, data, _ in files:
+        for name, data, found in files:
             digest = sha256(data).hexdigest()
             if digest not in there:
                 there[digest] = _keep(store, run_id, name, data, digest)
+                keep_measures(connection, {there[digest]: found}, by)
             ids.append(there[digest])
-        match_tracks(store, run_id, fresh)
+        match_tracks(store, run_id)
         kept = [store.get("tracks", track_id) for track_id in dict.fromkeys(ids)]
     return {"tracks": kept, "faults": faults}
 
 
 def _unpacked(
-    content: bytes, file_name: str
-) -> tuple[list[tuple[str, bytes, tuple[Recorded, ...]]], list[str]]:
-    """The files that can be read as tracks, and one line for each that cannot."""
-    given: Sequence[tuple[str, bytes | BadInput]] = [(file_name, content)]
+    content: bytes, file_name: str, drill: Drill
+) -> tuple[list[tuple[str, bytes, Measure]], list[str]]:
+    """The files that can be read as tracks, with what is in them, and one line for each that cannot."""
+    given: Iterable[tuple[str, bytes | BadInput]] = [(file_name, content)]
     if content[:4] in ZIP:
-        given = list(members(content, file_name))
-    files: list[tuple[str, bytes, tuple[Recorded, ...]]] = []
+        given = members(content, file_name)
+    files: list[tuple[str, bytes, Measure]] = []
     faults: list[str] = []
+    budget = Budget()
     for name, data in given:
         if isinstance(data, BadInput):
             faults += data.lines()
@@ -92,11 +93,11 @@ def _unpacked(
         if len(data) > MOST_TRACK_BYTES:
             faults.append(f"{name}: is larger than {MOST_TRACK_BYTES // 1_000_000} MB; cut it to the run")
             continue
-        recorded, wrong = read_track_file(data, name)
-        if recorded:
-            files.append((name, data, recorded))
-        faults += wrong
-        if not recorded and not wrong:
+        found = measure(data, name, drill, budget)
+        if found["inside"]:
+            files.append((name, data, found))
+        faults += found["faults"]
+        if not found["inside"] and not found["faults"]:
             faults.append(f"{name}: holds no track")
     return files, faults
 
@@ -112,33 +113,33 @@ def _keep(store: Store, run_id: str, name: str, data: bytes, digest: str) -> str
     return track_id
 
 
-def match_tracks(store: Store, run_id: str, fresh: Mapping[str, Sequence[Recorded]]) -> None:
-    """Guess whose the tracks of a run are, but for those that were told or are known by a name.
-
-    `fresh` holds, by SHA-256 of the file, what was read of files just now.
-    """
+def match_tracks(store: Store, run_id: str) -> None:
+    """Guess whose the tracks of a run are, but for those that were told or are known by a name."""
     run = store.get("runs", run_id)
     drill = store.drill_version(run["drill_id"], run["drill_version"])
     names = people_names(store, run)
     searchers = {one["id"]: [one["name"], *_listed(names.get(one["id"]))] for one in drill["searchers"]}
     tracks = everything(store, "tracks", run_id)
-    dropped = [_dropped(store, track, fresh.get(track["sha256"])) for track in tracks]
+    kept = kept_measures(store.connection, [one["id"] for one in tracks], drill_of(store, run)[1])
+    dropped = [_dropped(track, kept.get(track["id"])) for track in tracks]
     people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
     for track, whose in zip(tracks, guess_whose(dropped, searchers), strict=True):
         if whose.matched != "told":
             _tell(store, track, _fields_of(whose), people)
 
 
-def _dropped(store: Store, track: Record, recorded: Sequence[Recorded] | None) -> Dropped:
+def _dropped(track: Record, found: Measure | None) -> Dropped:
     name, matched = track["file_name"], track["matched"]
     if matched in ("told", "file name", "track name"):
         whose = Whose(searcher=track["searcher"], parts=tuple(track["parts"]), matched=matched)
         return Dropped(file=name, told=whose)
     if matched == "left over":
         return Dropped(file=name, shareable=True)
-    if recorded is None:
-        recorded, _ = read_track_file(store.original(track["id"]), name)
-    return Dropped.of(name, recorded)
+    # A file that is not measured yet is given to nobody; the next list measures it.
+    inside = tuple(names_in(found)) if found is not None else ()
+    return Dropped(
+        file=name, inside=inside, shareable=bool(inside) and found is not None and not found["at_once"]
+    )
 
 
 def _listed(name: str | None) -> list[str]:
@@ -176,6 +177,9 @@ def tell_track(
     BadInput
         If the run's drill has no such searcher.
     """
+    with database.read() as connection:
+        run_id = Store(connection, database.stamp()).get("tracks", track_id)["run_id"]
+    measures_of_run(database, run_id)
     with database.write() as connection:
         store = Store(connection, database.stamp())
         track = store.get("tracks", track_id)
@@ -201,7 +205,7 @@ def tell_track(
         moved = {**track, "clock_shift_s": told["clock_shift_s"], "version": based_on}
         whose = {"searcher": told["searcher"], "parts": told["parts"], "matched": matched}
         put = _tell(store, moved, whose, people)
-        match_tracks(store, track["run_id"], {})
+        match_tracks(store, track["run_id"])
         return put
 
 
@@ -214,50 +218,7 @@ def tracks_of_run(database: Database, run_id: str) -> list[dict[str, Any]]:
         The record of each with `faults` (of the file as a whole), `at_once` (two of its tracks cover
         the same minutes) and `inside`: for each track in the file its name, points, times, length and faults.
     """
-    with database.read() as connection:
-        store = Store(connection, database.stamp())
-        run = store.get("runs", run_id)
-        document = store.drill_version(run["drill_id"], run["drill_version"])
-        found = [(one, store.original(one["id"])) for one in everything(store, "tracks", run_id)]
-    drill = read_drill(json.dumps(document))
-    told = []
-    for track, content in found:
-        recorded, faults = read_track_file(content, track["file_name"])
-        inside = [_contents(one, drill) for one in recorded]
-        told.append({**track, "faults": list(faults), "at_once": at_once(recorded), "inside": inside})
-    return told
-
-
-def _contents(one: Recorded, drill: Drill) -> dict[str, Any]:
-    """What a track in a file holds, and what would keep it from being used."""
-    times = one.unix_s[np.isfinite(one.unix_s)]
-    own = one.clock == "own"
-    contents: dict[str, Any] = {
-        "name": one.name,
-        "points": int(one.unix_s.size),
-        "from_utc": None,
-        "to_utc": None,
-        "seconds": float(times.max() - times.min()) if times.size else None,
-        "own_clock": own,
-        "length_m": None,
-        "notes": list(one.notes),
-        "faults": [],
-    }
-    if times.size and not own:
-        contents["from_utc"], contents["to_utc"] = _utc(times.min()), _utc(times.max())
-    try:
-        screen(one, drill.site)
-        track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
-    except BadInput as error:
-        return {**contents, "faults": list(error.faults)}
-    return {**contents, "length_m": track.length_m, "notes": list(track.notes)}
-
-
-def _utc(unix_s: float) -> str | None:
-    try:
-        return datetime.fromtimestamp(float(unix_s), UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
-    except (ValueError, OverflowError, OSError):
-        return None
+    return [{**track, **found} for track, found in measures_of_run(database, run_id)]
 
 
 # --- splits -----------------------------------------------------------------------------------------
@@ -303,7 +264,7 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
         where, amiss = _named(row.burial, places, f"line {line}: burial", "burial")
         faults += [*wrong, *amiss]
         named.append((line, _with(row, searcher=who, burial=where)))
-        faults += _too_long(row, line)
+        faults += _too_long(row, line) or _not_as_kept(row, line, run_id)
     if len(rows) > MOST_KEPT_ROWS:
         faults.append(f"holds {len(rows)} rows; at most {MOST_KEPT_ROWS} are kept for a run")
     return SplitFile(rows=tuple(named), faults=tuple(faults[:MOST_FAULTS]))
@@ -336,6 +297,15 @@ def _too_long(row: Split, line: int) -> list[str]:
     if any(not c.isprintable() for c in row.split + row.note):
         faults.append(f"line {line}: holds a line break or another sign that does not print")
     return faults
+
+
+def _not_as_kept(row: Split, line: int, run_id: str) -> list[str]:
+    """What the form of the record says that the row would become: the same as when it is kept."""
+    try:
+        read_form(*_record_of(row, run_id))
+    except BadInput as error:
+        return [f"line {line}: {fault.replace('time_unix_s', 'time')}" for fault in error.faults]
+    return []
 
 
 def keep_split_file(database: Database, run_id: str, content: bytes) -> dict[str, int]:

@@ -140,6 +140,11 @@ def _cell_m(file: ElevationFile, middle: Any, frame: SiteFrame, project: Project
 
 
 def _far_away(file: ElevationFile, site: Site, project: Project, source: str) -> str:
+    if site.origin.nowhere:
+        return (
+            "cannot be laid under this drill, whose ground lies nowhere on Earth yet; "
+            "give its site.origin first"
+        )
     x, y = project(np.array(site.origin.latitude_rad), np.array(site.origin.longitude_rad))
     return (
         f"does not cover the site, which lies at ({float(x):.6g}, {float(y):.6g}) in its system; "

@@ -9,7 +9,6 @@ import logging
 import multiprocessing
 import os
 import queue
-import signal
 import threading
 import time
 from collections.abc import Callable, Mapping
@@ -20,7 +19,9 @@ from importlib import import_module
 from multiprocessing.connection import Connection
 from typing import Any
 
+from coldfield.app.ending import end_with_parent
 from coldfield.errors import BadInput, ColdfieldError, Conflict, Refused, UnknownRecord
+from coldfield.records.forget.late import MEANWHILE
 
 log = logging.getLogger("coldfield.web")
 
@@ -31,6 +32,9 @@ WORK = {
     "demo": "coldfield.app.demo_work:demo_work",
 }
 """Kind of job -> what does it, in a worker process."""
+
+CLOSE_S = 10.0
+"""How long closing waits for what a job's end keeps in the records, s. Setting."""
 
 MOST_WAITING = 50
 """Jobs that may wait before further ones are refused. Setting."""
@@ -46,14 +50,18 @@ ENDED = ("done", "failed", "cancelled")
 Work = Callable[..., Any]
 Finish = Callable[["Job", Any], Any]
 Watch = Callable[..., None]
+Speaks = Callable[[str], bool]
+"""Whether a text speaks of somebody."""
 
 
 @dataclass(slots=True)
 class Job:
     """One piece of long work.
 
-    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of `stage`;
-    `revision` grows with each change; `faults` has one line per fault of a failed job.
+    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of all its work;
+    it is at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change;
+    `faults` has one line per fault of a failed job; `forgotten` tells of texts whether they speak of
+    somebody who was forgotten while it was under way.
     """
 
     id: str
@@ -64,10 +72,13 @@ class Job:
     done: int = 0
     total: int = 0
     stage: str = ""
+    stage_done: int = 0
+    stage_total: int = 0
     result: Any = None
     faults: list[str] = field(default_factory=list)
     revision: int = 0
     cancelled: bool = False
+    forgotten: list[Speaks] = field(default_factory=list)
 
     def document(self, *, with_result: bool = True) -> dict[str, Any]:
         """Return the job as plain values."""
@@ -78,6 +89,8 @@ class Job:
             "done": self.done,
             "total": self.total,
             "stage": self.stage,
+            "stage_done": self.stage_done,
+            "stage_total": self.stage_total,
             "faults": list(self.faults),
             "revision": self.revision,
         }
@@ -119,6 +132,7 @@ class Jobs:
         self._workers = workers
         self._threads: list[threading.Thread] = []
         self._readying: list[Job] = []
+        self._alive: set[Worker] = set()
         self._closed = False
 
     def submit(
@@ -158,6 +172,26 @@ class Jobs:
         self._hire()
         self._queue.put(job)
         return job
+
+    def waits_for(self, job: Job) -> str | None:
+        """Return what a waiting job waits for: 'other work', 'getting ready', or nothing (None).
+
+        It waits for nothing where a worker is free, or about to be hired, for everything before it.
+        """
+        with self._changed:
+            if job.state != "waiting":
+                return None
+            listed = list(self._jobs.values())
+            before = [one for one in listed[: listed.index(job)] if one.state == "waiting"]
+            before += [one for one in listed if one.state == "running"]
+            readying = [one for one in self._readying if one.state in ("waiting", "running")]
+        if len(before) + len(readying) < self._workers:
+            return None
+        return "other work" if before else "getting ready"
+
+    def told(self, job: Job, *, with_result: bool = True) -> dict[str, Any]:
+        """Return a job as plain values, with what it waits for."""
+        return {**job.document(with_result=with_result), "waits_for": self.waits_for(job)}
 
     def get_ready(self) -> None:
         """Have a worker compile and load what is slow otherwise, beside the first jobs; not listed."""
@@ -209,26 +243,44 @@ class Jobs:
             self._changed.wait_for(lambda: job.revision > after_revision, timeout=timeout_s)
         return job
 
-    def forget_results(self) -> int:
-        """Drop every ended job with its result; return how many."""
+    def forget(self, speaks: Speaks) -> int:
+        """Drop what jobs hold of somebody who was forgotten; return how many jobs were dropped.
+
+        Those that have ended go with their results, and those that were asked for with words that speak
+        of the person. What the others give is looked at when they end.
+
+        Parameters
+        ----------
+        speaks : callable
+            Whether a text speaks of the person.
+        """
         with self._changed:
-            ended = [job.id for job in self._jobs.values() if job.state in ENDED]
-            for job_id in ended:
-                del self._jobs[job_id]
-        return len(ended)
+            gone = [job for job in self._jobs.values() if job.state in ENDED or speaks(repr(job.order))]
+            for job in gone:
+                job.cancelled = True
+                if job.state == "waiting":
+                    self._set(job, state="cancelled")
+                del self._jobs[job.id]
+            for job in self._jobs.values():
+                job.forgotten.append(speaks)
+        return len(gone)
 
     def close(self) -> None:
-        """Cancel everything and end the workers."""
+        """Cancel everything, tell those who follow it, and end the workers; a second time does nothing."""
         self._closed = True
         for job in self._readying:
             job.cancelled = True
         for job in self.all():
             if job.state not in ENDED:
                 self.cancel(job.id)
-        for _ in self._threads:
+        with self._changed:
+            threads, self._threads, self._workers = self._threads, [], 0
+        for _ in threads:
             self._queue.put(None)
-        for thread in self._threads:
-            thread.join(timeout=10)
+        for thread in threads:
+            thread.join(timeout=CLOSE_S)
+        for worker in list(self._alive):
+            worker.end()
 
     def _set(self, job: Job, **values: Any) -> None:
         with self._changed:
@@ -250,11 +302,15 @@ class Jobs:
                 if job.state != "waiting":
                     continue
                 self._set(job, state="running")
-            worker = worker if worker is not None and worker.alive() else Worker()
+            if worker is None or not worker.alive():
+                worker = self._hired()
             try:
                 result = worker.do(self._work[job.work], job.arguments, self._watch(job))
                 finish = self._finish.get(job.work)
-                self._set(job, state="done", result=finish(job, result) if finish else result)
+                result = finish(job, result) if finish else result
+                if any(speaks(repr(result)) for speaks in job.forgotten):
+                    raise Refused(MEANWHILE)
+                self._set(job, state="done", result=result)
             except Stopped as stopped:
                 worker.end()
                 self._set(job, state="cancelled" if job.cancelled else "failed", faults=[str(stopped)])
@@ -267,17 +323,24 @@ class Jobs:
             job.arguments = {}
         if worker is not None:
             worker.end()
+            self._alive.discard(worker)
+
+    def _hired(self) -> Worker:
+        worker = Worker()
+        self._alive = {one for one in self._alive if one.alive()} | {worker}
+        return worker
 
     def _watch(self, job: Job) -> Watch:
         latest = self._clock() + self._longest_s
 
-        def watch(done: int | None, total: int, stage: str = "") -> None:
+        def watch(done: int | None, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
             if job.cancelled:
                 raise Stopped("cancelled")
             if self._clock() > latest:
                 raise Stopped(f"took longer than {self._longest_s / 60:.0f} min and was ended")
             if done is not None:
-                self._set(job, done=done, total=total, stage=stage)
+                here, whole = at or (done, total)
+                self._set(job, done=done, total=total, stage=stage, stage_done=here, stage_total=whole)
 
         return watch
 
@@ -310,8 +373,8 @@ class Worker:
         arguments : mapping
             Its arguments.
         watch : callable
-            Called with each progress (done, total, stage), and with (None, 0) a few times a second;
-            may raise `Stopped`.
+            Called with each progress (done, total, stage, step of that stage), and with (None, 0) a few
+            times a second; may raise `Stopped`.
 
         Raises
         ------
@@ -348,8 +411,7 @@ class Worker:
 
 def worker_main(link: Connection) -> None:
     """Do what comes through a pipe until it closes: the whole life of a worker process."""
-    # Ctrl-C is for the serving process, which ends its workers itself.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    end_with_parent()
     # Behind the serving process, so that pages stay quick.
     with suppress(OSError):
         os.nice(5)
@@ -371,5 +433,7 @@ def worker_main(link: Connection) -> None:
         link.send(answer)
 
 
-def _tell(link: Connection, done: int, total: int, stage: str = "") -> None:
-    link.send(("progress", (done, total, stage)))
+def _tell(
+    link: Connection, done: int, total: int, stage: str = "", at: tuple[int, int] | None = None
+) -> None:
+    link.send(("progress", (done, total, stage, at)))

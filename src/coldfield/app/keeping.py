@@ -2,27 +2,45 @@
 
 from __future__ import annotations
 
+import logging
 import os
-import shutil
 import sqlite3
-from dataclasses import dataclass
+from collections.abc import Callable
+from contextlib import ExitStack, closing, suppress
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
 
 import coldfield
-from coldfield.app.data import Data, locked
-from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
+from coldfield.app.data import Data, locked, there
+from coldfield.errors import BadInput, Refused, UnknownRecord
 from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
 from coldfield.records import schema
 from coldfield.records.archive import write_archive
 from coldfield.records.archive_in import Brought, bring_in, read_archive
-from coldfield.records.database import Database, copy_sqlite, open_sqlite, read_pragma, stamp, utc_now
-from coldfield.records.faults import in_words
-from coldfield.records.folder import Folder, free_path
-from coldfield.records.forget import Forgotten, forget_person
-from coldfield.records.migrate import refuse_newer
+from coldfield.records.copying import connect, copy_sqlite, open_elsewhere, read_pragma
+from coldfield.records.database import Database, open_sqlite, utc_now
+from coldfield.records.faults import cannot_write
+from coldfield.records.folder import Folder, free_path, no_readers, part_of, sync_folder
+from coldfield.records.forget import (
+    SERVERS_OWN,
+    STILL_READ,
+    Forgotten,
+    Plan,
+    carry_out,
+    holds_person,
+    look_through,
+    others_in,
+)
+from coldfield.records.forget.late import MEANWHILE
+from coldfield.records.migrate import known
+from coldfield.records.moments import stamp
+from coldfield.records.presence import refuse_missing
 from coldfield.records.store import Store
+from coldfield.records.underway import beside_others, clear_note, put_in_place, settle
+
+log = logging.getLogger("coldfield.records")
 
 # --- backup and restore -----------------------------------------------------------------------------
 
@@ -37,32 +55,48 @@ def backup(data: Data, out: Path | None = None, *, now: datetime | None = None) 
     Refused
         If the records are on a server, or the file exists.
     StoreTrouble
-        If the disk is full or the records are damaged; no part of a file stays.
+        If the file cannot be written or the records are damaged; no part of a file stays.
     """
     if data.url is not None:
         raise Refused(
             "records on a server are backed up with that server's own tools (pg_dump), or as an open "
             "archive with: coldfield export"
         )
-    if not data.folder.database.exists():
-        raise UnknownRecord(f"there are no records in {data.folder.path}; name their folder with --data")
-    target = out or data.folder.backup_path(now or utc_now())
-    if target.exists():
-        raise Refused(f"{target} exists; name another file")
-    if not target.parent.is_dir():
-        raise BadInput("no such folder", str(target.parent))
-    copy_sqlite(data.folder.database, target)
+    folder = data.folder
+    if not there(folder):
+        raise UnknownRecord(f"there are no records in {folder.path}; name their folder with --data")
+    with beside_others(folder):
+        refuse_missing(folder)
+        target = out or folder.backup_path(now or utc_now())
+        if os.path.lexists(target):
+            raise Refused(f"{target} exists; name another file")
+        if not target.parent.is_dir():
+            raise BadInput("no such folder", str(target.parent))
+        copy_sqlite(folder.database, target)
     return target
 
 
-def backups(folder: Folder) -> list[Path]:
-    """Return backups and kept copies, the newest first."""
-    found = [path for where in (folder.backups, folder.kept) if where.is_dir() for path in where.glob("*.db")]
-    return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)
-
-
-def restore(data: Data, source: Path, *, now: datetime | None = None) -> Path | None:
+def restore(
+    data: Data,
+    source: Path,
+    *,
+    now: datetime | None = None,
+    told: Callable[[Path | None], object] = lambda _kept: None,
+) -> Path | None:
     """Put a backup in the place of a folder's records; return where those are kept, None without any.
+
+    Cut off at any moment, it leaves the old records or the new ones, and whoever opens them next tells which.
+
+    Parameters
+    ----------
+    data : Data
+        Which records.
+    source : Path
+        The backup.
+    now : datetime, optional
+        The moment that the kept copy is called after.
+    told : callable
+        Tells the person where the records from before are kept; the last thing that is done.
 
     Raises
     ------
@@ -77,13 +111,21 @@ def restore(data: Data, source: Path, *, now: datetime | None = None) -> Path | 
         raise Refused("records on a server are restored with that server's own tools, or: coldfield import")
     _check_backup(source)
     folder = data.folder
-    with locked(folder, who="coldfield restore"):
-        new = folder.path / ".coldfield.db.new"
-        copy_sqlite(source, new)
-        kept = _keep_present(folder, now or utc_now()) if folder.database.exists() else None
-        os.replace(new, folder.database)
-        _sync(folder.path)
-        open_sqlite(folder).close()
+    with locked(folder, who="coldfield restore"), no_readers(folder) as quiet:
+        if not quiet:
+            raise Refused(
+                "another Coldfield reads these records (a backup or an export): wait until it has ended, "
+                "then do this again"
+            )
+        settle(folder, log.warning)
+        if folder.database.is_file() and open_elsewhere(folder.database):
+            raise Refused("another program has the records open: close it, then restore")
+        present = any(path.exists() for path in (folder.database, *folder.logs()))
+        kept = folder.kept_copy("restore", now or utc_now()) if present else None
+        put_in_place(folder, source, kept)
+        open_sqlite(folder, alone=True).close()
+        told(kept)
+        clear_note(folder)
     return kept
 
 
@@ -101,37 +143,12 @@ def _check_backup(source: Path) -> None:
         )
     if not whole:
         raise BadInput("is damaged; use another backup", str(source))
-    connection = sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)
-    try:
-        refuse_newer(str(connection.execute("SELECT version_num FROM alembic_version").fetchone()[0]))
-    finally:
-        connection.close()
-
-
-def _keep_present(folder: Folder, now: datetime) -> Path:
-    """Keep the present file, whole, before another takes its place; damaged ones with their log."""
-    kept = folder.kept_copy("restore", now)
-    try:
-        with in_words():
-            copy_sqlite(folder.database, kept)
-    except StoreTrouble:
-        for ending in ("", "-wal", "-shm"):
-            beside = folder.database.with_name(folder.database.name + ending)
-            if beside.exists():
-                shutil.copy2(beside, kept.with_name(kept.name + ending))
-    # The log belongs to the present file only: it must be gone before another stands in its place.
-    for ending in ("-wal", "-shm"):
-        folder.database.with_name(folder.database.name + ending).unlink(missing_ok=True)
-    return kept
-
-
-def _sync(folder: Path) -> None:
-    if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
+    with closing(connect(source)) as connection:
         try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+            rows = connection.execute("SELECT version_num FROM alembic_version").fetchall()
+        except sqlite3.Error:
+            rows = []
+    known([row[0] for row in rows], f"the records in {source}")
 
 
 # --- export and import ------------------------------------------------------------------------------
@@ -154,25 +171,26 @@ def export_records(database: Database, out: Path, *, drill_id: str | None = None
     StoreTrouble
         If the disk is full.
     """
-    if out.exists():
+    if os.path.lexists(out):
         raise Refused(f"{out} exists; name another file")
-    part = free_path(out.with_name(f".{out.name}.part"))
+    part = free_path(part_of(out))
     told = {"made_by": f"coldfield {coldfield.__version__}", "made_utc": stamp(database.now())}
     try:
-        with part.open("wb") as file, database.read() as connection:
+        with part.open("wb") as file, database.read() as connection, ExitStack() as stack:
+            writer = ArchiveWriter(file)
+            stack.callback(writer.give_up)
             if drill_id is not None:
                 Store(connection, database.stamp()).get("drills", drill_id)
-            counts = write_archive(connection, ArchiveWriter(file), told, drill_id=drill_id)
+            counts = write_archive(connection, writer, told, drill_id=drill_id)
             file.flush()
             os.fsync(file.fileno())
         os.replace(part, out)
+        sync_folder(out.parent)
     except OSError as error:
-        raise StoreTrouble(
-            f"{out} cannot be written ({error.strerror}): free some space or choose another place",
-            kind="full",
-        ) from error
+        raise cannot_write(out, error) from error
     finally:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
     return counts
 
 
@@ -187,13 +205,20 @@ def import_records(database: Database, source: Path) -> dict[str, int]:
         If there are records already.
     """
     try:
-        with source.open("rb") as file, database.write() as connection:
+        with source.open("rb") as file, database.change("import", str(source)) as connection:
             return read_archive(connection, ArchiveReader(file, str(source)))
     except OSError as error:
         raise BadInput(f"cannot be read: {error.strerror}", str(source)) from None
 
 
-def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse: bool = False) -> Brought:
+def bring_records(
+    database: Database,
+    file: IO[bytes],
+    source: str,
+    *,
+    rehearse: bool = False,
+    forgotten: int | None = None,
+) -> Brought:
     """Read an exported zip beside the records that are here, all of it or nothing; none of them is changed.
 
     Parameters
@@ -206,14 +231,20 @@ def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse:
         Its name, for faults.
     rehearse : bool
         Change nothing; tell what would come in.
+    forgotten : int, optional
+        How many had been forgotten when the zip began to come.
 
     Raises
     ------
     BadInput
         If the file is no whole archive, or does not fit what is here.
+    Refused
+        If somebody was forgotten meanwhile.
     """
-    with database.write(keep=not rehearse) as connection:
-        return bring_in(connection, ArchiveReader(file, source))
+    with database.read() if rehearse else database.change("import", source) as connection:
+        if forgotten is not None and forgotten != len(database.forgotten):
+            raise Refused(MEANWHILE)
+        return bring_in(connection, ArchiveReader(file, source), keep=not rehearse)
 
 
 # --- forget -----------------------------------------------------------------------------------------
@@ -221,10 +252,19 @@ def bring_records(database: Database, file: IO[bytes], source: str, *, rehearse:
 
 @dataclass(frozen=True, slots=True)
 class Farewell:
-    """What forgetting a person did, and the copies made before that still hold them."""
+    """What forgetting a person did, and where else they may still be found.
+
+    `copies` are files made before that hold the person, `copies_without` those that were searched in
+    vain, `unread` those that could not be searched; `left_elsewhere` says what else is left, in words.
+    `speaks` tells whether a text speaks of the person, for what is only in memory.
+    """
 
     done: Forgotten
-    copies: tuple[str, ...]
+    copies: tuple[str, ...] = ()
+    copies_without: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+    left_elsewhere: tuple[str, ...] = ()
+    speaks: Callable[[str], bool] = field(default=lambda _text: False, compare=False)
 
     def document(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -233,6 +273,9 @@ class Farewell:
             "made_anonymous": self.done.made_anonymous,
             "to_look_at": self.done.to_look_at,
             "copies_that_still_hold_the_person": list(self.copies),
+            "copies_without_the_person": list(self.copies_without),
+            "copies_that_cannot_be_searched": list(self.unread),
+            "left_elsewhere": list(self.left_elsewhere),
         }
 
 
@@ -273,9 +316,30 @@ def forget(
     rehearse : bool
         Change nothing.
     """
-    with database.write(keep=not rehearse) as connection:
-        done = forget_person(connection, person_id, database.stamp())
-    if not rehearse:
-        database.wipe()
-    copies = tuple(str(path) for path in backups(folder)) if folder is not None else ()
-    return Farewell(done=done, copies=copies)
+    left: list[str] = []
+    if rehearse:
+        with database.read() as connection:
+            plan = look_through(connection, person_id)
+    else:
+        with database.change("forget") as connection:
+            plan = look_through(connection, person_id)
+            carry_out(connection, plan, database.stamp())
+            database.forgotten.append(plan.wanted)
+        left += [] if database.wipe(plan.tables()) else [STILL_READ]
+    left += [] if database.is_sqlite else [SERVERS_OWN]
+    return _farewell(plan, folder, left)
+
+
+def _farewell(plan: Plan, folder: Folder | None, left: list[str]) -> Farewell:
+    """Return what was done, with what a search of every copy beside the records found."""
+    found: dict[bool | None, list[str]] = {True: [], False: [], None: []}
+    for path in others_in(folder) if folder is not None else ():
+        found[holds_person(path, plan.wanted, plan.person_id)].append(str(path))
+    return Farewell(
+        plan.done,
+        copies=tuple(found[True]),
+        copies_without=tuple(found[False]),
+        unread=tuple(found[None]),
+        left_elsewhere=tuple(left),
+        speaks=plan.wanted.named_outright,
+    )

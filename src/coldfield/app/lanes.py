@@ -146,7 +146,13 @@ def compare_widths(
 
 
 def lanes_text(drill: Drill, plan: LanePlan, kind: LaneFile) -> str:
-    """Return the lanes as the text of a GPX or GeoJSON file, with the searchers' names."""
+    """Return the lanes as the text of a GPX or GeoJSON file, with the searchers' names.
+
+    Raises
+    ------
+    BadInput
+        If the drill lies nowhere on Earth yet.
+    """
     made = lanes_gpx if kind == "gpx" else lanes_geojson
     names = {s.id: s.name for s in drill.searchers}
     return made(plan.lanes, SiteFrame(drill.site.origin), names=names, title=drill.name)
@@ -166,7 +172,7 @@ def write_lanes(
     Raises
     ------
     BadInput
-        If a file cannot be written.
+        If a file cannot be written, or coordinates of a drill that lies nowhere on Earth yet are asked for.
     """
     names = {s.id: s.name for s in drill.searchers}
     wanted: tuple[tuple[Path | str | None, LaneFile], ...] = ((gpx, "gpx"), (geojson, "geojson"))

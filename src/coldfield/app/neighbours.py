@@ -16,6 +16,7 @@ from coldfield.beacon.hearing_grid import hearing_grid
 from coldfield.beacon.pulses import Keying, masked_share_in_the_long_run
 from coldfield.drill import Burial, Drill, Transmitter
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.site import Origin
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill
@@ -44,6 +45,8 @@ def near_drills(
 ) -> list[dict[str, Any]]:
     """Return the recorded drills whose origin lies near a place, the nearest first.
 
+    A drill that lies nowhere on Earth yet (origin 0, 0) is near none, and has none near it.
+
     Raises
     ------
     BadInput
@@ -51,11 +54,14 @@ def near_drills(
     """
     if not 0.0 <= within_m <= FARTHEST_M:
         raise BadInput(f"within_m: must be from 0 to {FARTHEST_M:.0f}")
+    place = Origin(latitude_rad=radians(latitude_deg), longitude_rad=radians(longitude_deg), elevation_m=0.0)
+    if place.nowhere:
+        return []
     with database.read() as connection:
         found = drills_near(
             connection,
-            latitude_rad=radians(latitude_deg),
-            longitude_rad=radians(longitude_deg),
+            latitude_rad=place.latitude_rad,
+            longitude_rad=place.longitude_rad,
             within_m=within_m,
             without=without,
         )
@@ -116,9 +122,10 @@ def neighbour_effect(drill: Drill, other: Drill) -> dict[str, Any]:
 
 def _laid_over(drill: Drill, other: Drill) -> list[Burial]:
     here, there = SiteFrame(drill.site.origin), SiteFrame(other.site.origin)
+    here.refuse_nowhere()
     moved = []
     for burial in other.burials:
-        east, north = here.from_wgs84(*there.to_wgs84(burial.position_m))
+        east, north = here.from_wgs84(*there.on_earth(burial.position_m))
         moved.append(replace(burial, position_m=(float(east), float(north))))
     return moved
 

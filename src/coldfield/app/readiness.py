@@ -5,12 +5,13 @@ from __future__ import annotations
 import logging
 import multiprocessing
 import os
-import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
+
+from coldfield.app.ending import end_with_parent
 
 log = logging.getLogger("coldfield.web")
 
@@ -50,8 +51,10 @@ class Readiness:
     def close(self) -> None:
         """Let go of what is not ready yet: the service stops."""
         self._closed = True
-        if self._worker is not None and self._worker.is_alive():
-            self._worker.terminate()
+        worker = self._worker
+        if worker is not None and worker.is_alive():
+            worker.kill()
+            worker.join(timeout=5)
 
     def wait(self, seconds: float) -> bool:
         """Wait until ready, at most so long; return whether it is."""
@@ -75,8 +78,7 @@ class Readiness:
 
 
 def _compile(prepare: Callable[[], None]) -> None:
-    # Ctrl-C reaches every process of a terminal; the serving one ends this one by `close`, without a word.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    end_with_parent()
     with suppress(OSError):
         os.nice(5)
     prepare()

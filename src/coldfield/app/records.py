@@ -2,43 +2,21 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from typing import Any
 
-from pydantic import ValidationError
-
-from coldfield.errors import BadInput, Refused, UnknownRecord
-from coldfield.files.drill_json import read_drill
-from coldfield.files.faults import fault_lines
+from coldfield.errors import BadInput, Refused
+from coldfield.records.checking import checked, read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import Form
+from coldfield.records.forms import MOST_TRACK_BYTES, Form
 from coldfield.records.history import person_history
-from coldfield.records.kinds import KINDS, kind_of
+from coldfield.records.kinds import KINDS
 from coldfield.records.run_list import runs_at_a_glance
 from coldfield.records.store import Put, Record, Store
 
-MOST_TRACK_BYTES = 32_000_000
-"""The largest track file that is kept, bytes. Setting."""
-
-KEPT_APART = ("tracks", "debriefs", "grids")
+KEPT_APART = ("tracks", "debriefs", "grids", "day_items")
 """Kinds that are not filled in by hand: they come with a file or out of a computation."""
-
-
-def read_form(kind_name: str, fields: Mapping[str, Any]) -> Form:
-    """Return the checked form of a kind.
-
-    Raises
-    ------
-    BadInput
-        With one line per fault.
-    """
-    form = kind_of(kind_name).form
-    try:
-        return form.model_validate(dict(fields))
-    except ValidationError as error:
-        raise BadInput(fault_lines(error, form)) from None
 
 
 def save(database: Database, kind_name: str, record_id: str, form: Form, *, based_on: int | None) -> Put:
@@ -55,13 +33,9 @@ def save(database: Database, kind_name: str, record_id: str, form: Form, *, base
     """
     if kind_name in KEPT_APART:
         raise Refused(f"{kind_name} are not filled in by hand")
-    fields = form.fields()
-    if kind_name == "drills":
-        read_drill(json.dumps(fields["document"]), "document")
+    fields = checked(kind_name, form)
     with database.write() as connection:
         store = Store(connection, database.stamp())
-        if kind_name == "runs" and fields["as_buried"] is not None:
-            _check_as_buried(store, fields)
         put = store.put(kind_name, record_id, fields, based_on=based_on)
         if kind_name == "runs":
             _tracks_follow(store, put.record)
@@ -77,21 +51,6 @@ def _tracks_follow(store: Store, run: Record) -> None:
             fields = KINDS["tracks"].form.model_fields
             told = {key: track[key] for key in fields} | {"person_id": person_id}
             store.put("tracks", track["id"], told, based_on=track["version"])
-
-
-def _check_as_buried(store: Store, fields: Mapping[str, Any]) -> None:
-    try:
-        drill = store.get("drills", fields["drill_id"])
-        number = fields["drill_version"] or drill["drill_version"]
-        document = store.drill_version(fields["drill_id"], number)
-    except UnknownRecord:
-        # The store tells of a reference to nothing, with its place.
-        return
-    try:
-        read_drill(json.dumps({**document, "burials": fields["as_buried"]}), "")
-    except BadInput as error:
-        faults = [fault.replace("burials[", "as_buried[", 1) for fault in error.faults]
-        raise BadInput(faults) from None
 
 
 def find(database: Database, kind_name: str, record_id: str) -> Record:
@@ -190,6 +149,8 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
         raise BadInput("the file is empty; send the recording itself")
     if len(content) > MOST_TRACK_BYTES:
         raise BadInput(f"the file is larger than {MOST_TRACK_BYTES // 1_000_000} MB")
+    from coldfield.app.track_measures import measures_of_run  # what measures is needed here only
+
     digest = sha256(content).hexdigest()
     known = {"matched": "told"} if told.get("searcher") is not None else {}
     form = read_form("tracks", {**told, **known, "size_bytes": len(content), "sha256": digest})
@@ -202,7 +163,8 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
             fields["person_id"] = people.get(fields["searcher"])
         put = store.put("tracks", track_id, fields, based_on=None)
         store.keep_original(track_id, content)
-        return put
+    measures_of_run(database, fields["run_id"])
+    return put
 
 
 def original(database: Database, track_id: str) -> tuple[Record, bytes]:

@@ -48,7 +48,6 @@ def rehearse_drill(
     settings: Settings = SETTINGS,
     meanwhile: bool = False,
     progress: Progress | None = None,
-    unsure_progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> Rehearsed:
     """Play a drill many times and sum it up; the numbers do not depend on the number of workers.
@@ -66,8 +65,8 @@ def rehearse_drill(
     meanwhile : bool
         True: another process compiles the rehearsal's program just now; plain Python plays until it
         is ready, instead of waiting. Same numbers.
-    progress, unsure_progress, cancelled : callable, optional
-        Called between pieces of work: of the runs, and of those with the constants drawn.
+    progress, cancelled : callable, optional
+        Called between pieces of work: of the runs, then of those with the constants drawn, counted together.
 
     Raises
     ------
@@ -80,15 +79,14 @@ def rehearse_drill(
     lanes, second = both_passes(drill, strip_width_m)
     scene = Scene(drill=drill, lanes=lanes, second=second, settings=settings, seed=seed, anywhere=anywhere)
     choice = choice_for(drill, runs, meanwhile=meanwhile)
-    rehearsal = play_all(scene, choice, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
-    unsure = play_all(
-        replace(scene, block_runs=1),
-        choice,
-        runs=min(runs, MOST_UNSURE_RUNS),
-        workers=workers,
-        progress=unsure_progress,
-        cancelled=cancelled,
-    )
+    again = min(runs, MOST_UNSURE_RUNS)
+
+    def told(before: int) -> Progress | None:
+        return None if progress is None else lambda done, _total: progress(before + done, runs + again)
+
+    how: dict[str, Any] = {"workers": workers, "cancelled": cancelled}
+    rehearsal = play_all(scene, choice, runs=runs, progress=told(0), **how)
+    unsure = play_all(replace(scene, block_runs=1), choice, runs=again, progress=told(runs), **how)
     return Rehearsed(
         drill=drill,
         lanes=lanes,
@@ -128,7 +126,7 @@ def worth_of_changes(
         If `cancelled` said so.
     """
     found = []
-    asked = changes_of(before)
+    asked = changes_of(before.drill, before.settings)
     block_runs = max(1, before.rehearsal.runs // DRAWS)
     how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
     how["cancelled"] = cancelled
@@ -150,10 +148,12 @@ def worth_of_changes(
     return sorted_worth(found)
 
 
-def changes_of(before: Rehearsed) -> list[Change]:
-    """Return the changes that can be asked about; without lanes none of their width."""
-    found = changes(before.drill, before.settings)
-    return [c for c in found if before.lanes or c.width_factor == 1.0]
+def changes_of(drill: Drill, settings: Settings = SETTINGS) -> list[Change]:
+    """Return the changes of a drill that can be asked about; without any set none of the lanes' width."""
+    if not drill.searchers:
+        return []
+    any_set = any(burial.transmitter is not None for burial in drill.burials)
+    return [c for c in changes(drill, settings) if any_set or c.width_factor == 1.0]
 
 
 def _played_with(

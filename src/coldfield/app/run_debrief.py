@@ -21,7 +21,7 @@ from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
-from coldfield.records.database import Database
+from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
@@ -199,7 +199,7 @@ def keep_debrief(database: Database) -> Finish:
 
 
 def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any]:
-    with database.write() as connection:
+    with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())
         # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
         if _gathered(store, job.order["run_id"]) != job.arguments:
@@ -273,6 +273,8 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
     ------
     UnknownRecord
         If there is no such debrief.
+    BadInput
+        If its drill lies nowhere on Earth yet.
     """
     with database.read() as connection:
         store = Store(connection, database.stamp())
@@ -287,7 +289,7 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
         pieces = [
             (
                 zero + np.asarray(piece["t_s"], dtype=np.float64),
-                *frame.to_wgs84(np.asarray(piece["position_m"], dtype=np.float64)),
+                *frame.on_earth(np.asarray(piece["position_m"], dtype=np.float64)),
             )
             for piece in (searcher.get("track") or {}).get("pieces", ())
         ]
@@ -303,7 +305,7 @@ def provenance() -> dict[str, Any]:
     return {
         "coldfield": coldfield.__version__,
         "model_version": MODEL_VERSION,
-        "models_sha256": {name: _sum_of(name) for name in MODELS},
+        "models_sha256": {name: sum_of(name) for name in MODELS},
         "libraries": {name: metadata.version(name) for name in ("numpy", "scipy", "shapely", "numba")},
         "constants": {
             "skills": {name: asdict(skill) for name, skill in SKILLS.items()},
@@ -312,7 +314,8 @@ def provenance() -> dict[str, Any]:
     }
 
 
-def _sum_of(package: str) -> str:
+def sum_of(package: str) -> str:
+    """Return the SHA-256 of a package's code."""
     digest = sha256()
     for file in sorted(files(f"coldfield.{package}").iterdir(), key=lambda file: file.name):
         if file.name.endswith(".py"):

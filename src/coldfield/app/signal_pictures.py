@@ -121,9 +121,10 @@ def neighbours_heard(drill: Drill, other: Drill) -> list[tuple[str, tuple[float,
     one's plan, its depths and directions as they are.
     """
     here, there = SiteFrame(drill.site.origin), SiteFrame(other.site.origin)
+    here.refuse_nowhere()
     moved = []
     for burial in other.burials:
-        east, north = here.from_wgs84(*there.to_wgs84(burial.position_m))
+        east, north = here.from_wgs84(*there.on_earth(burial.position_m))
         moved.append(replace(burial, position_m=(float(east), float(north))))
     terrain = Plane.of(drill.site)
     sources = sources_of(moved, terrain)

@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from coldfield.app.ground import ground_document, ground_for, lay_grid
-from coldfield.app.records import read_form
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Floats, Grid
 from coldfield.drill.ground_screen import site_places
@@ -20,11 +19,10 @@ from coldfield.drill.site import Site
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill
 from coldfield.files.elevation import ElevationFile, read_elevation
+from coldfield.records.checking import read_form
 from coldfield.records.database import Database
+from coldfield.records.forms import MOST_GRID_BYTES
 from coldfield.records.store import Put, Record, Store
-
-MOST_GRID_BYTES = 32_000_000
-"""The largest file of an elevation grid that is kept, bytes. Setting."""
 
 AROUND = 1.0
 """How far round the site contours and slope are told, in sizes of the site. Setting."""

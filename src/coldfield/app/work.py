@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import partial
-from typing import Any, Protocol
+from typing import Any
 
 from coldfield.app.debrief import RunFiles, debrief
 from coldfield.app.rehearsal_document import rehearsal_document
-from coldfield.app.rehearse import Rehearsed, rehearse_drill, worth_of_changes
+from coldfield.app.rehearse import Rehearsed, changes_of, rehearse_drill, worth_of_changes
 from coldfield.app.site_ground import lay
+from coldfield.app.stages import Progress, Stages
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.yardsticks import Standard
+from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Grid
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
@@ -21,12 +22,8 @@ from coldfield.files.drill_json import read_drill
 from coldfield.files.track_file import read_track_file
 from coldfield.rescue.compare import Difference, difference
 
-
-class Progress(Protocol):
-    """Told how far work is: steps done, all steps of this stage, the stage in words."""
-
-    def __call__(self, done: int, total: int, stage: str = "") -> None:
-        """Take note."""
+READING, CLEANING, REHEARSING, WORKING_OUT = 20, 15, 35, 30
+"""How much of a debrief its stages are, in hundredths of one with rehearsals. Settings."""
 
 
 def rehearse_work(
@@ -54,28 +51,32 @@ def rehearse_work(
         The drill file as it was: rehearsed too, with the same draws, and set beside. The width then
         is each drill's own.
     progress : callable
-        Told the stages 'getting ready', 'runs', 'before', 'settings' (the constants drawn too) and 'changes'.
+        Told the stages 'getting ready', 'runs', 'before' and 'changes'; what is not asked for is none.
     """
-    progress(0, runs, "getting ready")
+    asked = read_drill(json.dumps(drill))
+    weights = {"getting ready": 0, "runs": runs}
+    if before is not None:
+        weights["before"] = runs
+    if worth:
+        weights["changes"] = runs * (2 * len(changes_of(asked)) + 1)
+    stages = Stages(progress, weights)
+    stages.at("getting ready")(0, 1)
 
-    def played(document: Mapping[str, Any], stage: str) -> Rehearsed:
+    def played(one: Drill, stage: str) -> Rehearsed:
         return rehearse_drill(
-            read_drill(json.dumps(document)),
+            one,
             runs=runs,
             seed=seed,
             strip_width_m=strip_width_m,
             anywhere=anywhere,
             meanwhile=True,
-            progress=partial(progress, stage=stage),
-            unsure_progress=partial(progress, stage="settings"),
+            progress=stages.at(stage),
         )
 
-    now = played(drill, "runs")
-    old = None if before is None else played(before, "before")
+    now = played(asked, "runs")
+    old = None if before is None else played(read_drill(json.dumps(before)), "before")
     gap = None if old is None else _gap(old, now)
-    brought = (
-        worth_of_changes(now, meanwhile=True, progress=partial(progress, stage="changes")) if worth else None
-    )
+    brought = worth_of_changes(now, meanwhile=True, progress=stages.at("changes")) if worth else None
     return rehearsal_document(now, brought, before=old, gap=gap)
 
 
@@ -94,7 +95,7 @@ def debrief_work(
     earlier: Sequence[Mapping[str, Any]] = (),
     band_runs: int = 0,
     grid: Mapping[str, Any] | None = None,
-    progress: Callable[[int, int], None],
+    progress: Progress,
 ) -> dict[str, Any]:
     """Return `document`, what `coldfield debrief --json` prints for the same files, and `faults`.
 
@@ -121,12 +122,15 @@ def debrief_work(
         The elevation grid kept under the drill: `file_name`, `crs`, `sha256`, `content`. One that does not
         lie under the site (any more) is a fault, and the snow is the drill's plane.
     progress : callable
-        Told the files read.
+        Told the stages 'reading', 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
     """
+    rehearsing = {"rehearsing": REHEARSING} if band_runs > 0 else {}
+    weights = {"reading": READING, "cleaning": CLEANING, **rehearsing, "working out": WORKING_OUT}
+    stages = Stages(progress, weights)
     recorded: list[Recorded] = []
     faults: list[str] = []
     for number, track in enumerate(tracks):
-        progress(number, len(tracks) + 1)
+        stages.at("reading")(number, len(tracks))
         found, wrong = read_told_track(track)
         recorded += found
         faults += wrong
@@ -145,7 +149,7 @@ def debrief_work(
         faults=tuple(faults),
         grid=snow,
     )
-    progress(len(tracks), len(tracks) + 1)
+    stages.at("reading")(len(tracks), len(tracks))
     debriefed = debrief(
         run,
         shifts_s=shifts_s,
@@ -153,6 +157,7 @@ def debrief_work(
         band_runs=band_runs,
         standards=[Standard(**one) for one in standards],
         earlier=earlier,
+        stages=stages,
     )
     return {"document": debriefed.document, "faults": list(debriefed.faults)}
 

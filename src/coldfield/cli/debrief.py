@@ -75,7 +75,15 @@ def command(
     from coldfield.app.debrief_options import load_earlier, shifts_from, standards_from
     from coldfield.app.debrief_words import debrief_words
 
-    run = app.load_run(drill, tracks, splits=splits, as_buried=as_buried, elevation=elevation, crs=crs)
+    run = app.load_run(
+        drill,
+        tracks,
+        splits=splits,
+        as_buried=as_buried,
+        elevation=elevation,
+        crs=crs,
+        on_earth=bool(gpx),
+    )
     debriefed = app.debrief(
         run,
         shifts_s=shifts_from(shifts),

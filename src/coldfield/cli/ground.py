@@ -32,7 +32,7 @@ def command(
     from coldfield.app.drills import load_drill
     from coldfield.app.ground import draw_ground_map, ground_document, ground_for, load_grid, write_contours
 
-    loaded = load_drill(drill)
+    loaded = load_drill(drill, on_earth=bool(contours))
     grid = load_grid(elevation, loaded, crs=crs)
     screen = ground_for(loaded, grid)
     if picture:

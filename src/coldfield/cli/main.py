@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import logging
 import sys
 from importlib import import_module
 
 import click
 
 import coldfield
+from coldfield.app.ending import ends_in_order
 from coldfield.errors import ColdfieldError
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -16,6 +18,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "forget": ("coldfield.cli.forget", "Remove a person everywhere, tracks included."),
     "import": ("coldfield.cli.import_", "Read an exported zip into empty records."),
     "restore": ("coldfield.cli.restore", "Put a backup in the place of the records."),
+    "clock": ("coldfield.cli.clock", "Write the clock for the phone into a folder."),
     "debrief": ("coldfield.cli.debrief", "Show what happened in a run, from tracks and splits."),
     "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
     "fine": ("coldfield.cli.fine", "Tell where the lowest reading lies over a burial, for the probe."),
@@ -67,12 +70,29 @@ def group() -> None:
 
 def main() -> None:
     """Run the command line; every ColdfieldError ends here: one line per fault, exit 2."""
+    _say_what_was_found()
     try:
-        group(standalone_mode=True)
+        with ends_in_order():
+            group(standalone_mode=True)
     except ColdfieldError as error:
         for line in str(error).splitlines():
             click.echo(f"coldfield: {line}", err=True)
         sys.exit(2)
+    except OSError as error:
+        # What no command has words for yet: the file, and what the system says of it.
+        if error.filename is None or error.strerror is None:
+            raise
+        click.echo(f"coldfield: {error.filename}: {error.strerror}", err=True)
+        sys.exit(2)
+
+
+def _say_what_was_found() -> None:
+    """Say on stderr what opening the records found, such as a command that was cut off."""
+    handler = logging.StreamHandler()
+    handler.setFormatter(logging.Formatter("coldfield: %(message)s"))
+    log = logging.getLogger("coldfield.records")
+    log.addHandler(handler)
+    log.propagate = False
 
 
 if __name__ == "__main__":

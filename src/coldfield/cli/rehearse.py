@@ -61,7 +61,7 @@ def command(
     if must_compile(loaded, runs):
         click.echo("compiling the rehearsal for this machine: once, about a minute", err=True)
     with Progress(console=Console(stderr=True), transient=True) as bar:
-        task, drawn = bar.add_task("runs", total=runs), bar.add_task("with other settings", total=None)
+        task = bar.add_task("runs", total=None)
         rehearsed = rehearse_drill(
             loaded,
             runs=runs,
@@ -69,8 +69,7 @@ def command(
             workers=workers,
             strip_width_m=strip_width_m,
             anywhere=anywhere,
-            progress=lambda done, _: bar.update(task, completed=done),
-            unsure_progress=lambda done, total: bar.update(drawn, completed=done, total=total),
+            progress=lambda done, total: bar.update(task, completed=done, total=total),
         )
         brought = None
         if worth or worth_chart is not None:

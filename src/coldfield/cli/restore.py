@@ -17,7 +17,9 @@ def command(data: Path | None, database: str | None, backup: Path) -> None:
     from coldfield.app.data import data_at
     from coldfield.app.keeping import restore
 
-    kept = restore(data_at(data, database), backup)
-    click.echo(f"restored from {backup}")
-    if kept is not None:
-        click.echo(f"what was there before is kept in {kept}")
+    def told(kept: Path | None) -> None:
+        click.echo(f"restored from {backup}")
+        if kept is not None:
+            click.echo(f"what was there before is kept in {kept}")
+
+    restore(data_at(data, database), backup, told=told)

@@ -53,8 +53,8 @@ def command(
 
     if at_m is None and map_path is None and neighbour is None:
         raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
-    loaded = load_drill(drill)
-    other = load_drill(neighbour) if neighbour else None
+    loaded = load_drill(drill, on_earth=bool(neighbour))
+    other = load_drill(neighbour, on_earth=True) if neighbour else None
     found: dict[str, object] = {}
     lines: list[str] = []
     if at_m is not None:

@@ -66,7 +66,7 @@ def command(
     from coldfield.app.ground import load_grid
     from coldfield.app.lanes import lanes_document, lanes_for, lanes_without, write_lanes
 
-    loaded = load_drill(drill)
+    loaded = load_drill(drill, on_earth=bool(gpx or geojson))
     grid = load_grid(elevation, loaded, crs=crs) if elevation else None
     plan = lanes_for(loaded, searchers=searchers, strip_width_m=strip_width_m, sharing=sharing, grid=grid)
     if gone:

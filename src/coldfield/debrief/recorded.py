@@ -8,8 +8,23 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-MOST_POINTS = 500_000
-"""More points than a day at 5 Hz; a file with more is refused."""
+MOST_POINTS = 200_000
+"""More points than two days at 1 Hz; a file, or a zip of files, with more is refused. Setting."""
+
+MOST_TRACKS = 200
+"""More tracks than people are in any drill; a file, or a zip of files, with more is refused. Setting."""
+
+EARLIEST_UNIX_S = 315_532_800.0
+"""1980-01-01: the clock of the satellites that recorders take their time from begins in that month."""
+
+LATEST_UNIX_S = 4_102_444_800.0
+"""2100-01-01; as far as splits and records go. Setting."""
+
+MOST_SPAN_S = 86_400.0
+"""A recording of one run spans no more than a day. Setting."""
+
+FARTHEST_SITE_M = 1e6
+"""Coordinates in the site frame beyond this are no place of a drill. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

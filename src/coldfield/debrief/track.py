@@ -17,7 +17,7 @@ from coldfield.debrief.measures import (
     recorded_length_m,
 )
 from coldfield.debrief.order import in_time_order, kept_after_outliers, one_per_time
-from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.recorded import FARTHEST_SITE_M, MOST_SPAN_S, Recorded
 from coldfield.debrief.smooth import smooth_path, white_level_m
 from coldfield.debrief.snow import Snow
 from coldfield.drill.frame import SiteFrame
@@ -35,6 +35,10 @@ NEAR_M = 300.0
 
 GAP_S = 10.0
 """A pause longer than this and than three usual steps starts a new piece, if the person moved. Setting."""
+
+LONGEST_GAP_S = 12.0 * GAP_S
+"""A pause longer than this is a gap whatever was usual and wherever it ends: nobody knows what was walked
+in it, and the cost of a track follows its points, not the time from the first to the last. Setting."""
 
 GAP_M = 10.0
 """Having moved: this far from where the pause began. Setting."""
@@ -152,7 +156,8 @@ def clean(
     -----
     Points without a place or time, and all but the first at one time, are left out and counted.
     Recorded elevations are not used: the height of the snow is the drill's, because a phone's is
-    often tens of metres off. A pause longer than 10 s and three usual steps stays a gap.
+    often tens of metres off. A pause longer than 10 s and three usual steps stays a gap, and so does any
+    longer than two minutes: nothing is filled in there.
     """
     source = recorded[0].file
     notes = [note for one in recorded for note in one.notes]
@@ -169,6 +174,8 @@ def clean(
         )
     unix_s, place, segment = unix_s[usable], place[usable], segment[usable]
     seconds = float(unix_s.max() - unix_s.min())
+    if seconds > MOST_SPAN_S:
+        raise BadInput("its recordings lie more than a day apart; keep those of this run", source)
     notes += order_notes
     unix_s, place, segment = unix_s[order], place[order], segment[order]
     position = _in_site(place, recorded[0].frame, site)
@@ -224,7 +231,9 @@ def _in_site(place: Floats, frame: str, site: Site) -> Floats:
 
 def _on_earth(place: Floats, frame: str) -> NDArray[np.bool_]:
     good = np.asarray(np.isfinite(place).all(axis=1))
-    if frame == "wgs84":
+    with np.errstate(invalid="ignore"):
+        if frame == "site":
+            return good & (np.abs(place) <= FARTHEST_SITE_M).all(axis=1)
         good &= (np.abs(place[:, 0]) <= np.pi / 2) & (np.abs(place[:, 1]) <= 2 * np.pi)
     return good
 
@@ -236,11 +245,17 @@ def _refuse_elsewhere(
     distance = float(np.min(np.where(with_place, far, np.inf), initial=np.inf))
     reach = NEAR_M
     if frame == "wgs84":
-        swapped_distance = float(np.nanmin(swapped, initial=np.inf))
+        swapped_distance = float(np.min(np.where(np.isnan(swapped), np.inf, swapped), initial=np.inf))
         if swapped_distance <= reach < distance:
             raise BadInput("latitude and longitude stand in each other's place; swap the two columns", source)
     if not with_place.any():
         raise BadInput("none of its points has a latitude within 90 degrees and a longitude", source)
+    if distance > reach and frame == "wgs84" and site.origin.nowhere:
+        raise BadInput(
+            "cannot be laid on this drill, whose ground lies nowhere on Earth yet; "
+            "give its site.origin first",
+            source,
+        )
     if distance > reach:
         how_far = f"{distance / 1000:.0f} km" if distance > 10_000 else f"{distance:.0f} m"
         raise BadInput(
@@ -258,6 +273,7 @@ def _away_m(place: Floats, frame: str, site: Site) -> tuple[Floats, Floats]:
         return np.asarray(np.linalg.norm(outside, axis=1))
 
     with np.errstate(invalid="ignore"):
+        place = np.where(np.abs(place) <= (FARTHEST_SITE_M if frame == "site" else 2 * np.pi), place, np.nan)
         if frame == "site":
             return from_box(place), np.full(len(place), np.inf)
         both = []
@@ -277,11 +293,13 @@ def _pieces(
     plane: Snow,
 ) -> tuple[tuple[Piece, ...], float, float]:
     """Pieces, white level, and the length on the snow of the gaps within segments."""
+    if unix_s.size < 2:
+        raise BadInput("holds no two points that belong together", source)
     dt = np.diff(unix_s)
     step = np.linalg.norm(np.diff(plane.to_snow(position), axis=0), axis=1)
-    long = dt > max(GAP_S, 3.0 * float(np.median(dt)))
+    long = dt > min(max(GAP_S, 3.0 * float(np.median(dt))), LONGEST_GAP_S)
     new_segment = np.diff(segment) != 0
-    cut = (long & ((step > GAP_M) | (dt > 12.0 * GAP_S) | new_segment)) | breaks[1:]
+    cut = (long & ((step > GAP_M) | (dt > LONGEST_GAP_S) | new_segment)) | breaks[1:]
     counted = cut & ~breaks[1:] & ~new_segment & (step > np.maximum(GAP_M, STANDING_M_S * dt))
     starts = np.concatenate([[0], np.flatnonzero(cut) + 1, [unix_s.size]])
     white_m = white_level_m(unix_s, position)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.drill.site import Origin
-from coldfield.errors import OutOfModel
+from coldfield.errors import BadInput, OutOfModel
 
 SEMI_MAJOR_AXIS_M = 6378137.0
 FLATTENING = 1.0 / 298.257223563
@@ -86,6 +86,32 @@ class SiteFrame:
             n = SEMI_MAJOR_AXIS_M / np.sqrt(1.0 - _E2 * np.sin(lat) ** 2)
             lat = np.arctan2(earth[..., 2] + _E2 * n * np.sin(lat), p)
         return np.asarray(lat), np.asarray(lon)
+
+    def refuse_nowhere(self, source: str | None = None) -> None:
+        """Refuse where nobody has told where on Earth the site lies; `source` is the drill's file.
+
+        Raises
+        ------
+        BadInput
+            Naming the key of the drill file to give.
+        """
+        if self.origin.nowhere:
+            raise BadInput(
+                "site.origin: the ground lies nowhere on Earth yet (0, 0); give its latitude_deg and "
+                "longitude_deg, without them its places have no coordinates",
+                source,
+            )
+
+    def on_earth(self, position_m: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return `to_wgs84` of places that leave Coldfield, for a file or another site's plan.
+
+        Raises
+        ------
+        BadInput
+            If nobody has told where on Earth the site lies.
+        """
+        self.refuse_nowhere()
+        return self.to_wgs84(position_m)
 
 
 def _earth_centred(

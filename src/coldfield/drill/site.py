@@ -19,6 +19,11 @@ class Origin:
     longitude_rad: float
     elevation_m: float
 
+    @property
+    def nowhere(self) -> bool:
+        """Whether nobody has told where on Earth the ground lies: a drill on a square begins at 0, 0."""
+        return self.latitude_rad == 0.0 and self.longitude_rad == 0.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Anchor:

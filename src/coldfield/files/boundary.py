@@ -8,9 +8,12 @@ from typing import Any
 
 from coldfield.errors import BadInput
 from coldfield.files.json_text import decode_text, parse_json
+from coldfield.files.xml_events import XmlEvents
 
 MOST_BYTES = 5_000_000
 MOST_CORNERS = 5000
+MOST_FAULTS = 50
+MOST_ELEMENTS = 500_000
 
 Place = tuple[float, float]
 """Latitude and longitude, degrees, WGS84."""
@@ -54,7 +57,7 @@ def _geojson(value: Any, source: str) -> Boundary:
     polygons: list[Any] = []
     places: list[tuple[str, Place]] = []
     faults: list[str] = []
-    for where, geometry, name in _geometries(value, "", ""):
+    for where, geometry, name in _geometries(value):
         kind, coordinates = geometry.get("type"), geometry.get("coordinates")
         if kind == "Polygon":
             polygons.append((where, coordinates))
@@ -79,31 +82,39 @@ def _geojson(value: Any, source: str) -> Boundary:
         if not rings and not faults:
             faults.append(f"{where}.coordinates: must be a list of rings".lstrip("."))
     if faults:
-        raise BadInput(faults[:50], source)
+        raise BadInput(faults[:MOST_FAULTS], source)
     return Boundary(outer=rings[0], holes=tuple(rings[1:]), places=tuple(places))
 
 
-def _geometries(value: Any, where: str, name: str) -> list[tuple[str, dict[str, Any], str]]:
+def _geometries(value: Any) -> list[tuple[str, dict[str, Any], str]]:
     """Return (path, geometry, name) of every geometry in a GeoJSON object (RFC 7946)."""
     if not isinstance(value, dict):
         return []
-    dot = f"{where}." if where else ""
-    kind = value.get("type")
-    if kind == "FeatureCollection" and isinstance(value.get("features"), list):
+    if value.get("type") == "FeatureCollection" and isinstance(value.get("features"), list):
         return [
             found
             for i, feature in enumerate(value["features"])
-            for found in _geometries(feature, f"{dot}features[{i}]", "")
+            if isinstance(feature, dict)
+            for found in _of_feature(feature, f"features[{i}]")
         ]
-    if kind == "Feature":
+    return _of_feature(value, "")
+
+
+def _of_feature(value: dict[str, Any], where: str) -> list[tuple[str, dict[str, Any], str]]:
+    """The geometries of a feature, or of what stands in the place of one."""
+    name = ""
+    if value.get("type") == "Feature":
         properties = value.get("properties")
         own = properties.get("name") if isinstance(properties, dict) else None
-        return _geometries(value.get("geometry"), f"{dot}geometry", str(own) if own else "")
-    if kind == "GeometryCollection" and isinstance(value.get("geometries"), list):
+        name = str(own)[:200] if isinstance(own, str | int) and own else ""
+        value, where = value.get("geometry") or {}, f"{where}.geometry".lstrip(".")
+        if not isinstance(value, dict):
+            return []
+    if value.get("type") == "GeometryCollection" and isinstance(value.get("geometries"), list):
         return [
-            (f"{dot}geometries[{i}]", g, name)
-            for i, g in enumerate(value["geometries"])
-            if isinstance(g, dict)
+            (f"{where}.geometries[{i}]".lstrip("."), geometry, name)
+            for i, geometry in enumerate(value["geometries"])
+            if isinstance(geometry, dict)
         ]
     return [(where, value, name)]
 
@@ -138,62 +149,77 @@ def _open(corners: list[Place]) -> tuple[Place, ...]:
     return tuple(corners[:-1] if len(corners) > 3 and corners[0] == corners[-1] else corners)
 
 
-def _gpx(data: bytes, source: str) -> Boundary:
-    from xml.etree.ElementTree import ParseError
+class _Lines:
+    """Gathers the points of tracks and routes, and named places, while expat walks through the file."""
 
-    from defusedxml import DefusedXmlException
-    from defusedxml.ElementTree import fromstring
+    def __init__(self, source: str) -> None:
+        self.events = XmlEvents(source, self._start, self._end, most_elements=MOST_ELEMENTS)
+        self.seen_gpx = False
+        self.lines = 0
+        self.corners: list[Place] = []
+        self.heights: list[float] = []
+        self.places: list[tuple[str, Place]] = []
+        self.faults: list[str] = []
+        self.points = self._waypoints = 0
+        self._waypoint: Place | None = None
+        self._name = ""
 
-    try:
-        root = fromstring(data, forbid_dtd=True)
-    except ParseError as error:
-        raise BadInput(f"is not well-formed XML: {error}", source) from None
-    except (DefusedXmlException, ValueError, LookupError):
-        raise BadInput("declares XML entities or an unknown encoding; it is not read", source) from None
-    if _local(root.tag) != "gpx":
-        raise BadInput("is XML but not GPX: its first element is not 'gpx'", source)
-    lines = [e for e in root.iter() if _local(e.tag) in ("trk", "rte")]
-    if len(lines) != 1:
-        what = "no track or route" if not lines else f"{len(lines)} tracks or routes"
-        raise BadInput(f"holds {what}; keep the one that runs round the ground", source)
-    faults: list[str] = []
-    corners, heights = _points(lines[0], ("trkpt", "rtept"), faults)
-    waypoints, _ = _points(root, ("wpt",), faults)
-    names = [_text(e, "name") for e in root.iter() if _local(e.tag) == "wpt"]
-    if len(corners) < 3 and not faults:
-        faults.append(f"has {len(corners)} points; a boundary needs at least 3 corners")
-    if len(corners) > MOST_CORNERS:
-        faults.append(f"has {len(corners)} points; at most {MOST_CORNERS} are read")
-    if faults:
-        raise BadInput(faults[:50], source)
-    return Boundary(
-        outer=_open(corners),
-        places=tuple((name, place) for name, place in zip(names, waypoints, strict=True) if name),
-        elevation_m=sum(heights) / len(heights) if heights else None,
-    )
+    def _start(self, local: str, attrs: dict[str, str], path: list[str]) -> bool:
+        parent = path[-1] if path else ""
+        if local == "gpx" and not parent:
+            self.seen_gpx = True
+        elif local in ("trk", "rte"):
+            self.lines += 1
+        elif local in ("trkpt", "rtept"):
+            self.points += 1
+            place = self._place(attrs, f"{local} {self.points}")
+            self.corners += [place] if place and len(self.corners) <= MOST_CORNERS else []
+        elif local == "wpt":
+            self._waypoints += 1
+            self._waypoint, self._name = self._place(attrs, f"wpt {self._waypoints}"), ""
+        return (local == "ele" and parent in ("trkpt", "rtept")) or (local == "name" and parent == "wpt")
 
-
-def _local(tag: object) -> str:
-    return str(tag).rpartition("}")[2]
-
-
-def _text(element: Any, name: str) -> str:
-    return next(((child.text or "").strip() for child in element if _local(child.tag) == name), "")
-
-
-def _points(element: Any, tags: tuple[str, ...], faults: list[str]) -> tuple[list[Place], list[float]]:
-    places: list[Place] = []
-    heights: list[float] = []
-    for number, point in enumerate((e for e in element.iter() if _local(e.tag) in tags), start=1):
+    def _place(self, attrs: dict[str, str], where: str) -> Place | None:
         try:
-            pair = [float(point.get("lon", "nan")), float(point.get("lat", "nan"))]
+            pair = [float(attrs.get("lon", "nan")), float(attrs.get("lat", "nan"))]
         except ValueError:
             pair = [float("nan")] * 2
-        place, fault = _place(pair, f"{tags[0]} {number}")
-        faults += [fault] if fault else []
-        places += [place] if place else []
-        try:
-            heights.append(float(_text(point, "ele")))
-        except ValueError:
-            continue
-    return places, [h for h in heights if isfinite(h) and -500 <= h <= 9000]
+        place, fault = _place(pair, where)
+        if fault and len(self.faults) < MOST_FAULTS:
+            self.faults.append(fault)
+        return place
+
+    def _end(self, local: str, text: str) -> None:
+        if local == "ele" and text and len(self.heights) <= MOST_CORNERS:
+            try:
+                height = float(text)
+            except ValueError:
+                return
+            self.heights += [height] if isfinite(height) and -500 <= height <= 9000 else []
+        elif local == "name" and text:
+            self._name = text
+        elif local == "wpt" and self._waypoint and self._name and len(self.places) < MOST_CORNERS:
+            self.places.append((self._name, self._waypoint))
+
+
+def _gpx(data: bytes, source: str) -> Boundary:
+    found = _Lines(source)
+    found.events.read(data)
+    if not found.seen_gpx:
+        raise BadInput("is XML but not GPX: its first element is not 'gpx'", source)
+    if found.lines != 1:
+        what = "no track or route" if not found.lines else f"{found.lines} tracks or routes"
+        raise BadInput(f"holds {what}; keep the one that runs round the ground", source)
+    faults = found.faults
+    if found.points < 3 and not faults:
+        faults.append(f"has {found.points} points; a boundary needs at least 3 corners")
+    if found.points > MOST_CORNERS:
+        faults.append(f"has {found.points} points; at most {MOST_CORNERS} are read")
+    if faults:
+        raise BadInput(faults, source)
+    heights = found.heights
+    return Boundary(
+        outer=_open(found.corners),
+        places=tuple(found.places),
+        elevation_m=sum(heights) / len(heights) if heights else None,
+    )

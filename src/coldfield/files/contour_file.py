@@ -18,12 +18,17 @@ def contours_geojson(contours: Sequence[tuple[float, NDArray[np.float64]]], fram
     """Return contours, each an elevation and a line (k, 2) in the site frame, as GeoJSON.
 
     Each LineString carries `elevation_m`.
+
+    Raises
+    ------
+    BadInput
+        If the site lies nowhere on Earth yet.
     """
     features = []
     for elevation, line in contours:
         if len(line) < 2:
             continue
-        latitude, longitude = frame.to_wgs84(line)
+        latitude, longitude = frame.on_earth(line)
         places = np.round(np.degrees(np.column_stack([longitude, latitude])), _DIGITS).tolist()
         features.append(
             {

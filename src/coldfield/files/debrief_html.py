@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import html
-import json
-import re
 from collections.abc import Mapping
-from importlib import resources
 
-from coldfield.errors import BadInput, Refused, UnknownRecord
+from coldfield.errors import BadInput
+from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
 
-_POLICY_MARK = '<meta name="coldfield-policy" />'
 _DOCUMENT_MARK = '<script type="application/json" id="debrief-document"></script>'
 LANGUAGES = ("en", "de")
 """Languages the page has words in."""
 
 _TITLE_MARK = "<title>Debrief</title>"
-_SCRIPT = re.compile(r'<script type="module">(.*?)</script>', re.DOTALL)
-_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
 def debrief_html(document: Mapping[str, object], template: str | None = None, *, language: str = "en") -> str:
@@ -65,25 +58,14 @@ def debrief_html(document: Mapping[str, object], template: str | None = None, *,
     """
     if language not in LANGUAGES:
         raise BadInput(f"language: '{language[:20]}' is none of {', '.join(LANGUAGES)}")
-    page = _built_page() if template is None else template.replace("\r\n", "\n")
+    page = built_page("debrief.html", "debrief") if template is None else template.replace("\r\n", "\n")
     page = page.replace('<html lang="en">', f'<html lang="{language}">', 1)
-    for mark, filled in (
-        (_POLICY_MARK, _policy(page)),
+    marks = (
+        (POLICY_MARK, policy(page)),
         (_TITLE_MARK, f"<title>{_title(document)}</title>"),
-        (_DOCUMENT_MARK, _embedded(document)),
-    ):
-        before, found, after = page.partition(mark)
-        if not found or mark in after:
-            raise Refused("the template is not a built debrief page: build it with `make front`")
-        page = before + filled + after
-    return page
-
-
-def _built_page() -> str:
-    page = resources.files("coldfield").joinpath("web", "static", "debrief.html")
-    if not page.is_file():
-        raise UnknownRecord("the debrief page has not been built yet: run `make front` once, then ask again")
-    return page.read_text(encoding="utf-8").replace("\r\n", "\n")
+        (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, document, "debrief")),
+    )
+    return filled(page, marks, "debrief")
 
 
 def _title(document: Mapping[str, object]) -> str:
@@ -91,32 +73,3 @@ def _title(document: Mapping[str, object]) -> str:
     text = title if isinstance(title, str) and title.strip() else "Debrief"
     # Half a surrogate pair has no form in UTF-8; the page must still be written.
     return html.escape(text.encode("utf-8", "replace").decode("utf-8"))
-
-
-def _embedded(document: Mapping[str, object]) -> str:
-    try:
-        text = json.dumps(document, allow_nan=False, separators=(",", ":"))
-    except (TypeError, ValueError) as error:
-        raise BadInput(f"the debrief cannot be written as JSON: {error}") from error
-    for sign in "<>&":
-        text = text.replace(sign, f"\\u{ord(sign):04x}")
-    return _DOCUMENT_MARK.replace("></", f">{text}</")
-
-
-def _policy(page: str) -> str:
-    scripts = " ".join(_hash(found) for found in _SCRIPT.findall(page)) or "'none'"
-    styles = " ".join(_hash(found) for found in _STYLE.findall(page)) or "'none'"
-    rules = (
-        "default-src 'none'",
-        f"script-src {scripts}",
-        f"style-src {styles}",
-        "font-src data:",
-        "img-src data:",
-        "base-uri 'none'",
-        "form-action 'none'",
-    )
-    return f'<meta http-equiv="Content-Security-Policy" content="{"; ".join(rules)}" />'
-
-
-def _hash(text: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"

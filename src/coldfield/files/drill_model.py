@@ -20,6 +20,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from coldfield.drill.skills import MOST_SPREAD, SKILLS, TABLE, Constant
+from coldfield.files.wording import Wording
 
 FORMAT = "coldfield-drill/1"
 MOST_CORNERS = 5000
@@ -36,13 +37,16 @@ class Part(BaseModel):
 Coordinate = Annotated[float, Field(ge=-5000, le=5000)]
 PointM = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 RingM = Annotated[list[PointM], Field(min_length=3, max_length=MOST_CORNERS)]
-Identifier = Annotated[
-    str, Field(min_length=1, max_length=40, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
-]
-Words = Annotated[
-    str,
-    Field(min_length=1, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$"),
-]
+LINE = r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$"
+"""One line of text that is not blank."""
+
+_SHORT = Field(min_length=1, max_length=40, pattern=LINE)
+_LONG = Field(min_length=1, max_length=200, pattern=LINE)
+SearcherId = Annotated[str, _SHORT, Wording.SEARCHER]
+BurialId = Annotated[str, _SHORT, Wording.BURIAL]
+ShortWords = Annotated[str, _SHORT, Wording.WORDS]
+Words = Annotated[str, _LONG, Wording.WORDS]
+Name = Annotated[str, _LONG, Wording.NAME]
 Azimuth = Annotated[float, Field(ge=-360, le=360)]
 
 
@@ -94,14 +98,14 @@ class TransmitterPart(Part):
 class BurialPart(Part):
     """One buried person or sack; `transmitter` null is a burial without a set."""
 
-    id: Identifier
+    id: BurialId
     position_m: PointM
     depth_m: Annotated[float, Field(gt=0, le=10)]
     antenna: AntennaPart | None = None
     transmitter: TransmitterPart | None
     body_azimuth_deg: Azimuth | None = None
     outline: Literal["person", "sack"] = "person"
-    set: Identifier | None = None
+    set: ShortWords | None = None
 
 
 def _marking(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
@@ -181,8 +185,8 @@ SkillPart = _skill_part()
 class SearcherPart(Part):
     """One person of the searching party."""
 
-    id: Identifier
-    name: Words
+    id: SearcherId
+    name: Name
     skill: Literal["novice", "practised", "expert"] | SkillPart = "practised"  # type: ignore[valid-type]
     receiver: ReceiverPart
     probe_length_m: Annotated[float, Field(gt=0, le=6)] | None = 2.4

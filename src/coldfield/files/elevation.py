@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import re
-from collections.abc import Callable
+import warnings
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any
@@ -13,10 +15,18 @@ from numpy.typing import NDArray
 
 from coldfield.drill.utm import utm
 from coldfield.errors import BadInput
-from coldfield.files.json_text import decode_text
+from coldfield.files.csv_text import refuse_other_than_utf8
 
 MOST_BYTES = 150_000_000
 MOST_CELLS = 16_000_000
+MOST_CELL = 1e6
+FARTHEST = 1e9
+"""The largest cell, and the farthest corner, in units of the grid's own system. Settings."""
+
+_PIECE = 1 << 20
+_SOME = 100_000
+_LONGEST_WORD = 100
+_HEADER_BYTES = 64_000
 _EXTRA = "install the extra 'elevation' (rasterio) for it"
 _KEYS = ("ncols", "nrows", "xllcorner", "xllcenter", "yllcorner", "yllcenter", "cellsize", "nodata_value")
 
@@ -54,57 +64,71 @@ def read_elevation(data: bytes, source: str) -> ElevationFile:
         )
     if data[:4] in (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+"):
         return _geotiff(data, source)
-    return read_ascii_grid(decode_text(data, source, most_bytes=MOST_BYTES), source)
+    refuse_other_than_utf8(data, source)
+    if not data.strip():
+        raise BadInput("is empty", source)
+    return read_ascii_grid(data, source)
 
 
-def read_ascii_grid(text: str, source: str) -> ElevationFile:
+def read_ascii_grid(text: str | bytes, source: str) -> ElevationFile:
     """Return an ESRI ASCII grid; every header line is checked, and the number of heights.
+
+    The heights are read piece by piece: a file costs no more memory than its cells.
 
     Raises
     ------
     BadInput
         With each fault of the header, else the first of the body.
     """
-    lines = text.split("\n")
-    header, faults, body = _header(lines)
+    data = text.encode() if isinstance(text, str) else text
+    header, faults, body = _header(data)
     nx, ny = (_count(header, key, faults) for key in ("ncols", "nrows"))
     cell = _number(header, "cellsize", faults)
     x0, y0 = (_corner(header, axis, faults) for axis in "xy")
     nodata = _number(header, "nodata_value", faults) if "nodata_value" in header else -9999.0
     if cell <= 0.0:
         faults.append("cellsize: must be above 0")
+    if cell > MOST_CELL or max(abs(x0), abs(y0)) > FARTHEST:
+        faults.append("cellsize, xllcorner or yllcorner: is larger than any on Earth")
     if nx * ny > MOST_CELLS:
         faults.append(f"has {nx} by {ny} cells; at most {MOST_CELLS / 1e6:.0f} million are read")
     if faults:
         raise BadInput(faults, source)
-    height = _heights(lines[body:], body, nx, ny, source)
+    height = _heights(data, body, nx, ny, source)
     height[height == nodata] = np.nan
+    _flip(height)
     x = np.asarray(x0 + cell * (np.arange(nx) + (0.5 if "xllcorner" in header else 0.0)), dtype=np.float64)
     y = np.asarray(y0 + cell * (np.arange(ny) + (0.5 if "yllcorner" in header else 0.0)), dtype=np.float64)
-    return ElevationFile(x=x, y=y, height_m=_checked(height[::-1], source), crs=None)
+    return ElevationFile(x=x, y=y, height_m=_checked(height, source), crs=None)
 
 
-def _header(lines: list[str]) -> tuple[dict[str, str], list[str], int]:
+def _header(data: bytes) -> tuple[dict[str, str], list[str], int]:
+    """The header's values, its faults, and where the heights begin."""
     header: dict[str, str] = {}
     faults: list[str] = []
-    for number, line in enumerate(lines):
-        words = line.split()
+    file = io.BytesIO(data)
+    start = number = 0
+    while start < _HEADER_BYTES and (line := file.readline(_HEADER_BYTES)):
+        number += 1
+        words = line.decode("utf-8", errors="replace").split()
         if not words:
+            start = file.tell()
             continue
         if not words[0][0].isalpha() or words[0].lower() == "nan":
-            return header, faults, number
+            break
+        start = file.tell()
         key = words[0].lower()
         if key not in _KEYS:
-            faults.append(f"line {number + 1}: '{words[0][:40]}' is no key of an ESRI ASCII grid")
+            faults.append(f"line {number}: '{words[0][:40]}' is no key of an ESRI ASCII grid")
         elif key in header:
-            faults.append(f"line {number + 1}: {key} stands there twice")
+            faults.append(f"line {number}: {key} stands there twice")
         elif len(words) != 2:
-            faults.append(f"line {number + 1}: {key} must have one value")
+            faults.append(f"line {number}: {key} must have one value")
         else:
             header[key] = words[1]
         if len(faults) >= 5:
             break
-    return header, faults, len(lines)
+    return header, faults, start
 
 
 def _number(header: dict[str, str], key: str, faults: list[str]) -> float:
@@ -140,22 +164,52 @@ def _corner(header: dict[str, str], axis: str, faults: list[str]) -> float:
     return _number(header, given[0], faults)
 
 
-def _heights(lines: list[str], first: int, nx: int, ny: int, source: str) -> NDArray[np.float64]:
-    rows = []
-    for number, line in enumerate(lines, start=first + 1):
-        words = line.split()
+def _heights(data: bytes, start: int, nx: int, ny: int, source: str) -> NDArray[np.float64]:
+    height = np.empty(nx * ny, dtype=np.float64)
+    count = 0
+    for at, words in _words(data, start):
         try:
-            rows.append(np.array(words, dtype=np.float64))
+            # Those beyond what the header tells are only counted.
+            some = np.array(words if count < height.size else words[:1], dtype=np.float64)
         except ValueError:
-            wrong = next(word for word in words if not _is_number(word))
-            raise BadInput(f"line {number}: '{wrong[:40]}' is not a height", source) from None
-    height = np.concatenate(rows) if rows else np.zeros(0)
-    if len(height) != nx * ny:
-        raise BadInput(f"holds {len(height)} heights; {nx} by {ny} need {nx * ny}", source)
+            raise BadInput(_wrong_word(data, at, words), source) from None
+        part = height[count : count + len(some)]
+        part[:] = some[: len(part)]
+        count += len(words)
+    if count != height.size:
+        raise BadInput(f"holds {count} heights; {nx} by {ny} need {nx * ny}", source)
     return height.reshape(ny, nx)
 
 
-def _is_number(word: str) -> bool:
+def _words(data: bytes, start: int) -> Iterator[tuple[int, list[bytes]]]:
+    """Yield (where they begin, words) of the body, some hundred thousand at a time."""
+    while start < len(data):
+        end = min(start + _PIECE, len(data))
+        # A word that the piece cuts is taken whole.
+        while end < len(data) and end - start < _PIECE + _LONGEST_WORD and not data[end - 1 : end].isspace():
+            end += 1
+        words = data[start:end].split()
+        if words:
+            yield start, words
+        start = end
+
+
+def _wrong_word(data: bytes, at: int, words: list[bytes]) -> str:
+    index = next((i for i, word in enumerate(words) if not _is_number(word)), 0)
+    where = at
+    for word in words[: index + 1]:
+        where = data.index(word, where) + len(word)
+    line = data.count(b"\n", 0, where) + 1
+    return f"line {line}: '{words[index].decode('utf-8', errors='replace')[:40]}' is not a height"
+
+
+def _flip(rows: NDArray[np.float64]) -> None:
+    """Turn the order of rows about, in place."""
+    for i in range(len(rows) // 2):
+        rows[[i, -1 - i]] = rows[[-1 - i, i]]
+
+
+def _is_number(word: bytes) -> bool:
     try:
         float(word)
     except ValueError:
@@ -164,33 +218,37 @@ def _is_number(word: str) -> bool:
 
 
 def _checked(height: NDArray[np.float64], source: str) -> NDArray[np.float64]:
-    known = height[np.isfinite(height)]
-    if not len(known):
+    low, high = float(np.fmin.reduce(height, axis=None)), float(np.fmax.reduce(height, axis=None))
+    if np.isnan(low):
         raise BadInput("holds no height at all", source)
-    if np.isinf(height).any() or known.min() < -500.0 or known.max() > 9000.0:
+    if low < -500.0 or high > 9000.0:
         raise BadInput(
-            f"heights run from {known.min():g} to {known.max():g}; metres between -500 and 9000 are meant",
+            f"heights run from {low:g} to {high:g}; metres between -500 and 9000 are meant",
             source,
         )
-    return np.ascontiguousarray(height)
+    return height
 
 
 def _geotiff(data: bytes, source: str) -> ElevationFile:
     try:
         import rasterio
-        from rasterio.errors import RasterioError
         from rasterio.io import MemoryFile
     except ImportError:
         raise BadInput(f"is a GeoTIFF: {_EXTRA}, or save it as ESRI ASCII", source) from None
     try:
         with (
-            rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR"),
+            rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR", GDAL_CACHEMAX=32),
+            warnings.catch_warnings(),
             MemoryFile(data) as memory,
-            memory.open(driver="GTiff") as dataset,
         ):
-            return _dataset(dataset, source)
-    except RasterioError as error:
-        raise BadInput(f"cannot be read as a GeoTIFF: {str(error).splitlines()[0][:120]}", source) from None
+            warnings.simplefilter("ignore")
+            with memory.open(driver="GTiff") as dataset:
+                return _dataset(dataset, source)
+    except BadInput:
+        raise
+    except Exception as error:  # a damaged file can break the library in many ways; all are one fault
+        words = next(iter(str(error).splitlines()), type(error).__name__)
+        raise BadInput(f"cannot be read as a GeoTIFF: {words[:120]}", source) from None
 
 
 def _dataset(dataset: Any, source: str) -> ElevationFile:
@@ -198,25 +256,59 @@ def _dataset(dataset: Any, source: str) -> ElevationFile:
     faults = []
     if dataset.count != 1:
         faults.append(f"has {dataset.count} bands; an elevation grid has one")
-    if dataset.crs is None:
-        faults.append("holds no coordinate system")
+    elif np.dtype(dataset.dtypes[0]).kind not in "iuf":
+        faults.append("holds no plain numbers; an elevation grid has whole or decimal heights")
+    crs = _system(dataset, faults)
     if t.b or t.d or t.a <= 0 or t.e >= 0:
         faults.append("is turned or mirrored; save it with north up")
+    elif not (max(t.a, -t.e) <= MOST_CELL and min(t.a, -t.e) > 1e-9 and max(abs(t.c), abs(t.f)) <= FARTHEST):
+        faults.append("has cells or corners larger than any on Earth, or cells of no size")
     if dataset.width * dataset.height > MOST_CELLS:
         faults.append(
             f"has {dataset.width} by {dataset.height} cells; at most {MOST_CELLS / 1e6:.0f} million are read"
         )
+    tile = dataset.block_shapes[0] if dataset.count else (1, 1)
+    if tile[0] * tile[1] > MOST_CELLS:
+        faults.append(f"is packed in tiles of {tile[1]} by {tile[0]} cells; save it with smaller ones")
     if min(dataset.width, dataset.height) < 3:
         faults.append("has fewer than 3 by 3 cells")
     if faults:
         raise BadInput(faults, source)
-    band = dataset.read(1, masked=True).astype(np.float64)
-    height = np.ma.filled(band * dataset.scales[0] + dataset.offsets[0], np.nan)
+    height = _band(dataset, rows=max(tile[0], _PIECE // dataset.width))
     x = t.c + t.a * (np.arange(dataset.width) + 0.5)
     y = t.f + t.e * (np.arange(dataset.height) + 0.5)
-    code = dataset.crs.to_epsg()
-    crs = f"EPSG:{code}" if code else str(dataset.crs.to_wkt())
-    return ElevationFile(x=x, y=y[::-1], height_m=_checked(height[::-1], source), crs=crs)
+    return ElevationFile(x=x, y=y[::-1], height_m=_checked(height, source), crs=crs)
+
+
+def _system(dataset: Any, faults: list[str]) -> str:
+    """The name of the grid's coordinate system; '' and a fault where it has none that can be read."""
+    try:
+        found = dataset.crs
+        if not found:
+            faults.append("holds no coordinate system")
+            return ""
+        code = found.to_epsg()
+        wkt = str(found.to_wkt())
+    except Exception:  # a name that is no text, a code that nobody gave: the library tells in many ways
+        faults.append("its coordinate system cannot be read; save it again in a system such as EPSG:32633")
+        return ""
+    return f"EPSG:{code}" if code else wkt
+
+
+def _band(dataset: Any, *, rows: int) -> NDArray[np.float64]:
+    """The heights, southernmost row first, `nan` where nothing is known; read some rows at a time."""
+    from rasterio.windows import Window
+
+    height = np.empty((dataset.height, dataset.width), dtype=np.float64)
+    for first in range(0, dataset.height, rows):
+        part = height[first : first + rows]
+        window = Window(0, first, dataset.width, len(part))
+        dataset.read(1, window=window, out=part)
+        part *= dataset.scales[0]
+        part += dataset.offsets[0]
+        part[dataset.read_masks(1, window=window) == 0] = np.nan
+    _flip(height)
+    return height
 
 
 def projection(crs: str, source: str) -> Project:
@@ -237,20 +329,31 @@ def projection(crs: str, source: str) -> Project:
         zone, south = int(code[3:]), code.startswith("327")
         return lambda lat, lon: utm(lat, lon, zone=zone, south=south)
     try:
+        from rasterio._err import CPLE_BaseError
         from rasterio.crs import CRS
-        from rasterio.errors import CRSError
+        from rasterio.errors import CRSError, RasterioError
         from rasterio.warp import transform
     except ImportError:
         raise BadInput(f"the system '{crs[:60]}' is not known without help: {_EXTRA}", source) from None
+    unknown = BadInput(f"'{crs[:60]}' is no coordinate system; name it like EPSG:32633", source)
     try:
-        target = CRS.from_user_input(crs)
-    except CRSError:
-        raise BadInput(f"'{crs[:60]}' is no coordinate system; name it like EPSG:32633", source) from None
+        target, earth = CRS.from_user_input(crs), CRS.from_epsg(4326)
+    except (CRSError, ValueError, OverflowError):
+        raise unknown from None
 
     def project(
         lat: NDArray[np.float64], lon: NDArray[np.float64]
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        flat = transform(CRS.from_epsg(4326), target, np.degrees(lon).ravel(), np.degrees(lat).ravel())
-        return np.reshape(flat[0], lon.shape), np.reshape(flat[1], lat.shape)
+        shape, lat, lon = lat.shape, np.degrees(lat).ravel(), np.degrees(lon).ravel()
+        flat = np.empty((2, lat.size))
+        try:
+            # Some at a time: the library takes and gives lists.
+            for first in range(0, lat.size, _SOME):
+                some = slice(first, first + _SOME)
+                flat[:, some] = transform(earth, target, lon[some], lat[some])[:2]
+        except (RasterioError, CPLE_BaseError, ValueError):
+            raise unknown from None
+        flat[~np.isfinite(flat)] = np.nan
+        return flat[0].reshape(shape), flat[1].reshape(shape)
 
     return project

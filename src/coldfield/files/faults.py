@@ -44,7 +44,11 @@ def fault_lines(error: ValidationError, model: type[BaseModel]) -> list[str]:
     keys = dict(_keys_of(model, set()))
     places: dict[tuple[int | str, ...], ErrorDetails] = {}
     for detail in error.errors(include_url=False):
-        places.setdefault(tuple(part for part in detail["loc"] if not _is_union_member(part)), detail)
+        *before, last = detail["loc"] or ("",)
+        # A key that nobody knows may look like a member of a union, and is none.
+        named = last if detail["type"] == "extra_forbidden" or not _is_union_member(last) else None
+        loc = [part for part in before if not _is_union_member(part)]
+        places.setdefault(tuple([*loc, named] if named not in (None, "") else loc), detail)
     # Where one of several kinds is allowed, the fault deepest inside is the one that helps.
     inner = {loc[:i] for loc in places for i in range(len(loc))}
     found = [
@@ -81,7 +85,7 @@ def fault_words(
     if kind == "missing":
         return "is missing"
     if kind == "extra_forbidden":
-        return f"is not a key here{_nearest(str(loc[-1]), keys, loc)}"
+        return f"is not a key here{_nearest(str(loc[-1]) if loc else '', keys, loc)}"
     if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
         return f"must be {bounds.get(name) or _bound(ctx)}"
     if kind == "literal_error":

@@ -2,29 +2,30 @@
 
 Only track points are read (`trk`, `trkseg`, `trkpt`); elements are told by their local name, so any
 prefix or default namespace will do. Files are hostile until proved otherwise: entity declarations and
-external references are refused, and so are files larger than the bounds below.
+external references are refused, and so are files larger than the bounds of `coldfield.files.xml_events`.
 
-The reader is expat's own, with the refusals of defusedxml set on it, for three reasons: defusedxml's
-readers build the whole tree in Python or go through xml.sax, at two to four times the time; gpxpy reads
-with the standard library's tree, which expands entities unless lxml is there, and stops at the first
-coordinate that is no number where a debrief counts it and goes on; and a tree of 64 MB of hostile
-elements takes gigabytes, while this keeps three numbers a point.
+The reader walks through the elements, for three reasons: defusedxml's readers build the whole tree in
+Python or go through xml.sax, at two to four times the time; gpxpy reads with the standard library's tree,
+which expands entities unless lxml is there, and stops at the first coordinate that is no number where a
+debrief counts it and goes on; and a tree of 64 MB of hostile elements takes gigabytes, while this keeps
+five numbers a point.
 
 Files that this project made up in the computer carry a mark, and are known by it when they are read.
 """
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import NoReturn
-from xml.parsers import expat
 
 import numpy as np
-from defusedxml import EntitiesForbidden
 
-from coldfield.debrief.recorded import MOST_POINTS, Recorded
+from coldfield.debrief.recorded import Recorded
 from coldfield.errors import BadInput
+from coldfield.files.budget import Budget
+from coldfield.files.track_times import plausible
+from coldfield.files.xml_events import XmlEvents
 
 MOST_BYTES = 64_000_000
 SIMULATED = "simulated: made in the computer, nobody walked this"
@@ -33,7 +34,7 @@ SIMULATED = "simulated: made in the computer, nobody walked this"
 _NOTHING = float("nan")
 
 
-def read_gpx(data: bytes, source: str) -> tuple[Recorded, ...]:
+def read_gpx(data: bytes, source: str, budget: Budget | None = None) -> tuple[Recorded, ...]:
     """Return the tracks of a GPX file that hold at least one point.
 
     Parameters
@@ -42,11 +43,14 @@ def read_gpx(data: bytes, source: str) -> tuple[Recorded, ...]:
         The file, in any encoding its XML declaration names.
     source : str
         The file's name: stands in front of faults and becomes `Recorded.file`.
+    budget : Budget, optional
+        What is left of an archive that the file comes out of.
 
     Raises
     ------
     BadInput
-        If the file is too large, is not XML, declares entities, or holds no track point.
+        If the file is too large, is not XML, declares entities, holds no track point, or has times that
+        cannot be those of a run.
 
     Notes
     -----
@@ -55,16 +59,12 @@ def read_gpx(data: bytes, source: str) -> tuple[Recorded, ...]:
     """
     if len(data) > MOST_BYTES:
         raise BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", source)
-    handler = _Tracks(source)
+    budget = budget if budget is not None else Budget()
+    handler = _Tracks(source, budget)
     try:
-        handler.parser().Parse(data, True)
-    except EntitiesForbidden:
-        raise BadInput("declares XML entities; a track file has none, it is not read", source) from None
-    except expat.ExpatError as error:
-        words = expat.ErrorString(error.code)
-        raise BadInput(f"line {error.lineno}: is not well-formed XML: {words}", source) from None
-    except (ValueError, LookupError) as error:
-        raise BadInput(f"cannot be read as XML: {str(error)[:80]}", source) from None
+        handler.events.read(data)
+    finally:
+        budget.take(points=handler.points, tracks=len(handler.tracks), parts=handler.events.elements)
     if not handler.seen_gpx:
         raise BadInput("is XML but not GPX: its first element is not 'gpx'", source)
     if not handler.tracks:
@@ -104,59 +104,35 @@ def write_gpx(
 
 
 class _Tracks:
-    """Gathers track points while expat walks through the file.
+    """Gathers track points while expat walks through the file."""
 
-    The parser refuses entity declarations and external references as defusedxml's readers do; those
-    build a tree or go through xml.sax, at two to four times the time for an hour at 1 Hz.
-    """
-
-    def __init__(self, source: str) -> None:
+    def __init__(self, source: str, budget: Budget) -> None:
         self.source = source
+        self.budget = budget
+        self.events = XmlEvents(source, self._start, self._end, most_elements=max(budget.parts, 0))
         self.tracks: list[Recorded] = []
+        self.points = 0
         self.seen_gpx = False
         self.route_points = 0
         self._simulated = False
-        self._path: list[str] = []
-        self._text: list[str] = []
-        self._reading = False
-        self._points = 0
         self._begin_track()
-
-    def parser(self) -> expat.XMLParserType:
-        """Return a parser that calls this."""
-        parser = expat.ParserCreate()
-        parser.buffer_text = True
-        parser.StartElementHandler = self._start
-        parser.EndElementHandler = self._end
-        self._parser = parser
-        parser.EntityDeclHandler = self._entity
-        parser.UnparsedEntityDeclHandler = self._entity
-        parser.ExternalEntityRefHandler = self._entity
-        return parser
-
-    def _entity(self, *what: object) -> NoReturn:
-        raise EntitiesForbidden(str(what[0]), None, None, None, None, None)
 
     def _begin_track(self) -> None:
         self._name = ""
         self._segment = -1
-        self._times: list[str | None] = []
-        self._lat: list[float] = []
-        self._lon: list[float] = []
-        self._of_segment: list[int] = []
+        self._times = array("d")
+        self._lat = array("d")
+        self._lon = array("d")
+        self._of_segment = array("q")
+        self._lines = array("q")
+        self._zoneless = self._unreadable = 0
 
-    def _start(self, name: str, attrs: dict[str, str]) -> None:
-        local = name.rpartition(":")[2] if ":" in name else name
-        path = self._path
+    def _start(self, local: str, attrs: dict[str, str], path: list[str]) -> bool:
         parent = path[-1] if path else ""
-        path.append(local)
-        if self._reading:  # an element inside a text: there is none in GPX
-            self._read(False)
         if local == "trkpt":
             self._point(attrs)
         elif local in _READ:
-            if parent in _READ[local]:
-                self._read(True)
+            return parent in _READ[local] and (local != "time" or bool(self._times))
         elif local == "trkseg":
             self._segment += 1
         elif local == "trk":
@@ -165,39 +141,50 @@ class _Tracks:
             self.route_points += 1
         elif local == "gpx" and not parent:
             self.seen_gpx = True
-        if len(path) > 200:
-            raise BadInput("nests its elements more than 200 deep; it is not a track file", self.source)
+        return False
 
     def _point(self, attrs: dict[str, str]) -> None:
-        self._points += 1
-        if self._points > MOST_POINTS:
-            raise BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", self.source)
+        self.points += 1
+        fault = self.budget.too_many(self.source, points=self.points)
+        if fault is not None:
+            raise fault
         self._lat.append(_number(attrs.get("lat")))
         self._lon.append(_number(attrs.get("lon")))
-        self._times.append(None)
+        self._times.append(_NOTHING)
         self._of_segment.append(self._segment)
+        self._lines.append(self.events.line)
 
-    def _read(self, on: bool) -> None:
-        self._text.clear()
-        self._reading = on
-        self._parser.CharacterDataHandler = self._text.append if on else None
-
-    def _end(self, _name: str) -> None:
-        local = self._path.pop()
-        if self._reading:
-            text = "".join(self._text).strip()
-            self._read(False)
-            if local == "time":
-                self._times[-1] = text
-            elif local == "name":
-                self._name = text[:200]
-            elif local == "desc":
-                self._simulated = text.startswith(SIMULATED.partition(":")[0])
-        if local == "trk" and self._lat:
+    def _end(self, local: str, text: str) -> None:
+        if text and local == "time":
+            self._time(text)
+        elif text and local == "name":
+            self._name = text[:200]
+        elif text and local == "desc":
+            self._simulated = text.startswith(SIMULATED.partition(":")[0])
+        elif local == "trk" and self._lat:
             self._end_track()
 
+    def _time(self, text: str) -> None:
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError:
+            self._unreadable += 1
+            return
+        if moment.tzinfo is None:
+            self._zoneless += 1
+            moment = moment.replace(tzinfo=UTC)
+        self._times[-1] = moment.timestamp()
+
     def _end_track(self) -> None:
-        unix_s, notes = _moments(self._times)
+        fault = self.budget.too_many(self.source, tracks=len(self.tracks) + 1)
+        if fault is not None:
+            raise fault
+        unix_s, refused = plausible(np.array(self._times), self._lines, self.source)
+        notes = list(refused)
+        if self._zoneless:
+            notes.append(f"{self._zoneless} times without a zone, taken as UTC")
+        if self._unreadable:
+            notes.append(f"{self._unreadable} times could not be read")
         self.tracks.append(
             Recorded(
                 file=self.source,
@@ -206,36 +193,10 @@ class _Tracks:
                 place=np.radians(np.column_stack([self._lat, self._lon])),
                 segment=np.maximum(np.array(self._of_segment, dtype=np.int64), 0),
                 simulated=self._simulated,
-                notes=notes,
+                notes=tuple(notes),
             )
         )
         self._begin_track()
-
-
-def _moments(texts: Sequence[str | None]) -> tuple[np.ndarray, tuple[str, ...]]:
-    """Seconds since 1970 UTC of points' times, NaN where a point has none or it cannot be read; and notes."""
-    unix_s: list[float] = []
-    zoneless = unreadable = 0
-    for text in texts:
-        if text is None:
-            unix_s.append(_NOTHING)
-            continue
-        try:
-            moment = datetime.fromisoformat(text)
-        except ValueError:
-            unreadable += 1
-            unix_s.append(_NOTHING)
-            continue
-        if moment.tzinfo is None:
-            zoneless += 1
-            moment = moment.replace(tzinfo=UTC)
-        unix_s.append(moment.timestamp())
-    notes = []
-    if zoneless:
-        notes.append(f"{zoneless} times without a zone, taken as UTC")
-    if unreadable:
-        notes.append(f"{unreadable} times could not be read")
-    return np.array(unix_s), tuple(notes)
 
 
 _READ = {"time": ("trkpt",), "name": ("trk",), "desc": ("metadata", "gpx")}

@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Iterable, Iterator
 from typing import Any, NoReturn
 
 from coldfield.errors import BadInput
 
 MOST_BYTES = 5_000_000
+MOST_DEPTH = 64
+"""Lists and objects within each other; no format of ours goes beyond ten. Setting."""
+
+MOST_DIGITS = 300
+"""Digits of a whole number; the largest that a computer's numbers hold has 309."""
+
+_TEXT = re.compile(r'"(?:[^"\\]|\\.)*"', re.DOTALL)
+_OTHER = re.compile(r"[^\[\]{}]+")
 
 
 def decode_text(data: bytes, source: str, *, most_bytes: int = MOST_BYTES) -> str:
@@ -35,17 +45,38 @@ def parse_json(text: str, source: str) -> Any:
     Raises
     ------
     BadInput
-        If the text is not JSON, repeats a key within one object, holds NaN or Infinity, or is
-        nested too deeply.
+        If the text is not JSON, repeats a key within one object, holds NaN, Infinity or half a
+        letter, or is nested too deeply.
     """
+    if depth_of(text) > MOST_DEPTH:
+        raise BadInput("is nested too deeply", source)
     try:
-        return json.loads(text, object_pairs_hook=_no_repeats, parse_constant=_no_constants)
+        value = _STRICT.decode(text)
+        _refuse_halves(value, text)
     except json.JSONDecodeError as error:
         raise BadInput(f"line {error.lineno}, column {error.colno}: not JSON: {error.msg}", source) from None
     except RecursionError:
         raise BadInput("is nested too deeply", source) from None
     except ValueError as error:
         raise BadInput(str(error), source) from None
+    return value
+
+
+def depth_of(text: str) -> int:
+    """Return how deep the lists and objects of a JSON text stand within each other.
+
+    Brackets within texts do not count; in what is not JSON the answer means nothing.
+    """
+    deep = most = 0
+    for sign in _OTHER.sub("", _TEXT.sub("", text)):
+        deep += 1 if sign in "[{" else -1
+        most = max(most, deep)
+    return most
+
+
+def whole(digits: str) -> int | float:
+    """Return the number of some digits; infinity where it is too large for a computer's numbers."""
+    return int(digits) if len(digits) <= MOST_DIGITS else float(digits)
 
 
 def _no_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -59,3 +90,109 @@ def _no_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _no_constants(word: str) -> NoReturn:
     raise ValueError(f"{word} is not a number that can be used; give a finite one")
+
+
+def _refuse_halves(value: Any, text: str) -> None:
+    """Refuse half of a letter that takes two: it can be written nowhere."""
+    if "\\u" not in text:
+        return
+    try:
+        json.dumps(value, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        raise ValueError("holds half of a letter that takes two (\\uD800 to \\uDFFF); write both") from None
+
+
+_STRICT = json.JSONDecoder(object_pairs_hook=_no_repeats, parse_constant=_no_constants, parse_int=whole)
+
+
+def each_value(pieces: Iterable[str], source: str, *, most_letters: int = MOST_BYTES) -> Iterator[Any]:
+    """Give the values of one JSON list, one after the other, as its text comes in pieces.
+
+    Parameters
+    ----------
+    pieces : iterable of str
+        The text, in any pieces; what is held of it at a time is a piece and a value.
+    source : str
+        What the text is, for faults.
+    most_letters : int
+        The longest single value.
+
+    Raises
+    ------
+    BadInput
+        If the text is no JSON list, or a value in it is not as `parse_json` takes it.
+    """
+    try:
+        yield from _ListReader(iter(pieces), most_letters).values()
+    except RecursionError:
+        raise BadInput("is nested too deeply", source) from None
+    except ValueError as error:
+        raise BadInput(f"is not a JSON list: {error}", source) from None
+
+
+class _ListReader:
+    def __init__(self, pieces: Iterator[str], most_letters: int) -> None:
+        self.pieces, self.most = pieces, most_letters
+        self.text, self.at, self.number = "", 0, 0
+
+    def values(self) -> Iterator[Any]:
+        if self._sign() != "[":
+            raise ValueError("it does not begin with '['")
+        self.at += 1
+        if self._sign() == "]":
+            self.at += 1
+        else:
+            more = True
+            while more:
+                yield self._value()
+                self.number += 1
+                sign = self._sign()
+                if sign not in (",", "]"):
+                    raise ValueError(f"after entry {self.number} comes neither ',' nor ']'")
+                self.at += 1
+                more = sign == ","
+        if self._sign():
+            raise ValueError("something comes after its end")
+
+    def _more(self) -> bool:
+        """Take the next pieces, as many as make up what is held: a long value is not tried at every piece."""
+        rest = self.text[self.at :]
+        parts, wanted = [rest], max(len(rest), 1)
+        for piece in self.pieces:
+            parts.append(piece)
+            wanted -= len(piece)
+            if wanted <= 0:
+                break
+        self.text, self.at = "".join(parts), 0
+        return len(self.text) > len(rest)
+
+    def _sign(self) -> str:
+        """Return the next letter that is not space, '' at the end."""
+        while True:
+            while self.at < len(self.text) and self.text[self.at] in " \t\n\r":
+                self.at += 1
+            if self.at < len(self.text):
+                return self.text[self.at]
+            if not self._more():
+                return ""
+
+    def _value(self) -> Any:
+        self._sign()
+        while True:
+            try:
+                value, end = _STRICT.raw_decode(self.text, self.at)
+            except json.JSONDecodeError as error:
+                if len(self.text) - self.at > self.most:
+                    raise ValueError(f"entry {self.number + 1} is too long") from None
+                if not self._more():
+                    raise ValueError(f"entry {self.number + 1}: {error.msg}") from None
+                continue
+            if end < len(self.text):
+                _refuse_halves(value, self.text[self.at : end])
+                self.at = end
+                return value
+            # A number at the edge of what is held may go on in the next piece.
+            if not self._more():
+                _refuse_halves(value, self.text[self.at :])
+                self.at = len(self.text)
+                return value

@@ -29,6 +29,11 @@ def lanes_gpx(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str, st
         Searcher id -> name; an id without a name stands for itself.
     title : str
         Name of the whole file.
+
+    Raises
+    ------
+    BadInput
+        If the site lies nowhere on Earth yet.
     """
     ET.register_namespace("", GPX_NAMESPACE)
     root = ET.Element(_tag("gpx"), {"version": "1.1", "creator": "coldfield"})
@@ -50,7 +55,7 @@ def lanes_gpx(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str, st
 def lanes_geojson(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str, str], title: str) -> str:
     """Return lanes as a GeoJSON FeatureCollection: a LineString and a start Point a searcher.
 
-    Parameters and names as in `lanes_gpx`.
+    Parameters, names and refusal as in `lanes_gpx`.
     """
     features = []
     for lane in lanes:
@@ -73,7 +78,7 @@ def _feature(kind: str, coordinates: object, properties: Mapping[str, object]) -
 
 
 def _degrees(lane: Lane, frame: SiteFrame) -> list[tuple[float, float]]:
-    latitude, longitude = frame.to_wgs84(lane.line_m)
+    latitude, longitude = frame.on_earth(lane.line_m)
     pairs = zip(np.degrees(latitude).tolist(), np.degrees(longitude).tolist(), strict=True)
     return [(round(lat, _DIGITS), round(lon, _DIGITS)) for lat, lon in pairs]
 

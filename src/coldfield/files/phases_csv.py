@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
+
+from coldfield.files.csv_text import csv_text
 
 COLUMNS = (
     "searcher",
@@ -25,11 +25,9 @@ COLUMNS = (
 def phases_csv(document: Mapping[str, Any]) -> str:
     """Return one line per phase of a debrief document; empty where a value is not known.
 
-    A name that a spreadsheet would take for a formula gets an apostrophe in front.
+    A name that a spreadsheet would take for a formula gets an apostrophe in front (`csv_text`).
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
+    rows: list[Sequence[Any]] = [COLUMNS]
     for searcher in document["searchers"]:
         for phase in searcher["phases"]:
             row = {
@@ -38,14 +36,9 @@ def phases_csv(document: Mapping[str, Any]) -> str:
                 **phase,
                 "seconds": phase["end_s"] - phase["start_s"],
             }
-            writer.writerow([_cell(row[column]) for column in COLUMNS])
-    return out.getvalue()
+            rows.append([_cell(row[column]) for column in COLUMNS])
+    return csv_text(rows)
 
 
-def _cell(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return f"{value:.2f}"
-    text = str(value)
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+def _cell(value: Any) -> Any:
+    return f"{value:.2f}" if isinstance(value, float) else value

@@ -8,16 +8,36 @@ from __future__ import annotations
 
 import json
 import zipfile
-from collections.abc import Iterable
+from codecs import getincrementaldecoder
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from typing import IO, Any
 
 from coldfield.errors import BadInput
+from coldfield.files.json_text import decode_text, each_value, parse_json
+from coldfield.files.zip_guard import open_zip, pieces
 
 FORMAT = "coldfield-records/1"
-MOST_MEMBER_BYTES = 200_000_000
+MOST_MEMBERS = 200_000
 MOST_TOTAL_BYTES = 8_000_000_000
-MOST_MEMBERS = 1_000_000
+
+MOST_FILE_BYTES = 100_000_000
+"""The largest file that is kept as it came, and more than any list of records takes in memory."""
+
+MOST_LIST_BYTES = 1_000_000_000
+"""The largest list of records; it is read row by row."""
+
+MOST_DOCUMENT_BYTES = 64_000_000
+MOST_VALUES = 2_000_000
+"""Values in one JSON document: four times those of twelve people's run of four hours. Setting."""
+
+MOST_TIMES = 3
+"""How often one member is given: a drill's newest version serves twice, no other member more than once."""
+
+MOST_ENTRY = 4_000_000
+"""Letters of the longest entry of a list. Setting."""
+
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 
 
@@ -43,18 +63,44 @@ class ArchiveWriter:
         """Add one member as JSON."""
         self.add(name, json_bytes(value))
 
+    def add_list(self, name: str, entries: Iterable[Any]) -> int:
+        """Add one member, a JSON list written entry by entry; return how many there were.
+
+        No other member can be added before the last entry was taken.
+        """
+        digest, count = sha256(), 0
+        with self._zip.open(_member(name), "w", force_zip64=True) as member:
+            for entry in entries:
+                text = ((",\n" if count else "[\n") + _json_text(entry)).encode()
+                digest.update(text)
+                member.write(text)
+                count += 1
+            ending = b"\n]\n" if count else b"[]\n"
+            digest.update(ending)
+            member.write(ending)
+        self._sums[name] = digest.hexdigest()
+        return count
+
     def close(self, told: dict[str, Any]) -> None:
         """Write the manifest, with what else is told, and end the archive."""
         manifest = {"format": FORMAT, **told, "sha256": dict(sorted(self._sums.items()))}
         self._write("manifest.json", json_bytes(manifest))
         self._zip.close()
 
+    def give_up(self) -> None:
+        """Let go of an archive that will not be ended; nothing more is written."""
+        self._zip.fp = None
+
     def _write(self, name: str, data: bytes) -> None:
-        # One fixed date: the same records give the same archive.
-        info = zipfile.ZipInfo(name, date_time=_EARLIEST)
-        info.compress_type = zipfile.ZIP_DEFLATED
-        info.external_attr = 0o644 << 16
-        self._zip.writestr(info, data)
+        self._zip.writestr(_member(name), data)
+
+
+def _member(name: str) -> zipfile.ZipInfo:
+    # One fixed date: the same records give the same archive.
+    info = zipfile.ZipInfo(name, date_time=_EARLIEST)
+    info.compress_type = zipfile.ZIP_DEFLATED
+    info.external_attr = 0o644 << 16
+    return info
 
 
 class ArchiveReader:
@@ -75,19 +121,22 @@ class ArchiveReader:
 
     def __init__(self, file: IO[bytes], source: str) -> None:
         self.source = source
-        try:
-            self._zip = zipfile.ZipFile(file)
-        except Exception:  # a damaged directory makes zipfile raise more than its own errors
-            raise BadInput("is not a zip file, or it is cut short", source) from None
+        self._zip = open_zip(file, source, most_members=MOST_MEMBERS)
+        self._given: Counter[str] = Counter()
         names = self._zip.namelist()
+        self._check_sizes(names)
         if "manifest.json" not in names:
             raise BadInput("has no manifest.json; name a zip that `coldfield export` made", source)
         self.manifest = self._manifest()
-        self._check_members(names)
+        self._check_named(names)
 
     def names(self) -> Iterable[str]:
         """Return the members, sorted, without the manifest."""
         return sorted(self._sums)
+
+    def size(self, name: str) -> int:
+        """Return how many bytes a member has once it is unpacked, as the archive says."""
+        return self._zip.getinfo(name).file_size
 
     def read(self, name: str) -> bytes:
         """Return one member's bytes.
@@ -95,27 +144,85 @@ class ArchiveReader:
         Raises
         ------
         BadInput
-            If it is missing, damaged or altered.
+            If it is missing, damaged, altered, too large, or asked for again and again.
         """
-        if name not in self._sums or name not in self._zip.NameToInfo:
-            raise BadInput(f"{name[:80]}: is missing", self.source)
-        data = self._bytes(name)
-        if sha256(data).hexdigest() != self._sums[name]:
-            raise BadInput(f"{name}: is not what the manifest says; it was damaged or altered", self.source)
+        return self._checked(name, most_bytes=MOST_FILE_BYTES)
+
+    def read_json(self, name: str, *, again: bool = False) -> Any:
+        """Return one member's JSON value, counted before it is built and read as strictly as a drill file.
+
+        Parameters
+        ----------
+        name : str
+            The member.
+        again : bool
+            It was read before and may be read any number of times.
+
+        Raises
+        ------
+        BadInput
+            As for `read`; if it is no JSON, or holds more than two million values.
+        """
+        return self._json(name, self._checked(name, most_bytes=MOST_DOCUMENT_BYTES, again=again))
+
+    def each(self, name: str) -> Iterator[Any]:
+        """Give the entries of one member, a JSON list, one after the other.
+
+        What is given is to be thrown away where this raises in the end.
+
+        Raises
+        ------
+        BadInput
+            As for `read`; if it is no JSON list, or an entry is longer than four million letters.
+        """
+        self._claim(name)
+        texts = self._texts(name)
+        try:
+            yield from each_value(texts, f"{self.source}: {name}", most_letters=MOST_ENTRY)
+        except BadInput:
+            # A member that was altered may be no JSON either: that it was altered is the better word for it.
+            for _ in texts:
+                pass
+            raise
+
+    def _texts(self, name: str) -> Iterator[str]:
+        decoder, digest = getincrementaldecoder("utf-8")(), sha256()
+        try:
+            for piece in self._pieces(name, MOST_LIST_BYTES):
+                digest.update(piece)
+                yield decoder.decode(piece)
+            yield decoder.decode(b"", final=True)
+        except UnicodeDecodeError:
+            raise BadInput(f"{name}: is not UTF-8", self.source) from None
+        self._check_sum(name, digest.hexdigest())
+
+    def _checked(self, name: str, *, most_bytes: int, again: bool = False) -> bytes:
+        self._claim(name, again=again)
+        data = self._bytes(name, most_bytes)
+        self._check_sum(name, sha256(data).hexdigest())
         return data
 
-    def read_json(self, name: str) -> Any:
-        """Return one member's JSON value."""
-        try:
-            return json.loads(self.read(name))
-        except (ValueError, RecursionError):
-            raise BadInput(f"{name}: is not JSON", self.source) from None
+    def _claim(self, name: str, *, again: bool = False) -> None:
+        if name not in self._sums or name not in self._zip.NameToInfo:
+            raise BadInput(f"{name[:80]}: is missing", self.source)
+        self._given[name] += not again
+        if self._given[name] > MOST_TIMES:
+            raise BadInput(
+                f"{name[:80]}: is named by several records; each has a file of its own", self.source
+            )
+
+    def _check_sum(self, name: str, found: str) -> None:
+        if found != self._sums[name]:
+            raise BadInput(f"{name}: is not what the manifest says; it was damaged or altered", self.source)
+
+    def _json(self, name: str, data: bytes) -> Any:
+        if sum(data.count(sign) for sign in (b",", b"[", b"{")) > MOST_VALUES:
+            raise BadInput(f"{name}: holds more than {MOST_VALUES // 10**6} million values", self.source)
+        source = f"{self.source}: {name}"
+        return parse_json(decode_text(data, source, most_bytes=MOST_DOCUMENT_BYTES), source)
 
     def _manifest(self) -> dict[str, Any]:
-        try:
-            manifest = json.loads(self._bytes("manifest.json"))
-        except (ValueError, RecursionError):
-            raise BadInput("manifest.json: is not JSON", self.source) from None
+        manifest = self._json("manifest.json", self._bytes("manifest.json", MOST_DOCUMENT_BYTES))
         found = manifest.get("format") if isinstance(manifest, dict) else None
         if found != FORMAT:
             raise BadInput(f"manifest.json: format must be '{FORMAT}'", self.source)
@@ -125,31 +232,34 @@ class ArchiveReader:
         self._sums: dict[str, str] = sums
         return dict(manifest)
 
-    def _check_members(self, names: list[str]) -> None:
-        others = set(names) - set(self._sums) - {"manifest.json"}
-        if others:
-            raise BadInput(f"{min(others)[:80]}: does not stand in the manifest", self.source)
-        if len(names) > MOST_MEMBERS or len(names) != len(set(names)):
+    def _check_sizes(self, names: list[str]) -> None:
+        if len(names) != len(set(names)):
             raise BadInput("holds too many members, or one twice", self.source)
         if sum(info.file_size for info in self._zip.infolist()) > MOST_TOTAL_BYTES:
             raise BadInput(f"unpacks to more than {MOST_TOTAL_BYTES // 10**9} GB", self.source)
 
-    def _bytes(self, name: str) -> bytes:
-        if self._zip.getinfo(name).file_size > MOST_MEMBER_BYTES:
-            raise BadInput(f"{name}: unpacks to more than {MOST_MEMBER_BYTES // 10**6} MB", self.source)
+    def _check_named(self, names: list[str]) -> None:
+        others = set(names) - set(self._sums) - {"manifest.json"}
+        if others:
+            raise BadInput(f"{min(others)[:80]}: does not stand in the manifest", self.source)
+
+    def _bytes(self, name: str, most_bytes: int) -> bytes:
+        return b"".join(self._pieces(name, most_bytes))
+
+    def _pieces(self, name: str, most_bytes: int) -> Iterator[bytes]:
+        entry = self._zip.getinfo(name)
+        if entry.file_size > most_bytes:
+            raise BadInput(f"{name}: unpacks to more than {most_bytes // 10**6} MB", self.source)
         try:
-            with self._zip.open(name) as member:
-                data = member.read(MOST_MEMBER_BYTES + 1)
-        except Exception as error:  # zlib.error and whatever other unpackers raise
-            raise BadInput(f"{name}: is damaged ({type(error).__name__})", self.source) from None
-        return data
+            yield from pieces(self._zip, entry, most_bytes=most_bytes)
+        except BadInput as error:
+            raise BadInput([f"{name}: {fault}" for fault in error.faults], self.source) from None
 
 
 def json_bytes(value: Any) -> bytes:
-    """Return JSON as UTF-8, keys in the order given; a list has one entry a line."""
+    """Return JSON as UTF-8, keys in the order given, in one line."""
+    return (_json_text(value) + "\n").encode()
 
-    def line(one: Any) -> str:
-        return json.dumps(one, ensure_ascii=False, allow_nan=False)
 
-    text = "[\n" + ",\n".join(map(line, value)) + "\n]" if isinstance(value, list) and value else line(value)
-    return (text + "\n").encode()
+def _json_text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)

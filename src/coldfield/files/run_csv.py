@@ -10,14 +10,15 @@ capitals; other words are kept as they are.
 
 from __future__ import annotations
 
-import csv
 import io
 import re
 from datetime import UTC, datetime
 from math import isfinite
 
+from coldfield.debrief.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S
 from coldfield.drill.run import SPLIT_KINDS, Split, Splits
 from coldfield.errors import BadInput
+from coldfield.files.csv_text import csv_rows, csv_text, unguarded
 
 COLUMNS = ("time", "t_s", "searcher", "burial", "split", "note")
 MOST_ROWS = 20_000
@@ -53,31 +54,26 @@ def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, 
     BadInput
         If it is no CSV with the right columns at all.
     """
-    lines = text.splitlines()
-    if not lines:
+    first = next((line for line in io.StringIO(text, newline="") if line.strip()), "")
+    delimiter = max(",;\t", key=first.count)
+    lines = io.StringIO(text, newline="")
+    rows = csv_rows(lines, source, delimiter=delimiter, most_rows=MOST_ROWS)
+    named = next(rows, None)
+    if named is None:
         raise BadInput(
             "is empty; the first line names the columns: " + ",".join(COLUMNS[:1] + COLUMNS[2:]), source
         )
-    delimiter = max(",;\t", key=lines[0].count)
-    try:
-        rows = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))
-    except csv.Error as error:
-        raise BadInput(f"is not CSV: {error}", source) from None
-    header = [name.strip().lower().lstrip("\ufeff") for name in rows[0]]
+    header = [name.strip().lower().lstrip("\ufeff") for name in named[1]]
     _check_header(header, source)
-    if len(rows) > MOST_ROWS:
-        raise BadInput(f"has {len(rows)} rows; at most {MOST_ROWS} are read", source)
     splits: list[tuple[int, Split]] = []
     faults: list[str] = []
-    for number, cells in enumerate(rows[1:], start=2):
-        if not any(cell.strip() for cell in cells):
-            continue
+    for number, cells in rows:
         if len(cells) > len(header):
             faults.append(
                 f"line {number}: has {len(cells)} cells for {len(header)} columns; quote a comma in a note"
             )
             continue
-        values = dict(zip(header, (cell.strip() for cell in cells), strict=False))
+        values = dict(zip(header, (unguarded(cell.strip()) for cell in cells), strict=False))
         row, wrong = _row(values, decimal="." if delimiter == "," else ",")
         faults += [f"line {number}: {fault}" for fault in wrong]
         if row is not None:
@@ -88,17 +84,15 @@ def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, 
 
 def write_splits(splits: Splits) -> str:
     """Return splits as the text of a CSV file; `read_splits` of it gives equal splits."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
     absolute = any(row.time_unix_s is not None for row in splits.rows)
-    writer.writerow(("time" if absolute else "t_s", *COLUMNS[2:]))
+    rows: list[tuple[str, ...]] = [("time" if absolute else "t_s", *COLUMNS[2:])]
     for row in splits.rows:
         if row.time_unix_s is not None:
             moment = datetime.fromtimestamp(row.time_unix_s, UTC).isoformat().replace("+00:00", "Z")
         else:
             moment = repr(row.since_alarm_s)
-        writer.writerow((moment, row.searcher or "", row.burial or "", row.split, row.note))
-    return out.getvalue()
+        rows.append((moment, row.searcher or "", row.burial or "", row.split, row.note))
+    return csv_text(rows)
 
 
 def _check_header(header: list[str], source: str) -> None:
@@ -153,7 +147,10 @@ def _absolute(clock: str) -> tuple[float | None, str | None]:
         return None, f"time: '{clock[:40]}' is not ISO 8601; write it as 2026-02-14T10:31:05+01:00"
     if moment.tzinfo is None:
         return None, f"time: '{clock[:40]}' has no zone; write it as {clock[:40]}+01:00 or ...Z"
-    return moment.timestamp(), None
+    unix_s = moment.timestamp()
+    if not EARLIEST_UNIX_S <= unix_s <= LATEST_UNIX_S:
+        return None, f"time: '{clock[:40]}' lies before 1980 or after 2100"
+    return unix_s, None
 
 
 def _seconds(since: str, decimal: str) -> tuple[float | None, str | None]:

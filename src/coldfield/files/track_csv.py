@@ -14,16 +14,18 @@ Other columns are left alone. A cell that is not a number becomes a point withou
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Callable
+from array import array
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
 
-from coldfield.debrief.recorded import MOST_POINTS, Recorded
+from coldfield.debrief.recorded import Recorded
 from coldfield.errors import BadInput
-from coldfield.files.json_text import decode_text
+from coldfield.files.budget import Budget
+from coldfield.files.csv_text import csv_rows, text_lines, unguarded
+from coldfield.files.track_times import plausible
 
 MOST_BYTES = 64_000_000
 _NOTHING = float("nan")
@@ -32,41 +34,87 @@ _ALIASES |= {"longitude": "longitude_deg"}
 _PLACES = (("latitude_deg", "longitude_deg"), ("east_m", "north_m"))
 
 
-def read_track_csv(data: bytes, source: str) -> tuple[Recorded, ...]:
+@dataclass(slots=True)
+class _Points:
+    """The points of one track: numbers only."""
+
+    time: array[float] = field(default_factory=lambda: array("d"))
+    one: array[float] = field(default_factory=lambda: array("d"))
+    other: array[float] = field(default_factory=lambda: array("d"))
+    segment: array[int] = field(default_factory=lambda: array("q"))
+    line: array[int] = field(default_factory=lambda: array("q"))
+
+
+def read_track_csv(data: bytes, source: str, budget: Budget | None = None) -> tuple[Recorded, ...]:
     """Return the tracks of a CSV file, one per value of the column `track`, in order of appearance.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    source : str
+        Its name.
+    budget : Budget, optional
+        What is left of an archive that the file comes out of.
 
     Raises
     ------
     BadInput
-        If the file is too large, is not UTF-8, lacks a column it needs or holds no row.
+        If the file is too large, is not UTF-8, lacks a column it needs, holds no row, or has times that
+        cannot be those of a run.
     """
-    text = decode_text(data, source, most_bytes=MOST_BYTES)
-    first = text.lstrip().splitlines()[0]
-    delimiter = ";" if first.count(";") > first.count(",") else ","
-    try:
-        rows = list(csv.reader(io.StringIO(text.lstrip()), delimiter=delimiter, strict=True))
-    except csv.Error as error:
-        raise BadInput(f"is not CSV: {error}", source) from None
-    header = [_ALIASES.get(name, name) for name in (cell.strip().lower() for cell in rows[0])]
+    budget = budget if budget is not None else Budget()
+    header_line = next((line for line in text_lines(data, source, most_bytes=MOST_BYTES) if line.strip()), "")
+    delimiter = ";" if header_line.count(";") > header_line.count(",") else ","
+    rows = csv_rows(
+        text_lines(data, source, most_bytes=MOST_BYTES),
+        source,
+        delimiter=delimiter,
+        most_rows=max(budget.parts, 0),
+    )
+    _, names = next(rows, (0, []))
+    header = [_ALIASES.get(name, name) for name in (cell.strip().lower() for cell in names)]
     places, clock = _columns(header, source)
-    if len(rows) - 1 > MOST_POINTS:
-        raise BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", source)
-    at = {name: header.index(name) for name in header}
-    read_time: Callable[[str], float] = _moment if clock == "time" else _number
-    gathered: dict[str, list[tuple[float, float, float, int]]] = {}
-    for row in rows[1:]:
-        if not any(cell.strip() for cell in row):
-            continue
-        cells = [*row, *([""] * (len(header) - len(row)))]
-        name = cells[at["track"]].strip() if "track" in at else ""
-        segment = _number(cells[at["segment"]]) if "segment" in at else 0.0
-        point = (read_time(cells[at[clock]]), *(_number(cells[at[place]]) for place in places))
-        gathered.setdefault(name[:200], []).append(
-            (point[0], point[1], point[2], int(segment) if abs(segment) < 1e9 else 0)
-        )
+    gathered: dict[str, _Points] = {}
+    try:
+        _gather(rows, gathered, header, (clock, *places), budget, source)
+    finally:
+        points = sum(len(one.time) for one in gathered.values())
+        budget.take(points=points, tracks=len(gathered), parts=points)
     if not gathered:
         raise BadInput("holds no point below its line of column names", source)
     return tuple(_track(source, name, points, places, clock) for name, points in gathered.items())
+
+
+def _gather(
+    rows: Iterator[tuple[int, list[str]]],
+    gathered: dict[str, _Points],
+    header: list[str],
+    names: tuple[str, str, str],
+    budget: Budget,
+    source: str,
+) -> None:
+    clock, one, other = (header.index(name) for name in names)
+    track = header.index("track") if "track" in header else None
+    segment = header.index("segment") if "segment" in header else None
+    read_time: Callable[[str], float] = _moment if names[0] == "time" else _number
+    width = len(header)
+    for count, (line, row) in enumerate(rows, start=1):
+        if len(row) < width:
+            row += [""] * (width - len(row))
+        name = unguarded(row[track].strip())[:200] if track is not None else ""
+        points = gathered.get(name)
+        if points is None:
+            points = gathered[name] = _Points()
+        fault = budget.too_many(source, points=count, tracks=len(gathered))
+        if fault is not None:
+            raise fault
+        part = _number(row[segment]) if segment is not None else 0.0
+        points.time.append(read_time(row[clock]))
+        points.one.append(_number(row[one]))
+        points.other.append(_number(row[other]))
+        points.segment.append(int(part) if abs(part) < 1e9 else 0)
+        points.line.append(line)
 
 
 def _columns(header: list[str], source: str) -> tuple[tuple[str, str], str]:
@@ -82,25 +130,21 @@ def _columns(header: list[str], source: str) -> tuple[tuple[str, str], str]:
     return places, clock
 
 
-def _track(
-    source: str,
-    name: str,
-    points: list[tuple[float, float, float, int]],
-    places: tuple[str, str],
-    clock: str,
-) -> Recorded:
-    table = np.array(points, dtype=np.float64)
+def _track(source: str, name: str, points: _Points, places: tuple[str, str], clock: str) -> Recorded:
+    unix_s, refused = plausible(np.array(points.time), points.line, source, own=clock != "time")
+    place = np.column_stack([points.one, points.other])
     on_earth = places == _PLACES[0]
-    unreadable = int(np.isnan(table[:, 0]).sum())
+    unreadable = int(np.isnan(points.time).sum())
+    told = (f"{unreadable} times could not be read or have no zone",) if unreadable else ()
     return Recorded(
         file=source,
         name=name,
-        unix_s=table[:, 0],
-        place=np.radians(table[:, 1:3]) if on_earth else table[:, 1:3],
-        segment=table[:, 3].astype(np.int64),
+        unix_s=unix_s,
+        place=np.radians(place) if on_earth else place,
+        segment=np.array(points.segment, dtype=np.int64),
         frame="wgs84" if on_earth else "site",
         clock="utc" if clock == "time" else "own",
-        notes=(f"{unreadable} times could not be read or have no zone",) if unreadable else (),
+        notes=(*refused, *told),
     )
 
 

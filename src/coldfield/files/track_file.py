@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from coldfield.debrief.recorded import Recorded
 from coldfield.errors import BadInput
+from coldfield.files.budget import Budget
 from coldfield.files.fit import read_fit
 from coldfield.files.gpx import read_gpx
 from coldfield.files.track_csv import read_track_csv
@@ -12,7 +13,9 @@ from coldfield.files.track_zip import members
 MOST_BYTES = 64_000_000
 
 
-def read_track_file(data: bytes, name: str) -> tuple[tuple[Recorded, ...], tuple[str, ...]]:
+def read_track_file(
+    data: bytes, name: str, budget: Budget | None = None
+) -> tuple[tuple[Recorded, ...], tuple[str, ...]]:
     """Return the tracks of a GPX, FIT, CSV or zip file, and one line per fault.
 
     Parameters
@@ -21,41 +24,44 @@ def read_track_file(data: bytes, name: str) -> tuple[tuple[Recorded, ...], tuple
         The file.
     name : str
         Its name, without folders. Tracks out of an archive carry the name of their own file.
+    budget : Budget, optional
+        What is left of an archive that the file comes out of. An archive has one for all of its files.
 
     Notes
     -----
     Never raises for a bad file: what is wrong with it comes back as lines, so that the other files of
     a run can still be used.
     """
+    budget = budget if budget is not None else Budget()
     try:
         if not data:
             raise BadInput("is empty", name)
         if len(data) > MOST_BYTES:
             raise BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", name)
         if data[:4] in (b"PK\x03\x04", b"PK\x05\x06"):
-            return _read_archive(data, name)
-        return _read_one(data, name), ()
+            return _read_archive(data, name, budget)
+        return _read_one(data, name, budget), ()
     except BadInput as error:
         return (), error.lines()
 
 
-def _read_one(data: bytes, name: str) -> tuple[Recorded, ...]:
+def _read_one(data: bytes, name: str, budget: Budget) -> tuple[Recorded, ...]:
     if data[8:12] == b".FIT":
-        return read_fit(data, name)
+        return read_fit(data, name, budget)
     start = data[:200].lstrip(b"\xef\xbb\xbf \t\r\n")
     if start.startswith(b"<") or data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return read_gpx(data, name)
+        return read_gpx(data, name, budget)
     kind = name.rpartition(".")[2].lower()
     if kind == "gpx":
-        return read_gpx(data, name)
+        return read_gpx(data, name, budget)
     if kind == "fit":
-        return read_fit(data, name)
+        return read_fit(data, name, budget)
     if kind == "csv":
-        return read_track_csv(data, name)
+        return read_track_csv(data, name, budget)
     raise BadInput("is none of GPX, FIT, CSV (named .csv) or zip", name)
 
 
-def _read_archive(data: bytes, name: str) -> tuple[tuple[Recorded, ...], tuple[str, ...]]:
+def _read_archive(data: bytes, name: str, budget: Budget) -> tuple[tuple[Recorded, ...], tuple[str, ...]]:
     tracks: list[Recorded] = []
     faults: list[str] = []
     try:
@@ -64,7 +70,7 @@ def _read_archive(data: bytes, name: str) -> tuple[tuple[Recorded, ...], tuple[s
                 faults += content.lines()
                 continue
             try:
-                tracks += _read_one(content, member)
+                tracks += _read_one(content, member, budget)
             except BadInput as error:
                 faults += [f"{name}: {line}" for line in error.lines()]
     except BadInput as error:

@@ -3,33 +3,18 @@
 from __future__ import annotations
 
 import io
-import lzma
-import struct
 import zipfile
-import zlib
 from collections.abc import Iterator
 
 from coldfield.errors import BadInput
+from coldfield.files.zip_guard import open_zip, unpacked
 
 MOST_MEMBERS = 200
 MOST_BYTES = 64_000_000
 """Most bytes of one member, and of the archive itself."""
 
-MOST_BYTES_TOGETHER = 256_000_000
-
-DAMAGE = (
-    zipfile.BadZipFile,
-    zlib.error,
-    lzma.LZMAError,
-    struct.error,
-    ArithmeticError,
-    EOFError,
-    LookupError,
-    OSError,
-    RuntimeError,
-    ValueError,
-)
-"""What a damaged archive makes the standard library raise."""
+MOST_BYTES_TOGETHER = 96_000_000
+"""Most bytes that an archive unpacks to: a few people's day, or a course's run. Setting."""
 
 
 def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
@@ -40,18 +25,15 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
     Raises
     ------
     BadInput
-        If it is not a zip archive, has more than 200 files, or unpacks to more than 256 MB.
+        If it is not a zip archive, has more than 200 files, or unpacks to more than 96 MB.
 
     Notes
     -----
     A declared size is not believed: unpacking stops at the bound, so an archive that blows up (a zip
     bomb) costs at most that much memory, one member at a time. Archives inside archives are not opened.
     """
-    try:
-        archive = zipfile.ZipFile(io.BytesIO(data))
-        entries = [e for e in archive.infolist() if not e.is_dir() and not _hidden(e.filename)]
-    except DAMAGE as error:
-        raise BadInput(f"is not a whole zip archive: {str(error)[:80]}", source) from None
+    archive = open_zip(io.BytesIO(data), source, most_members=2 * MOST_MEMBERS)
+    entries = [e for e in archive.infolist() if not e.is_dir() and not _hidden(e.filename)]
     if len(entries) > MOST_MEMBERS:
         raise BadInput(f"holds {len(entries)} files; at most {MOST_MEMBERS} are read", source)
     if not entries:
@@ -59,27 +41,17 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
     left = MOST_BYTES_TOGETHER
     for entry in entries:
         name = entry.filename.replace("\\", "/").rpartition("/")[2]
-        content = _content(archive, entry, f"{source}: {name}")
-        if isinstance(content, bytes):
-            left -= len(content)
-            if left < 0:
-                raise BadInput(f"unpacks to more than {MOST_BYTES_TOGETHER // 1_000_000} MB", source)
+        content, spent = _content(archive, entry, f"{source}: {name}")
+        left -= spent
+        if left < 0:
+            raise BadInput(f"unpacks to more than {MOST_BYTES_TOGETHER // 1_000_000} MB", source)
         yield name, content
 
 
-def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str) -> bytes | BadInput:
-    if entry.flag_bits & 0x1:
-        return BadInput("is locked with a password; unlock it first", where)
+def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str) -> tuple[bytes | BadInput, int]:
     if entry.filename.lower().endswith(".zip"):
-        return BadInput("is an archive inside an archive; put its files into one zip", where)
-    try:
-        with archive.open(entry) as file:
-            content = file.read(MOST_BYTES + 1)
-    except DAMAGE as error:
-        return BadInput(f"cannot be unpacked: {str(error)[:80]}", where)
-    if len(content) > MOST_BYTES:
-        return BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", where)
-    return content
+        return BadInput("is an archive inside an archive; put its files into one zip", where), 0
+    return unpacked(archive, entry, where, most_bytes=MOST_BYTES)
 
 
 def _hidden(path: str) -> bool:

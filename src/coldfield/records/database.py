@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import os
+import logging
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -14,18 +15,32 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
-from coldfield.errors import BadInput, StoreTrouble
-from coldfield.records.faults import damaged, in_words
-from coldfield.records.folder import Folder
-from coldfield.records.migrate import HEAD, migrate, refuse_newer, revision
-from coldfield.records.schema import APPLICATION_ID, metadata
+from coldfield.errors import BadInput, StoreTrouble, UnknownRecord
+from coldfield.records.copying import copy_sqlite
+from coldfield.records.ending import Running, empty_log
+from coldfield.records.faults import busy, in_words
+from coldfield.records.folder import Folder, Lock
+from coldfield.records.migrate import HEAD, migrate, revision
+from coldfield.records.moments import stamp
+from coldfield.records.presence import check_integrity, missing, refuse_missing, refuse_other_files
+from coldfield.records.schema import APPLICATION_ID
+from coldfield.records.underway import Work, beside_others, end_what_was_cut_off, noted, take_mark
+from coldfield.records.wiping import TO_WIPE, WAIT_S, wipe_server, wipe_sqlite
 from coldfield.records.words import HOLDS, holds
 
-BUSY_S = 5.0
-"""How long a write waits for another program that holds the file, s. Setting."""
+log = logging.getLogger("coldfield.records")
 
-CHECKED_WHOLE_BYTES = 200_000_000
-"""A file up to this size is checked whole when opened, a larger one without its tracks' files. Setting."""
+BUSY_S = 2.0
+"""How long a write waits for its turn, and for another program that holds the file, s. Setting."""
+
+PATIENT_S = 600.0
+"""How long a write waits that nobody stands before and whose work would be lost, s. Setting."""
+
+WIPE_AGAIN_S = 5.0
+"""How often it is tried again to write a file anew that others read, s. Setting."""
+
+_POOL: dict[str, Any] = {"pool_size": 8, "max_overflow": 56}
+"""More connections than there are threads that read: nobody waits for one. Setting."""
 
 ADVISORY_LOCK = 0x434F4C44
 """The key of PostgreSQL's advisory lock that the one writing process holds."""
@@ -42,19 +57,46 @@ class Database:
         Where the records are, in words for a person; holds no password.
     now : callable
         Returns the present moment, UTC.
+    busy_s : float
+        How long a write waits for its turn, s.
+    held : ExitStack, optional
+        What is held while the records are open, and let go of when they are closed.
     """
 
-    def __init__(self, engine: Engine, *, place: str, now: Callable[[], datetime]) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        *,
+        place: str,
+        now: Callable[[], datetime],
+        busy_s: float = BUSY_S,
+        held: ExitStack | None = None,
+    ) -> None:
         self.engine = engine
         self.place = place
         self.now = now
+        self.busy_s = busy_s
+        engine.update_execution_options(coldfield_forgotten=[])
         self._writer = threading.RLock()
         self._held: Connection | None = None
+        self._noting = threading.Lock()
+        self._running = Running(engine)
+        self._until_closed = held or ExitStack()
+        self._unwiped: set[str] = set()
+        self._wiping = False
+        self._again: threading.Thread | None = None
+        self._closing = threading.Event()
 
     @property
     def is_sqlite(self) -> bool:
         """Return whether the records are in a SQLite file."""
         return self.engine.dialect.name == "sqlite"
+
+    @property
+    def forgotten(self) -> list[Any]:
+        """Return who was forgotten while these records are open, as `Wanted`: in memory only."""
+        forgotten: list[Any] = self.engine.get_execution_options()["coldfield_forgotten"]
+        return forgotten
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
@@ -65,35 +107,117 @@ class Database:
             yield connection
 
     @contextmanager
-    def write(self, *, keep: bool = True) -> Iterator[Connection]:
+    def write(self, *, keep: bool = True, wait_s: float | None = None) -> Iterator[Connection]:
         """Give a connection whose changes are kept whole when the block ends, or not at all.
 
         Without `keep` they are undone: what would have happened is known, and nothing did.
+
+        Raises
+        ------
+        StoreTrouble
+            If it is not this write's turn within `wait_s`, or else `busy_s`; nothing was done then.
         """
-        with in_words(), self._writer, self.engine.connect() as connection:
-            connection = connection.execution_options(coldfield_write=True)
+        turn = self._turn(self.busy_s if wait_s is None else wait_s)
+        with in_words(), turn as left_s, self.engine.connect() as connection:
+            left_ms = int(left_s * 1000)
+            connection = connection.execution_options(coldfield_write_ms=left_ms)
             with connection.begin() as transaction:
+                if not self.is_sqlite:
+                    connection.execute(text(f"SET LOCAL lock_timeout = {max(left_ms, 1)}"))
                 yield connection
                 if not keep:
                     transaction.rollback()
+
+    @contextmanager
+    def _turn(self, wait_s: float) -> Iterator[float]:
+        """Hold the one writer's lock; give how much of the time to wait is left, s."""
+        began = time.monotonic()
+        if not self._writer.acquire(timeout=wait_s):
+            raise busy()
+        try:
+            yield max(wait_s - (time.monotonic() - began), 0.0)
+        finally:
+            self._writer.release()
+
+    @contextmanager
+    def change(self, work: Work, about: str = "") -> Iterator[Connection]:
+        """Give what `write` gives, for a large change: if it is cut off, the next command tells how it ended.
+
+        Parameters
+        ----------
+        work : str
+            What is done.
+        about : str
+            The file it reads; no person's name.
+
+        Raises
+        ------
+        StoreTrouble
+            If another such change does not end.
+        """
+        if not self.is_sqlite:
+            with self.write() as connection:
+                yield connection
+            return
+        folder = Folder(Path(str(self.engine.url.database)).parent)
+        if not self._noting.acquire(timeout=self.busy_s):
+            raise busy()
+        try:
+            with noted(folder, work, about) as mark, self.write() as connection:
+                take_mark(connection, mark)
+                yield connection
+        finally:
+            self._noting.release()
 
     def stamp(self) -> str:
         """Return the present moment as records carry it."""
         return stamp(self.now())
 
-    def wipe(self) -> None:
-        """See to it that what was removed is no longer in the file or its log."""
-        with in_words(), self._writer:
-            if self.is_sqlite:
-                # What is deleted is overwritten at once (secure_delete); the log is not.
-                raw = self.engine.raw_connection()
-                try:
-                    raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
-                finally:
-                    raw.close()
-                return
-            with self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-                connection.exec_driver_sql("VACUUM")
+    def wipe(self, tables: Iterable[str] = (), *, wait_s: float = WAIT_S) -> bool:
+        """See to it that what was removed is in no file of the records; return whether that is done.
+
+        Where another connection still reads, it is tried again every few seconds, and at the end.
+
+        Parameters
+        ----------
+        tables : iterable of str
+            What a server writes anew; a SQLite file is written anew whole.
+        wait_s : float
+            How long others are waited for.
+        """
+        self._unwiped |= set(tables)
+        done = False
+        if self._writer.acquire(timeout=wait_s):
+            try:
+                with in_words():
+                    done = self._wiped(wait_s)
+            finally:
+                self._writer.release()
+        self._wiping = not done
+        if done:
+            self._unwiped = set()
+        elif self._again is None and not self._closing.is_set():
+            self._again = threading.Thread(target=self._wipe_later, daemon=True, name="coldfield-wipe")
+            self._again.start()
+        return done
+
+    def _wiped(self, wait_s: float) -> bool:
+        if self.is_sqlite:
+            return wipe_sqlite(self.engine, wait_s=wait_s)
+        return wipe_server(self.engine, self._unwiped, wait_s=wait_s)
+
+    def wipe_what_is_left(self) -> None:
+        """Write a file anew that an earlier process had to leave as it was; only for the one that writes."""
+        if self.is_sqlite:
+            with self.read() as connection:
+                left = connection.exec_driver_sql("PRAGMA user_version").scalar_one() & TO_WIPE
+            if left:
+                self.wipe(wait_s=0)
+
+    def _wipe_later(self) -> None:
+        while self._wiping and not self._closing.wait(WIPE_AGAIN_S):
+            with suppress(StoreTrouble):
+                self.wipe(wait_s=0)
 
     def hold_server_lock(self) -> bool:
         """Take PostgreSQL's lock for the one writing process; True where it was free (or on SQLite)."""
@@ -109,12 +233,20 @@ class Database:
         return bool(got)
 
     def close(self) -> None:
-        """Let go of every connection."""
+        """End what still runs on the records, undone; let go of every connection: the log is folded in."""
+        self._closing.set()
+        if self._again is not None:
+            self._again.join()
+        if self._wiping:
+            with suppress(StoreTrouble):
+                self.wipe(wait_s=0)
         if self._held is not None:
             self._held.invalidate()
             self._held.close()
             self._held = None
+        self._running.end()
         self.engine.dispose()
+        self._until_closed.close()
 
 
 def utc_now() -> datetime:
@@ -122,46 +254,86 @@ def utc_now() -> datetime:
     return datetime.now(UTC)  # noqa: TID251
 
 
-def stamp(moment: datetime) -> str:
-    """Return a moment as text of 24 characters: UTC, ISO 8601, milliseconds.
-
-    Examples
-    --------
-    >>> stamp(datetime(2026, 2, 14, 9, 30, tzinfo=UTC))
-    '2026-02-14T09:30:00.000Z'
-    """
-    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
 def open_sqlite(
-    folder: Folder, *, now: Callable[[], datetime] = utc_now, busy_s: float = BUSY_S, check: bool = True
+    folder: Folder,
+    *,
+    now: Callable[[], datetime] = utc_now,
+    busy_s: float = BUSY_S,
+    check: bool = True,
+    alone: bool = False,
+    make: bool = True,
 ) -> Database:
     """Open the records of a folder, made anew where there are none, migrated where they are older.
 
-    Before a migration the old file is copied into the folder 'kept'.
+    What a command left that was cut off is ended first and told in the log. Before a migration the old
+    file is copied into the folder 'kept'.
+
+    Parameters
+    ----------
+    folder : Folder
+        Where they are.
+    now : callable
+        Returns the present moment.
+    busy_s : float
+        How long a write waits for another program, s.
+    check : bool
+        Check the file first.
+    alone : bool
+        The caller holds the lock of the one writing process; otherwise it is taken for a moment where
+        something has to be ended or migrated.
+    make : bool
+        Make records where there are none yet.
 
     Raises
     ------
     StoreTrouble
-        If the file is damaged, locked, read-only, of another program or of a newer Coldfield. The
-        file is left as it was.
+        If the file is damaged, locked, read-only, of another program or of a newer Coldfield, or is
+        missing beside copies of it. The file is left as it was.
+    Refused
+        If another process is just restoring the records, or has older ones open.
+    UnknownRecord
+        If there are none and none are to be made.
     """
     folder.make()
-    _refuse_other_files(folder.database)
-    database = Database(_sqlite_engine(folder.database, busy_s), place=str(folder.database), now=now)
+    with ExitStack() as held:
+        if alone:
+            end_what_was_cut_off(folder)
+        else:
+            held.enter_context(beside_others(folder))
+        refuse_missing(folder)
+        refuse_other_files(folder.database)
+        left = any(path.exists() for path in folder.logs())
+        engine = _sqlite_engine(folder.database, busy_s)
+        database = Database(engine, place=str(folder.database), now=now, busy_s=busy_s, held=held.pop_all())
     try:
-        with database.read() as connection:
-            found = revision(connection)
-            if found is not None:
-                refuse_newer(found)
-                if check:
-                    _check_integrity(connection)
-        if found != HEAD:
-            _migrate_sqlite(database, folder, found)
+        _make_ready(database, folder, check=check, alone=alone, make=make)
+        if alone and left:
+            # Left by a process that was killed; what was removed from the file is not to stay in its log.
+            with suppress(StoreTrouble), in_words():
+                empty_log(database.engine)
     except BaseException:
         database.close()
         raise
     return database
+
+
+def _make_ready(database: Database, folder: Folder, *, check: bool, alone: bool, make: bool) -> None:
+    with database.read() as connection:
+        found = revision(connection)
+        if found is not None and check:
+            check_integrity(connection)
+    if found is None and folder.copies():
+        raise missing(folder)
+    if found is None and not make:
+        raise UnknownRecord(f"there are no records in {folder.path}; name their folder with --data")
+    if found == HEAD:
+        return
+    lock = None if alone else Lock(folder.path / "lock", who="a Coldfield that makes the records ready")
+    try:
+        _migrate_sqlite(database, folder)
+    finally:
+        if lock is not None:
+            lock.release()
 
 
 def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
@@ -174,16 +346,13 @@ def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
     StoreTrouble
         If the server does not answer, or its database is of another program or a newer Coldfield.
     """
-    engine = create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True)
+    engine = create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True, **_POOL)
     shown = f"PostgreSQL database '{engine.url.database}' on {engine.url.host or 'this machine'}"
     database = Database(engine, place=shown, now=now)
     try:
-        with database.write() as connection:
+        with database.write(wait_s=PATIENT_S) as connection:
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": ADVISORY_LOCK + 1})
-            found = revision(connection)
-            if found is not None:
-                refuse_newer(found)
-            if found != HEAD:
+            if revision(connection) != HEAD:
                 migrate(connection)
     except BaseException:
         database.close()
@@ -211,12 +380,18 @@ def _sqlite_engine(path: Path, busy_s: float) -> Engine:
     engine = create_engine(
         URL.create("sqlite+pysqlite", database=str(path)),
         connect_args={"timeout": busy_s},
-        pool_size=8,
-        max_overflow=56,
         hide_parameters=True,
+        **_POOL,
     )
+
+    def begin(connection: Connection) -> None:
+        write_ms = connection.get_execution_options().get("coldfield_write_ms")
+        wait_ms = int(busy_s * 1000) if write_ms is None else write_ms
+        connection.exec_driver_sql(f"PRAGMA busy_timeout = {wait_ms}")
+        connection.exec_driver_sql("BEGIN" if write_ms is None else "BEGIN IMMEDIATE")
+
     event.listen(engine, "connect", _set_up_connection)
-    event.listen(engine, "begin", _begin)
+    event.listen(engine, "begin", begin)
     return engine
 
 
@@ -228,88 +403,20 @@ def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
     connection.create_function(HOLDS, 2, holds, deterministic=True)
 
 
-def _begin(connection: Connection) -> None:
-    write = connection.get_execution_options().get("coldfield_write")
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+def _migrate_sqlite(database: Database, folder: Folder) -> None:
+    with database.read() as connection:
+        found = revision(connection)
+    if found is None:
+        with database.write() as connection:
+            _migrated(connection)
+    elif found != HEAD:
+        kept = folder.kept_copy(f"migration-{HEAD}", database.now())
+        copy_sqlite(folder.database, kept)
+        with database.change("migration") as connection:
+            _migrated(connection)
+        log.warning("these records had schema %s and have %s now; kept from before: %s", found, HEAD, kept)
 
 
-def _refuse_other_files(path: Path) -> None:
-    if not path.exists() or path.stat().st_size == 0:
-        return
-    with in_words():
-        application = read_pragma(path, "application_id")
-    if application not in (0, APPLICATION_ID):
-        raise StoreTrouble(
-            f"{path} belongs to another program: nothing was changed; choose another folder with --data",
-            kind="foreign",
-        )
-
-
-def read_pragma(path: Path, name: str) -> Any:
-    """Return one value of a SQLite file's header, opened for reading only."""
-    connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
-    try:
-        return connection.execute(f"PRAGMA {name}").fetchone()[0]
-    finally:
-        connection.close()
-
-
-def _check_integrity(connection: Connection) -> None:
-    pages, page_bytes = (
-        int(connection.exec_driver_sql(f"PRAGMA {name}").scalar_one()) for name in ("page_count", "page_size")
-    )
-    whole = pages * page_bytes <= CHECKED_WHOLE_BYTES
-    # The tracks' files are nearly all of a large file; they are checked with every backup.
-    tables = [table.name for table in metadata.sorted_tables if table.name not in ("original", "grid_file")]
-    for part in ["1"] if whole else tables:
-        first = connection.exec_driver_sql(f"PRAGMA integrity_check({part})").scalars().first()
-        if first != "ok":
-            raise damaged(" ".join(str(first).split())[:80])
-    orphan = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
-    if orphan is not None:
-        raise damaged(f"a row of '{orphan[0]}' refers to a missing row of '{orphan[2]}'")
-
-
-def _migrate_sqlite(database: Database, folder: Folder, found: str | None) -> None:
-    if found is not None:
-        copy_sqlite(folder.database, folder.kept_copy(f"migration-{HEAD}", database.now()))
-    with database.write() as connection:
-        migrate(connection)
-        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
-
-
-def copy_sqlite(source: Path, target: Path) -> None:
-    """Copy a SQLite file, in use or not, as one consistent state; whole or not at all.
-
-    Raises
-    ------
-    StoreTrouble
-        If the disk is full or the source is damaged; no part of the target stays.
-    """
-    part = target.with_name(f".{target.name}.part")
-    try:
-        with in_words():
-            _copy(source, part)
-        if read_pragma(part, "integrity_check(1)") != "ok":
-            raise damaged("its copy does not pass the check")
-        with part.open("rb+") as file:
-            os.fsync(file.fileno())
-        os.replace(part, target)
-    finally:
-        for left in (part, part.with_name(part.name + "-journal")):
-            left.unlink(missing_ok=True)
-
-
-def _copy(source: Path, target: Path) -> None:
-    target.unlink(missing_ok=True)
-    with_source = sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)
-    try:
-        with_target = sqlite3.connect(target)
-        try:
-            with_source.backup(with_target)
-            # A copy is one file: no write-ahead log beside it.
-            with_target.execute("PRAGMA journal_mode = DELETE")
-        finally:
-            with_target.close()
-    finally:
-        with_source.close()
+def _migrated(connection: Connection) -> None:
+    migrate(connection)
+    connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
 
@@ -28,6 +30,10 @@ _WORDS: dict[int, tuple[str, str]] = {
     sqlite3.SQLITE_LOCKED: (
         "locked",
         "the records file is locked: nothing of this change was kept; do it again",
+    ),
+    sqlite3.SQLITE_INTERRUPT: (
+        "locked",
+        "the service is ending: nothing of this change was kept; start it again, then do it again",
     ),
     sqlite3.SQLITE_READONLY: (
         "read-only",
@@ -55,6 +61,63 @@ _WORDS: dict[int, tuple[str, str]] = {
 def damaged(detail: str) -> StoreTrouble:
     """Return the trouble of a file that fails its integrity check, with the first thing found."""
     return StoreTrouble(f"the records file is damaged ({detail}); {_RESTORE}", kind="damaged")
+
+
+def _trouble(code: int) -> StoreTrouble:
+    kind, words = _WORDS[code]
+    return StoreTrouble(words, kind=kind)
+
+
+def ending() -> StoreTrouble:
+    """Return the trouble of a request that comes, or is cut off, while the service ends."""
+    return _trouble(sqlite3.SQLITE_INTERRUPT)
+
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+def cannot_write(path: Path, error: OSError | str, *, full: bool = False) -> StoreTrouble:
+    """Return the trouble of a file that cannot be written.
+
+    Parameters
+    ----------
+    path : Path
+        The file as the person named it.
+    error : OSError or str
+        What the system says, or a reason in words.
+    full : bool
+        The disk has no room, where the error does not tell it itself.
+    """
+    reason = error if isinstance(error, str) else error.strerror or type(error).__name__
+    if full or (isinstance(error, OSError) and error.errno in _NO_ROOM):
+        return StoreTrouble(
+            f"{path} cannot be written ({reason}): free some space or choose another place", kind="full"
+        )
+    return StoreTrouble(
+        f"{path} cannot be written ({reason}): choose another place, or give yourself the right to write it",
+        kind="read-only",
+    )
+
+
+def no_folder(path: Path, error: OSError) -> StoreTrouble:
+    """Return the trouble of a folder inside the records' own that cannot be made."""
+    if isinstance(error, FileExistsError):
+        return StoreTrouble(
+            f"{path} is a file where a folder is needed: move it away, then do this again", kind="unreachable"
+        )
+    return StoreTrouble(
+        f"the folder {path} cannot be made ({error.strerror}): give yourself the right to write in the "
+        "folder above it, or free some space",
+        kind="read-only",
+    )
+
+
+def busy() -> StoreTrouble:
+    """Return the trouble of a write whose turn did not come in time."""
+    return StoreTrouble(
+        "the records are busy with another change: nothing of this one was kept; try again in a moment",
+        kind="busy",
+    )
 
 
 def trouble(error: BaseException) -> StoreTrouble | None:

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import IO
 
 from coldfield.errors import Refused, StoreTrouble
+from coldfield.records.faults import no_folder
+
+LOG_ENDINGS = ("-wal", "-shm", "-journal")
+"""What SQLite keeps beside a file in use; the first holds writes that are not in the file yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +57,59 @@ class Folder:
 
     def kept_copy(self, why: str, now: datetime) -> Path:
         """Return a free path for a copy of the records, kept before something changes them."""
-        self.kept.mkdir(mode=0o700, exist_ok=True)
+        _make_inside(self.kept)
         return free_path(self.kept / f"coldfield-{now:%Y%m%dT%H%M%SZ}-before-{why}.db")
 
     def backup_path(self, now: datetime) -> Path:
         """Return a free path for a backup."""
-        self.backups.mkdir(mode=0o700, exist_ok=True)
+        _make_inside(self.backups)
         return free_path(self.backups / f"coldfield-{now:%Y%m%dT%H%M%SZ}.db")
+
+    def logs(self) -> tuple[Path, ...]:
+        """Return where SQLite's files beside the records are while those are in use."""
+        return tuple(self.database.with_name(self.database.name + ending) for ending in LOG_ENDINGS)
+
+    def copies(self) -> list[Path]:
+        """Return backups and kept copies, the newest first."""
+        places = [place for place in (self.backups, self.kept) if place.is_dir()]
+        found = [path for place in places for path in place.glob("*.db") if not path.name.startswith(".")]
+        return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)
+
+    def parts(self) -> list[Path]:
+        """Return what is left of files that were being made when a command was cut off, sorted."""
+        places = [place for place in (self.path, self.backups, self.kept) if place.is_dir()]
+        return sorted(path for place in places for path in place.glob(".*.part*"))
+
+
+def part_of(target: Path) -> Path:
+    """Return where a file is made before it takes its name, whole."""
+    return target.with_name(f".{target.name}.part")
+
+
+def sync_file(path: Path) -> None:
+    """See to it that a file's content is on the disk."""
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
+def sync_folder(path: Path) -> None:
+    """See to it that the names in a folder are on the disk: those made, changed and removed."""
+    if os.name == "posix":
+        handle = os.open(path, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _make_inside(path: Path) -> None:
+    if path.is_dir():
+        return
+    try:
+        path.mkdir(mode=0o700)
+        sync_folder(path.parent)
+    except OSError as error:
+        raise no_folder(path, error) from error
 
 
 def free_path(path: Path) -> Path:
@@ -110,10 +163,46 @@ class Lock:
         self._file.close()
 
 
+@contextmanager
+def reader(folder: Folder) -> Iterator[None]:
+    """Read beside others; nobody may put another file in the place of the records meanwhile.
+
+    Raises
+    ------
+    Refused
+        If somebody is just doing that.
+    """
+    with _readers(folder, alone=False) as got:
+        if not got:
+            raise Refused(f"the records in {folder.path} are just being restored: wait until that has ended")
+        yield
+
+
+@contextmanager
+def no_readers(folder: Folder) -> Iterator[bool]:
+    """Keep readers away; gives False where somebody reads."""
+    with _readers(folder, alone=True) as got:
+        yield got
+
+
+@contextmanager
+def _readers(folder: Folder, *, alone: bool) -> Iterator[bool]:
+    try:
+        file = (folder.path / "lock-readers").open("a+", encoding="utf-8")
+    except OSError:
+        # Where nothing may be written, nothing can be restored either.
+        yield not alone
+        return
+    with file:
+        yield _try_lock(file, shared=not alone)
+
+
 if sys.platform == "win32":  # pragma: no cover
     import msvcrt
 
-    def _try_lock(file: IO[str]) -> bool:
+    def _try_lock(file: IO[str], *, shared: bool = False) -> bool:
+        if shared:
+            return True
         # One byte far behind the text, so that the text stays readable for others.
         file.seek(1_000_000)
         try:
@@ -124,9 +213,9 @@ if sys.platform == "win32":  # pragma: no cover
 else:
     import fcntl
 
-    def _try_lock(file: IO[str]) -> bool:
+    def _try_lock(file: IO[str], *, shared: bool = False) -> bool:
         try:
-            fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+            fcntl.flock(file.fileno(), (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
         except OSError:
             return False
         return True

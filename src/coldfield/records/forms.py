@@ -5,26 +5,24 @@ These forms are what the API takes and gives, what an import accepts and what an
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from coldfield.files.drill_model import BurialPart, DrillPart, SitePart
+from coldfield.files import day_model
+from coldfield.files.drill_model import LINE, BurialId, BurialPart, DrillPart, ShortWords, SitePart
+from coldfield.files.drill_model import SearcherId as SearcherId
+from coldfield.files.wording import Wording
+from coldfield.records.debrief_form import a_debrief, a_making
+from coldfield.records.moments import kept_moment, real_moment
 
 MOST_SECONDS = 86_400.0
+MOST_TRACK_BYTES = 32_000_000
+"""The largest track file that is kept, bytes. Setting."""
 
-
-def _one_stamp(value: str) -> str:
-    from coldfield.records.database import stamp
-
-    try:
-        moment = datetime.fromisoformat(value)
-    except ValueError:
-        raise ValueError("must be a real moment, such as 2026-02-14T10:30:00+01:00") from None
-    if moment.tzinfo is None:
-        raise ValueError("must name its zone, such as 2026-02-14T10:30:00+01:00 or ...Z")
-    return stamp(moment)
+MOST_GRID_BYTES = 32_000_000
+"""The largest file of an elevation grid that is kept, bytes. Setting."""
 
 
 def _real_date(value: str) -> str:
@@ -35,30 +33,44 @@ def _real_date(value: str) -> str:
     return value
 
 
-RecordId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$")]
+RecordId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"), Wording.RECORD]
 """Made by whoever creates the record; a random UUID does well."""
 
-_LINE = r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$"
 _MAYBE_LINE = r"^[^\x00-\x1f\x7f]*$"
 _PROSE = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
-Line = Annotated[str, Field(min_length=1, max_length=200, pattern=_LINE)]
-MaybeLine = Annotated[str, Field(max_length=200, pattern=_MAYBE_LINE)]
-Label = Annotated[str, Field(min_length=1, max_length=64, pattern=_LINE)]
-SearcherId = Annotated[str, Field(min_length=1, max_length=40, pattern=_LINE)]
-Prose = Annotated[str, Field(max_length=10_000, pattern=_PROSE)]
+_SHA256 = r"^[0-9a-f]{64}$"
+_FILE_NAME = r"^[^\x00-\x1f\x7f/\\]+$"
+Line = Annotated[str, Field(min_length=1, max_length=200, pattern=LINE), Wording.WORDS]
+Name = Annotated[str, Field(min_length=1, max_length=200, pattern=LINE), Wording.NAME]
+MaybeLine = Annotated[str, Field(max_length=200, pattern=_MAYBE_LINE), Wording.WORDS]
+Label = Annotated[str, Field(min_length=1, max_length=64, pattern=LINE), Wording.WORDS]
+Prose = Annotated[str, Field(max_length=10_000, pattern=_PROSE), Wording.WORDS]
+FileName = Annotated[str, Field(min_length=1, max_length=120, pattern=_FILE_NAME), Wording.WORDS]
+Sha256 = Annotated[str, Field(pattern=_SHA256), Wording.CODE]
+Document = Annotated[dict[str, Any], Wording.ANYTHING]
 Moment = Annotated[
     str,
     Field(
         pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$",
         json_schema_extra={"format": "date-time"},
     ),
-    AfterValidator(_one_stamp),
+    Wording.CODE,
+    AfterValidator(real_moment),
 ]
-"""ISO 8601 with its zone; kept as UTC with milliseconds."""
+"""ISO 8601 with its zone; kept as UTC with milliseconds, and it is that which has to lie in 1970 to 2099."""
+
+Stamp = Annotated[
+    str,
+    Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$"),
+    Wording.CODE,
+    AfterValidator(kept_moment),
+]
+"""A moment as it is kept: of creation, change, deletion."""
 
 Day = Annotated[
     str,
     Field(pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\d$", json_schema_extra={"format": "date"}),
+    Wording.CODE,
     AfterValidator(_real_date),
 ]
 UnixSeconds = Annotated[float, Field(ge=0, le=4_102_444_800)]
@@ -83,13 +95,14 @@ class Form(BaseModel):
         for name in ("document", "as_buried"):
             if name in value:
                 value[name] = given.get(name)
-        return value
+        # A zero has no sign: one of the databases would not keep it.
+        return {name: one + 0.0 if isinstance(one, float) else one for name, one in value.items()}
 
 
 class Person(Form):
     """Somebody who takes part, teaches or owns kit."""
 
-    name: Line
+    name: Name
     contact: MaybeLine = ""
     notes: Prose = ""
 
@@ -166,10 +179,10 @@ class ElevationGrid(Form):
     """
 
     drill_id: RecordId
-    file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
-    crs: Annotated[str, Field(min_length=1, max_length=5000, pattern=_PROSE)] | None = None
-    size_bytes: Annotated[int, Field(ge=0, le=100_000_000)]
-    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    file_name: FileName
+    crs: Annotated[str, Field(min_length=1, max_length=5000, pattern=_PROSE), Wording.WORDS] | None = None
+    size_bytes: Annotated[int, Field(ge=1, le=MOST_GRID_BYTES)]
+    sha256: Sha256
 
 
 class RunSearcher(Form):
@@ -213,7 +226,7 @@ class SplitRecord(Form):
     run_id: RecordId
     split: Label
     searcher: SearcherId | None = None
-    burial: SearcherId | None = None
+    burial: BurialId | None = None
     time_unix_s: UnixSeconds | None = None
     since_alarm_s: SinceAlarm | None = None
     note: MaybeLine = ""
@@ -232,7 +245,7 @@ class Observation(Form):
     about: Line
     seen: bool | None = None
     searcher: SearcherId | None = None
-    burial: SearcherId | None = None
+    burial: BurialId | None = None
     time_unix_s: UnixSeconds | None = None
     since_alarm_s: SinceAlarm | None = None
     note: MaybeLine = ""
@@ -266,14 +279,106 @@ class Track(TrackTold):
     run_id: RecordId
     person_id: RecordId | None = None
     matched: Literal["told", "file name", "track name", "left over"] | None = None
-    file_name: Annotated[str, Field(min_length=1, max_length=120, pattern=r"^[^\x00-\x1f\x7f/\\]+$")]
-    size_bytes: Annotated[int, Field(ge=0, le=100_000_000)]
-    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    file_name: FileName
+    size_bytes: Annotated[int, Field(ge=1, le=MOST_TRACK_BYTES)]
+    sha256: Sha256
 
 
 class DebriefRecord(Form):
     """A debrief as it was made, and the versions of models and constants that made it."""
 
     run_id: RecordId
-    made_by: dict[str, Any]
-    document: dict[str, Any]
+    made_by: Annotated[Document, AfterValidator(a_making)]
+    document: Annotated[Document, AfterValidator(a_debrief)]
+
+
+class Phone(Form):
+    """A phone that kept time in the snow; `keeper` is who had it."""
+
+    name: MaybeLine = ""
+    keeper: MaybeLine = ""
+
+
+class CheckedSet(Form):
+    """What was found of one person's set at one stage of a group check; `look_at`: what to look at."""
+
+    stage: Literal["receives", "transmits", "leader"]
+    person: SearcherId
+    name: Line
+    set: ShortWords | None = None
+    battery_percent: Annotated[int, Field(ge=0, le=100)] | None = None
+    errors: bool | None = None
+    receives: bool | None = None
+    transmits: bool | None = None
+    reading_m: Annotated[float, Field(ge=0, le=200)] | None = None
+    look_at: Annotated[list[day_model.LookAt], Field(max_length=5)] = []
+    by: MaybeLine = ""
+    words: MaybeLine = ""
+    time_unix_s: UnixSeconds | None = None
+
+
+class GroupCheck(Form):
+    """A group check: who checked whom, when, and what was found; `extent` null: its beginning is missing.
+
+    `run_id` is the run it was made before. `not_checked` are people who were left out, said so.
+    """
+
+    run_id: RecordId | None = None
+    extent: Literal["full", "simple"] | None = None
+    leader: MaybeLine = ""
+    begun_utc: Moment
+    ended_utc: Moment | None = None
+    checked: Annotated[list[CheckedSet], Field(max_length=500)] = []
+    not_checked: Annotated[list[SearcherId], Field(max_length=60)] = []
+
+
+class Hiding(Form):
+    """A set of a run as it was hidden, or as it was dug out; `out`: signed out of the stock by `by`.
+
+    `transmits`: whether it was seen to transmit just before it was hidden; null: not told.
+    """
+
+    run_id: RecordId
+    when: Literal["hidden", "dug out"]
+    burial: BurialId
+    set: ShortWords | None = None
+    transmits: bool | None = None
+    place: day_model.Place | None = None
+    depth_m: Annotated[float, Field(ge=0, le=10)] | None = None
+    azimuth_deg: Annotated[float, Field(ge=-360, le=360)] | None = None
+    tilt_deg: Annotated[float, Field(ge=-90, le=90)] | None = None
+    by: MaybeLine = ""
+    out: bool = False
+    time_unix_s: UnixSeconds | None = None
+
+
+class DayItem(Form):
+    """One item that a phone wrote in the snow: `told` are its `kind` and that kind's own keys.
+
+    `of` is the run or check as the phone calls it. It belongs to the run `run_id` or the group check
+    `check_id` of these records.
+    """
+
+    run_id: RecordId | None = None
+    check_id: RecordId | None = None
+    of: RecordId
+    phone: RecordId
+    n: Annotated[int, Field(ge=1, le=1_000_000)]
+    told: Document
+
+    @model_validator(mode="after")
+    def _an_item(self) -> DayItem:
+        if (self.run_id is None) == (self.check_id is None):
+            raise ValueError("give either run_id or check_id")
+        kind = self.told.get("kind")
+        form = day_model.ITEMS.get(kind) if isinstance(kind, str) else None
+        if form is None:
+            raise ValueError(f"told.kind: must be one of {', '.join(day_model.ITEMS)}")
+        stamp = {"id": "item", "of": self.of, "phone": self.phone, "n": self.n}
+        try:
+            form.model_validate({**self.told, **stamp})
+        except ValidationError as error:
+            first = error.errors()[0]
+            where = ".".join(map(str, first["loc"]))
+            raise ValueError(f"told.{where}: {first['msg'][:200]}") from None
+        return self

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, inspect, text
+from sqlalchemy.exc import OperationalError, ProgrammingError
 
 from coldfield.errors import StoreTrouble
 
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0008"
+HEAD = "0012"
 """The newest migration this program knows; a test holds it equal to the newest file."""
 
 FOLDER = Path(__file__).parent / "migrations"
+
+_NUMBER = re.compile(r"[0-9]{4}")
 
 
 def revision(connection: Connection) -> str | None:
@@ -24,11 +29,15 @@ def revision(connection: Connection) -> str | None:
     Raises
     ------
     StoreTrouble
-        If the database holds tables, but not ours.
+        If the database holds tables, but not ours, or one of a schema that this program does not know.
     """
     tables = set(inspect(connection).get_table_names())
     if "alembic_version" in tables and "deletion" in tables:
-        return str(connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one())
+        try:
+            rows = connection.execute(text("SELECT version_num FROM alembic_version")).scalars().all()
+        except (ProgrammingError, OperationalError):
+            rows = []
+        return known(rows, "these records")
     if tables:
         raise StoreTrouble(
             "this database belongs to another program: nothing was changed; name an empty one, or the "
@@ -38,21 +47,39 @@ def revision(connection: Connection) -> str | None:
     return None
 
 
-def refuse_newer(found: str) -> None:
-    """Refuse a database whose schema is newer than this program.
+def known(found: Sequence[object], what: str) -> str:
+    """Return the schema that a database tells it is of, refused unless this program knows it.
+
+    Parameters
+    ----------
+    found : sequence
+        What its table of the schema holds: one row, or else it is damaged.
+    what : str
+        The database, for the message.
 
     Raises
     ------
     StoreTrouble
-        With both numbers and the way back.
+        If it is newer than this program, with both numbers and the way back, or is none that
+        Coldfield ever had.
     """
-    if found > HEAD:
-        raise StoreTrouble(
-            f"these records were written by a newer Coldfield (schema {found}; this one knows up to "
-            f"{HEAD}): nothing was changed; install the newer Coldfield, or restore a backup made before "
-            "the update (its folder 'kept' holds a copy from that moment)",
-            kind="newer",
-        )
+    number = found[0] if len(found) == 1 else None
+    if isinstance(number, str) and _NUMBER.fullmatch(number):
+        if number > HEAD:
+            raise StoreTrouble(
+                f"{what} were written by a newer Coldfield (schema {number}; this one knows up to {HEAD}): "
+                "nothing was changed; install the newer Coldfield, or restore a backup made before the "
+                "update (its folder 'kept' holds a copy from that moment)",
+                kind="newer",
+            )
+        if any(FOLDER.glob(f"versions/{number}_*.py")):
+            return number
+    said = ", ".join(str(one)[:20] for one in found) or "none"
+    raise StoreTrouble(
+        f"{what} cannot be used: their schema number must be one from 0001 to {HEAD}, not: {said}; nothing "
+        "was changed; restore a backup",
+        kind="damaged",
+    )
 
 
 def migrate(connection: Connection, *, to: str = "head") -> None:

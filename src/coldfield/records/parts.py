@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, delete, func, insert, select
 
+from coldfield.errors import BadInput
+from coldfield.files.drill_json import read_drill
 from coldfield.records import schema
 from coldfield.records.kinds import Kind
 from coldfield.records.phases import keep_phases
@@ -53,20 +56,34 @@ def faults(connection: Connection, kind: Kind, fields: Mapping[str, Any]) -> lis
         return []
     number = fields["drill_version"]
     newest = _newest(connection, fields["drill_id"]) or 0
-    found = []
     if number is not None and number > newest:
-        found.append(f"drill_version: this drill has versions 1 to {newest}")
-    document = drill_document(connection, fields["drill_id"], number or newest) if not found else None
-    known = [one["id"] for one in document["searchers"]] if document else []
+        return [f"drill_version: this drill has versions 1 to {newest}", *run_faults(fields, None)]
+    return run_faults(fields, drill_document(connection, fields["drill_id"], number or newest))
+
+
+def run_faults(fields: Mapping[str, Any], drill: Mapping[str, Any] | None) -> list[str]:
+    """Return what is wrong in a run, and between it and the drill file it was run on, where that is known."""
+    known = [one["id"] for one in drill["searchers"]] if drill else []
     named = [one["searcher"] for one in fields["searchers"]]
+    found = []
     for i, name in enumerate(named):
         if name in named[:i]:
             found.append(f"searchers[{i}].searcher: '{name}' stands twice")
-        elif document and name not in known:
+        elif drill and name not in known:
             found.append(
                 f"searchers[{i}].searcher: the drill has no searcher '{name}'; it has: {', '.join(known)}"
             )
+    if drill and fields["as_buried"] is not None:
+        found += _as_buried_faults(fields["as_buried"], drill)
     return found
+
+
+def _as_buried_faults(burials: list[Any], drill: Mapping[str, Any]) -> list[str]:
+    try:
+        read_drill(json.dumps({**drill, "burials": burials}), "")
+    except BadInput as error:
+        return [fault.replace("burials[", "as_buried[", 1) for fault in error.faults]
+    return []
 
 
 def drill_document(connection: Connection, drill_id: str, number: int) -> dict[str, Any] | None:
@@ -120,16 +137,13 @@ def read(connection: Connection, kind: Kind, records: Sequence[dict[str, Any]], 
             record["ground"] = grounds[record["id"]]
     if kind.name == "runs" and records:
         ids = [record["id"] for record in records]
-        rows = connection.execute(
-            select(_SEARCHER)
-            .where(_SEARCHER.c.run_id.in_(ids))
-            .order_by(_SEARCHER.c.run_id, _SEARCHER.c.searcher)
-        ).mappings()
+        rows = connection.execute(select(_SEARCHER).where(_SEARCHER.c.run_id.in_(ids))).mappings()
         who: dict[str, list[dict[str, Any]]] = {run_id: [] for run_id in ids}
         for row in rows:
             who[row["run_id"]].append({"searcher": row["searcher"], "person_id": row["person_id"]})
         for record in records:
-            record["searchers"] = who[record["id"]]
+            # Sorted here: the databases do not sort letters alike.
+            record["searchers"] = sorted(who[record["id"]], key=lambda one: str(one["searcher"]))
 
 
 def told_beside(kind: Kind) -> list[ColumnElement[Any]]:

@@ -261,6 +261,15 @@ original = Table(
     Column("content", LargeBinary, nullable=False),
 )
 
+track_measure = Table(
+    "track_measure",
+    metadata,
+    Column("track_id", Id, ForeignKey("track.id", ondelete="CASCADE"), primary_key=True),
+    Column("measured_by", String(64), nullable=False),
+    Column("document", JSON, nullable=False),
+)
+"""What was found in a track's file; made anew from it wherever it is missing or was measured otherwise."""
+
 debrief = _record(
     "debrief",
     _refers_to("run"),
@@ -281,3 +290,63 @@ phase = Table(
     Column("start_s", Float(53), nullable=False),
     Column("end_s", Float(53), nullable=False),
 )
+
+forgotten = Table(
+    "forgotten",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("forgotten_utc", Stamp, nullable=False),
+)
+
+phone = _record(
+    "phone",
+    _text("name"),
+    _text("keeper"),
+    Index(None, "created_utc", "id"),
+)
+
+group_check = _record(
+    "group_check",
+    _refers_to("run", nullable=True),
+    Column("extent", String(8), nullable=True),
+    _text("leader"),
+    Column("begun_utc", Stamp, nullable=False),
+    Column("ended_utc", Stamp, nullable=True),
+    Column("checked", JSON, nullable=False),
+    Column("not_checked", JSON, nullable=False),
+    Index(None, "begun_utc", "id"),
+    Index(None, "run_id", "begun_utc", "id"),
+)
+
+hiding = _record(
+    "hiding",
+    _refers_to("run"),
+    Column("when", String(8), nullable=False),
+    Column("burial", String(64), nullable=False),
+    Column("set", String(64), nullable=True),
+    Column("transmits", Boolean, nullable=True),
+    Column("place", JSON(none_as_null=True), nullable=True),
+    Column("depth_m", Float(53), nullable=True),
+    Column("azimuth_deg", Float(53), nullable=True),
+    Column("tilt_deg", Float(53), nullable=True),
+    _text("by"),
+    Column("out", Boolean, nullable=False),
+    Column("time_unix_s", Float(53), nullable=True),
+    Index(None, "run_id", "created_utc", "id"),
+    Index(None, "created_utc", "id"),
+)
+
+day_item = _record(
+    "day_item",
+    _refers_to("run", nullable=True),
+    _refers_to("group_check", "check_id", nullable=True),
+    Column("of", Id, nullable=False),
+    Column("phone", Id, nullable=False),
+    Column("n", Integer, nullable=False),
+    Column("told", JSON, nullable=False),
+    Index(None, "of"),
+    Index(None, "run_id", "created_utc", "id"),
+    Index(None, "check_id"),
+    Index(None, "created_utc", "id"),
+)
+"""What phones brought back, item by item as it was written there; runs and checks are read from it."""

@@ -11,7 +11,9 @@ from sqlalchemy import Connection, RowMapping, insert, select, tuple_, update
 
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
 from coldfield.records import parts, schema
+from coldfield.records.forget.late import refuse_late, refuse_late_file
 from coldfield.records.kinds import KINDS, Kind, kind_of
+from coldfield.records.stored import stored_model
 from coldfield.records.words import holds_words
 
 Record = dict[str, Any]
@@ -132,7 +134,7 @@ class Store:
         BadInput
             If a reference points to no record.
         Refused
-            If the record is deleted.
+            If the record is deleted, or its id is one that was forgotten with a person.
         """
         kind = kind_of(name)
         row = self._row(kind, record_id)
@@ -160,6 +162,7 @@ class Store:
         return Put(self._change(kind, stored, fields), created=False)
 
     def _create(self, kind: Kind, record_id: str, fields: Mapping[str, Any]) -> Record:
+        refuse_late(self.connection, kind, record_id, fields)
         self._check_references(kind, fields)
         fields = parts.settled(self.connection, kind, fields, None, self.now_utc)
         columns = {key: value for key, value in fields.items() if key in kind.table.c}
@@ -175,9 +178,10 @@ class Store:
             )
         )
         parts.write(self.connection, kind, record_id, fields, None, self.now_utc)
-        return self.get(kind.name, record_id)
+        return self._written(kind, record_id)
 
     def _change(self, kind: Kind, stored: Record, fields: Mapping[str, Any]) -> Record:
+        refuse_late(self.connection, kind, stored["id"], fields)
         self._check_references(kind, fields, stored)
         columns = {key: value for key, value in fields.items() if key in kind.table.c}
         self.connection.execute(
@@ -191,7 +195,13 @@ class Store:
             )
         )
         parts.write(self.connection, kind, stored["id"], fields, stored, self.now_utc)
-        return self.get(kind.name, stored["id"])
+        return self._written(kind, stored["id"])
+
+    def _written(self, kind: Kind, record_id: str) -> Record:
+        """Return what was written; what could not be given out again is not kept, whatever the door."""
+        record = self.get(kind.name, record_id)
+        stored_model(kind).model_validate(record)
+        return record
 
     def _check_references(
         self, kind: Kind, fields: Mapping[str, Any], stored: Mapping[str, Any] | None = None
@@ -265,6 +275,7 @@ class Store:
     def keep_original(self, track_id: str, content: bytes) -> None:
         """Keep the bytes of a track's file as they came; a second time changes nothing."""
         table = schema.original
+        refuse_late_file(self.connection, content)
         if (
             self.connection.execute(select(table.c.track_id).where(table.c.track_id == track_id)).first()
             is None
@@ -287,6 +298,7 @@ class Store:
     def keep_grid_file(self, grid_id: str, content: bytes) -> None:
         """Keep the bytes of an elevation grid's file as they came; a second time changes nothing."""
         table = schema.grid_file
+        refuse_late_file(self.connection, content)
         query = select(table.c.grid_id).where(table.c.grid_id == grid_id)
         if self.connection.execute(query).first() is None:
             self.connection.execute(insert(table).values(grid_id=grid_id, content=content))

@@ -14,15 +14,15 @@ from coldfield.app.demo_records import keep_demo
 from coldfield.app.gather import MOST_DROPPED_BYTES
 from coldfield.app.jobs import WORK, Jobs
 from coldfield.app.readiness import Readiness
-from coldfield.app.records import MOST_TRACK_BYTES
 from coldfield.app.run_debrief import keep_debrief
-from coldfield.app.site_ground import MOST_GRID_BYTES
 from coldfield.records.database import Database
+from coldfield.records.forms import MOST_GRID_BYTES, MOST_TRACK_BYTES
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
 from coldfield.web.routes import (
     beginning,
     computing,
+    day,
     debrief_page,
     gathering,
     ground,
@@ -82,6 +82,7 @@ def create_app(
     app.include_router(overview.router(database))
     app.include_router(runs.router(database))
     app.include_router(gathering.router(database))
+    app.include_router(day.router(database))
     app.include_router(ground.router(database))
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)

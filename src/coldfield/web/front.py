@@ -12,12 +12,17 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from coldfield.errors import UnknownRecord
+from coldfield.files.clock_page import clock_html
+from coldfield.files.one_page import policy_of
 
 PAGES = ("drills", "runs", "courses", "people", "kit")
 """The first word of each address of the app, beside the start."""
 
 FOR_GOOD = "public, max-age=31536000, immutable"
 """Files carry a sum of their content in their name, so they never change."""
+
+MOST_SHOWN = 80
+"""Letters of an unknown file's name that are told again. Setting."""
 
 _PACKED = {"text/html", "text/css", "text/javascript", "application/javascript", "text/plain"}
 
@@ -36,6 +41,7 @@ def router() -> APIRouter:
             api.get(f"/{page}/{{record_id}}", response_class=HTMLResponse)(_page_of)
     api.get("/app/assets/{name}")(asset)
     api.get("/app/licences.txt")(licences)
+    api.get("/clock", response_class=HTMLResponse)(clock)
     return api
 
 
@@ -68,6 +74,21 @@ def licences(request: Request) -> Response:
     return _file("licences.txt", request, "no-store")
 
 
+def clock(request: Request) -> Response:
+    """Return the clock for the phone: one page under its own strict policy, without any run in it."""
+    page, packed, stated = _clock()
+    headers = {"content-security-policy": stated, "vary": "accept-encoding"}
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        return HTMLResponse(packed, headers={**headers, "content-encoding": "gzip"})
+    return HTMLResponse(page, headers=headers)
+
+
+@cache
+def _clock() -> tuple[bytes, bytes, str]:
+    page = clock_html()
+    return page.encode(), gzip.compress(page.encode(), 9), policy_of(page)
+
+
 def _file(name: str, request: Request, kept: str) -> Response:
     plain, packed, media = _content(name)
     headers = {"cache-control": kept, "vary": "accept-encoding"}
@@ -76,13 +97,24 @@ def _file(name: str, request: Request, kept: str) -> Response:
     return Response(plain, media_type=media, headers=headers)
 
 
-@cache
 def _content(name: str) -> tuple[bytes, bytes | None, str]:
-    path = _path(name)
-    inner = name.removeprefix("assets/")
-    if "/" in inner or "\\" in inner or inner.startswith(".") or not path.is_file():
-        raise UnknownRecord(f"there is no file {inner}; load the page again")
-    content = path.read_bytes()
+    # Looked up among what was built: no address from outside ever becomes a path.
+    if name not in _names():
+        inner = name.removeprefix("assets/")
+        shown = inner if len(inner) <= MOST_SHOWN else f"{inner[:MOST_SHOWN]}..."
+        raise UnknownRecord(f"there is no file {shown}; load the page again")
+    return _read(name)
+
+
+def _names() -> frozenset[str]:
+    assets = _path("assets")
+    found = [f"assets/{one.name}" for one in assets.iterdir() if one.is_file()] if assets.is_dir() else []
+    return frozenset([*found, *(name for name in ("app.html", "licences.txt") if _path(name).is_file())])
+
+
+@cache
+def _read(name: str) -> tuple[bytes, bytes | None, str]:
+    content = _path(name).read_bytes()
     media = guess_type(name)[0] or "application/octet-stream"
     return content, gzip.compress(content, 9) if media in _PACKED else None, media
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
+import re
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -12,11 +14,22 @@ from typing import Any
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from coldfield.web.problems import ProblemResponse, TooLarge, problem
+from coldfield.web.problems import CutOff, ProblemResponse, TooLarge, TooSlow, cut_off, problem
 
 log = logging.getLogger("coldfield.web")
 
-LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
+_LOOPBACK = re.compile(r"(?:127\.0\.0\.1|localhost|\[::1\])(?::([0-9]{1,5}))?")
+"""The names of this machine alone, with a port or without; no user, nothing else stands beside them."""
+
+SILENT_S = 20.0
+"""How long nothing of a body may come before its request is ended, s. Setting."""
+
+SLOW_S = 60.0
+"""How long a body may take however little of it comes, s. Setting."""
+
+SLOW_BYTES_PER_S = 1000.0
+"""What a body that takes longer must have brought on average, bytes/s: slower than any real link. Setting."""
+
 MOST_BODY_BYTES = 6_000_000
 """The largest body of a request, bytes, where a route does not allow more. Setting."""
 
@@ -47,11 +60,15 @@ class Guard:
         Returns seconds that only grow, for the log.
     most_bytes : callable
         Returns how many bytes the body of a request to a path may have.
+    silent_s, slow_s : float
+        How long a body may stay away, and how long a slow one may take, s.
     """
 
     app: ASGIApp
     clock: Callable[[], float]
     most_bytes: Callable[[str], int]
+    silent_s: float = SILENT_S
+    slow_s: float = SLOW_S
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
@@ -74,7 +91,7 @@ class Guard:
         if refusal is not None:
             await refusal(scope, receive, sent)
         else:
-            bounded = bound(receive, self.most_bytes(scope["path"]))
+            bounded = bound(in_time(receive, self), self.most_bytes(scope["path"]))
             try:
                 await self.app(scope, bounded, sent)
             except Exception as error:
@@ -85,8 +102,8 @@ class Guard:
         log.info("%s %s %s %.1f ms", scope["method"], route_of(scope), status, (self.clock() - start) * 1e3)
 
     def _after(self, error: Exception) -> ProblemResponse:
-        if isinstance(error, TooLarge):
-            return problem(413, "more was sent than this address takes")
+        if isinstance(error, CutOff):
+            return cut_off(error)
         log.error("%s", without_words(error))
         return problem(500, "a fault inside Coldfield: nothing of this request was kept; its log tells where")
 
@@ -96,8 +113,8 @@ def refused(scope: Scope) -> ProblemResponse | None:
     headers = Headers(scope=scope)
     hosts = headers.getlist("host")
     name = hosts[0].lower() if len(hosts) == 1 else ""
-    bare = name.rsplit(":", 1)[0] if not name.endswith("]") else name
-    if bare not in LOOPBACK_NAMES:
+    known = _LOOPBACK.fullmatch(name)
+    if known is None or int(known[1] or 0) > 65535:
         return problem(421, "this service answers on this machine only, under 127.0.0.1 or localhost")
     origin = headers.get("origin")
     if origin is not None and origin.lower() != f"{scope.get('scheme', 'http')}://{name}":
@@ -112,9 +129,35 @@ def refused(scope: Scope) -> ProblemResponse | None:
 def too_large(scope: Scope, most_bytes: int) -> ProblemResponse | None:
     """Return the refusal of a body announced as larger than allowed, or without a true length."""
     length = Headers(scope=scope).get("content-length", "0")
-    if not length.isascii() or not length.isdigit():
+    if not length.isascii() or not length.isdigit() or len(length) > 20:
         return problem(400, "content-length is not a number")
     return problem(413, f"at most {most_bytes} bytes are taken here") if int(length) > most_bytes else None
+
+
+def in_time(receive: Receive, guard: Guard) -> Receive:
+    """Return a `receive` that raises `TooSlow` where a body stays away, or comes in drops for long.
+
+    A slow upload that goes on is not cut off; once the body is complete there is no limit any more.
+    """
+    began = guard.clock()
+    seen = 0
+    whole = False
+
+    async def timely() -> Message:
+        nonlocal seen, whole
+        if whole:
+            return await receive()
+        left = began + guard.slow_s + seen / SLOW_BYTES_PER_S - guard.clock()
+        try:
+            async with asyncio.timeout(max(min(left, guard.silent_s), 0.001)):
+                message = await receive()
+        except TimeoutError:
+            raise TooSlow from None
+        seen += len(message.get("body", b""))
+        whole = not message.get("more_body", False)
+        return message
+
+    return timely
 
 
 def bound(receive: Receive, most_bytes: int) -> Receive:

@@ -34,7 +34,14 @@ _PLAIN = {
 }
 """Kinds of pydantic's errors that are told in our own words."""
 
-_TROUBLE = {"full": 507, "locked": 503, "read-only": 503, "unreachable": 503}
+_TROUBLE = {"full": 507, "busy": 503, "locked": 503, "read-only": 503, "unreachable": 503}
+
+
+BUSY = "urn:coldfield:busy"
+"""The type of the problem of a write whose turn did not come: nothing was kept, and it may be sent again."""
+
+_AGAIN = {"Retry-After": "1"}
+"""Of what will pass: the same request may do in a second."""
 
 
 class Problem(BaseModel):
@@ -48,8 +55,16 @@ class Problem(BaseModel):
     stored_version: int | None = None
 
 
-class TooLarge(Exception):
-    """A body grew beyond its limit while it was read."""
+class CutOff(Exception):
+    """A body was not read to its end."""
+
+
+class TooLarge(CutOff):
+    """It grew beyond its limit."""
+
+
+class TooSlow(CutOff):
+    """It did not come, or hardly."""
 
 
 class ProblemResponse(JSONResponse):
@@ -65,9 +80,11 @@ def problem(
     faults: list[str] | None = None,
     stored_version: int | None = None,
     headers: dict[str, str] | None = None,
+    kind: str = "about:blank",
 ) -> ProblemResponse:
-    """Return the response for one problem."""
+    """Return the response for one problem; `kind` tells problems apart that share a status."""
     body = Problem(
+        type=kind,
         title=HTTPStatus(status).phrase,
         status=status,
         detail=detail,
@@ -75,6 +92,14 @@ def problem(
         stored_version=stored_version,
     )
     return ProblemResponse(body.model_dump(), status_code=status, headers=headers)
+
+
+def cut_off(error: CutOff) -> ProblemResponse:
+    """Return the response for a body that was not read to its end; the connection is closed with it."""
+    closing = {"connection": "close"}
+    if isinstance(error, TooLarge):
+        return problem(413, "more was sent than this address takes", headers=closing)
+    return problem(408, "the rest of this request did not come in time; send it again", headers=closing)
 
 
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
@@ -88,7 +113,9 @@ def problem_of(error: ColdfieldError) -> ProblemResponse:
     if isinstance(error, Conflict):
         return problem(409 if error.based_on is None else 412, str(error), stored_version=error.version)
     if isinstance(error, StoreTrouble):
-        return problem(_TROUBLE.get(error.kind, 500), str(error))
+        headers = _AGAIN if error.kind in ("busy", "locked") else None
+        kind = BUSY if error.kind == "busy" else "about:blank"
+        return problem(_TROUBLE.get(error.kind, 500), str(error), headers=headers, kind=kind)
     if isinstance(error, UnknownRecord):
         return problem(404, str(error))
     if isinstance(error, BadInput):
@@ -114,8 +141,8 @@ def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda
         page = lost(request) if error.status_code == 404 else None
         if page is not None:
             return page
-        if isinstance(error.__cause__, TooLarge):
-            return problem(413, "more was sent than this address takes")
+        if isinstance(error.__cause__, CutOff):
+            return cut_off(error.__cause__)
         if error.status_code == 400:
             return problem(422, "this cannot be used as it is", faults=["body: is not JSON in UTF-8"])
         words = {

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import errno
 import logging
+import signal
 import socket
+import threading
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
 from ipaddress import ip_address
@@ -13,10 +16,12 @@ import uvicorn
 from fastapi import FastAPI
 
 from coldfield.app.data import Data, writing
+from coldfield.app.ending import ENDINGS
 from coldfield.app.readiness import Readiness, hearing_compiled, prepare_hearing
 from coldfield.errors import BadInput, Refused
 from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs
+from coldfield.web.connection import Connection
 
 PORT = 8457
 """Where the service listens if nothing else is said. Setting."""
@@ -116,24 +121,57 @@ def serve(
             ready(where)
             jobs.get_ready()
 
-        run(app, listener, ready=served)
+        stack.callback(_end_undisturbed)
+        run(app, listener, ready=served, ending=jobs.close)
 
 
-def run(app: FastAPI, listener: socket.socket, *, ready: Callable[[], None]) -> None:
-    """Answer requests on a socket until the process is told to stop; our own log lines only."""
-    # Told to stop by Ctrl-C, the server has ended in order by the time the interrupt gets here.
+def run(
+    app: FastAPI,
+    listener: socket.socket,
+    *,
+    ready: Callable[[], None],
+    ending: Callable[[], None] = lambda: None,
+) -> None:
+    """Answer requests on a socket until the process is told to stop; our own log lines only.
+
+    Ctrl-C (SIGINT) and SIGTERM end it in the same way: `ending` is called while requests are still
+    answered, so that those who follow a job are told, then what is open gets a moment to end.
+    """
+    # By the time the interrupt gets here the server has ended in order.
     with suppress(KeyboardInterrupt):
-        make_server(app, ready=ready).run(sockets=[listener])
+        make_server(app, ready=ready, ending=ending).run(sockets=[listener])
 
 
-def make_server(app: FastAPI, *, ready: Callable[[], None]) -> uvicorn.Server:
-    """Return a server that has not started; it calls `ready` once requests are taken."""
+def _end_undisturbed() -> None:
+    """Let no second signal cut off the end itself, which takes some seconds at most."""
+    if threading.current_thread() is threading.main_thread():
+        for number in (signal.SIGINT, *ENDINGS):
+            signal.signal(number, signal.SIG_IGN)
+
+
+def make_server(
+    app: FastAPI, *, ready: Callable[[], None], ending: Callable[[], None] = lambda: None
+) -> uvicorn.Server:
+    """Return a server not started yet; it calls `ready` once it takes requests, `ending` before its end."""
 
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets=sockets)
+            if threading.current_thread() is threading.main_thread():
+                # The server itself knows of Ctrl-C and SIGTERM only.
+                for number in set(ENDINGS) - {signal.SIGTERM}:
+                    if signal.getsignal(number) is not signal.SIG_IGN:
+                        signal.signal(number, self.handle_exit)
             ready()
 
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            for server in self.servers:
+                server.close()
+            await asyncio.to_thread(ending)
+            await super().shutdown(sockets=sockets)
+
+    # What the server says of connections that break off says nothing to a person.
+    logging.getLogger("uvicorn").setLevel(logging.CRITICAL)
     log = logging.getLogger("coldfield.web")
     if not log.handlers:
         handler = logging.StreamHandler()
@@ -143,6 +181,7 @@ def make_server(app: FastAPI, *, ready: Callable[[], None]) -> uvicorn.Server:
         log.propagate = False
     config = uvicorn.Config(
         app,
+        http=Connection,
         log_config=None,
         access_log=False,
         server_header=False,

@@ -16,9 +16,6 @@ export const hidden: Words<typeof english> = {
   'hidden.yes': 'sendet',
   'hidden.no': 'keines',
   'hidden.caution': 'Bevor etwas versteckt wird',
-  'hidden.caution.sacks': 'Nie eine Person vergraben. Gefüllte Säcke vergraben, das Gerät sondenfest gepolstert.',
-  'hidden.caution.list': 'Eine benannte Person führt die Liste der versteckten Geräte und bleibt da. Am Schluss werden alle Geräte gezählt und die Löcher gefüllt.',
-  'hidden.caution.confirm': 'Vor dem Verstecken bei jedem Gerät prüfen, ob es sendet. Ausrüstung ist im Einsatz, nicht am Körper.',
 
   'burial.title': 'Verschüttung {id}',
   'burial.name': 'Name',
@@ -46,8 +43,6 @@ export const hidden: Words<typeof english> = {
   'burial.tiltHandle': 'Neigung der Antenne von Verschüttung {id}',
   'burial.withSet': 'mit Gerät, {depth} m tief, Antenne {antenna}',
   'burial.withoutSet': 'ohne Gerät, {depth} m tief',
-  'burial.upright': 'senkrecht',
-  'burial.level': 'waagrecht, {axis}',
   'burial.tilted': '{tilt}° geneigt, {axis}',
   'burial.didMove': 'Verschüttung {id} verschieben',
   'burial.didTurn': 'Verschüttung {id} drehen',
@@ -57,14 +52,6 @@ export const hidden: Words<typeof english> = {
   'burial.didRemove': 'Verschüttung {id} wegnehmen',
   'burial.didPlace': 'Verschüttung {id} verstecken',
 
-  'axis.0': 'Nord–Süd',
-  'axis.1': 'Nordnordost–Südsüdwest',
-  'axis.2': 'Nordost–Südwest',
-  'axis.3': 'Ostnordost–Westsüdwest',
-  'axis.4': 'Ost–West',
-  'axis.5': 'Ostsüdost–Westnordwest',
-  'axis.6': 'Südost–Nordwest',
-  'axis.7': 'Südsüdost–Nordnordwest',
 
   'set.which': 'Welches Gerät',
   'set.notNamed': 'nicht benannt',

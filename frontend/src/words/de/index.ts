@@ -1,8 +1,10 @@
 import type { Entry, Key } from '..'
 import { hidden } from './hidden'
 import { how } from './how'
+import { day } from './day'
 import { debrief } from './debrief'
 import { drill } from './drill'
+import { drop } from './drop'
 import { figures } from './figures'
 import { group } from './group'
 import { hearing } from './hearing'
@@ -13,14 +15,20 @@ import { shell } from './shell'
 import { strips } from './strips'
 import { changed, rehearsal } from './rehearsal'
 import { checks } from './checks'
+import { clock } from './clock'
+import { everywhere } from './everywhere'
+import { lying } from './lying'
+import { checkWords } from './check_group'
 import { site } from './site'
 
 /** Everything Coldfield says, in German; a string that is missing fails the type check. */
 export const de: Record<Key, Entry> = {
   ...hidden,
   ...how,
+  ...day,
   ...debrief,
   ...drill,
+  ...drop,
   ...figures,
   ...group,
   ...hearing,
@@ -32,5 +40,9 @@ export const de: Record<Key, Entry> = {
   ...rehearsal,
   ...changed,
   ...checks,
+  ...checkWords,
+  ...clock,
+  ...everywhere,
+  ...lying,
   ...site,
 }

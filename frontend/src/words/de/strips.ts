@@ -96,6 +96,8 @@ export const strips: Words<typeof english> = {
   'strips.files': 'Für die Karte auf dem Telefon',
   'strips.gpx': 'Suchwege als GPX',
   'strips.geojson': 'Suchwege als GeoJSON',
+  'strips.nowhere': 'Es ist nicht angegeben, wo auf der Erde dieses Gelände liegt; so haben seine Suchwege keine Koordinaten für eine Karte.',
+  'strips.toEarth': 'Angeben, wo auf der Erde',
   'strips.filesFailed': 'Die Datei ließ sich nicht erstellen:',
   'strips.whyLanes': 'Streifen in mehreren Richtungen, auf beide Arten aufgeteilt; behalten wird der Plan, der zuerst endet. Tempo nach dem Können jeder Person, am Hang nach Tobler 1993. Die Schranke neben der Zeit gilt für jeden Plan: Der Unterschied ist das Höchste, was ein besserer noch sparen könnte.',
 }

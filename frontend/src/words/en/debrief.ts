@@ -115,14 +115,6 @@ export const debrief = {
   'phase.long.dig': 'Digging',
   'phase.idle': 'standing by',
 
-  'split.alarm': 'alarm',
-  'split.first_signal': 'first signal',
-  'split.within_10_m': 'within 10 m',
-  'split.lowest_reading': 'lowest reading',
-  'split.probe_strike': 'probe strike',
-  'split.airway_clear': 'airway clear',
-  'split.set_out': 'set out and off',
-  'split.observation': 'observation',
 
   'findings.title': 'Findings',
   'findings.count': { one: 'One finding', other: '{n} findings, most costly first' },

@@ -14,9 +14,6 @@ export const hidden = {
   'hidden.yes': 'transmits',
   'hidden.no': 'none',
   'hidden.caution': 'Before anything is hidden',
-  'hidden.caution.sacks': 'Never bury a person. Bury stuffed sacks, with padding round the set that a probe does not go through.',
-  'hidden.caution.list': 'One named person keeps the list of hidden sets and stays. At the end all sets are counted and the pits filled.',
-  'hidden.caution.confirm': 'Confirm that each set transmits before it is hidden. Gear is in use, not worn.',
 
   'burial.title': 'Burial {id}',
   'burial.name': 'Name',
@@ -44,8 +41,6 @@ export const hidden = {
   'burial.tiltHandle': 'Tilt of the antenna of burial {id}',
   'burial.withSet': 'with a set, {depth} m deep, antenna {antenna}',
   'burial.withoutSet': 'without a set, {depth} m deep',
-  'burial.upright': 'upright',
-  'burial.level': 'level, {axis}',
   'burial.tilted': 'tilted {tilt}°, {axis}',
   'burial.didMove': 'move burial {id}',
   'burial.didTurn': 'turn burial {id}',
@@ -55,14 +50,6 @@ export const hidden = {
   'burial.didRemove': 'take burial {id} away',
   'burial.didPlace': 'hide burial {id}',
 
-  'axis.0': 'north to south',
-  'axis.1': 'north-north-east to south-south-west',
-  'axis.2': 'north-east to south-west',
-  'axis.3': 'east-north-east to west-south-west',
-  'axis.4': 'east to west',
-  'axis.5': 'east-south-east to west-north-west',
-  'axis.6': 'south-east to north-west',
-  'axis.7': 'south-south-east to north-north-west',
 
   'set.which': 'Which set',
   'set.notNamed': 'not named',

@@ -1,7 +1,9 @@
 import { hidden } from './hidden'
 import { how } from './how'
+import { day } from './day'
 import { debrief } from './debrief'
 import { drill } from './drill'
+import { drop } from './drop'
 import { figures } from './figures'
 import { group } from './group'
 import { hearing } from './hearing'
@@ -12,14 +14,20 @@ import { shell } from './shell'
 import { strips } from './strips'
 import { changed, rehearsal } from './rehearsal'
 import { checks } from './checks'
+import { clock } from './clock'
+import { everywhere } from './everywhere'
+import { lying } from './lying'
+import { checkWords } from './check_group'
 import { site } from './site'
 
 /** Everything Coldfield says, in English: the pattern for every other language. */
 export const en = {
   ...hidden,
   ...how,
+  ...day,
   ...debrief,
   ...drill,
+  ...drop,
   ...figures,
   ...group,
   ...hearing,
@@ -31,5 +39,9 @@ export const en = {
   ...rehearsal,
   ...changed,
   ...checks,
+  ...checkWords,
+  ...clock,
+  ...everywhere,
+  ...lying,
   ...site,
 } as const

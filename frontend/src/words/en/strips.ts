@@ -94,6 +94,8 @@ export const strips = {
   'strips.files': 'For a phone’s map',
   'strips.gpx': 'Lanes as GPX',
   'strips.geojson': 'Lanes as GeoJSON',
+  'strips.nowhere': 'Nobody has told where on Earth this ground lies, so its lanes have no coordinates for a map.',
+  'strips.toEarth': 'Tell where on Earth',
   'strips.filesFailed': 'The file could not be made:',
   'strips.whyLanes': 'Strips laid in several headings, shared in both ways, the plan that ends first is kept. Speeds are those of each searcher’s skill, on slope by Tobler 1993. The bound beside the time holds for any plan, so the difference is the most a better one could still save.',
 } as const

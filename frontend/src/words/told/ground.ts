@@ -18,6 +18,14 @@ export const ground: Told = [
     'the site itself is up to {slope} degrees steep on this grid: as steep as ground where slabs start',
     'die Fläche selbst ist in diesem Höhenmodell bis zu {slope} Grad steil: so steil wie Gelände, in dem Schneebretter anreißen',
   ],
+  [
+    'cannot be laid under this drill, whose ground lies nowhere on Earth yet; give its site.origin first',
+    'lässt sich nicht unter diese Übung legen, deren Gelände noch nirgends auf der Erde liegt; zuerst dessen site.origin angeben',
+  ],
+  [
+    'the ground lies nowhere on Earth yet (0, 0); give its latitude_deg and longitude_deg, without them its places have no coordinates',
+    'das Gelände liegt noch nirgends auf der Erde (0, 0); latitude_deg und longitude_deg angeben, ohne sie haben seine Orte keine Koordinaten',
+  ],
   ['steep ground above the site reaches the edge of the grid to the {winds}', 'steiles Gelände über der Fläche reicht bis zum Rand des Höhenmodells, gegen {winds}'],
   ['the grid ends before a ridge to the {winds}, {away} m from the site', 'das Höhenmodell endet vor einem Grat, gegen {winds}, {away} m von der Fläche'],
   ['the grid ends in a gap to the {winds}, {away} m from the site', 'das Höhenmodell endet in einer Lücke, gegen {winds}, {away} m von der Fläche'],

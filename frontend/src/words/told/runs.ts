@@ -14,6 +14,10 @@ export const runsTold: Told = [
   ['is not a whole zip archive: {why}', 'ist kein ganzes Zip: {why}'],
   ['holds {n} files; at most {most} are read', 'enthält {n} Dateien; höchstens {most} werden gelesen'],
   ['unpacks to more than {n} MB', 'wird ausgepackt größer als {n} MB'],
+  [
+    'cannot be laid on this drill, whose ground lies nowhere on Earth yet; give its site.origin first',
+    'lässt sich nicht auf diese Übung legen, deren Gelände noch nirgends auf der Erde liegt; zuerst dessen site.origin angeben',
+  ],
   ['comes no nearer than {far} to the ground of this drill: another valley, or another drill', 'kommt dem Feld dieser Übung nie näher als {far}: ein anderes Tal oder eine andere Übung'],
   ['its points have no times; export it with times', 'die Punkte haben keine Zeiten; mit Zeiten ausgeben'],
   ['holds one point; a track needs at least two', 'enthält einen Punkt; es braucht mindestens zwei'],

@@ -1,19 +1,21 @@
-"""The route that begins a drill: on a square of snow, or on a boundary from a map program."""
+"""Routes that begin a drill: on a square of snow, on a boundary from a map program, out of a drill file."""
 
 from __future__ import annotations
 
 import json
 from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from pydantic import Field
 
 from coldfield.app.new_drill import drill_on_boundary, drill_on_square
 from coldfield.files.boundary import MOST_BYTES
-from coldfield.files.drill_json import write_drill
+from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.files.drill_model import DrillPart
+from coldfield.files.json_text import decode_text, parse_json
 from coldfield.records.forms import Form, Label, Line
 from coldfield.web.problems import documented
+from coldfield.web.routes.ground import A_FILE, FileName
 
 
 class NewDrillRequest(Form):
@@ -30,7 +32,7 @@ class NewDrillRequest(Form):
 
 
 def router() -> APIRouter:
-    """Return the route."""
+    """Return the routes."""
     api = APIRouter(prefix="/api", tags=["computing"])
 
     @api.post(
@@ -51,5 +53,21 @@ def router() -> APIRouter:
                 searchers=request.searchers,
             )
         return json.loads(write_drill(drill))
+
+    @api.post(
+        "/drill-file",
+        response_model=DrillPart,
+        response_model_exclude_unset=True,
+        responses=documented(413, 422),
+        openapi_extra=A_FILE,
+    )
+    async def read_drill_file(request: Request, file_name: FileName) -> Any:
+        """Read a drill file, or name every fault of it with its place; the body is the file.
+
+        Keeping it as a record is for the caller.
+        """
+        text = decode_text(await request.body(), file_name)
+        read_drill(text, file_name)
+        return parse_json(text, file_name)
 
     return api

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from html import unescape
 from typing import Annotated
 
 from fastapi import APIRouter, Query
@@ -12,11 +10,10 @@ from fastapi.responses import HTMLResponse, Response
 from coldfield.app import records
 from coldfield.app.run_debrief import cleaned_gpx
 from coldfield.files.debrief_html import debrief_html
+from coldfield.files.one_page import policy_of
 from coldfield.files.phases_csv import phases_csv
 from coldfield.records.database import Database
 from coldfield.web.routes.records import Id
-
-_POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)"')
 
 
 def router(database: Database) -> APIRouter:
@@ -51,10 +48,3 @@ def _file(text: str, media_type: str, name: str) -> Response:
         media_type=media_type,
         headers={"content-disposition": f'attachment; filename="{name}"'},
     )
-
-
-def policy_of(page: str) -> str:
-    """Return the policy that a page states for itself, with nobody allowed to frame it."""
-    found = _POLICY.search(page)
-    stated = unescape(found.group(1)) if found else "default-src 'none'"
-    return f"{stated}; frame-ancestors 'none'"

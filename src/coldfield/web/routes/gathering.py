@@ -14,8 +14,10 @@ from coldfield.errors import Conflict
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId, TrackTold
 from coldfield.records.kinds import KINDS
+from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
-from coldfield.web.routes.records import ETAG, Id, IfMatch, stored_model
+from coldfield.web.routes.records import ETAG, Id, IfMatch
+from coldfield.web.turns import in_turn, writes
 
 BYTES = {
     "requestBody": {
@@ -149,7 +151,7 @@ def _tracks(api: APIRouter, database: Database) -> None:
     async def drop_tracks(run_id: Id, request: Request, file_name: FileName) -> dict[str, Any]:
         """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing."""
         content = await request.body()
-        return await run_in_threadpool(gather.drop_tracks, database, run_id, file_name, content)
+        return await in_turn(gather.drop_tracks, database, run_id, file_name, content)
 
     @api.get(
         "/runs/{run_id}/tracks",
@@ -170,6 +172,7 @@ def _told(api: APIRouter, database: Database) -> None:
         operation_id="tell_tracks",
         tags=["tracks"],
     )
+    @writes
     def tell_track(
         record_id: Id,
         told: TrackTold,
@@ -213,7 +216,7 @@ def _splits(api: APIRouter, database: Database) -> None:
     async def keep_splits(run_id: Id, request: Request) -> dict[str, int]:
         """Keep the splits and observations of a CSV: all or none; again changes nothing."""
         content = await request.body()
-        return await run_in_threadpool(gather.keep_split_file, database, run_id, content)
+        return await in_turn(gather.keep_split_file, database, run_id, content)
 
 
 def _looks(api: APIRouter, database: Database) -> None:

@@ -13,9 +13,11 @@ from coldfield.drill.site import Origin
 from coldfield.files.drill_model import SitePart
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
+from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.computing import Answer, OnDrill, read
-from coldfield.web.routes.records import ETAG, Id, stored_model
+from coldfield.web.routes.records import ETAG, Id
+from coldfield.web.turns import in_turn
 
 FileName = Annotated[str, Query(min_length=1, max_length=120)]
 A_FILE: dict[str, Any] = {
@@ -145,11 +147,9 @@ def _grids(api: APIRouter, database: Database) -> None:
         crs: Annotated[str | None, Query(min_length=1, max_length=5000)] = None,
     ) -> dict[str, Any]:
         """Keep an elevation grid under a drill; the body is the file (ESRI ASCII or GeoTIFF)."""
-        from starlette.concurrency import run_in_threadpool
-
         told = {"drill_id": drill_id, "file_name": file_name, "crs": crs}
         content = await request.body()
-        put = await run_in_threadpool(site_ground.keep_grid, database, grid_id, content, told)
+        put = await in_turn(site_ground.keep_grid, database, grid_id, content, told)
         response.status_code = 201 if put.created else 200
         response.headers["ETag"] = f'"{put.record["version"]}"'
         return put.record

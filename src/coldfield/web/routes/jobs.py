@@ -86,7 +86,9 @@ class MadeDemo(Answer):
 class JobTold(BaseModel):
     """A job: waiting, running, done, failed (see `faults`) or cancelled.
 
-    `done` of `total` steps of `stage`.
+    `done` of `total` steps of all its work, from the first stage to the last; `stage_done` of
+    `stage_total` steps of the `stage` it is at. `waits_for` tells what a waiting job waits for; null
+    where it begins at once.
     """
 
     id: str
@@ -95,6 +97,9 @@ class JobTold(BaseModel):
     done: int
     total: int
     stage: str
+    stage_done: int
+    stage_total: int
+    waits_for: Literal["other work", "getting ready"] | None
     faults: list[str]
     revision: int
     result: RehearsalAnswer | KeptDebrief | MadeDemo | None = None
@@ -108,7 +113,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
     @api.get("", response_model=list[JobTold], responses=documented())
     def list_jobs() -> list[dict[str, Any]]:
         """List jobs, the newest first, without their results."""
-        return [job.document(with_result=False) for job in jobs.all()]
+        return [jobs.told(job, with_result=False) for job in jobs.all()]
 
     @api.put(
         "/{job_id}",
@@ -131,7 +136,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
             given = {**order.model_dump(exclude={"work", "drill", "before"}), "drill": asked["drill"]}
             given["before"] = asked.get("before")
             job = jobs.submit(job_id, "rehearse", order=asked, arguments=lambda: given)
-        return job.document()
+        return jobs.told(job)
 
     @api.get(
         "/{job_id}",
@@ -142,12 +147,12 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
     def read_job(job_id: Id, with_order: bool = False) -> dict[str, Any]:
         """Tell how a job stands, with its result once it is done; `with_order` also what was asked for."""
         job = jobs.get(job_id)
-        return {**job.document(), **({"order": dict(job.order)} if with_order else {})}
+        return {**jobs.told(job), **({"order": dict(job.order)} if with_order else {})}
 
     @api.post("/{job_id}/cancel", response_model=JobTold, responses=documented(404, 422))
     def cancel_job(job_id: Id) -> dict[str, Any]:
         """Cancel a job; one that has ended stays as it is."""
-        return jobs.cancel(job_id).document(with_result=False)
+        return jobs.told(jobs.cancel(job_id), with_result=False)
 
     @api.get(
         "/{job_id}/events",
@@ -176,7 +181,7 @@ async def _events(jobs: Jobs, job_id: str) -> AsyncIterator[str]:
     with anyio.move_on_after(LONGEST_STREAM_S):
         while True:
             if job.revision != seen:
-                told = job.document(with_result=False)
+                told = jobs.told(job, with_result=False)
                 seen = told["revision"]
                 yield f"id: {seen}\nevent: job\ndata: {json.dumps(told)}\n\n"
             if job.state in ENDED and job.revision == seen:

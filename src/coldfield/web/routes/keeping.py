@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +18,11 @@ from coldfield.app.jobs import Jobs
 from coldfield.errors import Refused
 from coldfield.records.archive_in import Brought
 from coldfield.records.database import Database
+from coldfield.records.forget.late import MEANWHILE
 from coldfield.web.problems import documented
 from coldfield.web.routes.gathering import BYTES, FileName
 from coldfield.web.routes.records import Id
+from coldfield.web.turns import in_turn, writes
 
 _PIECE_BYTES = 256 * 1024
 _IN_MEMORY_BYTES = 16_000_000
@@ -52,12 +54,19 @@ class BroughtIn(BaseModel):
 
 
 class FarewellTold(BaseModel):
-    """What forgetting a person did: counts by what they are, and what is left for a person to look at."""
+    """What forgetting a person did: counts by what they are, what is left to look at, and where else.
+
+    Copies are the files beside the records, each searched; `left_elsewhere` says in words what may still
+    hold the person, such as a server's own log.
+    """
 
     removed: dict[str, int]
     made_anonymous: dict[str, int]
     to_look_at: list[str]
     copies_that_still_hold_the_person: list[str]
+    copies_without_the_person: list[str]
+    copies_that_cannot_be_searched: list[str]
+    left_elsewhere: list[str]
 
 
 def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
@@ -82,6 +91,7 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
     )
     def export(drill: Id | None = None) -> StreamingResponse:
         """Give everything as one open zip, or one drill with its runs and without what is known of people."""
+        forgotten = len(database.forgotten)
         place = tempfile.TemporaryDirectory(prefix="coldfield-export-")
         path = Path(place.name) / "coldfield.zip"
         try:
@@ -90,7 +100,7 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
             place.cleanup()
             raise
         return StreamingResponse(
-            _pieces(path, place),
+            _pieces(path, place, lambda: len(database.forgotten) == forgotten),
             media_type="application/zip",
             headers={"content-disposition": 'attachment; filename="coldfield.zip"'},
         )
@@ -103,25 +113,35 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
     )
     async def bring_in(request: Request, file_name: FileName, dry_run: bool = False) -> Brought:
         """Read an exported zip beside what is here: all of it or nothing, and nothing here is changed."""
+        forgotten = len(database.forgotten)
         with tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY_BYTES) as file:
             async for piece in request.stream():
                 await run_in_threadpool(file.write, piece)
-            return await run_in_threadpool(keeping.bring_records, database, file, file_name, rehearse=dry_run)
+            call = run_in_threadpool if dry_run else in_turn
+            return await call(
+                keeping.bring_records, database, file, file_name, rehearse=dry_run, forgotten=forgotten
+            )
 
     @api.post(
         "/people/{person_id}/forget", response_model=FarewellTold, responses=documented(404, 422, 503, 507)
     )
+    @writes
     def forget_person(person_id: Id, dry_run: bool = False) -> dict[str, Any]:
         """Remove a person everywhere, tracks included, and tell what was done. This cannot be undone."""
         told = keeping.forget(database, person_id, folder=folder, rehearse=dry_run)
         if not dry_run:
-            jobs.forget_results()
+            jobs.forget(told.speaks)
         return told.document()
 
     return api
 
 
-def _pieces(path: Path, place: tempfile.TemporaryDirectory[str]) -> Iterator[bytes]:
+def _pieces(
+    path: Path, place: tempfile.TemporaryDirectory[str], still: Callable[[], bool]
+) -> Iterator[bytes]:
+    """Give a file in pieces; broken off, so that the download fails, once somebody is forgotten."""
     with place, path.open("rb") as file:
         while piece := file.read(_PIECE_BYTES):
+            if not still():
+                raise Refused(MEANWHILE)
             yield piece

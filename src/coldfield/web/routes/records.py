@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from functools import cache
 from typing import Annotated, Any
 
@@ -13,7 +13,9 @@ from coldfield.app import records
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
 from coldfield.records.kinds import KINDS, Kind
+from coldfield.records.stored import model_of, stored_model
 from coldfield.web.problems import documented
+from coldfield.web.turns import writes
 
 Id = Annotated[RecordId, Path()]
 IfMatch = Annotated[
@@ -35,16 +37,6 @@ Find = Annotated[
     ),
 ]
 ETAG = {"ETag": {"description": "The record's version, in quotes.", "schema": {"type": "string"}}}
-
-
-class Stamps(BaseModel):
-    """What every record carries beside its own fields."""
-
-    id: str
-    version: int
-    created_utc: str
-    changed_utc: str
-    deletion_id: str | None
 
 
 class Deleted(BaseModel):
@@ -72,9 +64,6 @@ class GroundSketch(BaseModel):
     searchers: int
 
 
-_BESIDE: dict[str, dict[str, Any]] = {"drills": {"name": (str, ...), "drill_version": (int, ...)}}
-"""Fields of a stored record that follow from others and are not filled in."""
-
 _LISTED: dict[str, dict[str, Any]] = {
     "drills": {"ground": (GroundSketch, ...), "last_run_utc": (str | None, ...)},
     "people": {"last_run_utc": (str | None, ...)},
@@ -84,32 +73,16 @@ _LISTED: dict[str, dict[str, Any]] = {
 
 
 @cache
-def stored_model(kind: Kind) -> type[BaseModel]:
-    """Return the model of a stored record: its form with its stamps."""
-    return _model_of(kind, f"Stored{kind.form.__name__}")
-
-
-@cache
 def page_model(kind: Kind) -> type[BaseModel]:
     """Return the model of a list: the records without what is heavy, and where to go on."""
     more = _LISTED.get(kind.name, {})
-    listed = _model_of(kind, f"Listed{kind.form.__name__}", without=kind.heavy, more=more)
+    listed = model_of(kind, f"Listed{kind.form.__name__}", without=kind.heavy, more=more)
     return create_model(
         f"{kind.form.__name__}Page",
         items=(list[listed], ...),  # type: ignore[valid-type]
         next=(str | None, ...),
         __doc__="One page of a list; `next` goes into `after` for the following one.",
     )
-
-
-def _model_of(
-    kind: Kind, name: str, *, without: tuple[str, ...] = (), more: Mapping[str, Any] | None = None
-) -> type[BaseModel]:
-    fields: dict[str, Any] = {
-        key: (info.annotation, info) for key, info in kind.form.model_fields.items() if key not in without
-    }
-    fields |= _BESIDE.get(kind.name, {}) | dict(more or {})
-    return create_model(name, __base__=Stamps, __doc__=kind.form.__doc__, **fields)
 
 
 def router(database: Database) -> APIRouter:
@@ -204,7 +177,7 @@ def _writes(api: APIRouter, database: Database, kind: Kind) -> None:
         "request twice leaves one record and gives the same answer.",
         operation_id=f"write_{kind.name}",
         tags=[kind.name],
-    )(_typed(write, form=kind.form))
+    )(writes(_typed(write, form=kind.form)))
 
 
 def _deletes(api: APIRouter, database: Database, kind: Kind) -> None:
@@ -219,7 +192,7 @@ def _deletes(api: APIRouter, database: Database, kind: Kind) -> None:
         summary=f"Delete one {kind.one} with what belongs to it; can be undone",
         operation_id=f"delete_{kind.name}",
         tags=[kind.name],
-    )(delete)
+    )(writes(delete))
 
 
 def _deletions(api: APIRouter, database: Database) -> None:
@@ -231,6 +204,7 @@ def _deletions(api: APIRouter, database: Database) -> None:
     @api.post(
         "/deletions/{deletion_id}/undo", responses=documented(404, 409, 422, 503, 507), tags=["deletions"]
     )
+    @writes
     def undo_deletion(deletion_id: Id) -> dict[str, Any]:
         """Bring back what a deletion took; answers with the record it was asked for."""
         return records.undo(database, deletion_id)

@@ -8,11 +8,14 @@ from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import BaseModel, Field, create_model
 
 from coldfield.app import records
+from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId, SearcherId, SplitRecord
 from coldfield.records.kinds import KINDS
+from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
-from coldfield.web.routes.records import ETAG, Id, stored_model
+from coldfield.web.routes.records import ETAG, Id
+from coldfield.web.turns import in_turn, writes
 
 Number = Annotated[int, Field(ge=1, le=1_000_000)]
 
@@ -60,7 +63,7 @@ def _splits(api: APIRouter, database: Database) -> None:
     def add_splits(run_id: Id, splits: Any) -> list[dict[str, Any]]:
         """Add splits to a run: all of them or none, each id once, in any order, sent as often as needed."""
         forms = [
-            (one.id, records.read_form("splits", one.model_dump(exclude={"id"}) | {"run_id": run_id}))
+            (one.id, read_form("splits", one.model_dump(exclude={"id"}) | {"run_id": run_id}))
             for one in splits
         ]
         return records.add_splits(database, run_id, forms)
@@ -74,7 +77,7 @@ def _splits(api: APIRouter, database: Database) -> None:
         response_model=list[stored_model(KINDS["splits"])],  # type: ignore[misc]
         responses=documented(404, 409, 413, 422, 503, 507),
         tags=["runs"],
-    )(add_splits)
+    )(writes(add_splits))
 
 
 def _tracks(api: APIRouter, database: Database) -> None:
@@ -106,11 +109,9 @@ def _tracks(api: APIRouter, database: Database) -> None:
         person_id: Annotated[RecordId | None, Query()] = None,
     ) -> dict[str, Any]:
         """Keep a recorded track of a run; the body is the file as the phone or watch wrote it."""
-        from starlette.concurrency import run_in_threadpool
-
         told = {"run_id": run_id, "file_name": file_name, "searcher": searcher, "person_id": person_id}
         content = await request.body()
-        put = await run_in_threadpool(records.keep_track, database, track_id, content, told)
+        put = await in_turn(records.keep_track, database, track_id, content, told)
         response.status_code = 201 if put.created else 200
         response.headers["ETag"] = f'"{put.record["version"]}"'
         return put.record

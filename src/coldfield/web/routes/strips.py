@@ -126,9 +126,14 @@ def router() -> APIRouter:
         },
     )
     def strips_file(kind: Literal["gpx", "geojson"], asked: StripsRequest) -> Response:
-        """Hand the lanes out as a file: what `coldfield strips --gpx` and `--geojson` write."""
-        from coldfield.app.lanes import lanes_text
+        """Hand the lanes out as a file: what `coldfield strips --gpx` and `--geojson` write.
 
+        Refused where the drill lies nowhere on Earth yet.
+        """
+        from coldfield.app.lanes import lanes_text
+        from coldfield.drill.frame import SiteFrame
+
+        SiteFrame(read(asked.drill).site.origin).refuse_nowhere()
         drill, plan = asked.plan()
         return Response(lanes_text(drill, plan, kind), media_type=MEDIA_TYPE[kind])
 

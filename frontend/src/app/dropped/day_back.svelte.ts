@@ -1,0 +1,58 @@
+/** Bring a day file of the clock into the records; what finds no run waits until a person says where it belongs. */
+import { askRaw } from '../../api/client'
+import { queryOf } from '../../api/query'
+import type { SchemaDayFileTaken, SchemaDayTaken } from '../../api/schema'
+import { tell } from '../../records/tabs'
+import { say } from '../../words'
+import { notices } from '../notices.svelte'
+import { go } from '../router.svelte'
+
+export interface Waiting {
+  file: File
+  entry: SchemaDayTaken
+}
+
+class DayBack {
+  /** Runs of dropped files that belong to no drill or run yet. */
+  waiting = $state.raw<readonly Waiting[]>([])
+  /** What was wrong with the last file, one line each. */
+  faults = $state.raw<readonly string[]>([])
+  /** Changes with every file, so that a page of its run looks again. */
+  times = $state(0)
+
+  async bring(file: File): Promise<void> {
+    this.faults = []
+    const taken = await this.send(file, {})
+    const waits = taken.runs.filter((entry) => entry.waits === 'drill')
+    this.waiting = [...this.waiting.filter((one) => !waits.some(({ of }) => of === one.entry.of)), ...waits.map((entry) => ({ file, entry }))]
+    const run = taken.runs.find(({ id }) => id !== null)
+    if (waits.length || !run) go('/runs')
+    else go(`/runs/${run.id}?step=splits`)
+  }
+
+  /** Say where a waiting run belongs. */
+  async join({ file, entry }: Waiting, to: { run?: string; drill?: string }): Promise<void> {
+    const taken = await this.send(file, { of: entry.of, ...to })
+    const run = taken.runs.find(({ of }) => of === entry.of)
+    this.waiting = this.waiting.filter((one) => one.entry.of !== entry.of)
+    if (run?.id) go(`/runs/${run.id}?step=splits`)
+  }
+
+  leave(of: string): void {
+    this.waiting = this.waiting.filter(({ entry }) => entry.of !== of)
+  }
+
+  private async send(file: File, to: Record<string, string>): Promise<SchemaDayFileTaken> {
+    const query = queryOf({ file_name: file.name.slice(-120) || 'day.txt', ...to })
+    const answer = await askRaw(`/api/day-file?${query}`, { method: 'POST', body: file })
+    const taken = (await answer.json()) as SchemaDayFileTaken
+    this.faults = taken.faults
+    this.times++
+    for (const { id } of taken.runs) if (id) tell('runs', id)
+    const sum = (key: 'kept' | 'there'): number => [...taken.runs, ...taken.checks].reduce((n, one) => n + one[key], 0)
+    notices.say(say('day.taken', { file: file.name, kept: sum('kept'), there: sum('there') }))
+    return taken
+  }
+}
+
+export const dayBack = new DayBack()

@@ -1,0 +1,129 @@
+/** The one place that takes any dropped file: it goes to the place for files that can take it, or is told where it goes. */
+import { linesOf } from '../../api/lines'
+import { say, type Key } from '../../words'
+import { go, route } from '../router.svelte'
+import { type KindName, kindsOf, type Known } from './kinds'
+
+/** A place for files on the page. */
+export interface Taker {
+  takes: readonly KindName[]
+  /** Endings it offers when choosing, such as '.gpx,.fit'. */
+  accept: string
+  multiple: boolean
+  busy: () => boolean
+  give: (files: File[]) => unknown
+  /** Brings the place into sight. */
+  show: () => void
+}
+
+/** What is said of dropped files that no place took. */
+export interface Said {
+  words: string
+  faults?: string[]
+  link?: { href: string; words: string }
+}
+
+/** A page that was opened for a file has so long to take it. */
+const HANDED_WITHIN_MS = 15_000
+
+class Dropped {
+  said = $state.raw<readonly Said[]>([])
+  /** Files are looked into, or brought in. */
+  busy = $state(false)
+  private takers: Taker[] = []
+  private waiting: { kind: Known; files: File[] } | null = null
+  private late: ReturnType<typeof setTimeout> | undefined
+
+  /** A place for files is there; returns what takes it away. */
+  register(taker: Taker): () => void {
+    this.takers.push(taker)
+    return () => void (this.takers = this.takers.filter((one) => one !== taker))
+  }
+
+  /** A place for files is free: what waits for one like it is handed over. */
+  free(taker: Taker): void {
+    const waiting = this.waiting
+    if (!waiting || !taker.takes.includes(waiting.kind.name)) return
+    this.stopWaiting()
+    this.give(taker, waiting.files)
+  }
+
+  clear(): void {
+    this.said = []
+  }
+
+  /** Take dropped files; `own` is the place they were dropped on. */
+  async take(files: readonly File[], own: Taker | null = null): Promise<void> {
+    this.said = []
+    this.stopWaiting()
+    this.busy = true
+    const here = new Map<Taker, File[]>()
+    const elsewhere = new Map<Known, File[]>()
+    for (const file of files) {
+      const kinds = await kindsOf(file).catch(() => null)
+      if (kinds === null) this.say({ words: say('drop.unread', { file: file.name }) })
+      else if (!file.size) this.say({ words: say('drop.empty', { file: file.name }) })
+      else this.sort(file, kinds, own, here, elsewhere)
+    }
+    for (const [taker, some] of here) this.give(taker, some)
+    for (const [kind, some] of elsewhere) await this.send(kind, some)
+    this.busy = false
+  }
+
+  private sort(file: File, kinds: Known[], own: Taker | null, here: Map<Taker, File[]>, elsewhere: Map<Known, File[]>): void {
+    const places = own ? [own, ...this.takers] : this.takers
+    const ending = /\.\w+$/.exec(file.name.toLowerCase())?.[0] ?? '?'
+    const fits = (taker: Taker): boolean => kinds.some(({ name }) => taker.takes.includes(name))
+    // What nobody knows is left to a place that asks for such endings: its reader says what is wrong with it.
+    const taker = places.find(fits) ?? (kinds.length ? undefined : places.find(({ accept }) => accept.split(',').includes(ending)))
+    const [kind] = kinds
+    if (taker) here.set(taker, [...(here.get(taker) ?? []), file])
+    else if (kind) elsewhere.set(kind, [...(elsewhere.get(kind) ?? []), file])
+    else this.say({ words: say('drop.unknown', { file: file.name }) })
+  }
+
+  private give(taker: Taker, files: File[]): void {
+    const [first, ...more] = files
+    const names = (some: File[]): string => some.map(({ name }) => name).join(', ')
+    if (taker.busy()) return this.say({ words: say('drop.busy', { file: names(files) }) })
+    if (!taker.multiple && first && more.length) this.say({ words: say('drop.oneOnly', { file: first.name, others: names(more) }) })
+    taker.show()
+    taker.give(taker.multiple || !first ? files : [first])
+  }
+
+  private async send(kind: Known, files: File[]): Promise<void> {
+    if (kind.bring) {
+      for (const file of files) {
+        await kind.bring([file]).catch((error: unknown) => this.say({ words: say(kind.name === 'day' ? 'drop.failedDay' : 'drop.failed', { file: file.name }), faults: linesOf(error) }))
+      }
+      return
+    }
+    const href = this.waiting ? null : (kind.at?.(route.path) ?? null)
+    if (!href) return this.tellWhere(kind, files)
+    this.waiting = { kind, files }
+    this.late = setTimeout(() => this.giveUp(), HANDED_WITHIN_MS)
+    go(href)
+  }
+
+  private tellWhere({ name, to }: Known, files: File[]): void {
+    const file = files.map((one) => one.name).join(', ')
+    this.say({ words: say(`drop.goes.${name}` as Key, { file }), link: { href: to, words: say(`drop.to.${name}` as Key) } })
+  }
+
+  private giveUp(): void {
+    const waiting = this.waiting
+    this.stopWaiting()
+    if (waiting) this.tellWhere(waiting.kind, waiting.files)
+  }
+
+  private stopWaiting(): void {
+    clearTimeout(this.late)
+    this.waiting = null
+  }
+
+  private say(one: Said): void {
+    this.said = [...this.said, one]
+  }
+}
+
+export const dropped = new Dropped()

@@ -1,0 +1,57 @@
+/** The day file as text: each line with its sum, the whole with an end (docs/day_file.md). */
+import { sha256 } from '@noble/hashes/sha2.js'
+import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js'
+
+import type { End, Head, Item, PhoneLine, Run } from './items'
+
+export const FORMAT = 'coldfield-day/1'
+export const ENDING = '.coldfield-day.txt'
+const MOST_CHARACTERS = 4_000_000
+
+const sum = (text: string): string => bytesToHex(sha256(utf8ToBytes(text)))
+
+function line(part: unknown): string {
+  const text = JSON.stringify(part)
+  return `${sum(text).slice(0, 16)} ${text}\n`
+}
+
+export interface Day {
+  made_ms: number
+  phone: PhoneLine
+  runs: readonly Run[]
+  items: readonly Item[]
+}
+
+export function writeDayFile(day: Day): string {
+  const head: Head = { line: 'head', format: FORMAT, made_by: 'Coldfield clock', made_ms: day.made_ms }
+  const lines = [head, day.phone, ...day.runs, ...day.items].map(line)
+  const end: End = { line: 'end', lines: lines.length, sha256: sum(lines.join('')) }
+  return lines.join('') + line(end)
+}
+
+/** Why a file that was chosen is not taken. */
+export type Refusal = 'not a day file' | 'newer' | 'too large' | 'no run' | 'changed'
+
+/** The runs in a file that was chosen on the phone; nothing of a file that was cut short or changed. */
+export function readRuns(text: string): Run[] | Refusal {
+  if (text.length > MOST_CHARACTERS) return 'too large'
+  const version = /"format" ?: ?"coldfield-day\/(\d{1,6})"/.exec(text.slice(0, 2000))
+  if (!version) return 'not a day file'
+  if (version[1] !== '1') return 'newer'
+  const lines = text.replace(/^\ufeff/, '').split(/\r?\n/).filter(Boolean)
+  const parts = lines.map(whole)
+  const end = parts.at(-1)
+  if (parts.includes(null) || end?.['line'] !== 'end' || end['lines'] !== lines.length - 1) return 'changed'
+  const runs = parts.filter((part) => part?.['line'] === 'run') as unknown as Run[]
+  return runs.length ? runs : 'no run'
+}
+
+function whole(text: string): Record<string, unknown> | null {
+  const found = /^([0-9a-f]{16}) (\{.*\})$/s.exec(text)
+  if (!found?.[2] || sum(found[2]).slice(0, 16) !== found[1]) return null
+  try {
+    return JSON.parse(found[2]) as Record<string, unknown>
+  } catch {
+    return null
+  }
+}

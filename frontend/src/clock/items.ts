@@ -1,0 +1,31 @@
+/** The items of the day file, as the program's own forms give them. */
+import type { components } from './day_schema'
+
+type Forms = components['schemas']
+export type Item = Forms['Item']
+export type Kind = Item['kind']
+export type ItemOf<K extends Kind> = Extract<Item, { kind: K }>
+export type Run = Forms['RunLine']
+export type Burial = Forms['CarriedBurial']
+export type Person = Forms['CarriedPerson']
+export type Curve = Forms['CarriedCurve']
+export type PhoneLine = Forms['PhoneLine']
+export type Head = Forms['HeadLine']
+export type End = Forms['EndLine']
+export type Place = NonNullable<ItemOf<'hidden'>['place']>
+export type LookAt = ItemOf<'checked'>['look_at'][number]
+
+/** What the store adds to every item. */
+export type Stamp = 'line' | 'id' | 'phone' | 'n' | 'of' | 'wall_ms' | 'page' | 'since_page_ms'
+/** An item before it is kept. */
+export type Fresh<K extends Kind = Kind> = K extends Kind ? Omit<ItemOf<K>, Stamp> : never
+
+/** The splits with a fixed meaning after the alarm, in their usual order. */
+export const NEXT_SPLITS = ['first_signal', 'within_10_m', 'lowest_reading', 'probe_strike', 'airway_clear', 'set_out'] as const
+
+export const SEEN = [
+  'danger_looked_at', 'leader_named', 'missing_counted', 'call_made', 'others_off_transmit',
+  'phones_away', 'surface_clues', 'probe_left_in', 'diggers_placed', 'head_freed_by_hand',
+] as const
+
+export const TICKS = ['pits_filled', 'transmit_again', 'full_check'] as const

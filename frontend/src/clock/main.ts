@@ -1,0 +1,37 @@
+import { mount } from 'svelte'
+
+import { wantedLanguage } from '../app/settings.svelte'
+import '../theme/tokens.css'
+import '../theme/letters.css'
+import '../theme/base.css'
+import './clock.css'
+import { useWords } from '../words'
+import Clock from './Clock.svelte'
+import { day } from './day.svelte'
+import type { Run } from './items'
+import { go } from './route.svelte'
+import { english, inGerman } from './words'
+
+const language = wantedLanguage()
+document.documentElement.lang = language
+if (language === 'de') useWords('de', inGerman)
+else useWords('en', english)
+
+const target = document.getElementById('clock')
+if (target) mount(Clock, { target })
+
+/** A file that was written with a run in it begins with that run. */
+async function begin(): Promise<void> {
+  await day.open()
+  const carried = document.getElementById('carried-run')?.textContent?.trim()
+  if (!carried) return
+  const run = JSON.parse(carried) as Run
+  await day.keepRun(run).catch(() => null)
+  if (!location.hash) go('run', run.id)
+}
+void begin()
+
+// Only where the page was put on an https host together with what it needs to be installed.
+if ('serviceWorker' in navigator && isSecureContext && document.querySelector('link[rel="manifest"]')) {
+  void navigator.serviceWorker.register('sw.js').catch(() => null)
+}

@@ -1,0 +1,61 @@
+/** One split or observation as it stands here, and how it stands with the service. */
+import type { Forms } from '../api/forms'
+import type { Kept } from '../api/records'
+
+export type RowKind = 'splits' | 'observations'
+export type Saving = 'saved' | 'saving' | 'unreachable' | 'refused' | 'conflict' | 'gone'
+/** How a person goes on where a row was changed or deleted elsewhere. */
+export type Way = 'mine' | 'theirs' | 'bring back' | 'let go'
+
+interface Decides<K extends RowKind> {
+  decide(row: Row<K>, way: Way): Promise<void>
+}
+
+export class Row<K extends RowKind> {
+  form = $state.raw<Forms[K]>() as Forms[K]
+  saving = $state<Saving>('saved')
+  faults = $state<string[]>([])
+  version = 0
+  busy = false
+  /** As the service had it when it was last read or written, null where it never had. */
+  stored: Forms[K] | null
+  /** What somebody else made of it meanwhile. */
+  theirs: Kept<Forms[K]> | null = null
+
+  constructor(
+    readonly id: string,
+    form: Forms[K],
+    version: number,
+    private readonly rows: Decides<K>,
+  ) {
+    this.form = form
+    this.version = version
+    this.stored = version ? form : null
+  }
+
+  /** Whether the person has to say how to go on. */
+  get asking(): boolean {
+    return this.saving === 'conflict' || this.saving === 'gone'
+  }
+
+  async decide(way: Way): Promise<void> {
+    await this.rows.decide(this, way)
+  }
+
+  /** Stand on what the service has now; the form stays as it stands here. */
+  rest(on: Kept<Forms[K]>): void {
+    this.version = on.version
+    this.stored = on.form
+    this.theirs = null
+  }
+}
+
+/** The form inside a stored row. */
+export function formOfRow<K extends RowKind>(kind: K, item: object): Forms[K] {
+  const all = item as Record<string, unknown>
+  const fields = kind === 'splits' ? SPLIT_FIELDS : OBSERVATION_FIELDS
+  return Object.fromEntries(fields.map((field) => [field, all[field] ?? (field === 'note' ? '' : null)])) as Forms[K]
+}
+
+const SPLIT_FIELDS = ['run_id', 'split', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note']
+const OBSERVATION_FIELDS = ['run_id', 'about', 'seen', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note']

@@ -1,0 +1,50 @@
+"""Where a set was hidden, from the tape or from paces, in the site frame."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import cos, hypot, radians, sin, sqrt
+
+from coldfield.files.day_model import PacedPlace, Place, TapedPlace
+
+Point = tuple[float, float]
+
+TAPE_SPARE_M = 0.5
+"""How much two taped distances may miss each other and still be taken as touching, m. Setting."""
+
+
+def place_m(place: Place | None, anchors: Mapping[str, Sequence[float]]) -> Point | None:
+    """Return a place in metres east and north of the site's origin, or None where it cannot be told.
+
+    Parameters
+    ----------
+    place : TapedPlace, PacedPlace, PlannedPlace or ToldPlace, optional
+        How the place was told. Distances and paces count in plan.
+    anchors : mapping of str to (2,) sequence
+        The places that are known by name, m.
+    """
+    if isinstance(place, TapedPlace):
+        return _taped(place, anchors)
+    if isinstance(place, PacedPlace) and place.start in anchors:
+        east, north = anchors[place.start]
+        way_m, towards = place.paces * place.pace_m, radians(place.towards_deg)
+        return (round(east + way_m * sin(towards), 2), round(north + way_m * cos(towards), 2))
+    return None
+
+
+def _taped(place: TapedPlace, anchors: Mapping[str, Sequence[float]]) -> Point | None:
+    """Where the two circles meet, on the side as seen from the first anchor towards the second."""
+    first, second = place.anchors
+    if first.anchor not in anchors or second.anchor not in anchors:
+        return None
+    (ax, ay), (bx, by) = anchors[first.anchor], anchors[second.anchor]
+    apart = hypot(bx - ax, by - ay)
+    if apart == 0:
+        return None
+    along = (first.distance_m**2 - second.distance_m**2 + apart**2) / (2 * apart)
+    beside_2 = first.distance_m**2 - along**2
+    if beside_2 < 0 and abs(along) - first.distance_m > TAPE_SPARE_M:
+        return None
+    beside = sqrt(max(beside_2, 0.0)) * (1 if place.side == "left" else -1)
+    ux, uy = (bx - ax) / apart, (by - ay) / apart
+    return (round(ax + along * ux - beside * uy, 2), round(ay + along * uy + beside * ux, 2))

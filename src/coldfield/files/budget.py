@@ -1,0 +1,36 @@
+"""How much one file, or one archive of files, may hold: counted while it is read, not afterwards."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coldfield.debrief.recorded import MOST_POINTS, MOST_TRACKS
+from coldfield.errors import BadInput
+
+MOST_PARTS = 2_000_000
+"""Elements, rows and messages that are looked at in one file, or one archive: ten for each point. Setting."""
+
+
+@dataclass(slots=True)
+class Budget:
+    """What is left of the points, tracks and parts (elements, rows, messages) of a file or an archive."""
+
+    points: int = MOST_POINTS
+    tracks: int = MOST_TRACKS
+    parts: int = MOST_PARTS
+
+    def too_many(self, source: str, *, points: int = 0, tracks: int = 0, parts: int = 0) -> BadInput | None:
+        """Return the fault of a file that holds more than is left, None where it does not."""
+        if points > self.points:
+            return BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", source)
+        if tracks > self.tracks:
+            return BadInput(f"holds more than {MOST_TRACKS} tracks; keep those of the run", source)
+        if parts > self.parts:
+            return BadInput(f"holds more than {MOST_PARTS} elements or rows; cut it to the run", source)
+        return None
+
+    def take(self, *, points: int = 0, tracks: int = 0, parts: int = 0) -> None:
+        """Take away what a file held."""
+        self.points -= points
+        self.tracks -= tracks
+        self.parts -= parts

@@ -1,0 +1,90 @@
+"""The clock's page for the phone: as it is served, to be put on any https host, or with one run in it."""
+
+from __future__ import annotations
+
+import json
+from hashlib import sha256
+
+from coldfield.files.day_model import RunLine
+from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
+
+_RUN_MARK = '<script type="application/json" id="carried-run"></script>'
+_INSTALLED_MARK = "<!-- installed -->"
+_WORKER_MARK = "'VERSION'"
+_LINKS = (
+    '<link rel="manifest" href="clock.webmanifest" /><link rel="icon" href="icon.svg" />'
+    '<link rel="apple-touch-icon" href="icon-192.png" />'
+)
+_SHARED = ("img-src 'self' data:", "manifest-src 'self'", "worker-src 'self'", "connect-src 'self'")
+ICON_SIZES = (192, 512)
+
+
+def clock_html(*, run: RunLine | None = None, installed: bool = False, template: str | None = None) -> str:
+    """Return the clock as one page that needs no other file.
+
+    Parameters
+    ----------
+    run : RunLine, optional
+        A prepared run that the page carries. It holds names and burial places.
+    installed : bool
+        Whether the page names a manifest and a service worker beside it, so that a phone can install it.
+    template : str, optional
+        The built page; by default the one in the package.
+
+    Raises
+    ------
+    UnknownRecord
+        If the page has not been built into the package.
+    Refused
+        If the template is not a built clock page.
+    """
+    page = built_page("clock.html", "clock") if template is None else template
+    carried = _RUN_MARK if run is None else embedded(_RUN_MARK, run.model_dump(), "run")
+    marks = (
+        (POLICY_MARK, policy(page, *(_SHARED if installed else ()))),
+        (_INSTALLED_MARK, _LINKS if installed else ""),
+        (_RUN_MARK, carried),
+    )
+    return filled(page, marks, "clock")
+
+
+def installable_files(icon_pngs: dict[int, bytes], icon_svg: str) -> dict[str, bytes]:
+    """Return the files of an installable clock by name, without any run in them.
+
+    Parameters
+    ----------
+    icon_pngs : dict
+        The icon as PNG, by its width in pixels: one for each of `ICON_SIZES`.
+    icon_svg : str
+        The same as SVG.
+    """
+    files = {
+        "index.html": clock_html(installed=True).encode(),
+        "clock.webmanifest": _manifest().encode(),
+        "icon.svg": icon_svg.encode(),
+        **{f"icon-{size}.png": icon_pngs[size] for size in ICON_SIZES},
+    }
+    # The worker's own text changes with any of the files: that is how a phone notices a newer clock.
+    version = sha256(b"".join(files[name] for name in sorted(files))).hexdigest()[:16]
+    worker = built_page("clock-worker.js", "clock")
+    files["sw.js"] = filled(worker, [(_WORKER_MARK, f"'{version}'")], "clock").encode()
+    return files
+
+
+def _manifest() -> str:
+    icons = [{"src": "icon.svg", "sizes": "any", "type": "image/svg+xml"}]
+    icons += [{"src": f"icon-{n}.png", "sizes": f"{n}x{n}", "type": "image/png"} for n in ICON_SIZES]
+    return json.dumps(
+        {
+            "name": "Coldfield clock",
+            "short_name": "Coldfield clock",
+            "description": "Times drills of companion rescue. For training only.",
+            "start_url": "./",
+            "scope": "./",
+            "display": "standalone",
+            "background_color": "#F6F4EE",
+            "theme_color": "#F6F4EE",
+            "icons": icons,
+        },
+        indent=1,
+    )

@@ -1,0 +1,142 @@
+"""CSV, written and read in one place: no cell becomes a formula, no file is built before it is counted."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from coldfield.errors import BadInput
+
+MOST_LINE = 10_000
+"""The longest line that is read, letters. Setting."""
+
+MOST_COLUMNS = 100
+"""Setting."""
+
+_PIECE = 1 << 20
+_FIRST = re.compile(r"[\s'\"\x00-\x20\u200b-\u200f\u2060\ufeff]*")
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*", re.ASCII)
+_BEGINS_FORMULA = frozenset("=+-@\uff1d\uff0b\uff0d\uff20")
+"""Also in the full width that some spreadsheets take for the same."""
+
+
+def guarded(text: str) -> str:
+    """Return the text of a cell that no spreadsheet takes for a formula.
+
+    One that begins one, also after spaces and quotes or with a tab or line break, gets an apostrophe in
+    front. Numbers stay numbers. `unguarded` gives the text back.
+
+    Examples
+    --------
+    >>> [guarded(text) for text in ("=1+1", " @sum", "-4.5", "left-over", "'=1")]
+    ["'=1+1", "' @sum", '-4.5', 'left-over', "''=1"]
+    """
+    return f"'{text}" if _is_formula(text) else text
+
+
+def unguarded(text: str) -> str:
+    """Return the text of a cell that `guarded` wrote."""
+    return text[1:] if text.startswith("'") and _is_formula(text[1:]) else text
+
+
+def _is_formula(text: str) -> bool:
+    # Apostrophes in front do not count, so that one more or less never changes the answer.
+    before = _FIRST.match(text)
+    skipped = before.end() if before else 0
+    rest = text[skipped:]
+    if not rest:
+        return False
+    if any(sign in text[:skipped] for sign in "\t\r\n"):
+        return True
+    return rest[0] in _BEGINS_FORMULA and not _NUMBER.fullmatch(rest)
+
+
+def csv_text(rows: Iterable[Sequence[Any]]) -> str:
+    """Return rows as CSV: commas, a line feed after each row, numbers plain, None empty, text guarded."""
+    lines = []
+    for row in rows:
+        out = io.StringIO()
+        # The writer quotes every letter of the line's end, so a lone carriage return too.
+        cells = [guarded(cell) if isinstance(cell, str) else cell for cell in row]
+        csv.writer(out, lineterminator="\r\n").writerow(cells)
+        lines.append(out.getvalue()[:-2] + "\n")
+    return "".join(lines)
+
+
+def csv_rows(
+    lines: Iterable[str], source: str, *, delimiter: str, most_rows: int
+) -> Iterator[tuple[int, list[str]]]:
+    """Yield (line, cells) of each row, as it is read; rows without anything in them are passed over.
+
+    Raises
+    ------
+    BadInput
+        If it is not CSV, a line is too long, a row has more than 100 cells or there are more than
+        `most_rows` rows; empty ones count.
+    """
+    bounded = _bounded(lines, source, delimiter)
+    reader = csv.reader(bounded, delimiter=delimiter, strict=True)
+    count = 0
+    while True:
+        line = reader.line_num + 1
+        try:
+            cells = next(reader, None)
+        except csv.Error as error:
+            raise BadInput(f"is not CSV: {error}", source) from None
+        if cells is None:
+            return
+        count += 1
+        if count > most_rows:
+            raise BadInput(f"has more than {most_rows} rows; cut it to the run", source)
+        if any(cells) and any(cell.strip() for cell in cells):
+            yield line, cells
+
+
+def _bounded(lines: Iterable[str], source: str, delimiter: str) -> Iterator[str]:
+    for number, line in enumerate(lines, start=1):
+        if len(line) > MOST_LINE:
+            raise BadInput(f"line {number}: is longer than {MOST_LINE} letters", source)
+        # Delimiters within quotes count too: no row of ours comes near.
+        if line.count(delimiter) >= MOST_COLUMNS and len(line) < 3 * line.count(delimiter):
+            raise BadInput(f"line {number}: has more than {MOST_COLUMNS} cells", source)
+        yield line
+
+
+def text_lines(data: bytes, source: str, *, most_bytes: int) -> Iterator[str]:
+    """Yield the lines of UTF-8 text, with or without a byte order mark, without decoding all of it at once.
+
+    A line longer than `MOST_LINE` comes cut, longer than that by one letter.
+
+    Raises
+    ------
+    BadInput
+        If the file is empty, larger than `most_bytes` or not UTF-8.
+    """
+    if len(data) > most_bytes:
+        raise BadInput(f"is {len(data) / 1e6:.1f} MB; at most {most_bytes / 1e6:.0f} MB are read", source)
+    refuse_other_than_utf8(data, source)
+    if (
+        not data[:_PIECE].removeprefix(codecs.BOM_UTF8).strip()
+        and not data.removeprefix(codecs.BOM_UTF8).strip()
+    ):
+        raise BadInput("is empty", source)
+    text = io.TextIOWrapper(io.BytesIO(data), encoding="utf-8-sig", newline="")
+    return iter(lambda: text.readline(MOST_LINE + 1), "")
+
+
+def refuse_other_than_utf8(data: bytes, source: str) -> None:
+    """Raise `BadInput` with the first byte that is not UTF-8."""
+    decoder = codecs.getincrementaldecoder("utf-8")()
+    for start in range(0, len(data), _PIECE):
+        piece = data[start : start + _PIECE]
+        held = len(decoder.getstate()[0])
+        try:
+            decoder.decode(piece, final=start + _PIECE >= len(data))
+        except UnicodeDecodeError as error:
+            raise BadInput(
+                f"is not UTF-8 text (byte {start - held + error.start}); save it as UTF-8", source
+            ) from None

@@ -1,0 +1,266 @@
+"""The day file: what a phone brings back from the snow, and the prepared run that goes there.
+
+UTF-8 text. Each line is a sum, a space and one JSON object: the sum is the first 16 hexadecimal digits of
+the SHA-256 of the JSON text's bytes. The first line is the head, the last one the end with the number of
+lines before it and the SHA-256 of them. So a file that was cut short or edited is told, and what is whole in
+it is still read. `docs/day_file.md` says what the lines mean.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from coldfield.errors import BadInput
+from coldfield.files.day_model import (
+    FORMAT,
+    ITEMS,
+    LINES,
+    EndLine,
+    HeadLine,
+    ItemLine,
+    PhoneLine,
+    RunLine,
+)
+from coldfield.files.drill_model import Part
+from coldfield.files.faults import MOST_LINES as MOST_FAULTS
+from coldfield.files.faults import fault_lines
+from coldfield.files.json_text import parse_json
+
+MOST_BYTES = 4_000_000
+MOST_LINES = 20_000
+ENDING = ".coldfield-day.txt"
+"""How a day file's name ends: phones share text files, and most refuse others."""
+
+_LINE = re.compile(r"([0-9a-f]{16}) (\{.*\})", re.DOTALL)
+_VERSION = re.compile(r'"format"\s?:\s?"coldfield-day/(\d{1,6})"')
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayFile:
+    """What could be read of a day file.
+
+    `items` are in the order of the file, each id once. `faults` has one line for each thing that is wrong
+    with the file; an item on a line with a fault is not among `items`.
+    """
+
+    head: HeadLine
+    phones: tuple[PhoneLine, ...] = ()
+    runs: tuple[RunLine, ...] = ()
+    items: tuple[ItemLine, ...] = ()
+    faults: tuple[str, ...] = ()
+
+
+def is_day_file(data: bytes) -> bool:
+    """Return whether a file says that it is a day file, of whichever version."""
+    return _VERSION.search(data[:2000].decode("utf-8", "replace")) is not None
+
+
+def read_day_file(data: bytes, source: str = "day file") -> DayFile:
+    """Return what a day file holds, with every fault.
+
+    Parameters
+    ----------
+    data : bytes
+        The file's content.
+    source : str
+        The file's name, put before each fault that stops the reading.
+
+    Raises
+    ------
+    BadInput
+        If it is no day file, one of a newer Coldfield, larger than `MOST_BYTES`, or has more than
+        `MOST_LINES` lines. Everything else is told in `DayFile.faults`.
+    """
+    if len(data) > MOST_BYTES:
+        raise BadInput(f"is {len(data) / 1e6:.1f} MB; at most {MOST_BYTES / 1e6:.0f} MB are read", source)
+    if not is_day_file(data):
+        raise BadInput("is not a day file: it does not begin with the line that the clock writes", source)
+    version = _VERSION.search(data[:2000].decode("utf-8", "replace"))
+    if version and version[1] != FORMAT.rpartition("/")[2]:
+        raise BadInput(
+            f"was written by a newer Coldfield (day file {version[1]}, here 1); install the newer one",
+            source,
+        )
+    # A sign that is not UTF-8 becomes another one, so that its line alone fails its sum.
+    text = data.decode("utf-8-sig", "replace")
+    lines = [line.removesuffix("\r") for line in text.split("\n")]
+    if lines and lines[-1] == "":
+        lines.pop()
+    if len(lines) > MOST_LINES:
+        raise BadInput(f"has {len(lines)} lines; at most {MOST_LINES} are read", source)
+    return _Reading().read(lines, source)
+
+
+@dataclass(slots=True)
+class _Reading:
+    """The lines read so far; one reading of one file."""
+
+    faults: list[str] = field(default_factory=list)
+    heads: list[HeadLine] = field(default_factory=list)
+    phones: dict[str, PhoneLine] = field(default_factory=dict)
+    runs: dict[str, RunLine] = field(default_factory=dict)
+    items: dict[str, ItemLine] = field(default_factory=dict)
+    end: EndLine | None = None
+
+    def read(self, lines: list[str], source: str) -> DayFile:
+        before = sha256()
+        for number, line in enumerate(lines, start=1):
+            last = number == len(lines)
+            part = self._part(line, number, last=last)
+            if isinstance(part, EndLine) and last:
+                self.end = part
+            elif part is not None:
+                self._take(part, number)
+            if self.end is None:
+                before.update(f"{line}\n".encode())
+        self.faults += self._whole(len(lines) - 1, before.hexdigest())
+        self.faults += self._gaps()
+        if not self.heads:
+            raise BadInput(self.faults[:MOST_FAULTS], source)
+        return DayFile(
+            head=self.heads[0],
+            phones=tuple(self.phones.values()),
+            runs=tuple(self.runs.values()),
+            items=tuple(self.items.values()),
+            faults=_few(self.faults),
+        )
+
+    def _part(self, line: str, number: int, *, last: bool) -> Part | None:
+        found = _LINE.fullmatch(line)
+        if not found or line_sum(found[2]) != found[1]:
+            cut = last and not line.endswith("}")
+            why = "is cut short" if cut else "was changed after the phone wrote it"
+            self.faults.append(f"line {number}: {why}; share the file from the phone again")
+            return None
+        try:
+            raw = parse_json(found[2], f"line {number}")
+        except BadInput as error:
+            self.faults += error.lines()
+            return None
+        model = _model_of(raw)
+        if model is None:
+            self.faults.append(f"line {number}: is of a kind that is not known here: {_kind_of(raw)}")
+            return None
+        try:
+            part = model.model_validate(raw)
+        except ValidationError as error:
+            self.faults += [f"line {number}: {fault}" for fault in fault_lines(error, model)]
+            return None
+        assert isinstance(part, Part)
+        return part
+
+    def _take(self, part: Part, number: int) -> None:
+        if isinstance(part, HeadLine):
+            self.heads.append(part)
+        elif isinstance(part, PhoneLine):
+            self.phones.setdefault(part.id, part)
+        elif isinstance(part, RunLine):
+            self.runs.setdefault(part.id, part)
+        elif isinstance(part, ItemLine):
+            first = self.items.setdefault(part.id, part)
+            if first != part:
+                self.faults.append(
+                    f"line {number}: another item has the same id {part.id}; the first one is kept"
+                )
+        else:
+            self.faults.append(f"line {number}: says that the file ends here, and more lines follow")
+
+    def _whole(self, before: int, sum_before: str) -> list[str]:
+        if self.end is None:
+            return [
+                "the file is cut short: its end is missing; share it from the phone again. "
+                f"Items that could be read: {len(self.items)}"
+            ]
+        if self.end.lines != before:
+            return [f"the file has {before} lines before its end, and should have {self.end.lines}"]
+        if self.end.sha256 != sum_before and not self.faults:
+            return ["the lines of the file were put in another order or exchanged after the phone wrote it"]
+        return []
+
+    def _gaps(self) -> list[str]:
+        numbers: dict[tuple[str, str], set[int]] = {}
+        for item in self.items.values():
+            numbers.setdefault((item.phone, item.of), set()).add(item.n)
+        faults = []
+        for (phone, of), there in numbers.items():
+            missing = sorted(set(range(1, max(there) + 1)) - there) if max(there) < 10 * MOST_LINES else []
+            if missing:
+                named = self.phones[phone].name if phone in self.phones else ""
+                faults.append(
+                    f"of phone {named or phone}, run {of}, these items are not here: {_spans(missing)}"
+                )
+        return faults
+
+
+def write_day_file(
+    *,
+    head: HeadLine,
+    phones: Iterable[PhoneLine] = (),
+    runs: Iterable[RunLine] = (),
+    items: Iterable[ItemLine] = (),
+) -> bytes:
+    """Return a day file; `read_day_file` of it gives the same lines and no fault."""
+    lines = [_line(part) for part in (head, *phones, *runs, *items)]
+    text = "".join(lines)
+    end = EndLine(lines=len(lines), sha256=sha256(text.encode()).hexdigest())
+    return (text + _line(end)).encode()
+
+
+def line_sum(text: str) -> str:
+    """Return the sum of one line's JSON text: the first 16 hexadecimal digits of its SHA-256."""
+    return sha256(text.encode()).hexdigest()[:16]
+
+
+def day_schema() -> dict[str, Any]:
+    """Return one JSON Schema for every kind of line as it is written, by the name of its form."""
+    from pydantic.json_schema import models_json_schema
+
+    forms: list[type[BaseModel]] = [*LINES.values(), *ITEMS.values()]
+    _, schema = models_json_schema([(form, "serialization") for form in forms])
+    for form in schema["$defs"].values():
+        # A written line bears every key.
+        form["required"] = list(form["properties"])
+    kinds = [{"$ref": f"#/$defs/{form.__name__}"} for form in ITEMS.values()]
+    return {**schema["$defs"], "Item": {"oneOf": kinds}}
+
+
+def _line(part: Part) -> str:
+    text = json.dumps(part.model_dump(), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return f"{line_sum(text)} {text}\n"
+
+
+def _model_of(raw: Any) -> type[Part] | None:
+    if not isinstance(raw, dict):
+        return None
+    line, kind = raw.get("line"), raw.get("kind")
+    if line == "item":
+        return ITEMS.get(kind) if isinstance(kind, str) else None
+    return LINES.get(line) if isinstance(line, str) else None
+
+
+def _kind_of(raw: Any) -> str:
+    named = (raw.get("kind") or raw.get("line")) if isinstance(raw, dict) else None
+    return repr(named)[:60] if named is not None else "it names none"
+
+
+def _spans(numbers: Sequence[int]) -> str:
+    spans: list[list[int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1][1:] = [number]
+        else:
+            spans.append([number])
+    words = [" to ".join(map(str, span)) for span in spans]
+    return ", ".join(words[:10]) + (f" and {len(words) - 10} more" if len(words) > 10 else "")
+
+
+def _few(faults: list[str]) -> tuple[str, ...]:
+    more = len(faults) - MOST_FAULTS
+    return tuple(faults) if more <= 0 else (*faults[:MOST_FAULTS], f"and {more} more faults")

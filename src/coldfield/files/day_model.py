@@ -1,0 +1,419 @@
+"""The day file line by line: what is carried to the phone, and the items that it brings back.
+
+An item is written once and never changed: a correction, an undo and a return are items of their own that name
+the one they are about. `docs/day_file.md` says how a list of items is read as a run.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, get_args
+
+from pydantic import Field
+
+from coldfield.files.drill_model import (
+    MOST_BURIALS,
+    MOST_SEARCHERS,
+    AnchorPart,
+    Azimuth,
+    BurialId,
+    Part,
+    PointM,
+    RingM,
+    SearcherId,
+    ShortWords,
+    Words,
+)
+
+FORMAT = "coldfield-day/1"
+
+SEEN = (
+    "danger_looked_at",
+    "leader_named",
+    "missing_counted",
+    "call_made",
+    "others_off_transmit",
+    "phones_away",
+    "surface_clues",
+    "probe_left_in",
+    "diggers_placed",
+    "head_freed_by_hand",
+)
+"""What one press observes, as codes; anything else is in the keeper's own words."""
+
+Token = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$")]
+"""A random id: 16 characters of letters, digits, - and _ hold 96 bits."""
+
+Text = Annotated[str, Field(max_length=1000, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f]*$")]
+"""Words of the keeper's own, lines allowed."""
+
+MaybeWords = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+SplitName = Annotated[
+    str, Field(min_length=1, max_length=64, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
+]
+"""What a split is called, as long as the records keep it."""
+
+Code = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
+WallMs = Annotated[int, Field(ge=0, le=4_102_444_800_000)]
+"""Milliseconds since 1970 UTC by the phone's own clock, up to the year 2100."""
+
+Count = Annotated[int, Field(ge=1, le=1_000_000)]
+Depth = Annotated[float, Field(ge=0, le=10)]
+Tilt = Annotated[float, Field(ge=-90, le=90)]
+Distance = Annotated[float, Field(ge=0, le=1000)]
+LookAt = Literal["battery", "errors", "receives", "transmits", "reading"]
+Searchers = Annotated[list[SearcherId], Field(max_length=MOST_SEARCHERS)]
+
+
+class CarriedBurial(Part):
+    """One burial as it is planned; the phone shows it by words, never as a place to walk to in a search."""
+
+    id: BurialId
+    position_m: PointM | None = None
+    depth_m: Depth | None = None
+    azimuth_deg: Azimuth | None = None
+    tilt_deg: Tilt | None = None
+    has_set: bool = True
+    set: ShortWords | None = None
+
+
+class CarriedPerson(Part):
+    """Who searches; `set` is the stock number of the set they wear, for the group check."""
+
+    id: SearcherId
+    name: Words
+    set: ShortWords | None = None
+
+
+class CarriedCurve(Part):
+    """A survival curve from burial on: minutes and share; carried only where it is switched on."""
+
+    name: Words
+    points: Annotated[
+        list[Annotated[list[Annotated[float, Field(ge=0, le=1440)]], Field(min_length=2, max_length=2)]],
+        Field(min_length=2, max_length=200),
+    ]
+    burial_to_alarm_s: Annotated[float, Field(ge=0, le=86400)] = 60.0
+
+
+class RunLine(Part):
+    """A run: prepared on the laptop, or begun on a phone (`prepared` false, `drill_id` null)."""
+
+    line: Literal["run"] = "run"
+    id: Token
+    name: MaybeWords
+    prepared: bool
+    drill_id: Token | None = None
+    drill_version: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    drill_name: MaybeWords = ""
+    burials: list[CarriedBurial] = Field(default_factory=list, max_length=MOST_BURIALS)
+    anchors: list[AnchorPart] = Field(default_factory=list, max_length=50)
+    boundary_m: RingM | None = None
+    searchers: list[CarriedPerson] = Field(default_factory=list, max_length=MOST_SEARCHERS)
+    own_splits: list[SplitName] = Field(default_factory=list, max_length=20)
+    agreed_word: MaybeWords = ""
+    emergency_number: MaybeWords = ""
+    own_cautions: list[Words] = Field(default_factory=list, max_length=20)
+    curve: CarriedCurve | None = None
+
+
+class HeadLine(Part):
+    """The first line: what the file is and who wrote it."""
+
+    line: Literal["head"] = "head"
+    format: Literal["coldfield-day/1"] = "coldfield-day/1"
+    made_by: Words
+    made_ms: WallMs
+
+
+class PhoneLine(Part):
+    """A phone that wrote items; `keeper` is the person who had it."""
+
+    line: Literal["phone"] = "phone"
+    id: Token
+    name: MaybeWords = ""
+    keeper: MaybeWords = ""
+
+
+class EndLine(Part):
+    """The last line; without it the file is cut short. `sha256` is of all lines before it with their LF."""
+
+    line: Literal["end"] = "end"
+    lines: Count
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+class ItemLine(Part):
+    """What every item bears.
+
+    `n` counts a phone's items within one `of` from 1, without a gap. `page` is a random id of the page's life
+    within which `since_page_ms` runs, a clock that nobody can set; some phones stop it while they sleep.
+    """
+
+    line: Literal["item"] = "item"
+    id: Token
+    phone: Token
+    n: Count
+    of: Token
+    wall_ms: WallMs
+    page: Token
+    since_page_ms: Annotated[float, Field(ge=0, le=1e11)]
+
+
+class AlarmItem(ItemLine):
+    """The alarm: the run's clock starts, and the common mark of all phones that press it together."""
+
+    kind: Literal["alarm"] = "alarm"
+
+
+class MarkItem(ItemLine):
+    """Another common mark: the same `mark` pressed on two phones at once, for one that missed the alarm."""
+
+    kind: Literal["mark"] = "mark"
+    mark: Count
+
+
+class SplitItem(ItemLine):
+    """A timed moment. `aside`: an equal split came within 2 s before it, so it counts only once restored."""
+
+    kind: Literal["split"] = "split"
+    split: SplitName
+    burial: BurialId | None = None
+    searcher: SearcherId | None = None
+    aside: bool = False
+
+
+class SeenItem(ItemLine):
+    """An observation: a code of `SEEN`, or words of one's own in `words` with `about` null."""
+
+    kind: Literal["seen"] = "seen"
+    about: Code | None
+    words: MaybeWords = ""
+    seen: bool | None = True
+    burial: BurialId | None = None
+    searcher: SearcherId | None = None
+
+
+class DigsItem(ItemLine):
+    """Who digs at a burial from now on, the leading digger first; a later one takes its place."""
+
+    kind: Literal["digs"] = "digs"
+    burial: BurialId
+    searchers: Searchers
+
+
+class NoteItem(ItemLine):
+    """Words at a moment."""
+
+    kind: Literal["note"] = "note"
+    words: Text
+    burial: BurialId | None = None
+
+
+class UndoItem(ItemLine):
+    """The item `item` does not count from now on."""
+
+    kind: Literal["undo"] = "undo"
+    item: Token
+
+
+class RestoreItem(ItemLine):
+    """The item `item` counts again: one that was undone, or a split that was kept aside."""
+
+    kind: Literal["restore"] = "restore"
+    item: Token
+
+
+class AmendItem(ItemLine):
+    """Another time, person or burial of the item `item`; null leaves it, '' takes person or burial off."""
+
+    kind: Literal["amend"] = "amend"
+    item: Token
+    at_ms: WallMs | None = None
+    searcher: Annotated[str, Field(max_length=40)] | None = None
+    burial: Annotated[str, Field(max_length=40)] | None = None
+
+
+class BurialItem(ItemLine):
+    """A burial that is not as planned; `added` also for each burial of a run from nothing."""
+
+    kind: Literal["burial"] = "burial"
+    burial: BurialId
+    state: Literal["as planned", "moved", "dropped", "added"]
+    words: MaybeWords = ""
+
+
+class SearcherItem(ItemLine):
+    """A person who was added on the phone."""
+
+    kind: Literal["searcher"] = "searcher"
+    searcher: SearcherId
+    name: Words
+
+
+class AnchorDistance(Part):
+    """How far a place lies from an anchor, by tape, in plan, m."""
+
+    anchor: Words
+    distance_m: Distance
+
+
+class TapedPlace(Part):
+    """By the distances from two anchors; `side` is seen from the first anchor towards the second."""
+
+    way: Literal["tape"] = "tape"
+    anchors: Annotated[list[AnchorDistance], Field(min_length=2, max_length=2)]
+    side: Literal["left", "right"]
+
+
+class PacedPlace(Part):
+    """So many paces from a named place, towards `towards_deg` clockwise from true north."""
+
+    way: Literal["paced"] = "paced"
+    start: Words
+    paces: Annotated[float, Field(gt=0, le=2000)]
+    towards_deg: Azimuth
+    pace_m: Annotated[float, Field(gt=0, le=2)] = 0.75
+
+
+class PlannedPlace(Part):
+    """Where the plan says."""
+
+    way: Literal["plan"] = "plan"
+
+
+class ToldPlace(Part):
+    """In words."""
+
+    way: Literal["words"] = "words"
+    words: Words
+
+
+Place = Annotated[TapedPlace | PacedPlace | PlannedPlace | ToldPlace, Field(discriminator="way")]
+
+
+class HiddenItem(ItemLine):
+    """A set that was hidden (`when` 'hidden'), or as it was dug out ('dug out'); a later one takes its place.
+
+    `out` says that the set was signed out of the stock by `by`. `transmits`: whether it was seen to transmit
+    just before it was hidden. Null: not told.
+    """
+
+    kind: Literal["hidden"] = "hidden"
+    when: Literal["hidden", "dug out"]
+    burial: BurialId
+    set: ShortWords | None = None
+    transmits: bool | None = None
+    place: Place | None = None
+    depth_m: Depth | None = None
+    azimuth_deg: Azimuth | None = None
+    tilt_deg: Tilt | None = None
+    by: MaybeWords = ""
+    out: bool = False
+
+
+class SetItem(ItemLine):
+    """Where a hidden set is: counted in, missing, or after a real emergency switched off or reported."""
+
+    kind: Literal["set"] = "set"
+    burial: BurialId
+    set: ShortWords | None = None
+    state: Literal["in", "missing", "switched off", "reported"]
+    by: MaybeWords = ""
+
+
+class TickItem(ItemLine):
+    """A point of the end of a run, done or not."""
+
+    kind: Literal["tick"] = "tick"
+    what: Literal["pits_filled", "transmit_again", "full_check"]
+    done: bool
+
+
+class CloseItem(ItemLine):
+    """The run is over. `missing`: burials whose set was not back; then `words` say what is done about it."""
+
+    kind: Literal["close"] = "close"
+    missing: list[BurialId] = Field(default_factory=list, max_length=MOST_BURIALS)
+    words: Text = ""
+
+
+class StopItem(ItemLine):
+    """The drill was stopped because of a real emergency."""
+
+    kind: Literal["stop"] = "stop"
+
+
+class CheckItem(ItemLine):
+    """A group check begins; `of` is the check. `run` is the run it was made before, if any."""
+
+    kind: Literal["check"] = "check"
+    extent: Literal["full", "simple"]
+    leader: MaybeWords = ""
+    run: Token | None = None
+
+
+class CheckedItem(ItemLine):
+    """One person in a group check; a later one of the same `person` takes its place.
+
+    `stage`: 'receives' while all receive and the leader transmits, 'transmits' in walking past, 'leader' the
+    leader's own set shown to the last person. `look_at` holds what the phone said should be looked at.
+    """
+
+    kind: Literal["checked"] = "checked"
+    stage: Literal["receives", "transmits", "leader"]
+    person: SearcherId
+    name: Words
+    set: ShortWords | None = None
+    battery_percent: Annotated[int, Field(ge=0, le=100)] | None = None
+    errors: bool | None = None
+    receives: bool | None = None
+    transmits: bool | None = None
+    reading_m: Annotated[float, Field(ge=0, le=200)] | None = None
+    look_at: list[LookAt] = Field(default_factory=list, max_length=5)
+    by: MaybeWords = ""
+    words: MaybeWords = ""
+
+
+class CheckEndItem(ItemLine):
+    """The group check is over. `not_checked`: people who were left out, said so."""
+
+    kind: Literal["check_end"] = "check_end"
+    not_checked: list[SearcherId] = Field(default_factory=list, max_length=MOST_SEARCHERS)
+
+
+class BroughtItem(ItemLine):
+    """The keeper confirmed that all of this `of` up to `upto` (the phone's `n`) has been brought back."""
+
+    kind: Literal["brought"] = "brought"
+    upto: Count
+
+
+Item = (
+    AlarmItem
+    | MarkItem
+    | SplitItem
+    | SeenItem
+    | DigsItem
+    | NoteItem
+    | UndoItem
+    | RestoreItem
+    | AmendItem
+    | BurialItem
+    | SearcherItem
+    | HiddenItem
+    | SetItem
+    | TickItem
+    | CloseItem
+    | StopItem
+    | CheckItem
+    | CheckedItem
+    | CheckEndItem
+    | BroughtItem
+)
+ITEMS: dict[str, type[ItemLine]] = {model.model_fields["kind"].default: model for model in get_args(Item)}
+"""Each kind of item with its form."""
+
+LINES: dict[str, type[Part]] = {
+    model.model_fields["line"].default: model for model in (HeadLine, PhoneLine, RunLine, EndLine)
+}
+"""Each other kind of line with its form."""

@@ -1,0 +1,93 @@
+"""A page that holds everything it needs: what is filled into it, and the policy that keeps it closed."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from collections.abc import Iterable
+from html import unescape
+from importlib import resources
+from typing import Any
+
+from coldfield.errors import BadInput, Refused, UnknownRecord
+
+POLICY_MARK = '<meta name="coldfield-policy" />'
+_SCRIPT = re.compile(r'<script type="module">(.*?)</script>', re.DOTALL)
+_POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)"')
+_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
+
+
+def built_page(name: str, what: str) -> str:
+    """Return a page as it was built into the package.
+
+    Raises
+    ------
+    UnknownRecord
+        If it has not been built.
+    """
+    page = resources.files("coldfield").joinpath("web", "static", name)
+    if not page.is_file():
+        raise UnknownRecord(f"the {what} page has not been built yet: run `make front` once, then ask again")
+    return page.read_text(encoding="utf-8").replace("\r\n", "\n")
+
+
+def filled(page: str, marks: Iterable[tuple[str, str]], what: str) -> str:
+    """Return a page with each mark replaced; each stands in it exactly once.
+
+    Raises
+    ------
+    Refused
+        If a mark is missing or stands twice.
+    """
+    for mark, instead in marks:
+        before, found, after = page.partition(mark)
+        if not found or mark in after:
+            raise Refused(f"the template is not a built {what} page: build it with `make front`")
+        page = before + instead + after
+    return page
+
+
+def embedded(mark: str, value: Any, what: str) -> str:
+    """Return an empty script element with a value in it as JSON that no name or note can break out of.
+
+    Raises
+    ------
+    BadInput
+        If the value holds a number that is not finite or something that JSON has no form for.
+    """
+    try:
+        text = json.dumps(value, allow_nan=False, separators=(",", ":"))
+    except (TypeError, ValueError) as error:
+        raise BadInput(f"the {what} cannot be written as JSON: {error}") from error
+    for sign in "<>&":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return mark.replace("></", f">{text}</")
+
+
+def policy(page: str, *more: str) -> str:
+    """Return the page's own policy: its scripts and styles by their hashes, nothing else but `more`."""
+    scripts = " ".join(_hash(found) for found in _SCRIPT.findall(page)) or "'none'"
+    styles = " ".join(_hash(found) for found in _STYLE.findall(page)) or "'none'"
+    rules = (
+        "default-src 'none'",
+        f"script-src {scripts}",
+        f"style-src {styles}",
+        "font-src data:",
+        *(more or ("img-src data:",)),
+        "base-uri 'none'",
+        "form-action 'none'",
+    )
+    return f'<meta http-equiv="Content-Security-Policy" content="{"; ".join(rules)}" />'
+
+
+def policy_of(page: str) -> str:
+    """Return the policy that a page states for itself, with nobody allowed to frame it; for a header."""
+    found = _POLICY.search(page)
+    stated = unescape(found.group(1)) if found else "default-src 'none'"
+    return f"{stated}; frame-ancestors 'none'"
+
+
+def _hash(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"

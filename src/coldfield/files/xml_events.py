@@ -1,0 +1,149 @@
+"""XML of unknown origin, read element by element: nothing is built but what the reader keeps.
+
+The parser is expat's own, with the refusals of defusedxml set on it and bounds on everything that a file
+can make it hold: depth, elements, their names, and the length of one tag or one text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NoReturn
+from xml.parsers import expat
+
+from defusedxml import EntitiesForbidden
+
+from coldfield.errors import BadInput
+
+MOST_DEPTH = 200
+MOST_NAMES = 10_000
+"""Different names of elements and attributes. Setting."""
+
+MOST_TAG_BYTES = 1_000_000
+"""The longest tag or comment. Setting."""
+
+MOST_TEXT = 1000
+"""Letters that are kept of one text: a name or a time is shorter. Setting."""
+
+_PIECE = 1 << 16
+
+
+class XmlEvents:
+    """Walks through a file and calls `start` and `end`; `text` asks for the text of the element just begun.
+
+    Parameters
+    ----------
+    source : str
+        The file's name, for faults.
+    start : callable
+        Told the local name of an element, its attributes and the local names of those round it, from the
+        first. Returns whether its text is wanted.
+    end : callable
+        Told the local name of an element and its text: '' where it was not asked for, or where another
+        element stands in it.
+    most_elements : int
+        More are refused.
+    """
+
+    def __init__(
+        self,
+        source: str,
+        start: Callable[[str, dict[str, str], list[str]], bool],
+        end: Callable[[str, str], None],
+        *,
+        most_elements: int,
+    ) -> None:
+        self.source = source
+        self.elements = 0
+        self._told_start, self._told_end = start, end
+        self._most_elements = most_elements
+        self._path: list[str] = []
+        self._text: list[str] = []
+        self._kept = 0
+        self._reading = False
+        self._names: dict[str, str] = {}
+
+    @property
+    def line(self) -> int:
+        """The line of the file that is being read."""
+        return self._parser.CurrentLineNumber
+
+    def read(self, data: bytes) -> None:
+        """Read a whole file.
+
+        Raises
+        ------
+        BadInput
+            If it is no XML, declares entities or other rules of its own, or goes beyond the bounds.
+        """
+        self._parser = parser = expat.ParserCreate(intern=self._names)
+        parser.buffer_text = True
+        parser.StartElementHandler = self._start
+        parser.EndElementHandler = self._end
+        parser.StartDoctypeDeclHandler = self._doctype
+        parser.EntityDeclHandler = self._forbidden
+        parser.UnparsedEntityDeclHandler = self._forbidden
+        parser.ExternalEntityRefHandler = self._forbidden
+        try:
+            self._parse(data)
+        except EntitiesForbidden:
+            raise BadInput(
+                "declares XML entities; a track file has none, it is not read", self.source
+            ) from None
+        except expat.ExpatError as error:
+            words = expat.ErrorString(error.code)
+            raise BadInput(f"line {error.lineno}: is not well-formed XML: {words}", self.source) from None
+        except (ValueError, LookupError) as error:
+            raise BadInput(f"cannot be read as XML: {str(error)[:80]}", self.source) from None
+
+    def _parse(self, data: bytes) -> None:
+        for start in range(0, max(len(data), 1), _PIECE):
+            end = min(start + _PIECE, len(data))
+            self._parser.Parse(data[start:end], end == len(data))
+            # What expat has not told of yet is one tag or comment that it holds.
+            if end - self._parser.CurrentByteIndex > MOST_TAG_BYTES:
+                raise BadInput(f"line {self.line}: holds a tag of more than a million letters", self.source)
+            if len(self._names) > MOST_NAMES:
+                raise BadInput(
+                    f"has more than {MOST_NAMES} different element names; it is not a track file", self.source
+                )
+
+    def _doctype(self, _name: str, _system: str | None, _public: str | None, inside: bool) -> None:
+        if inside:
+            self._forbidden("doctype")
+
+    def _forbidden(self, *what: object) -> NoReturn:
+        raise EntitiesForbidden(str(what[0]), None, None, None, None, None)
+
+    def _start(self, name: str, attrs: dict[str, str]) -> None:
+        local = name.rpartition(":")[2] if ":" in name else name
+        if self._reading:  # an element inside a text: GPX has none
+            self._read(False)
+        self.elements += 1
+        if self.elements > self._most_elements:
+            raise BadInput(
+                f"holds more than {self._most_elements} elements or rows; cut it to the run", self.source
+            )
+        if self._told_start(local, attrs, self._path):
+            self._read(True)
+        self._path.append(local)
+        if len(self._path) > MOST_DEPTH:
+            raise BadInput("nests its elements more than 200 deep; it is not a track file", self.source)
+
+    def _read(self, on: bool) -> None:
+        self._text.clear()
+        self._kept = 0
+        self._reading = on
+        self._parser.CharacterDataHandler = self._keep if on else None
+
+    def _keep(self, text: str) -> None:
+        if self._kept < MOST_TEXT:
+            self._text.append(text[: MOST_TEXT - self._kept])
+            self._kept += len(text)
+
+    def _end(self, _name: str) -> None:
+        local = self._path.pop()
+        text = ""
+        if self._reading:
+            text = "".join(self._text).strip()
+            self._read(False)
+        self._told_end(local, text)

@@ -1,0 +1,94 @@
+"""Zip archives of unknown origin: counted before they are listed, unpacked in pieces up to a bound."""
+
+from __future__ import annotations
+
+import lzma
+import struct
+import zipfile
+import zlib
+from collections.abc import Iterator
+from typing import IO
+
+from coldfield.errors import BadInput
+
+DAMAGE = (
+    zipfile.BadZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    struct.error,
+    ArithmeticError,
+    EOFError,
+    LookupError,
+    OSError,
+    RuntimeError,
+    ValueError,
+)
+"""What a damaged archive makes the standard library raise."""
+
+_DIRECTORY_BYTES = 400
+"""The directory's bytes for one member: 46 and its name and what else is told of it. Setting."""
+
+_PIECE = 1 << 20
+
+
+def open_zip(file: IO[bytes], source: str, *, most_members: int) -> zipfile.ZipFile:
+    """Return an archive whose directory was measured before it was read.
+
+    Raises
+    ------
+    BadInput
+        If it is no zip archive, is cut off, or its directory lists more than `most_members`.
+    """
+    try:
+        found = zipfile._EndRecData(file)  # type: ignore[attr-defined]  # what ZipFile itself reads first
+        # Its entries stand in the order of the format: the fifth counts members, the sixth bytes.
+        if found and (found[4] > most_members or found[5] > most_members * _DIRECTORY_BYTES + 4096):
+            raise BadInput(f"holds {found[4]} files; at most {most_members} are read", source)
+        archive = zipfile.ZipFile(file)
+    except DAMAGE as error:
+        raise BadInput(f"is not a whole zip archive: {str(error)[:80]}", source) from None
+    if len(archive.filelist) > most_members:
+        raise BadInput(f"holds {len(archive.filelist)} files; at most {most_members} are read", source)
+    return archive
+
+
+def unpacked(
+    archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str, *, most_bytes: int
+) -> tuple[bytes | BadInput, int]:
+    """Return what a member holds, or the fault that keeps it from being read, and the bytes unpacked."""
+    content = bytearray()
+    try:
+        for piece in pieces(archive, entry, most_bytes=most_bytes):
+            content += piece
+    except BadInput as error:
+        return BadInput(error.faults, where), len(content)
+    return bytes(content), len(content)
+
+
+def pieces(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, *, most_bytes: int) -> Iterator[bytes]:
+    """Yield what a member holds, a megabyte at a time.
+
+    A declared size is not believed: unpacking stops beyond `most_bytes`.
+
+    Raises
+    ------
+    BadInput
+        If it is locked, packed in a way that is not read, damaged or too large; without its name.
+    """
+    if entry.flag_bits & 0x1:
+        raise BadInput("is locked with a password; unlock it first")
+    # Other ways of packing can ask for gigabytes before they give a byte.
+    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise BadInput("is packed in a way that is not read; pack it as an ordinary zip")
+    count = 0
+    try:
+        with archive.open(entry) as file:
+            while piece := file.read(_PIECE):
+                count += len(piece)
+                if count > most_bytes:
+                    break
+                yield piece
+    except DAMAGE as error:
+        raise BadInput(f"cannot be unpacked: {str(error)[:80]}") from None
+    if count > most_bytes:
+        raise BadInput(f"is larger than {most_bytes // 1_000_000} MB; cut it to the run")

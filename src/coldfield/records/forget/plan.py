@@ -1,0 +1,196 @@
+"""What forgetting a person does, row by row: thought out while reading, then done at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
+
+from sqlalchemy import Connection, Table, delete, func, insert, select, update
+
+from coldfield.records import schema
+from coldfield.records.archive import FILES
+from coldfield.records.forget.contents import cleaned
+from coldfield.records.forget.names import Wanted
+from coldfield.records.kinds import KINDS
+from coldfield.records.phases import keep_phases
+from coldfield.records.wiping import mark_to_wipe
+
+STILL_READ = (
+    "another program reads the records, so their files still hold what was removed; they are written anew "
+    "as soon as it is done, or when Coldfield is next started"
+)
+SERVERS_OWN = (
+    "the server's own log (WAL), its replicas and its backups may hold what was removed until they are "
+    "written over; ask whoever runs the server"
+)
+
+MOST_TO_LOOK_AT = 1000
+"""Further places are counted only. Setting."""
+
+Key = tuple[Any, ...]
+
+
+@dataclass(slots=True)
+class Forgotten:
+    """What became of a person's traces.
+
+    `removed` and `made_anonymous` count records by what they are; `to_look_at` names, with its place,
+    what may mean the person, or somebody else.
+    """
+
+    removed: dict[str, int] = field(default_factory=dict)
+    made_anonymous: dict[str, int] = field(default_factory=dict)
+    to_look_at: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Plan:
+    """What goes, what is changed, what is told.
+
+    `gone` are ids by kind; `changes` new values by table and primary key; `touched` the records that
+    get a new version, by kind; `files` the files, by kind and id, that the name is taken out of.
+    """
+
+    wanted: Wanted
+    person_id: str
+    done: Forgotten = field(default_factory=Forgotten)
+    gone: dict[str, set[str]] = field(default_factory=dict)
+    changes: dict[Table, dict[Key, dict[str, Any]]] = field(default_factory=dict)
+    touched: dict[str, set[str]] = field(default_factory=dict)
+    files: list[tuple[str, str]] = field(default_factory=list)
+
+    def go(self, kind: str, ids: Iterable[str]) -> None:
+        """Take records out."""
+        self.gone.setdefault(kind, set()).update(ids)
+
+    def change(self, table: Table, key: Key, values: Mapping[str, Any]) -> None:
+        """Change a row."""
+        self.changes.setdefault(table, {}).setdefault(key, {}).update(values)
+
+    def touch(self, kind: str, record_id: str) -> None:
+        """Give a record a new version, so that nothing made on the old one is saved over it."""
+        self.touched.setdefault(kind, set()).add(record_id)
+
+    def look(self, line: str) -> None:
+        """Name a place for a person to look at."""
+        if line not in self.done.to_look_at:
+            self.done.to_look_at.append(line)
+
+    def count(self, into: dict[str, int], words: str, number: int = 1) -> None:
+        """Count what was done."""
+        if number:
+            into[words] = into.get(words, 0) + number
+
+    def end(self) -> None:
+        """Cut a list that nobody would read."""
+        more = len(self.done.to_look_at) - MOST_TO_LOOK_AT
+        if more > 0:
+            self.done.to_look_at[MOST_TO_LOOK_AT:] = [f"and {more} more places"]
+
+    def tables(self) -> list[str]:
+        """Return the names of the tables that something was taken out of."""
+        names = {table.name for table in self.changes} | {KINDS[kind].table.name for kind in self.touched}
+        for kind in self.gone:
+            names |= {KINDS[kind].table.name} | ({FILES[kind][0].name} if kind in FILES else set())
+        names |= {FILES[kind][0].name for kind, _ in self.files}
+        return sorted({*names, "phase", "deletion", "run_searcher", "track_measure"})
+
+
+def carry_out(connection: Connection, plan: Plan, now_utc: str) -> None:
+    """Do what a plan says; the files are read and cleaned one by one."""
+    mark_to_wipe(connection)
+    # What was found in the files of tracks is found again when it is asked for.
+    connection.execute(delete(schema.track_measure))
+    _take_out(connection, plan, now_utc)
+    for table, rows in plan.changes.items():
+        names = [column.name for column in table.primary_key]
+        for key, values in rows.items():
+            where = [table.c[name] == value for name, value in zip(names, key, strict=True)]
+            connection.execute(update(table).where(*where).values(values))
+            if table is schema.debrief and "document" in values:
+                connection.execute(delete(schema.phase).where(schema.phase.c.debrief_id == key[0]))
+                keep_phases(connection, key[0], values["document"])
+    for kind, record_id in plan.files:
+        _clean_file(connection, plan.wanted, kind, record_id)
+    for kind, ids in plan.touched.items():
+        table = KINDS[kind].table
+        newer = {"version": table.c.version + 1, "changed_utc": func.max(table.c.changed_utc, now_utc)}
+        if connection.dialect.name != "sqlite":
+            newer["changed_utc"] = func.greatest(table.c.changed_utc, now_utc)
+        for part in parts_of(ids - plan.gone.get(kind, set())):
+            connection.execute(update(table).where(table.c.id.in_(part)).values(newer))
+
+
+def _take_out(connection: Connection, plan: Plan, now_utc: str) -> None:
+    """Remove rows, what hangs on them and the deletions that could bring them back."""
+    for kind in reversed(list(KINDS)):
+        table = KINDS[kind].table
+        for part in parts_of(plan.gone.get(kind, ())):
+            if kind in FILES:
+                files, column = FILES[kind]
+                connection.execute(delete(files).where(files.c[column].in_(part)))
+            if kind == "debriefs":
+                connection.execute(delete(schema.phase).where(schema.phase.c.debrief_id.in_(part)))
+            if kind == "people":
+                _unlink(connection, plan.person_id)
+            connection.execute(delete(table).where(table.c.id.in_(part)))
+            deletion = schema.deletion
+            mine = (deletion.c.kind == kind) & deletion.c.record_id.in_(part)
+            connection.execute(delete(deletion).where(mine))
+            _keep_digests(connection, kind, part, now_utc)
+
+
+def _unlink(connection: Connection, person_id: str) -> None:
+    for table, column in ((schema.run_searcher, "person_id"), (schema.kit, "owner_id")):
+        connection.execute(update(table).where(table.c[column] == person_id).values({column: None}))
+
+
+def _clean_file(connection: Connection, wanted: Wanted, kind: str, record_id: str) -> None:
+    files, column = FILES[kind]
+    table = KINDS[kind].table
+    name = connection.execute(select(table.c.file_name).where(table.c.id == record_id)).scalar_one()
+    query = select(files.c.content).where(files.c[column] == record_id)
+    content = cleaned(bytes(connection.execute(query).scalar_one()), name, wanted)
+    if content is None:
+        return
+    connection.execute(update(files).where(files.c[column] == record_id).values(content=content))
+    told = {"size_bytes": len(content), "sha256": sha256(content).hexdigest()}
+    connection.execute(update(table).where(table.c.id == record_id).values(told))
+
+
+def parts_of(ids: Iterable[str], size: int = 500) -> Iterable[list[str]]:
+    """Give ids in parts that fit one statement."""
+    listed = sorted(ids)
+    return (listed[i : i + size] for i in range(0, len(listed), size))
+
+
+# --- ids that are not taken again -----------------------------------------------------------------------
+
+
+def digest_of(kind: str, record_id: str) -> str:
+    """Return what is kept of a forgotten id: an id may be a name, so it is not kept itself."""
+    return sha256(f"forgotten/{kind}/{record_id}".encode()).hexdigest()
+
+
+def _keep_digests(connection: Connection, kind: str, ids: Iterable[str], now_utc: str) -> None:
+    table = schema.forgotten
+    rows = [{"digest": digest_of(kind, one), "forgotten_utc": now_utc} for one in ids]
+    known = set(connection.execute(select(table.c.digest)).scalars())
+    fresh = [row for row in rows if row["digest"] not in known]
+    if fresh:
+        connection.execute(insert(table), fresh)
+
+
+def forgotten_ids(connection: Connection, kind: str, ids: Iterable[str]) -> set[str]:
+    """Return which of some ids stood for something that was forgotten with a person."""
+    table = schema.forgotten
+    if connection.execute(select(table.c.digest).limit(1)).first() is None:
+        return set()
+    by_digest = {digest_of(kind, one): one for one in ids}
+    found: set[str] = set()
+    for part in parts_of(by_digest):
+        rows = connection.execute(select(table.c.digest).where(table.c.digest.in_(part))).scalars()
+        found |= {by_digest[digest] for digest in rows}
+    return found

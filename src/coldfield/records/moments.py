@@ -1,0 +1,57 @@
+"""Moments as records keep them: UTC, between 1970 and 2099, always written the same way."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+FIRST, LAST = "1970-01-01T00:00:00.000Z", "2099-12-31T23:59:59.999Z"
+"""The earliest and the latest moment that a record may name."""
+
+
+def stamp(moment: datetime) -> str:
+    """Return a moment as text of 24 characters: UTC, ISO 8601, milliseconds.
+
+    Examples
+    --------
+    >>> stamp(datetime(2026, 2, 14, 9, 30, tzinfo=UTC))
+    '2026-02-14T09:30:00.000Z'
+    """
+    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def real_moment(text: str) -> str:
+    """Return ISO 8601 with a zone as it is kept; it is the kept moment that has to lie between the bounds.
+
+    Raises
+    ------
+    ValueError
+        If it is no moment, names no zone, or lies before 1970 or after 2099 in UTC.
+
+    Examples
+    --------
+    >>> real_moment("2026-02-14T10:30:00+01:00")
+    '2026-02-14T09:30:00.000Z'
+    >>> real_moment("1970-01-01T00:30:00+05:00")
+    Traceback (most recent call last):
+    ValueError: must lie between 1970 and 2099 in UTC
+    """
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        raise ValueError("must be a real moment, such as 2026-02-14T10:30:00+01:00") from None
+    if moment.tzinfo is None:
+        raise ValueError("must name its zone, such as 2026-02-14T10:30:00+01:00 or ...Z")
+    try:
+        kept = stamp(moment)
+    except OverflowError:
+        kept = ""
+    if not FIRST <= kept <= LAST:
+        raise ValueError("must lie between 1970 and 2099 in UTC")
+    return kept
+
+
+def kept_moment(text: str) -> str:
+    """Return a moment that is written as it is kept, or raise `ValueError`."""
+    if real_moment(text) != text:
+        raise ValueError("must be UTC with milliseconds, such as 2026-02-14T09:30:00.000Z")
+    return text

@@ -1,0 +1,66 @@
+"""What is looked at before records in a file are used: that it is there, is ours, and is whole."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sqlalchemy import Connection
+
+from coldfield.errors import StoreTrouble
+from coldfield.records.copying import read_pragma
+from coldfield.records.faults import damaged, in_words
+from coldfield.records.folder import Folder
+from coldfield.records.schema import APPLICATION_ID, metadata
+
+CHECKED_WHOLE_BYTES = 200_000_000
+"""A file up to this size is checked whole when opened, a larger one without its tracks' files. Setting."""
+
+
+def refuse_missing(folder: Folder) -> None:
+    """Refuse to make records anew where some have been: their file was lost, not never there."""
+    path = folder.database
+    if path.exists() and (path.is_dir() or path.stat().st_size > 0):
+        return
+    if folder.copies() or any(one.exists() and one.stat().st_size > 0 for one in folder.logs()):
+        raise missing(folder)
+
+
+def missing(folder: Folder) -> StoreTrouble:
+    """Return the trouble of records whose file is lost while copies or a log of it are there."""
+    copies = folder.copies()
+    newest = f"restore one with: coldfield restore {copies[0]}" if copies else "put the file back"
+    return StoreTrouble(
+        f"{folder.database} is missing or empty, but its backups, kept copies or log are there: nothing was "
+        f"changed; {newest}; to begin anew choose another folder with --data",
+        kind="missing",
+    )
+
+
+def refuse_other_files(path: Path) -> None:
+    """Refuse a SQLite file that another program made; it is only read."""
+    if not path.exists() or path.stat().st_size == 0:
+        return
+    with in_words():
+        application = read_pragma(path, "application_id")
+    if application not in (0, APPLICATION_ID):
+        raise StoreTrouble(
+            f"{path} belongs to another program: nothing was changed; choose another folder with --data",
+            kind="foreign",
+        )
+
+
+def check_integrity(connection: Connection) -> None:
+    """Refuse a damaged file: pages that do not fit together, or rows that refer to missing ones."""
+    pages, page_bytes = (
+        int(connection.exec_driver_sql(f"PRAGMA {name}").scalar_one()) for name in ("page_count", "page_size")
+    )
+    whole = pages * page_bytes <= CHECKED_WHOLE_BYTES
+    # The tracks' files are nearly all of a large file; they are checked with every backup.
+    tables = [table.name for table in metadata.sorted_tables if table.name not in ("original", "grid_file")]
+    for part in ["1"] if whole else tables:
+        first = connection.exec_driver_sql(f"PRAGMA integrity_check({part})").scalars().first()
+        if first != "ok":
+            raise damaged(" ".join(str(first).split())[:80])
+    orphan = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+    if orphan is not None:
+        raise damaged(f"a row of '{orphan[0]}' refers to a missing row of '{orphan[2]}'")

@@ -1,0 +1,116 @@
+"""See to it that what was removed from the records is no longer in their files either."""
+
+from __future__ import annotations
+
+import sqlite3
+import time
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import Connection, Engine, text
+from sqlalchemy.exc import DBAPIError
+
+from coldfield.records.schema import metadata
+
+WAIT_S = 2.0
+"""So long another connection that still reads is waited for. Setting."""
+
+AGAIN_S = 0.1
+
+TO_WIPE = 1
+"""The bit of a file's `PRAGMA user_version` that tells whether it has yet to be written anew."""
+
+_CHECKPOINT = "PRAGMA wal_checkpoint(TRUNCATE)"
+
+STATISTICS = "pg_catalog.pg_statistic"
+"""Where PostgreSQL keeps the most frequent values of each column, names among them."""
+
+
+def mark_to_wipe(connection: Connection) -> None:
+    """Note in a SQLite file, with what is removed from it, that it has yet to be written anew."""
+    if connection.dialect.name == "sqlite":
+        mark = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
+        connection.exec_driver_sql(f"PRAGMA user_version = {mark | TO_WIPE}")
+
+
+def wipe_sqlite(engine: Engine, *, wait_s: float = WAIT_S) -> bool:
+    """Write the file anew and empty its log; return whether nothing of what was removed is left there.
+
+    What is deleted is overwritten at once (secure_delete), but pages that were rearranged earlier may hold
+    a copy in what is free of them: so the file is written anew. Another connection that still reads keeps
+    the log, and with it what the file held before.
+    """
+    until = time.monotonic() + wait_s
+    while True:
+        if _wiped(engine):
+            return True
+        if time.monotonic() > until:
+            return False
+        time.sleep(AGAIN_S)
+
+
+def _wiped(engine: Engine) -> bool:
+    raw = engine.raw_connection()
+    try:
+        cursor = raw.cursor()
+        patience = cursor.execute("PRAGMA busy_timeout").fetchone()[0]
+        cursor.execute("PRAGMA busy_timeout = 0")
+        try:
+            return _emptied(cursor)
+        finally:
+            cursor.execute(f"PRAGMA busy_timeout = {patience}")
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_FULL):
+            return False
+        raise
+    finally:
+        raw.close()
+
+
+def _emptied(cursor: Any) -> bool:
+    # Where somebody reads, the log would only grow: it is emptied first, as far as that goes.
+    if cursor.execute(_CHECKPOINT).fetchone()[0]:
+        return False
+    cursor.execute("VACUUM")
+    mark = cursor.execute("PRAGMA user_version").fetchone()[0]
+    cursor.execute(f"PRAGMA user_version = {mark & ~TO_WIPE}")
+    return not cursor.execute(_CHECKPOINT).fetchone()[0]
+
+
+def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S) -> bool:
+    """Have PostgreSQL write tables anew, and its statistics of them; return whether it could.
+
+    A row that another connection may still see is copied into the new table's file, so such connections
+    are waited for.
+    """
+    wanted = sorted({*tables} & set(metadata.tables))
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+        connection.exec_driver_sql(f"SET lock_timeout = '{int(wait_s * 1000)}ms'")
+        try:
+            if not _nobody_reads(connection, wait_s):
+                return False
+            for table in wanted:
+                connection.exec_driver_sql(f'VACUUM (FULL, ANALYZE) "{table}"')
+            connection.exec_driver_sql(f"VACUUM (FULL) {STATISTICS}")
+            return _nobody_reads(connection, 0)
+        except DBAPIError as error:
+            if str(getattr(error.orig, "sqlstate", "")) == "55P03":
+                return False
+            raise
+        finally:
+            connection.exec_driver_sql("RESET lock_timeout")
+
+
+def _nobody_reads(connection: Connection, wait_s: float) -> bool:
+    """Return whether no other connection to this database looks at an earlier state, waiting for a while."""
+    until = time.monotonic() + wait_s
+    query = text(
+        "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() "
+        "AND pid <> pg_backend_pid() AND (backend_xmin IS NOT NULL OR backend_xid IS NOT NULL) "
+        "AND backend_type = 'client backend'"
+    )
+    while connection.execute(query).scalar_one():
+        if time.monotonic() > until:
+            return False
+        time.sleep(AGAIN_S)
+    return True

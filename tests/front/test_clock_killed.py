@@ -1,0 +1,169 @@
+"""Twenty pages at phone size that reload and whose browser is killed in the middle of presses."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, Playwright, expect, sync_playwright
+
+from clock_visits import begun, hosted, stored
+from visiting import CHROMIUM, FLAGS, PHONE
+
+PAGES = 20
+ROUNDS = 3
+# Press whatever can be pressed, as fast as it can be, and tell each split that the page says is kept.
+PRESS = """() => {
+  for (const folded of document.querySelectorAll('.more details')) folded.open = true
+  let before = ''
+  setInterval(() => {
+    const big = document.querySelector('.big-key')
+    const about = document.querySelector('.about')?.textContent.trim() ?? ''
+    if (about === 'Kept on this phone.' && big.textContent.trim() !== before) {
+      before = big.textContent.trim()
+      console.log(`kept ${location.hash.split('/').pop()} ${before}`)
+    }
+    if (big?.textContent.trim() === 'Out and off') document.querySelector('.last button')?.click()
+    else big?.click()
+    const others = [...document.querySelectorAll('.more .pads button')].filter((one) => one.hasAttribute('aria-pressed'))
+    others[Math.floor(Math.random() * others.length)]?.click()
+  }, 200)
+}"""
+
+
+class Phones:
+    """One browser process of our own over one profile, that can be killed."""
+
+    def __init__(self, playwright: Playwright, profile: Path) -> None:
+        self.profile = profile
+        self.playwright = playwright
+        self.process: subprocess.Popen[bytes] | None = None
+        self.kept: list[tuple[str, str]] = []
+
+    def start(self) -> None:
+        # Its words go to a file: a pipe that nobody reads would hold it up.
+        with (self.profile.parent / "browser.log").open("w") as log:
+            self.process = subprocess.Popen(
+                [str(CHROMIUM), "--headless=new", "--remote-debugging-port=0",
+                 f"--user-data-dir={self.profile}", "--disable-renderer-backgrounding",
+                 "--disable-background-timer-throttling", *FLAGS, "about:blank"],
+                stdout=log, stderr=log, start_new_session=True,
+            )  # fmt: skip
+        self.browser = self.playwright.chromium.connect_over_cdp(self._address())
+        self.context = self.browser.contexts[0]
+        self.context.set_default_timeout(30_000)
+
+    def _address(self) -> str:
+        log = self.profile.parent / "browser.log"
+        until = time.monotonic() + 60
+        while time.monotonic() < until:
+            found = re.search(r"listening on (ws://\S+)", log.read_text())
+            if found:
+                return found[1]
+            time.sleep(0.1)
+        raise AssertionError(log.read_text())
+
+    def open(self, address: str) -> Page:
+        page = self.context.new_page()
+        page.set_viewport_size(PHONE)
+        page.on("console", self._heard)
+        page.goto(address)
+        return page
+
+    def _heard(self, message: Any) -> None:
+        words = message.text.split(" ", 2)
+        if words[0] == "kept":
+            self.kept.append((words[1], words[2]))
+
+    def kill(self) -> None:
+        """End the browser with all that belongs to it, as an empty battery does."""
+        assert self.process
+        os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait(20)
+        self.process = None
+
+
+def test_contract_every_confirmed_split_outlives_reloads_and_a_killed_browser(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with sync_playwright() as playwright, hosted(tmp_path / "host") as host:
+        phones = Phones(playwright, tmp_path / "profile")
+        try:
+            phones.start()
+            runs = [_one_run(phones, host) for _ in range(PAGES)]
+            reloads = sum(_round(phones, host, runs, seed) for seed in range(ROUNDS))
+            items = _all_kept(phones, host)
+        finally:
+            if phones.process:
+                phones.kill()
+    lost = [told for told in phones.kept if not _is_there(told, items)]
+    splits = [item for item in items if item["kind"] == "split"]
+    with capsys.disabled():
+        print(
+            f"\n{PAGES} pages, {reloads} reloads, {ROUNDS} kills of the browser: {len(phones.kept)} splits confirmed, "
+            f"{len(lost)} lost; {len(splits)} splits and {len(items)} items stored"
+        )
+    assert lost == []
+    assert len(phones.kept) >= PAGES
+    for run in runs:
+        numbers = sorted(item["n"] for item in items if item["of"] == run)
+        assert numbers == list(range(1, len(numbers) + 1))
+    assert len({item["id"] for item in items}) == len(items)
+
+
+def _one_run(phones: Phones, host: str) -> str:
+    page = phones.open(host)
+    run = begun(page, burials=1)
+    page.close()
+    return run
+
+
+def _round(phones: Phones, host: str, runs: list[str], seed: int) -> int:
+    """Press on every page, load some anew in the middle of it, then kill the browser and start it again."""
+    confirmed = len(phones.kept)
+    pages = [phones.open(f"{host}#run/{run}") for run in runs]
+    for page in pages:
+        expect(page.locator(".big-key")).to_be_visible()
+        page.evaluate(PRESS)
+    reloaded = pages[seed::3]
+    for page in reloaded:
+        page.reload()
+        page.evaluate(PRESS)
+    # The driver hears what the pages tell while it waits for one of them.
+    until = time.monotonic() + 15
+    while len(phones.kept) < confirmed + PAGES and time.monotonic() < until:
+        pages[0].evaluate("new Promise((on) => setTimeout(on, 50))")
+    phones.kill()
+    phones.start()
+    return len(reloaded)
+
+
+def _all_kept(phones: Phones, host: str) -> list[dict[str, Any]]:
+    page = phones.open(host)
+    expect(page.get_by_role("heading", name="Runs on this phone")).to_be_visible()
+    return stored(page)
+
+
+NAMES = {
+    "first signal": "first_signal", "within 10 m": "within_10_m", "lowest reading": "lowest_reading",
+    "probe strike": "probe_strike", "airway clear": "airway_clear", "set out and off": "set_out",
+}  # fmt: skip
+
+
+def _is_there(told: tuple[str, str], items: list[dict[str, Any]]) -> bool:
+    """Whether what a page called kept stands in the storage: the same split at the same second after the alarm."""
+    run, words = told
+    name, _, time = words.replace("\u00a0", " ").rpartition(" ")
+    alarm = next(item["wall_ms"] for item in items if item["of"] == run and item["kind"] == "alarm")
+    minutes, seconds = map(int, time.split(":"))
+    return any(
+        item["of"] == run and item["kind"] == "split" and item["split"] == NAMES[name]
+        and (item["wall_ms"] - alarm) // 1000 == 60 * minutes + seconds
+        for item in items
+    )  # fmt: skip
