@@ -59,7 +59,8 @@ def test_contract_progress_reaches_the_end_and_cancel_ends_it(
     monkeypatch.setattr(app, "CHUNK_RUNS", 30)
     seen: list[tuple[int, int]] = []
     rehearse_drill(demo, runs=70, seed=1, strip_width_m=24.0, progress=lambda a, b: seen.append((a, b)))
-    assert seen[-1] == (70, 70)
+    # Both bands: 70 runs with the settings as they stand, 70 with the constants drawn.
+    assert seen[-1] == (140, 140)
     assert seen == sorted(seen)
     with pytest.raises(Refused, match="cancelled"):
         rehearse_drill(demo, runs=100_000, seed=1, strip_width_m=24.0, cancelled=lambda: True)

@@ -25,7 +25,7 @@ from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
-from coldfield.rescue import MODEL_VERSION, is_this_model
+from coldfield.rescue import is_this_model
 
 MODELS = ("beacon", "debrief", "drill", "rescue", "search", "survival")
 """The packages whose code and constants a debrief rests on."""
@@ -210,8 +210,15 @@ def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any
 
 
 def debrief_fields(store: Store, run_id: str, document: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the fields of a debrief's record: what made it and what it rests on stand with it."""
-    made_by = {**provenance(), "rests_on": rests_on(store, run_id)}
+    """Return the fields of a debrief's record: what made it and what it rests on stand with it.
+
+    The model's version is the document's own: who worked the document out knows it.
+    """
+    made_by = {
+        **provenance(),
+        "model_version": document.get("model_version"),
+        "rests_on": rests_on(store, run_id),
+    }
     fields = {"run_id": run_id, "made_by": made_by, "document": dict(document)}
     return KINDS["debriefs"].form.model_validate(fields).fields()
 
@@ -304,7 +311,6 @@ def provenance() -> dict[str, Any]:
 
     return {
         "coldfield": coldfield.__version__,
-        "model_version": MODEL_VERSION,
         "models_sha256": {name: sum_of(name) for name in MODELS},
         "libraries": {name: metadata.version(name) for name in ("numpy", "scipy", "shapely", "numba")},
         "constants": {

@@ -6,6 +6,7 @@ from math import degrees
 from typing import Any
 
 from coldfield.app.constant_words import constant_words
+from coldfield.drill.searcher import TYPICAL_MARKING
 from coldfield.drill.skills import MOST_SPREAD, SHARED, TABLE, Constant
 from coldfield.files.drill_model import skill_key
 
@@ -23,6 +24,7 @@ def skill_table() -> dict[str, Any]:
         "constants": [_row(line) for line in TABLE if line.kind != "count"],
         "shared": SHARED,
         "most_spread": MOST_SPREAD,
+        "typical_marking": TYPICAL_MARKING,
     }
 
 

@@ -205,6 +205,7 @@ export const debrief: Words<typeof english> = {
   'yardstick.standardIs': 'Gestrichelt: die eingetragene Vorgabe.',
   'yardstick.here': '{name} {time}',
   'yardstick.band': 'in Proben acht von zehn: {low} bis {high}, so sicher wie die Einstellungen sind, Mitte {middle}',
+  'yardstick.bandOpen': 'in Proben brauchten neun von zehn {low} oder länger; mehr als eine von zehn wurde nie gefunden',
   'yardstick.scatter': '{low} bis {high} wie Durchgänge streuen',
   'yardstick.earlier': { one: 'früher {middle}, einmal', other: 'früher Mitte {middle}, beste {best}, {n}-mal' },
   'yardstick.standard': 'Vorgabe {time}',

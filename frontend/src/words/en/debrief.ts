@@ -224,6 +224,7 @@ export const debrief = {
   'yardstick.standardIs': 'Dashed line: the standard that was entered.',
   'yardstick.here': '{name} {time}',
   'yardstick.band': 'rehearsed, eight of ten: {low} to {high}, as sure as the settings are, middle {middle}',
+  'yardstick.bandOpen': 'rehearsed: nine of ten took {low} or longer; more than one in ten were never found',
   'yardstick.scatter': '{low} to {high} as runs scatter',
   'yardstick.earlier': { one: 'earlier {middle}, once', other: 'earlier middle {middle}, best {best}, {n} times' },
   'yardstick.standard': 'standard {time}',

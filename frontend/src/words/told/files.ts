@@ -217,4 +217,5 @@ export const files: Told = [
   ['the group check of this file is deleted; bring it back first', 'Der Gruppencheck dieser Datei ist gelöscht; ihn zuerst zurückholen'],
   ["the run '{name}' is deleted; bring it back first", 'Der Durchgang „{name}“ ist gelöscht; ihn zuerst zurückholen'],
   ['told.kind: must be one of {kinds}', 'told.kind: muss eines davon sein: {kinds}'],
+  ['made_by.model_version: must be the one of the document', 'made_by.model_version: muss die des Dokuments sein'],
 ]

@@ -76,11 +76,12 @@ class ConstantAnswer(Answer):
 
 
 class SkillsAnswer(Answer):
-    """The table of skills, by the keys of a drill file."""
+    """The table of skills, by the keys of a drill file; what `marking` true stands for."""
 
     constants: list[ConstantAnswer]
     shared: float
     most_spread: float
+    typical_marking: float
 
 
 def router() -> APIRouter:
