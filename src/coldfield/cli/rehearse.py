@@ -178,7 +178,11 @@ def _print_worth(worth: tuple[Worth, ...]) -> None:
     told = [one for one in worth if one.counts and one.gain_minutes > 0.0]
     click.echo("what helps most (each change alone, the same runs and draws):")
     for one in sorted(told, key=lambda one: -one.gain_minutes):
-        often = "" if one.helps_share is None else f"; helps in {one.helps_share:.0%} of the settings drawn"
+        often = (
+            ""
+            if one.helps_share is None
+            else f"; helps in {100.0 * one.helps_share:.0f} % of the settings drawn"
+        )
         click.echo(
             f"  {one.change}: {_tidy(one.gain_minutes, 2):+.2f} +- {one.minutes_standard_error:.2f} min "
             f"to the airway saved, {_tidy(one.gain_survivors, 3):+.3f} +- {one.standard_error:.3f} "

@@ -36,8 +36,8 @@ def rehearsal_chart(
     drawn too, the narrower one as runs scatter. Runs that never find the burial stay white above.
     """
     count = len(rehearsal.burials)
-    drawn = figure(width_cm=22, height_cm=1.5 + 5.5 * count, theme=theme)
-    rows = drawn.subplots(count, 2, squeeze=False, width_ratios=(3, 2))
+    drawn = figure(width_cm=24, height_cm=1.5 + 5.8 * count, theme=theme)
+    rows = drawn.subplots(count, 2, squeeze=False, width_ratios=(1, 1))
     airway = rehearsal.column("airway")
     longest = float(np.nanpercentile(airway, 98)) if np.isfinite(airway).any() else 3600.0
     longest = max(longest, *(band.p90 or 0.0 for band in _bands(unsure, horizon_s)))
@@ -67,7 +67,7 @@ def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme
         if name:
             axes.fill_between(t / 60.0, below, above, color=PHASES[name], linewidth=0)
         below = above
-    _name_bands(axes, borders, theme)
+    _name_bands(axes, borders, end_s, theme)
     since = t + rehearsal.burial_to_alarm_s
     all_curves = np.array([curve.survival(since) for curve in CURVES.values()])
     axes.fill_between(
@@ -97,7 +97,7 @@ def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
     return [np.where(found, moment, np.inf) for moment in ends]
 
 
-def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], theme: Theme) -> None:
+def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], end_s: float, theme: Theme) -> None:
     """Write each phase's name over the middle of its half-way time, a step higher for the next one."""
     from matplotlib.patheffects import withStroke
 
@@ -108,7 +108,7 @@ def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], theme: Theme) ->
             return
         end = float(np.median(known)) / 60.0
         text = axes.text(
-            0.5 * (begin + end),
+            max(0.5 * (begin + end), 0.055 * end_s / 60.0),
             0.12 + 0.13 * step,
             name,
             color=TOKENS[theme]["ink"],
@@ -149,13 +149,14 @@ def _minutes(
     late = not_freed(float(np.mean(airway <= horizon_s / 60.0)), horizon_s)
     words = (
         f"{rehearsal.burials[j]}: {eight_of_ten(wide.p10, wide.p90, horizon_s)}, {AS_SURE}",
-        f"{eight_of_ten(narrow.p10, narrow.p90, horizon_s)}, {AS_RUNS}" + (f"; {late}" if late else ""),
+        f"{eight_of_ten(narrow.p10, narrow.p90, horizon_s)}, {AS_RUNS}",
+        late,
     )
-    _title(axes, "\n".join(words), theme)
+    _title(axes, "\n".join(line for line in words if line), theme)
 
 
 def _title(axes: Axes, words: str, theme: Theme) -> None:
-    axes.set_title(words, loc="left", fontsize=9.5, color=TOKENS[theme]["ink"])
+    axes.set_title(words, loc="left", fontsize=8.5, color=TOKENS[theme]["ink"])
 
 
 def worth_chart(changes: Sequence[Worth], *, theme: Theme = "light") -> Figure:
@@ -197,9 +198,10 @@ def traces_chart(drill: Drill, runs: Mapping[str, tuple[Drill, Played]], *, them
 
     A run brings the drill it played, whose burials may lie elsewhere.
     """
-    columns = 1 if len(runs) == 1 else 2
+    columns = len(runs) if len(runs) <= 3 else 2
     lines = -(-len(runs) // columns)
-    drawn = figure(width_cm=11.0 * columns, height_cm=10.5 * lines, theme=theme)
+    wide_cm = 9.0 if columns == 3 else 11.0
+    drawn = figure(width_cm=wide_cm * columns, height_cm=(wide_cm - 0.5) * lines, theme=theme)
     grid = drawn.subplots(lines, columns, squeeze=False)
     xy = np.array(drill.site.boundary_m)
     pad = 0.08 * float(np.ptp(xy, axis=0).max())
