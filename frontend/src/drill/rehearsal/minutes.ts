@@ -9,9 +9,12 @@ export function about(seconds: number | null | undefined): string {
   return duration(Math.round(seconds / step) * step)
 }
 
+/** The horizon as commands and pictures say it: '60 min'. */
+export const wholeMinutes = (seconds: number): string => say('time.min', { m: Math.round(seconds / 60) })
+
 /** A moment that half of the runs, or nine of ten, come to; null: later than a run is played. */
 export function aboutBy(seconds: number | null | undefined, horizon_s: number): string {
-  return seconds === null || seconds === undefined ? say('rehearsal.later', { time: duration(horizon_s) }) : about(seconds)
+  return seconds === null || seconds === undefined ? say('rehearsal.later', { time: wholeMinutes(horizon_s) }) : about(seconds)
 }
 
 /** Eight of ten runs, p10 to p90, everywhere; null: later than a run is played. */
