@@ -50,6 +50,7 @@ UNSAID_MODULES = (
     "rescue/compare.py",
     "rescue/kernel/",
     "rescue/reference/",
+    "rescue/wording.py",
     "search/fine_search.py",
     "search/probing.py",
     "search/search_theory.py",
@@ -92,7 +93,7 @@ _TERMINAL = (
 )
 _OTHER_PROGRAMS = (
     # notes beside answers, for who asks the service without the page
-    r"free space(: ground and snow|, definite).*|each set is judged alone: .*|the set is held .*|the reading is that of .*",
+    r"free space(: ground and snow|, definite).*|each set is judged alone: .*|the set is held .*|the reading is that of .*|a set with one antenna has no line.*|has no line: one antenna.*",
     r"both sites are laid .*|a level set at the surface .*|an indication only.*|pulses that overlap at all .*",
     r"periods drift .*",
 )
@@ -131,7 +132,7 @@ ALTERNATIVES: dict[str, dict[str, tuple[str, ...]]] = {
         "_nearest(str(loc[-1]) if loc else '', keys, loc)": (
             "",
             "; did you mean {name}?",
-            "; known here: {name}, {name}",
+            "; known here: {name}, {name}; a newer Coldfield may know more",
         ),
         "bounds.get(name) or _bound(ctx)": (
             "above {d}",

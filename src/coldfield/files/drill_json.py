@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import fields
 from math import degrees, radians
 from typing import Any, TypeVar
@@ -13,9 +14,15 @@ from coldfield.drill.burial import Antenna, Burial, Transmitter
 from coldfield.drill.check import ground_faults, place_faults
 from coldfield.drill.conditions import Conditions
 from coldfield.drill.drill import Drill
-from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS, Receiver, Searcher
+from coldfield.drill.searcher import (
+    DEFAULT_ANTENNA_FACTORS,
+    Receiver,
+    Searcher,
+    marking_share,
+    told_marking,
+)
 from coldfield.drill.site import Anchor, Origin, Point, Ring, Site
-from coldfield.drill.skills import SKILLS, Skill
+from coldfield.drill.skills import ABOVE_ZERO, CONSTANTS, SHARED, SKILLS, SPREADS, Skill, Spread
 from coldfield.errors import BadInput
 from coldfield.files.drill_model import (
     FORMAT,
@@ -53,8 +60,6 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     raw = parse_json(text, source)
     if not isinstance(raw, dict):
         raise BadInput("must be one JSON object with the keys of a drill", source)
-    if raw.get("format") != FORMAT:
-        raise BadInput(f"format: must be '{FORMAT}'; this file says {_shown(raw.get('format'))}", source)
     part, faults = _read_keys(raw)
     if faults or part is None:
         raise BadInput(faults, source)
@@ -67,6 +72,9 @@ def drill_faults(raw: dict[str, Any]) -> list[str]:
 
 
 def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[str]]:
+    wrong = _format_fault(raw.get("format"))
+    if wrong:
+        return None, [wrong]
     part, faults = None, []
     try:
         part = DrillPart.model_validate(raw)
@@ -113,6 +121,27 @@ def drill_schema() -> dict[str, Any]:
         "title": "Coldfield drill file, version 1",
         **{key: value for key, value in schema.items() if key != "title"},
     }
+
+
+def is_drill_file(raw: object) -> bool:
+    """Tell whether a JSON value says that it is a drill file, of whatever version."""
+    return isinstance(raw, dict) and str(raw.get("format")).startswith(FORMAT.partition("/")[0] + "/")
+
+
+_VERSION = re.compile(r"coldfield-drill/(\d{1,9})(?:\.(\d{1,9}))?")
+
+
+def _format_fault(told: object) -> str | None:
+    """Return what is wrong with the key `format`; a newer version is told apart from nonsense."""
+    if told == FORMAT:
+        return None
+    version = _VERSION.fullmatch(told) if isinstance(told, str) else None
+    if version and (int(version[1]), int(version[2] or 0)) > (1, 0):
+        return (
+            f"format: this drill was made by a newer Coldfield ('{told}'); this one reads '{FORMAT}': "
+            "bring Coldfield up to date, then open it again"
+        )
+    return f"format: must be '{FORMAT}'; this file says {_shown(told)}"
 
 
 def _shown(value: object) -> str:
@@ -219,6 +248,13 @@ def _searcher_faults(raw: dict[str, Any], where: str) -> list[str]:
             )
         elif factors is not None and min(factors) != 1.0:
             faults.append(f"{where}.receiver.antenna_factors: the best antenna must have the factor 1")
+    skill = raw.get("skill")
+    if isinstance(skill, dict):
+        faults += [
+            f"{where}.skill.{name}: must be above 0"
+            for name in ABOVE_ZERO
+            if isinstance(told := skill.get(name), (int, float)) and not isinstance(told, bool) and told == 0
+        ]
     if raw.get("probe") is False and isinstance(raw.get("probe_length_m"), (int, float)):
         faults.append(f"{where}.probe: is false, yet probe_length_m is given; keep one of them")
     return faults
@@ -258,7 +294,7 @@ def _site(part: SitePart) -> Site:
         holes_m=tuple(_ring(h) for h in part.holes_m),
         slope_rad=radians(part.slope_deg),
         aspect_rad=radians(part.aspect_deg),
-        declination_rad=radians(part.declination_deg),
+        declination_rad=None if part.declination_deg is None else radians(part.declination_deg),
         last_seen_m=None if part.last_seen_m is None else _point(part.last_seen_m),
         anchors=tuple(Anchor(name=a.name, position_m=_point(a.position_m)) for a in part.anchors),
     )
@@ -315,7 +351,7 @@ def _receiver(part: ReceiverPart) -> Receiver:
         if factors is None
         else tuple(map(float, factors)),
         turning=part.turning,
-        marking=part.marking,
+        marking=marking_share(part.marking),
     )
 
 
@@ -324,15 +360,28 @@ def _skill(part: Any) -> Skill:
         return SKILLS[part]
     like = SKILLS[part.like]
     own: dict[str, Any] = {"name": like.name}
-    for field in fields(Skill):
-        if field.name == "name":
-            continue
-        given = getattr(part, skill_key(field.name))
+    for name in CONSTANTS:
+        given = getattr(part, skill_key(name))
         if given is None:
-            own[field.name] = getattr(like, field.name)
+            own[name] = getattr(like, name)
         else:
-            own[field.name] = radians(given) if field.name.endswith("_rad") else given
-    return Skill(**own)
+            own[name] = radians(given) if name.endswith("_rad") else given
+    return Skill(**own, **_spreads(part))
+
+
+def _spreads(part: Any) -> dict[str, Any]:
+    """Return `spread` and `shared` of a skill object; what it leaves out is the table's."""
+    found: dict[str, Any] = {} if part.shared is None else {"shared": float(part.shared)}
+    told = {name: getattr(part.spread, skill_key(name), None) for name in CONSTANTS}
+    own = {
+        name: Spread(
+            between=SPREADS[name].between if one.between is None else float(one.between),
+            within=SPREADS[name].within if one.within is None else float(one.within),
+        )
+        for name, one in told.items()
+        if one is not None
+    }
+    return {**found, "spread": {**SPREADS, **own}} if own else found
 
 
 # --- nouns to plain values --------------------------------------------------------------------------
@@ -355,7 +404,7 @@ def site_value(site: Site) -> dict[str, Any]:
             "longitude_deg": _deg(site.origin.longitude_rad),
             "elevation_m": site.origin.elevation_m,
         },
-        "declination_deg": _deg(site.declination_rad),
+        "declination_deg": None if site.declination_rad is None else _deg(site.declination_rad),
         "boundary_m": [list(p) for p in site.boundary_m],
         "holes_m": [[list(p) for p in hole] for hole in site.holes_m],
         "slope_deg": _deg(site.slope_rad),
@@ -401,7 +450,7 @@ def _searcher_value(searcher: Searcher) -> dict[str, Any]:
         "antennas": receiver.antennas,
         "antenna_factors": list(receiver.antenna_factors),
         "turning": receiver.turning,
-        "marking": receiver.marking,
+        "marking": told_marking(receiver.marking),
     }
     return {
         "id": searcher.id,
@@ -416,8 +465,15 @@ def _searcher_value(searcher: Searcher) -> dict[str, Any]:
 def _skill_value(skill: Skill) -> Any:
     like = SKILLS.get(skill.name, SKILLS["practised"])
     own = {
-        skill_key(f.name): _deg(value) if f.name.endswith("_rad") else value
-        for f in fields(Skill)
-        if f.name != "name" and (value := getattr(skill, f.name)) != getattr(like, f.name)
+        skill_key(name): _deg(value) if name.endswith("_rad") else value
+        for name in CONSTANTS
+        if (value := getattr(skill, name)) != getattr(like, name)
     }
+    own |= {} if skill.shared == SHARED else {"shared": skill.shared}
+    spread = {
+        skill_key(name): {"between": one.between, "within": one.within}
+        for name in CONSTANTS
+        if (one := skill.spread.get(name, Spread(between=0.0, within=0.0))) != SPREADS[name]
+    }
+    own |= {"spread": spread} if spread else {}
     return {"like": like.name, **own} if own else like.name

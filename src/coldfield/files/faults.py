@@ -117,7 +117,7 @@ def _nearest(key: str, keys: Mapping[str, list[str]], loc: tuple[int | str, ...]
     close = get_close_matches(key, known, n=1)
     if close:
         return f"; did you mean {close[0]}?"
-    return f"; known here: {', '.join(known)}" if known else ""
+    return f"; known here: {', '.join(known)}; a newer Coldfield may know more" if known else ""
 
 
 def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:

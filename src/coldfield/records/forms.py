@@ -295,6 +295,13 @@ class DebriefRecord(Form):
     made_by: Annotated[Document, AfterValidator(a_making)]
     document: Annotated[Document, AfterValidator(a_debrief)]
 
+    @model_validator(mode="after")
+    def _one_model(self) -> DebriefRecord:
+        told, made = (part.get("model_version") for part in (self.document, self.made_by))
+        if told != made:
+            raise ValueError("made_by.model_version: must be the one of the document")
+        return self
+
 
 class Phone(Form):
     """A phone that kept time in the snow; `keeper` is who had it."""
