@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import functools
+import os
+import re
+import signal
+import ssl
+import subprocess
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
 from coldfield.app.clock import carried_run, write_clock, write_run
 from coldfield.app.drills import load_drill
 from coldfield.files.day_file import DayFile, read_day_file
+from visiting import CHROMIUM, FLAGS, PHONE
 
 DEMO = Path(__file__).parents[1] / "src" / "coldfield" / "app" / "demo_drill.json"
 RUN_ID = "3f6c1a52-0000-4000-8000-000000000001"
@@ -34,8 +41,8 @@ STORED = """(of) => new Promise((done, failed) => {
 
 
 @contextmanager
-def hosted(folder: Path) -> Iterator[str]:
-    """Serve the installable clock from a folder on this machine; gives its address."""
+def hosted(folder: Path, name: str = "127.0.0.1", tls: ssl.SSLContext | None = None) -> Iterator[str]:
+    """Serve the installable clock from a folder on this machine; gives its address, under the name of a host."""
     write_clock(folder)
 
     class Quiet(SimpleHTTPRequestHandler):
@@ -43,10 +50,12 @@ def hosted(folder: Path) -> Iterator[str]:
             pass
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(folder)))
+    if tls is not None:
+        server.socket = tls.wrap_socket(server.socket, server_side=True)
     thread = threading.Thread(target=server.serve_forever)
     thread.start()
     try:
-        yield f"http://127.0.0.1:{server.server_address[1]}/"
+        yield f"{'http' if tls is None else 'https'}://{name}:{server.server_address[1]}/"
     finally:
         server.shutdown()
         thread.join(10)
@@ -102,3 +111,56 @@ def quiet_page(context: BrowserContext, trouble: list[str]) -> Page:
     page.on("console", lambda m: trouble.append(m.text) if m.type in ("error", "warning") else None)
     page.on("pageerror", lambda error: trouble.append(str(error)))
     return page
+
+
+class Phones:
+    """One browser process of our own over one profile, that can be killed."""
+
+    def __init__(self, playwright: Playwright, profile: Path, *flags: str) -> None:
+        self.profile = profile
+        self.flags = flags
+        self.playwright = playwright
+        self.process: subprocess.Popen[bytes] | None = None
+        self.kept: list[tuple[str, str]] = []
+
+    def start(self) -> None:
+        # Its words go to a file: a pipe that nobody reads would hold it up.
+        with (self.profile.parent / "browser.log").open("w") as log:
+            self.process = subprocess.Popen(
+                [str(CHROMIUM), "--headless=new", "--remote-debugging-port=0",
+                 f"--user-data-dir={self.profile}", "--disable-renderer-backgrounding",
+                 "--disable-background-timer-throttling", *FLAGS, *self.flags, "about:blank"],
+                stdout=log, stderr=log, start_new_session=True,
+            )  # fmt: skip
+        self.browser = self.playwright.chromium.connect_over_cdp(self._address())
+        self.context = self.browser.contexts[0]
+        self.context.set_default_timeout(30_000)
+
+    def _address(self) -> str:
+        log = self.profile.parent / "browser.log"
+        until = time.monotonic() + 60
+        while time.monotonic() < until:
+            found = re.search(r"listening on (ws://\S+)", log.read_text())
+            if found:
+                return found[1]
+            time.sleep(0.1)
+        raise AssertionError(log.read_text())
+
+    def open(self, address: str) -> Page:
+        page = self.context.new_page()
+        page.set_viewport_size(PHONE)
+        page.on("console", self._heard)
+        page.goto(address)
+        return page
+
+    def _heard(self, message: Any) -> None:
+        words = message.text.split(" ", 2)
+        if words[0] == "kept":
+            self.kept.append((words[1], words[2]))
+
+    def kill(self) -> None:
+        """End the browser with all that belongs to it, as an empty battery does."""
+        assert self.process
+        os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait(20)
+        self.process = None

@@ -50,6 +50,7 @@ UNSAID_MODULES = (
     "rescue/compare.py",
     "rescue/kernel/",
     "rescue/reference/",
+    "rescue/wording.py",
     "search/fine_search.py",
     "search/probing.py",
     "search/search_theory.py",
@@ -61,14 +62,13 @@ _PROTOCOL = (
     r".*(charset|attachment;|frame-ancestors|default-src|max-age=|camera=|no route|event: job|broke off).*",
     # to SQLite and PostgreSQL
     r"(BEGIN|PRAGMA|RESET|SELECT|SET|VACUUM) .*",
-    # values of the day file, and what is written into the notes of a set
-    r"(as planned|dug out|switched off|this clock|look at: .*|did not (receive|transmit)|shows an error)",
-    r"reads \w+ m at 1 m",
+    # values of the day file
+    r"(as planned|dug out|switched off|this clock)",
     # descriptions of routes
     r"A (group's own figures|new record needs|track of a run with) .*|(Create or change|Read|Delete) one Qaro.*",
     r"One (page of a list|split with its own id).*|The (drill that is asked|reader's date|record's version|run_id of).*",
     r"What was (guessed|kept) .*|`data` is a job .*|The (body is the file|run of the file that is meant).*",
-    r"(Join it to this run|Make a new run of this drill)\.",
+    r"(Join it to this run|Make a new run of this drill|Keep nothing; tell what would .*)\.|JSON: `burials`.*",
     r"Input should be|must be|Value error, |an object 11|lanes: .*",
 )
 _INVENTED = (
@@ -93,7 +93,7 @@ _TERMINAL = (
 )
 _OTHER_PROGRAMS = (
     # notes beside answers, for who asks the service without the page
-    r"free space(: ground and snow|, definite).*|each set is judged alone: .*|the set is held .*|the reading is that of .*",
+    r"free space(: ground and snow|, definite).*|each set is judged alone: .*|the set is held .*|the reading is that of .*|a set with one antenna has no line.*|has no line: one antenna.*",
     r"both sites are laid .*|a level set at the surface .*|an indication only.*|pulses that overlap at all .*",
     r"periods drift .*",
 )
@@ -132,7 +132,7 @@ ALTERNATIVES: dict[str, dict[str, tuple[str, ...]]] = {
         "_nearest(str(loc[-1]) if loc else '', keys, loc)": (
             "",
             "; did you mean {name}?",
-            "; known here: {name}, {name}",
+            "; known here: {name}, {name}; a newer Coldfield may know more",
         ),
         "bounds.get(name) or _bound(ctx)": (
             "above {d}",

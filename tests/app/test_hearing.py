@@ -54,6 +54,21 @@ def test_contract_a_burial_without_a_set_has_no_values_and_keeps_its_place(drill
     assert "has no set" in "\n".join(signal_words(signal_at(drill, (30.0, 50.0))))
 
 
+def test_contract_a_set_with_one_antenna_has_no_line(tmp_path: Path) -> None:
+    # One antenna at one heading knows a loudness and no way: null, and in words; the reading stays.
+    path = tmp_path / "one.json"
+    one = {**FLAT["searchers"][0], "receiver": {"coaxial_range_m": 45, "antennas": 1}}
+    path.write_text(json.dumps({**FLAT, "searchers": [one]}))
+    signal = signal_at(load_drill(path), (30.0, 50.0), heading_rad=0.7)
+    burial = signal_json(signal)["burials"][0]
+    assert (burial["audible"], burial["direction_deg"]) == (True, None)
+    assert (
+        burial["reading_m"] == signal_at(load_drill(path), (30.0, 50.0), heading_rad=0.7).burials[0].reading_m
+    )
+    assert "has no line" in signal_words(signal)[1]
+    assert any("turns it about" in note for note in signal_json(signal)["notes"])
+
+
 def test_contract_silence_is_null_reading_and_direction(drill) -> None:
     heard = signal_json(signal_at(drill, (22.0, 141.0)))["burials"][0]
     assert (heard["audible"], heard["reading_m"], heard["direction_deg"]) == (False, None, None)

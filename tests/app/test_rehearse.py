@@ -7,11 +7,14 @@ from pathlib import Path
 import pytest
 
 import coldfield.app.rehearsal_runs as app
+from coldfield.app.constant_words import CONSTANT_WORDS
 from coldfield.app.drills import load_drill
 from coldfield.app.rehearsal_document import dig_order_of, rehearsal_document
 from coldfield.app.rehearse import rehearse_drill, worth_of_changes
 from coldfield.drill import Drill
 from coldfield.errors import BadInput, Refused
+from coldfield.rescue.unsure import unsure_constants
+from coldfield.rescue.worth import NARROWER_STRIPS, WIDER_STRIPS
 
 DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo_drill.json"
 
@@ -40,12 +43,12 @@ def test_contract_document_is_finite_json_with_the_promised_keys(demo: Drill) ->
     assert [b["id"] for b in document["burials"]] == [b.id for b in demo.burials]
     for burial in document["burials"]:
         assert set(burial["seconds"]) == {"signal", "coarse", "fine", "probe", "dig", "airway"}
-        for band in burial["seconds"].values():
+        for band in (*burial["seconds"].values(), burial["airway_unsure"]):
             assert band["p10"] <= band["p50"] <= band["p90"]
         assert 0.0 <= burial["survival"] <= 1.0
         dig = burial["digging"]
         assert dig["low_s"] < dig["seconds"] < dig["high_s"]
-        assert "no published table" in dig["note"]
+        assert "no open table" in dig["note"]
         assert burial["found_fraction"] + sum(burial["not_found"].values()) == pytest.approx(1.0)
     assert document["expected_survivors"] == pytest.approx(sum(b["survival"] for b in document["burials"]))
 
@@ -56,10 +59,29 @@ def test_contract_progress_reaches_the_end_and_cancel_ends_it(
     monkeypatch.setattr(app, "CHUNK_RUNS", 30)
     seen: list[tuple[int, int]] = []
     rehearse_drill(demo, runs=70, seed=1, strip_width_m=24.0, progress=lambda a, b: seen.append((a, b)))
-    assert seen[-1] == (70, 70)
+    # Both bands: 70 runs with the settings as they stand, 70 with the constants drawn.
+    assert seen[-1] == (140, 140)
     assert seen == sorted(seen)
     with pytest.raises(Refused, match="cancelled"):
         rehearse_drill(demo, runs=100_000, seed=1, strip_width_m=24.0, cancelled=lambda: True)
+
+
+def test_contract_every_constant_that_is_drawn_has_a_name_for_people() -> None:
+    assert {one.name for one in unsure_constants()} <= set(CONSTANT_WORDS)
+
+
+def test_contract_what_helps_is_steady_over_the_constants(demo: Drill) -> None:
+    found = worth_of_changes(rehearse_drill(demo, runs=60, seed=2, strip_width_m=24.0))
+    told = {one.change: one for one in found}
+    digging = told["digging 20 % faster"]
+    assert digging.counts
+    assert digging.gain_minutes > 0.0
+    assert digging.helps_share is not None
+    for one in found:
+        if one.counts:
+            assert abs(one.gain_minutes) > 2 * one.minutes_standard_error
+    strips = [told[name] for name in (NARROWER_STRIPS, WIDER_STRIPS)]
+    assert not all(one.counts and one.gain_minutes > 0.0 for one in strips)
 
 
 def test_contract_all_faults_at_once(demo: Drill) -> None:
@@ -85,7 +107,7 @@ def test_property_without_any_set_everybody_probes_in_line(demo: Drill) -> None:
     for burial in document["burials"]:
         assert burial["seconds"]["coarse"]["p50"] is None
         assert set(burial["not_found"]) <= {"no set, and the probe line did not strike it"}
-    assert not any("strips" in w.change for w in worth_of_changes(rehearsed))
+    assert not any("strips" in one.change for one in worth_of_changes(rehearsed))
 
 
 def test_contract_what_is_played_while_the_compiler_works_has_the_same_numbers(

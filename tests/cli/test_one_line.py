@@ -129,6 +129,41 @@ def test_contract_an_import_and_a_forgetting_on_a_full_disk_keep_nothing(place: 
     assert left(place) == BEFORE
 
 
+@pytest.mark.parametrize("name", COMMANDS)
+def test_contract_a_disk_that_takes_not_one_byte_is_told_as_full(place: Path, name: str) -> None:
+    # Not even the lock's words or SQLite's index beside the records find room.
+    said = one_line(run(name, place, most_bytes=0))
+    assert "the disk is full" in said or "cannot be written" in said
+    assert "damaged" not in said
+    assert whole(place)
+    assert left(place) == BEFORE
+
+
+@pytest.mark.parametrize("number", ["0001", "0004", "0011"])
+@pytest.mark.parametrize("name", [name for name in COMMANDS if name != "backup"])
+def test_contract_a_schema_number_that_its_tables_do_not_have_is_told(
+    place: Path, name: str, number: str
+) -> None:
+    target = place / ("given.db" if name == "restore" else "data/coldfield.db")
+    with closing(sqlite3.connect(target)) as link, link:
+        link.execute("UPDATE alembic_version SET version_num = ?", (number,))
+    said = one_line(run(name, place))
+    assert f"not those of the schema {number}" in said
+    assert (str(target) in said) == (name == "restore")
+    assert left(place) == BEFORE
+    if name == "restore":
+        assert whole(place)
+
+
+@pytest.mark.parametrize("name", ["restore", "export"])
+def test_contract_the_newest_schema_without_one_of_its_columns_is_told(place: Path, name: str) -> None:
+    target = place / ("given.db" if name == "restore" else "data/coldfield.db")
+    with closing(sqlite3.connect(target)) as link, link:
+        link.execute("ALTER TABLE kit RENAME COLUMN label TO called")
+    assert "(no kit.label)" in one_line(run(name, place))
+    assert left(place) == BEFORE
+
+
 def read_only_mount(folder: Path) -> Callable[[], None] | None:
     """Make a folder one that nobody may write in, root neither; return what undoes it, None where that is refused."""
     ways = (

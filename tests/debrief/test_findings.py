@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -146,6 +147,25 @@ def test_contract_a_phase_is_held_against_its_band_only_beyond_its_doubt(
     phase = Phase(burial="A", phase="fine", start_s=50.0, end_s=50.0 + seconds, border_uncertainty_s=doubt)
     finding = against_bands(phase, [band], searcher="s1", name="Ines")
     assert (finding.kind if finding else None) == kind
+
+
+def test_property_a_rehearsed_run_that_found_nobody_is_later_than_every_other_one_in_both_bands() -> None:
+    # Of ten runs two never found the burial: nothing can be said of nine of ten, half is that of ten runs.
+    never = np.array([[10.0 * k] for k in range(1, 9)] + [[np.inf], [np.inf]])
+    no_such_phase = np.full((10, 1), np.nan)
+    durations = {
+        p: never if p == "fine" else no_such_phase for p in ("signal", "coarse", "fine", "probe", "dig")
+    }
+    (band,) = bands_of(durations, ["A"], scatter_s=durations)
+    assert (band.p10_s, band.p50_s, band.p90_s, band.runs) == (pytest.approx(19.0), 55.0, None, 10)
+    assert band.scatter_s == (pytest.approx(19.0), None)
+    long = Phase(burial="A", phase="fine", start_s=0.0, end_s=900.0, border_uncertainty_s=1.0)
+    quick = replace(long, end_s=12.0)
+    assert against_bands(long, [band], searcher="s1", name="Ines") is None
+    finding = against_bands(quick, [band], searcher="s1", name="Ines")
+    assert finding is not None
+    assert "nine of ten took 19 s or longer" in finding.text
+    assert "p90_s" not in finding.numbers
 
 
 def test_contract_a_standard_is_met_or_missed_only_beyond_the_doubt() -> None:

@@ -1,13 +1,16 @@
 import copy
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coldfield.drill.skills import MOST_SPREAD, SHARED, SKILLS, TABLE
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_schema, read_drill, write_drill
+from coldfield.files.drill_model import skill_key
 
 DRILL: dict[str, Any] = {
     "format": "coldfield-drill/1",
@@ -119,11 +122,35 @@ def test_property_round_trip_keeps_twelve_digits(
         ("site/boundary_m", [[0, 0], [60, 0]], "site.boundary_m: must have at least 3 entries"),
         ("burials/0/position_m", [99, 1], "burials[0].position_m: (99, 1) lies outside the boundary; positions are metres east and north"),
         ("site/holes_m", [[[20, 40], [25, 40], [25, 45]], [[50, 70], [70, 70], [70, 75]]], "site.holes_m[1]: must lie inside the boundary"),
-        ("format", "coldfield-drill/2", "format: must be 'coldfield-drill/1'; this file says 'coldfield-drill/2'"),
+        ("format", "coldfield-drill/0", "format: must be 'coldfield-drill/1'; this file says 'coldfield-drill/0'"),
+        ("conditions", {"moon_phase": 0.5}, "conditions.moon_phase: is not a key here; known here: noise_rise_db, snow_density_kg_m3, travel, strip_width_m, burial_to_alarm_s; a newer Coldfield may know more"),
     ],
 )  # fmt: skip
 def test_contract_each_fault_is_told_with_its_path(path: str, value: Any, line: str) -> None:
     assert _faults(_changed(path, value)) == [line]
+
+
+@pytest.mark.parametrize("version", ["2", "17", "1.1", "2.3"])
+def test_contract_a_newer_drill_file_is_refused_in_words_and_nothing_else_is_said(version: str) -> None:
+    value = _changed("burials/1/depth_m", 11) | {"format": f"coldfield-drill/{version}", "weather": "new key"}
+    (line,) = _faults(value)
+    assert line.startswith(f"format: this drill was made by a newer Coldfield ('coldfield-drill/{version}')")
+
+
+@given(st.one_of(st.text(max_size=20), st.integers(), st.none(), st.lists(st.text(max_size=3), max_size=2)))
+@settings(max_examples=40, deadline=None)
+def test_property_any_other_format_is_one_line(told: Any) -> None:
+    (line,) = _faults({**DRILL, "format": told})
+    assert line.startswith("format: must be 'coldfield-drill/1'")
+
+
+def test_contract_nobody_told_the_declination() -> None:
+    untold = _changed("site/declination_deg", None)
+    del (missing := copy.deepcopy(untold))["site"]["declination_deg"]
+    for value in (untold, missing):
+        assert read_drill(json.dumps(value)).site.declination_rad is None
+        assert json.loads(write_drill(read_drill(json.dumps(value))))["site"]["declination_deg"] is None
+    assert read_drill(json.dumps(_changed("site/declination_deg", 0))).site.declination_rad == 0.0
 
 
 def test_contract_all_faults_come_at_once() -> None:
@@ -178,3 +205,80 @@ def test_independent_route_schema_accepts_what_the_reader_accepts() -> None:
     assert not list(validator.iter_errors(json.loads(write_drill(read_drill(json.dumps(DRILL))))))
     for path, value in [("burials/1/depth_m", 11), ("burials/0/depht_m", 1), ("searchers/0/skill", "guru")]:
         assert list(validator.iter_errors(_changed(path, value)))
+
+
+_MIDDLES = {
+    skill_key(line.name): st.integers(1, 10)
+    if line.kind == "count"
+    else st.floats(0.01, 1.0 if line.kind == "share" else 50.0)
+    for line in TABLE
+}
+_DEVIATION = st.fixed_dictionaries(
+    {}, optional={"between": st.floats(0, MOST_SPREAD), "within": st.floats(0, MOST_SPREAD)}
+)
+_SKILL_OBJECTS = st.fixed_dictionaries(
+    {},
+    optional={
+        "like": st.sampled_from(["novice", "practised", "expert"]),
+        **_MIDDLES,
+        "spread": st.dictionaries(st.sampled_from(sorted(set(_MIDDLES) - {"fine_rounds"})), _DEVIATION),
+        "shared": st.floats(0, 1),
+    },
+)
+
+
+@given(skill=_SKILL_OBJECTS, marking=st.booleans() | st.floats(0, 1))
+@settings(max_examples=150, deadline=None)
+def test_property_skills_with_spreads_and_marking_go_there_and_back(skill: Any, marking: Any) -> None:
+    value = _changed("searchers/0/skill", skill)
+    value["searchers"][0]["receiver"]["marking"] = marking
+    once = read_drill(json.dumps(value))
+    told, spread = once.searchers[0].skill, skill.get("spread", {})
+    for line in TABLE:
+        given = skill.get(skill_key(line.name))
+        middle = getattr(SKILLS[skill.get("like", "practised")], line.name) if given is None else given
+        own = spread.get(skill_key(line.name), {})
+        if not (line.name.endswith("_rad") and given is not None):
+            assert getattr(told, line.name) == middle
+        assert told.spread[line.name].between == own.get("between", line.spread.between)
+        assert told.spread[line.name].within == own.get("within", line.spread.within)
+    assert told.shared == skill.get("shared", SHARED)
+    twice = read_drill(write_drill(once))
+    assert read_drill(write_drill(twice)) == twice
+    assert replace(twice.searchers[0].skill, direction_noise_rad=told.direction_noise_rad) == told
+    assert twice.searchers[0].receiver == once.searchers[0].receiver
+
+
+def test_contract_a_skill_without_spreads_takes_those_of_the_table() -> None:
+    value = _changed("searchers/0/skill", {"like": "novice", "fine_speed_m_s": 0.08})
+    assert read_drill(json.dumps(value)).searchers[0].skill == replace(SKILLS["novice"], fine_speed_m_s=0.08)
+
+
+def test_contract_every_fault_of_a_skill_comes_with_its_path() -> None:
+    value = _changed(
+        "searchers/1/skill",
+        {
+            "like": "practised",
+            "fine_speed_m_s": 0,
+            "marking_fraction": 1.5,
+            "fine_rounds": 0,
+            "shared": -0.1,
+            "spread": {"turn_s": {"between": 3}, "probe_hole_s": {"within": "much"}, "fine_rounds": {}},
+        },
+    )
+    value["searchers"][0]["receiver"]["marking"] = "often"
+    value["searchers"][1]["receiver"]["marking"] = 1.01
+    faults = _faults(value)
+    for line in (
+        "searchers[0].receiver.marking: must be true, false or a share from 0 to 1",
+        "searchers[1].receiver.marking: must be true, false or a share from 0 to 1",
+        "searchers[1].skill.fine_speed_m_s: must be above 0",
+        "searchers[1].skill.marking_fraction: must be at least 0 and at most 1",
+        "searchers[1].skill.fine_rounds: must be at least 1 and at most 10",
+        "searchers[1].skill.shared: must be at least 0 and at most 1",
+        "searchers[1].skill.spread.turn_s.between: must be at least 0 and at most 2",
+        "searchers[1].skill.spread.probe_hole_s.within: must be a number",
+    ):
+        assert line in faults
+    assert any(f.startswith("searchers[1].skill.spread.fine_rounds: is not a key here") for f in faults)
+    assert len(faults) == 9

@@ -137,7 +137,6 @@ def test_contract_a_run_timed_on_two_phones_without_network_comes_back_as_one(
     split(first, "first signal")
     second.get_by_role("button", name=re.compile("^B")).click()
     split(second, "first signal")
-    opened(second, "What you see")
     second.get_by_role("button", name="leader named").click()
     expect(second.get_by_role("button", name="leader named")).to_have_attribute("aria-pressed", "true")
     opened(first, "Who digs with whom")

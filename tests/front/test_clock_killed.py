@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import re
-import signal
-import subprocess
 import time
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, Playwright, expect, sync_playwright
+from playwright.sync_api import Playwright, expect
 
-from clock_visits import begun, hosted, stored
-from visiting import CHROMIUM, FLAGS, PHONE
+from clock_visits import Phones, begun, hosted, stored
 
 PAGES = 20
 ROUNDS = 3
@@ -37,62 +32,10 @@ PRESS = """() => {
 }"""
 
 
-class Phones:
-    """One browser process of our own over one profile, that can be killed."""
-
-    def __init__(self, playwright: Playwright, profile: Path) -> None:
-        self.profile = profile
-        self.playwright = playwright
-        self.process: subprocess.Popen[bytes] | None = None
-        self.kept: list[tuple[str, str]] = []
-
-    def start(self) -> None:
-        # Its words go to a file: a pipe that nobody reads would hold it up.
-        with (self.profile.parent / "browser.log").open("w") as log:
-            self.process = subprocess.Popen(
-                [str(CHROMIUM), "--headless=new", "--remote-debugging-port=0",
-                 f"--user-data-dir={self.profile}", "--disable-renderer-backgrounding",
-                 "--disable-background-timer-throttling", *FLAGS, "about:blank"],
-                stdout=log, stderr=log, start_new_session=True,
-            )  # fmt: skip
-        self.browser = self.playwright.chromium.connect_over_cdp(self._address())
-        self.context = self.browser.contexts[0]
-        self.context.set_default_timeout(30_000)
-
-    def _address(self) -> str:
-        log = self.profile.parent / "browser.log"
-        until = time.monotonic() + 60
-        while time.monotonic() < until:
-            found = re.search(r"listening on (ws://\S+)", log.read_text())
-            if found:
-                return found[1]
-            time.sleep(0.1)
-        raise AssertionError(log.read_text())
-
-    def open(self, address: str) -> Page:
-        page = self.context.new_page()
-        page.set_viewport_size(PHONE)
-        page.on("console", self._heard)
-        page.goto(address)
-        return page
-
-    def _heard(self, message: Any) -> None:
-        words = message.text.split(" ", 2)
-        if words[0] == "kept":
-            self.kept.append((words[1], words[2]))
-
-    def kill(self) -> None:
-        """End the browser with all that belongs to it, as an empty battery does."""
-        assert self.process
-        os.killpg(self.process.pid, signal.SIGKILL)
-        self.process.wait(20)
-        self.process = None
-
-
 def test_contract_every_confirmed_split_outlives_reloads_and_a_killed_browser(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    playwright: Playwright, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    with sync_playwright() as playwright, hosted(tmp_path / "host") as host:
+    with hosted(tmp_path / "host") as host:
         phones = Phones(playwright, tmp_path / "profile")
         try:
             phones.start()
@@ -136,7 +79,7 @@ def _round(phones: Phones, host: str, runs: list[str], seed: int) -> int:
         page.reload()
         page.evaluate(PRESS)
     # The driver hears what the pages tell while it waits for one of them.
-    until = time.monotonic() + 15
+    until = time.monotonic() + 45
     while len(phones.kept) < confirmed + PAGES and time.monotonic() < until:
         pages[0].evaluate("new Promise((on) => setTimeout(on, 50))")
     phones.kill()

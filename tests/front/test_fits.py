@@ -173,7 +173,7 @@ def papers(rehearsed: str) -> dict[str, list[str]]:
         f"{DRILL}?part=hearing": ["Tomas hears nothing on", "edge of hearing A", practice],
         f"{DRILL}?part=strips": ["Strips 32 m wide", "Tomas", "2 min", practice],
         f"{DRILL}?part=checks": ["No list is complete", "Pits filled", "Notes of the day", practice],
-        rehearsed: ["Nine runs of ten", "Minutes to each airway", "What helps most", practice],
+        rehearsed: ["eight of ten", "Minutes to each airway", "What helps most", practice],
         f"{RUN}?step=splits": ["probe strike", practice],
         f"{RUN}?step=debrief": ["Where did the minutes go?", "Digging at B took Ines", "Cautions", practice],
         "/debriefs/demo-debrief": ["Where did the minutes go?", "Digging at B took Ines", "Cautions"],

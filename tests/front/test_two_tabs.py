@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import urllib.request
 from typing import Any
 from uuid import uuid4
 
@@ -30,14 +32,11 @@ def a_row(site: str, kind: str) -> tuple[str, str]:
 def field_of(page: Page, kind: str) -> Any:
     if kind == "splits":
         return page.get_by_label("Note on first signal 1:00")
-    return page.get_by_role("table", name="Observations").get_by_role("textbox").first
+    return page.get_by_role("table", name="Observations").get_by_label("What was seen")
 
 
 def changed_elsewhere(site: str, kind: str, row: str, words: str) -> None:
     """Change a row as another program does, of which no tab hears."""
-    import json
-    import urllib.request
-
     stored = asked(site, f"{kind}/{row}")
     stamps = ("id", "version", "created_utc", "changed_utc", "deletion_id")
     body = {key: value for key, value in stored.items() if key not in stamps} | {ROWS[kind][2]: words}

@@ -8,10 +8,12 @@ from typing import Any
 import pytest
 
 from coldfield.app.day_take import take_day_file
+from coldfield.app.run_debrief import split_rows
 from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, PhoneLine, RunLine
 from coldfield.records.database import Database
 from coldfield.records.forget import carry_out, look_through
+from coldfield.records.kinds import KINDS
 from coldfield.records.store import Store
 from example_records import a_small_season, dump, put
 
@@ -30,7 +32,7 @@ def item(phone: str, n: int, kind: str, at_s: float, of: str = "day-run", **told
     at_ms = round(at_s * 1000)
     stamp = {"id": f"{of}-{phone}-{n}", "phone": phone, "n": n, "of": of, "page": f"{phone}g"}
     return ITEMS[kind].model_validate(
-        {**stamp, "wall_ms": START_MS + at_ms, "since_page_ms": float(at_ms), **told}
+        {**stamp, "wall_ms": START_MS + at_ms, "since_page_ms": 1e6 + at_ms, **told}
     )
 
 
@@ -82,7 +84,8 @@ def without_stamps(database: Database) -> dict[str, Any]:
                 ),
                 key=lambda row: str(row["id"]),
             )
-        told["as_buried"] = store.get("runs", "day-run")["as_buried"]
+        run = store.get("runs", "day-run")
+        told |= {"as_buried": run["as_buried"], "held_utc": run["held_utc"]}
     return told
 
 
@@ -203,7 +206,9 @@ def test_contract_a_group_check_is_a_record_of_its_own_and_its_faults_go_to_the_
     assert (check["extent"], check["leader"], check["not_checked"]) == ("full", "Yuki", ["s2"])
     assert [one["name"] for one in check["checked"]] == ["Ines"]
     assert kit["state"] == "to check"
-    assert kit["notes"] == "look at: battery 31 %, reads 0.4 m at 1 m (2026-02-14, Bram)"
+    assert kit["notes"] == (
+        "look at: battery 31 % (2026-02-14, Bram)\nlook at: reads 0.4 m at 1 m (2026-02-14, Bram)"
+    )
 
 
 def test_contract_a_deleted_run_is_told(database: Database) -> None:
@@ -231,3 +236,61 @@ def test_contract_a_person_is_forgotten_in_what_phones_told(database: Database) 
         assert not any("Ines" in value for row in kept[table] for value in row), table
     # What is left is still read.
     assert take(database, written(two_phones()[:5]))["runs"][0]["kept"] == 0
+
+
+@pytest.mark.parametrize("first", ["alarm last", "alarm first", "second phone first"])
+def test_contract_a_run_was_held_at_its_alarm_in_whichever_file_that_comes(
+    database: Database, first: str
+) -> None:
+    hiding = [
+        item("p1", 1, "hidden", -900, when="hidden", burial="A", depth_m=1.0),
+        item("p1", 2, "alarm", 0),
+    ]
+    other = [item("p2", 1, "seen", 25, about="call_made"), item("p2", 2, "note", 30, words="late")]
+    orders = {
+        "alarm last": [hiding[:1], other, hiding[1:]],
+        "alarm first": [hiding[1:], other, hiding[:1]],
+        "second phone first": [other, hiding],
+    }
+    for items in orders[first]:
+        take(database, written(items))
+    with database.read() as connection:
+        assert Store(connection, "").get("runs", "day-run")["held_utc"] == "2026-02-14T09:30:00.000Z"
+
+
+def test_contract_when_a_run_was_held_stays_where_somebody_wrote_it(database: Database) -> None:
+    take(database, written([item("p1", 1, "note", -900, words="early")]))
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        run = store.get("runs", "day-run")
+        fields = {key: run[key] for key in KINDS["runs"].form.model_fields}
+        form = KINDS["runs"].form(**fields | {"held_utc": "2026-02-14T10:00:00Z"})
+        store.put("runs", "day-run", form.fields(), based_on=run["version"])
+    take(database, written([item("p1", 2, "alarm", 0)]))
+    with database.read() as connection:
+        assert Store(connection, "").get("runs", "day-run")["held_utc"] == "2026-02-14T10:00:00.000Z"
+
+
+@pytest.mark.parametrize("check_first", [True, False])
+def test_contract_a_check_made_before_a_run_belongs_to_it_in_either_order(
+    database: Database, check_first: bool
+) -> None:
+    check = [item("p1", 1, "check", -600, of="c-1", extent="simple", leader="Yuki", run="day-run")]
+    for items in [check, two_phones()] if check_first else [two_phones(), check]:
+        take(database, written(items))
+    with database.read() as connection:
+        assert Store(connection, "").get("group_checks", "c-1")["run_id"] == "day-run"
+
+
+def test_contract_codes_of_observations_are_words_in_a_debrief(database: Database) -> None:
+    items = [
+        item("p1", 1, "alarm", 0),
+        item("p1", 2, "seen", 5, about="leader_named"),
+        item("p1", 3, "seen", 9, about="phones_away", seen=False, words="two of them"),
+        item("p1", 4, "seen", 12, about=None, words="wind_slab on the left"),
+    ]
+    take(database, written(items))
+    with database.read() as connection:
+        rows = split_rows(Store(connection, ""), "day-run")
+    told = {row["note"] for row in rows if row["split"] == "observation"}
+    assert told == {"leader named", "phones away (not seen): two of them", "wind_slab on the left"}

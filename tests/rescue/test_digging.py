@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from coldfield.drill import SKILLS
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.rescue.digging import (
-    UNCOVER_S,
-    WIDTH_M,
+    DIGGING,
     crew_rate_kg_s,
     places,
     seconds_to_airway,
@@ -50,8 +49,10 @@ def test_published_case_of_two_shovels_lies_in_the_band() -> None:
 def test_independent_route_a_short_dig_is_mass_over_rate() -> None:
     # Below 4 min nobody is tired: mass of the wedge over the summed rate, worked by hand.
     depth, density, rates = 0.6, 400.0, [1.0, 1.2]
-    mass = 0.5 * (1.5 * depth) * WIDTH_M * depth * density
-    assert seconds_to_airway(depth_m=depth, rates_kg_s=rates).seconds == pytest.approx(mass / 2.2 + UNCOVER_S)
+    mass = 0.5 * (1.5 * depth) * DIGGING.bulk * DIGGING.width_m * depth * density
+    assert seconds_to_airway(depth_m=depth, rates_kg_s=rates).seconds == pytest.approx(
+        mass / 2.2 + DIGGING.uncover_s
+    )
 
 
 @settings(max_examples=50, deadline=None)
@@ -84,7 +85,7 @@ def test_property_band_holds_the_time_and_endless_shovels_leave_the_last_part_by
     dig = seconds_to_airway(depth_m=depth, rates_kg_s=crew, slope_rad=slope)
     assert dig.low_s <= dig.seconds <= dig.high_s
     endless = seconds_to_airway(depth_m=depth, rates_kg_s=[1e9] * 20, slope_rad=slope)
-    assert endless.seconds == pytest.approx(UNCOVER_S, abs=1e-3)
+    assert endless.seconds == pytest.approx(DIGGING.uncover_s, abs=1e-3)
 
 
 def test_property_turns_keep_people_fresh() -> None:

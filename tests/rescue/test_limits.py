@@ -12,9 +12,10 @@ from small_drills import PlainLane, PlainLanes, burial, drill, searcher, straigh
 from coldfield.beacon.field import harmonic_dipole_field, moment_am2
 from coldfield.beacon.receiver import combined_amplitude_a_per_m, threshold_a_per_m
 from coldfield.drill import SKILLS, Antenna, Drill, Receiver, Skill, Transmitter
-from coldfield.rescue import digging
+from coldfield.drill.searcher import TYPICAL_MARKING
+from coldfield.rescue.digging import DIGGING
 from coldfield.rescue.kernel.runs import packed, play_runs, with_burials
-from coldfield.rescue.rehearsal import Rehearsal, rehearse
+from coldfield.rescue.rehearsal import Rehearsal, outcome, rehearse
 from coldfield.rescue.settings import SETTINGS
 from published import published
 
@@ -25,6 +26,7 @@ EXACT = replace(
     wrong_way_fraction=0.0,
     place_error_m=0.0,
     strike_felt_fraction=1.0,
+    spread={},
 )
 
 
@@ -36,8 +38,9 @@ def played(made: Drill, lanes=None, *, runs: int = 600, seed: int = 5, **setting
 
 
 def minutes(rehearsal: Rehearsal) -> float:
+    # One that nobody found counts as later than any that somebody did.
     airway = rehearsal.column("airway")
-    return float(np.mean(np.where(np.isnan(airway), 1e6, airway)) / 60.0)
+    return float(np.mean(np.where(np.isnan(airway), 5 * 3600.0, airway)) / 60.0)
 
 
 @pytest.mark.parametrize("spacing_m", [20.0, 30.0, 60.0])
@@ -80,11 +83,11 @@ def test_property_limit_everything_exact_and_endless_shovels_leaves_the_walk() -
     assert (near.failure == -1).all()
     assert np.nanmax(near.column("airway")) < 120.0
     dig = near.durations_s()["dig"]
-    np.testing.assert_allclose(dig, digging.UNCOVER_S, atol=1e-3)
+    np.testing.assert_allclose(dig, DIGGING.uncover_s, atol=1e-3)
 
 
 def test_property_limit_without_noise_only_keying_is_left_to_chance() -> None:
-    quiet = replace(SETTINGS, reaction_spread=0.0, period_spread=0.0, definite=True)
+    quiet = replace(SETTINGS, period_spread=0.0, definite=True)
     made = drill([burial()], [replace(searcher(), skill=EXACT)])
     lanes = straight_lanes(made)
     turns = rehearse(made, lanes, seed=1, first_run=0, last_run=50, settings=quiet).column("turn")
@@ -117,6 +120,25 @@ def test_property_fewer_people_are_later() -> None:
         lanes = PlainLanes((PlainLane("s0", np.array(ways)),)) if people == 1 else straight_lanes(made)
         times.append(minutes(played(made, lanes)))
     assert times == sorted(times)
+
+
+def test_property_steeper_is_later_to_the_strike() -> None:
+    # Uphill all the way, the same draws. Digging is quicker on steep ground: its trench is shorter.
+    strikes = []
+    for slope_rad in (0.0, 0.2, 0.4, 0.6):
+        made = drill([burial(at=(20.0, 34.0))], [searcher(f"s{k}") for k in range(2)], slope_rad=slope_rad)
+        strikes.append(float(np.nanmean(played(made).column("probe_strike"))))
+    assert strikes == sorted(strikes)
+
+
+def test_property_one_unfound_in_many_runs_makes_late_quantiles_later_not_earlier() -> None:
+    many = played(drill())
+    failed = replace(many, failure=np.where(np.arange(600)[:, None] % 5 == 0, 0, many.failure))
+    whole, fewer = (outcome(r).burials[0].seconds["airway"] for r in (many, failed))
+    assert fewer.p90 is None
+    assert fewer.p50 is not None
+    assert whole.p50 is not None
+    assert fewer.p50 > whole.p50
 
 
 def test_property_less_skill_is_later() -> None:
@@ -155,10 +177,9 @@ def test_published_constants_are_those_of_their_sources() -> None:
     people, east_m, north_m, hours = values["coarse_probe_line"]
     assert SETTINGS.line_rate_m2_s == pytest.approx(east_m * north_m / (people * hours * 3600))
     assert values["back_to_transmit"] * 60 == SETTINGS.fallback_s
-    # Two sets marked before the third: both succeed in 70 % of the runs.
-    assert SKILLS["novice"].marking_fraction ** 2 == pytest.approx(
-        1 - values["third_person_not_found"], abs=0.01
-    )
+    # Two sets marked before the third, by function and person: both succeed in 70 % of the runs.
+    marked = TYPICAL_MARKING * SKILLS["novice"].marking_fraction
+    assert marked**2 == pytest.approx(1 - values["third_person_not_found"], abs=0.01)
 
 
 def test_property_overlap_hides_the_weaker_set() -> None:

@@ -2,12 +2,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from small_drills import burial, drill, searcher, straight_lanes
 
 from coldfield.rescue.rehearsal import rehearse
 from coldfield.rescue.settings import SETTINGS
-from coldfield.rescue.worth import changes, sorted_worth, worth_of
+from coldfield.rescue.worth import NARROWER_STRIPS, WIDER_STRIPS, Worth, changes, sorted_worth, worth_of
 
 PAIR = drill(
     [burial("A", (12.0, 20.0)), burial("B", (30.0, 33.0))], [searcher(), searcher("s2", shovel=False)]
@@ -51,6 +52,38 @@ def test_property_common_draws_narrow_the_error() -> None:
     other = played(change.drill, seed=4)
     mixed = worth_of("x", before, replace(other, seed=3), horizon_s=3600.0).standard_error
     assert paired < 0.8 * mixed
+
+
+def test_property_a_change_counts_only_beyond_its_error_and_with_one_sign() -> None:
+    before = played(PAIR)
+    quick = next(c for c in changes(PAIR, SETTINGS) if c.name == "digging 20 % faster")
+    after = played(quick.drill)
+    sure = worth_of("x", before, after, horizon_s=3600.0, drawn=(before, after), block_runs=10)
+    assert sure.counts
+    assert sure.helps_share == 1.0
+    assert not worth_of("none", before, before, horizon_s=3600.0).counts
+    # Half of the draws the other way round: the sign flips, so nothing is said.
+    half = np.where((np.arange(400) // 10 % 2 == 0)[:, None, None], before.moments_s, after.moments_s)
+    rest = np.where((np.arange(400) // 10 % 2 == 0)[:, None, None], after.moments_s, before.moments_s)
+    drawn = (replace(before, moments_s=half), replace(after, moments_s=rest))
+    flips = worth_of("x", before, after, horizon_s=3600.0, drawn=drawn, block_runs=10)
+    assert flips.helps_share == pytest.approx(0.5)
+    assert not flips.counts
+
+
+def test_property_wider_and_narrower_strips_never_both_help() -> None:
+    both = [
+        Worth(
+            change=name,
+            gain_survivors=0.01,
+            standard_error=0.001,
+            gain_minutes=gain,
+            minutes_standard_error=0.01,
+        )
+        for name, gain in ((WIDER_STRIPS, 0.3), (NARROWER_STRIPS, 0.2))
+    ]
+    told = {w.change: w.counts for w in sorted_worth(both)}
+    assert told == {WIDER_STRIPS: True, NARROWER_STRIPS: False}
 
 
 def test_contract_other_runs_or_seeds_are_refused() -> None:

@@ -42,6 +42,7 @@ def test_contract_a_run_goes_to_the_phone_and_comes_back_to_itself(
         "id": "run-1",
         "created": False,
         "waits": None,
+        "joined": None,
         "begun_utc": "",
         "kept": 3,
         "there": 0,

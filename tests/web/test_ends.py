@@ -38,6 +38,8 @@ SIGNALS = [signal.SIGTERM, signal.SIGINT, signal.SIGHUP]
 def served(*arguments: str) -> Iterator[tuple[subprocess.Popen[str], int]]:
     """Run `coldfield serve`; give the process and its port."""
     command = [sys.executable, "-m", "coldfield", "serve", "--port", "0", *arguments]
+    # Tests run under nohup ignore the end of a terminal, and so would what they start.
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
         assert process.stdout
         try:

@@ -204,6 +204,7 @@ def test_contract_a_debrief_says_what_changed_since_it_was_made(
         "made_utc": None,
         "changed": [],
         "models": True,
+        "older_model": False,
     }
     from coldfield.app.run_debrief import debrief_fields
 

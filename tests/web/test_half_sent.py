@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import http.client
 import json
 import socket
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 
 import pytest
 from fastapi import FastAPI
@@ -127,9 +128,13 @@ def test_contract_the_rest_of_an_answered_request_is_not_awaited_for_ever(port: 
 
 
 def test_contract_an_event_stream_and_a_kept_connection_outlast_the_limits(port: int) -> None:
-    get = b"GET /api/people HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n"
-    with socket.create_connection(("127.0.0.1", port), timeout=20) as link:
+    link = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+    with closing(link):
         for _ in range(3):
-            link.sendall(get)
-            assert link.recv(65536).startswith(b"HTTP/1.1 200")
+            link.request("GET", "/api/people")
+            kept = link.sock
+            answer = link.getresponse()
+            assert answer.status == 200
+            answer.read()
+            assert link.sock is kept
             time.sleep(2 * SILENT_S)

@@ -36,10 +36,21 @@ class Settings {
   private chosen = $state<Theme | null>(read('theme') === 'dark' ? 'dark' : read('theme') === 'light' ? 'light' : null)
   readonly theme: Theme = $derived(this.chosen ?? (this.systemDark ? 'dark' : 'light'))
 
+  /** What stands after 'Stop: real emergency' on the phone, as it was last given here. */
+  agreedWord: string = read('agreed_word') ?? ''
+  emergencyNumber: string = read('emergency_number') ?? ''
+
   constructor() {
     const dark = matchMedia('(prefers-color-scheme: dark)')
     this.systemDark = dark.matches
     dark.addEventListener('change', () => (this.systemDark = dark.matches))
+  }
+
+  rememberEmergency(word: string, number: string): void {
+    this.agreedWord = word
+    this.emergencyNumber = number
+    keep('agreed_word', word)
+    keep('emergency_number', number)
   }
 
   switchTheme(): void {

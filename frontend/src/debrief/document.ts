@@ -96,7 +96,7 @@ const site = object({
   anchors: listOrNone(object({ name: otherwise(text, ''), position_m: point })),
   slope_deg: otherwise(number, 0),
   aspect_deg: otherwise(number, 0),
-  declination_deg: otherwise(number, 0),
+  declination_deg: otherwise(nullable(number), null),
 })
 
 const hearing = object({
@@ -169,7 +169,7 @@ const document = object({
   swept_by: listOrNone(object({ searcher: text, fraction: number })),
   gaps: listOrNone(gap),
   bands: listOrNone(
-    object({ phase: text, p10: nullable(number), p50: nullable(number), p90: nullable(number), burial: nullable(text) }),
+    object({ phase: text, p10: nullable(number), p50: nullable(number), p90: nullable(number), burial: nullable(text), scatter: nullable(object({ p10: nullable(number), p90: nullable(number) })) }),
   ),
   standards: listOrNone(object({ what: text, most_s: number })),
   earlier: listOrNone(object({ phase: text, times: number, best_s: number, p50_s: number })),

@@ -15,7 +15,8 @@ export interface Yardstick {
   what: string
   burial: string | null
   marks: Mark[]
-  band: { p10: number; p50: number; p90: number } | null
+  /** As sure as the settings of the model are; `scatter` is the narrower one of runs alone. Null: more runs fail than lie above it. */
+  band: { p10: number; p50: number | null; p90: number | null; scatter: { p10: number; p90: number | null } | null } | null
   earlier: { times: number; best_s: number; p50_s: number } | null
   standard_s: number | null
 }
@@ -43,7 +44,7 @@ export function longestOf(rows: readonly Yardstick[]): number {
   return Math.max(
     1,
     ...rows.flatMap((row) => [
-      row.band?.p90 ?? 0,
+      row.band?.p90 ?? 1.25 * (row.band?.p50 ?? row.band?.p10 ?? 0),
       row.earlier?.p50_s ?? 0,
       row.standard_s ?? 0,
       ...row.marks.map(({ seconds }) => seconds),
@@ -84,6 +85,7 @@ function standardOf(document: DebriefDocument, what: string): number | null {
 }
 
 function whole(band: DebriefDocument['bands'][number] | undefined): Yardstick['band'] {
-  if (!band || band.p10 === null || band.p50 === null || band.p90 === null) return null
-  return { p10: band.p10, p50: band.p50, p90: band.p90 }
+  if (!band || band.p10 === null) return null
+  const { p10, p50, p90, scatter } = band
+  return { p10, p50, p90, scatter: scatter && scatter.p10 !== null ? { p10: scatter.p10, p90: scatter.p90 } : null }
 }

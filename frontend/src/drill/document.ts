@@ -20,7 +20,8 @@ export interface Site {
   holes_m: Point[][]
   slope_deg: number
   aspect_deg: number
-  declination_deg: number
+  /** Null where nobody told it. */
+  declination_deg: number | null
   last_seen_m: Point | null
   anchors: Anchor[]
 }
@@ -57,16 +58,26 @@ export interface Receiver {
   antennas: number
   antenna_factors: number[] | null
   turning: boolean
-  marking: boolean
+  /** True: a typical marking function; or the share of times that it works. */
+  marking: boolean | number
 }
 
 export const SKILLS = ['novice', 'practised', 'expert'] as const
 export type SkillName = (typeof SKILLS)[number]
 
+/** A group's own figures over a named skill: middles by key, spreads as deviations of the logarithm. */
+export interface OwnSkill {
+  like?: SkillName
+  spread?: Record<string, { between?: number | null; within?: number | null } | null> | null
+  shared?: number | null
+  // eslint-disable-next-line @typescript-eslint/no-explicit-any -- a middle is a number; TypeScript asks the named keys to fit too
+  [key: string]: any
+}
+
 export interface Searcher {
   id: string
   name: string
-  skill: SkillName | Record<string, unknown>
+  skill: SkillName | OwnSkill
   receiver: Receiver
   probe_length_m: number | null
   shovel: boolean
@@ -92,7 +103,7 @@ export interface DrillDocument {
 /** A drill file as it is stored: keys with a default may be missing. */
 export type DrillFile = SchemaDrillPart
 
-const SITE = { holes_m: [], slope_deg: 0, aspect_deg: 0, declination_deg: 0, last_seen_m: null, anchors: [] }
+const SITE = { holes_m: [], slope_deg: 0, aspect_deg: 0, declination_deg: null, last_seen_m: null, anchors: [] }
 const BURIAL = { antenna: null, body_azimuth_deg: null, outline: 'person', set: null }
 export const TRANSMITTER: Transmitter = { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.09, phase_s: 0 }
 const RECEIVER: Receiver = {

@@ -17,6 +17,7 @@ const entry = (over: Partial<SchemaHistoryEntry>): SchemaHistoryEntry => ({
   seconds: {},
   debrief_id: null,
   phases: {},
+  older_model: false,
   ...over,
 })
 
@@ -30,6 +31,12 @@ it('lays the phases of a debrief one after the other', () => {
     ['dig', 131, 331],
   ])
   expect(strip?.total_s).toBe(331)
+})
+
+it('marks what another model worked out, and no times of splits', () => {
+  const told = { phases: { A: { dig: 200 } }, older_model: true }
+  expect(stripsOf([entry(told)])[0]?.older).toBe(true)
+  expect(stripsOf([entry({ seconds: { A: { first_signal: 60 } }, older_model: true })])[0]?.older).toBe(false)
 })
 
 it('tells from splits only what they tell', () => {

@@ -19,6 +19,8 @@ export interface Strip {
   from: 'debrief' | 'splits'
   pieces: Piece[]
   total_s: number
+  /** Whether another model of rehearsals told the phases: not to be compared in silence. */
+  older: boolean
 }
 
 const ORDER: readonly PhaseName[] = ['signal', 'coarse', 'fine', 'probe', 'dig']
@@ -39,7 +41,7 @@ export function stripsOf(entries: readonly SchemaHistoryEntry[]): Strip[] {
       const last = pieces.at(-1)
       if (!last) return []
       const from = told.length ? ('debrief' as const) : ('splits' as const)
-      return [{ run: entry.run_id, held_utc: entry.held_utc, burial, simulated: entry.simulated, from, pieces, total_s: last.end_s }]
+      return [{ run: entry.run_id, held_utc: entry.held_utc, burial, simulated: entry.simulated, from, pieces, total_s: last.end_s, older: told.length > 0 && entry.older_model }]
     })
   })
 }

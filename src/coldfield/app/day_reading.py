@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from math import floor
 from typing import Any, Generic, Literal, TypeVar
 
+from coldfield.app.day_joining import called_alike
 from coldfield.files import day_model as day
 
 K = TypeVar("K", bound=day.ItemLine)
@@ -119,7 +120,7 @@ class _Read:
 
     def __init__(self, given: Iterable[day.ItemLine]) -> None:
         once: dict[str, day.ItemLine] = {}
-        for item in given:
+        for item in called_alike(given):
             once.setdefault(item.id, item)
         self.alarm_ms: int | None = None
         self.own = _own_moments(once.values())

@@ -8,8 +8,11 @@ from typing import Any
 
 from sqlalchemy import insert, select
 
+from coldfield.app.day_joining import Same
+from coldfield.app.day_kit import to_kit
 from coldfield.app.day_reading import DayRun, read_check, read_run
 from coldfield.app.day_records import Found, as_buried, check_of, moment, records_of
+from coldfield.app.day_same import joined, same_items
 from coldfield.errors import BadInput
 from coldfield.files.day_file import MOST_LINES, DayFile, read_day_file
 from coldfield.files.day_model import (
@@ -19,6 +22,7 @@ from coldfield.files.day_model import (
     CheckItem,
     ItemLine,
     RunLine,
+    SameItem,
 )
 from coldfield.files.drill_json import read_drill
 from coldfield.records import schema
@@ -39,6 +43,8 @@ def take_day_file(
     of: str | None = None,
     run_id: str | None = None,
     drill_id: str | None = None,
+    same: Same | None = None,
+    look: bool = False,
 ) -> dict[str, Any]:
     """Keep what a phone brought back, each item once; what finds no run is told and not kept.
 
@@ -57,24 +63,29 @@ def take_day_file(
         The run of the file that `run_id` or `drill_id` is about; None: every one that finds none.
     run_id, drill_id : str, optional
         Join it to this run, or make a new run of this drill.
+    same : pair of mappings, optional
+        Which burial, and which searcher, of the drill each of the phone's is; None: `day_joining.usual`.
+    look : bool
+        Keep nothing of the run that is to be joined: tell which burial is taken for which.
 
     Returns
     -------
     dict
         `runs` and `checks`, one entry each, and `faults` of the file, one line each. An entry has `of`,
         `name`, `id` (None where nothing was kept), `created`, `waits` ('drill' where a drill or run must be
-        chosen, 'deleted' where its record is deleted), `kept` and `there` (how many items).
+        chosen, 'same' where it was only looked at, 'deleted' where its record is deleted), `kept` and `there`
+        (how many items), and with 'same' what is `joined` (`burials`, `searchers`).
 
     Raises
     ------
     BadInput
-        If it is no day file, or one that cannot be read at all.
+        If it is no day file, or one that cannot be read at all, or `same` calls two alike.
     UnknownRecord
         If there is no such run or drill.
     """
     day = read_day_file(content, file_name)
     with database.write() as connection:
-        taking = _Taking(Store(connection, database.stamp()), day)
+        taking = _Taking(Store(connection, database.stamp()), day, same, look)
         answer = taking.all(of, run_id, drill_id)
     if not day.items:
         taking.faults.append("holds nothing that happened: open it in the clock on the phone")
@@ -82,8 +93,10 @@ def take_day_file(
 
 
 class _Taking:
-    def __init__(self, store: Store, day: DayFile) -> None:
+    def __init__(self, store: Store, day: DayFile, same: Same | None, look: bool) -> None:
         self.store = store
+        self.same = same
+        self.look = look
         self.day = day
         self.faults = list(day.faults)
         self.lines = {one.id: one for one in day.runs}
@@ -94,6 +107,8 @@ class _Taking:
             groups.setdefault(item.of, []).append(item)
         told: dict[str, list[dict[str, Any]]] = {"runs": [], "checks": []}
         for name, items in groups.items():
+            if self.look and name != of:
+                continue
             if self._is_check(name, items):
                 told["checks"].append(self._check(name, items))
             else:
@@ -120,10 +135,13 @@ class _Taking:
             "id": None,
             "created": False,
             "waits": None,
-            "begun_utc": moment(_began_ms(items)),
+            "joined": None,
+            "begun_utc": moment(_began_ms(items) or 0),
             "kept": 0,
             "there": there,
         }
+        if self.look:
+            return told | {"waits": "same", "joined": joined(self.store, items, run_id, drill_id)}
         run, created = self._target(of, line, items, run_id, drill_id)
         if run is None:
             return told | {"waits": "drill"}
@@ -133,10 +151,15 @@ class _Taking:
         before_items = kept_items(self.store, run_id=run["id"])
         if len(before_items) + len(fresh) > MOST_LINES:
             raise BadInput(f"a run has at most {MOST_LINES} items; nothing was kept")
-        before, after = read_run(before_items), read_run([*before_items, *fresh])
-        self._keep_items(fresh, run_id=run["id"])
+        new: list[ItemLine] = list(fresh)
+        if run_id is not None or drill_id is not None:
+            new += same_items(self.store, run, of, items, before_items, self.same)
+        before, after = read_run(before_items), read_run([*before_items, *new])
+        self._keep_items(new, run_id=run["id"])
         _follow(self.store, records_of(before, run["id"]), records_of(after, run["id"]))
+        self._held(run, before_items, new)
         self._as_buried(run, before, after, line)
+        self._with_checks(of, run["id"])
         return told | {
             "id": run["id"],
             "name": run["name"] or told["name"],
@@ -153,13 +176,9 @@ class _Taking:
         drill_id: str | None,
     ) -> tuple[Mapping[str, Any] | None, bool]:
         """Return the run that items belong to, and whether it was made for them."""
-        table = schema.day_item
-        query = select(table.c.run_id).where(table.c.of == of, table.c.run_id.is_not(None)).limit(1)
-        known = self.store.connection.execute(query).scalar_one_or_none()
-        for one in (known, of):
-            row = _row(self.store, "runs", one) if one is not None else None
-            if row is not None:
-                return row, False
+        known = self._run_of(of)
+        if known is not None and (row := _row(self.store, "runs", known)) is not None:
+            return row, False
         if run_id is not None:
             return self.store.get("runs", run_id), False
         if drill_id is not None:
@@ -183,10 +202,46 @@ class _Taking:
             "drill_id": drill["id"],
             "drill_version": version,
             "name": line.name if line is not None else "",
-            "held_utc": moment(_began_ms(items)),
+            "held_utc": moment(_began_ms(items) or 0),
             **like,
         }
         return self.store.put("runs", of, read_form("runs", told).fields(), based_on=None).record
+
+    def _held(self, run: Mapping[str, Any], before: Sequence[ItemLine], new: Sequence[ItemLine]) -> None:
+        """Move when the run was held as more of it is known, unless somebody wrote another time here."""
+        was, now = _began_ms(before), _began_ms([*before, *new])
+        if was is None or now is None or was == now:
+            return
+        stored = self.store.get("runs", run["id"])
+        if stored["held_utc"] == moment(was):
+            fields = {key: stored[key] for key in KINDS["runs"].form.model_fields} | {"held_utc": moment(now)}
+            self.store.put("runs", run["id"], read_form("runs", fields).fields(), based_on=stored["version"])
+
+    def _with_checks(self, of: str, run_id: str) -> None:
+        """A group check that was made before this run, and came first, belongs to it."""
+        item = schema.day_item
+        query = select(item.c.check_id).where(
+            item.c.check_id.is_not(None),
+            item.c.told["kind"].as_string() == "check",
+            item.c.told["run"].as_string() == of,
+        )
+        for check_id in sorted(set(self.store.connection.execute(query).scalars())):
+            row = _row(self.store, "group_checks", check_id)
+            if row is None or row["deletion_id"] is not None or row["run_id"] is not None:
+                continue
+            fields = {key: row[key] for key in KINDS["group_checks"].form.model_fields} | {"run_id": run_id}
+            form = read_form("group_checks", fields).fields()
+            self.store.put("group_checks", check_id, form, based_on=row["version"])
+
+    def _run_of(self, of: str) -> str | None:
+        """Return the run that items of `of` belong to here, also a deleted one."""
+        table = schema.day_item
+        query = select(table.c.run_id).where(table.c.of == of, table.c.run_id.is_not(None)).limit(1)
+        for one in (self.store.connection.execute(query).scalar_one_or_none(), of):
+            row = _row(self.store, "runs", one) if one is not None else None
+            if row is not None:
+                return str(row["id"])
+        return None
 
     def _as_buried(self, run: Mapping[str, Any], before: DayRun, after: DayRun, line: RunLine | None) -> None:
         """Write what was told of the burials, unless somebody has written them otherwise here."""
@@ -212,8 +267,17 @@ class _Taking:
 
     def _check(self, of: str, items: Sequence[ItemLine]) -> dict[str, Any]:
         fresh, there = self._fresh(items)
-        told = {"of": of, "name": "", "created": False, "waits": None, "there": there, "kept": 0, "id": None}
-        told["begun_utc"] = moment(_began_ms(items))
+        told = {
+            "of": of,
+            "name": "",
+            "created": False,
+            "waits": None,
+            "joined": None,
+            "there": there,
+            "kept": 0,
+            "id": None,
+        }
+        told["begun_utc"] = moment(_began_ms(items) or 0)
         row = _row(self.store, "group_checks", of)
         if row is not None and row["deletion_id"] is not None:
             self.faults.append("the group check of this file is deleted; bring it back first")
@@ -223,33 +287,13 @@ class _Taking:
             raise BadInput(f"a group check has at most {MOST_LINES} items; nothing was kept")
         found = read_check([*before, *fresh])
         run = found.begun.item.run if found.begun is not None else None
-        run_row = _row(self.store, "runs", run) if run is not None else None
-        fields = read_form("group_checks", check_of(found, run if run_row is not None else None)).fields()
+        run_id = self._run_of(run) if run is not None else None
+        fields = read_form("group_checks", check_of(found, run_id)).fields()
         put = self.store.put("group_checks", of, fields, based_on=None if row is None else row["version"])
         self._keep_items(fresh, check_id=of)
         known = check_of(read_check(before), None)["checked"] if before else []
-        self._to_kit([one for one in put.record["checked"] if one not in known])
+        to_kit(self.store, [one for one in put.record["checked"] if one not in known])
         return told | {"id": of, "created": put.created, "kept": len(fresh), "name": put.record["leader"]}
-
-    def _to_kit(self, checked: Sequence[Mapping[str, Any]]) -> None:
-        """What should be looked at stands with the set, with the day and who found it."""
-        kit = schema.kit
-        for one in checked:
-            if not one["look_at"] or one["set"] is None:
-                continue
-            query = select(kit.c.id).where(
-                kit.c.label == one["set"], kit.c.kind == "set", kit.c.deletion_id.is_(None)
-            )
-            for kit_id in self.store.connection.execute(query).scalars().all():
-                piece = self.store.get("kit", kit_id)
-                line = _look_at_line(one)
-                notes = f"{piece['notes']}\n{line}".strip()
-                if line in piece["notes"] or len(notes) > 10_000:
-                    continue
-                state = "to check" if piece["state"] == "in use" else piece["state"]
-                told = {key: piece[key] for key in KINDS["kit"].form.model_fields}
-                told |= {"notes": notes, "state": state}
-                self.store.put("kit", kit_id, read_form("kit", told).fields(), based_on=piece["version"])
 
     # --- items --------------------------------------------------------------------------------------
 
@@ -327,19 +371,8 @@ def _follow(store: Store, before: Found, after: Found) -> None:
             store.delete(kind, record_id)
 
 
-def _began_ms(items: Sequence[ItemLine]) -> int:
+def _began_ms(items: Sequence[ItemLine]) -> int | None:
+    """Return when a run began by its alarm, else by its earliest item; None without any."""
     run = read_run(items)
-    return run.alarm.at_ms if run.alarm is not None else min(one.wall_ms for one in items)
-
-
-def _look_at_line(one: Mapping[str, Any]) -> str:
-    found = {
-        "battery": f"battery {one['battery_percent']} %",
-        "reading": f"reads {one['reading_m']} m at 1 m",
-        "errors": "shows an error",
-        "receives": "did not receive",
-        "transmits": "did not transmit",
-    }
-    who = f", {one['by']}" if one["by"] else ""
-    day = moment(round(one["time_unix_s"] * 1000))[:10]
-    return f"look at: {', '.join(found[what] for what in one['look_at'])} ({day}{who})"
+    told = [one.wall_ms for one in items if not isinstance(one, SameItem)]
+    return run.alarm.at_ms if run.alarm is not None else min(told, default=None)

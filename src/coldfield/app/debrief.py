@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import coldfield
+from coldfield.app.debrief_bands import rehearsed_bands
 from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
 from coldfield.app.ground import load_grid
 from coldfield.app.stages import Stages, Steps
@@ -19,12 +20,11 @@ from coldfield.debrief.clock import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
 from coldfield.debrief.document import debrief_document
 from coldfield.debrief.hearing_lines import hearing_lines, weakest
-from coldfield.debrief.order_found import UsualOrder, usual_order
 from coldfield.debrief.people import tracks_by_person
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.snow import GridSnow, Snow
 from coldfield.debrief.track import Track, clean, screen
-from coldfield.debrief.yardsticks import Band, Standard, bands_of, earlier_runs
+from coldfield.debrief.yardsticks import Standard, earlier_runs
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.grid import Grid
@@ -34,6 +34,7 @@ from coldfield.errors import BadInput, ColdfieldError, OutOfModel
 from coldfield.files.gpx import write_gpx
 from coldfield.files.phases_csv import phases_csv
 from coldfield.files.track_file import MOST_BYTES, read_track_file
+from coldfield.rescue import is_this_model
 
 FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
 """Points that would need more speed are outliers. Settings, generous on purpose."""
@@ -162,7 +163,7 @@ def debrief(
         raise BadInput(faults or ["no tracks given; nothing to debrief"])
     width, notes = _strip_width(drill)
     rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
-    bands, usual, band_notes = _bands(drill, width, band_runs, rehearsing)
+    bands, usual, band_notes = rehearsed_bands(drill, width, band_runs, rehearsing)
     working_out = _steps(stages, "working out")
     working_out(0, 1)
     debriefing = debrief_run(
@@ -173,19 +174,28 @@ def debrief(
         standards=standards,
         terrain=_snow(run),
     )
-    notes += laid.notes
+    alike = [document for document in earlier if is_this_model(document.get("model_version"))]
+    notes += [*laid.notes, *_of_another_model(len(earlier) - len(alike))]
     extra = {
         "laid": laid,
         "usual": usual,
         "bands": bands,
         "standards": standards,
-        "earlier": earlier_runs(earlier),
+        "earlier": earlier_runs(alike),
         "files": _files(run),
     }
     made_up = _made_up(run, simulated)
     document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
     working_out(1, 1)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
+
+
+def _of_another_model(count: int) -> list[str]:
+    """Say that earlier debriefs are not set beside: their phases were told apart by another model."""
+    if not count:
+        return []
+    what = "1 earlier debrief was" if count == 1 else f"{count} earlier debriefs were"
+    return [f"{what} worked out with an older model and not set beside this one; debrief those runs again"]
 
 
 def _steps(stages: Stages | None, name: str) -> Steps:
@@ -236,24 +246,6 @@ def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
     except OutOfModel as error:
         return None, [f"no strip width: {error}; swept ground is left out"]
     return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
-
-
-def _bands(
-    drill: Drill, width: float | None, runs: int, steps: Steps
-) -> tuple[tuple[Band, ...], UsualOrder | None, list[str]]:
-    if runs <= 0 or width is None:
-        return (), None, []
-    from coldfield.app.rehearse import rehearse_drill
-    from coldfield.rescue.rehearsal import MOMENTS as MOMENTS_PLAYED
-
-    try:
-        rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width, progress=steps)
-    except ColdfieldError as error:
-        return (), None, [f"no rehearsals beside the phases: {error}"]
-    done = rehearsed.rehearsal
-    usual = usual_order(done.moments_s[:, :, MOMENTS_PLAYED.index("probe_strike")], done.burials)
-    words = [f"bands from {runs} rehearsals of the drill as buried"]
-    return bands_of(done.durations_s(), done.burials), usual, words
 
 
 def _document(

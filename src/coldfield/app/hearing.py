@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import degrees
 
 import numpy as np
 
 from coldfield.beacon.hearing import Heard, Sources, carried_point_m, hear, sources_of
-from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, heard_probability
+from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, heard_probability, shows_line
 from coldfield.drill import Drill, Searcher
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, OutOfModel
@@ -22,6 +22,10 @@ NOTES = (
 FEW_ANTENNAS = (
     "the reading is that of a set that knows the whole field; near a steeply tilted set one or two level "
     "antennas read farther, and lowest beside it: see 'coldfield fine'"
+)
+ONE_ANTENNA = (
+    "a set with one antenna has no line: its holder turns it about and takes the loudest way; how it hears "
+    "holds for the heading given"
 )
 WINDS = (
     "north to south",
@@ -40,8 +44,8 @@ class BurialHeard:
     """What is heard of one burial; every value None for a burial without a set.
 
     `reading_m` and `direction_rad` are None also where the set is not heard, the direction also
-    where the level part of the field is too weak. `field_a_per_m` holds three complex peak values,
-    east, north and up, for the time factor exp(-i w t).
+    where the level part of the field is too weak and with one antenna, which has no line.
+    `field_a_per_m` holds three complex peak values, east, north and up, for the time factor exp(-i w t).
     """
 
     id: str
@@ -56,13 +60,14 @@ class BurialHeard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signal:
-    """What one searcher's receiver makes of every burial at one place."""
+    """What one searcher's receiver makes of every burial at one place; `lined`: whether it shows a line."""
 
     searcher: str
     at_m: tuple[float, float]
     height_m: float
     heading_rad: float
     burials: tuple[BurialHeard, ...]
+    lined: bool
     notes: tuple[str, ...] = NOTES
 
 
@@ -119,9 +124,19 @@ def signal_at(
     )
     found = {sources.ids[k]: _described(sources, k, distance, heard, chance) for k in range(len(sources.ids))}
     burials = tuple(found.get(burial.id, BurialHeard(id=burial.id)) for burial in drill.burials)
+    lined = shows_line(who.receiver)
+    if not lined:
+        burials = tuple(replace(burial, direction_rad=None) for burial in burials)
     notes = NOTES if who.receiver.antennas == 3 else (*NOTES, FEW_ANTENNAS)
+    notes = notes if lined else (*notes, ONE_ANTENNA)
     return Signal(
-        notes=notes, searcher=who.id, at_m=at_m, height_m=height_m, heading_rad=heading_rad, burials=burials
+        notes=notes,
+        searcher=who.id,
+        at_m=at_m,
+        height_m=height_m,
+        heading_rad=heading_rad,
+        burials=burials,
+        lined=lined,
     )
 
 
@@ -149,7 +164,8 @@ def signal_words(signal: Signal) -> list[str]:
         elif not burial.audible:
             words = f"not heard ({burial.distance_m:.0f} m away)"
         else:
-            words = f"reads {burial.reading_m:g} m, {line_words(burial.direction_rad)}"
+            line = line_words(burial.direction_rad) if signal.lined else "has no line: one antenna, turn it"
+            words = f"reads {burial.reading_m:g} m, {line}"
             words += f" ({burial.distance_m:.1f} m away)"
         lines.append(f"  {burial.id}: {words}")
     return lines

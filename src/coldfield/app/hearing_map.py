@@ -9,6 +9,7 @@ import numpy as np
 
 from coldfield.beacon.hearing import sources_of
 from coldfield.beacon.hearing_grid import hearing_grid
+from coldfield.beacon.receiver import shows_line
 from coldfield.drill import Drill, Receiver, Searcher, Transmitter
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, UnknownRecord
@@ -91,12 +92,14 @@ def hearing_map_bytes(
         "reading_step_m": READING_STEP_M,
         "margin_step_db": MARGIN_STEP_DB,
         "direction_steps": DIRECTION_STEPS,
+        "lines": shows_line(who.receiver),
     }
+    direction = grid.direction_rad if shows_line(who.receiver) else np.full_like(grid.direction_rad, np.nan)
     return pack_hearing(
         header,
         raw_reading_m=np.moveaxis(grid.raw_reading_m, -1, 0),
         signal=np.moveaxis(grid.signal, -1, 0),
-        direction_rad=np.moveaxis(grid.direction_rad, -1, 0),
+        direction_rad=np.moveaxis(direction, -1, 0),
         heard_by=np.moveaxis(grid.heard_by, -1, 0),
     )
 

@@ -35,7 +35,7 @@ from coldfield.records.forget import (
     others_in,
 )
 from coldfield.records.forget.late import MEANWHILE
-from coldfield.records.migrate import known
+from coldfield.records.migrate import known, try_out
 from coldfield.records.moments import stamp
 from coldfield.records.presence import refuse_missing
 from coldfield.records.store import Store
@@ -147,9 +147,15 @@ def _check_backup(source: Path) -> None:
     with closing(connect(source)) as connection:
         try:
             rows = connection.execute("SELECT version_num FROM alembic_version").fetchall()
+            listed = connection.execute(
+                "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite%' "
+                "ORDER BY type = 'index'"
+            )
+            tables = [row[0] for row in listed]
         except sqlite3.Error:
-            rows = []
-    known([row[0] for row in rows], f"the records in {source}")
+            rows, tables = [], []
+    what = f"the records in {source}"
+    try_out(tables, known([row[0] for row in rows], what), what)
 
 
 # --- export and import ------------------------------------------------------------------------------

@@ -10,15 +10,20 @@ from coldfield.search.probing import (
     DEVIATION_RAD,
     PATTERNS,
     Pattern,
+    Posture,
     Published,
-    by_depth,
+    area_over_cell,
     effort,
+    probability_over_depths,
     strike_probability,
 )
 
 DEPTHS_M = (0.5, 1.0, 1.5, 2.0, 2.5)
 NOTES = (
-    "the model's body lies flat and every strike is felt: the best case; published chances come from trials",
+    "the model's body lies in any direction of space, each as likely, in winter clothes; stretched out flat "
+    "is the best case; every strike is felt",
+    "the 76 and 95 % of 1996 are the body's mean area over that of a cell, as if no body could be met by two "
+    "holes; the model counts those that are, and reads less: for planning take the lower one",
     "nothing below the depth of the pass is struck: a second pass, offset and to full depth, is needed",
     "times are settings: 20 people, 1 ha, one hole a step, about 4 h (from memory); three a step 30 % faster",
 )
@@ -27,7 +32,7 @@ NOTES = (
 def probing_table(
     *,
     spacing_m: tuple[float, float] | None = None,
-    slalom: bool = False,
+    staggered: bool = False,
     holes: int = 1,
     depth_m: float = 1.5,
     burial_depth_m: float = 1.0,
@@ -50,7 +55,7 @@ def probing_table(
             name="own",
             across_m=spacing_m[0],
             along_m=spacing_m[1],
-            slalom=slalom,
+            staggered=staggered,
             holes=holes,
             depth_m=depth_m,
         )
@@ -74,18 +79,22 @@ def _row(
     people: int,
 ) -> dict[str, Any]:
     work = effort(pattern, area_m2=area_m2, people=people)
+
+    def chance(depth_m: float, posture: Posture = "any") -> float:
+        return strike_probability(
+            pattern, burial_depth_m=depth_m, deviation_rad=deviation_rad, posture=posture
+        )
+
     return {
         "name": pattern.name,
         "spacing_m": [pattern.across_m, pattern.along_m],
         "holes_a_step": pattern.holes,
         "depth_m": pattern.depth_m,
-        "strike_probability": strike_probability(
-            pattern, burial_depth_m=burial_depth_m, deviation_rad=deviation_rad
-        ),
-        "by_depth": [
-            {"burial_depth_m": d, "strike_probability": p}
-            for d, p in by_depth(pattern, DEPTHS_M, deviation_rad=deviation_rad)
-        ],
+        "strike_probability": chance(burial_depth_m),
+        "flat_strike_probability": chance(burial_depth_m, "flat"),
+        "any_depth_strike_probability": probability_over_depths(pattern, deviation_rad=deviation_rad),
+        "area_over_cell": area_over_cell(pattern),
+        "by_depth": [{"burial_depth_m": d, "strike_probability": chance(d)} for d in DEPTHS_M],
         "published_probability": said.probability if said else None,
         "published": said.words if said else None,
         "holes": work.holes,

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 import numpy as np
 
+from coldfield.app.constant_words import constant_words
 from coldfield.app.rehearse import Rehearsed
 from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
+from coldfield.rescue import MODEL_VERSION
 from coldfield.rescue.compare import Difference
-from coldfield.rescue.digging import HAND_FACTOR, DigTime, seconds_to_airway
+from coldfield.rescue.digging import DIGGING, DigTime, seconds_to_airway
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
-from coldfield.rescue.rehearsal import telling_runs
+from coldfield.rescue.rehearsal import Band, band_of, telling_runs
 from coldfield.rescue.searcher_model import NOTES
+from coldfield.rescue.unsure import unsure
 from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import BETWEEN, DEFAULT
 
@@ -28,7 +31,7 @@ def dig_times_of(drill: Drill) -> dict[str, DigTime]:
     Without any shovel: by hand. Drills without searchers: empty.
     """
     rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
-    rates = rates or [HAND_FACTOR * s.skill.dig_rate_kg_s for s in drill.searchers]
+    rates = rates or [DIGGING.hand_factor * s.skill.dig_rate_kg_s for s in drill.searchers]
     if not rates:
         return {}
     return {
@@ -79,10 +82,12 @@ def rehearsal_document(
     With `worth` also what each change would bring; with `before` and `gap` the rehearsal of the drill
     as it was, and what has changed.
     """
-    result, order = rehearsed.outcome, dig_order_of(rehearsed)
+    result, order, doubt = rehearsed.outcome, dig_order_of(rehearsed), unsure(rehearsed.unsure)
     digs, horizon = dig_times_of(rehearsed.drill), rehearsed.settings.horizon_s
     airway, shares = rehearsed.rehearsal.column("airway"), phase_shares(rehearsed.rehearsal)
+    free = [free_by_minute(airway[:, j], horizon_s=horizon) for j in range(len(result.burials))]
     document = {
+        "model_version": MODEL_VERSION,
         "runs": result.runs,
         "seed": rehearsed.rehearsal.seed,
         "strip_width_m": None if rehearsed.lanes is None else rehearsed.lanes.strip_width_m,
@@ -91,17 +96,26 @@ def rehearsal_document(
             {
                 "id": b.id,
                 "found_fraction": b.found_fraction,
+                "freed_fraction": free[j][-1],
                 "not_found": b.not_found,
-                "seconds": {phase: asdict(band) for phase, band in b.seconds.items()},
+                "seconds": {phase: asdict(by_horizon(band, horizon)) for phase, band in b.seconds.items()},
+                "airway_unsure": unsure_airway(rehearsed, j),
                 "phase_shares": shares[j],
-                "airway_free_by_minute": list(free_by_minute(airway[:, j], horizon_s=horizon)),
+                "airway_free_by_minute": list(free[j]),
                 "survival": b.survival,
                 "survival_by_curve": b.survival_by_curve,
                 "digging": asdict(digs[b.id]),
             }
             for j, b in enumerate(result.burials)
         ],
-        "all_clear": asdict(all_clear(rehearsed.rehearsal, horizon_s=horizon)),
+        "all_clear": _all_clear(rehearsed, horizon),
+        "unsure": {
+            "runs": doubt.runs,
+            "made_by": [
+                {"constant": one.constant, "share": one.share, "words": constant_words(one.constant)}
+                for one in doubt.made_by
+            ],
+        },
         "horizon_s": horizon,
         "telling_runs": telling_runs(rehearsed.rehearsal),
         "expected_survivors": result.expected_survivors,
@@ -113,11 +127,47 @@ def rehearsal_document(
         "cautions": list(LIMITS),
     }
     if worth is not None:
-        document["worth"] = [asdict(w) for w in worth]
+        document["worth"] = [asdict(one) for one in worth]
     if before is not None and gap is not None:
         document["before"] = rehearsal_document(before)
         document["difference"] = asdict(gap)
     return document
+
+
+def by_horizon(band: Band, horizon_s: float) -> Band:
+    """Return a band whose times past the horizon are None, as those of runs that never found."""
+    told = {name: value for name, value in asdict(band).items() if value is None or value <= horizon_s}
+    return replace(Band(p10=None, p50=None, p90=None, mean=None), **told)
+
+
+def freed_fraction(rehearsed: Rehearsed, number: int) -> float:
+    """Return the share of all runs that free the airway of a burial, by its number, within the horizon."""
+    airway = rehearsed.rehearsal.column("airway")[:, number]
+    return free_by_minute(airway, horizon_s=rehearsed.settings.horizon_s)[-1]
+
+
+def unsure_airway(rehearsed: Rehearsed, number: int) -> dict[str, float | None]:
+    """Return p10, p50, p90 of an airway, s, with the constants drawn too; None: later than the horizon."""
+    drawn = rehearsed.unsure
+    band = band_of(drawn.or_never(drawn.column("airway"))[:, number])
+    return _three(by_horizon(band, rehearsed.settings.horizon_s))
+
+
+def _three(band: Band) -> dict[str, float | None]:
+    return {"p10": band.p10, "p50": band.p50, "p90": band.p90}
+
+
+def _all_clear(rehearsed: Rehearsed, horizon_s: float) -> dict[str, Any]:
+    """When the last airway is free: as runs scatter, and with the constants drawn too."""
+    told = all_clear(rehearsed.rehearsal, horizon_s=horizon_s)
+    drawn = by_horizon(all_clear(rehearsed.unsure, horizon_s=horizon_s).seconds, horizon_s)
+    return {
+        "seconds": asdict(by_horizon(told.seconds, horizon_s)),
+        "unsure": _three(drawn),
+        "fraction": told.fraction,
+        "freed_fraction": told.by_minute[-1],
+        "by_minute": told.by_minute,
+    }
 
 
 def rehearsal_notes() -> tuple[str, ...]:

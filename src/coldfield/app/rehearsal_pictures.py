@@ -27,7 +27,9 @@ def write_rehearsal_chart(rehearsed: Rehearsed, path: Path | str) -> None:
     def draw() -> Figure:
         from coldfield.pictures.rehearsal_charts import rehearsal_chart
 
-        return rehearsal_chart(rehearsed.rehearsal)
+        return rehearsal_chart(
+            rehearsed.rehearsal, unsure=rehearsed.unsure, horizon_s=rehearsed.settings.horizon_s
+        )
 
     write_picture(path, draw)
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
+from typing import Any
 
 from coldfield.drill import Drill
 from coldfield.errors import Refused
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, rehearse
 from coldfield.rescue.settings import Settings
+from coldfield.rescue.unsure import rehearse_unsure
 from coldfield.search.lanes import LanePlan
 
 CHUNK_RUNS = 250
@@ -40,6 +42,8 @@ class Scene:
     settings: Settings
     seed: int
     anywhere: bool
+    block_runs: int = 0
+    """Above 0: constants are drawn too, anew for each so many runs."""
 
     def prepared(self) -> object:
         """Return the scene as the compiled program takes it."""
@@ -47,18 +51,20 @@ class Scene:
 
     def part(self, *, first_run: int, last_run: int, prepared: object | None) -> Rehearsal:
         """Play some runs; without `prepared` in plain Python."""
-        return rehearse(
-            self.drill,
-            self.lanes or NoLanes(),
-            seed=self.seed,
-            first_run=first_run,
-            last_run=last_run,
-            second=self.second,
-            settings=self.settings,
-            anywhere=self.anywhere,
-            compiled=prepared is not None,
-            prepared=prepared,
-        )
+        how: dict[str, Any] = {
+            "seed": self.seed,
+            "first_run": first_run,
+            "last_run": last_run,
+            "second": self.second,
+            "settings": self.settings,
+            "anywhere": self.anywhere,
+            "compiled": prepared is not None,
+            "prepared": prepared,
+        }
+        lanes = self.lanes or NoLanes()
+        if self.block_runs:
+            return rehearse_unsure(self.drill, lanes, block_runs=self.block_runs, **how)
+        return rehearse(self.drill, lanes, **how)
 
 
 @dataclass(slots=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from coldfield.app.lanes import lanes_for
 from coldfield.app.rehearsal_runs import Cancelled, Progress, Scene, choice_for, play_all
@@ -10,15 +11,21 @@ from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
-from coldfield.rescue.worth import Change, Worth, changes, sorted_worth, worth_of
+from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
 from coldfield.search.lanes import LanePlan
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 
+MOST_UNSURE_RUNS = 1000
+"""So many runs tell the wider band: a p90 among them lies between the true p88 and p92. Setting."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Rehearsed:
-    """A rehearsal with its lanes and what it amounts to; without any set there are no lanes."""
+    """A rehearsal with its lanes and what it amounts to; without any set there are no lanes.
+
+    `unsure` holds the first runs again, at most `MOST_UNSURE_RUNS`, with the constants drawn too.
+    """
 
     drill: Drill
     lanes: LanePlan | None
@@ -27,6 +34,7 @@ class Rehearsed:
     settings: Settings
     rehearsal: Rehearsal
     outcome: Outcome
+    unsure: Rehearsal
 
 
 def rehearse_drill(
@@ -58,7 +66,7 @@ def rehearse_drill(
         True: another process compiles the rehearsal's program just now; plain Python plays until it
         is ready, instead of waiting. Same numbers.
     progress, cancelled : callable, optional
-        Called between pieces of work.
+        Called between pieces of work: of the runs, then of those with the constants drawn, counted together.
 
     Raises
     ------
@@ -71,7 +79,14 @@ def rehearse_drill(
     lanes, second = both_passes(drill, strip_width_m)
     scene = Scene(drill=drill, lanes=lanes, second=second, settings=settings, seed=seed, anywhere=anywhere)
     choice = choice_for(drill, runs, meanwhile=meanwhile)
-    rehearsal = play_all(scene, choice, runs=runs, workers=workers, progress=progress, cancelled=cancelled)
+    again = min(runs, MOST_UNSURE_RUNS)
+
+    def told(before: int) -> Progress | None:
+        return None if progress is None else lambda done, _total: progress(before + done, runs + again)
+
+    how: dict[str, Any] = {"workers": workers, "cancelled": cancelled}
+    rehearsal = play_all(scene, choice, runs=runs, progress=told(0), **how)
+    unsure = play_all(replace(scene, block_runs=1), choice, runs=again, progress=told(runs), **how)
     return Rehearsed(
         drill=drill,
         lanes=lanes,
@@ -80,6 +95,7 @@ def rehearse_drill(
         settings=settings,
         rehearsal=rehearsal,
         outcome=outcome(rehearsal),
+        unsure=unsure,
     )
 
 
@@ -101,7 +117,8 @@ def worth_of_changes(
 ) -> tuple[Worth, ...]:
     """Return what each change of a rehearsed drill would bring, what helps most first.
 
-    Every change plays the same runs with the same draws; the difference is taken run by run.
+    Every change plays the same runs with the same draws; the difference is taken run by run. Once more
+    with the constants drawn too, `DRAWS` times, to see how often the change then helps.
 
     Raises
     ------
@@ -110,12 +127,22 @@ def worth_of_changes(
     """
     found = []
     asked = changes_of(before.drill, before.settings)
+    block_runs = max(1, before.rehearsal.runs // DRAWS)
+    how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
+    how["cancelled"] = cancelled
+    none = Change(name="", drill=before.drill, settings=before.settings)
+    drawn = _played_with(none, before, block_runs=block_runs, **how)
     for number, change in enumerate(asked):
-        after = _played_with(
-            change, before, times=len(asked), workers=workers, meanwhile=meanwhile, cancelled=cancelled
+        found.append(
+            worth_of(
+                change.name,
+                before.rehearsal,
+                _played_with(change, before, **how),
+                horizon_s=before.settings.horizon_s,
+                drawn=(drawn, _played_with(change, before, block_runs=block_runs, **how)),
+                block_runs=block_runs,
+            )
         )
-        horizon = before.settings.horizon_s
-        found.append(worth_of(change.name, before.rehearsal, after, horizon_s=horizon))
         if progress is not None:
             progress(number + 1, len(asked))
     return sorted_worth(found)
@@ -137,6 +164,7 @@ def _played_with(
     workers: int,
     meanwhile: bool,
     cancelled: Cancelled | None,
+    block_runs: int = 0,
 ) -> Rehearsal:
     """Play the same runs with one change; `times` changes in all pay for a compiler together."""
     runs, lanes, second = before.rehearsal.runs, before.lanes, before.second
@@ -149,6 +177,7 @@ def _played_with(
         settings=change.settings,
         seed=before.rehearsal.seed,
         anywhere=before.anywhere,
+        block_runs=block_runs,
     )
     choice = choice_for(change.drill, runs * times, meanwhile=meanwhile)
     return play_all(scene, choice, runs=runs, workers=workers, progress=None, cancelled=cancelled)

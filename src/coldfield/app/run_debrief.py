@@ -22,12 +22,14 @@ from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
+from coldfield.files.day_model import SEEN
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
+from coldfield.rescue import is_this_model
 
 MODELS = ("beacon", "debrief", "drill", "rescue", "search", "survival")
 """The packages whose code and constants a debrief rests on."""
@@ -159,7 +161,8 @@ def _earlier(store: Store, run_id: str) -> list[dict[str, Any]]:
     for debrief_id, searchers in earlier_debriefs(store.connection, run_id).items():
         document = store.get("debriefs", debrief_id)["document"]
         theirs = [one for one in document.get("searchers", ()) if one.get("id") in searchers]
-        found.append({"searchers": [{"phases": one.get("phases", [])} for one in theirs]})
+        kept = {key: document[key] for key in ("model_version",) if key in document}
+        found.append({**kept, "searchers": [{"phases": one.get("phases", [])} for one in theirs]})
     return found
 
 
@@ -184,13 +187,14 @@ def _timed(row: Record) -> bool:
 def _observed(row: Record) -> dict[str, Any]:
     seen = {True: "", False: " (not seen)", None: ""}[row["seen"]]
     note = f": {row['note']}" if row["note"] else ""
+    about = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
     return {
         "split": "observation",
         "searcher": row["searcher"],
         "burial": row["burial"],
         "time_unix_s": row["time_unix_s"],
         "since_alarm_s": row["since_alarm_s"],
-        "note": f"{row['about']}{seen}{note}",
+        "note": f"{about}{seen}{note}",
     }
 
 
@@ -211,8 +215,15 @@ def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any
 
 
 def debrief_fields(store: Store, run_id: str, document: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the fields of a debrief's record: what made it and what it rests on stand with it."""
-    made_by = {**provenance(), "rests_on": rests_on(store, run_id)}
+    """Return the fields of a debrief's record: what made it and what it rests on stand with it.
+
+    The model's version is the document's own: who worked the document out knows it.
+    """
+    made_by = {
+        **provenance(),
+        "model_version": document.get("model_version"),
+        "rests_on": rests_on(store, run_id),
+    }
     fields = {"run_id": run_id, "made_by": made_by, "document": dict(document)}
     return KINDS["debriefs"].form.model_validate(fields).fields()
 
@@ -245,14 +256,16 @@ def standing(database: Database, run_id: str) -> dict[str, Any]:
     -------
     dict
         `debrief_id` and `made_utc` (null without a debrief), `changed` (parts of the run), `models`
-        (whether the program's models are still those that made it).
+        (whether the program's models are still those that made it), `older_model` (whether figures and
+        bands would come out otherwise today: not to be compared with newer ones).
     """
     with database.read() as connection:
         store = Store(connection, database.stamp())
         now = rests_on(store, run_id)
         newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
         if not newest:
-            return {"debrief_id": None, "made_utc": None, "changed": [], "models": True}
+            none: dict[str, Any] = {"debrief_id": None, "made_utc": None, "changed": []}
+            return {**none, "models": True, "older_model": False}
         debrief = store.get("debriefs", newest[0]["id"])
     made_by = debrief["made_by"]
     before = made_by.get("rests_on", {})
@@ -261,6 +274,7 @@ def standing(database: Database, run_id: str) -> dict[str, Any]:
         "made_utc": debrief["created_utc"],
         "changed": [part for part, digest in now.items() if before.get(part, digest) != digest],
         "models": made_by.get("models_sha256") == provenance()["models_sha256"],
+        "older_model": not is_this_model(made_by.get("model_version")),
     }
 
 

@@ -58,7 +58,7 @@ def rehearse_work(
     if before is not None:
         weights["before"] = runs
     if worth:
-        weights["changes"] = runs * len(changes_of(asked))
+        weights["changes"] = runs * (2 * len(changes_of(asked)) + 1)
     stages = Stages(progress, weights)
     stages.at("getting ready")(0, 1)
 

@@ -209,6 +209,21 @@ def combined_amplitude_a_per_m(
     return np.asarray(np.sqrt(np.sum(seen**2, axis=-1)))
 
 
+def shows_line(receiver: Receiver) -> bool:
+    """Tell whether a receiver shows which way the field runs while it is held still.
+
+    Two level antennas compare their parts of the field. One antenna knows only how loud it is: its
+    holder turns it about and takes the loudest way, so at one place and heading it has no line.
+
+    Examples
+    --------
+    >>> one = Receiver(coaxial_range_m=45.0, antennas=1, antenna_factors=(1.0,))
+    >>> [shows_line(receiver) for receiver in (one, Receiver(coaxial_range_m=45.0))]
+    [False, True]
+    """
+    return receiver.antennas > 1
+
+
 def raw_reading_m(receiver: Receiver, magnitude_a_per_m: ArrayLike) -> NDArray[np.float64]:
     """Return the distance a receiver deduces from the size of the field, m, not rounded.
 

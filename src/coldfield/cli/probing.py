@@ -11,7 +11,7 @@ SPACING = Pair(name="across,along", words="lengths", example="0.75,0.70")
 
 @click.command("probing")
 @click.option("--spacing-m", type=SPACING, help="Holes of an own pattern, m; default: the patterns in use.")
-@click.option("--slalom", is_flag=True, help="Shift every other step by half a hole.")
+@click.option("--staggered", is_flag=True, help="Shift every other step by half a hole.")
 @click.option("--holes", type=click.IntRange(1, 5), default=1, show_default=True, help="Holes a step.")
 @click.option("--depth-m", type=float, default=1.5, show_default=True, help="Depth of the pass.")
 @click.option("--burial-depth-m", type=float, default=1.0, show_default=True, help="Depth of the body.")
@@ -21,7 +21,7 @@ SPACING = Pair(name="across,along", words="lengths", example="0.75,0.70")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     spacing_m: tuple[float, float] | None,
-    slalom: bool,
+    staggered: bool,
     holes: int,
     depth_m: float,
     burial_depth_m: float,
@@ -32,7 +32,7 @@ def command(
 ) -> None:
     """Tell how likely a probing line strikes a body, and how long it takes.
 
-    The model stands beside the published value of each pattern; they differ, and both are shown.
+    The model stands beside the published value of each pattern; where they differ, plan with the lower.
     """
     import json
 
@@ -40,7 +40,7 @@ def command(
 
     told = probing_table(
         spacing_m=spacing_m,
-        slalom=slalom,
+        staggered=staggered,
         holes=holes,
         depth_m=depth_m,
         burial_depth_m=burial_depth_m,
@@ -53,11 +53,13 @@ def command(
         return
     for row in told["patterns"]:
         across, along = (100.0 * v for v in row["spacing_m"])
+        chance, flat = 100 * row["strike_probability"], 100 * row["flat_strike_probability"]
         click.echo(
             f"{row['name']}, {across:.0f} x {along:.0f} cm, {row['depth_m']:g} m deep: "
-            f"{100 * row['strike_probability']:.0f} % at {burial_depth_m:g} m; "
-            f"{people} people, {area_m2:.0f} m2: {row['seconds'] / 3600:.1f} h"
+            f"{chance:.0f} % at {burial_depth_m:g} m, {flat:.0f} % if the body lies stretched out flat; "
+            f"{100 * row['any_depth_strike_probability']:.0f} % where the depth is not known"
         )
+        click.echo(f"  {people} people, {area_m2:.0f} m2: {row['seconds'] / 3600:.1f} h")
         if row["published"]:
             click.echo(f"  published: {100 * row['published_probability']:.0f} % ({row['published']})")
     for note in told["notes"]:

@@ -8,7 +8,7 @@ import click
 
 if TYPE_CHECKING:
     from coldfield.app.rehearse import Rehearsed
-    from coldfield.rescue.rehearsal import Band
+    from coldfield.rescue.rehearsal import BurialOutcome
     from coldfield.rescue.worth import Worth
 
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
 )
 @click.option("--anywhere", is_flag=True, help="What if the burials lay anywhere: drawn anew in each run.")
+@click.option("--settings", "settings_too", is_flag=True, help="Also name what makes the wider band wide.")
 @click.option("--worth", is_flag=True, help="Also play what could be different: what helps most.")
 @click.option("--chart", help="Write phases, survival and minutes to the airway: .svg or .png.")
 @click.option("--traces", help="Write the walked lines of a fast, a median, a slow and a failed run.")
@@ -33,6 +34,7 @@ def command(
     workers: int,
     strip_width_m: float | None,
     anywhere: bool,
+    settings_too: bool,
     worth: bool,
     chart: str | None,
     traces: str | None,
@@ -41,7 +43,9 @@ def command(
 ) -> None:
     """Play DRILL many times: minutes to each airway, and where they go.
 
-    Times count from the alarm. For training and planning only.
+    Times count from the alarm. Two bands: as sure as the settings are, and as runs scatter with the settings
+    as they stand. A run that does not free an airway counts as later than all others. For training and
+    planning only.
     """
     import json
 
@@ -57,7 +61,7 @@ def command(
     if must_compile(loaded, runs):
         click.echo("compiling the rehearsal for this machine: once, about a minute", err=True)
     with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("runs", total=runs)
+        task = bar.add_task("runs", total=None)
         rehearsed = rehearse_drill(
             loaded,
             runs=runs,
@@ -65,7 +69,7 @@ def command(
             workers=workers,
             strip_width_m=strip_width_m,
             anywhere=anywhere,
-            progress=lambda done, _: bar.update(task, completed=done),
+            progress=lambda done, total: bar.update(task, completed=done, total=total),
         )
         brought = None
         if worth or worth_chart is not None:
@@ -79,7 +83,7 @@ def command(
     if as_json:
         click.echo(json.dumps(rehearsal_document(rehearsed, brought)))
     else:
-        _print(rehearsed, brought)
+        _print(rehearsed, brought, settings_too=settings_too)
 
 
 def _draw(
@@ -100,36 +104,14 @@ def _draw(
         write_worth_chart(worth, worth_chart)
 
 
-def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
-    from coldfield.app.rehearsal_document import dig_order_of, dig_times_of, rehearsal_notes
+def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_too: bool) -> None:
+    from coldfield.app.rehearsal_document import dig_order_of, rehearsal_notes
 
-    result, digs = rehearsed.outcome, dig_times_of(rehearsed.drill)
-    lanes = rehearsed.lanes
+    result, lanes = rehearsed.outcome, rehearsed.lanes
     words = "no set to search for" if lanes is None else f"strips {lanes.strip_width_m:.1f} m wide"
     click.echo(f"{result.runs} runs, {words}; times from the alarm")
-    for burial in result.burials:
-        airway = burial.seconds["airway"]
-        if airway.p50 is None:
-            click.echo(f"{burial.id}: never found")
-        else:
-            click.echo(
-                f"{burial.id}: airway free in {_range(airway)}, half of the runs within {_time(airway.p50)}"
-            )
-            parts = [
-                f"{name} {_time(burial.seconds[name].p50)}"
-                for name in ("signal", "coarse", "fine", "probe", "dig")
-                if burial.seconds[name].p50 is not None
-            ]
-            click.echo(f"   half of the runs within: {', '.join(parts)}")
-        for reason, share in burial.not_found.items():
-            click.echo(f"   not found in {100 * share:.1f} % of the runs: {reason}")
-        dig = digs[burial.id]
-        click.echo(
-            f"   digging, everybody with a shovel there: {_time(dig.seconds)}; {_time(dig.low_s)} to "
-            f"{_time(dig.high_s)} at double and half the rate"
-        )
-        low, high = min(burial.survival_by_curve.values()), max(burial.survival_by_curve.values())
-        click.echo(f"   survival {burial.survival:.2f}; {low:.2f} to {high:.2f} by the choice of curve")
+    for number in range(len(result.burials)):
+        _print_burial(rehearsed, number)
     click.echo(
         f"expected survivors: {result.expected_survivors:.3f} +- {result.standard_error:.3f} "
         f"of {len(result.burials)}"
@@ -138,24 +120,80 @@ def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None) -> None:
     if order is not None:
         teams = "; ".join(f"{team.people} dig {', then '.join(team.burials)}" for team in order.teams)
         click.echo(f"diggers, if teams stay together: {teams} ({order.survivors:.2f} expected survivors)")
-    if worth:
-        click.echo("what helps most (each change alone, the same runs and draws):")
-    for change in worth or ():
-        survivors, minutes = _tidy(change.gain_survivors, 3), _tidy(change.gain_minutes, 2)
-        click.echo(
-            f"  {change.change}: {survivors:+.3f} +- {change.standard_error:.3f} survivors, "
-            f"{minutes:+.2f} +- {change.minutes_standard_error:.2f} min to the airway saved"
-        )
+    if settings_too:
+        _print_settings(rehearsed)
+    if worth is not None:
+        _print_worth(worth)
     for note in rehearsal_notes():
         click.echo(f"note: {note}")
 
 
+def _print_burial(rehearsed: Rehearsed, number: int) -> None:
+    from coldfield.app.rehearsal_document import by_horizon, dig_times_of, freed_fraction, unsure_airway
+    from coldfield.rescue.wording import AS_RUNS, AS_SURE, about, eight_of_ten, not_freed
+
+    burial, horizon = rehearsed.outcome.burials[number], rehearsed.settings.horizon_s
+    airway, wide = by_horizon(burial.seconds["airway"], horizon), unsure_airway(rehearsed, number)
+    click.echo(f"{burial.id}: airway free, {eight_of_ten(wide['p10'], wide['p90'], horizon)}, {AS_SURE}")
+    half = "" if airway.p50 is None else f", half by {about(airway.p50)}"
+    click.echo(f"   {eight_of_ten(airway.p10, airway.p90, horizon)}, {AS_RUNS}{half}")
+    late = not_freed(freed_fraction(rehearsed, number), horizon)
+    if late:
+        click.echo(f"   {late}; found in {100 * burial.found_fraction:.1f} %")
+    _print_phases(burial)
+    dig = dig_times_of(rehearsed.drill)[burial.id]
+    click.echo(
+        f"   digging, everybody with a shovel there: {_time(dig.seconds)}; {_time(dig.low_s)} to "
+        f"{_time(dig.high_s)} at double and half the rate"
+    )
+    low, high = min(burial.survival_by_curve.values()), max(burial.survival_by_curve.values())
+    click.echo(f"   survival {burial.survival:.2f}; {low:.2f} to {high:.2f} by the choice of curve")
+
+
+def _print_phases(burial: BurialOutcome) -> None:
+    parts = [
+        f"{name} {_time(burial.seconds[name].p50)}"
+        for name in ("signal", "coarse", "fine", "probe", "dig")
+        if burial.seconds[name].p50 is not None
+    ]
+    if parts:
+        click.echo(f"   half of the runs within: {', '.join(parts)}")
+    for reason, share in burial.not_found.items():
+        click.echo(f"   not found in {100 * share:.1f} % of the runs: {reason}")
+
+
+def _print_settings(rehearsed: Rehearsed) -> None:
+    from coldfield.app.constant_words import constant_words
+    from coldfield.rescue.unsure import unsure
+
+    made_by = unsure(rehearsed.unsure).made_by
+    click.echo("settings that make the wider band, most first, with their share of it:")
+    for one in made_by:
+        click.echo(f"  {constant_words(one.constant)} ({one.constant}): {100 * one.share:.0f} %")
+    if not made_by:
+        click.echo("  none stands out of the scatter of the runs")
+
+
+def _print_worth(worth: tuple[Worth, ...]) -> None:
+    told = [one for one in worth if one.counts and one.gain_minutes > 0.0]
+    click.echo("what helps most (each change alone, the same runs and draws):")
+    for one in sorted(told, key=lambda one: -one.gain_minutes):
+        often = (
+            ""
+            if one.helps_share is None
+            else f"; helps in {100.0 * one.helps_share:.0f} % of the settings drawn"
+        )
+        click.echo(
+            f"  {one.change}: {_tidy(one.gain_minutes, 2):+.2f} +- {one.minutes_standard_error:.2f} min "
+            f"to the airway saved, {_tidy(one.gain_survivors, 3):+.3f} +- {one.standard_error:.3f} "
+            f"survivors{often}"
+        )
+    if not told:
+        click.echo("  nothing beyond two standard errors whatever the settings are; play more runs")
+
+
 def _tidy(value: float, digits: int) -> float:
     return round(value, digits) + 0.0
-
-
-def _range(band: Band) -> str:
-    return f"{_time(band.p10)} to {_time(band.p90)} in eight runs of ten"
 
 
 def _time(seconds: float | None) -> str:

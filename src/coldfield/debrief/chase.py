@@ -24,6 +24,7 @@ from coldfield.debrief.border import (
 from coldfield.debrief.hearing_places import hear_at
 from coldfield.debrief.turn import turn_of
 from coldfield.debrief.walked_line import DRIFT_S, near_speed, side_distance_m, speed, wrong_way
+from coldfield.drill.beliefs import Belief, fine_search, fine_search_and_probing
 
 Floats = NDArray[np.float64]
 
@@ -39,9 +40,12 @@ WALK_M_S = 1.0
 OVER_BURIAL_M = 0.5
 """How far from the burial's place someone at the lowest reading may stand, on each axis. Setting."""
 
-FINE = {"lowest_reading": (35.0, 0.8), "probe_strike": (65.0, 0.8)}
-"""From a reading of 3 m to the lowest reading and to the strike: middle, s, and spread of the logarithm:
-from 7 to 170 s, 14 to 310 s in nineteen cases of twenty, novices and experts alike. Settings."""
+FINE: dict[str | None, Belief] = {
+    "lowest_reading": fine_search(),
+    "probe_strike": fine_search_and_probing(),
+}
+"""From a reading of 3 m to the lowest reading and to the strike, by novices and experts alike: the table of
+`coldfield.drill.skills`, from which rehearsals draw too."""
 
 COURSES = 96
 """So many courses of a device's error are tried for the border to the fine search."""
@@ -192,8 +196,8 @@ def _offset(ear: Ear, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floa
 def _then(arrival: Arrival) -> After | None:
     if arrival.split not in FINE:
         return None
-    middle_s, ratio = FINE[arrival.split]
-    return After(t_s=arrival.at_s, middle_s=middle_s, ratio=ratio)
+    usual = FINE[arrival.split]
+    return After(t_s=arrival.at_s, middle_s=usual.middle_s, ratio=usual.spread)
 
 
 def _audible(ear: Ear, k: int, place: Floats, heading: Floats, *, more_db: float = 0.0) -> NDArray[np.bool_]:

@@ -27,6 +27,7 @@ from coldfield.debrief.yardsticks import Band, Standard
 from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
+from coldfield.rescue import MODEL_VERSION
 
 FORMAT = "coldfield-debrief/1"
 
@@ -70,6 +71,7 @@ def debrief_document(
     document = {
         "format": FORMAT,
         "made_by": made_by,
+        "model_version": MODEL_VERSION,
         "title": drill.name,
         "simulated": simulated,
         "run": {
@@ -121,6 +123,7 @@ def debrief_document(
                 "p50": b.p50_s,
                 "p90": b.p90_s,
                 "runs": b.runs,
+                "scatter": None if b.scatter_s is None else {"p10": b.scatter_s[0], "p90": b.scatter_s[1]},
             }
             for b in bands
         ],
@@ -200,7 +203,7 @@ def _site(debriefing: Debriefing) -> dict[str, Any]:
         "anchors": [{"name": a.name, "position_m": list(a.position_m)} for a in site.anchors],
         "slope_deg": float(np.degrees(site.slope_rad)),
         "aspect_deg": float(np.degrees(site.aspect_rad)),
-        "declination_deg": float(np.degrees(site.declination_rad)),
+        "declination_deg": None if site.declination_rad is None else float(np.degrees(site.declination_rad)),
     }
 
 

@@ -12,6 +12,7 @@ from coldfield.debrief.border import SPREAD
 from coldfield.debrief.clock import TimedSplit
 from coldfield.debrief.stretches import runs
 from coldfield.debrief.track import Track
+from coldfield.drill.beliefs import from_8_m
 from coldfield.drill.burial import Burial
 from coldfield.drill.drill import Drill
 
@@ -38,9 +39,9 @@ Last, the share of a device's drift that has changed since. Settings."""
 LATE_S, MOST_LATE_S = 8.0, 24
 """Keepers write a split down late: an exponential law up to a bound. Settings."""
 
-FROM_8_M = {"lowest_reading": (50.0, 0.8), "probe_strike": (90.0, 0.8)}
-"""From 8 m off a burial to the lowest reading and to the strike: middle, s, and spread of the logarithm.
-From 10 to 240 s, 19 to 430 s in nineteen cases of twenty, novices and experts alike. Settings."""
+FROM_8_M = {split: from_8_m(split) for split in ("lowest_reading", "probe_strike")}
+"""From 8 m off a burial to the lowest reading and to the strike, by novices and experts alike: the table of
+`coldfield.drill.skills`."""
 
 ELSEWHERE, UNKNOWN = 0.003, 0.003
 """Likelihood, against 1 for a split that fits, of one that names the wrong person or burial, and of one
@@ -192,7 +193,8 @@ def _at_burial(track: Track, rows: Sequence[TimedSplit], place: Floats, ten_m: f
             wide = np.sqrt(spread**2 + TEN_SPREAD_M**2 + (WANDER * track.accuracy_m) ** 2)
             fits = _written_late(np.nan_to_num(np.exp(-0.5 * ((away - ten_m) / wide) ** 2)))
         elif row.split == first:
-            middle, ratio = FROM_8_M[row.split]
+            usual = FROM_8_M[row.split]
+            middle, ratio = usual.middle_s, usual.spread
             soon = np.log(np.maximum(arrived, 1.0) / middle) / ratio
             fits = there * np.exp(-0.5 * np.nan_to_num(soon, posinf=9.0) ** 2)
         told = np.log(np.where(lost, UNKNOWN, ELSEWHERE + fits))

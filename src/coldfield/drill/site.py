@@ -38,6 +38,7 @@ class Site:
     """The ground: its boundary, its holes, its slope and where people come onto it.
 
     Azimuths run clockwise from true north; `aspect_rad` is the way the slope faces, downhill.
+    `declination_rad` is magnetic minus true north, None where nobody told it.
     """
 
     origin: Origin
@@ -46,6 +47,6 @@ class Site:
     holes_m: tuple[Ring, ...] = ()
     slope_rad: float = 0.0
     aspect_rad: float = 0.0
-    declination_rad: float = 0.0
+    declination_rad: float | None = None
     last_seen_m: Point | None = None
     anchors: tuple[Anchor, ...] = ()

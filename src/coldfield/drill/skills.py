@@ -1,58 +1,211 @@
 """How well people do each part of a search: one table, each constant with its source or 'setting'.
 
-No published table of these constants was found. All values are settings of this project unless a
-source stands beside them; a group's own figures override them. ``docs/rehearsal.md`` shows which of
-them move the minutes to the airway most.
+People differ, and nobody is the same in every run. So each constant is a distribution: a middle, a
+spread between people and a spread from run to run. The rehearsal draws from it, the debrief believes
+it, the documents print it. `TABLE` holds all of it once; a group's own figures override it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from math import isfinite, radians
+from typing import Literal
 
 from coldfield.errors import BadInput
+
+Kind = Literal["positive", "share", "count"]
+"""How a constant spreads: log-normally, normally on the logit, or not at all."""
+
+SHARED = 0.5
+"""Who is quick in one phase is quick in others: so much of the variance between people is one quickness
+shared by all constants, the rest is each constant's own. Setting."""
+
+MOST_SPREAD = 2.0
+"""A spread above this is refused: two deviations would be a factor of 50."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Deviations of the natural logarithm of a constant (of the logit of a share).
+
+    `between` people of one skill, and `within` one person from run to run.
+    """
+
+    between: float
+    within: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Constant:
+    """One line of the table.
+
+    Attributes
+    ----------
+    name : str
+        Attribute of `Skill`.
+    kind : str
+        'positive': times, speeds, rates and angles; 'share': from 0 to 1; 'count'.
+    novice, practised, expert : float
+        Middles (medians).
+    spread : Spread
+        Between people and from run to run.
+    unsure : float
+        The middle itself is known to within this factor (a share: its odds are); 1 where it is given.
+    quick : int
+        1 where a quick person has more of it, -1 where less.
+    source : str
+        Of the middles; 'setting' is our choice.
+    spread_source : str
+        Of spread and factor.
+    """
+
+    name: str
+    kind: Kind
+    novice: float
+    practised: float
+    expert: float
+    spread: Spread
+    unsure: float
+    quick: int
+    source: str = "setting"
+    spread_source: str = "setting"
+
+
+def _line(
+    name: str,
+    middles: tuple[float, float, float],
+    spreads: tuple[float, float, float],
+    quick: int,
+    *,
+    kind: Kind = "positive",
+    source: str = "setting",
+    spread_source: str = "setting",
+) -> Constant:
+    """Return a line; `middles` novice, practised, expert; `spreads` between, within, unsure."""
+    return Constant(
+        name=name,
+        kind=kind,
+        novice=middles[0],
+        practised=middles[1],
+        expert=middles[2],
+        spread=Spread(between=spreads[0], within=spreads[1]),
+        unsure=spreads[2],
+        quick=quick,
+        source=source,
+        spread_source=spread_source,
+    )
+
+
+_DEGREES = (radians(15.0), radians(10.0), radians(6.0))
+
+TABLE: tuple[Constant, ...] = (
+    _line("reaction_s", (20.0, 10.0, 5.0), (0.4, 0.4, 1.5), -1),
+    _line("signal_speed_m_s", (1.0, 1.2, 1.5), (0.15, 0.1, 1.25), 1),
+    _line(
+        "coarse_speed_m_s",
+        (1.1, 1.4, 1.8),
+        (0.25, 0.25, 1.3),
+        1,
+        source="'fast from the first signal to about 10 m' is common practice; the values are settings",
+    ),
+    _line(
+        "near_speed_m_s",
+        (0.4, 0.5, 0.7),
+        (0.3, 0.3, 1.4),
+        1,
+        source="'slower and exact below 10 m' is common practice; the values are settings",
+    ),
+    _line(
+        "fine_speed_m_s",
+        (0.1, 0.15, 0.2),
+        (0.35, 0.35, 1.5),
+        1,
+        source="'slow, at the snow surface' is common practice; the values are settings",
+    ),
+    _line("direction_noise_rad", _DEGREES, (0.3, 0.2, 1.5), -1),
+    _line("wrong_way_fraction", (0.3, 0.15, 0.05), (0.5, 0.3, 2.0), -1, kind="share"),
+    _line("turn_s", (5.0, 3.0, 1.5), (0.4, 0.4, 1.5), -1),
+    _line("place_error_m", (0.25, 0.15, 0.1), (0.3, 0.3, 1.5), -1),
+    _line("probe_ready_s", (30.0, 15.0, 8.0), (0.35, 0.3, 1.5), -1),
+    _line("probe_hole_s", (5.0, 4.0, 3.0), (0.3, 0.2, 1.4), -1),
+    _line("strike_felt_fraction", (0.9, 0.95, 0.98), (0.5, 0.3, 2.0), 1, kind="share"),
+    _line(
+        "marking_fraction",
+        (0.93, 0.98, 0.99),
+        (0.8, 0.3, 2.0),
+        1,
+        kind="share",
+        source="setting, with `Receiver.marking` so that novices leave the third of three unfound in about "
+        "30 % of tests, advanced users far less often (Schweizer, Genswein, Jarry & Letang 2012, The "
+        "Avalanche Review 31(2), abstract)",
+    ),
+    _line("left_on_fraction", (0.5, 0.25, 0.1), (0.8, 0.3, 2.0), -1, kind="share"),
+    _line("shovel_ready_s", (30.0, 20.0, 12.0), (0.35, 0.3, 1.5), -1),
+    _line(
+        "dig_rate_kg_s",
+        (0.9, 1.1, 1.3),
+        (0.25, 0.15, 1.6),
+        1,
+        source="setting below the 1.50 to 1.79 kg/s of loose snow and short effort, a ceiling (Schindelwig "
+        "et al. 2017, Sports 5(2):31, abstract)",
+        spread_source="men moved 44 % more than women (same abstract): 0.18 of the spread between people; "
+        "the rest is a setting",
+    ),
+    _line("start_far_fraction", (0.4, 0.15, 0.05), (0.5, 0.3, 2.0), -1, kind="share"),
+    _line("fine_rounds", (2, 1, 1), (0.0, 0.0, 1.0), -1, kind="count"),
+)
+"""Every constant of a skill, in the order of `Skill`: middles, spreads, how unsure, source."""
+
+CONSTANTS: tuple[str, ...] = tuple(line.name for line in TABLE)
+"""The names of all constants of a skill."""
+
+SPREADS: dict[str, Spread] = {line.name: line.spread for line in TABLE}
+"""The spreads of the table; not to be changed in place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skill:
-    """Constants of one searcher. Times in s, speeds in m/s on level snow, angles in rad.
+    """Constants of one searcher: middles. Times in s, speeds in m/s on level snow, angles in rad.
 
     Attributes
     ----------
     reaction_s : float
-        From the alarm until the person walks, set switched to search. Median. Setting.
+        From the alarm until the person walks, set switched to search.
     signal_speed_m_s, coarse_speed_m_s : float
-        Walking along a lane, and along the direction down to a reading of 10 m: 'fast from the
-        first signal to about 10 m' is common practice; the values are settings.
+        Walking along a lane, and along the direction down to a reading of 10 m.
     near_speed_m_s : float
-        Walking below a reading of 10 m: 'slower and exact' is common practice; the value a setting.
+        Walking below a reading of 10 m.
     fine_speed_m_s : float
-        Moving the set over the snow in fine search: 'slow' is common practice; the value a setting.
+        Moving the set over the snow in fine search.
     direction_noise_rad : float
-        Deviation of the walked from the shown direction, in a strong signal. Setting.
+        Deviation of the walked from the shown direction, in a strong signal.
     wrong_way_fraction : float
-        Share of first turns that take the wrong one of the two ways of the line. Setting.
+        Share of first turns that take the wrong one of the two ways of the line.
     turn_s : float
-        Standing still to take in a first signal, or to turn about. Setting.
+        Standing still to take in a first signal, or to turn about.
     fine_rounds : int
-        How often the cross is walked before probing. Setting.
+        How often the cross is walked before probing.
     place_error_m : float
-        Deviation, each way, of the first probe hole from the place of the lowest reading. Setting.
+        Deviation, each way, of the first probe hole from the place of the lowest reading.
     probe_ready_s, shovel_ready_s : float
-        To put the probe, the shovel together. Settings.
+        To put the probe, the shovel together.
     probe_hole_s : float
-        One hole with a probe of 2.4 m, down and up. Setting.
+        One hole with a probe of 2.4 m, down and up.
     strike_felt_fraction : float
-        Share of hits that are felt as hits. Setting.
+        Share of hits that are felt as hits.
     marking_fraction : float
-        Share of found sets that are marked with success, with a set that can. Setting; for novices
-        from: a third person was not found in about 30 % of runs, mostly for failed marking
-        (Schweizer, Genswein, Jarry & Letang 2012, The Avalanche Review 31(2)): 0.84 for each of two.
+        Share of found sets that the person marks with success where the function works.
     left_on_fraction : float
-        Share of people who start to dig without switching their set off or back by hand. Setting.
+        Share of people who start to dig without switching their set off or back by hand.
     dig_rate_kg_s : float
-        Snow moved over the first minutes. Setting, below the 1.50-1.79 kg/s measured in loose snow
-        and short effort (Schindelwig et al. 2017, Sports 5(2):31), which is a ceiling.
+        Snow moved over the first minutes.
+    start_far_fraction : float
+        Share of finds where the hole is started too far from the probe.
+    spread : mapping of str to Spread
+        By the name of the constant; one that is missing does not spread. Not to be changed in place.
+    shared : float
+        Share, 0 to 1, of the variance between people that is one quickness shared by all constants.
     """
 
     name: str
@@ -73,74 +226,53 @@ class Skill:
     left_on_fraction: float
     shovel_ready_s: float
     dig_rate_kg_s: float
+    start_far_fraction: float
+    spread: Mapping[str, Spread] = field(default_factory=lambda: SPREADS, hash=False)
+    shared: float = SHARED
+
+
+def _skill(name: Literal["novice", "practised", "expert"]) -> Skill:
+    middles = {line.name: getattr(line, name) for line in TABLE}
+    return Skill(name=name, **middles)
 
 
 SKILLS: dict[str, Skill] = {
-    "novice": Skill(
-        name="novice",
-        reaction_s=20.0,
-        signal_speed_m_s=1.0,
-        coarse_speed_m_s=1.1,
-        near_speed_m_s=0.4,
-        fine_speed_m_s=0.1,
-        direction_noise_rad=radians(15.0),
-        wrong_way_fraction=0.3,
-        turn_s=5.0,
-        fine_rounds=2,
-        place_error_m=0.25,
-        probe_ready_s=30.0,
-        probe_hole_s=5.0,
-        strike_felt_fraction=0.9,
-        marking_fraction=0.84,
-        left_on_fraction=0.5,
-        shovel_ready_s=30.0,
-        dig_rate_kg_s=0.9,
-    ),
-    "practised": Skill(
-        name="practised",
-        reaction_s=10.0,
-        signal_speed_m_s=1.2,
-        coarse_speed_m_s=1.4,
-        near_speed_m_s=0.5,
-        fine_speed_m_s=0.15,
-        direction_noise_rad=radians(10.0),
-        wrong_way_fraction=0.15,
-        turn_s=3.0,
-        fine_rounds=1,
-        place_error_m=0.15,
-        probe_ready_s=15.0,
-        probe_hole_s=4.0,
-        strike_felt_fraction=0.95,
-        marking_fraction=0.93,
-        left_on_fraction=0.25,
-        shovel_ready_s=20.0,
-        dig_rate_kg_s=1.1,
-    ),
-    "expert": Skill(
-        name="expert",
-        reaction_s=5.0,
-        signal_speed_m_s=1.5,
-        coarse_speed_m_s=1.8,
-        near_speed_m_s=0.7,
-        fine_speed_m_s=0.2,
-        direction_noise_rad=radians(6.0),
-        wrong_way_fraction=0.05,
-        turn_s=1.5,
-        fine_rounds=1,
-        place_error_m=0.1,
-        probe_ready_s=8.0,
-        probe_hole_s=3.0,
-        strike_felt_fraction=0.98,
-        marking_fraction=0.98,
-        left_on_fraction=0.1,
-        shovel_ready_s=12.0,
-        dig_rate_kg_s=1.3,
-    ),
+    "novice": _skill("novice"),
+    "practised": _skill("practised"),
+    "expert": _skill("expert"),
 }
-"""The three named skills. Every value is a setting unless `Skill` names a source for it."""
+"""The three named skills, from `TABLE`."""
 
-_AT_MOST_ONE = ("wrong_way_fraction", "strike_felt_fraction", "marking_fraction", "left_on_fraction")
-_ABOVE_ZERO = (
+
+def table_rows() -> list[dict[str, str | float]]:
+    """Return the table as plain rows, for documents and the debrief: one per constant.
+
+    Keys: name, kind, novice, practised, expert, between, within, unsure, source, spread_source.
+
+    Examples
+    --------
+    >>> table_rows()[0]["name"], table_rows()[0]["practised"], table_rows()[0]["between"]
+    ('reaction_s', 10.0, 0.4)
+    """
+    return [
+        {
+            "name": line.name,
+            "kind": line.kind,
+            "novice": line.novice,
+            "practised": line.practised,
+            "expert": line.expert,
+            "between": line.spread.between,
+            "within": line.spread.within,
+            "unsure": line.unsure,
+            "source": line.source,
+            "spread_source": line.spread_source,
+        }
+        for line in TABLE
+    ]
+
+
+_AT_MOST_ONE = tuple(line.name for line in TABLE if line.kind == "share")
+ABOVE_ZERO = (
     "signal_speed_m_s",
     "coarse_speed_m_s",
     "near_speed_m_s",
@@ -148,6 +280,7 @@ _ABOVE_ZERO = (
     "probe_hole_s",
     "dig_rate_kg_s",
 )
+"""Speeds, rates and times with which nobody could search if they were 0."""
 
 
 def check_skill(skill: Skill) -> None:
@@ -157,7 +290,7 @@ def check_skill(skill: Skill) -> None:
     ------
     BadInput
         One line per fault: not finite or below 0, a share above 1, a speed or rate of 0, no round
-        of fine search.
+        of fine search, a spread that is not from 0 to 2 or belongs to no constant.
 
     Examples
     --------
@@ -168,17 +301,25 @@ def check_skill(skill: Skill) -> None:
     coldfield.errors.BadInput: fine_speed_m_s: must be above 0
     """
     faults = []
-    for field in fields(Skill):
-        if field.name == "name":
-            continue
-        value = float(getattr(skill, field.name))
+    for name in CONSTANTS:
+        value = float(getattr(skill, name))
         if not isfinite(value) or value < 0.0:
-            faults.append(f"{field.name}: must be finite and at least 0")
-        elif field.name in _ABOVE_ZERO and value == 0.0:
-            faults.append(f"{field.name}: must be above 0")
-        elif field.name in _AT_MOST_ONE and value > 1.0:
-            faults.append(f"{field.name}: must be at most 1")
+            faults.append(f"{name}: must be finite and at least 0")
+        elif name in ABOVE_ZERO and value == 0.0:
+            faults.append(f"{name}: must be above 0")
+        elif name in _AT_MOST_ONE and value > 1.0:
+            faults.append(f"{name}: must be at most 1")
     if not 1 <= skill.fine_rounds <= 10:
         faults.append("fine_rounds: must be from 1 to 10")
+    for name, spread in skill.spread.items():
+        if name not in CONSTANTS:
+            faults.append(f"spread.{name}: is no constant of a skill")
+        faults += [
+            f"spread.{name}.{part}: must be from 0 to {MOST_SPREAD:g}"
+            for part in ("between", "within")
+            if not 0.0 <= getattr(spread, part) <= MOST_SPREAD
+        ]
+    if not 0.0 <= skill.shared <= 1.0:
+        faults.append("shared: must be from 0 to 1")
     if faults:
         raise BadInput(faults)

@@ -23,10 +23,11 @@ from coldfield.files.drill_model import (
     ShortWords,
     Words,
 )
+from coldfield.files.faults import ID_PATTERN
 
 FORMAT = "coldfield-day/1"
 
-SEEN = (
+SeenCode = Literal[
     "danger_looked_at",
     "leader_named",
     "missing_counted",
@@ -37,10 +38,12 @@ SEEN = (
     "probe_left_in",
     "diggers_placed",
     "head_freed_by_hand",
-)
-"""What one press observes, as codes; anything else is in the keeper's own words."""
+]
+"""What one press observes; anything else is in the keeper's own words."""
 
-Token = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$")]
+SEEN: tuple[SeenCode, ...] = get_args(SeenCode)
+
+Token = Annotated[str, Field(pattern=ID_PATTERN)]
 """A random id: 16 characters of letters, digits, - and _ hold 96 bits."""
 
 Text = Annotated[str, Field(max_length=1000, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f]*$")]
@@ -52,7 +55,6 @@ SplitName = Annotated[
 ]
 """What a split is called, as long as the records keep it."""
 
-Code = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 WallMs = Annotated[int, Field(ge=0, le=4_102_444_800_000)]
 """Milliseconds since 1970 UTC by the phone's own clock, up to the year 2100."""
 
@@ -183,10 +185,10 @@ class SplitItem(ItemLine):
 
 
 class SeenItem(ItemLine):
-    """An observation: a code of `SEEN`, or words of one's own in `words` with `about` null."""
+    """An observation: a code, or words of one's own in `words` with `about` null."""
 
     kind: Literal["seen"] = "seen"
-    about: Code | None
+    about: SeenCode | None
     words: MaybeWords = ""
     seen: bool | None = True
     burial: BurialId | None = None
@@ -388,6 +390,14 @@ class BroughtItem(ItemLine):
     upto: Count
 
 
+class SameItem(ItemLine):
+    """The phone's name -> the drill's; written on the laptop that joins a run to it. The latest counts."""
+
+    kind: Literal["same"] = "same"
+    burials: dict[BurialId, BurialId] = Field(default_factory=dict, max_length=MOST_BURIALS)
+    searchers: dict[SearcherId, SearcherId] = Field(default_factory=dict, max_length=MOST_SEARCHERS)
+
+
 Item = (
     AlarmItem
     | MarkItem
@@ -409,6 +419,7 @@ Item = (
     | CheckedItem
     | CheckEndItem
     | BroughtItem
+    | SameItem
 )
 ITEMS: dict[str, type[ItemLine]] = {model.model_fields["kind"].default: model for model in get_args(Item)}
 """Each kind of item with its form."""

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
 from coldfield.drill.check import ground_faults, place_faults
+from coldfield.drill.skills import ABOVE_ZERO
 from coldfield.files.drill_model import (
     MOST_ANCHORS,
     MOST_BURIALS,
@@ -129,6 +130,13 @@ def _searcher_faults(raw: dict[str, Any], where: str) -> list[str]:
             )
         elif factors is not None and min(factors) != 1.0:
             faults.append(f"{where}.receiver.antenna_factors: the best antenna must have the factor 1")
+    skill = raw.get("skill")
+    if isinstance(skill, dict):
+        faults += [
+            f"{where}.skill.{name}: must be above 0"
+            for name in ABOVE_ZERO
+            if isinstance(told := skill.get(name), (int, float)) and not isinstance(told, bool) and told == 0
+        ]
     if raw.get("probe") is False and isinstance(raw.get("probe_length_m"), (int, float)):
         faults.append(f"{where}.probe: is false, yet probe_length_m is given; keep one of them")
     return faults

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import fields
 from typing import Any
 
@@ -37,8 +38,6 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     raw = parse_json(text, source)
     if not isinstance(raw, dict):
         raise BadInput("must be one JSON object with the keys of a drill", source)
-    if raw.get("format") != FORMAT:
-        raise BadInput(f"format: must be '{FORMAT}'; this file says {_shown(raw.get('format'))}", source)
     part, faults = _read_keys(raw)
     if faults or part is None:
         raise BadInput(faults, source)
@@ -51,6 +50,9 @@ def drill_faults(raw: dict[str, Any]) -> list[str]:
 
 
 def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[str]]:
+    wrong = _format_fault(raw.get("format"))
+    if wrong:
+        return None, [wrong]
     part, faults = None, []
     try:
         part = DrillPart.model_validate(raw)
@@ -97,6 +99,27 @@ def drill_schema() -> dict[str, Any]:
         "title": "Coldfield drill file, version 1",
         **{key: value for key, value in schema.items() if key != "title"},
     }
+
+
+def is_drill_file(raw: object) -> bool:
+    """Tell whether a JSON value says that it is a drill file, of whatever version."""
+    return isinstance(raw, dict) and str(raw.get("format")).startswith(FORMAT.partition("/")[0] + "/")
+
+
+_VERSION = re.compile(r"coldfield-drill/(\d{1,9})(?:\.(\d{1,9}))?")
+
+
+def _format_fault(told: object) -> str | None:
+    """Return what is wrong with the key `format`; a newer version is told apart from nonsense."""
+    if told == FORMAT:
+        return None
+    version = _VERSION.fullmatch(told) if isinstance(told, str) else None
+    if version and (int(version[1]), int(version[2] or 0)) > (1, 0):
+        return (
+            f"format: this drill was made by a newer Coldfield ('{told}'); this one reads '{FORMAT}': "
+            "bring Coldfield up to date, then open it again"
+        )
+    return f"format: must be '{FORMAT}'; this file says {_shown(told)}"
 
 
 def _shown(value: object) -> str:

@@ -6,12 +6,20 @@ radians. Which keys belong together and what must lie inside what is checked in 
 
 from __future__ import annotations
 
-from dataclasses import fields
-from typing import Annotated, Any, Literal, get_type_hints
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, create_model
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    create_model,
+)
+from pydantic_core import PydanticCustomError
 
-from coldfield.drill.skills import SKILLS, Skill
+from coldfield.drill.skills import MOST_SPREAD, SKILLS, TABLE, Constant
 from coldfield.files.wording import Wording
 
 FORMAT = "coldfield-drill/1"
@@ -68,7 +76,7 @@ class SitePart(Part):
     holes_m: Annotated[list[RingM], Field(max_length=MOST_HOLES)] = []
     slope_deg: Annotated[float, Field(ge=0, le=60)] = 0.0
     aspect_deg: Azimuth = 0.0
-    declination_deg: Annotated[float, Field(ge=-180, le=180)] = 0.0
+    declination_deg: Annotated[float, Field(ge=-180, le=180)] | None = None
     last_seen_m: PointM | None = None
     anchors: Annotated[list[AnchorPart], Field(max_length=MOST_ANCHORS)] = []
 
@@ -102,6 +110,17 @@ class BurialPart(Part):
     set: ShortWords | None = None
 
 
+def _marking(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
+    try:
+        return handler(value)
+    except ValidationError:
+        raise PydanticCustomError("marking", "must be true, false or a share from 0 to 1") from None
+
+
+Marking = Annotated[bool | Annotated[float, Field(ge=0, le=1)], WrapValidator(_marking)]
+"""True: a typical marking function; false: none; or the share of times that it works."""
+
+
 class ReceiverPart(Part):
     """A set that searches; either `coaxial_range_m` or `threshold_na_per_m`."""
 
@@ -114,22 +133,46 @@ class ReceiverPart(Part):
         Annotated[list[Annotated[float, Field(ge=1, le=1000)]], Field(min_length=1, max_length=3)] | None
     ) = None
     turning: bool = False
-    marking: bool = True
+    marking: Marking = True
+
+
+Deviation = Annotated[float, Field(ge=0, le=MOST_SPREAD)]
+
+
+class SpreadPart(Part):
+    """How one constant spreads: deviations of its natural logarithm, of the logit of a share.
+
+    `between` people of the group, and `within` one person from run to run. What is left out is the table's.
+    """
+
+    between: Deviation | None = None
+    within: Deviation | None = None
+
+
+def _constant(line: Constant) -> Any:
+    if line.kind == "count":
+        return Annotated[int, Field(ge=1, le=10)]
+    return Annotated[float, Field(ge=0, le=1)] if line.kind == "share" else Annotated[float, Field(ge=0)]
 
 
 def _skill_part() -> type[Part]:
-    hints = get_type_hints(Skill)
-    keys: dict[str, Any] = {"like": (Literal[tuple(SKILLS)], "practised")}
-    for field in fields(Skill):
-        if field.name != "name":
-            kind = (
-                Annotated[hints[field.name], Field(ge=0)]
-                if hints[field.name] in (float, int)
-                else hints[field.name]
-            )
-            keys[skill_key(field.name)] = (kind | None, None)
+    keys = {skill_key(line.name): line for line in TABLE}
+    spreads: dict[str, Any] = {
+        key: (SpreadPart | None, None) for key, line in keys.items() if line.kind != "count"
+    }
+    spread = create_model("SkillSpreadPart", __base__=Part, **spreads)
+    own: dict[str, Any] = {key: (_constant(line) | None, None) for key, line in keys.items()}
+    own |= {
+        "like": (Literal[tuple(SKILLS)], "practised"),
+        "spread": (spread | None, None),
+        "shared": (Annotated[float, Field(ge=0, le=1)] | None, None),
+    }
     return create_model(
-        "SkillPart", __base__=Part, __doc__="A group's own figures over a named skill.", **keys
+        "SkillPart",
+        __base__=Part,
+        __doc__="A group's own figures over a named skill: middles, spreads, and the share of the spread "
+        "between people that is one quickness in everything.",
+        **own,
     )
 
 

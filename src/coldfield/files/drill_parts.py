@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from math import degrees, radians
 from typing import Any
 
 from coldfield.drill.burial import Antenna, Burial, Transmitter
 from coldfield.drill.conditions import Conditions
 from coldfield.drill.drill import Drill
-from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS, Receiver, Searcher
+from coldfield.drill.searcher import (
+    DEFAULT_ANTENNA_FACTORS,
+    Receiver,
+    Searcher,
+    marking_share,
+    told_marking,
+)
 from coldfield.drill.site import Anchor, Origin, Point, Ring, Site
-from coldfield.drill.skills import SKILLS, Skill
+from coldfield.drill.skills import CONSTANTS, SHARED, SKILLS, SPREADS, Skill, Spread
 from coldfield.files.drill_model import (
     BurialPart,
     DrillPart,
@@ -56,7 +61,7 @@ def _site(part: SitePart) -> Site:
         holes_m=tuple(ring_of(h) for h in part.holes_m),
         slope_rad=radians(part.slope_deg),
         aspect_rad=radians(part.aspect_deg),
-        declination_rad=radians(part.declination_deg),
+        declination_rad=None if part.declination_deg is None else radians(part.declination_deg),
         last_seen_m=None if part.last_seen_m is None else point_of(part.last_seen_m),
         anchors=tuple(Anchor(name=a.name, position_m=point_of(a.position_m)) for a in part.anchors),
     )
@@ -113,7 +118,7 @@ def _receiver(part: ReceiverPart) -> Receiver:
         if factors is None
         else tuple(map(float, factors)),
         turning=part.turning,
-        marking=part.marking,
+        marking=marking_share(part.marking),
     )
 
 
@@ -122,15 +127,28 @@ def _skill(part: Any) -> Skill:
         return SKILLS[part]
     like = SKILLS[part.like]
     own: dict[str, Any] = {"name": like.name}
-    for field in fields(Skill):
-        if field.name == "name":
-            continue
-        given = getattr(part, skill_key(field.name))
+    for name in CONSTANTS:
+        given = getattr(part, skill_key(name))
         if given is None:
-            own[field.name] = getattr(like, field.name)
+            own[name] = getattr(like, name)
         else:
-            own[field.name] = radians(given) if field.name.endswith("_rad") else given
-    return Skill(**own)
+            own[name] = radians(given) if name.endswith("_rad") else given
+    return Skill(**own, **_spreads(part))
+
+
+def _spreads(part: Any) -> dict[str, Any]:
+    """Return `spread` and `shared` of a skill object; what it leaves out is the table's."""
+    found: dict[str, Any] = {} if part.shared is None else {"shared": float(part.shared)}
+    told = {name: getattr(part.spread, skill_key(name), None) for name in CONSTANTS}
+    own = {
+        name: Spread(
+            between=SPREADS[name].between if one.between is None else float(one.between),
+            within=SPREADS[name].within if one.within is None else float(one.within),
+        )
+        for name, one in told.items()
+        if one is not None
+    }
+    return {**found, "spread": {**SPREADS, **own}} if own else found
 
 
 # --- nouns to plain values --------------------------------------------------------------------------
@@ -153,7 +171,7 @@ def site_value(site: Site) -> dict[str, Any]:
             "longitude_deg": _deg(site.origin.longitude_rad),
             "elevation_m": site.origin.elevation_m,
         },
-        "declination_deg": _deg(site.declination_rad),
+        "declination_deg": None if site.declination_rad is None else _deg(site.declination_rad),
         "boundary_m": [list(p) for p in site.boundary_m],
         "holes_m": [[list(p) for p in hole] for hole in site.holes_m],
         "slope_deg": _deg(site.slope_rad),
@@ -201,7 +219,7 @@ def searcher_value(searcher: Searcher) -> dict[str, Any]:
         "antennas": receiver.antennas,
         "antenna_factors": list(receiver.antenna_factors),
         "turning": receiver.turning,
-        "marking": receiver.marking,
+        "marking": told_marking(receiver.marking),
     }
     return {
         "id": searcher.id,
@@ -216,8 +234,15 @@ def searcher_value(searcher: Searcher) -> dict[str, Any]:
 def _skill_value(skill: Skill) -> Any:
     like = SKILLS.get(skill.name, SKILLS["practised"])
     own = {
-        skill_key(f.name): _deg(value) if f.name.endswith("_rad") else value
-        for f in fields(Skill)
-        if f.name != "name" and (value := getattr(skill, f.name)) != getattr(like, f.name)
+        skill_key(name): _deg(value) if name.endswith("_rad") else value
+        for name in CONSTANTS
+        if (value := getattr(skill, name)) != getattr(like, name)
     }
+    own |= {} if skill.shared == SHARED else {"shared": skill.shared}
+    spread = {
+        skill_key(name): {"between": one.between, "within": one.within}
+        for name in CONSTANTS
+        if (one := skill.spread.get(name, Spread(between=0.0, within=0.0))) != SPREADS[name]
+    }
+    own |= {"spread": spread} if spread else {}
     return {"like": like.name, **own} if own else like.name

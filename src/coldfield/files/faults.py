@@ -11,6 +11,9 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 MOST_LINES = 50
+ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"
+"""How the id of a record or of an entry is written."""
+
 _BOUNDS = {"gt": "above {}", "ge": "at least {}", "lt": "below {}", "le": "at most {}"}
 _KINDS = {
     "float_type": "a number",
@@ -94,6 +97,8 @@ def fault_words(
         return f"must have at least {ctx.get('min_length')} entries"
     if kind == "too_long":
         return f"must have at most {ctx.get('max_length')} entries"
+    if ctx.get("pattern") == ID_PATTERN:
+        return "must be 1 to 64 letters, digits, - and _ that begin with a letter or digit"
     if kind in ("string_too_short", "string_too_long", "string_pattern_mismatch"):
         return "must be text of one line, not empty and not longer than the format allows"
     if kind in _KINDS:
@@ -112,7 +117,7 @@ def _nearest(key: str, keys: Mapping[str, list[str]], loc: tuple[int | str, ...]
     close = get_close_matches(key, known, n=1)
     if close:
         return f"; did you mean {close[0]}?"
-    return f"; known here: {', '.join(known)}" if known else ""
+    return f"; known here: {', '.join(known)}; a newer Coldfield may know more" if known else ""
 
 
 def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:

@@ -12,7 +12,8 @@ from coldfield.drill import Drill
 from coldfield.pictures.plan import draw_burials, draw_ground, draw_line
 from coldfield.pictures.style import PHASES, TOKENS, Theme, dress, figure
 from coldfield.rescue.played import Played
-from coldfield.rescue.rehearsal import Rehearsal, band_of
+from coldfield.rescue.rehearsal import Band, Rehearsal, band_of
+from coldfield.rescue.wording import AS_RUNS, AS_SURE, eight_of_ten, not_freed
 from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import CURVES, DEFAULT
 
@@ -21,26 +22,31 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _STEPS = 240
+NOTHING = "No change helps beyond two standard errors whatever the settings are"
 
 
-def rehearsal_chart(rehearsal: Rehearsal, *, theme: Theme = "light") -> Figure:
+def rehearsal_chart(
+    rehearsal: Rehearsal, *, unsure: Rehearsal, horizon_s: float, theme: Theme = "light"
+) -> Figure:
     """Return, for each burial, the phases over time against survival, and minutes to the airway.
 
     Left: at each minute the share of runs that are in each phase; over it the chance of survival
     for somebody whose airway is freed then, with the range over the curves. Right: how many runs
-    free the airway in which minute. Runs that never find the burial stay white above.
+    free the airway in which minute, over two bands of eight of ten: the wider one with the constants
+    drawn too, the narrower one as runs scatter. Runs that never find the burial stay white above.
     """
     count = len(rehearsal.burials)
-    drawn = figure(width_cm=22, height_cm=1.5 + 5.5 * count, theme=theme)
-    rows = drawn.subplots(count, 2, squeeze=False, width_ratios=(3, 2))
+    drawn = figure(width_cm=24, height_cm=1.5 + 5.8 * count, theme=theme)
+    rows = drawn.subplots(count, 2, squeeze=False, width_ratios=(1, 1))
     airway = rehearsal.column("airway")
-    longest = float(np.nanpercentile(airway, 95)) if np.isfinite(airway).any() else 3600.0
+    longest = float(np.nanpercentile(airway, 98)) if np.isfinite(airway).any() else 3600.0
+    longest = max(longest, *(band.p90 or 0.0 for band in _bands(unsure, horizon_s)))
     end_s = 60.0 * np.ceil(max(longest, 300.0) / 60.0 + 1.0)
     for j, (left, right) in enumerate(rows):
         dress(left, theme=theme, grid=False)
         dress(right, theme=theme)
         _phases(left, rehearsal, j, end_s, theme)
-        _minutes(right, rehearsal, j, end_s, theme)
+        _minutes(right, (unsure, rehearsal), j, (end_s, horizon_s), theme)
         for axes in (left, right):
             axes.set_xlim(0.0, end_s / 60.0)
             axes.set_xlabel("minutes since the alarm" if j == count - 1 else "")
@@ -61,7 +67,7 @@ def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme
         if name:
             axes.fill_between(t / 60.0, below, above, color=PHASES[name], linewidth=0)
         below = above
-    _name_bands(axes, borders, theme)
+    _name_bands(axes, borders, end_s, theme)
     since = t + rehearsal.burial_to_alarm_s
     all_curves = np.array([curve.survival(since) for curve in CURVES.values()])
     axes.fill_between(
@@ -91,7 +97,7 @@ def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
     return [np.where(found, moment, np.inf) for moment in ends]
 
 
-def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], theme: Theme) -> None:
+def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], end_s: float, theme: Theme) -> None:
     """Write each phase's name over the middle of its half-way time, a step higher for the next one."""
     from matplotlib.patheffects import withStroke
 
@@ -102,7 +108,7 @@ def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], theme: Theme) ->
             return
         end = float(np.median(known)) / 60.0
         text = axes.text(
-            0.5 * (begin + end),
+            max(0.5 * (begin + end), 0.055 * end_s / 60.0),
             0.12 + 0.13 * step,
             name,
             color=TOKENS[theme]["ink"],
@@ -115,33 +121,50 @@ def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], theme: Theme) ->
         begin = end
 
 
-def _minutes(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme) -> None:
-    token = TOKENS[theme]
+def _bands(rehearsal: Rehearsal, horizon_s: float) -> list[Band]:
+    airway = rehearsal.or_never(rehearsal.column("airway"))
+    airway = np.where(airway > horizon_s, np.inf, airway)
+    return [band_of(airway[:, j]) for j in range(airway.shape[1])]
+
+
+def _minutes(
+    axes: Axes, both: tuple[Rehearsal, Rehearsal], j: int, ends_s: tuple[float, float], theme: Theme
+) -> None:
+    """Draw the minutes to one airway; `both`: with the constants drawn, and at their middles."""
+    token, (unsure, rehearsal), (end_s, horizon_s) = TOKENS[theme], both, ends_s
     airway = rehearsal.column("airway")[:, j] / 60.0
     known = airway[np.isfinite(airway)]
     axes.set_ylabel("runs")
-    if known.size == 0:
-        _title(axes, f"{rehearsal.burials[j]}: never found", theme)
-        return
+    wide, narrow = (_bands(one, horizon_s)[j] for one in (unsure, rehearsal))
+    for band, alpha in ((wide, 0.16), (narrow, 0.3)):
+        if band.p10 is not None:
+            latest = end_s if band.p90 is None else band.p90
+            axes.axvspan(
+                band.p10 / 60.0, latest / 60.0, color=token["straw"], alpha=alpha, linewidth=0, zorder=0.5
+            )
     edges = np.linspace(0.0, end_s / 60.0, 41)
     axes.hist(known, bins=edges.tolist(), color=PHASES["dig"], linewidth=0)
-    band = band_of(known)
-    assert band.p10 is not None
-    assert band.p50 is not None
-    assert band.p90 is not None
-    axes.axvspan(band.p10, band.p90, color=token["straw"], alpha=0.18, linewidth=0, zorder=0.5)
-    axes.axvline(band.p50, color=token["ember"], linewidth=1.5)
-    late = float(np.mean(rehearsal.failure[:, j] >= 0))
-    words = f"airway free: {band.p10:.0f} to {band.p90:.0f} min in eight of ten runs"
-    _title(axes, words + (f"; {100 * late:.0f} % never found" if late > 0.005 else ""), theme)
+    if narrow.p50 is not None:
+        axes.axvline(narrow.p50 / 60.0, color=token["ember"], linewidth=1.5)
+    late = not_freed(float(np.mean(airway <= horizon_s / 60.0)), horizon_s)
+    words = (
+        f"{rehearsal.burials[j]}: {eight_of_ten(wide.p10, wide.p90, horizon_s)}, {AS_SURE}",
+        f"{eight_of_ten(narrow.p10, narrow.p90, horizon_s)}, {AS_RUNS}",
+        late,
+    )
+    _title(axes, "\n".join(line for line in words if line), theme)
 
 
 def _title(axes: Axes, words: str, theme: Theme) -> None:
-    axes.set_title(words, loc="left", fontsize=9.5, color=TOKENS[theme]["ink"])
+    axes.set_title(words, loc="left", fontsize=8.5, color=TOKENS[theme]["ink"])
 
 
-def worth_chart(worth: Sequence[Worth], *, theme: Theme = "light") -> Figure:
-    """Return what helps most: survivors and minutes gained by each change, with one standard error."""
+def worth_chart(changes: Sequence[Worth], *, theme: Theme = "light") -> Figure:
+    """Return what helps most: survivors and minutes gained by each change, with one standard error.
+
+    Only changes whose help stands beyond two standard errors and whatever the constants are.
+    """
+    worth = [one for one in changes if one.counts and one.gain_minutes > 0.0]
     token = TOKENS[theme]
     drawn = figure(width_cm=24, height_cm=2.5 + 0.75 * len(worth), theme=theme)
     left, right = (dress(axes, theme=theme) for axes in drawn.subplots(1, 2, sharey=True))
@@ -166,7 +189,7 @@ def worth_chart(worth: Sequence[Worth], *, theme: Theme = "light") -> Figure:
         axes.set_xlabel(words)
         axes.locator_params(axis="x", nbins=5)
     left.set_yticks(rows, [w.change for w in worth], color=token["ink"])
-    _title(left, "What helps most: each change alone, the same runs and draws", theme)
+    _title(left, "What helps most: each change alone, the same runs and draws" if worth else NOTHING, theme)
     return drawn
 
 
@@ -175,9 +198,10 @@ def traces_chart(drill: Drill, runs: Mapping[str, tuple[Drill, Played]], *, them
 
     A run brings the drill it played, whose burials may lie elsewhere.
     """
-    columns = 1 if len(runs) == 1 else 2
+    columns = len(runs) if len(runs) <= 3 else 2
     lines = -(-len(runs) // columns)
-    drawn = figure(width_cm=11.0 * columns, height_cm=10.5 * lines, theme=theme)
+    wide_cm = 9.0 if columns == 3 else 11.0
+    drawn = figure(width_cm=wide_cm * columns, height_cm=(wide_cm - 0.5) * lines, theme=theme)
     grid = drawn.subplots(lines, columns, squeeze=False)
     xy = np.array(drill.site.boundary_m)
     pad = 0.08 * float(np.ptp(xy, axis=0).max())

@@ -20,7 +20,7 @@ from coldfield.records.copying import copy_sqlite
 from coldfield.records.ending import Running, empty_log
 from coldfield.records.faults import busy, in_words
 from coldfield.records.folder import Folder, Lock
-from coldfield.records.migrate import HEAD, migrate, revision
+from coldfield.records.migrate import HEAD, migrate, refuse_misfit, revision
 from coldfield.records.moments import stamp
 from coldfield.records.presence import check_integrity, missing, refuse_missing, refuse_other_files
 from coldfield.records.schema import APPLICATION_ID
@@ -322,6 +322,8 @@ def _make_ready(database: Database, folder: Folder, *, check: bool, alone: bool,
         found = revision(connection)
         if found is not None and check:
             check_integrity(connection)
+        if found == HEAD:
+            refuse_misfit(connection)
     if found is None and folder.copies():
         raise missing(folder)
     if found is None and not make:
@@ -354,6 +356,7 @@ def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": ADVISORY_LOCK + 1})
             if revision(connection) != HEAD:
                 migrate(connection)
+            refuse_misfit(connection)
     except BaseException:
         database.close()
         raise
@@ -412,8 +415,13 @@ def _migrate_sqlite(database: Database, folder: Folder) -> None:
     elif found != HEAD:
         kept = folder.kept_copy(f"migration-{HEAD}", database.now())
         copy_sqlite(folder.database, kept)
-        with database.change("migration") as connection:
-            _migrated(connection)
+        try:
+            with database.change("migration") as connection:
+                _migrated(connection)
+        except StoreTrouble:
+            # Nothing was changed, and the next try keeps a copy of its own.
+            kept.unlink(missing_ok=True)
+            raise
         log.warning("these records had schema %s and have %s now; kept from before: %s", found, HEAD, kept)
 
 

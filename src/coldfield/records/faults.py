@@ -58,6 +58,12 @@ _WORDS: dict[int, tuple[str, str]] = {
 }
 
 
+_NO_ROOM_BESIDE = frozenset(
+    (sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_SHMOPEN, sqlite3.SQLITE_IOERR_SHMMAP)
+)
+"""What SQLite says where its files beside the records find no room: of a file that it could read."""
+
+
 def damaged(detail: str) -> StoreTrouble:
     """Return the trouble of a file that fails its integrity check, with the first thing found."""
     return StoreTrouble(f"the records file is damaged ({detail}); {_RESTORE}", kind="damaged")
@@ -125,7 +131,9 @@ def trouble(error: BaseException) -> StoreTrouble | None:
     cause = error.orig if isinstance(error, DBAPIError) else error
     if isinstance(cause, sqlite3.Error):
         # The low byte is the primary code; the rest tells its variant.
-        kind, words = _WORDS.get(getattr(cause, "sqlite_errorcode", 0) & 0xFF, ("", ""))
+        code = getattr(cause, "sqlite_errorcode", 0)
+        code = sqlite3.SQLITE_FULL if code in _NO_ROOM_BESIDE else code & 0xFF
+        kind, words = _WORDS.get(code, ("", ""))
         return StoreTrouble(words, kind=kind) if kind else None
     if isinstance(error, DBAPIError):
         return _server_trouble(str(getattr(cause, "sqlstate", None) or ""), error)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -153,10 +153,11 @@ class Lock:
 
     def tell(self, who: str) -> None:
         """Write who holds the lock, for the message another process gets."""
-        self._file.seek(0)
-        self._file.truncate()
-        self._file.write(who + "\n")
-        self._file.flush()
+        # On a full disk nobody is told who it is; the lock is held all the same.
+        with suppress(OSError):
+            os.truncate(self._file.fileno(), 0)
+            os.lseek(self._file.fileno(), 0, os.SEEK_SET)
+            os.write(self._file.fileno(), f"{who}\n".encode())
 
     def release(self) -> None:
         """Let go."""

@@ -5,6 +5,7 @@ These forms are what the API takes and gives, what an import accepts and what an
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Annotated, Any, Literal
 
@@ -13,9 +14,10 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from coldfield.files import day_model
 from coldfield.files.drill_model import LINE, BurialId, BurialPart, DrillPart, ShortWords, SitePart
 from coldfield.files.drill_model import SearcherId as SearcherId
+from coldfield.files.faults import ID_PATTERN
 from coldfield.files.wording import Wording
 from coldfield.records.debrief_form import a_debrief, a_making
-from coldfield.records.moments import kept_moment, real_moment
+from coldfield.records.moments import MOMENT_PATTERN, kept_moment, real_moment
 
 MOST_SECONDS = 86_400.0
 MOST_TRACK_BYTES = 32_000_000
@@ -25,15 +27,20 @@ MOST_GRID_BYTES = 32_000_000
 """The largest file of an elevation grid that is kept, bytes. Setting."""
 
 
+_DAY = r"^(19[7-9]\d|20\d\d)-\d\d-\d\d$"
+
+
 def _real_date(value: str) -> str:
     try:
         date.fromisoformat(value)
     except ValueError:
         raise ValueError("must be a real date, such as 2026-02-14") from None
+    if not re.match(_DAY, value):
+        raise ValueError("must be a date from 1970 to 2099, such as 2026-02-14")
     return value
 
 
-RecordId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"), Wording.RECORD]
+RecordId = Annotated[str, Field(pattern=ID_PATTERN), Wording.RECORD]
 """Made by whoever creates the record; a random UUID does well."""
 
 _MAYBE_LINE = r"^[^\x00-\x1f\x7f]*$"
@@ -50,10 +57,7 @@ Sha256 = Annotated[str, Field(pattern=_SHA256), Wording.CODE]
 Document = Annotated[dict[str, Any], Wording.ANYTHING]
 Moment = Annotated[
     str,
-    Field(
-        pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$",
-        json_schema_extra={"format": "date-time"},
-    ),
+    Field(json_schema_extra={"format": "date-time", "pattern": MOMENT_PATTERN}),
     Wording.CODE,
     AfterValidator(real_moment),
 ]
@@ -69,7 +73,7 @@ Stamp = Annotated[
 
 Day = Annotated[
     str,
-    Field(pattern=r"^(19[7-9]\d|20\d\d)-\d\d-\d\d$", json_schema_extra={"format": "date"}),
+    Field(json_schema_extra={"format": "date", "pattern": _DAY}),
     Wording.CODE,
     AfterValidator(_real_date),
 ]
@@ -290,6 +294,13 @@ class DebriefRecord(Form):
     run_id: RecordId
     made_by: Annotated[Document, AfterValidator(a_making)]
     document: Annotated[Document, AfterValidator(a_debrief)]
+
+    @model_validator(mode="after")
+    def _one_model(self) -> DebriefRecord:
+        told, made = (part.get("model_version") for part in (self.document, self.made_by))
+        if told != made:
+            raise ValueError("made_by.model_version: must be the one of the document")
+        return self
 
 
 class Phone(Form):

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, select, tuple_
 
 from coldfield.errors import UnknownRecord
 from coldfield.records import schema
-from coldfield.records.phases import newest_debriefs, phases_of
+from coldfield.records.phases import newest_debriefs, of_another_model, phases_of
 
 MOST_LISTED = 200
 
@@ -21,7 +21,8 @@ def person_history(
     Each has run_id, held_utc, run, simulated, drill, drill_version, course_id, day_id, searcher and
     `seconds`: for each burial ('' where none is named) and split of that searcher its seconds from
     the alarm, null where the run has no alarm to count from. `debrief_id` is the run's newest debrief,
-    null without one, and `phases` tells from it for each burial how many seconds each phase took.
+    null without one, and `phases` tells from it for each burial how many seconds each phase took;
+    `older_model` tells that another model worked them out.
 
     Parameters
     ----------
@@ -48,10 +49,12 @@ def person_history(
     splits = splits_of(connection, runs)
     debriefs = newest_debriefs(connection, runs)
     phases = phases_of(connection, debriefs.values())
+    older = of_another_model(connection, debriefs.values())
     for entry in entries:
         entry["seconds"] = seconds_since_alarm(splits.get(entry["run_id"], []), entry["searcher"])
         entry["debrief_id"] = debriefs.get(entry["run_id"])
         entry["phases"] = phases.get((str(entry["debrief_id"]), entry["searcher"]), {})
+        entry["older_model"] = entry["debrief_id"] in older
     return entries
 
 

@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, inspect, text
-from sqlalchemy.exc import OperationalError, ProgrammingError
+from sqlalchemy import Connection, create_engine, inspect, text
+from sqlalchemy.exc import DBAPIError, OperationalError, ProgrammingError
 
 from coldfield.errors import StoreTrouble
+from coldfield.records.faults import trouble
+from coldfield.records.schema import metadata
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -74,7 +76,7 @@ def known(found: Sequence[object], what: str) -> str:
             )
         if any(FOLDER.glob(f"versions/{number}_*.py")):
             return number
-    said = ", ".join(str(one)[:20] for one in found) or "none"
+    said = ", ".join(_printable(str(one)[:20]) for one in found) or "none"
     raise StoreTrouble(
         f"{what} cannot be used: their schema number must be one from 0001 to {HEAD}, not: {said}; nothing "
         "was changed; restore a backup",
@@ -82,8 +84,81 @@ def known(found: Sequence[object], what: str) -> str:
     )
 
 
-def migrate(connection: Connection, *, to: str = "head") -> None:
-    """Bring a database to a migration within the caller's transaction."""
+def _printable(text: str) -> str:
+    return text if text.isprintable() else ascii(text)
+
+
+def migrate(connection: Connection, *, to: str = "head", what: str = "these records") -> None:
+    """Bring a database to a migration within the caller's transaction.
+
+    Raises
+    ------
+    StoreTrouble
+        If its tables are not those of the schema that it names; the transaction is to be undone.
+    """
+    before = revision(connection)
+    try:
+        _migrate(connection, to)
+    except DBAPIError as error:
+        if trouble(error) is not None:
+            raise
+        raise _misfit(what, before, str(error.orig).partition("\n")[0][:80]) from error
+
+
+def refuse_misfit(connection: Connection, what: str = "these records") -> None:
+    """Refuse a database that names the newest schema and lacks a table or a column of it.
+
+    Raises
+    ------
+    StoreTrouble
+        With the first that is missing.
+    """
+    found = inspect(connection).get_multi_columns()
+    columns = {table: {one["name"] for one in listed} for (_, table), listed in found.items()}
+    for table in metadata.sorted_tables:
+        for column in table.c:
+            if column.name not in columns.get(table.name, ()):
+                raise _misfit(what, HEAD, f"no {table.name}.{column.name}")
+
+
+def try_out(tables: Sequence[str], number: str, what: str) -> None:
+    """Migrate a database's tables, made anew without their rows, and look whether they are ours then.
+
+    Parameters
+    ----------
+    tables : sequence of str
+        The statements that make its tables and indexes, as SQLite keeps them.
+    number : str
+        The schema that it names.
+    what : str
+        The database, for the message.
+
+    Raises
+    ------
+    StoreTrouble
+        If its tables are not those of the schema that it names.
+    """
+    engine = create_engine("sqlite://")
+    try:
+        with engine.begin() as connection:
+            for statement in tables:
+                connection.exec_driver_sql(statement)
+            connection.execute(text("INSERT INTO alembic_version VALUES (:number)"), {"number": number})
+            migrate(connection, what=what)
+            refuse_misfit(connection, what)
+    finally:
+        engine.dispose()
+
+
+def _misfit(what: str, number: str | None, said: str) -> StoreTrouble:
+    return StoreTrouble(
+        f"{what} cannot be used: their tables are not those of the schema {number} that they name ({said}); "
+        "nothing was changed; restore a backup",
+        kind="damaged",
+    )
+
+
+def _migrate(connection: Connection, to: str) -> None:
     from alembic.runtime.environment import EnvironmentContext
     from alembic.script import ScriptDirectory
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 
 FIRST, LAST = "1970-01-01T00:00:00.000Z", "2099-12-31T23:59:59.999Z"
 """The earliest and the latest moment that a record may name."""
+
+MOMENT_PATTERN = r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$"
+"""How a moment is written, for who sends one."""
 
 
 def stamp(moment: datetime) -> str:
@@ -41,6 +45,8 @@ def real_moment(text: str) -> str:
         raise ValueError("must be a real moment, such as 2026-02-14T10:30:00+01:00") from None
     if moment.tzinfo is None:
         raise ValueError("must name its zone, such as 2026-02-14T10:30:00+01:00 or ...Z")
+    if not re.match(MOMENT_PATTERN, text):
+        raise ValueError("must be a moment from 1970 to 2099, such as 2026-02-14T10:30:00+01:00")
     try:
         kept = stamp(moment)
     except OverflowError:

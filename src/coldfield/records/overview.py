@@ -12,7 +12,7 @@ from coldfield.records import schema
 from coldfield.records.history import seconds_since_alarm, splits_of
 from coldfield.records.kinds import KINDS, kind_of
 from coldfield.records.parts import ground_sketches, read
-from coldfield.records.phases import newest_debriefs
+from coldfield.records.phases import newest_debriefs, of_another_model
 
 COUNTED = ("people", "kit", "sites", "courses", "drills", "runs")
 MOST_COUNTED = 10_000
@@ -185,9 +185,11 @@ def _told_runs(connection: Connection, query: Select[Any]) -> list[dict[str, Any
     read(connection, KINDS["runs"], runs, whole=False)
     names = _names(connection, [who["person_id"] for one in runs for who in one["searchers"]])
     debriefs, splits = newest_debriefs(connection, ids), splits_of(connection, ids)
+    older = of_another_model(connection, debriefs.values())
     for one in runs:
         one["searchers"] = [{**who, "name": names.get(who["person_id"])} for who in one["searchers"]]
         one["debrief_id"] = debriefs.get(one["id"])
+        one["older_model"] = one["debrief_id"] in older
         one["airway_clear_s"] = _last_airway_s(splits.get(one["id"], []))
     return runs
 

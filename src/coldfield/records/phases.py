@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, insert, select
 
 from coldfield.records import schema
+from coldfield.rescue import is_this_model
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
 MOST_ROWS = 5_000
@@ -78,6 +79,18 @@ def newest_debriefs(connection: Connection, runs: Iterable[str]) -> dict[str, st
         .order_by(debrief.c.run_id, debrief.c.created_utc, debrief.c.id)
     )
     return {row.run_id: row.id for row in connection.execute(query)}
+
+
+def of_another_model(connection: Connection, debriefs: Iterable[str]) -> set[str]:
+    """Return those of some debriefs that another model of rehearsals worked out."""
+    wanted = list(debriefs)
+    if not wanted:
+        return set()
+    debrief = schema.debrief
+    query = select(debrief.c.id, debrief.c.made_by).where(debrief.c.id.in_(wanted))
+    return {
+        row.id for row in connection.execute(query) if not is_this_model(row.made_by.get("model_version"))
+    }
 
 
 def phases_of(

@@ -34,6 +34,9 @@ class Purpose(IntEnum):
     SNOW = 9
     STRAY = 10
     POSITION = 11
+    CONSTANT = 12
+    PERSON = 13
+    BODY = 14
 
 
 class Draws:

@@ -13,7 +13,7 @@ from coldfield.rescue.rehearsal import Band, Rehearsal, band_of
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllClear:
-    """When the last airway is free: over the runs that found everybody, and their share of all runs."""
+    """When the last airway is free, over all runs, and the share of those that found everybody."""
 
     seconds: Band
     fraction: float
@@ -24,7 +24,7 @@ def all_clear(rehearsal: Rehearsal, *, horizon_s: float) -> AllClear:
     """Return when every airway is free; a run that leaves somebody unfound never gets there."""
     last = np.max(rehearsal.column("airway"), axis=1)
     return AllClear(
-        seconds=band_of(last),
+        seconds=band_of(np.where(np.isnan(last), np.inf, last)),
         fraction=float(np.mean(~np.isnan(last))),
         by_minute=free_by_minute(last, horizon_s=horizon_s),
     )

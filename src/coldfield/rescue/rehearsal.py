@@ -76,6 +76,10 @@ class Rehearsal:
         phases = (turn, fine - turn, lowest - fine, strike - start, airway - strike)
         return {name: np.where(found, value, np.nan) for name, value in zip(PHASES, phases, strict=True)}
 
+    def or_never(self, seconds: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return times of shape (runs, burials) with inf for every burial that a run left unfound."""
+        return np.where(self.failure >= 0, np.inf, seconds)
+
     def survival(self, curve: Curve = DEFAULT) -> NDArray[np.float64]:
         """Return the chance of survival of each burial in each run, shape (runs, burials).
 
@@ -134,7 +138,7 @@ def rehearse(
         drills = [drill]
     if compiled:
         ready = prepared or prepare(drills[0], lanes, second=second, settings=settings)
-        moments, failure, finder = _compiled(ready, drills, seed, first_run, last_run)
+        moments, failure, finder = _compiled(ready, drills, settings, seed, first_run, last_run)
     else:
         moments, failure, finder = _plain(drills, lanes, second, settings, seed, first_run, last_run)
     # To the microsecond, so that both programs print the same digits.
@@ -187,7 +191,18 @@ def prepare(
     return packed(drill, lanes, second, settings)
 
 
-def _compiled(prepared: object, drills: list[Drill], seed: int, first: int, last: int) -> _Arrays:
+def prepared_again(prepared: object, drill: Drill, *, settings: Settings) -> object:
+    """Return what `prepare` made for the same drill with other skills and other settings."""
+    from coldfield.rescue.kernel.layout import Fixed
+    from coldfield.rescue.kernel.runs import with_constants
+
+    assert isinstance(prepared, Fixed)
+    return with_constants(prepared, drill, settings)
+
+
+def _compiled(
+    prepared: object, drills: list[Drill], settings: Settings, seed: int, first: int, last: int
+) -> _Arrays:
     from coldfield.rescue.kernel.layout import Fixed
     from coldfield.rescue.kernel.runs import play_runs, with_burials
 
@@ -197,8 +212,8 @@ def _compiled(prepared: object, drills: list[Drill], seed: int, first: int, last
         parts = [play_runs(fixed, seed=seed, first_run=first, last_run=last)]
     else:
         parts = [
-            play_runs(with_burials(fixed, made), seed=seed, first_run=first + k, last_run=first + k + 1)
-            for k, made in enumerate(drills)
+            play_runs(with_burials(fixed, made, settings), seed=seed, first_run=run, last_run=run + 1)
+            for run, made in enumerate(drills, first)
         ]
     return (
         np.concatenate([p.moments_s for p in parts]),
@@ -233,39 +248,60 @@ def joined(parts: Sequence[Rehearsal]) -> Rehearsal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Band:
-    """How a time spreads over the runs: nine of ten lie below `p90`, nine of ten from `p05` to `p95`.
+    """How a time spreads over all runs: eight of ten from `p10` to `p90`, nine of ten by `p90`.
 
-    None where no run has it.
+    A run that never got there counts as later than every other one, so a quantile is None where more
+    runs fail than lie above it. `mean` is None where any run failed.
     """
 
-    p05: float | None
     p10: float | None
     p50: float | None
     p90: float | None
-    p95: float | None
     mean: float | None
 
 
 def band_of(values: NDArray[np.float64]) -> Band:
-    """Return the band of an array, nan left out.
+    """Return the band of an array: inf counts as later than everything, nan is left out.
 
     Examples
     --------
     >>> band_of(np.array([60.0, 90.0, np.nan, 120.0])).p50
     90.0
+    >>> band_of(np.array([60.0, 90.0, np.inf, np.inf])).p90 is None
+    True
     """
-    known = values[~np.isnan(values)]
-    if known.size == 0:
-        return Band(p05=None, p10=None, p50=None, p90=None, p95=None, mean=None)
-    p05, p10, p50, p90, p95 = np.percentile(known, [5, 10, 50, 90, 95]).tolist()
-    return Band(p05=p05, p10=p10, p50=p50, p90=p90, p95=p95, mean=float(np.mean(known)))
+    known = np.sort(values[~np.isnan(values)])
+    p10, p50, p90 = (quantile(known, share) for share in (0.1, 0.5, 0.9))
+    late = known.size == 0 or bool(np.isinf(known[-1]))
+    return Band(p10=p10, p50=p50, p90=p90, mean=None if late else float(np.mean(known)))
+
+
+def quantile(ordered: NDArray[np.float64], share: float) -> float | None:
+    """Return a quantile of sorted values, linear between two of them; None where it is inf or nothing.
+
+    Examples
+    --------
+    >>> quantile(np.array([1.0, 2.0, np.inf]), 0.5), quantile(np.array([1.0, 2.0, np.inf]), 0.75)
+    (2.0, None)
+    """
+    if ordered.size == 0:
+        return None
+    place = share * (ordered.size - 1)
+    k = min(int(place), ordered.size - 2) if ordered.size > 1 else 0
+    low = float(ordered[k])
+    if place == k:
+        return low if np.isfinite(low) else None
+    high = float(ordered[k + 1])
+    return low + (high - low) * (place - k) if np.isfinite(high) else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BurialOutcome:
     """What a rehearsal says about one burial.
 
-    `seconds` has a band per phase, and one of the airway since the alarm, over runs that found it.
+    `seconds` has a band per phase, and one of the airway since the alarm, over all runs: in one that
+    did not find it no phase came to its end. A burial struck by a probe line has no coarse and no fine
+    search; such runs are left out of these two.
     `not_found` maps each reason to its share of all runs. `survival` is by the default curve over
     all runs; `survival_by_curve` shows what the choice of curve does.
     """
@@ -291,13 +327,13 @@ class Outcome:
 
 def outcome(rehearsal: Rehearsal) -> Outcome:
     """Sum a rehearsal up, always in the order of the runs."""
-    durations = rehearsal.durations_s()
+    durations = {**rehearsal.durations_s(), "airway": rehearsal.column("airway")}
+    durations = {phase: rehearsal.or_never(values) for phase, values in durations.items()}
     alive = rehearsal.survival()
     by_curve = {name: rehearsal.survival(curve) for name, curve in CURVES.items()}
     burials = []
     for j, name in enumerate(rehearsal.burials):
         seconds = {phase: band_of(values[:, j]) for phase, values in durations.items()}
-        seconds["airway"] = band_of(rehearsal.column("airway")[:, j])
         failure = rehearsal.failure[:, j]
         reasons = {
             reason: float(np.mean(failure == k)) for k, reason in enumerate(NOT_FOUND) if (failure == k).any()

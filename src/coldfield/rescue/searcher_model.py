@@ -6,7 +6,8 @@ the same model; the tests hold the two to equal events. ``docs/rehearsal.md`` de
 
 from __future__ import annotations
 
-from math import exp, inf, isnan
+from dataclasses import replace
+from math import inf, isnan, tan
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from coldfield.rescue.played import BurialTimes, Played, Trace
 from coldfield.rescue.reference import crew
 from coldfield.rescue.reference.chase import coarse_pulse, fine_pulse, probe_timer, search_pulse
 from coldfield.rescue.reference.ear import Ear
+from coldfield.rescue.reference.person import drawn_skill
 from coldfield.rescue.reference.world import SEARCHING, Buried, Mode, Person, Snow, Way, World, sources_of_run
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.search.pace import TRAVEL_FACTOR
@@ -97,7 +99,9 @@ def _world(
     buried = []
     for j, burial in enumerate(drill.burials):
         x, y = snow.lay(burial.position_m)
-        buried.append(Buried(j, burial, x, y))
+        u, v, _, _ = draws.four(Purpose.BODY, source=j)
+        lean = tan(settings.body_tilt_rad * normal(u, v))
+        buried.append(Buried(j, burial, x, y, lean=lean))
     areas, ground = ground_before_m2(drill.site, [b.position_m for b in drill.burials])
     world = World(
         drill=drill,
@@ -127,16 +131,18 @@ def _person(drill: Drill, snow: Snow, settings: Settings, draws: Draws, s: int) 
     check_skill(noun.skill)
     ear = Ear(noun.receiver, drill.conditions.noise_rise_db, definite=settings.definite)
     x, y = snow.lay(drill.site.entry_m)
-    u, v, w, _ = draws.four(Purpose.START, searcher=s)
+    u, _, _, _ = draws.four(Purpose.START, searcher=s)
+    noun = replace(noun, skill=drawn_skill(noun, settings, draws, s))
     person = Person(s, noun, ear, x, y)
-    person.timer_s = noun.skill.reaction_s * exp(settings.reaction_spread * normal(u, v))
-    person.left_on = w < noun.skill.left_on_fraction
+    person.timer_s = noun.skill.reaction_s
+    person.gear_off = drill.conditions.travel == "on foot"
+    person.left_on = u < noun.skill.left_on_fraction
     return person
 
 
 def _marks(draws: Draws, person: Person, j: int) -> bool:
-    u = draws.four(Purpose.MARK, searcher=person.index, source=j)[0]
-    return person.noun.receiver.marking and u < person.noun.skill.marking_fraction
+    u, v, _, _ = draws.four(Purpose.MARK, searcher=person.index, source=j)
+    return u < person.noun.skill.marking_fraction and v < person.noun.receiver.marking
 
 
 def _ways(drill: Drill, snow: Snow, lanes: LanesLike, second: LanesLike | None) -> list[Way]:

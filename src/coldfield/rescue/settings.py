@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import radians
 
+from coldfield.rescue.digging import DIGGING, Digging
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
@@ -16,8 +18,6 @@ class Settings:
     ----------
     horizon_s : float
         Search ends here; what is not struck by then is not found. Digging goes on. Setting.
-    reaction_spread : float
-        Deviation of the logarithm of the reaction time. Setting.
     back_after_pulses, lost_after_pulses : int
         Pulses missed in a row after which a searcher turns back to where the signal was better, and
         after which it counts as lost. Settings.
@@ -41,12 +41,21 @@ class Settings:
         A leg of the cross ends when the reading is so much above the lowest, or at this length.
         Settings.
     fine_attempts : int
-        Rounds of fine search and spiral before the probe is called too short. Setting.
+        Rounds of fine search and spiral before the probe is called too short; with no longer one there,
+        people dig at the lowest reading. Setting.
+    look_s, look_pace : float
+        With one antenna the set is turned to find the direction: so much longer at each stop, and
+        coarse search at this share of the pace. Settings.
+    gear_off_s : float
+        Taking off skis or snowshoes before the first fine search. Setting.
     spiral_step_m, spiral_radius_m : float
         25 cm between holes; a spiral of 1.5 m has missed the person inside it (Genswein,
         bergundsteigen; second-hand).
     person_length_m, person_width_m, sack_radius_m : float
         What a probe can hit, seen from above; the set lies in the middle. Settings.
+    person_thickness_m, body_tilt_rad : float
+        A probe strikes anything of a body so thick, that lies tilted end to end with this deviation. A
+        sack is as thick as its radius. Settings.
     circles_m : tuple of float
         Radii walked round a found set that could not be marked: 3, 6, 9 m (second-hand).
     fallback_s : float
@@ -66,12 +75,13 @@ class Settings:
         Coarse line, 75 x 70 cm, one hole a step: 0.76 (ISSW 1996, seen); older: 0.70.
     line_first_depth_m : float
         First pass 1.5 m deep (ICAR AVA-REC0011, 2015), later ones the probe's length.
+    digging : Digging
+        Constants of digging.
     definite : bool
         True: a pulse is heard exactly when its amplitude reaches the threshold. False: by chance.
     """
 
     horizon_s: float = 3600.0
-    reaction_spread: float = 0.3
     back_after_pulses: int = 4
     lost_after_pulses: int = 8
     turn_about_share: float = 0.1
@@ -88,12 +98,17 @@ class Settings:
     coarse_limit_s: float = 300.0
     fine_rise_m: float = 0.15
     fine_leg_m: float = 3.0
-    fine_attempts: int = 3
+    fine_attempts: int = 2
+    look_s: float = 4.0
+    look_pace: float = 0.6
+    gear_off_s: float = 12.0
     spiral_step_m: float = 0.25
     spiral_radius_m: float = 1.5
     person_length_m: float = 1.7
     person_width_m: float = 0.45
     sack_radius_m: float = 0.35
+    person_thickness_m: float = 0.25
+    body_tilt_rad: float = radians(12.0)
     circles_m: tuple[float, float, float] = (3.0, 6.0, 9.0)
     fallback_s: float = 120.0
     stray_field_at_10m_a_per_m: float = 1.0e-6
@@ -103,8 +118,27 @@ class Settings:
     line_rate_m2_s: float = 1.0e4 / (4 * 3600.0 * 20)
     line_pod: float = 0.76
     line_first_depth_m: float = 1.5
+    digging: Digging = DIGGING
     definite: bool = False
 
 
 SETTINGS = Settings()
 """The values used where nothing else is said."""
+
+UNSURE_SETTINGS: dict[str, float] = {
+    "turn_about_above_m": 1.3,
+    "near_reading_m": 1.2,
+    "fine_reading_m": 1.3,
+    "past_lowest_m": 1.5,
+    "fine_rise_m": 1.5,
+    "fine_leg_m": 1.3,
+    "person_length_m": 1.15,
+    "person_width_m": 1.25,
+    "person_thickness_m": 1.3,
+    "body_tilt_rad": 1.5,
+    "look_s": 1.5,
+    "look_pace": 1.3,
+    "gear_off_s": 1.5,
+    "line_rate_m2_s": 2.0,
+}
+"""Settings whose values are unsure, each to within this factor. The factors are settings too."""

@@ -18,8 +18,20 @@ FASTER = 0.8
 LONG_PROBE_M = 3.2
 """A longer probe. Setting; sold lengths run from about 2 to over 3 m (common practice)."""
 
+BEYOND = 2.0
+"""A change counts beyond so many standard errors of its own simulation. Common practice."""
+
+SAME_SIGN = 0.8
+"""A change counts where its sign is the same in so large a share of the draws of the constants. Setting."""
+
+DRAWS = 40
+"""So many draws of the constants show how often a change helps. Setting."""
+
 WIDER = 1.2
 """'Wider' and 'narrower' strips are times and divided by 1.2. Setting."""
+
+WIDER_STRIPS, NARROWER_STRIPS = "strips 20 % wider", "strips narrower by a sixth"
+"""Two changes that cannot both help."""
 
 _PHASES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("signal search 20 % faster", ("signal_speed_m_s",), ("reaction_s",)),
@@ -47,6 +59,10 @@ class Worth:
 
     Minutes are those to the airway, on average over the burials; one not found, or freed after the
     horizon, counts as the horizon.
+
+    `helps_share` is the share of draws of the constants in which the change saves minutes; None where
+    constants were not drawn. `counts`: the minutes are beyond `BEYOND` standard errors, and their sign
+    is the same in at least `SAME_SIGN` of the draws. What does not count is not to be told as a help.
     """
 
     change: str
@@ -54,6 +70,8 @@ class Worth:
     standard_error: float
     gain_minutes: float
     minutes_standard_error: float
+    helps_share: float | None = None
+    counts: bool = True
 
 
 def changes(drill: Drill, settings: Settings) -> list[Change]:
@@ -69,12 +87,10 @@ def changes(drill: Drill, settings: Settings) -> list[Change]:
     ]
     found += _gear(drill, settings)
     found.append(Change(name="one more searcher", drill=_one_more(drill), settings=settings, replan=True))
-    found.append(
-        Change(name="strips 20 % wider", drill=drill, settings=settings, width_factor=WIDER, replan=True)
-    )
+    found.append(Change(name=WIDER_STRIPS, drill=drill, settings=settings, width_factor=WIDER, replan=True))
     found.append(
         Change(
-            name="strips narrower by a sixth",
+            name=NARROWER_STRIPS,
             drill=drill,
             settings=settings,
             width_factor=1.0 / WIDER,
@@ -106,7 +122,7 @@ def _gear(drill: Drill, settings: Settings) -> list[Change]:
 def _habits(drill: Drill, settings: Settings) -> list[Change]:
     def marks(searcher: Searcher) -> Searcher:
         skill = replace(searcher.skill, marking_fraction=1.0)
-        return replace(searcher, skill=skill, receiver=replace(searcher.receiver, marking=True))
+        return replace(searcher, skill=skill, receiver=replace(searcher.receiver, marking=1.0))
 
     off = _everyone(drill, lambda skill: replace(skill, left_on_fraction=0.0))
     one = replace(settings, searchers_per_missing_set=1)
@@ -143,26 +159,62 @@ def _one_more(drill: Drill) -> Drill:
     return replace(drill, searchers=(*drill.searchers, replace(drill.searchers[-1], id=name, name=name)))
 
 
-def worth_of(change: str, before: Rehearsal, after: Rehearsal, *, horizon_s: float) -> Worth:
+def worth_of(
+    change: str,
+    before: Rehearsal,
+    after: Rehearsal,
+    *,
+    horizon_s: float,
+    drawn: tuple[Rehearsal, Rehearsal] | None = None,
+    block_runs: int = 1,
+) -> Worth:
     """Compare two rehearsals of the same runs and seed, run by run.
+
+    Parameters
+    ----------
+    before, after : Rehearsal
+        With the constants at their middles.
+    horizon_s : float
+        A burial not found, or freed later, counts as freed then.
+    drawn : pair of Rehearsal, optional
+        Before and after with the constants drawn too, anew for each `block_runs` runs.
 
     Raises
     ------
     ValueError
-        If the two did not play the same runs of the same seed.
+        If two did not play the same runs of the same seed.
     """
-    same = (before.seed, before.first_run, before.last_run) == (after.seed, after.first_run, after.last_run)
-    if not same:
-        raise ValueError("worth needs the same runs of the same seed before and after the change")
     alive = after.survival().sum(axis=1) - before.survival().sum(axis=1)
-    sooner = (_minutes(before, horizon_s) - _minutes(after, horizon_s)).mean(axis=1)
+    sooner = _sooner(before, after, horizon_s)
+    gain, error = float(sooner.mean()), _standard_error(sooner)
+    helps = None
+    if drawn is not None:
+        each = _sooner(*drawn, horizon_s)
+        helps = float(np.mean([part.mean() > 0.0 for part in _blocks(each, block_runs)]))
+    counts = abs(gain) > BEYOND * error
+    if helps is not None:
+        counts = counts and (helps if gain > 0.0 else 1.0 - helps) >= SAME_SIGN
     return Worth(
         change=change,
         gain_survivors=float(alive.mean()),
         standard_error=_standard_error(alive),
-        gain_minutes=float(sooner.mean()),
-        minutes_standard_error=_standard_error(sooner),
+        gain_minutes=gain,
+        minutes_standard_error=error,
+        helps_share=helps,
+        counts=counts,
     )
+
+
+def _sooner(before: Rehearsal, after: Rehearsal, horizon_s: float) -> NDArray[np.float64]:
+    """Return the minutes saved in each run, on average over the burials."""
+    same = (before.seed, before.first_run, before.last_run) == (after.seed, after.first_run, after.last_run)
+    if not same:
+        raise ValueError("worth needs the same runs of the same seed before and after the change")
+    return np.asarray((_minutes(before, horizon_s) - _minutes(after, horizon_s)).mean(axis=1))
+
+
+def _blocks(values: NDArray[np.float64], size: int) -> list[NDArray[np.float64]]:
+    return [values[k : k + size] for k in range(0, len(values), size)]
 
 
 def _minutes(rehearsal: Rehearsal, horizon_s: float) -> NDArray[np.float64]:
@@ -175,5 +227,12 @@ def _standard_error(values: NDArray[np.float64]) -> float:
 
 
 def sorted_worth(worth: Sequence[Worth]) -> tuple[Worth, ...]:
-    """Return what helps most first; equal survivors: more minutes first, then by name."""
-    return tuple(sorted(worth, key=lambda w: (-w.gain_survivors, -w.gain_minutes, w.change)))
+    """Return what helps most first; equal survivors: more minutes first, then by name.
+
+    Of wider and narrower strips at most the better one counts as a help.
+    """
+    ordered = sorted(worth, key=lambda w: (-w.gain_survivors, -w.gain_minutes, w.change))
+    strips = [w for w in ordered if w.change in (WIDER_STRIPS, NARROWER_STRIPS)]
+    helping = [w for w in strips if w.counts and w.gain_minutes > 0.0]
+    less = min(helping, key=lambda w: w.gain_minutes) if len(helping) > 1 else None
+    return tuple(replace(w, counts=False) if w is less else w for w in ordered)

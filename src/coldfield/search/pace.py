@@ -13,8 +13,9 @@ FASTEST_RISE = -0.05
 OFF_PATH_FACTOR = 0.6
 """Tobler's factor for walking off a path, for those whose level speed was measured on one."""
 
-TRAVEL_FACTOR: dict[Travel, float] = {"on foot": 1.0, "on ski": 1.0, "on snowshoe": 0.9}
-"""Level speed by way of travel, over that on foot on the same snow. Settings, no source."""
+TRAVEL_FACTOR: dict[Travel, float] = {"on foot": 1.0, "on ski": 1.15, "on snowshoe": 0.9}
+"""Level speed by way of travel, over that on foot on the same snow: skis glide and sink in less, snowshoes
+are slower on debris. Settings, no source. Rehearsals add the time to take them off."""
 
 
 def tobler_speed_m_s(rise_per_m: ArrayLike) -> NDArray[np.float64]:

@@ -23,9 +23,8 @@ from coldfield.errors import (
     StoreTrouble,
     UnknownRecord,
 )
-from coldfield.files.drill_json import drill_faults
-from coldfield.files.drill_model import FORMAT
-from coldfield.files.faults import fault_words
+from coldfield.files.drill_json import drill_faults, is_drill_file
+from coldfield.files.faults import ID_PATTERN, fault_words
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -177,7 +176,7 @@ def _flat(routes: Iterable[BaseRoute]) -> Iterator[BaseRoute]:
 def body_faults(error: RequestValidationError) -> list[str]:
     """Return one line for each fault of a request; those of a drill in it as its file would have them."""
     body = error.body if isinstance(error.body, dict) else {}
-    drills = [key for key, value in body.items() if isinstance(value, dict) and value.get("format") == FORMAT]
+    drills = [key for key, value in body.items() if is_drill_file(value)]
     own = [detail for detail in error.errors() if not set(drills) & set(detail["loc"][1:2])]
     return [
         *map(fault_line, own),
@@ -191,4 +190,5 @@ def fault_line(detail: ErrorDetails) -> str:
     place = ""
     for part in loc:
         place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
-    return f"{place}: {_PLAIN.get(detail['type']) or fault_words(detail, loc)}"
+    plain = None if detail.get("ctx", {}).get("pattern") == ID_PATTERN else _PLAIN.get(detail["type"])
+    return f"{place}: {plain or fault_words(detail, loc)}"

@@ -1,7 +1,7 @@
 /** Bring a day file of the clock into the records; what finds no run waits until a person says where it belongs. */
 import { askRaw } from '../../api/client'
 import { queryOf } from '../../api/query'
-import type { SchemaDayFileTaken, SchemaDayTaken } from '../../api/schema'
+import type { SchemaDayFileTaken, SchemaDayJoined, SchemaDayTaken } from '../../api/schema'
 import { tell } from '../../records/tabs'
 import { say } from '../../words'
 import { notices } from '../notices.svelte'
@@ -10,6 +10,14 @@ import { go } from '../router.svelte'
 export interface Waiting {
   file: File
   entry: SchemaDayTaken
+}
+
+/** A run here, or a drill of which a new one is made. */
+export type Target = { run: string } | { drill: string }
+/** The phone's names with the drill's. */
+export interface Same {
+  burials: Record<string, string>
+  searchers: Record<string, string>
 }
 
 class DayBack {
@@ -26,13 +34,20 @@ class DayBack {
     const waits = taken.runs.filter((entry) => entry.waits === 'drill')
     this.waiting = [...this.waiting.filter((one) => !waits.some(({ of }) => of === one.entry.of)), ...waits.map((entry) => ({ file, entry }))]
     const run = taken.runs.find(({ id }) => id !== null)
-    if (waits.length || !run) go('/runs')
-    else go(`/runs/${run.id}?step=splits`)
+    if (!waits.length && run) go(`/runs/${run.id}?step=splits`)
+    else if (!waits.length && taken.checks.some(({ id }) => id !== null)) go('/kit?checks=1')
+    else go('/runs')
+  }
+
+  /** Ask which burial would be which; nothing is kept. */
+  async look({ file, entry }: Waiting, to: Target): Promise<SchemaDayJoined | null> {
+    const taken = await this.post(file, { of: entry.of, look: 'true', ...to })
+    return taken.runs[0]?.joined ?? null
   }
 
   /** Say where a waiting run belongs. */
-  async join({ file, entry }: Waiting, to: { run?: string; drill?: string }): Promise<void> {
-    const taken = await this.send(file, { of: entry.of, ...to })
+  async join({ file, entry }: Waiting, to: Target, same: Same): Promise<void> {
+    const taken = await this.send(file, { of: entry.of, same: JSON.stringify(same), ...to })
     const run = taken.runs.find(({ of }) => of === entry.of)
     this.waiting = this.waiting.filter((one) => one.entry.of !== entry.of)
     if (run?.id) go(`/runs/${run.id}?step=splits`)
@@ -43,15 +58,19 @@ class DayBack {
   }
 
   private async send(file: File, to: Record<string, string>): Promise<SchemaDayFileTaken> {
-    const query = queryOf({ file_name: file.name.slice(-120) || 'day.txt', ...to })
-    const answer = await askRaw(`/api/day-file?${query}`, { method: 'POST', body: file })
-    const taken = (await answer.json()) as SchemaDayFileTaken
+    const taken = await this.post(file, to)
     this.faults = taken.faults
     this.times++
     for (const { id } of taken.runs) if (id) tell('runs', id)
     const sum = (key: 'kept' | 'there'): number => [...taken.runs, ...taken.checks].reduce((n, one) => n + one[key], 0)
     notices.say(say('day.taken', { file: file.name, kept: sum('kept'), there: sum('there') }))
     return taken
+  }
+
+  private async post(file: File, to: Record<string, string>): Promise<SchemaDayFileTaken> {
+    const query = queryOf({ file_name: file.name.slice(-120) || 'day.txt', ...to })
+    const answer = await askRaw(`/api/day-file?${query}`, { method: 'POST', body: file })
+    return (await answer.json()) as SchemaDayFileTaken
   }
 }
 

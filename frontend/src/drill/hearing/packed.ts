@@ -26,6 +26,8 @@ export interface HearingMap {
   /** How many searchers the group has. */
   searchers: number
   height_m: number | null
+  /** Whether the receiver shows a line; one antenna has none. */
+  lines: boolean
   sets: readonly SetHeard[]
 }
 
@@ -36,6 +38,8 @@ export interface Here {
   reading_m: number
   /** Azimuth of the line, 0 up to 180; null: no direction. */
   line_deg: number | null
+  /** Whether the receiver shows lines at all. */
+  lines: boolean
   heardBy: number
 }
 
@@ -50,6 +54,7 @@ interface Header extends Lattice {
   reading_step_m: number
   margin_step_db: number
   direction_steps: number
+  lines: boolean
 }
 
 /** Read a packed map; its arrays stay views of the buffer. */
@@ -71,8 +76,8 @@ export function unpack(buffer: ArrayBuffer): HearingMap {
       heardBy: new Uint8Array(buffer, at + 5 * n, n),
     }
   })
-  const { searcher, searchers, height_m } = header
-  return { lattice: { columns, rows, west_m, south_m, step_m }, searcher, searchers, height_m, sets }
+  const { searcher, searchers, height_m, lines } = header
+  return { lattice: { columns, rows, west_m, south_m, step_m }, searcher, searchers, height_m, lines, sets }
 }
 
 /** What is heard of a set at a place, between the places of the map; null outside of it. */
@@ -91,6 +96,7 @@ export function heardAt(map: HearingMap, set: SetHeard, [east, north]: Point): H
     heard: between(set.margin) >= 0,
     reading_m: between(set.reading) / 100,
     line_deg: lineBetween(set.direction, corners, weights, nearest),
+    lines: map.lines,
     heardBy: set.heardBy[nearest] ?? 0,
   }
 }

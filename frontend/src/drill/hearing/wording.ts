@@ -20,5 +20,5 @@ export function hereWords(here: Here, name: string, searchers: number): string {
   if (!here.heard) return by === 0 ? say('hearing.nobodyHears', { id }) : say('hearing.othersHear', { id, name, by, n: searchers })
   const near = here.reading_m < NEAREST_M
   const reading = near ? say('hearing.under', { reading: wholeMetres(NEAREST_M) }) : metres(here.reading_m)
-  return say('hearing.reads', { id, reading, line: near ? '' : `, ${lineWords(here.line_deg)}`, by, n: searchers })
+  return say('hearing.reads', { id, reading, line: near ? '' : `, ${here.lines ? lineWords(here.line_deg) : say('hearing.oneAntenna')}`, by, n: searchers })
 }

@@ -9,9 +9,24 @@ export function about(seconds: number | null | undefined): string {
   return duration(Math.round(seconds / step) * step)
 }
 
+/** The horizon as commands and pictures say it: '60 min'. */
+export const wholeMinutes = (seconds: number): string => say('time.min', { m: Math.round(seconds / 60) })
+
+/** A moment that half of the runs, or nine of ten, come to; null: later than a run is played. */
+export function aboutBy(seconds: number | null | undefined, horizon_s: number): string {
+  return seconds === null || seconds === undefined ? say('rehearsal.later', { time: wholeMinutes(horizon_s) }) : about(seconds)
+}
+
+/** Eight of ten runs, p10 to p90, everywhere; null: later than a run is played. */
+export function eightOfTen(band: { p10: number | null; p90: number | null } | undefined, horizon_s: number): string {
+  if (!band) return say('none.value')
+  if (band.p10 === null) return aboutBy(null, horizon_s)
+  return band.p90 === null ? say('rehearsal.range', { low: about(band.p10), high: aboutBy(null, horizon_s) }) : aboutRange(band.p10, band.p90)
+}
+
 /** '7 to 11 min', or each with its own unit where they are not both whole minutes. */
 export function aboutRange(low: number | null | undefined, high: number | null | undefined): string {
-  const whole = (seconds: number | null | undefined): number | null => (seconds != null && seconds >= 360 ? Math.round(seconds / 60) : null)
+  const whole = (seconds: number | null | undefined): number | null => (seconds != null && seconds >= 355 ? Math.round(seconds / 60) : null)
   const [from, to] = [whole(low), whole(high)]
   if (from !== null && to !== null) return say('rehearsal.minutes', { low: from, high: to })
   return say('rehearsal.range', { low: about(low), high: about(high) })

@@ -48,6 +48,7 @@ export const hearing: Words<typeof english> = {
   'hearing.nobodyHears': '{id}: hier hört es niemand.',
   'hearing.farther': { one: '{n} weiteres Gerät liegt ferner.', other: '{n} weitere Geräte liegen ferner.' },
   'hearing.noLine': 'keine Richtung',
+  'hearing.oneAntenna': 'zeigt keine Linie: eine Antenne, drehen und die lauteste Richtung nehmen',
   'hearing.line0': 'Linie von Nord nach Süd',
   'hearing.line1': 'Linie von Nordnordost nach Südsüdwest',
   'hearing.line2': 'Linie von Nordost nach Südwest',

@@ -238,6 +238,7 @@ export const runs: Words<typeof english> = {
   'run.job.without': { one: 'Gemacht; {n} Sache blieb weg:', other: 'Gemacht; {n} Sachen blieben weg:' },
 
   'since.changed': 'Seit dieser Auswertung geändert: {parts}.',
+  'since.olderModel': 'Mit einem älteren Modell gerechnet: Spannen und Phasen können heute anders ausfallen, darum wird es nicht mit neueren verglichen. Neu auswerten.',
   'since.models': 'Mit einer anderen Fassung der Modelle von Coldfield gemacht.',
   'since.older': 'Das ist eine frühere Auswertung.',
   'since.again': 'Neu auswerten',

@@ -52,7 +52,7 @@ export const site: Words<typeof english> = {
   'site.longitude': 'Länge',
   'site.elevation': 'Höhe',
   'site.declination': 'Missweisung',
-  'site.earthWhy': 'Der Nullpunkt der Meter im Plan (WGS84). Er zählt für Aufzeichnungen, für Suchstreifen auf dem Telefon und für das Höhenmodell. Missweisung östlich von geografisch Nord; gedruckte Blätter nennen beides.',
+  'site.earthWhy': 'Der Nullpunkt der Meter im Plan (WGS84). Er zählt für Aufzeichnungen, für Suchstreifen auf dem Telefon und für das Höhenmodell. Missweisung östlich von geografisch Nord; leer lassen, wo sie nicht bekannt ist, dann steht nirgends magnetisch Nord.',
   'site.manyCorners': 'Das Gelände hat {n} Ecken. Gezeigt sind die, die sich auseinanderhalten lassen; für die anderen näher heran.',
   'site.caution': 'Bevor jemand hingeht',
   'site.caution.where': 'Nur üben, wo keine Lawine hinkommt. Lawinenbulletin, örtliche Regeln und eine ausgebildete Leitung entscheiden.',

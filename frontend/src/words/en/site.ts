@@ -50,7 +50,7 @@ export const site = {
   'site.longitude': 'Longitude',
   'site.elevation': 'Elevation',
   'site.declination': 'Declination',
-  'site.earthWhy': 'The origin of the metres on the plan (WGS84). It matters for tracks, for lanes on a phone and for the elevation grid. Declination is east of true north; printed sheets give both.',
+  'site.earthWhy': 'The origin of the metres on the plan (WGS84). It matters for tracks, for lanes on a phone and for the elevation grid. Declination is east of true north; leave it empty where you don’t know it, then no magnetic north is printed.',
   'site.manyCorners': 'The ground has {n} corners. Those that can be told apart are shown; zoom in for the others.',
   'site.caution': 'Before anyone goes there',
   'site.caution.where': 'Practise only where no avalanche can reach. The local bulletin, local rules and a qualified leader decide.',

@@ -30,7 +30,7 @@ export const files: Told = [
   ['is missing', 'fehlt'],
   ['is not a key here', 'ist hier kein Schlüssel'],
   ['is not a key here; did you mean {key}?', 'ist hier kein Schlüssel; gemeint: {key}?'],
-  ['is not a key here; known here: {keys}', 'ist hier kein Schlüssel; bekannt sind hier: {keys}'],
+  ['is not a key here; known here: {keys}; a newer Coldfield may know more', 'ist hier kein Schlüssel; bekannt sind hier: {keys}; ein neueres Coldfield kennt vielleicht mehr'],
   ['and {n} more faults of this kind', 'und {n} weitere Fehler dieser Art'],
   ['must not be empty', 'darf nicht leer sein'],
   ['is blank, or holds characters that cannot be used', 'ist leer oder enthält Zeichen, die nicht gehen'],
@@ -40,6 +40,9 @@ export const files: Told = [
   ['must have at most {n} entries', 'darf höchstens {n} Einträge haben'],
   ['must name its zone, such as {example}', 'muss die Zeitzone nennen, etwa {example}'],
   ['must be a real moment, such as {example}', 'muss ein wirklicher Zeitpunkt sein, etwa {example}'],
+  ['must be a moment from 1970 to 2099, such as {example}', 'muss ein Zeitpunkt von 1970 bis 2099 sein, etwa {example}'],
+  ['must be a date from 1970 to 2099, such as {example}', 'muss ein Datum von 1970 bis 2099 sein, etwa {example}'],
+  ['must be 1 to 64 letters, digits, - and _ that begin with a letter or digit', 'muss aus 1 bis 64 Buchstaben, Ziffern, - und _ bestehen und mit Buchstabe oder Ziffer beginnen'],
   ['must be a real date, such as {example}', 'muss ein wirkliches Datum sein, etwa {example}'],
   ["'{one}'", '„{one}“'],
   ["'{one}' or '{other}'", '„{one}“ oder „{other}“'],
@@ -71,6 +74,7 @@ export const files: Told = [
   ['scatter of the range', 'Streuung der Reichweite'],
   ['field at 10 m', 'Feld in 10 m'],
   ['antenna factors', 'Antennenfaktoren'],
+  ['must be true, false or a share from 0 to 1', 'muss ja (true), nein (false) oder ein Anteil von 0 bis 1 sein'],
   ['must be {what}', 'muss {what} sein'],
   ['must not be negative', 'darf nicht negativ sein'],
   ['both coordinates must be finite, metres east and north', 'Beide Koordinaten müssen endlich sein, Meter nach Osten und Norden'],
@@ -79,6 +83,7 @@ export const files: Told = [
 
   // A drill
   ['must be one JSON object with the keys of a drill', 'muss ein JSON-Objekt mit den Schlüsseln einer Übung sein'],
+  ["this drill was made by a newer Coldfield ('{format}'); this one reads '{own}': bring Coldfield up to date, then open it again", 'diese Übung stammt aus einem neueren Coldfield („{format}“); dieses liest „{own}“: Coldfield erneuern, dann wieder öffnen'],
   ["must be '{format}'; this file says {found}", 'muss „{format}“ sein; in dieser Datei steht {found}'],
   ['must be given for a burial with a transmitter', 'muss bei einer Verschüttung mit Gerät angegeben sein'],
   ['is false, yet probe_length_m is given; keep one of them', 'ist false, doch probe_length_m ist angegeben; eines von beiden behalten'],
@@ -217,4 +222,5 @@ export const files: Told = [
   ['the group check of this file is deleted; bring it back first', 'Der Gruppencheck dieser Datei ist gelöscht; ihn zuerst zurückholen'],
   ["the run '{name}' is deleted; bring it back first", 'Der Durchgang „{name}“ ist gelöscht; ihn zuerst zurückholen'],
   ['told.kind: must be one of {kinds}', 'told.kind: muss eines davon sein: {kinds}'],
+  ['made_by.model_version: must be the one of the document', 'made_by.model_version: muss die des Dokuments sein'],
 ]

@@ -1,3 +1,4 @@
+import { constants } from './constants'
 import { debriefTold } from './debrief'
 import { files } from './files'
 import { ground } from './ground'
@@ -13,6 +14,7 @@ import { strips } from './strips'
 export type Told = readonly (readonly [english: string, german: string])[]
 
 export const told: Told = [
+  ...constants,
   ...debriefTold,
   ...ground,
   ...records,

@@ -2,6 +2,14 @@
 import type { Told } from '.'
 
 export const runsTold: Told = [
+  ['look at: battery {n} % ({when})', 'ansehen lassen: Batterie {n} % ({when})'],
+  ['look at: reads {distance} m at 1 m ({when})', 'ansehen lassen: zeigt auf 1 m {distance} m an ({when})'],
+  ['look at: shows an error ({when})', 'ansehen lassen: zeigt einen Fehler ({when})'],
+  ['look at: did not receive ({when})', 'ansehen lassen: empfing nicht ({when})'],
+  ['look at: did not transmit ({when})', 'ansehen lassen: sendete nicht ({when})'],
+  ["{what} '{one}': the drill has no '{name}'", '{what} «{one}»: Die Übung hat kein «{name}»'],
+  ["{what} '{name}' of the drill is chosen twice; choose each once", '{what} «{name}» der Übung ist zweimal gewählt; jedes nur einmal wählen'],
+  ['same: must be JSON with the names of burials and searchers', 'same: muss JSON mit den Namen von Verschüttungen und Suchenden sein'],
   ['this run has no track yet; add one, then debrief it', 'dieser Durchgang hat noch keine Aufzeichnung; eine einfügen, dann auswerten'],
   ['some splits count from the alarm, others tell the time of day; give the alarm its time of day', 'einige Zwischenzeiten zählen ab Alarm, andere nennen die Uhrzeit; dem Alarm seine Uhrzeit geben'],
   ['the run was changed while it was debriefed; debrief it again', 'der Durchgang wurde während der Auswertung geändert; noch einmal auswerten'],

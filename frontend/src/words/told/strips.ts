@@ -107,8 +107,8 @@ export const strips = [
     'wer innert 60 min nicht gefunden wird, zählt als nicht überlebend; eine organisierte Rettung ist nicht gerechnet',
   ],
   [
-    'no published table of minutes by depth and shovels was found; the constants are settings, the band is at half and double the rate of work',
-    'eine veröffentlichte Tabelle nach Tiefe und Schaufeln wurde nicht gefunden; die Konstanten sind Einstellungen, das Band steht für halbe und doppelte Leistung',
+    'no open table of minutes by depth and shovels was found (one of 391 excavations exists, ISSW 2023); the constants are settings, the band is at half and double the rate of work',
+    'eine offene Tabelle nach Tiefe und Schaufeln wurde nicht gefunden (es gibt eine von 391 Grabungen, ISSW 2023); die Konstanten sind Einstellungen, das Band steht für halbe und doppelte Leistung',
   ],
   [
     'straight lines between the points: our choice, the authors estimated without assuming a shape',

@@ -63,7 +63,7 @@ def lane_pulse(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
 
 @part
 def _turn(fixed, state, s, i, t, reading, x, y):  # type: ignore[no-untyped-def]
-    rules, who, person = fixed.rules[0], fixed.who[s], state.people[s]
+    rules, who, person = fixed.rules[0], state.who[s], state.people[s]
     off_lane(state, s, t, True)
     stop(person, t)
     unheard(state, s)
@@ -105,7 +105,7 @@ def _on(rules, who, person, t, wait, reading):  # type: ignore[no-untyped-def]
 @part
 def coarse_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
     """Follow the line for one pulse; True if the chase ended or went over into fine search."""
-    rules, who, person = fixed.rules[0], fixed.who[s], state.people[s]
+    rules, who, person = fixed.rules[0], state.who[s], state.people[s]
     i = person.target
     x, y = where(person, t)
     person.walked += hypot(x - person.x, y - person.y)
@@ -230,19 +230,21 @@ def to_fine(fixed, state, s, t):  # type: ignore[no-untyped-def]
         person.ax, person.ay = slant * (person.dx - person.dy), slant * (person.dx + person.dy)
     person.best, person.best_leg, person.leg, person.misses = inf, -1, 0, 0
     person.ex, person.ey = person.bx, person.by
-    _arm(fixed, state, s, t)
+    off = 0.0 if person.gear_off else fixed.rules[0].gear_off
+    person.gear_off = 1
+    _arm(state, s, t, off)
 
 
 @part
-def _arm(fixed, state, s, t):  # type: ignore[no-untyped-def]
-    person, who = state.people[s], fixed.who[s]
+def _arm(state, s, t, wait):  # type: ignore[no-untyped-def]
+    person, who = state.people[s], state.who[s]
     x, y = 0.5 * (person.bx + person.ex), 0.5 * (person.by + person.ey)
     hx, hy = where(person, t)
     sign = 1.0 if person.leg % 2 == 0 else -1.0
     ax, ay = person.ax, person.ay
     if (person.leg // 2) % 2 == 1:
         ax, ay = -ay, ax
-    person.x, person.y, person.since = x, y, t + hypot(hx - x, hy - y) / (2.0 * who.fine)
+    person.x, person.y, person.since = x, y, t + wait + hypot(hx - x, hy - y) / (2.0 * who.fine)
     person.dx, person.dy, person.speed = sign * ax, sign * ay, who.fine
     person.improved = 0
 
@@ -250,7 +252,7 @@ def _arm(fixed, state, s, t):  # type: ignore[no-untyped-def]
 @part
 def fine_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
     """One pulse in the cross; True if somebody else may have something to do now."""
-    person, rules, who = state.people[s], fixed.rules[0], fixed.who[s]
+    person, rules, who = state.people[s], fixed.rules[0], state.who[s]
     if t < person.since:
         return False
     reading, _, _, _ = sense(fixed, state, s, person.target, k, t)
@@ -272,7 +274,7 @@ def fine_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
         return False
     person.leg += 2 if person.leg % 2 == 0 and person.improved else 1
     if person.leg < 4 * who.rounds:
-        _arm(fixed, state, s, t)
+        _arm(state, s, t, 0.0)
         return False
     j = person.target
     if state.moments[j, LOWEST_T] != state.moments[j, LOWEST_T]:
@@ -288,7 +290,7 @@ def fine_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
 
 @part
 def want_probe(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
-    """Wait for a longer probe, or give up where there is none."""
+    """Wait for a longer probe; where there is none, it is dug for at the lowest reading."""
     person, b = state.people[s], state.buried[j]
     stop(person, t)
     person.height = SEARCH_HEIGHT_M
@@ -296,16 +298,16 @@ def want_probe(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
     if fixed.rules[0].longest > b.tried:
         b.needs = 1
         person.mode, person.at_ready = AT, person.shovel_ready
-        person.timer = inf if person.shovel_ready else t + fixed.who[s].shovel_ready
+        person.timer = inf if person.shovel_ready else t + state.who[s].shovel_ready
     else:
-        b.given_up = 1
+        b.blind = s
         person.mode, person.target = IDLE, -1
 
 
 @part
 def spiral(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
     """Start the spiral; the timer rings at the strike or when it has missed."""
-    person, b, who = state.people[s], state.buried[j], fixed.who[s]
+    person, b, who = state.people[s], state.buried[j], state.who[s]
     seed, run = state.misc[0].seed, state.misc[0].run
     hx, hy = where(person, t)
     u, v, _, _ = four(seed, run, PLACE, s, j, 2 * b.attempts)
@@ -316,7 +318,10 @@ def spiral(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
     person.since, person.speed = begin, 0.0
     person.mode, person.target, person.probe_job = PROBE, j, 0
     b.claimed, b.needs, b.probed = s, 0, 1
-    wait = 0.0 if person.probe_ready else who.probe_ready
+    helped = bool(person.probe_ready)
+    for o in range(len(state.people)):
+        helped = helped or (o != s and state.people[o].mode == AT and state.people[o].target == j)
+    wait = 0.0 if helped else who.probe_ready
     person.probe_ready = 1
     holes, person.hits = _holes(fixed, state, s, j)
     person.timer = begin + wait + holes * (who.hole * (0.5 + 0.5 * who.probe / HOLE_LENGTH_M))
@@ -324,7 +329,7 @@ def spiral(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
 
 @part
 def _holes(fixed, state, s, j):  # type: ignore[no-untyped-def]
-    rules, who, laid, person = fixed.rules[0], fixed.who[s], fixed.laid[j], state.people[s]
+    rules, who, laid, person = fixed.rules[0], state.who[s], fixed.laid[j], state.people[s]
     i = 0
     while True:
         angle = sqrt(4.0 * pi * i)
@@ -332,12 +337,15 @@ def _holes(fixed, state, s, j):  # type: ignore[no-untyped-def]
         if radius > rules.radius:
             return i, 0
         x, y = person.x + radius * cos(angle) - laid.x, person.y + radius * sin(angle) - laid.y
+        top = laid.top
         if laid.sack:
             inside = hypot(x, y) <= rules.sack
         else:
-            inside = abs(x * laid.ux + y * laid.uy) <= 0.5 * rules.person_length
+            along = x * laid.ux + y * laid.uy
+            inside = abs(along) <= 0.5 * rules.person_length
             inside = inside and abs(y * laid.ux - x * laid.uy) <= 0.5 * rules.person_width
-        if inside and laid.depth <= who.probe:
+            top = laid.top - along * state.buried[j].lean
+        if inside and top <= who.probe:
             place = 1000 * state.buried[j].attempts + i
             u, _, _, _ = four(state.misc[0].seed, state.misc[0].run, HOLE, s, j, place)
             if u < who.felt:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import cos, exp, inf, nan, pi, sin
+from math import cos, exp, inf, nan, pi, sin, tan
 
 from coldfield.rescue.kernel.chase import coarse_pulse, fine_pulse, lane_pulse, to_fine, want_probe
 from coldfield.rescue.kernel.compiled import door, part
@@ -17,7 +17,7 @@ from coldfield.rescue.kernel.crew import (
     strike,
 )
 from coldfield.rescue.kernel.dig import dig_timer, join
-from coldfield.rescue.kernel.draws import KEYING, MARK, START, STRAY, bell, four
+from coldfield.rescue.kernel.draws import BODY, KEYING, MARK, PERSON, START, STRAY, bell, four
 from coldfield.rescue.kernel.layout import (
     AT,
     CIRCLE,
@@ -47,6 +47,23 @@ MOST_EVENTS = 1_000_000
 
 
 @part
+def _draw_person(fixed, state, s):  # type: ignore[no-untyped-def]
+    """Draw the constants of a searcher for this run round their middles."""
+    misc, middles = state.misc[0], fixed.words
+    u, v, _, _ = four(misc.seed, misc.run, PERSON, s, 0, 0)
+    quick, g, d = bell(u, v), 0.0, 0.0
+    for c in range(fixed.spread.shape[1]):
+        if c % 2 == 0:
+            u, v, g, d = four(misc.seed, misc.run, PERSON, s, 0, 1 + c // 2)
+        else:
+            u, v = g, d
+        by = exp(fixed.spread[s, c, 0] * quick + fixed.spread[s, c, 1] * bell(u, v))
+        value = middles[s, c]
+        below = 1.0 - value + value * by if fixed.spread[s, c, 2] > 0.0 else 1.0
+        state.words[s, c] = value * by / below
+
+
+@part
 def _begin_people(fixed, state):  # type: ignore[no-untyped-def]
     rules, misc = fixed.rules[0], state.misc[0]
     for s in range(len(state.people)):
@@ -55,16 +72,18 @@ def _begin_people(fixed, state):  # type: ignore[no-untyped-def]
             state.pairs[s, i, HEARD_K] = -9
             state.pairs[s, i, LOST_K] = -1
     for s in range(len(state.people)):
-        p, who = state.people[s], fixed.who[s]
-        u, v, w, _ = four(misc.seed, misc.run, START, s, 0, 0)
-        p.timer = who.reaction * exp(rules.reaction_spread * bell(u, v))
-        p.left_on = 1 if w < who.left_on else 0
+        _draw_person(fixed, state, s)
+        p, who = state.people[s], state.who[s]
+        u, _, _, _ = four(misc.seed, misc.run, START, s, 0, 0)
+        p.timer = who.reaction
+        p.left_on = 1 if u < who.left_on else 0
+        p.gear_off = 0 if rules.gear_off > 0.0 else 1
         p.x, p.y, p.since, p.dx, p.dy, p.speed = rules.entry_x, rules.entry_y, 0.0, 0.0, 1.0, 0.0
         p.height, p.dig_began, p.mode, p.lane, p.target = SEARCH_HEIGHT_M, inf, READY, -1, -1
         p.probe_job = p.probe_ready = p.shovel_ready = p.at_ready = p.solved = p.attempt = 0
         for j in range(len(state.buried)):
-            u, _, _, _ = four(misc.seed, misc.run, MARK, s, j, 0)
-            state.pairs[s, j, MARKS] = 1 if u < who.marking else 0
+            u, v, _, _ = four(misc.seed, misc.run, MARK, s, j, 0)
+            state.pairs[s, j, MARKS] = 1 if u < who.marking and v < who.works else 0
     for w in range(len(state.ways)):
         way, begin = state.ways[w], fixed.routes[w].begin
         way.x, way.y, way.leg, way.done = fixed.corners[begin, 0], fixed.corners[begin, 1], 1, 0
@@ -82,8 +101,10 @@ def _begin_buried(fixed, state):  # type: ignore[no-untyped-def]
         b, laid, m = state.buried[j], fixed.laid[j], state.sources[j]
         b.px = b.py = b.tried = b.snow = b.rate = b.updated = 0.0
         b.due, b.finder, b.claimed = inf, -1, -1
-        b.needs = b.given_up = b.probed = b.attempts = b.struck = b.clear = 0
+        b.needs = b.probed = b.attempts = b.struck = b.clear = 0
         b.dug = b.block = b.ends = b.uncovering = 0
+        u, v, _, _ = four(misc.seed, misc.run, BODY, 0, j, 0)
+        b.blind, b.lean = -1, tan(rules.lean * bell(u, v))
         u, v, _, _ = four(misc.seed, misc.run, KEYING, 0, j, 0)
         m.mx, m.my, m.mz, m.pulse, m.k = laid.mx, laid.my, laid.mz, laid.pulse, 0
         m.period = laid.period * (1.0 + rules.period_spread * (2.0 * v - 1.0))
@@ -184,7 +205,7 @@ def _spiral_over(fixed, state, s, t):  # type: ignore[no-untyped-def]
         p.bx, p.by, p.ex, p.ey = b.px, b.py, b.px, b.py
         to_fine(fixed, state, s, t)
     else:
-        b.tried = max(b.tried, fixed.who[s].probe)
+        b.tried = max(b.tried, state.who[s].probe)
         want_probe(fixed, state, s, j, t)
         state.misc[0].share = 1
 

@@ -42,7 +42,12 @@ def searches(mode):  # type: ignore[no-untyped-def]
 @part
 def share_out(fixed, state, t):  # type: ignore[no-untyped-def]
     """Give everybody who is free their next task; a finder whose set cannot be marked walks circles."""
-    rules, over, finder = fixed.rules[0], state.misc[0].over, state.misc[0].finder
+    rules, over = fixed.rules[0], state.misc[0].over
+    for j in range(len(state.buried)):
+        # No probe struck: dug for as if struck by whoever searched last.
+        if state.buried[j].blind >= 0 and not state.buried[j].struck and not over:
+            strike(fixed, state, state.buried[j].blind, j, t)
+    finder = state.misc[0].finder
     state.misc[0].share, state.misc[0].finder = 0, -1
     left, missing, some = 0, 0, False
     for s in range(len(state.people)):
@@ -108,7 +113,7 @@ def _probers(fixed, state, t):  # type: ignore[no-untyped-def]
             on_the_way = on_the_way or (state.people[s].probe_job and state.people[s].target == j)
         if on_the_way:
             continue
-        s = _closest(state, t, b.px, b.py, -1, b.tried, fixed.who)
+        s = _closest(state, t, b.px, b.py, -1, b.tried, state.who)
         if s >= 0:
             state.people[s].attempt = 0
             _go(fixed, state, s, j, t, b.px, b.py)
@@ -143,13 +148,13 @@ def _diggers(fixed, state, t, left, keep, finder, go_on, some):  # type: ignore[
             b, crew = state.buried[j], _crew(state, j)
             if not b.struck or b.clear:
                 continue
-            most = ceil(fixed.laid[j].room) * (1 if go_on else 2)
+            most = ceil(fixed.laid[j].room) * (2 if go_on else 4)
             if (crew < most or not (go_on or some)) and crew / fixed.laid[j].room < least:
                 dig, least = j, crew / fixed.laid[j].room
         if dig < 0 or (spare <= 0 and least > 0.0):
             return
         b = state.buried[dig]
-        _go(fixed, state, _closest(state, t, b.px, b.py, last, -1.0, fixed.who), dig, t, b.px, b.py)
+        _go(fixed, state, _closest(state, t, b.px, b.py, last, -1.0, state.who), dig, t, b.px, b.py)
         spare, left = spare - 1, left - 1
 
 
@@ -161,7 +166,7 @@ def _go(fixed, state, s, j, t, x, y):  # type: ignore[no-untyped-def]
     stop(person, t)
     person.mode, person.target, person.probe_job = GO, j, 0
     unheard(state, s)
-    head_for(person, fixed.rules[0], t, x, y, fixed.who[s].signal)
+    head_for(person, fixed.rules[0], t, x, y, state.who[s].signal)
 
 
 @part
@@ -185,7 +190,7 @@ def _onto_lane(fixed, state, s, t):  # type: ignore[no-untyped-def]
     person.lane, person.mode, person.target = way, TO_LANE, -1
     state.ways[way].walker = s
     unheard(state, s)
-    head_for(person, fixed.rules[0], t, state.ways[way].x, state.ways[way].y, fixed.who[s].signal)
+    head_for(person, fixed.rules[0], t, state.ways[way].x, state.ways[way].y, state.who[s].signal)
     return True
 
 
@@ -217,7 +222,7 @@ def _stand_by(fixed, state, s, t, go_on):  # type: ignore[no-untyped-def]
         _go(fixed, state, s, goal, t, x, y)
         return
     row = some and not claimed and not go_on and not state.misc[0].over and fixed.rules[0].ground > 0.0
-    mode = ROW if row and fixed.who[s].probe > 0.0 else IDLE
+    mode = ROW if row and state.who[s].probe > 0.0 else IDLE
     if person.mode != mode:
         off_lane(state, s, t, False)
         stop(person, t)
@@ -239,7 +244,7 @@ def lane_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
     person.x, person.y, person.since, person.speed = way.x, way.y, t, 0.0
     if begin + way.leg < end:
         x, y = fixed.corners[begin + way.leg, 0], fixed.corners[begin + way.leg, 1]
-        head_for(person, fixed.rules[0], t, x, y, fixed.who[s].signal)
+        head_for(person, fixed.rules[0], t, x, y, state.who[s].signal)
         return
     way.done, way.walker, person.lane, person.mode, person.timer = 1, -1, -1, IDLE, inf
     state.misc[0].share = 1
@@ -249,11 +254,17 @@ def lane_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
 def strike(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
     """The probe hit: people come to dig, the finder marks and goes on."""
     person, b = state.people[s], state.buried[j]
-    u, v, _, _ = four(state.misc[0].seed, state.misc[0].run, SNOW, 0, j, 0)
+    rules, blind = fixed.rules[0], b.blind >= 0
+    u, v, w, _ = four(state.misc[0].seed, state.misc[0].run, SNOW, 0, j, 0)
     b.struck, b.finder, b.claimed, b.needs = 1, s, -1, 0
     state.moments[j, STRIKE_T] = t
-    b.px, b.py, b.snow = person.x, person.y, fixed.laid[j].snow
-    b.luck = exp(fixed.rules[0].snow_spread * bell(u, v))
+    b.snow, b.luck = fixed.laid[j].snow, exp(rules.snow_spread * bell(u, v))
+    if not blind:
+        b.px, b.py = person.x, person.y
+    if w < state.who[s].far:
+        b.snow *= rules.far_factor
+    if blind:
+        b.snow *= rules.blind_factor
     person.since, person.speed, person.timer = t, 0.0, inf
     person.mode, person.target, person.height = IDLE, -1, SEARCH_HEIGHT_M
     for o in range(len(state.people)):
@@ -272,13 +283,13 @@ def circle_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
     if ring > 2:
         person.mode = TO_LANE
         way = state.ways[person.lane]
-        head_for(person, rules, t, way.x, way.y, fixed.who[s].signal)
+        head_for(person, rules, t, way.x, way.y, state.who[s].signal)
         return
     radius = rules.c1 if ring == 0 else rules.c2 if ring == 1 else rules.c3
     angle = 2.0 * pi * corner / CIRCLE_CORNERS
     person.circle += 1
     x, y = person.cx + radius * cos(angle), person.cy + radius * sin(angle)
-    head_for(person, rules, t, x, y, fixed.who[s].near)
+    head_for(person, rules, t, x, y, state.who[s].near)
 
 
 @part
@@ -293,7 +304,7 @@ def go_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
         return
     person.at_ready = person.shovel_ready
     if not person.shovel_ready:
-        person.timer = t + fixed.who[s].shovel_ready
+        person.timer = t + state.who[s].shovel_ready
     elif state.buried[person.target].struck:
         join(fixed, state, s, t)
 
@@ -336,13 +347,13 @@ def row_timer(fixed, state, t):  # type: ignore[no-untyped-def]
     for s in range(len(state.people)):
         if state.people[s].mode == ROW:
             first = s if first < 0 else first
-            reach = max(reach, fixed.who[s].probe)
+            reach = max(reach, state.who[s].probe)
     if row.row_pass == 0:
         reach = min(reach, rules.row_depth)
     u, _, _, _ = four(row.seed, row.run, LINE, 0, j, row.row_pass)
     if fixed.laid[j].has_set:
         state.buried[j].probed = 1
-    if fixed.laid[j].depth > reach or u >= rules.row_pod:
+    if fixed.laid[j].top > reach or u >= rules.row_pod:
         update_row(fixed, state, t)
         return
     for s in range(len(state.people)):

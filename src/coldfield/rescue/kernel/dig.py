@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import exp, inf
 
 from coldfield.rescue.kernel.compiled import part
 from coldfield.rescue.kernel.layout import AIRWAY_T, AT, DIG, GO, IDLE
@@ -19,6 +19,14 @@ def join(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
+def _hands(people, room, rules):  # type: ignore[no-untyped-def]
+    """Return how many people at the face a crew is worth."""
+    if people <= room:
+        return people
+    return room * (1.0 + rules.turns * (1.0 - exp(-(people - room) / room)))
+
+
+@part
 def update_dig(fixed, state, j, t):  # type: ignore[no-untyped-def]
     """Take off what was dug since the last change; work out when the dig ends at this rate."""
     b, rules, room = state.buried[j], fixed.rules[0], fixed.laid[j].room
@@ -31,7 +39,7 @@ def update_dig(fixed, state, j, t):  # type: ignore[no-untyped-def]
     n = 0
     for s in range(len(state.people)):
         if state.people[s].mode == DIG and state.people[s].target == j:
-            rate, k = fixed.who[s].dig, n
+            rate, k = state.who[s].dig, n
             while k > 0 and state.people[k - 1].crew_rate < rate:
                 state.people[k].crew_rate = state.people[k - 1].crew_rate
                 k -= 1
@@ -39,7 +47,7 @@ def update_dig(fixed, state, j, t):  # type: ignore[no-untyped-def]
             n += 1
     total = 0.0
     for k in range(n):
-        total += state.people[k].crew_rate * min(1.0, max(0.0, room - k))
+        total += state.people[k].crew_rate * (_hands(k + 1.0, room, rules) - _hands(1.0 * k, room, rules))
     fresh = 1.0 - rules.block_loss * b.block
     working = min(1.0, room / n) if n > 0 else 1.0
     b.rate = total * (1.0 - (1.0 - max(rules.sustained, fresh)) * working) * b.luck

@@ -15,6 +15,7 @@ import numpy as np
 from coldfield.rescue.kernel.compiled import door, part
 
 PULSE, KEYING, START, MARK, TURN, PLACE, HOLE, LINE, SNOW, STRAY = 1, 2, 3, 4, 5, 6, 7, 8, 9, 10
+PERSON, BODY = 13, 14
 
 _M0, _M1 = np.uint64(0xD2E7470EE14C6C93), np.uint64(0xCA5A826395121157)
 _W0, _W1 = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBB67AE8584CAA73B)

@@ -25,38 +25,44 @@ WHO = np.dtype(
     [
         *((name, _F) for name in ("reaction", "signal", "coarse", "near", "fine", "aim", "wrong", "stop")),
         *((name, _F) for name in ("slip", "probe_ready", "hole", "felt", "marking", "left_on")),
-        *((name, _F) for name in ("shovel_ready", "dig", "probe", "f1", "f2", "f3")),
-        *((name, _F) for name in ("threshold", "noise", "reading3")),
+        *((name, _F) for name in ("shovel_ready", "dig", "far", "probe", "f1", "f2", "f3")),
+        *((name, _F) for name in ("threshold", "noise", "reading3", "works")),
         ("rounds", _I),
         ("antennas", _I),
         ("turning", _I),
     ]
 )
-"""One searcher, fixed: speeds, times and shares of the skill; `slip` is the place error, `aim` the
-direction noise; `reading3` is the reading cubed times the field."""
+"""One searcher: first the constants that are drawn in each run, in the order of
+`coldfield.drill.skills.TABLE`; all fields are words of 64 bits. `slip` is the place error, `aim` the
+direction noise; `reading3` is the reading cubed times the field,
+`works` the share of times that the set's marking function works."""
 
 LAID = np.dtype(
     [
         *((name, _F) for name in ("x", "y", "depth", "mx", "my", "mz", "period", "pulse", "phase")),
-        *((name, _F) for name in ("ux", "uy", "row_area", "room", "snow")),
+        *((name, _F) for name in ("ux", "uy", "row_area", "room", "snow", "top")),
         ("has_set", _I),
         ("sack", _I),
     ]
 )
-"""One burial, fixed: place on the snow, moment in level axes, keying, body, digging."""
+"""One burial, fixed: place on the snow, moment in level axes, keying, body, digging;
+`top` is how deep the upper side of the body lies over the set."""
 
 RULES = np.dtype(
     [
-        *((name, _F) for name in ("horizon", "reaction_spread", "about_share", "about", "about_above")),
+        *((name, _F) for name in ("horizon", "about_share", "about", "about_above")),
         *((name, _F) for name in ("near_reading", "fine_reading", "past", "swing", "swing_within")),
         *((name, _F) for name in ("coarse_limit", "rise", "leg", "step", "radius")),
-        *((name, _F) for name in ("person_length", "person_width", "sack", "c1", "c2", "c3")),
+        *((name, _F) for name in ("person_length", "person_width", "lean", "sack", "gear_off")),
+        *((name, _F) for name in ("c1", "c2", "c3")),
         *((name, _F) for name in ("fallback", "stray", "period_spread", "row_rate", "row_pod", "row_depth")),
         *((name, _I) for name in ("back", "lost_after", "pause", "most_abouts", "most_losses")),
         *((name, _I) for name in ("attempts", "per_set", "finder_digs", "definite")),
         *((name, _F) for name in ("sin_slope", "cos_slope", "along_e", "along_n", "up_e", "up_n")),
         *((name, _F) for name in ("travel", "ground", "entry_x", "entry_y", "longest")),
-        *((name, _F) for name in ("snow_spread", "uncover", "block", "block_loss", "sustained")),
+        *((name, _F) for name in ("snow_spread", "uncover", "block", "block_loss", "sustained", "turns")),
+        ("far_factor", _F),
+        ("blind_factor", _F),
         ("table_step", _F),
         ("steepest", _F),
     ]
@@ -71,7 +77,7 @@ PERSON = np.dtype(
         *((name, _F) for name in ("ax", "ay", "dig_began", "crew_rate")),
         *((name, _I) for name in ("mode", "lane", "target", "probe_job", "probe_ready", "shovel_ready")),
         *((name, _I) for name in ("at_ready", "circle", "misses", "abouts", "swings", "leg", "best_leg")),
-        *((name, _I) for name in ("improved", "attempt", "hits", "left_on", "solved", "free")),
+        *((name, _I) for name in ("improved", "attempt", "hits", "left_on", "solved", "free", "gear_off")),
     ]
 )
 """One searcher in the middle of a run."""
@@ -80,10 +86,10 @@ BURIED = np.dtype(
     [
         *(
             (name, _F)
-            for name in ("px", "py", "tried", "snow", "luck", "dug_since", "updated", "rate", "due")
+            for name in ("px", "py", "tried", "snow", "luck", "dug_since", "updated", "rate", "due", "lean")
         ),
-        *((name, _I) for name in ("finder", "claimed", "needs", "given_up", "probed", "attempts")),
-        *((name, _I) for name in ("struck", "clear", "dug", "block", "ends", "uncovering")),
+        *((name, _I) for name in ("finder", "claimed", "needs", "probed", "attempts")),
+        *((name, _I) for name in ("struck", "clear", "dug", "block", "ends", "uncovering", "blind")),
     ]
 )
 """One burial in the middle of a run."""
@@ -110,9 +116,16 @@ MISC = np.dtype(
 
 
 class Fixed(NamedTuple):
-    """What a drill fixes: record arrays, corners of all lanes, detection tables per searcher."""
+    """What a drill fixes: record arrays, corners of all lanes, detection tables per searcher.
+
+    `who` has the middles, `words` the same as plain numbers; `spread`, shape (people, constants, 3), has
+    for each constant that is drawn the deviation that goes with the person's quickness, with its sign, the
+    constant's own, and 1 for a share.
+    """
 
     who: NDArray[np.void]
+    words: NDArray[np.float64]
+    spread: NDArray[np.float64]
     laid: NDArray[np.void]
     rules: NDArray[np.void]
     routes: NDArray[np.void]
@@ -121,8 +134,10 @@ class Fixed(NamedTuple):
 
 
 class State(NamedTuple):
-    """The state of one run; made once for many runs."""
+    """The state of one run; made once for many runs. `words` is the memory of `who` as plain numbers."""
 
+    who: NDArray[np.void]
+    words: NDArray[np.float64]
     people: NDArray[np.void]
     buried: NDArray[np.void]
     ways: NDArray[np.void]
@@ -135,7 +150,10 @@ class State(NamedTuple):
 def new_state(fixed: Fixed) -> State:
     """Return an empty state with room for a drill."""
     people, buried = len(fixed.who), len(fixed.laid)
+    who = fixed.who.copy()
     return State(
+        who=who,
+        words=who.view(np.float64).reshape(people, -1),
         people=np.zeros(people, PERSON),
         buried=np.zeros(buried, BURIED),
         ways=np.zeros(len(fixed.routes), WAY),

@@ -65,6 +65,6 @@ def unheard(state, s):  # type: ignore[no-untyped-def]
 
 @part
 def candidate(state, j):  # type: ignore[no-untyped-def]
-    """True for a burial that nobody has struck, follows or has given up."""
+    """True for a burial that nobody has struck or follows."""
     b = state.buried[j]
-    return not b.struck and not b.given_up and b.claimed < 0 and not b.needs
+    return not b.struck and b.claimed < 0 and not b.needs

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from math import cos, hypot, pi, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,16 +12,18 @@ from scipy.stats import ncx2
 from coldfield.beacon.chance import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
 from coldfield.beacon.field import moment_am2
 from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
-from coldfield.drill import Burial, Drill, Searcher
-from coldfield.drill.skills import check_skill
+from coldfield.drill import Burial, Drill, Searcher, Skill
+from coldfield.drill.skills import TABLE, Spread, check_skill
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.rescue import digging
 from coldfield.rescue.ground_order import ground_before_m2
 from coldfield.rescue.kernel.clock import many_runs
 from coldfield.rescue.kernel.layout import LAID, ROUTE, RULES, WHO, Fixed, new_state
 from coldfield.rescue.lanes_like import LanesLike
-from coldfield.rescue.settings import Settings
+from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.search.pace import STEEPEST_RISE, TRAVEL_FACTOR
+
+_DRAWN = tuple(line.name for line in TABLE if line.kind != "count")
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -75,19 +77,38 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
     if not drill.searchers:
         raise BadInput("searchers: a rehearsal needs at least one")
     corners, routes = _ways(drill, lanes, second)
+    who = np.array([_who(drill, s, settings) for s in drill.searchers], WHO)
     return Fixed(
-        who=np.array([_who(drill, s) for s in drill.searchers], WHO),
-        laid=_laid(drill),
-        rules=_rules(drill, settings),
+        who=who,
+        words=who.view(np.float64).reshape(len(who), -1),
+        spread=np.array([_spread(s.skill) for s in drill.searchers]),
+        laid=_laid(drill, settings),
+        rules=_rules(drill, settings, ground_before_m2(drill.site, [])[1]),
         routes=routes,
         corners=corners,
         table=np.stack([_table(s.receiver.antennas) for s in drill.searchers]),
     )
 
 
-def with_burials(fixed: Fixed, drill: Drill) -> Fixed:
+def with_burials(fixed: Fixed, drill: Drill, settings: Settings = SETTINGS) -> Fixed:
     """Return the same with the burials of another drill, as many as before."""
-    return fixed._replace(laid=_laid(drill))
+    return fixed._replace(laid=_laid(drill, settings))
+
+
+def with_constants(fixed: Fixed, drill: Drill, settings: Settings) -> Fixed:
+    """Return the same for other skills and settings; lanes, ground and gear stay as they are."""
+    who, laid = fixed.who.copy(), fixed.laid.copy()
+    words = who.view(np.float64).reshape(len(who), -1)
+    words[:, : len(_DRAWN)] = [_middles(searcher, settings) for searcher in drill.searchers]
+    for k, burial in enumerate(drill.burials):
+        for name, value in _dug(drill, burial, settings).items():
+            laid[name][k] = value
+    return fixed._replace(
+        who=who,
+        words=words,
+        laid=laid,
+        rules=_rules(drill, settings, float(fixed.rules["ground"][0])),
+    )
 
 
 _TABLES: dict[int, NDArray[np.float64]] = {}
@@ -101,46 +122,55 @@ def _table(antennas: int) -> NDArray[np.float64]:
     return _TABLES[antennas]
 
 
-def _who(drill: Drill, searcher: Searcher) -> tuple[float | int, ...]:
-    skill, receiver = searcher.skill, searcher.receiver
-    check_skill(skill)
+def _spread(skill: Skill) -> list[tuple[float, float, float]]:
+    """Return, per drawn constant, the deviation that goes with quickness, its own, and 1 for a share."""
+    rows = []
+    for line in TABLE:
+        if line.kind != "count":
+            of = skill.spread.get(line.name, Spread(between=0.0, within=0.0))
+            quickly = line.quick * of.between * sqrt(skill.shared)
+            rest = hypot(of.between * sqrt(1.0 - skill.shared), of.within)
+            rows.append((quickly, rest, 1.0 if line.kind == "share" else 0.0))
+    return rows
+
+
+def _middles(searcher: Searcher, settings: Settings) -> list[float]:
+    """Return the constants of a searcher that are drawn in each run, in the order of the table."""
+    skill = searcher.skill
+    one = searcher.receiver.antennas == 1
+    pace, look = (settings.look_pace, settings.look_s) if one else (1.0, 0.0)
+    hands = 1.0 if searcher.shovel else settings.digging.hand_factor
+    by = {"coarse_speed_m_s": pace, "near_speed_m_s": pace, "dig_rate_kg_s": hands}
+    more = {"turn_s": look}
+    return [getattr(skill, name) * by.get(name, 1.0) + more.get(name, 0.0) for name in _DRAWN]
+
+
+def _who(drill: Drill, searcher: Searcher, settings: Settings) -> tuple[float | int, ...]:
+    receiver = searcher.receiver
+    check_skill(searcher.skill)
     threshold = threshold_a_per_m(receiver, drill.conditions.noise_rise_db)
     factors = [*antenna_factors(receiver).tolist(), 1.0, 1.0][:3]
     return (
-        skill.reaction_s,
-        skill.signal_speed_m_s,
-        skill.coarse_speed_m_s,
-        skill.near_speed_m_s,
-        skill.fine_speed_m_s,
-        skill.direction_noise_rad,
-        skill.wrong_way_fraction,
-        skill.turn_s,
-        skill.place_error_m,
-        skill.probe_ready_s,
-        skill.probe_hole_s,
-        skill.strike_felt_fraction,
-        skill.marking_fraction if receiver.marking else 0.0,
-        skill.left_on_fraction,
-        skill.shovel_ready_s,
-        skill.dig_rate_kg_s * (1.0 if searcher.shovel else digging.HAND_FACTOR),
+        *_middles(searcher, settings),
         searcher.probe_length_m or 0.0,
         *factors,
         threshold,
         noise_a_per_m(threshold, receiver.antennas),
         reference_moment_am2(receiver) / (2.0 * pi),
-        skill.fine_rounds,
+        receiver.marking,
+        searcher.skill.fine_rounds,
         receiver.antennas,
         int(receiver.turning),
     )
 
 
-def _laid(drill: Drill) -> NDArray[np.void]:
+def _laid(drill: Drill, settings: Settings) -> NDArray[np.void]:
     areas, _ = ground_before_m2(drill.site, [b.position_m for b in drill.burials])
-    rows = [_burial(drill, b, area) for b, area in zip(drill.burials, areas, strict=True)]
+    rows = [_burial(drill, b, area, settings) for b, area in zip(drill.burials, areas, strict=True)]
     return np.array(rows, LAID)
 
 
-def _burial(drill: Drill, burial: Burial, area_m2: float) -> tuple[float | int, ...]:
+def _burial(drill: Drill, burial: Burial, area_m2: float, settings: Settings) -> tuple[float | int, ...]:
     slope = drill.site.slope_rad
     x, y = _on_snow(drill, burial.position_m)
     sent, moment = burial.transmitter, (0.0, 0.0, 0.0)
@@ -160,11 +190,22 @@ def _burial(drill: Drill, burial: Burial, area_m2: float) -> tuple[float | int, 
         along / length,
         uphill / cos(slope) / length,
         area_m2,
-        digging.places(burial.depth_m, slope),
-        digging.snow_to_move_kg(burial.depth_m, slope, drill.conditions.snow_density_kg_m3),
+        *_dug(drill, burial, settings).values(),
         int(sent is not None),
         int(burial.outline == "sack"),
     )
+
+
+def _dug(drill: Drill, burial: Burial, settings: Settings) -> dict[str, float]:
+    """Return the fields of a burial that settings move: places to dig, snow, upper side of the body."""
+    slope, by = drill.site.slope_rad, settings.digging
+    density = drill.conditions.snow_density_kg_m3
+    thick = settings.sack_radius_m if burial.outline == "sack" else settings.person_thickness_m
+    return {
+        "room": digging.places(burial.depth_m, slope, by),
+        "snow": digging.snow_to_move_kg(burial.depth_m, slope, density, by),
+        "top": burial.depth_m - 0.5 * thick,
+    }
 
 
 def _turned(drill: Drill, azimuth_rad: float) -> tuple[float, float]:
@@ -178,13 +219,11 @@ def _on_snow(drill: Drill, position_m: tuple[float, float]) -> tuple[float, floa
     return -cos(a) * east + sin(a) * north, -(sin(a) * east + cos(a) * north) / cos(drill.site.slope_rad)
 
 
-def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
+def _rules(drill: Drill, settings: Settings, ground: float) -> NDArray[np.void]:
     site, s = drill.site, settings
-    _, ground = ground_before_m2(site, [])
     entry = _on_snow(drill, site.entry_m)
     given = {
         "horizon": s.horizon_s,
-        "reaction_spread": s.reaction_spread,
         "about_share": s.turn_about_share,
         "about": s.turn_about_m,
         "about_above": s.turn_about_above_m,
@@ -200,7 +239,9 @@ def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
         "radius": s.spiral_radius_m,
         "person_length": s.person_length_m,
         "person_width": s.person_width_m,
+        "lean": s.body_tilt_rad,
         "sack": s.sack_radius_m,
+        "gear_off": 0.0 if drill.conditions.travel == "on foot" else s.gear_off_s,
         "c1": s.circles_m[0],
         "c2": s.circles_m[1],
         "c3": s.circles_m[2],
@@ -230,11 +271,14 @@ def _rules(drill: Drill, settings: Settings) -> NDArray[np.void]:
         "entry_x": entry[0],
         "entry_y": entry[1],
         "longest": max(p.probe_length_m or 0.0 for p in drill.searchers),
-        "snow_spread": digging.SNOW_SPREAD,
-        "uncover": digging.UNCOVER_S,
-        "block": digging.BLOCK_S,
-        "block_loss": digging.BLOCK_LOSS,
-        "sustained": digging.SUSTAINED,
+        "snow_spread": s.digging.snow_spread,
+        "uncover": s.digging.uncover_s,
+        "block": s.digging.block_s,
+        "block_loss": s.digging.block_loss,
+        "sustained": s.digging.sustained,
+        "turns": s.digging.turns,
+        "far_factor": s.digging.far_factor,
+        "blind_factor": s.digging.blind_factor,
         "table_step": TABLE_STEP,
         "steepest": STEEPEST_RISE,
     }

@@ -122,7 +122,7 @@ def _lone(table, step, ratio):  # type: ignore[no-untyped-def]
 @part
 def _detected(fixed, state, s, i, k, a1, a2, a3):  # type: ignore[no-untyped-def]
     """Draw whether one of the antennas detects the pulse; in a very strong field it always does."""
-    who, table, step = fixed.who[s], fixed.table[s], fixed.rules[0].table_step
+    who, table, step = state.who[s], fixed.table[s], fixed.rules[0].table_step
     power, noise = a1 + a2 + a3, who.noise
     if power < noise * noise:
         return False
@@ -145,7 +145,7 @@ def sense(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
     The reading is -1 where nothing is detected; `aimed` is 1 where (x, y) is the noisy direction of
     the field on the snow.
     """
-    rules, who, person = fixed.rules[0], fixed.who[s], state.people[s]
+    rules, who, person = fixed.rules[0], state.who[s], state.people[s]
     h = field(fixed, state, s, i, t)
     a1, a2, a3, level = antennas(who, rules, person.dx, person.dy, h)
     power = a1 + a2 + a3
@@ -193,10 +193,9 @@ def _hidden(fixed, state, s, i, t, power):  # type: ignore[no-untyped-def]
         ago = (cycles - floor(cycles)) * theirs.period
         covers = ago < theirs.pulse or theirs.period - ago < state.sources[i].pulse
         if not covers and o < n:
-            known = state.buried[o].struck or state.buried[o].given_up
-            covers = known and not state.pairs[s, o, MARKS]
+            covers = state.buried[o].struck and not state.pairs[s, o, MARKS]
         if covers:
-            b1, b2, b3, _ = antennas(fixed.who[s], rules, person.dx, person.dy, field(fixed, state, s, o, t))
+            b1, b2, b3, _ = antennas(state.who[s], rules, person.dx, person.dy, field(fixed, state, s, o, t))
             if b1 + b2 + b3 > power:
                 return True
     return False

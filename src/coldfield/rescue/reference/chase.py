@@ -53,8 +53,7 @@ def _overlap(world: World, source: int, other: int, t: float) -> bool:
 def _unmarked(world: World, person: Person, other: int) -> bool:
     if other >= len(world.buried):
         return False
-    known = world.buried[other].struck or world.buried[other].given_up
-    return known and not world.marks[person.index][other]
+    return world.buried[other].struck and not world.marks[person.index][other]
 
 
 def _way(world: World, person: Person, source: int, k: int, pulse: Pulse) -> tuple[float, float] | None:
@@ -279,7 +278,9 @@ def begin_fine(world: World, person: Person, t: float) -> None:
         person.axis_x, person.axis_y = slant * (person.dx - person.dy), slant * (person.dx + person.dy)
     person.best, person.best_leg, person.leg, person.misses = inf, -1, 0, 0
     person.best2_x, person.best2_y = person.best_x, person.best_y
-    _begin_leg(world, person, t)
+    off_s = 0.0 if person.gear_off else world.settings.gear_off_s
+    person.gear_off = True
+    _begin_leg(world, person, t, off_s)
 
 
 def _solve_stray(world: World, person: Person, t: float) -> None:
@@ -292,7 +293,7 @@ def _solve_stray(world: World, person: Person, t: float) -> None:
     world.note(person, t)
 
 
-def _begin_leg(world: World, person: Person, t: float) -> None:
+def _begin_leg(world: World, person: Person, t: float, wait_s: float = 0.0) -> None:
     """Back to the middle of the lowest readings, then out along the next arm of the cross."""
     x, y = 0.5 * (person.best_x + person.best2_x), 0.5 * (person.best_y + person.best2_y)
     here = person.place(t)
@@ -302,7 +303,7 @@ def _begin_leg(world: World, person: Person, t: float) -> None:
     if (person.leg // 2) % 2 == 1:
         ax, ay = -ay, ax
     world.note_at(person, t, here)
-    person.x, person.y, person.since_s = x, y, t + back_s
+    person.x, person.y, person.since_s = x, y, t + wait_s + back_s
     person.dx, person.dy = sign * ax, sign * ay
     person.speed = person.noun.skill.fine_speed_m_s
     person.leg_improved = False

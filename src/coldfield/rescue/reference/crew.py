@@ -7,12 +7,19 @@ from math import ceil, cos, exp, inf, isnan, nan, pi, sin
 from coldfield.rescue import digging
 from coldfield.rescue.chance import Purpose, normal
 from coldfield.rescue.reference.chase import leave_lane
-from coldfield.rescue.reference.probe import begin_probe
+from coldfield.rescue.reference.probe import begin_probe, top_m
 from coldfield.rescue.reference.world import CHASING, SEARCHING, Buried, Mode, Person, Way, World
 
 
 def reassign(world: World, t: float, finder: int = -1) -> None:
-    """Give everybody who is free their next task. `finder` has just struck."""
+    """Give everybody who is free their next task. `finder` has just struck.
+
+    A burial that no probe struck is dug for first, as if struck by whoever searched last.
+    """
+    for buried in world.buried:
+        if buried.blind >= 0 and not buried.struck and not world.over:
+            strike(world, world.people[buried.blind], buried, t)
+            return
     pool = [p for p in world.people if _free(world, p)]
     searching_left = not world.over and world.open_sets() > 0 and _ways_left(world)
     _send_probers(world, pool, t)
@@ -68,7 +75,7 @@ def _crew(world: World, buried: Buried) -> int:
 
 
 def _places(world: World, buried: Buried) -> float:
-    return digging.places(buried.noun.depth_m, world.snow.slope_rad)
+    return digging.places(buried.noun.depth_m, world.snow.slope_rad, world.settings.digging)
 
 
 def _least_manned(world: World, among: list[Buried]) -> Buried:
@@ -90,7 +97,7 @@ def _send_diggers(
     while pool:
         digs = []
         for b in world.buried:
-            room = ceil(_places(world, b)) * (1 if searching_left else 2)
+            room = ceil(_places(world, b)) * (2 if searching_left else 4)
             if b.struck and not b.clear and (_crew(world, b) < room or not (searching_left or others)):
                 digs.append(b)
         if not digs:
@@ -202,12 +209,18 @@ def lane_timer(world: World, person: Person, t: float) -> None:
 
 def strike(world: World, person: Person, buried: Buried, t: float) -> None:
     """The probe hit: people come to dig, the finder marks and goes on."""
-    u, v, _, _ = world.draws.four(Purpose.SNOW, source=buried.index)
+    by, blind = world.settings.digging, buried.blind >= 0
+    u, v, w, _ = world.draws.four(Purpose.SNOW, source=buried.index)
     buried.strike_s, buried.finder, buried.claimed, buried.needs_probe = t, person.index, -1, False
-    buried.place_x, buried.place_y = person.x, person.y
-    buried.luck = exp(digging.SNOW_SPREAD * normal(u, v))
+    if not blind:
+        buried.place_x, buried.place_y = person.x, person.y
+    buried.luck = exp(by.snow_spread * normal(u, v))
     density = world.drill.conditions.snow_density_kg_m3
-    buried.snow_kg = digging.snow_to_move_kg(buried.noun.depth_m, world.snow.slope_rad, density)
+    buried.snow_kg = digging.snow_to_move_kg(buried.noun.depth_m, world.snow.slope_rad, density, by)
+    if w < person.noun.skill.start_far_fraction:
+        buried.snow_kg *= by.far_factor
+    if blind:
+        buried.snow_kg *= by.blind_factor
     person.since_s, person.speed, person.timer_s = t, 0.0, inf
     person.mode, person.target = Mode.IDLE, -1
     person.height_m = 1.0
@@ -239,12 +252,14 @@ def update_dig(world: World, buried: Buried, t: float) -> None:
     if not buried.dug:
         buried.dug, buried.dug_since_s = True, t
     crew = [p for p in world.people if p.mode is Mode.DIG and p.target == buried.index]
-    rates = [p.noun.skill.dig_rate_kg_s * (1.0 if p.noun.shovel else digging.HAND_FACTOR) for p in crew]
-    done = buried.block * digging.BLOCK_S
-    buried.rate = digging.crew_rate_kg_s(rates, _places(world, buried), done) * buried.luck
+    by = world.settings.digging
+    rates = [p.noun.skill.dig_rate_kg_s * (1.0 if p.noun.shovel else by.hand_factor) for p in crew]
+    # By the number of the block: time over length would lose a block to rounding.
+    tired = max(by.sustained, 1.0 - by.block_loss * buried.block)
+    buried.rate = digging.tired_rate_kg_s(rates, _places(world, buried), tired, by) * buried.luck
     end = t + buried.snow_kg / buried.rate
-    tired_out = 1.0 - digging.BLOCK_LOSS * buried.block <= digging.SUSTAINED
-    boundary = inf if tired_out else buried.dug_since_s + digging.BLOCK_S * (buried.block + 1)
+    tired_out = 1.0 - by.block_loss * buried.block <= by.sustained
+    boundary = inf if tired_out else buried.dug_since_s + by.block_s * (buried.block + 1)
     buried.ends = end <= boundary
     buried.due_s = min(end, boundary)
 
@@ -254,7 +269,7 @@ def dig_timer(world: World, buried: Buried, t: float) -> None:
     if buried.uncovering:
         _clear(world, buried, t)
     elif buried.ends:
-        buried.uncovering, buried.due_s = True, t + digging.UNCOVER_S
+        buried.uncovering, buried.due_s = True, t + world.settings.digging.uncover_s
     else:
         buried.block += 1
         update_dig(world, buried, t)
@@ -361,7 +376,7 @@ def line_timer(world: World, t: float) -> None:
         reach = min(reach, rules.line_first_depth_m)
     u = world.draws.four(Purpose.LINE, source=buried.index, index=world.line_pass)[0]
     buried.probed = buried.probed or buried.noun.transmitter is not None
-    if buried.noun.depth_m <= reach and u < rules.line_pod:
+    if top_m(world, buried) <= reach and u < rules.line_pod:
         for person in line:
             person.x, person.y = buried.x, buried.y
         buried.turn_s = world.line_began_s

@@ -11,7 +11,7 @@ HOLE_LENGTH_M = 2.4
 
 
 def ask_for_probe(world: World, person: Person, buried: Buried, t: float) -> None:
-    """Wait for somebody with a (longer) probe, or give the burial up where there is none."""
+    """Wait for somebody with a (longer) probe; where there is none, it is dug for at the lowest reading."""
     longest = max((p.noun.probe_length_m or 0.0 for p in world.people), default=0.0)
     world.stand(person, t)
     person.height_m = SEARCH_HEIGHT_M
@@ -21,7 +21,7 @@ def ask_for_probe(world: World, person: Person, buried: Buried, t: float) -> Non
         person.mode, person.at_ready = Mode.AT, person.shovel_ready
         person.timer_s = inf if person.shovel_ready else t + person.noun.skill.shovel_ready_s
     else:
-        buried.given_up = True
+        buried.blind = person.index
         person.mode, person.target = Mode.IDLE, -1
     world.note(person, t)
 
@@ -43,7 +43,8 @@ def begin_probe(world: World, person: Person, buried: Buried, t: float) -> None:
     person.since_s, person.speed = begin, 0.0
     person.mode, person.target, person.probe_job = Mode.PROBE, buried.index, False
     buried.claimed, buried.needs_probe, buried.probed = person.index, False, True
-    wait = 0.0 if person.probe_ready else skill.probe_ready_s
+    helped = any(p.mode is Mode.AT and p.target == buried.index for p in world.people if p is not person)
+    wait = 0.0 if person.probe_ready or helped else skill.probe_ready_s
     person.probe_ready = True
     hole_s = skill.probe_hole_s * (0.5 + 0.5 * length / HOLE_LENGTH_M)
     holes, person.probe_hits = _holes(world, person, buried, length)
@@ -64,12 +65,15 @@ def _holes(world: World, person: Person, buried: Buried, length_m: float) -> tup
             return i, False
         x = person.x + radius * cos(turn) - buried.x
         y = person.y + radius * sin(turn) - buried.y
+        top = top_m(world, buried)
         if buried.noun.outline == "sack":
             inside = hypot(x, y) <= rules.sack_radius_m
         else:
-            lengthwise = abs(x * ux + y * uy) <= 0.5 * rules.person_length_m
+            along = x * ux + y * uy
+            lengthwise = abs(along) <= 0.5 * rules.person_length_m
             inside = lengthwise and abs(y * ux - x * uy) <= 0.5 * rules.person_width_m
-        if inside and buried.noun.depth_m <= length_m:
+            top -= along * buried.lean
+        if inside and top <= length_m:
             u = world.draws.four(
                 Purpose.HOLE,
                 searcher=person.index,
@@ -79,3 +83,10 @@ def _holes(world: World, person: Person, buried: Buried, length_m: float) -> tup
             if u < person.noun.skill.strike_felt_fraction:
                 return i + 1, True
         i += 1
+
+
+def top_m(world: World, buried: Buried) -> float:
+    """Return how deep the upper side of a body or sack lies over the set, m."""
+    rules = world.settings
+    sack = buried.noun.outline == "sack"
+    return buried.noun.depth_m - 0.5 * (rules.sack_radius_m if sack else rules.person_thickness_m)

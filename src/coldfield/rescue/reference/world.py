@@ -66,6 +66,7 @@ class Person:
     probe_job: bool = False
     probe_ready: bool = False
     shovel_ready: bool = False
+    gear_off: bool = False
     at_ready: bool = False
     circle: int = 0
     circle_x: float = 0.0
@@ -111,6 +112,7 @@ class Buried:
     noun: Burial
     x: float
     y: float
+    lean: float = 0.0
     first_signal_s: float = nan
     turn_s: float = nan
     within_10_m_s: float = nan
@@ -122,7 +124,7 @@ class Buried:
     claimed: int = -1
     needs_probe: bool = False
     tried_m: float = 0.0
-    given_up: bool = False
+    blind: int = -1
     probed: bool = False
     place_x: float = 0.0
     place_y: float = 0.0
@@ -321,8 +323,8 @@ class World:
         )
 
     def candidates(self, buried: Buried) -> bool:
-        """True for a burial that nobody has struck, follows or has given up."""
-        return not buried.struck and not buried.given_up and buried.claimed < 0 and not buried.needs_probe
+        """True for a burial that nobody has struck or follows."""
+        return not buried.struck and buried.claimed < 0 and not buried.needs_probe
 
     def open_sets(self) -> int:
         """Return how many sets are still to be heard by someone."""

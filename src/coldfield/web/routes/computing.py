@@ -64,9 +64,36 @@ class SignalAnswer(Answer):
     burials: list[HeardAnswer]
 
 
+class ConstantAnswer(Answer):
+    """One constant of the skills: spreads are deviations of its logarithm, of the logit of a share."""
+
+    key: str
+    words: str
+    share: bool
+    middles: dict[str, float]
+    between: float
+    within: float
+
+
+class SkillsAnswer(Answer):
+    """The table of skills, by the keys of a drill file; what `marking` true stands for."""
+
+    constants: list[ConstantAnswer]
+    shared: float
+    most_spread: float
+    typical_marking: float
+
+
 def router() -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api", tags=["computing"])
+
+    @api.get("/skills", response_model=SkillsAnswer)
+    def skills() -> dict[str, Any]:
+        """Tell the table of skills: middles, and how people and runs differ."""
+        from coldfield.app.skill_table import skill_table
+
+        return skill_table()
 
     @api.post("/signal", response_model=SignalAnswer, responses=documented(404, 413, 422))
     def signal(asked: SignalRequest) -> dict[str, Any]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
 
+from coldfield.app.day_joining import read_same
 from coldfield.app.day_look import day_of_run, drill_for_phone, run_for_phone
 from coldfield.app.day_take import take_day_file
 from coldfield.files.day_file import MOST_BYTES
@@ -20,23 +22,54 @@ from coldfield.web.routes.ground import FileName
 from coldfield.web.routes.records import Id
 
 _TEXT = {"requestBody": {"required": True, "content": {"text/plain": {"schema": {"type": "string"}}}}}
+_SAME = "JSON: `burials` and `searchers`, each of the phone's names with the drill's."
 _FILE: dict[int | str, dict[str, Any]] = {200: {"content": {"text/plain": {"schema": {"type": "string"}}}}}
 
 StoredCheck = stored_model(KINDS["group_checks"])
 
 
+class DaySearcher(BaseModel):
+    """A person added on a phone."""
+
+    id: str
+    name: str
+
+
+class SameBurial(BaseModel):
+    """A burial as the phone calls it, and as the drill does; null: the drill does not have it."""
+
+    phone: str
+    drill: str | None
+
+
+class SamePerson(SameBurial):
+    """A person added on the phone, and the searcher of the drill."""
+
+    name: str
+
+
+class DayJoined(BaseModel):
+    """Which burials and searchers of a drill those of a phone are taken for, and which the drill has."""
+
+    burials: list[SameBurial]
+    searchers: list[SamePerson]
+    drill_burials: list[str]
+    drill_searchers: list[DaySearcher]
+
+
 class DayTaken(BaseModel):
     """What became of one run or group check of a day file.
 
-    `id` is its record, null where nothing was kept. `waits`: a drill or run has to be chosen, or its record
-    is deleted. `kept` items are new here, `there` were here already.
+    `id` is its record, null where nothing was kept. `waits`: a drill or run has to be chosen, it was only
+    looked at what is `joined`, or its record is deleted. `kept` items are new here, `there` are not.
     """
 
     of: str
     name: str
     id: str | None
     created: bool
-    waits: Literal["drill", "deleted"] | None
+    waits: Literal["drill", "same", "deleted"] | None
+    joined: DayJoined | None
     begun_utc: str
     kept: int
     there: int
@@ -84,13 +117,6 @@ class DayBurial(BaseModel):
     burial: str
     state: Literal["as planned", "moved", "dropped", "added"]
     words: str
-
-
-class DaySearcher(BaseModel):
-    """A person added on a phone."""
-
-    id: str
-    name: str
 
 
 class DaySet(BaseModel):
@@ -150,12 +176,19 @@ def _back(api: APIRouter, database: Database) -> None:
         of: Annotated[RecordId | None, Query(description="The run of the file that is meant.")] = None,
         run: Annotated[RecordId | None, Query(description="Join it to this run.")] = None,
         drill: Annotated[RecordId | None, Query(description="Make a new run of this drill.")] = None,
+        same: Annotated[
+            str | None,
+            Query(max_length=10_000, description=_SAME),
+        ] = None,
+        look: Annotated[
+            bool, Query(description="Keep nothing; tell what would be which in joining.")
+        ] = False,
     ) -> dict[str, Any]:
         """Keep what a phone brought back, each item once, in any order; again changes nothing."""
         content = await request.body()
-        return await run_in_threadpool(
-            take_day_file, database, content, file_name, of=of, run_id=run, drill_id=drill
-        )
+        chosen = None if same is None else read_same(same)
+        keep = partial(take_day_file, database, content, file_name, of=of, run_id=run, drill_id=drill)
+        return await run_in_threadpool(keep, same=chosen, look=look)
 
     @api.get("/runs/{run_id}/day", response_model=RunDay, responses=documented(404, 422))
     def day(run_id: Id) -> dict[str, Any]:

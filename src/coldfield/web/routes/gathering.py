@@ -89,7 +89,10 @@ class KeptSplits(BaseModel):
 
 
 class Standing(BaseModel):
-    """How a run's debrief stands: the newest, what was changed since, whether the models are the same."""
+    """How a run's debrief stands: the newest, what was changed since, whether the models are the same.
+
+    `older_model`: figures and bands would come out otherwise today; not to be compared with newer ones.
+    """
 
     debrief_id: str | None
     made_utc: str | None
@@ -97,6 +100,7 @@ class Standing(BaseModel):
         Literal["drill", "people", "splits", "tracks", "buried", "clocks", "standards", "earlier", "ground"]
     ]
     models: bool
+    older_model: bool
 
 
 class RunAtAGlance(BaseModel):

@@ -29,7 +29,7 @@ from coldfield.web.soon import soon
 from coldfield.web.turns import writes
 
 _PIECE_BYTES = 256 * 1024
-_IN_MEMORY_BYTES = 16_000_000
+_IN_MEMORY_BYTES = 1_000_000
 
 MOST_ARCHIVE_BYTES = 1_000_000_000
 """The largest zip that is read in through a page; larger ones by the command."""

@@ -43,7 +43,10 @@ class SearcherSeen(BaseModel):
 
 
 class RunSeen(BaseModel):
-    """A run; `airway_clear_s` is from the alarm until the last airway was clear, null where not told."""
+    """A run; `airway_clear_s` is from the alarm until the last airway was clear, null where not told.
+
+    `older_model`: its debrief was worked out by another model, not to be compared in silence.
+    """
 
     id: str
     name: str
@@ -54,6 +57,7 @@ class RunSeen(BaseModel):
     drill: str
     searchers: list[SearcherSeen]
     debrief_id: str | None
+    older_model: bool
     airway_clear_s: float | None
 
 

@@ -12,14 +12,35 @@ from coldfield.web.routes.computing import Answer, OnDrill, read
 
 
 class BandAnswer(Answer):
-    """How a time spreads over the runs, s; null where no run has it."""
+    """How a time spreads over all runs, s; null: later than the horizon. Eight of ten: p10 to p90."""
 
-    p05: float | None
     p10: float | None
     p50: float | None
     p90: float | None
-    p95: float | None
     mean: float | None
+
+
+class UnsureBandAnswer(Answer):
+    """The same with the constants drawn too, s: as sure as the settings are."""
+
+    p10: float | None
+    p50: float | None
+    p90: float | None
+
+
+class MadeByAnswer(Answer):
+    """One constant, and its share of what all of them together leave unsure."""
+
+    constant: str
+    share: float
+    words: str
+
+
+class UnsureAnswer(Answer):
+    """Which constants make the wider band, most first."""
+
+    runs: int
+    made_by: list[MadeByAnswer]
 
 
 class DigAnswer(Answer):
@@ -36,8 +57,10 @@ class BurialAnswer(Answer):
 
     id: str
     found_fraction: float
+    freed_fraction: float
     not_found: dict[str, float]
     seconds: dict[str, BandAnswer]
+    airway_unsure: UnsureBandAnswer
     phase_shares: dict[str, float]
     airway_free_by_minute: list[float]
     survival: float
@@ -46,21 +69,25 @@ class BurialAnswer(Answer):
 
 
 class AllClearAnswer(Answer):
-    """When the last airway is free, over the runs that found everybody."""
+    """When the last airway is free, over all runs; `freed_fraction` of them within the horizon."""
 
     seconds: BandAnswer
+    unsure: UnsureBandAnswer
     fraction: float
+    freed_fraction: float
     by_minute: list[float]
 
 
 class WorthAnswer(Answer):
-    """What one change brings per run, each with one standard error."""
+    """What one change brings per run, each with one standard error, and over draws of the constants."""
 
     change: str
     gain_survivors: float
     standard_error: float
     gain_minutes: float
     minutes_standard_error: float
+    helps_share: float | None
+    counts: bool
 
 
 class TeamAnswer(Answer):
@@ -106,12 +133,14 @@ class DifferenceAnswer(Answer):
 class OneRehearsal(Answer):
     """A drill played many times; shares from 0 to 1, times in s."""
 
+    model_version: int
     runs: int
     seed: int
     strip_width_m: float | None
     anywhere: bool
     burials: list[BurialAnswer]
     all_clear: AllClearAnswer
+    unsure: UnsureAnswer
     horizon_s: float
     telling_runs: dict[str, int]
     expected_survivors: float

@@ -35,7 +35,8 @@ SplitItem = create_model(
 class HistoryEntry(BaseModel):
     """One run of a person; `seconds` from the alarm by burial ('' where none is named) and split.
 
-    `phases` are how many seconds each phase took, by burial, as the run's newest debrief has it.
+    `phases` are how many seconds each phase took, by burial, as the run's newest debrief has it;
+    `older_model`: worked out by another model, not to be compared in silence.
     """
 
     run_id: str
@@ -50,6 +51,7 @@ class HistoryEntry(BaseModel):
     seconds: dict[str, dict[str, float | None]]
     debrief_id: str | None
     phases: dict[str, dict[str, float]]
+    older_model: bool
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:

@@ -1,0 +1,216 @@
+"""How unsure the constants make a rehearsal: the same runs, the constants drawn from their ranges too.
+
+Nobody has measured most constants of the model. Each of them stands in a table with a factor within
+which its middle is taken to lie. Here every run draws a whole set of them, alike for all people of the
+run, so that the spread of the times holds both: how runs scatter, and how little is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cache
+from math import exp, log
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.drill import Drill, Skill
+from coldfield.drill.skills import TABLE
+from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.digging import UNSURE_DIGGING
+from coldfield.rescue.lanes_like import LanesLike
+from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, prepared_again, quantile, rehearse
+from coldfield.rescue.settings import SETTINGS, UNSURE_SETTINGS, Settings
+
+_DIGGING = "digging."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnsureConstant:
+    """One constant that is drawn: its middle lies within `factor`, evenly on the log scale."""
+
+    name: str
+    factor: float
+    share: bool
+    skilled: bool
+
+
+@cache
+def unsure_constants() -> tuple[UnsureConstant, ...]:
+    """Return what is drawn: constants of skills, then settings, then digging, as in their tables."""
+    skilled = [
+        UnsureConstant(name=line.name, factor=line.unsure, share=line.kind == "share", skilled=True)
+        for line in TABLE
+        if line.unsure > 1.0
+    ]
+    rest = [
+        UnsureConstant(name=name, factor=factor, share=False, skilled=False)
+        for name, factor in UNSURE_SETTINGS.items()
+    ]
+    digging = [
+        UnsureConstant(name=f"{_DIGGING}{name}", factor=factor, share=False, skilled=False)
+        for name, factor in UNSURE_DIGGING.items()
+    ]
+    return (*skilled, *rest, *digging)
+
+
+def drawn_shifts(*, seed: int, run: int) -> NDArray[np.float64]:
+    """Return the shift of each constant in a run, shape (constants,): of the log, or of the logit.
+
+    Evenly from -log(factor) to log(factor); the same run has the same shifts wherever it is computed.
+    """
+    draws, constants = Draws(seed=seed, run=run), unsure_constants()
+    evens: list[float] = []
+    for index in range((len(constants) + 3) // 4):
+        evens += draws.four(Purpose.CONSTANT, index=index)
+    return np.array([log(c.factor) * (2.0 * u - 1.0) for c, u in zip(constants, evens, strict=False)])
+
+
+def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tuple[Drill, Settings]:
+    """Return a drill and settings with every constant moved by its shift."""
+    of_skill: dict[str, Callable[[float], float]] = {}
+    of_settings: dict[str, Any] = {}
+    of_digging: dict[str, Any] = {}
+    for constant, shift in zip(unsure_constants(), shifts.tolist(), strict=True):
+        if constant.skilled:
+            of_skill[constant.name] = _moved(shift, constant.share)
+        elif constant.name.startswith(_DIGGING):
+            name = constant.name.removeprefix(_DIGGING)
+            of_digging[name] = getattr(settings.digging, name) * exp(shift)
+        else:
+            of_settings[constant.name] = getattr(settings, constant.name) * exp(shift)
+
+    def other(skill: Skill) -> Skill:
+        moved: dict[str, Any] = {name: move(getattr(skill, name)) for name, move in of_skill.items()}
+        return replace(skill, **moved)
+
+    people = tuple(replace(s, skill=other(s.skill)) for s in drill.searchers)
+    return replace(drill, searchers=people), replace(
+        settings, digging=replace(settings.digging, **of_digging), **of_settings
+    )
+
+
+def _moved(shift: float, share: bool) -> Callable[[float], float]:
+    odds = exp(shift)
+    if share:
+        return lambda p: p * odds / (1.0 - p + p * odds)
+    return lambda value: value * odds
+
+
+def rehearse_unsure(
+    drill: Drill,
+    lanes: LanesLike,
+    *,
+    seed: int,
+    first_run: int,
+    last_run: int,
+    second: LanesLike | None = None,
+    settings: Settings = SETTINGS,
+    anywhere: bool = False,
+    compiled: bool = True,
+    prepared: object | None = None,
+    block_runs: int = 1,
+) -> Rehearsal:
+    """Play the runs `first_run` up to, not with, `last_run`, with constants drawn too.
+
+    Arguments as for `coldfield.rescue.rehearsal.rehearse`. So many runs that follow each other share
+    their constants as `block_runs` says: 1 for a band, more to see what the runs of one draw have in
+    common. All other draws are those of the same runs with the constants at their middles, so two such
+    rehearsals differ by the constants alone.
+    """
+    parts = []
+    ready = prepared or (prepare(drill, lanes, second=second, settings=settings) if compiled else None)
+    begin = first_run
+    while begin < last_run:
+        block = begin // block_runs
+        end = min((block + 1) * block_runs, last_run)
+        made, rules = shifted(drill, settings, drawn_shifts(seed=seed, run=block))
+        parts.append(
+            rehearse(
+                made,
+                lanes,
+                seed=seed,
+                first_run=begin,
+                last_run=end,
+                second=second,
+                settings=rules,
+                anywhere=anywhere,
+                compiled=compiled,
+                prepared=prepared_again(ready, made, settings=rules) if compiled else None,
+            )
+        )
+        begin = end
+    return joined(parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnsureBand:
+    """The airway of one burial, s since the alarm, as sure as the constants are; None: not by the horizon."""
+
+    id: str
+    p10: float | None
+    p50: float | None
+    p90: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeBy:
+    """One constant and its share, 0 to 1, of what all constants together make the times differ."""
+
+    constant: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unsure:
+    """What the constants leave unsure: a band per burial, and which constants make it, most first."""
+
+    runs: int
+    burials: tuple[UnsureBand, ...]
+    made_by: tuple[MadeBy, ...]
+
+
+def unsure(rehearsal: Rehearsal) -> Unsure:
+    """Sum up a rehearsal that `rehearse_unsure` made.
+
+    Notes
+    -----
+    A constant's share is its squared rank correlation with the time to the airway, averaged over the
+    burials, over the sum of those of all constants; correlations that chance alone would bring (within
+    three standard errors of nothing, 3 / sqrt(runs)) count as none. A burial not found ranks last.
+    """
+    airway = rehearsal.or_never(rehearsal.column("airway"))
+    bands = []
+    for j, name in enumerate(rehearsal.burials):
+        known = np.sort(airway[:, j])
+        p10, p50, p90 = (quantile(known, share) for share in (0.1, 0.5, 0.9))
+        bands.append(UnsureBand(id=name, p10=p10, p50=p50, p90=p90))
+    return Unsure(runs=rehearsal.runs, burials=tuple(bands), made_by=_made_by(rehearsal, airway))
+
+
+def _made_by(rehearsal: Rehearsal, airway: NDArray[np.float64]) -> tuple[MadeBy, ...]:
+    from scipy.stats import rankdata
+
+    if rehearsal.runs < 3:
+        return ()
+    runs = range(rehearsal.first_run, rehearsal.last_run)
+    shifts = np.array([drawn_shifts(seed=rehearsal.seed, run=run) for run in runs])
+    ranks = rankdata(shifts, axis=0)
+    times = rankdata(np.where(np.isfinite(airway), airway, 1e12), axis=0)
+    ranks = ranks - ranks.mean(axis=0)
+    times = times - times.mean(axis=0)
+    scale = np.linalg.norm(ranks, axis=0)[:, None] * np.linalg.norm(times, axis=0)[None, :]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        r = np.where(scale > 0.0, ranks.T @ times / scale, 0.0)
+    r = np.where(np.abs(r) > 3.0 / np.sqrt(rehearsal.runs), r, 0.0)
+    weight = (r**2).mean(axis=1)
+    if weight.sum() <= 0.0:
+        return ()
+    found = [
+        MadeBy(constant=c.name, share=float(w / weight.sum()))
+        for c, w in zip(unsure_constants(), weight, strict=True)
+        if w > 0.0
+    ]
+    return tuple(sorted(found, key=lambda part: (-part.share, part.constant)))
