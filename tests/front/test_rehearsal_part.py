@@ -220,6 +220,8 @@ def test_published_axe_finds_nothing_to_mend_on_rehearsal_and_check_list(visit: 
                 fold.click()
             assert axe(page) == [], (options, part)
             assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+            cut = "all => all.filter(({ scrollWidth, clientWidth }) => scrollWidth > clientWidth).length"
+            assert page.locator("main .scroll:has(table)").evaluate_all(cut) == 0, (options, part)
             page.close()
 
 

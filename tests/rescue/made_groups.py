@@ -23,7 +23,7 @@ from coldfield.rescue.unsure import rehearse_unsure
 DAY = 0.15
 """Deviation of the logarithm of the common effect of a day on speeds, rates and times."""
 
-GROUPS, RUNS = 60, 10
+GROUPS, RUNS, FAMILY = 60, 10, 1604
 
 
 @dataclass(frozen=True)
@@ -88,9 +88,12 @@ def _on_a_day(skill: Skill, effect: float) -> Skill:
     return replace(skill, **slower)
 
 
-def airways_of_group(number: int, *, other_digging: bool) -> tuple[int, np.ndarray]:
-    """Return which drill a made group does, and its airways, s, shape (runs, burials), inf for never."""
-    rng = np.random.default_rng([number, 1604])
+def airways_of_group(number: int, *, other_digging: bool, family: int = FAMILY) -> tuple[int, np.ndarray]:
+    """Return which drill a made group does, and its airways, s, shape (runs, burials), inf for never.
+
+    Each `family` is another set of groups.
+    """
+    rng = np.random.default_rng([number, family])
     plans = _planned()
     which = number % len(plans)
     plan = plans[which]
@@ -112,7 +115,7 @@ def airways_of_group(number: int, *, other_digging: bool) -> tuple[int, np.ndarr
         done = rehearse(
             replace(plan, searchers=people),
             lanes,
-            seed=90_000 + number,
+            seed=90_000 + 1000 * (family - FAMILY) + number,
             first_run=run,
             last_run=run + 1,
             second=lanes,
@@ -123,7 +126,12 @@ def airways_of_group(number: int, *, other_digging: bool) -> tuple[int, np.ndarr
 
 
 def coverage(
-    *, unsure: bool, other_digging: bool, groups: int = GROUPS, forecast_runs: int = 600
+    *,
+    unsure: bool,
+    other_digging: bool,
+    groups: int = GROUPS,
+    forecast_runs: int = 600,
+    family: int = FAMILY,
 ) -> Coverage:
     """Return how often the bands called eight of ten hold what made groups do, before any run is known."""
     bands = []
@@ -135,7 +143,7 @@ def coverage(
         bands.append((ordered[forecast_runs // 10], ordered[9 * forecast_runs // 10]))
     inside = []
     for number in range(groups):
-        which, airways = airways_of_group(number, other_digging=other_digging)
+        which, airways = airways_of_group(number, other_digging=other_digging, family=family)
         low, high = bands[which]
         inside.append(float(np.mean((airways >= low) & (airways <= high))))
     rng = np.random.default_rng(8)

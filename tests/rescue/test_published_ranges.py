@@ -128,13 +128,38 @@ def test_property_more_people_count_and_deeper_and_denser_holes_gain_more() -> N
     assert gain(1.0, 300.0) < gain(1.0, 500.0)
 
 
+def test_property_more_people_free_one_set_at_1_m_sooner() -> None:
+    # The whole rehearsal, not the dig alone: each further pair of hands counts.
+    airway = []
+    for people in (2, 3, 4, 6, 12):
+        made = drill([burial(depth_m=1.0)], [searcher(f"s{k}") for k in range(people)])
+        many = rehearse(made, straight_lanes(made), seed=3, first_run=0, last_run=600)
+        airway.append(float(np.nanmedian(many.column("airway"))))
+    assert all(a > 1.05 * b for a, b in pairwise(airway))
+
+
+def test_property_a_probe_that_a_colleague_has_ready_is_not_put_together_again() -> None:
+    def probe_s(people: int) -> float:
+        made = drill([burial()], [searcher(f"s{k}") for k in range(people)])
+        many = rehearse(made, straight_lanes(made), seed=3, first_run=0, last_run=600)
+        return float(np.nanmedian(many.durations_s()["probe"]))
+
+    ready = SKILLS["practised"].probe_ready_s
+    assert probe_s(1) - probe_s(2) > 0.8 * ready
+    assert probe_s(2) < ready
+
+
 def test_property_one_antenna_takes_longer_and_travel_changes_something() -> None:
-    def coarse_s(antennas: int, travel: str = "on foot") -> float:
+    def took_s(antennas: int, travel: str = "on foot", phase: str = "coarse") -> float:
         factors = ((1.0,), (1.0, 1.0), (1.0, 1.0, 3.0))[antennas - 1]
         receiver = Receiver(coaxial_range_m=40.0, antennas=antennas, antenna_factors=factors)
         made = drill([burial()], [searcher(receiver=receiver)], travel=travel)
         many = rehearse(made, straight_lanes(made), seed=3, first_run=0, last_run=400, settings=SETTINGS)
-        return float(np.nanmedian(many.durations_s()["coarse"]))
+        return float(np.nanmedian(many.durations_s()[phase]))
 
-    assert coarse_s(1) > 1.4 * coarse_s(3)
-    assert coarse_s(3, "on ski") < coarse_s(3) < coarse_s(3, "on snowshoe")
+    assert took_s(1) > 1.4 * took_s(3)
+    assert took_s(3, "on ski") < took_s(3) < took_s(3, "on snowshoe")
+    # Skis and snowshoes come off before the fine search.
+    foot = took_s(3, "on foot", "fine")
+    for travel in ("on ski", "on snowshoe"):
+        assert took_s(3, travel, "fine") > foot + 0.8 * SETTINGS.gear_off_s

@@ -98,10 +98,14 @@ def draw_lanes(axes: Axes, lanes: Sequence[tuple[str, ArrayLike]]) -> None:
 def label(
     axes: Axes, place_m: tuple[float, float], words: str, *, colour: str, theme: Theme = "light"
 ) -> None:
-    """Write words beside a place, with a halo in the sheet's colour so that they stay readable."""
-    from matplotlib.patheffects import withStroke
-
-    text = axes.annotate(
-        words, place_m, xytext=(5, 5), textcoords="offset points", fontsize=8, color=colour, zorder=8
+    """Write words beside a place, on a patch in the sheet's colour, so that no line runs through them."""
+    axes.annotate(
+        words,
+        place_m,
+        xytext=(5, 5),
+        textcoords="offset points",
+        fontsize=8,
+        color=colour,
+        zorder=8,
+        bbox={"facecolor": TOKENS[theme]["sheet"], "edgecolor": "none", "pad": 1.0},
     )
-    text.set_path_effects([withStroke(linewidth=2.5, foreground=TOKENS[theme]["sheet"])])

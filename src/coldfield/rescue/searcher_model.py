@@ -204,18 +204,24 @@ def _next(world: World, t: float) -> tuple[float, str, int]:
             when, kind, index = buried.due_s, "dig", buried.index
     if world.line_due_s < when:
         when, kind, index = world.line_due_s, "line", 0
-    listening = (*SEARCHING, Mode.COARSE, Mode.FINE)
-    if world.over or not any(p.mode in listening for p in world.people):
-        return when, kind, index
     for i, source in enumerate(world.sources):
         begin = _on_air_from(world, i, t)
-        if begin == inf:
+        if begin == inf or not _somebody_listens(world, i):
             continue
         while source.next_s() < begin:
             source.k += 1
         if source.next_s() < when:
             when, kind, index = source.next_s(), "pulse", i
     return when, kind, index
+
+
+def _somebody_listens(world: World, source: int) -> bool:
+    """Tell whether anybody follows a source, or walks a lane while nobody has taken it on yet."""
+    new = source >= len(world.buried) or world.candidates(world.buried[source])
+    following = (Mode.COARSE, Mode.FINE)
+    return not world.over and any(
+        (p.mode in SEARCHING and new) or (p.mode in following and p.target == source) for p in world.people
+    )
 
 
 def _on_air_from(world: World, source: int, t: float) -> float:

@@ -40,6 +40,7 @@ from coldfield.rescue.kernel.layout import (
     TO_LANE,
     TURNS,
 )
+from coldfield.rescue.kernel.moves import candidate
 from coldfield.rescue.kernel.senses import on_air
 
 _PERSON, _DIG, _ROW, _PULSE, _NOTHING, _END = range(6)
@@ -128,11 +129,25 @@ def _azimuth(angle):  # type: ignore[no-untyped-def]
 
 
 @part
+def _listened_to(state, i, walking):  # type: ignore[no-untyped-def]
+    """True where somebody tests the pulses of a source: on a lane, if it is new, or on its trail."""
+    n = len(state.buried)
+    if i < n and state.buried[i].claimed >= 0:
+        return state.people[state.buried[i].claimed].mode in (COARSE, FINE)
+    if walking and (i >= n or candidate(state, i)):
+        return True
+    for s in range(len(state.people) if i >= n else 0):
+        if state.people[s].target == i and state.people[s].mode == COARSE:
+            return True
+    return False
+
+
+@part
 def _next(fixed, state, t):  # type: ignore[no-untyped-def]
-    when, kind, which, listening = inf, _NOTHING, -1, False
+    when, kind, which, walking = inf, _NOTHING, -1, False
     for s in range(len(state.people)):
         p = state.people[s]
-        listening = listening or searches(p.mode) or p.mode == COARSE or p.mode == FINE
+        walking = walking or searches(p.mode)
         if p.timer < when:
             when, kind, which = p.timer, _PERSON, s
     for j in range(len(state.buried)):
@@ -140,9 +155,11 @@ def _next(fixed, state, t):  # type: ignore[no-untyped-def]
             when, kind, which = state.buried[j].due, _DIG, j
     if state.misc[0].row_due < when:
         when, kind, which = state.misc[0].row_due, _ROW, 0
-    if state.misc[0].over or not listening:
+    if state.misc[0].over:
         return when, kind, which
     for i in range(len(state.sources)):
+        if not _listened_to(state, i, walking):
+            continue
         begin = on_air(state, i, t, fixed.rules[0].fallback)
         if begin == inf:
             continue
