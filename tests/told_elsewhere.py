@@ -88,7 +88,7 @@ _SOURCES = (
 )
 _TERMINAL = (
     r"(Edge|Sweep|Timed) width: 11.*|Range today.*|Lanes apart.*|Meier's estimate.*|Over conducting ground.*",
-    r"For training and planning\. The group's own.*|Qaro at 11 m east.*|.*--crs.*|no tracks given.*|cannot be made a.*",
+    r"For training and planning\. The group's own.*|Qaro at 11 m east.*|.*--crs.*|neither tracks nor splits given.*|no track was recorded, so .*|cannot be made a.*",
     r"window_s: .*|simulated: made .*|before a ridge|in a gap",
 )
 _OTHER_PROGRAMS = (

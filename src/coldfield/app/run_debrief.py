@@ -44,7 +44,7 @@ def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
     UnknownRecord
         If there is no such run.
     BadInput
-        If it has no track, or its splits do not share a clock.
+        If it has neither a track nor a split, or its splits do not share a clock.
     """
     with database.read() as connection:
         return _gathered(Store(connection, database.stamp()), run_id)
@@ -53,9 +53,9 @@ def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
 def _gathered(store: Store, run_id: str) -> dict[str, Any]:
     run = store.get("runs", run_id)
     tracks = used_tracks(store, run_id)
-    if not tracks:
-        raise BadInput("this run has no track yet; add one, then debrief it")
     rows = split_rows(store, run_id)
+    if not tracks and not rows:
+        raise BadInput("this run has neither a track nor a split yet; add one, then debrief it")
     _check_one_clock(rows)
     shifts_s = {track["file"]: track["clock_shift_s"] for track in tracks if track["clock_shift_s"]}
     if run["splits_shift_s"] is not None:
@@ -292,7 +292,8 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
         drill = store.drill_version(run["drill_id"], run["drill_version"])
     document = debrief["document"]
     frame = SiteFrame(read_drill(json.dumps(drill)).site.origin)
-    zero = datetime.fromisoformat(document["run"]["zero_utc"]).timestamp()
+    dated = document["run"]["zero_utc"]
+    zero = datetime.fromisoformat(dated).timestamp() if dated else 0.0
     tracks = []
     for searcher in document["searchers"]:
         pieces = [
