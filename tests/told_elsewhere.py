@@ -77,7 +77,7 @@ _INVENTED = (
 _NAMES = (
     # of choices, each with its own word in the catalogue
     r"on (foot|ski|snowshoe)|(in|out of) use|to check|own sectors|line abreast|least time|cannot tell|nothing found",
-    r"a (fast|median|slow|failed) run|left over|(file|track) name|alarm split|get ready|getting ready|other work|working out",
+    r"a (fast|median|slow|failed) run|left over|(file|track) name|(alarm|first) split|first track point|get ready|getting ready|other work|working out",
     r"reading of 3 m|closest approach|(direction|signal) lost|not heard|too long|no direction|not known",
     r"in line|side by side|(upright|level) to (level|upright)|level, (along|across) the lane|worst of all",
     r"(\w+-)*(north|east|south)\w* to [\w-]+|level square.*|second search at half.*|counts as lost",

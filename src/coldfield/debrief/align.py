@@ -118,10 +118,11 @@ def align(
     if words != FROM_TRACK:
         zero += shift
         rows = tuple(replace(row, t_s=row.t_s - shift) for row in rows)
+    start_words = "alarm split" if words == FROM_ALARM else "first track point"
     for who, track in moved.items():
         if track.clock == "own":
             kept[who] = track.shifted(zero)
-            notes.append(f"{track.file}: its seconds are taken as seconds from the {words}")
+            notes.append(f"{track.file}: its seconds are taken as seconds from the {start_words}")
     kept, outside = _within_run(kept, rows, zero, words)
     faults += outside
     end = _end(kept, rows, zero, drill, notes)
