@@ -77,7 +77,7 @@ _INVENTED = (
 _NAMES = (
     # of choices, each with its own word in the catalogue
     r"on (foot|ski|snowshoe)|(in|out of) use|to check|own sectors|line abreast|least time|cannot tell|nothing found",
-    r"a (fast|median|slow|failed) run|left over|(file|track) name|alarm split|get ready|getting ready|other work|working out",
+    r"a (fast|median|slow|failed) run|left over|(file|track) name|(alarm|first) split|first track point|get ready|getting ready|other work|working out",
     r"reading of 3 m|closest approach|(direction|signal) lost|not heard|too long|no direction|not known",
     r"in line|side by side|(upright|level) to (level|upright)|level, (along|across) the lane|worst of all",
     r"(\w+-)*(north|east|south)\w* to [\w-]+|level square.*|second search at half.*|counts as lost",
@@ -88,7 +88,7 @@ _SOURCES = (
 )
 _TERMINAL = (
     r"(Edge|Sweep|Timed) width: 11.*|Range today.*|Lanes apart.*|Meier's estimate.*|Over conducting ground.*",
-    r"For training and planning\. The group's own.*|Qaro at 11 m east.*|.*--crs.*|no tracks given.*|cannot be made a.*",
+    r"For training and planning\. The group's own.*|Qaro at 11 m east.*|.*--crs.*|neither tracks nor splits given.*|no track was recorded, so .*|cannot be made a.*",
     r"window_s: .*|simulated: made .*|before a ridge|in a gap",
 )
 _OTHER_PROGRAMS = (

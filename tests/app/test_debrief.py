@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from coldfield.app.debrief import debrief, load_run
+from coldfield.app.debrief_words import debrief_words
 from coldfield.app.demo import demo_drill
 from coldfield.app.drills import save_drill
+from coldfield.debrief.yardsticks import Standard
 from coldfield.errors import BadInput
 
 PLACE = (61.2150, 8.0880)
@@ -83,3 +85,66 @@ def test_contract_an_elevation_grid_lies_under_the_run_and_must_tell_its_system(
     # The grid rises by 0.2, the drill's plane by tan 9 degrees = 0.158, both nearly along the walk north.
     lengths = [made["searchers"][1]["track"]["length_m"] for made in (on_grid, on_plane)]
     assert lengths[0] / lengths[1] == pytest.approx(np.sqrt(1.04) / np.sqrt(1.0 + 0.158**2), abs=0.003)
+
+
+SPLITS = """t_s,searcher,burial,split,note
+0,,,alarm,
+80,ines,A,first_signal,
+130,ines,A,within_10_m,
+190,ines,A,lowest_reading,
+230,ines,A,probe_strike,
+500,,A,airway_clear,
+60,,,observation,leader named
+"""
+
+
+def test_contract_a_debrief_of_splits_alone_tells_the_minutes_and_leaves_out_what_needs_tracks(
+    tmp_path: Path,
+) -> None:
+    save_drill(demo_drill(), tmp_path / "drill.json")
+    (tmp_path / "splits.csv").write_text(SPLITS)
+    run = load_run(tmp_path / "drill.json", [], splits=tmp_path / "splits.csv")
+    done = debrief(run, band_runs=20, standards=[Standard(what="airway", most_s=300.0)])
+    told = done.document
+    assert told["run"]["time_zero"] == "alarm split"
+    assert (told["run"]["alarm_utc"], told["run"]["zero_utc"]) == (None, None)
+    assert (told["lanes"], told["flux_lines"], told["swept"], told["hearing"]["contours"]) == (
+        [],
+        [],
+        None,
+        [],
+    )
+    ines = next(one for one in told["searchers"] if one["id"] == "ines")
+    assert {one["phase"]: one["burial"] for one in ines["phases"]} == dict.fromkeys(
+        ("signal", "coarse", "fine", "probe", "dig"), "A"
+    )
+    assert {one["burial"] for one in told["unknown_phases"]} == {"B"}
+    assert {band["burial"] for band in told["bands"]} == {"A", "B"}
+    assert [one["burial"] for one in told["survival"]["burials"]] == ["A"]
+    kinds = {one["kind"] for one in told["findings"]}
+    assert {"standard_missed", "not_found", "observation"} <= kinds
+    assert not [note for note in told["run"]["notes"] if "track" in note or "anchor" in note]
+    lines = list(debrief_words(told))
+    assert lines[1].startswith("No track was recorded: ")
+    assert any("unknown at B" in line for line in lines)
+
+
+def test_contract_splits_without_an_alarm_count_from_the_first_one(tmp_path: Path) -> None:
+    save_drill(demo_drill(), tmp_path / "drill.json")
+    rows = "2026-02-14T09:31:00Z,ines,A,probe_strike,\n2026-02-14T09:36:00Z,ines,A,airway_clear,\n"
+    (tmp_path / "splits.csv").write_text("time,searcher,burial,split,note\n" + rows)
+    run = load_run(tmp_path / "drill.json", [], splits=tmp_path / "splits.csv")
+    told = debrief(run, standards=[Standard(what="airway", most_s=300.0)]).document
+    assert (told["run"]["time_zero"], told["run"]["zero_utc"]) == ("first split", "2026-02-14T09:31:00Z")
+    assert told["survival"]["burials"] == []  # nobody knows how long it was since the alarm
+    assert not [one for one in told["findings"] if one["kind"].startswith("standard")]
+
+
+def test_contract_neither_tracks_nor_splits_and_tracks_that_all_fail_are_refused(tmp_path: Path) -> None:
+    save_drill(demo_drill(), tmp_path / "drill.json")
+    with pytest.raises(BadInput, match="neither tracks nor splits"):
+        debrief(load_run(tmp_path / "drill.json", []))
+    (tmp_path / "splits.csv").write_text(SPLITS)
+    (tmp_path / "ines.gpx").write_text("no XML")
+    with pytest.raises(BadInput, match=r"ines\.gpx"):
+        debrief(load_run(tmp_path / "drill.json", [tmp_path / "ines.gpx"], splits=tmp_path / "splits.csv"))

@@ -302,3 +302,21 @@ def test_contract_bad_options_are_exit_2(made: Path, words: tuple[str, ...], fau
     assert result.returncode == 2
     assert fault in result.stderr
     assert not Splits().rows
+
+
+def test_contract_splits_alone_make_a_debrief_and_its_page(made: Path, tmp_path: Path) -> None:
+    splits = tmp_path / "splits.csv"
+    splits.write_text(
+        "t_s,searcher,burial,split,note\n0,,,alarm,\n60,s1,A,first_signal,\n200,s1,A,probe_strike,\n300,,A,airway_clear,\n"
+    )
+    page = tmp_path / "page.html"
+    result = run(made / "drill.json", "--splits", splits, "--html", page)
+    assert (result.returncode, result.stderr) == (0, "")
+    assert "No track was recorded" in result.stdout
+    assert "unknown at A: coarse, fine, probe (no split within 10 m, lowest reading)" in result.stdout
+    assert page.stat().st_size > 10_000
+    told = json.loads(run(made / "drill.json", "--splits", splits, "--json").stdout)
+    assert [p["phase"] for s in told["searchers"] for p in s["phases"]] == ["signal", "dig"]
+    refused = run(made / "drill.json", "--splits", splits, "--gpx", tmp_path / "gpx")
+    assert (refused.returncode, (tmp_path / "gpx").exists()) == (2, False)
+    assert "no track was recorded" in refused.stderr

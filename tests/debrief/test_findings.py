@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from coldfield.app.debrief import RunFiles, debrief
-from coldfield.debrief.phases import Phase
+from coldfield.debrief.phase import Phase
 from coldfield.debrief.yardsticks import (
     Band,
     Standard,

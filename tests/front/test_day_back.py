@@ -86,15 +86,26 @@ def test_contract_two_phones_without_network_end_as_one_run(visit: Visiting, pho
     assert sorted(one["split"] for one in splits) == ["alarm", "first_signal"]
     seen = asked(visited.site, f"observations?run_id={run_id}")["items"]
     assert [one["about"] for one in seen] == ["leader_named"]
-    # Every run's record leads to its debrief: a track of one searcher over the minutes of the run.
+    # The splits alone lead to a debrief that says what only a track would tell.
+    app.goto(f"{visited.site}/runs/{run_id}?step=debrief")
+    expect(app.get_by_text("Without a track the debrief is made from the splits")).to_be_visible()
+    app.get_by_role("button", name="Debrief this run").click()
+    expect(app.get_by_text("No track was recorded:")).to_be_visible(timeout=JOB_MS)
+    expect(app.get_by_text("leader named").first).to_be_visible()
+    expect(app.get_by_role("row").filter(has_text="Signal search")).to_be_visible()
+    expect(app.get_by_text("missing splits: within 10 m")).to_be_visible()
+    expect(app.get_by_role("button", name="Play", exact=True)).to_have_count(0)
+    (alone,) = asked(visited.site, f"debriefs?run_id={run_id}")["items"]
+    # A track of one searcher over the minutes of the run brings the rest.
     alarm_s = next(one["time_unix_s"] for one in splits if one["split"] == "alarm")
     dropped(app, ("Ines.gpx", walked(alarm_s)))
     expect(app.locator("ul.tracks > li").filter(has_text="Ines.gpx")).to_be_visible()
     app.goto(f"{visited.site}/runs/{run_id}?step=debrief")
-    app.get_by_role("button", name="Debrief this run").click()
-    expect(app.get_by_role("heading", name="Where did the minutes go?")).to_be_visible(timeout=JOB_MS)
+    app.get_by_role("button", name="Debrief again").click()
+    expect(app.get_by_role("button", name="Play again", exact=True)).to_be_visible(timeout=JOB_MS)
     expect(app.get_by_text("leader named").first).to_be_visible()
-    (debrief,) = asked(visited.site, f"debriefs?run_id={run_id}")["items"]
+    made = asked(visited.site, f"debriefs?run_id={run_id}")["items"]
+    (debrief,) = [one for one in made if one["id"] != alone["id"]]
     told = asked(visited.site, f"debriefs/{debrief['id']}")["document"]["splits"]
     assert [one["split"] for one in told] == ["alarm", "first_signal", "observation"]
     assert told[2]["note"] == "leader named"

@@ -273,7 +273,7 @@ def test_contract_a_track_told_to_be_nobodys_is_left_out(
 ) -> None:
     track = drop(client, run, "ines.gpx", gpx(("", 30))).json()["tracks"][0]
     assert tell(client, track, searcher=None).json()["matched"] == "told"
-    with pytest.raises(Exception, match="no track yet"):
+    with pytest.raises(Exception, match="neither a track nor a split"):
         debrief_arguments(database, run)
 
 

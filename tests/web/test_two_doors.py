@@ -271,12 +271,33 @@ def record_run(client: TestClient, demo_files: Path, drill: Any, tracks: list[Pa
             assert client.put(f"/api/splits/s{number}", json=split).status_code == 201
 
 
-def test_contract_a_run_without_tracks_cannot_be_debriefed_yet(client: TestClient, drill: Any) -> None:
+def test_contract_a_run_of_splits_alone_is_debriefed_through_the_api(client: TestClient, drill: Any) -> None:
+    client.put("/api/drills/drill", json={"document": drill})
+    client.put("/api/runs/run", json={"drill_id": "drill"})
+    rows = [("alarm", None, 0), ("probe_strike", "A", 200), ("airway_clear", "A", 500)]
+    for split, burial, since in rows:
+        fields = {"run_id": "run", "split": split, "burial": burial, "since_alarm_s": since}
+        assert client.put(f"/api/splits/{split}", json=fields).status_code == 201
+    assert client.put("/api/jobs/d2", json={"work": "debrief", "run_id": "run"}).status_code == 202
+    job = ended(client, "d2")
+    assert (job["state"], job["faults"]) == ("done", [])
+    told = client.get(f"/api/debriefs/{job['result']['debrief_id']}").json()["document"]
+    assert [(one["phase"], one["burial"]) for one in told["nobodys_phases"]] == [("dig", "A")]
+    assert {one["burial"] for one in told["unknown_phases"]} == {"A", "B"}
+    assert told["bands"]
+    table = client.get(f"/debriefs/{job['result']['debrief_id']}/phases.csv").text.splitlines()
+    assert table[1].startswith(",,A,dig,200.00,500.00,300.00")
+    assert "<trkpt" not in client.get(f"/debriefs/{job['result']['debrief_id']}/tracks.gpx").text
+
+
+def test_contract_a_run_without_tracks_and_splits_cannot_be_debriefed_yet(
+    client: TestClient, drill: Any
+) -> None:
     client.put("/api/drills/drill", json={"document": drill})
     client.put("/api/runs/run", json={"drill_id": "drill"})
     answer = client.put("/api/jobs/none", json={"work": "debrief", "run_id": "run"})
     assert answer.status_code == 422
-    assert "no track" in answer.json()["faults"][0]
+    assert "neither a track nor a split" in answer.json()["faults"][0]
 
 
 def test_contract_a_job_is_cancelled_through_the_api(client: TestClient, drill: Any) -> None:

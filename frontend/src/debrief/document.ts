@@ -160,6 +160,8 @@ const document = object({
   site,
   burials: listOrNone(burial),
   searchers: listOrNone(searcher),
+  nobodys_phases: listOrNone(phase),
+  unknown_phases: listOrNone(object({ burial: text, phase: text, missing: listOrNone(text) })),
   lanes: listOrNone(object({ searcher: text, line_m: line })),
   hearing: nullable(hearing),
   flux_lines: listOrNone(object({ burial: text, searcher: text, line_m: line, length_m: nullable(number) })),

@@ -9,6 +9,7 @@ export function press(debrief: DebriefState, event: KeyboardEvent, ontheme: () =
     return true
   }
   if (!debrief.keys || event.ctrlKey || event.metaKey || event.altKey || busy(event)) return false
+  if (!debrief.tracked) return without(debrief, event.key.toLowerCase(), ontheme)
   const layer = LAYERS[Number(event.key) - 1]
   if (layer) debrief.toggle(layer)
   else if (event.key === ' ') debrief.togglePlaying()
@@ -30,6 +31,11 @@ function letter(debrief: DebriefState, key: string, ontheme: () => void): boolea
   else if (key === 'd') ontheme()
   else return false
   return true
+}
+
+/** Without a track: only the findings and the theme. */
+function without(debrief: DebriefState, key: string, ontheme: () => void): boolean {
+  return ['n', 'p', 'd'].includes(key) && letter(debrief, key, ontheme)
 }
 
 /** Whether the key belongs to the control that has the focus. */

@@ -1,4 +1,5 @@
 /** How each person is told apart: a hue, a dash and initials, never by colour alone. */
+import { say } from '../words'
 import { keptPoints } from '../plan/polyline'
 import type { DebriefDocument, Piece, Searcher } from './document'
 
@@ -29,10 +30,12 @@ export interface Person {
 /** A track within 10 cm of itself: far below what any position on it knows. */
 const DRAWN_TOLERANCE_M = 0.1
 
+/** The people of a run; without a track only those whom a split names, and 'nobody named' for the rest. */
 export function peopleOf(document: DebriefDocument): Person[] {
-  const names = document.searchers.map((searcher) => searcher.name || searcher.id)
+  const searchers = hasTracks(document) ? document.searchers : bySplits(document)
+  const names = searchers.map((searcher) => searcher.name || searcher.id)
   const initials = initialsOf(names)
-  return document.searchers.map((searcher, i) => {
+  return searchers.map((searcher, i) => {
     const pieces = searcher.track?.pieces ?? []
     return {
       id: searcher.id,
@@ -44,6 +47,18 @@ export function peopleOf(document: DebriefDocument): Person[] {
       drawn: pieces.map(draw),
     }
   })
+}
+
+export function hasTracks({ searchers }: DebriefDocument): boolean {
+  return !searchers.length || searchers.some(({ track }) => track !== null)
+}
+
+function bySplits(document: DebriefDocument): Searcher[] {
+  const named = new Set([...document.splits, ...document.findings].map(({ searcher }) => searcher))
+  const told = document.searchers.filter(({ id, phases }) => phases.length || named.has(id))
+  if (!document.nobodys_phases.length) return told
+  const nobody = { id: '', name: say('page.nobody'), track: null, readings: [], audible: [], approaches: [], idle: [] }
+  return [...told, { ...nobody, phases: document.nobodys_phases }]
 }
 
 function draw(piece: Piece): Piece {

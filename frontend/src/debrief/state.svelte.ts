@@ -5,7 +5,7 @@ import type { Size } from '../plan/view'
 import type { DebriefDocument } from './document'
 import type { Shown } from './hash'
 import { FIRST_SHOWN, LAYERS, type Layer } from './layers'
-import { peopleOf, type Person } from './people'
+import { hasTracks, peopleOf, type Person } from './people'
 import { span, SPEEDS } from './replay'
 import { textSize } from '../theme/textsize.svelte'
 import { cellsOf } from './swept'
@@ -21,6 +21,8 @@ const WIDE_PX = 640
 export class DebriefState {
   readonly document: DebriefDocument
   readonly people: Person[]
+  /** Whether anybody was recorded: without that there is no plan, no replay and no wall. */
+  readonly tracked: boolean
   readonly span: { start_s: number; end_s: number }
   readonly cells: Uint8Array | null
   readonly plan: PlanView
@@ -57,6 +59,7 @@ export class DebriefState {
   constructor(document: DebriefDocument, shown: Partial<Shown> = {}) {
     this.document = document
     this.people = peopleOf(document)
+    this.tracked = hasTracks(document)
     this.span = span(document)
     this.cells = document.swept ? cellsOf(document.swept) : null
     const places = [
@@ -79,7 +82,7 @@ export class DebriefState {
     if (shown.t_s !== undefined) this.seek(shown.t_s)
     if (shown.who !== undefined && this.people.some((person) => person.id === shown.who)) this.who = shown.who
     if (shown.layers) this.layers = shown.layers
-    if (shown.wall !== undefined) this.wall = shown.wall
+    if (shown.wall !== undefined) this.wall = shown.wall && this.tracked
     if (shown.theme !== undefined) this.theme = shown.theme
   }
 

@@ -3,5 +3,6 @@ import type { DebriefDocument } from './document'
 
 /** From which moment times count, in words. */
 export function zeroWords(document: DebriefDocument): string {
+  if (document.run.time_zero === 'first split') return say('time.fromSplit')
   return say(document.run.time_zero.startsWith('first') ? 'time.fromTrack' : 'time.fromAlarm')
 }

@@ -14,7 +14,7 @@ from coldfield.app.debrief_bands import rehearsed_bands
 from coldfield.app.drills import load_drill, load_splits, read_bytes, write_whole
 from coldfield.app.ground import load_grid
 from coldfield.app.stages import Stages, Steps
-from coldfield.debrief.align import align
+from coldfield.debrief.align import FROM_SPLIT, align
 from coldfield.debrief.anchors import lay_on_anchors
 from coldfield.debrief.clock import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
@@ -42,13 +42,17 @@ FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RunFiles:
-    """What a run left: its drill, recordings, splits, and the faults of recordings left out."""
+    """What a run left: its drill, recordings, splits, and the faults of recordings left out.
+
+    `given` is how many recordings were given, those that could not be read too.
+    """
 
     drill: Drill
     recorded: tuple[Recorded, ...]
     splits: Splits
     faults: tuple[str, ...] = ()
     grid: Grid | None = None
+    given: int = 0
 
 
 def load_run(
@@ -101,7 +105,14 @@ def load_run(
         found, wrong = read_track_file(data, Path(path).name)
         recorded += found
         faults += wrong
-    return RunFiles(drill=loaded, recorded=tuple(recorded), splits=rows, faults=tuple(faults), grid=grid)
+    return RunFiles(
+        drill=loaded,
+        recorded=tuple(recorded),
+        splits=rows,
+        faults=tuple(faults),
+        grid=grid,
+        given=len(tracks),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,7 +134,7 @@ def debrief(
     earlier: Sequence[Mapping[str, Any]] = (),
     stages: Stages | None = None,
 ) -> Debriefed:
-    """Return the debrief of a run.
+    """Return the debrief of a run. Where no recording was given, it is made from the splits alone.
 
     Parameters
     ----------
@@ -146,7 +157,8 @@ def debrief(
     Raises
     ------
     BadInput
-        If neither a track nor a split is left to work on; one line per fault.
+        If recordings were given and none is left, or neither a recording nor a split is given; one line
+        per fault.
     """
     drill = run.drill
     splits, unknown = named(
@@ -159,9 +171,10 @@ def debrief(
     laid = lay_on_anchors(tracks, drill.site.anchors)
     aligned = align(laid.tracks, splits, drill, shifts_s=shifts_s)
     faults += aligned.faults
-    if not aligned.tracks:
-        raise BadInput(faults or ["no tracks given; nothing to debrief"])
+    if not aligned.tracks and (run.given or run.recorded or not splits.rows):
+        raise BadInput(faults or ["neither tracks nor splits given; nothing to debrief"])
     width, notes = _strip_width(drill)
+    notes = notes if aligned.tracks else []
     rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
     bands, usual, band_notes = rehearsed_bands(drill, width, band_runs, rehearsing)
     working_out = _steps(stages, "working out")
@@ -175,7 +188,7 @@ def debrief(
         terrain=_snow(run),
     )
     alike = [document for document in earlier if is_this_model(document.get("model_version"))]
-    notes += [*laid.notes, *_of_another_model(len(earlier) - len(alike))]
+    notes += [*(laid.notes if aligned.tracks else ()), *_of_another_model(len(earlier) - len(alike))]
     extra = {
         "laid": laid,
         "usual": usual,
@@ -252,6 +265,15 @@ def _document(
     debriefing: Debriefing, *, simulated: bool, notes: Sequence[str], extra: Mapping[str, Any]
 ) -> dict[str, Any]:
     drill = debriefing.drill
+    if not debriefing.aligned.tracks:
+        return debrief_document(
+            debriefing,
+            made_by=f"coldfield {coldfield.__version__}",
+            simulated=simulated,
+            survival=survival_of(debriefing),
+            notes=notes,
+            **extra,
+        )
     day = drill.conditions.noise_rise_db
     receivers = {s.id: s.receiver for s in drill.searchers}
     who = weakest(receivers, day)
@@ -302,7 +324,7 @@ def survival_of(debriefing: Debriefing) -> dict[str, Any]:
     burials = []
     for burial in debriefing.drill.burials:
         clear = debriefing.aligned.splits.first("airway_clear", burial=burial.id)
-        if clear is None or clear + before < 0:
+        if clear is None or clear + before < 0 or debriefing.aligned.zero == FROM_SPLIT:
             continue
         values = {name: float(curve.survival(clear + before)) for name, curve in CURVES.items()}
         burials.append(
@@ -347,8 +369,11 @@ def write_debrief(
     Raises
     ------
     BadInput
-        If a file cannot be written, or the tracks of a drill that lies nowhere on Earth yet should be.
+        If a file cannot be written, or the tracks of a run without any, or those of a drill that lies
+        nowhere on Earth yet, should be.
     """
+    if gpx is not None and not debriefed.debriefing.aligned.tracks:
+        raise BadInput("no track was recorded, so there is none to write", str(gpx))
     if gpx is not None:
         SiteFrame(debriefed.debriefing.drill.site.origin).refuse_nowhere()
     if csv is not None:

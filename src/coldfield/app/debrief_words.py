@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from coldfield.debrief.findings import duration
+
+NO_TRACK = (
+    "No track was recorded: walked lines, swept ground, the flux line and the replay are left out; "
+    "the minutes come from the splits."
+)
 
 
 def debrief_words(document: Mapping[str, Any]) -> Iterator[str]:
@@ -13,9 +18,16 @@ def debrief_words(document: Mapping[str, Any]) -> Iterator[str]:
     yield f"{document['title']}: {duration(document['run']['end_s'])} from the {document['run']['time_zero']}"
     if document["simulated"]:
         yield "made in the computer: no one walked this"
+    tracks = any(searcher["track"] is not None for searcher in document["searchers"])
+    if not tracks:
+        yield NO_TRACK
     yield from _findings(document)
     for searcher in document["searchers"]:
-        yield from _person(searcher)
+        if tracks or searcher["phases"]:
+            yield from _person(searcher, tracks=tracks)
+    if document["nobodys_phases"]:
+        yield from _person({"name": "nobody named", "phases": document["nobodys_phases"]}, tracks=False)
+    yield from _unknown(document["unknown_phases"])
     yield from _order(document["order"])
     if document["swept_fraction"] is not None:
         width = document["run"]["strip_width_m"]
@@ -34,7 +46,7 @@ def debrief_words(document: Mapping[str, Any]) -> Iterator[str]:
 
 def _findings(document: Mapping[str, Any]) -> Iterator[str]:
     if not document["findings"]:
-        yield "nothing stands out beyond what the tracks are unsure by"
+        yield "nothing stands out beyond what the times and places are unsure by"
     for number, finding in enumerate(document["findings"], start=1):
         cost = f" [{duration(60 * finding['minutes'])}]" if finding["minutes"] else ""
         yield f"{number}. {finding['text']}{cost} ({finding['confidence']})"
@@ -51,9 +63,21 @@ def _order(order: Mapping[str, Any]) -> Iterator[str]:
         yield f"reached in this order: {line}"
 
 
-def _person(searcher: Mapping[str, Any]) -> Iterator[str]:
-    track = searcher["track"]
-    if track is None:
+def _unknown(phases: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    for burial in dict.fromkeys(one["burial"] for one in phases):
+        mine = [one for one in phases if one["burial"] == burial]
+        missing = dict.fromkeys(word for one in mine for word in one["missing"])
+        lacks = "its splits do not fit together, or name nobody"
+        if missing:
+            lacks = f"no split {', '.join(word.replace('_', ' ') for word in missing)}"
+        yield f"unknown at {burial}: {', '.join(one['phase'] for one in mine)} ({lacks})"
+
+
+def _person(searcher: Mapping[str, Any], *, tracks: bool) -> Iterator[str]:
+    track = searcher["track"] if tracks else None
+    if not tracks:
+        yield f"{searcher['name']}:"
+    elif track is None:
         yield f"{searcher['name']}: no track"
     else:
         yield (

@@ -22,9 +22,9 @@ from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
-from coldfield.files.day_model import SEEN
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
+from coldfield.files.observed import observed_split
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
@@ -47,7 +47,7 @@ def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
     UnknownRecord
         If there is no such run.
     BadInput
-        If it has no track, or its splits do not share a clock.
+        If it has neither a track nor a split, or its splits do not share a clock.
     """
     with database.read() as connection:
         return _gathered(Store(connection, database.stamp()), run_id)
@@ -56,9 +56,9 @@ def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
 def _gathered(store: Store, run_id: str) -> dict[str, Any]:
     run = store.get("runs", run_id)
     tracks = used_tracks(store, run_id)
-    if not tracks:
-        raise BadInput("this run has no track yet; add one, then debrief it")
     rows = split_rows(store, run_id)
+    if not tracks and not rows:
+        raise BadInput("this run has neither a track nor a split yet; add one, then debrief it")
     _check_one_clock(rows)
     shifts_s = {track["file"]: track["clock_shift_s"] for track in tracks if track["clock_shift_s"]}
     if run["splits_shift_s"] is not None:
@@ -142,7 +142,8 @@ def left_out(track: Record) -> bool:
 def split_rows(store: Store, run_id: str) -> list[dict[str, Any]]:
     """Return splits and timed observations of a run as fields of `Split`."""
     rows = [_split(row) for row in everything(store, "splits", run_id)]
-    return rows + [_observed(row) for row in everything(store, "observations", run_id) if _timed(row)]
+    seen = (row for row in everything(store, "observations", run_id) if _timed(row))
+    return rows + [asdict(observed_split(row)) for row in seen]
 
 
 def _check_one_clock(rows: list[dict[str, Any]]) -> None:
@@ -182,20 +183,6 @@ def _split(row: Record) -> dict[str, Any]:
 
 def _timed(row: Record) -> bool:
     return row["time_unix_s"] is not None or row["since_alarm_s"] is not None
-
-
-def _observed(row: Record) -> dict[str, Any]:
-    seen = {True: "", False: " (not seen)", None: ""}[row["seen"]]
-    note = f": {row['note']}" if row["note"] else ""
-    about = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
-    return {
-        "split": "observation",
-        "searcher": row["searcher"],
-        "burial": row["burial"],
-        "time_unix_s": row["time_unix_s"],
-        "since_alarm_s": row["since_alarm_s"],
-        "note": f"{about}{seen}{note}",
-    }
 
 
 def keep_debrief(database: Database) -> Finish:
@@ -298,7 +285,8 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
         site = _site_on_earth(store, run)
     document = debrief["document"]
     frame = SiteFrame(site.origin)
-    zero = datetime.fromisoformat(document["run"]["zero_utc"]).timestamp()
+    dated = document["run"]["zero_utc"]
+    zero = datetime.fromisoformat(dated).timestamp() if dated else 0.0
     tracks = []
     for searcher in document["searchers"]:
         pieces = [

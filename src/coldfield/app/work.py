@@ -148,6 +148,7 @@ def debrief_work(
         splits=Splits(rows=rows),
         faults=tuple(faults),
         grid=snow,
+        given=len(tracks),
     )
     stages.at("reading")(len(tracks), len(tracks))
     debriefed = debrief(

@@ -7,7 +7,7 @@ import click
 
 @click.command("debrief")
 @click.argument("drill")
-@click.argument("tracks", nargs=-1, required=True)
+@click.argument("tracks", nargs=-1)
 @click.option("--splits", help="CSV of splits and observations.")
 @click.option(
     "--as-buried", help="Drill file whose burials replace the plan's: as really hidden and dug out."
@@ -69,6 +69,7 @@ def command(
     """Debrief a run of DRILL from its TRACKS (GPX, FIT, CSV or zip).
 
     A track is somebody's when its file, or else the track in it, has the id or name of a searcher.
+    Without any track the debrief is made from the splits alone.
     What cannot be used is told on stderr, one line each; the rest is debriefed.
     """
     from coldfield.app import debrief as app

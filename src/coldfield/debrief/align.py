@@ -11,13 +11,19 @@ from coldfield.debrief.track import Track
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Splits
 
+FROM_ALARM, FROM_TRACK, FROM_SPLIT = "alarm split", "first track point", "first split"
+"""What the zero of a run is, in words."""
+
 LONGEST_S = 4 * 3600.0
 """A run is looked at for at most so long. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Aligned:
-    """A run on one clock. `zero_unix_s` is the alarm, or the first track point where `zero` says so.
+    """A run on one clock. `zero_unix_s` is what `zero` says: the alarm, the first track point or the
+    first split.
+
+    `dated` is False where nothing tells the time of day; `zero_unix_s` is then 0.
 
     `splits_shift_s` was added to the clock of the splits; `splits_shift_from` is 'typed' or 'found',
     None where it was not moved.
@@ -33,6 +39,7 @@ class Aligned:
     faults: tuple[str, ...]
     splits_shift_s: float = 0.0
     splits_shift_from: str | None = None
+    dated: bool = True
 
 
 def align(
@@ -78,13 +85,18 @@ def align(
     absolute = bool(splits.rows) and any(row.time_unix_s is not None for row in splits.rows)
     shift, clock = given.get("splits", 0.0), KeeperClock()
     if alarm is not None:
-        zero, words = alarm, "alarm split"
-    elif relative and not absolute and starts:
-        zero, words = min(starts), "alarm split"
-        notes.append("no split tells the time of day; the alarm is taken at the first track point")
+        zero, words = alarm, FROM_ALARM
+    elif relative and not absolute and (starts or not tracks):
+        zero, words = min(starts, default=0.0), FROM_ALARM
+        if starts:
+            notes.append("no split tells the time of day; the alarm is taken at the first track point")
+    elif tracks:
+        zero, words = min(starts, default=0.0), FROM_TRACK
     else:
-        zero, words = (min(starts) if starts else 0.0), "first track point"
-    if splits.rows and "splits" not in given:
+        zero, words = _first_moment(splits), FROM_SPLIT
+    if not tracks:
+        clock = KeeperClock(checked=False)
+    elif splits.rows and "splits" not in given:
         start = alarm if alarm is not None else zero
         by_keeper = timed(splits, alarm_unix_s=start, zero_unix_s=0.0)
         if alarm is None and relative:
@@ -103,13 +115,14 @@ def align(
         zero_unix_s=zero,
         shift_s=shift,
     )
-    if words == "alarm split":
+    if words != FROM_TRACK:
         zero += shift
         rows = tuple(replace(row, t_s=row.t_s - shift) for row in rows)
+    start_words = "alarm split" if words == FROM_ALARM else "first track point"
     for who, track in moved.items():
         if track.clock == "own":
             kept[who] = track.shifted(zero)
-            notes.append(f"{track.file}: its seconds are taken as seconds from the {words}")
+            notes.append(f"{track.file}: its seconds are taken as seconds from the {start_words}")
     kept, outside = _within_run(kept, rows, zero, words)
     faults += outside
     end = _end(kept, rows, zero, drill, notes)
@@ -124,7 +137,12 @@ def align(
         faults=tuple(faults),
         splits_shift_s=shift,
         splits_shift_from=("typed" if "splits" in given else "found") if shift else None,
+        dated=bool(starts) or absolute,
     )
+
+
+def _first_moment(splits: Splits) -> float:
+    return min((row.time_unix_s for row in splits.rows if row.time_unix_s is not None), default=0.0)
 
 
 def _same_run(
@@ -156,7 +174,7 @@ def _within_run(
     last = max((row.t_s for row in rows), default=0.0)
     kept, faults = {}, []
     for who, track in tracks.items():
-        early = words == "alarm split" and track.end_unix_s < zero
+        early = words == FROM_ALARM and track.end_unix_s < zero
         late = len(rows) > 1 and track.start_unix_s > zero + last + 600.0
         if early or late:
             faults.append(_elsewhen(track, zero, zero + last, True))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources, sources_of
-from coldfield.debrief.align import Aligned
+from coldfield.debrief.align import FROM_ALARM, FROM_SPLIT, Aligned
 from coldfield.debrief.along import Along, audible_doubt_s, walk_along
 from coldfield.debrief.arrivals import Arrival, Ear, arrivals_of, seen_bias_m
 from coldfield.debrief.border import SPREAD
@@ -17,10 +17,12 @@ from coldfield.debrief.chase import Chase, chase
 from coldfield.debrief.clock import RunSplits
 from coldfield.debrief.findings import Evidence, Finding, findings_of, placed
 from coldfield.debrief.order_found import Reached, order_found, passed_over
-from coldfield.debrief.phases import Phase, idle_of, phases_of
+from coldfield.debrief.phase import Phase
+from coldfield.debrief.phases import idle_of, phases_of
 from coldfield.debrief.searched_ground import swept_by_all
 from coldfield.debrief.searching import searching
 from coldfield.debrief.snow import Snow
+from coldfield.debrief.split_phases import Unknown, split_phases, unknown_phases
 from coldfield.debrief.stretches import runs
 from coldfield.debrief.sweep import Swept
 from coldfield.debrief.yardsticks import Band, Standard, against_bands, against_standards
@@ -45,7 +47,10 @@ IDLE_UNTIL_S = 900.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Debriefing:
-    """One run, debriefed. Mappings are by searcher id, for those who have a track (phases: for all)."""
+    """One run, debriefed. Mappings are by searcher id, for those who have a track (phases: for all).
+
+    Of runs without a track: `nobodys` are phases whose splits name nobody, `unknown` those no split tells.
+    """
 
     drill: Drill
     aligned: Aligned
@@ -60,6 +65,8 @@ class Debriefing:
     audible_doubt_s: Mapping[str, Floats]
     findings: Sequence[Finding]
     order: Sequence[Reached] = ()
+    nobodys: Sequence[Phase] = ()
+    unknown: Sequence[Unknown] = ()
 
 
 def debrief_run(
@@ -107,7 +114,13 @@ def debrief_run(
     search = _search(drill, aligned, alongs, chases)
     phases = {
         s.id: phases_of(
-            s.id, alongs.get(s.id), chases.get(s.id, ()), aligned.splits, terrain, searching=search.get(s.id)
+            s.id,
+            alongs.get(s.id),
+            chases.get(s.id, ()),
+            aligned.splits,
+            terrain,
+            searching=search.get(s.id),
+            from_alarm=aligned.zero == FROM_ALARM,
         )
         for s in drill.searchers
     }
@@ -127,7 +140,8 @@ def debrief_run(
     more = [
         placed(one, alongs.get(one.searcher or ""))
         for one in passed_over(drill, chases, alongs, terrain, ids=sources.ids)
-    ] + _held_against(evidence, bands, standards)
+    ] + _held_against(evidence, bands, () if aligned.zero == FROM_SPLIT else standards)
+    nobodys, unknown = _without_tracks(drill, aligned, phases)
     return Debriefing(
         drill=drill,
         aligned=aligned,
@@ -142,7 +156,20 @@ def debrief_run(
         audible_doubt_s=_audible_doubts(ears),
         findings=findings_of(evidence, more),
         order=order_found(drill, chases, aligned.splits),
+        nobodys=nobodys,
+        unknown=unknown,
     )
+
+
+def _without_tracks(
+    drill: Drill, aligned: Aligned, phases: Mapping[str, Sequence[Phase]]
+) -> tuple[list[Phase], list[Unknown]]:
+    """Phases of nobody named, and those that are unknown; nothing where there is a track."""
+    if aligned.tracks:
+        return [], []
+    nobodys = split_phases(None, aligned.splits, from_alarm=aligned.zero == FROM_ALARM)
+    told = [*nobodys, *(phase for mine in phases.values() for phase in mine)]
+    return nobodys, unknown_phases(drill.burials, told, aligned.splits)
 
 
 def _search(
@@ -215,7 +242,7 @@ def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence
     for searcher in evidence.drill.searchers:
         along = evidence.alongs.get(searcher.id)
         for phase in evidence.phases[searcher.id]:
-            if phase.phase in ON_BOTH_CLOCKS and not evidence.splits.checked:
+            if phase.phase in ON_BOTH_CLOCKS and along is not None and not evidence.splits.checked:
                 continue
             one = against_bands(phase, bands, searcher=searcher.id, name=searcher.name)
             found += [placed(one, along)] if one is not None else []

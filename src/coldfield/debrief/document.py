@@ -67,7 +67,6 @@ def debrief_document(
     """
     aligned, drill = debriefing.aligned, debriefing.drill
     alarm = aligned.alarm_unix_s
-    on_grid = isinstance(debriefing.terrain, GridSnow)
     document = {
         "format": FORMAT,
         "made_by": made_by,
@@ -77,20 +76,22 @@ def debrief_document(
         "run": {
             "alarm_utc": None if alarm is None else _utc(alarm),
             "time_zero": aligned.zero,
-            "zero_utc": _utc(aligned.zero_unix_s),
+            "zero_utc": _utc(aligned.zero_unix_s) if aligned.dated else None,
             "end_s": aligned.end_s,
             "strip_width_m": debriefing.strip_width_m,
             "splits_shift_s": aligned.splits_shift_s,
             "splits_shift_from": aligned.splits_shift_from,
             "splits_shift_uncertainty_s": aligned.splits.uncertainty_s,
             "splits_clock_checked": aligned.splits.checked,
-            "notes": [*aligned.notes, *notes, *NOTES, ON_GRID if on_grid else ON_PLANE],
+            "notes": [*aligned.notes, *notes, *_notes(debriefing)],
             "files": list(files),
         },
         "alignment": _alignment(laid, aligned.zero_unix_s),
         "site": _site(debriefing),
         "burials": [_burial(b, debriefing) for b in drill.burials],
         "searchers": [_searcher(s, debriefing) for s in drill.searchers],
+        "nobodys_phases": [asdict(p) for p in debriefing.nobodys],
+        "unknown_phases": [asdict(one) for one in debriefing.unknown],
         "lanes": [{"searcher": who, "line_m": points(line)} for who, line in lanes],
         "lanes_walked": [
             {
@@ -138,6 +139,13 @@ def debrief_document(
         "cautions": [*RUNNING, *ENDING, *LIMITS],
     }
     return finite(document)  # type: ignore[no-any-return]
+
+
+def _notes(debriefing: Debriefing) -> tuple[str, ...]:
+    """What every debrief of tracks rests on; without a track none of it matters."""
+    if not debriefing.aligned.tracks:
+        return ()
+    return (*NOTES, ON_GRID if isinstance(debriefing.terrain, GridSnow) else ON_PLANE)
 
 
 def _order(order: Sequence[Reached], usual: UsualOrder | None) -> dict[str, Any]:
@@ -251,19 +259,7 @@ def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
         "track": None if track is None or along is None else _track(track, along, debriefing),
         "readings": readings,
         "audible": audible,
-        "phases": [
-            {
-                "burial": p.burial,
-                "phase": p.phase,
-                "start_s": p.start_s,
-                "end_s": p.end_s,
-                "border_uncertainty_s": p.border_uncertainty_s,
-                "length_m": p.length_m,
-                "speed_m_s": p.speed_m_s,
-                "flux_line_ratio": p.flux_line_ratio,
-            }
-            for p in debriefing.phases.get(who, ())
-        ],
+        "phases": [asdict(p) for p in debriefing.phases.get(who, ())],
         "approaches": [
             {
                 "burial": c.burial,

@@ -13,7 +13,7 @@ import numpy as np
 from coldfield.debrief.along import Along
 from coldfield.debrief.chase import LOST_S, Chase
 from coldfield.debrief.clock import RunSplits
-from coldfield.debrief.phases import Phase
+from coldfield.debrief.phase import Phase
 from coldfield.debrief.sweep import Swept
 from coldfield.drill.drill import Drill
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.along import Along
-from coldfield.debrief.phases import Phase
+from coldfield.debrief.phase import Phase
 from coldfield.debrief.snow import Snow
 
 Floats = NDArray[np.float64]

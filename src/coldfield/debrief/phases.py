@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +10,9 @@ from numpy.typing import NDArray
 from coldfield.debrief.along import Along
 from coldfield.debrief.chase import Chase
 from coldfield.debrief.clock import RunSplits
+from coldfield.debrief.phase import Phase, timed_phase
 from coldfield.debrief.snow import Snow
+from coldfield.debrief.split_phases import split_phases
 from coldfield.debrief.stretches import joined, runs
 
 Floats = NDArray[np.float64]
@@ -19,25 +20,6 @@ Floats = NDArray[np.float64]
 
 APART_S, LEAST_S = 10, 5
 """Signal search with breaks of up to this is one, and a piece of less is none. Settings."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Phase:
-    """One phase of one searcher at one burial: signal, coarse, fine, probe or dig.
-
-    Times in s of the run; `border_uncertainty_s` is that of its end, and of its start where that is
-    the less certain one. Length on the snow with standing taken out, for signal and coarse. `burial`
-    is None for signal search that led to none.
-    """
-
-    burial: str | None
-    phase: str
-    start_s: float
-    end_s: float
-    border_uncertainty_s: float
-    length_m: float | None = None
-    speed_m_s: float | None = None
-    flux_line_ratio: float | None = None
 
 
 def phases_of(
@@ -48,6 +30,7 @@ def phases_of(
     terrain: Snow,
     *,
     searching: NDArray[np.bool_] | None,
+    from_alarm: bool = True,
 ) -> tuple[Phase, ...]:
     """Return a searcher's phases in order of time.
 
@@ -65,6 +48,8 @@ def phases_of(
         The snow.
     searching : ndarray of bool, shape (n,), optional
         Which seconds of their track were signal search.
+    from_alarm : bool
+        Whether the run counts from its alarm.
     """
     phases: list[Phase] = []
     since, since_uncertainty = 0.0, 0.0
@@ -111,10 +96,10 @@ def phases_of(
             2.0,
         )
     chased = {chase.burial for chase in chases}
-    named = [row.burial for row in splits.rows if row.searcher == searcher and row.burial is not None]
-    for burial in dict.fromkeys(named):
-        if burial not in chased:
-            phases += _between_splits(searcher, burial, splits)
+    by_splits = split_phases(searcher, splits, from_alarm=from_alarm)
+    if along is not None:  # its signal search stands in the track, its ways to burials in the chases
+        by_splits = [one for one in by_splits if one.phase in ("probe", "dig") and one.burial not in chased]
+    phases += by_splits
     if along is not None and searching is not None:
         pieces = runs(searching & (along.t_s > (since if chases else -1.0)))
         for first, last in joined(pieces, apart=APART_S, least=LEAST_S):
@@ -166,28 +151,12 @@ def _from_splits(searcher: str, chase: Chase, splits: RunSplits) -> list[Phase]:
     if lowest is not None:
         start = min(chase.fine.t_s, lowest)
         doubt = max(chase.fine.uncertainty_s, chase.fine.t_s - lowest)
-        phases.append(_timed(chase.burial, "fine", start, lowest, doubt))
+        phases.append(timed_phase(chase.burial, "fine", start, lowest, doubt))
     if lowest is not None and strike is not None and strike >= lowest:
-        phases.append(_timed(chase.burial, "probe", lowest, strike, 0.0))
+        phases.append(timed_phase(chase.burial, "probe", lowest, strike, 0.0))
     clear = splits.first("airway_clear", burial=chase.burial)
     if strike is not None and clear is not None and clear >= strike:
-        phases.append(_timed(chase.burial, "dig", strike, clear, 0.0))
-    return phases
-
-
-def _between_splits(searcher: str, burial: str, splits: RunSplits) -> list[Phase]:
-    """What the splits alone tell of someone without a track, or whose track shows no way there."""
-    mine = {
-        kind: splits.first(kind, burial=burial, searcher=searcher)
-        for kind in ("lowest_reading", "probe_strike")
-    }
-    clear = splits.first("airway_clear", burial=burial)
-    phases = []
-    lowest, strike = mine["lowest_reading"], mine["probe_strike"]
-    if lowest is not None and strike is not None and strike >= lowest:
-        phases.append(_timed(burial, "probe", lowest, strike, 0.0))
-    if strike is not None and clear is not None and clear >= strike:
-        phases.append(_timed(burial, "dig", strike, clear, 0.0))
+        phases.append(timed_phase(chase.burial, "dig", strike, clear, 0.0))
     return phases
 
 
@@ -195,11 +164,6 @@ def _mine(splits: RunSplits, kind: str, burial: str, searcher: str) -> float | N
     """The first such split of a burial, unless it names somebody else."""
     who = splits.who(kind, burial)
     return splits.first(kind, burial=burial) if who in (None, searcher) else None
-
-
-def _timed(burial: str, phase: str, start_s: float, end_s: float, uncertainty_s: float) -> Phase:
-    start_s, end_s = max(start_s, 0.0), max(end_s, 0.0)  # a split before the alarm is a slip of the keeper
-    return Phase(burial=burial, phase=phase, start_s=start_s, end_s=end_s, border_uncertainty_s=uncertainty_s)
 
 
 def idle_of(

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.findings import Finding, duration
-from coldfield.debrief.phases import Phase
+from coldfield.debrief.phase import Phase
 from coldfield.rescue.rehearsal import quantile
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")

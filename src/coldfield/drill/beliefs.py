@@ -22,6 +22,9 @@ OTHER = 0.25
 HOLES = 2.5
 """Holes to a strike, on average of the rehearsals where the set lies 1 m deep. Setting."""
 
+TEN_M = 8.0
+"""Walked from a reading of 10 m to one of 3 m: a metre more than from 8 m off a burial. Setting."""
+
 NEAR_M = 7.0
 """Walked from 8 m off a burial to a reading of 3 m: the way is no straight line. Setting."""
 
@@ -55,6 +58,11 @@ def from_8_m(split: str) -> Belief:
     if split == "lowest_reading":
         return _belief(lambda s: _near_s(s) + _fine_s(s), None)
     return _belief(lambda s: _near_s(s) + _fine_s(s) + _probe_s(s), None)
+
+
+def from_10_m() -> Belief:
+    """Return how long anybody takes from a reading of 10 m to one of 3 m."""
+    return _belief(lambda s: TEN_M / s.near_speed_m_s, None)
 
 
 def _near_s(skill: Skill) -> float:

@@ -23,12 +23,13 @@ COLUMNS = (
 
 
 def phases_csv(document: Mapping[str, Any]) -> str:
-    """Return one line per phase of a debrief document; empty where a value is not known.
+    """Return one line per phase of a debrief document; what is not known, or nobody named, is empty.
 
     A name that a spreadsheet would take for a formula gets an apostrophe in front (`csv_text`).
     """
     rows: list[Sequence[Any]] = [COLUMNS]
-    for searcher in document["searchers"]:
+    nobody = {"id": "", "name": "", "phases": document.get("nobodys_phases") or []}
+    for searcher in [*document["searchers"], nobody]:
         for phase in searcher["phases"]:
             row = {
                 "searcher": searcher["id"],

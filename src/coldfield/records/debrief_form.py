@@ -7,7 +7,6 @@ as in debriefs of earlier versions; further ones are kept as they are. Times in 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
@@ -100,6 +99,13 @@ class Phase(Told):
     length_m: Maybe = None
     speed_m_s: Maybe = None
     flux_line_ratio: Maybe = None
+
+
+class UnknownPhase(Told):
+    """A phase that no split tells."""
+
+    burial: str
+    phase: str
 
 
 class Approach(Told):
@@ -335,6 +341,8 @@ class DebriefParts(Told):
     site: Site | None = None
     burials: list[Burial] | None = None
     searchers: list[Searcher] | None = None
+    nobodys_phases: list[Phase] | None = None
+    unknown_phases: list[UnknownPhase] | None = None
     lanes: list[Walked] | None = None
     hearing: Hearing | None = None
     flux_lines: list[FluxLine] | None = None
@@ -372,7 +380,7 @@ class MakingParts(Told):
 
 
 def a_debrief(value: dict[str, Any]) -> dict[str, Any]:
-    """Return a debrief as it is, or raise `ValueError` with what in it has the wrong type."""
+    """Return a debrief, or raise `ValueError` with what in it has the wrong type."""
     return _as_it_is(value, DebriefParts)
 
 
@@ -386,11 +394,7 @@ def _as_it_is(value: dict[str, Any], parts: type[Told]) -> dict[str, Any]:
     try:
         parts.model_validate(value)
     except ValidationError as error:
-        raise ValueError("; ".join(_few(fault_lines(error, parts)))) from None
+        faults = fault_lines(error, parts)
+        more = [f"and {len(faults) - 5} more"] * (len(faults) > 5)
+        raise ValueError("; ".join(faults[:5] + more)) from None
     return value
-
-
-def _few(faults: list[str]) -> Iterator[str]:
-    yield from faults[:5]
-    if len(faults) > 5:
-        yield f"and {len(faults) - 5} more"

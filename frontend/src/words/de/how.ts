@@ -11,6 +11,9 @@ export const how: Words<typeof english> = {
   'how.phases':
     'Verfahren: Signalsuche, bis der Weg der Richtung folgt, Grobsuche, bis die Anzeige 3 m ist, beides aus der Aufzeichnung und dem dort berechneten Feld; Feinsuche, Sondieren und Graben aus den Zwischenzeiten. Das Tempo ist ohne Stehen.',
   'how.phasesDoubt': '± soll neunzehn von zwanzig Malen halten; es kommt von der Ortsgenauigkeit, der Uhr der Zwischenzeiten und davon, wie Leute abbiegen.',
+  'how.phasesSplits':
+    'Verfahren: aus den Zwischenzeiten allein. Die Signalsuche endet mit dem ersten Signal; die Grobsuche nach der Anzeige 10 m, wenn man gewöhnlich 3 m abliest; die Feinsuche mit der kleinsten Anzeige; das Sondieren mit dem Treffer; das Graben mit den freien Atemwegen. Eine Zwischenzeit ohne Namen zählt für die Person, die sonst bei der Verschüttung genannt ist.',
+  'how.phasesSplitsDoubt': '± umfasst den Weg von 10 m bis 3 m, von Anfängern wie von Könnern, und 5 s vom ersten Signal bis zum Abbiegen: Annahmen. Eine Zwischenzeit ist so genau, wie jemand gedrückt hat.',
   'how.ratio': 'Die Feldlinie ist der kürzere der beiden Wege in der Richtung von dort, wo die Person abbog, auf dem Schnee. Unter 1,15 oder innerhalb der Unsicherheit zur Seite wird nichts daraus geschlossen.',
   'how.approach':
     'Verfahren: das Feld des Geräts, wo es lag, in jeder Sekunde der Aufzeichnung, gegen den Empfänger dieser Person, waagrecht auf Traghöhe. Hörbar: die erste Sekunde über der Schwelle. Neben der Feldlinie: der größte Abstand zwischen Weg und Linie.',

@@ -17,6 +17,9 @@ export const debrief = {
   'page.skip': 'To the findings',
   'page.alarmAt': 'alarm {time}',
   'page.beganAt': 'first track point {time}',
+  'page.splitAt': 'first split {time}',
+  'page.nobody': 'nobody named',
+  'page.noTracks': 'No track was recorded: the plan with the walked lines, the swept ground, the flux lines and the replay are left out. The minutes come from the splits.',
 
   'fault.title': 'This debrief cannot be shown',
   'page.takesNone': 'This page holds one debrief and takes no files. Drop the file in Coldfield itself; it says where it goes.',
@@ -26,6 +29,7 @@ export const debrief = {
 
   'time.fromAlarm': 'from the alarm',
   'time.fromTrack': 'from the first track point',
+  'time.fromSplit': 'from the first split',
   'time.plusMinus': '± {time}',
 
   'plan.title': 'Plan',
@@ -98,6 +102,7 @@ export const debrief = {
   'now.of': ' {id}',
   'now.idle': 'standing by',
   'now.noTrack': 'no track came',
+  'now.noPhase': 'no phase known',
   'now.noPosition': 'no position',
   'now.notYet': 'track not begun',
   'now.over': 'track ended',
@@ -168,6 +173,8 @@ export const debrief = {
   'table.ratio': 'Against the flux line',
   'table.jump': 'Show {person} at {time}',
   'table.noPhases': 'No phase could be told apart: no track or no split says when one ended.',
+  'table.unknown': 'Burial {id}: {phases} unknown; missing splits: {splits}.',
+  'table.unclear': 'Burial {id}: {phases} unknown; its splits do not fit together, or name nobody.',
   'table.ratioNote': 'Against the flux line: length walked for each metre of the shorter flux line from where the person turned.',
 
   'burials.title': 'Burials',

@@ -9,6 +9,9 @@ export const how = {
   'how.phases':
     'Method: signal search until the walk follows the direction, coarse search until the reading is 3 m, both from the track and the field worked out there; fine search, probing and digging from the splits. Speed is without standing.',
   'how.phasesDoubt': '± is meant to hold nineteen times of twenty; it comes from the position accuracy, the clock of the splits and the way people turn.',
+  'how.phasesSplits':
+    'Method: from the splits alone. Signal search ends with the first signal; coarse search after the reading of 10 m, when people usually read 3 m; fine search with the lowest reading; probing with the strike; digging with the free airway. A split that names nobody counts as that of whoever else is named at the burial.',
+  'how.phasesSplitsDoubt': '± holds the walk from 10 m to 3 m by novices and experts alike, and 5 s from the first signal to the turn: settings. A split is as exact as somebody pressed.',
   'how.ratio': 'The flux line is the shorter of the two ways along the direction from where the person turned, on the snow. Below 1.15, or within the side distance the track is unsure by, nothing is made of it.',
   'how.approach':
     'Method: the field of the set where it lay, at each second of the track, against this person’s receiver held level at carry height. Could be heard: the first second above the threshold. Off the flux line: the farthest between walk and line.',

@@ -10,7 +10,7 @@ export const runsTold: Told = [
   ["{what} '{one}': the drill has no '{name}'", '{what} «{one}»: Die Übung hat kein «{name}»'],
   ["{what} '{name}' of the drill is chosen twice; choose each once", '{what} «{name}» der Übung ist zweimal gewählt; jedes nur einmal wählen'],
   ['same: must be JSON with the names of burials and searchers', 'same: muss JSON mit den Namen von Verschüttungen und Suchenden sein'],
-  ['this run has no track yet; add one, then debrief it', 'dieser Durchgang hat noch keine Aufzeichnung; eine einfügen, dann auswerten'],
+  ['this run has neither a track nor a split yet; add one, then debrief it', 'dieser Durchgang hat noch weder eine Aufzeichnung noch eine Zwischenzeit; eine einfügen, dann auswerten'],
   ['some splits count from the alarm, others tell the time of day; give the alarm its time of day', 'einige Zwischenzeiten zählen ab Alarm, andere nennen die Uhrzeit; dem Alarm seine Uhrzeit geben'],
   ['the run was changed while it was debriefed; debrief it again', 'der Durchgang wurde während der Auswertung geändert; noch einmal auswerten'],
   ['the worker process ended; start the job again', 'die Rechenarbeit brach ab; noch einmal beginnen'],
