@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from coldfield.files import day_model
+from coldfield.files import day_model, day_places
 from coldfield.files.drill_model import LINE, BurialId, BurialPart, DrillPart, ShortWords, SitePart
 from coldfield.files.drill_model import SearcherId as SearcherId
 from coldfield.files.faults import ID_PATTERN
