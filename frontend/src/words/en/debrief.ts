@@ -20,7 +20,6 @@ export const debrief = {
   'page.splitAt': 'first split {time}',
   'page.nobody': 'nobody named',
   'page.noTracks': 'No track was recorded: the plan with the walked lines, the swept ground, the flux lines and the replay are left out. The minutes come from the splits.',
-
   'fault.title': 'This debrief cannot be shown',
   'page.takesNone': 'This page holds one debrief and takes no files. Drop the file in Coldfield itself; it says where it goes.',
   'fault.broken': 'the page itself failed: {message}',
@@ -257,7 +256,6 @@ export const debrief = {
 
   'notes.title': 'What this leaves out',
   'cautions.title': 'Cautions',
-
   'keys.title': 'Keys',
   'keys.on': 'Single keys act',
   'keys.play': 'play or pause',
