@@ -50,7 +50,7 @@ frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SER
 	cd frontend && npm run --silent generate
 
 # The types of what the clock writes, from the day file's own forms.
-frontend/src/clock/day_schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp src/coldfield/files/day_model.py
+frontend/src/clock/day_schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp src/coldfield/files/day_model.py src/coldfield/files/day_places.py
 	$(PY) design/write_day_types.py frontend/day_file.json
 	cd frontend && npm run --silent generate:day
 

@@ -23,9 +23,21 @@ export type Fresh<K extends Kind = Kind> = K extends Kind ? Omit<ItemOf<K>, Stam
 /** The splits with a fixed meaning after the alarm, in their usual order. */
 export const NEXT_SPLITS = ['first_signal', 'within_10_m', 'lowest_reading', 'probe_strike', 'airway_clear', 'set_out'] as const
 
-export const SEEN = [
-  'danger_looked_at', 'leader_named', 'missing_counted', 'call_made', 'others_off_transmit',
-  'phones_away', 'surface_clues', 'probe_left_in', 'diggers_placed', 'head_freed_by_hand',
-] as const
+export type SeenCode = NonNullable<ItemOf<'seen'>['about']>
+
+/** Each code of the program's own form and no other, or the types do not fit; in the order of the page. */
+const CODES: Record<SeenCode, true> = {
+  danger_looked_at: true,
+  leader_named: true,
+  missing_counted: true,
+  call_made: true,
+  others_off_transmit: true,
+  phones_away: true,
+  surface_clues: true,
+  probe_left_in: true,
+  diggers_placed: true,
+  head_freed_by_hand: true,
+}
+export const SEEN = Object.keys(CODES) as SeenCode[]
 
 export const TICKS = ['pits_filled', 'transmit_again', 'full_check'] as const

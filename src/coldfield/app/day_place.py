@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import cos, hypot, radians, sin, sqrt
 
-from coldfield.files.day_model import PacedPlace, Place, TapedPlace
+from coldfield.files.day_places import PacedPlace, Place, TapedPlace
 
 Point = tuple[float, float]
 

@@ -19,9 +19,9 @@ from coldfield.app.jobs import Finish, Job
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
-from coldfield.files.day_model import SEEN
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
+from coldfield.files.observed import observed_split
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
@@ -139,7 +139,8 @@ def left_out(track: Record) -> bool:
 def split_rows(store: Store, run_id: str) -> list[dict[str, Any]]:
     """Return splits and timed observations of a run as fields of `Split`."""
     rows = [_split(row) for row in everything(store, "splits", run_id)]
-    return rows + [_observed(row) for row in everything(store, "observations", run_id) if _timed(row)]
+    seen = (row for row in everything(store, "observations", run_id) if _timed(row))
+    return rows + [asdict(observed_split(row)) for row in seen]
 
 
 def _check_one_clock(rows: list[dict[str, Any]]) -> None:
@@ -179,20 +180,6 @@ def _split(row: Record) -> dict[str, Any]:
 
 def _timed(row: Record) -> bool:
     return row["time_unix_s"] is not None or row["since_alarm_s"] is not None
-
-
-def _observed(row: Record) -> dict[str, Any]:
-    seen = {True: "", False: " (not seen)", None: ""}[row["seen"]]
-    note = f": {row['note']}" if row["note"] else ""
-    about = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
-    return {
-        "split": "observation",
-        "searcher": row["searcher"],
-        "burial": row["burial"],
-        "time_unix_s": row["time_unix_s"],
-        "since_alarm_s": row["since_alarm_s"],
-        "note": f"{about}{seen}{note}",
-    }
 
 
 def keep_debrief(database: Database) -> Finish:

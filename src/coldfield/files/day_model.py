@@ -10,6 +10,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
+from coldfield.files.day_places import Place
 from coldfield.files.drill_model import (
     MOST_BURIALS,
     MOST_SEARCHERS,
@@ -61,7 +62,6 @@ WallMs = Annotated[int, Field(ge=0, le=4_102_444_800_000)]
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 Depth = Annotated[float, Field(ge=0, le=10)]
 Tilt = Annotated[float, Field(ge=-90, le=90)]
-Distance = Annotated[float, Field(ge=0, le=1000)]
 LookAt = Literal["battery", "errors", "receives", "transmits", "reading"]
 Searchers = Annotated[list[SearcherId], Field(max_length=MOST_SEARCHERS)]
 
@@ -250,47 +250,6 @@ class SearcherItem(ItemLine):
     kind: Literal["searcher"] = "searcher"
     searcher: SearcherId
     name: Words
-
-
-class AnchorDistance(Part):
-    """How far a place lies from an anchor, by tape, in plan, m."""
-
-    anchor: Words
-    distance_m: Distance
-
-
-class TapedPlace(Part):
-    """By the distances from two anchors; `side` is seen from the first anchor towards the second."""
-
-    way: Literal["tape"] = "tape"
-    anchors: Annotated[list[AnchorDistance], Field(min_length=2, max_length=2)]
-    side: Literal["left", "right"]
-
-
-class PacedPlace(Part):
-    """So many paces from a named place, towards `towards_deg` clockwise from true north."""
-
-    way: Literal["paced"] = "paced"
-    start: Words
-    paces: Annotated[float, Field(gt=0, le=2000)]
-    towards_deg: Azimuth
-    pace_m: Annotated[float, Field(gt=0, le=2)] = 0.75
-
-
-class PlannedPlace(Part):
-    """Where the plan says."""
-
-    way: Literal["plan"] = "plan"
-
-
-class ToldPlace(Part):
-    """In words."""
-
-    way: Literal["words"] = "words"
-    words: Words
-
-
-Place = Annotated[TapedPlace | PacedPlace | PlannedPlace | ToldPlace, Field(discriminator="way")]
 
 
 class HiddenItem(ItemLine):

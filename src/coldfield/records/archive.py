@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, RowMapping, Table, select
 
 from coldfield.drill.run import Split, Splits
+from coldfield.files.observed import observed_split
 from coldfield.files.records_zip import ArchiveWriter
 from coldfield.files.run_csv import write_splits
 from coldfield.records import schema
@@ -186,16 +187,9 @@ def _write_split_files(connection: Connection, writer: ArchiveWriter, drill_id: 
             rows.setdefault(row["run_id"], []).append(Split(**{key: row[key] for key in keys}))
         for row in _visible(connection, schema.observation, ids):
             if row["time_unix_s"] is not None or row["since_alarm_s"] is not None:
-                rows.setdefault(row["run_id"], []).append(_observed(row))
+                rows.setdefault(row["run_id"], []).append(observed_split(dict(row)))
         for run_id, splits in sorted(rows.items()):
             writer.add(f"runs/{run_id}/splits.csv", write_splits(_on_one_clock(splits)).encode())
-
-
-def _observed(row: RowMapping) -> Split:
-    words = {True: "yes", False: "no", None: "noted"}[row["seen"]]
-    note = f"{row['about']}: {words}" + (f" ({row['note']})" if row["note"] else "")
-    keys = ("searcher", "burial", "time_unix_s", "since_alarm_s")
-    return Split(split="observation", note=note, **{key: row[key] for key in keys})
 
 
 def _visible(connection: Connection, table: Table, runs: Sequence[str]) -> Iterator[RowMapping]:

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from coldfield.files import day_model
+from coldfield.files import day_model, day_places
 from coldfield.files.drill_model import LINE, BurialId, BurialPart, DrillPart, ShortWords, SitePart
 from coldfield.files.drill_model import SearcherId as SearcherId
 from coldfield.files.faults import ID_PATTERN
@@ -354,7 +354,7 @@ class Hiding(Form):
     burial: BurialId
     set: ShortWords | None = None
     transmits: bool | None = None
-    place: day_model.Place | None = None
+    place: day_places.Place | None = None
     depth_m: Annotated[float, Field(ge=0, le=10)] | None = None
     azimuth_deg: Annotated[float, Field(ge=-360, le=360)] | None = None
     tilt_deg: Annotated[float, Field(ge=-90, le=90)] | None = None
