@@ -219,8 +219,6 @@ export const debrief: Words<typeof english> = {
   'yardstick.standard': 'Vorgabe {time}',
   'yardstick.strike': 'Alarm bis Treffer',
   'yardstick.airway': 'Alarm bis Atemwege frei',
-  'observations.title': 'Zwischenzeiten und Beobachtungen',
-  'observations.none': 'Zu diesem Durchgang wurde keine Zwischenzeit notiert.',
   'tracks.title': 'Aufzeichnungen',
   'tracks.caption': 'Aufzeichnungen nach dem Bereinigen',
   'tracks.file': 'Datei',

@@ -40,4 +40,6 @@ export const figures: Words<typeof english> = {
   'seen.head_freed_by_hand': 'Kopf von Hand befreit',
   'seen.yes': 'ja',
   'seen.no': 'nein',
+  'observations.title': 'Zwischenzeiten und Beobachtungen',
+  'observations.none': 'Zu diesem Durchgang wurde keine Zwischenzeit notiert.',
 }

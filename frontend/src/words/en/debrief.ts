@@ -120,7 +120,6 @@ export const debrief = {
   'phase.long.dig': 'Digging',
   'phase.idle': 'standing by',
 
-
   'findings.title': 'Findings',
   'findings.count': { one: 'One finding', other: '{n} findings, most costly first' },
   'findings.plain': { one: 'One finding', other: '{n} findings' },
@@ -237,9 +236,6 @@ export const debrief = {
   'yardstick.standard': 'standard {time}',
   'yardstick.strike': 'Alarm to strike',
   'yardstick.airway': 'Alarm to airway clear',
-
-  'observations.title': 'Splits and observations',
-  'observations.none': 'No splits were kept for this run.',
 
   'tracks.title': 'Tracks',
   'tracks.caption': 'Recorded tracks after cleaning',

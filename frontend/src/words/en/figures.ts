@@ -38,4 +38,6 @@ export const figures = {
   'seen.head_freed_by_hand': 'head freed by hand',
   'seen.yes': 'yes',
   'seen.no': 'no',
+  'observations.title': 'Splits and observations',
+  'observations.none': 'No splits were kept for this run.',
 } as const
