@@ -86,7 +86,7 @@ def described() -> FastAPI:
 
 
 def one_of_each() -> None:
-    """Keep a record of each kind, a deletion and a job, so that every operation finds one."""
+    """Keep a record of each kind and a deletion, so that every operation finds one."""
     a_small_season(DATABASE)
     keep_grid(DATABASE, "grid-1", GRID, drill_id="fan", file_name="bowl.asc", crs="site")
     for kind, fields in MORE.items():
@@ -94,8 +94,6 @@ def one_of_each() -> None:
     with TestClient(APP, base_url="http://127.0.0.1") as client:
         assert client.put("/api/people/left", json={"name": "Leif"}).status_code == 201
         assert client.delete("/api/people/left").status_code == 200
-        order = {"work": "rehearse", "drill": DRILL, "runs": 10}
-        assert client.put("/api/jobs/job-1", json=order).status_code == 202
 
 
 def known(name: str) -> str:
@@ -104,6 +102,12 @@ def known(name: str) -> str:
         if name == "people":
             key = f"person-{next(NUMBERS)}"
             assert client.put(f"/api/people/{key}", json={"name": f"Noor {key}"}).status_code == 201
+            return key
+        if name == "jobs":
+            # Ended ones are not kept for long.
+            key = f"job-{next(NUMBERS)}"
+            order = {"work": "rehearse", "drill": DRILL, "runs": 10}
+            assert client.put(f"/api/jobs/{key}", json=order).status_code == 202
             return key
         if name == "deletions":
             return str(client.delete(f"/api/people/{known('people')}").json()["deletion_id"])
@@ -120,6 +124,8 @@ def with_real_ids(case: schemathesis.Case) -> bool:
         case.path_parameters[key] = known(named[key])
     if "number" in case.path_parameters:
         case.path_parameters["number"] = 1
+    # A list goes on after one of its own entries only.
+    case.query = {key: value for key, value in case.query.items() if key not in ("after", "before")}
     if isinstance(case.body, dict):
         for key in set(case.body) & set(NAMED):
             case.body[key] = known(NAMED[key])

@@ -30,6 +30,8 @@ export const service: Told = [
   ['a page from elsewhere may not use this service', 'eine fremde Seite darf diesen Dienst nicht benutzen'],
   ['this service answers on this machine only, under 127.0.0.1 or localhost', 'dieser Dienst antwortet nur auf diesem Rechner, unter 127.0.0.1 oder localhost'],
   ['getting ready: the first start after an installation takes half a minute; ask again', 'wird vorbereitet: Der erste Start nach dem Einrichten dauert eine halbe Minute; noch einmal fragen'],
+  ['this was cancelled; nothing was changed', 'das wurde abgebrochen; es wurde nichts geändert'],
+  ['It takes longer than a few seconds and became a job.', 'Es dauert länger als ein paar Sekunden und läuft im Hintergrund weiter.'],
   ['the rehearsal was cancelled', 'das Durchspielen wurde abgebrochen'],
 
   ["there is no {kind} '{id}'", 'das gibt es nicht ({kind} „{id}“)'],
