@@ -102,13 +102,14 @@ def test_contract_two_phones_without_network_end_as_one_run(visit: Visiting, pho
     expect(app.locator("ul.tracks > li").filter(has_text="Ines.gpx")).to_be_visible()
     app.goto(f"{visited.site}/runs/{run_id}?step=debrief")
     app.get_by_role("button", name="Debrief again").click()
-    expect(app.get_by_role("button", name="Play again", exact=True)).to_be_visible(timeout=JOB_MS)
+    expect(app.get_by_role("button", name="Play", exact=True)).to_be_visible(timeout=JOB_MS)
     expect(app.get_by_text("leader named").first).to_be_visible()
     made = asked(visited.site, f"debriefs?run_id={run_id}")["items"]
     (debrief,) = [one for one in made if one["id"] != alone["id"]]
     told = asked(visited.site, f"debriefs/{debrief['id']}")["document"]["splits"]
-    assert [one["split"] for one in told] == ["alarm", "first_signal", "observation"]
-    assert told[2]["note"] == "leader named"
+    # Two phones press within one second of each other: which comes first is no matter.
+    assert sorted(one["split"] for one in told) == ["alarm", "first_signal", "observation"]
+    assert [one["note"] for one in told if one["split"] == "observation"] == ["leader named"]
     phones = asked(visited.site, f"runs/{run_id}/day")["phones"]
     assert sorted(one["by"] for one in phones) == ["alarm", "this clock"]
     app.goto(f"{visited.site}/runs/{run_id}?step=splits")
