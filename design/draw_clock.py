@@ -1,0 +1,78 @@
+"""Draw the clock's pages at phone size, light, dark, in German and in glare: `python design/draw_clock.py [FOLDER]`.
+
+The last one goes to `docs/pictures/clock_glare.png`. Glare is drawn as a veil of white over the screen, half in
+the middle of a bright spot, less around it: a reflection takes contrast from everything alike.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from base64 import b64encode
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT / "tests"))
+
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from clock_visits import begun, split, written_run
+from visiting import CHROMIUM, FLAGS, PHONE
+
+VEIL = "radial-gradient(circle at 60% 30%, rgba(255,255,255,.55), rgba(255,255,255,.25) 60%)"
+
+
+def main(folder: Path) -> None:
+    """Write one picture a page and look into the folder, and the one of glare into the docs."""
+    folder.mkdir(parents=True, exist_ok=True)
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        address = written_run(Path(place)).as_uri()
+        plain: list[bytes] = []
+        for theme, locale in (("light", "en-GB"), ("dark", "en-GB"), ("dark", "de-AT"), ("light", "de-AT")):
+            shown = _pages(browser, address, theme, locale)
+            for name, picture in shown.items():
+                (folder / f"{name}-{theme}-{locale[:2]}.png").write_bytes(picture)
+            plain = plain or [shown[name] for name in ("before", "running", "check", "stop")]
+        (ROOT / "docs" / "pictures" / "clock_glare.png").write_bytes(_glare(browser, plain))
+        browser.close()
+
+
+def _pages(browser: Browser, address: str, theme: str, locale: str) -> dict[str, bytes]:
+    context = browser.new_context(
+        viewport=PHONE, color_scheme=theme, locale=locale, has_touch=True, reduced_motion="reduce"
+    )  # type: ignore[arg-type]
+    page = context.new_page()
+    page.goto(address)
+    page.locator("h1").wait_for()
+    shown = {"before": page.screenshot()}
+    page.locator(".big-key, button.big").first.click()
+    page.locator("[role=timer]").wait_for()
+    shown["running"] = page.screenshot()
+    page.locator(".big-key").click()
+    page.wait_for_function("!document.querySelector('.about')?.textContent.includes('...')")
+    shown["pressed"] = page.screenshot()
+    for name, place in (("back", "back"), ("here", "here"), ("home", ""), ("check", "check")):
+        page.evaluate("(place) => (location.hash = place)", place)
+        page.locator("h1").wait_for()
+        shown[name] = page.screenshot()
+    page.get_by_role("button", name="real emergency" if locale.startswith("en") else "Notfall").first.click()
+    shown["stop"] = page.screenshot()
+    context.close()
+    return shown
+
+
+def _glare(browser: Browser, pictures: list[bytes]) -> bytes:
+    page: Page = browser.new_page(viewport={"width": 4 * 250 + 50, "height": 580})
+    images = "".join(
+        f'<div><img src="data:image/png;base64,{b64encode(one).decode()}"><i></i></div>' for one in pictures
+    )
+    page.set_content(
+        "<style>body{margin:10px;display:flex;gap:10px;background:#e9ece8}div{position:relative}"
+        f"img{{width:250px;display:block}}i{{position:absolute;inset:0;background:{VEIL}}}</style>{images}"
+    )
+    return page.screenshot()
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(tempfile.mkdtemp(prefix="clock-")))
