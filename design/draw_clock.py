@@ -1,7 +1,9 @@
-"""Draw the clock's pages at phone size, light, dark, in German and in glare: `python design/draw_clock.py [FOLDER]`.
+"""Draw the clock's pages at phone size: light, dark, in German, and in glare.
 
-The last one goes to `docs/pictures/clock_glare.png`. Glare is drawn as a veil of white over the screen, half in
-the middle of a bright spot, less around it: a reflection takes contrast from everything alike.
+`PYTHONPATH=tests python design/draw_clock.py [FOLDER]` writes a picture a page into the folder.
+
+The one in glare goes to `docs/pictures/clock_glare.png`: a veil of white over the screen, half in the middle of
+a bright spot, less around it. A reflection takes contrast from everything alike.
 """
 
 from __future__ import annotations
@@ -11,13 +13,12 @@ import tempfile
 from base64 import b64encode
 from pathlib import Path
 
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "tests"))
-
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from clock_visits import begun, split, written_run
+from clock_visits import written_run
 from visiting import CHROMIUM, FLAGS, PHONE
+
+ROOT = Path(__file__).parents[1]
 
 VEIL = "radial-gradient(circle at 60% 30%, rgba(255,255,255,.55), rgba(255,255,255,.25) 60%)"
 
