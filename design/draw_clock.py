@@ -2,8 +2,8 @@
 
 `PYTHONPATH=tests python design/draw_clock.py [FOLDER]` writes a picture a page into the folder.
 
-The one in glare goes to `docs/pictures/clock_glare.png`: a veil of white over the screen, half in the middle of
-a bright spot, less around it. A reflection takes contrast from everything alike.
+The one in glare goes to `docs/pictures/clock_glare.png`: a veil of white over the screen, half in the middle
+of a bright spot, less around it. A reflection takes contrast from everything alike.
 """
 
 from __future__ import annotations
