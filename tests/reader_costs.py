@@ -11,7 +11,7 @@ import multiprocessing
 import resource
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,13 +43,13 @@ class Cost:
     outcome: str
 
 
-def costs(reader: str) -> Iterator[Cost]:
-    """Yield what each heavy file of a reader costs, read in a process of its own."""
+def costs(reader: str, files: Iterable[str] = ()) -> Iterator[Cost]:
+    """Yield what each heavy file of a reader costs, or each of those named, read in a process of its own."""
     processes = multiprocessing.get_context("forkserver")
     # A small process that has all of this loaded, whatever the one that asks has grown to.
     processes.set_forkserver_preload(["reader_costs"])
     with tempfile.TemporaryDirectory(prefix="coldfield-heavy-") as place:
-        for name in FILES[reader]:
+        for name in files or FILES[reader]:
             path = Path(place) / "file"
             # Made in a process of its own too, so that its making is not counted.
             maker = processes.Process(target=_make, args=(reader, name, path))
