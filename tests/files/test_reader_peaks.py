@@ -10,7 +10,6 @@ import pytest
 from heavy_files import FILES
 from reader_costs import MOST_PEAK_BYTES, READERS, costs
 
-
 EVERY_TIME = {
     "gpx": ("one element with 4 million attributes", "a name of 60 MB"),
     "fit": ("a million definitions", "files in a row"),
