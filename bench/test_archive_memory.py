@@ -100,7 +100,7 @@ class Service:
     def ready(self) -> None:
         """Wait until it has got ready, a minute at most."""
         for _ in range(60):
-            if httpx.get(f"{self.site}/api/ready").json()["ready"]:
+            if httpx.get(f"{self.site}/api/ready").json()["hearing_map"]:
                 return
             time.sleep(1)
 

@@ -54,7 +54,7 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
 
 
 def _entries(archive: zipfile.ZipFile) -> list[zipfile.ZipInfo]:
-    return [e for e in archive.infolist() if not e.is_dir() and not _hidden(e.filename)]
+    return [e for e in archive.infolist() if not e.filename.endswith("/") and not _hidden(e.filename)]
 
 
 def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str) -> tuple[bytes | BadInput, int]:
