@@ -21,10 +21,11 @@ function note(more: number): void {
 }
 
 /** Whether an answer says that the records are busy. */
+export const saysBusy = (status: number, body: unknown): boolean => status === 503 && (body as { type?: unknown } | null)?.type === BUSY
+
+/** The same of an answer whose body is not read yet; it stays to be read. */
 export async function isBusy(response: Response): Promise<boolean> {
-  if (response.status !== 503) return false
-  const told = (await response.clone().json().catch(() => null)) as { type?: unknown } | null
-  return told?.type === BUSY
+  return response.status === 503 && saysBusy(503, await response.clone().json().catch(() => null))
 }
 
 /** Send until the records are not busy any more; after about two minutes their answer is given back. */

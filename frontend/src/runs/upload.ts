@@ -1,5 +1,5 @@
 /** Send a large file and be told how far it is. */
-import { BUSY, whileBusy } from '../api/busy'
+import { saysBusy, whileBusy } from '../api/busy'
 import { problemOf, Unreachable } from '../api/client'
 import type { FollowedJob } from '../api/jobs.svelte'
 import { outcome, type OnJob } from '../api/long'
@@ -23,8 +23,7 @@ export function send<Answer>(address: string, file: Blob, progress: (share: numb
     request = new XMLHttpRequest()
     return sent(request, address, file, progress)
   }
-  const busy = ({ status, body }: Answered): boolean => status === 503 && (body as { type?: unknown } | null)?.type === BUSY
-  const answer = whileBusy(once, busy, () => stopped).then(({ status, body }) => {
+  const answer = whileBusy(once, ({ status, body }) => saysBusy(status, body), () => stopped).then(({ status, body }) => {
     if (stopped) throw new DOMException('stopped', 'AbortError')
     if (status >= 200 && status < 300) {
       return outcome<Answer>(status, body, (became) => {
