@@ -7,8 +7,6 @@ export interface OldRun {
   words: string
 }
 
-const LOOK_EVERY_MS = 150
-
 export class Anew {
   job = $state.raw<FollowedJob | null>(null)
   /** Which of how many it is at. */
@@ -34,7 +32,7 @@ export class Anew {
       this.at = k + 1
       const job = FollowedJob.start({ work: 'debrief', run_id: run.run_id })
       this.job = job
-      while (!job.ended && !this.stopped) await new Promise((done) => setTimeout(done, LOOK_EVERY_MS))
+      await job.end()
       if (job.state === 'failed') this.failed = [...this.failed, { run, faults: [...job.faults] }]
     }
     this.job = null
