@@ -8,11 +8,12 @@ from functools import partial
 from typing import Any
 
 from anyio import CapacityLimiter, to_thread
-from fastapi.responses import JSONResponse
+from fastapi.responses import JSONResponse, Response
 
 from coldfield.app.jobs import Jobs
 from coldfield.app.stages import Progress
 from coldfield.errors import Refused, StoreTrouble
+from coldfield.records.store import Put
 
 ANSWER_S = 3.0
 """How long a request waits for its answer before it becomes a job, s: longer than a write waits for its
@@ -62,6 +63,40 @@ async def soon(
     if job.state != "done":
         raise Refused("this was cancelled; nothing was changed")
     return job.result
+
+
+async def kept_soon(
+    jobs: Jobs,
+    keep: Callable[[Progress], Put],
+    *,
+    order: Mapping[str, Any],
+    key: str,
+    response: Response,
+) -> Any:
+    """Keep a record that a sent file becomes; return it with its status and ETag, or the job it became (202).
+
+    Parameters
+    ----------
+    jobs, order
+        As for `soon`; the kind of work is the order's.
+    keep : callable
+        Keeps it; told where to tell its progress.
+    key : str
+        What the record is called in the job's result, beside `created`.
+    response : Response
+        Bears the status and the ETag.
+    """
+
+    def put(progress: Progress) -> dict[str, Any]:
+        made = keep(progress)
+        return {"created": made.created, key: made.record}
+
+    kept = await soon(jobs, order["work"], put, order=order)
+    if isinstance(kept, Response):
+        return kept
+    response.status_code = 201 if kept["created"] else 200
+    response.headers["ETag"] = f'"{kept[key]["version"]}"'
+    return kept[key]
 
 
 def _patiently(call: Callable[[Progress], Any], followed: threading.Event, progress: Progress) -> Any:

@@ -15,12 +15,13 @@ from coldfield.drill.site import Origin
 from coldfield.files.drill_model import SitePart
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
+from coldfield.records.store import Put
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.computing import Answer, OnDrill, read
 from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id
-from coldfield.web.soon import soon
+from coldfield.web.soon import kept_soon
 
 FileName = Annotated[str, Query(min_length=1, max_length=120)]
 A_FILE: dict[str, Any] = {
@@ -154,17 +155,11 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
         told = {"drill_id": drill_id, "file_name": file_name, "crs": crs}
         content = await request.body()
 
-        def keep(progress: Progress) -> dict[str, Any]:
-            put = site_ground.keep_grid(database, grid_id, content, told, progress=progress)
-            return {"created": put.created, "record": put.record}
+        def keep(progress: Progress) -> Put:
+            return site_ground.keep_grid(database, grid_id, content, told, progress=progress)
 
         order = {"work": "grid", "of": drill_id, "file_name": file_name}
-        kept = await soon(jobs, "grid", keep, order=order)
-        if isinstance(kept, Response):
-            return kept
-        response.status_code = 201 if kept["created"] else 200
-        response.headers["ETag"] = f'"{kept["record"]["version"]}"'
-        return kept["record"]
+        return await kept_soon(jobs, keep, order=order, key="record", response=response)
 
     @api.get(
         "/grids/{grid_id}/file",

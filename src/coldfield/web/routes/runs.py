@@ -14,11 +14,12 @@ from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId, SearcherId, SplitRecord
 from coldfield.records.kinds import KINDS
+from coldfield.records.store import Put
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id
-from coldfield.web.soon import soon
+from coldfield.web.soon import kept_soon
 from coldfield.web.turns import writes
 
 Number = Annotated[int, Field(ge=1, le=1_000_000)]
@@ -117,17 +118,11 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
         told = {"run_id": run_id, "file_name": file_name, "searcher": searcher, "person_id": person_id}
         content = await request.body()
 
-        def keep(_progress: Progress) -> dict[str, Any]:
-            put = records.keep_track(database, track_id, content, told)
-            return {"created": put.created, "track": put.record}
+        def keep(_progress: Progress) -> Put:
+            return records.keep_track(database, track_id, content, told)
 
         order = {"work": "tracks", "of": run_id, "file_name": file_name}
-        kept = await soon(jobs, "tracks", keep, order=order)
-        if isinstance(kept, Response):
-            return kept
-        response.status_code = 201 if kept["created"] else 200
-        response.headers["ETag"] = f'"{kept["track"]["version"]}"'
-        return kept["track"]
+        return await kept_soon(jobs, keep, order=order, key="track", response=response)
 
     @api.get(
         "/tracks/{track_id}/file",
