@@ -14,6 +14,7 @@ MOST_LINES = 50
 ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"
 """How the id of a record or of an entry is written."""
 
+_PATTERNS = {ID_PATTERN: "must be 1 to 64 letters, digits, - and _ that begin with a letter or digit"}
 _BOUNDS = {"gt": "above {}", "ge": "at least {}", "lt": "below {}", "le": "at most {}"}
 _KINDS = {
     "float_type": "a number",
@@ -97,14 +98,19 @@ def fault_words(
         return f"must have at least {ctx.get('min_length')} entries"
     if kind == "too_long":
         return f"must have at most {ctx.get('max_length')} entries"
-    if ctx.get("pattern") == ID_PATTERN:
-        return "must be 1 to 64 letters, digits, - and _ that begin with a letter or digit"
+    if told := pattern_words(detail):
+        return told
     if kind in ("string_too_short", "string_too_long", "string_pattern_mismatch"):
         return "must be text of one line, not empty and not longer than the format allows"
     if kind in _KINDS:
         return f"must be {_KINDS[kind]}"
     words = detail["msg"].replace("Input should be", "must be").replace("Value error, ", "")
     return words[:1].lower() + words[1:]
+
+
+def pattern_words(detail: ErrorDetails) -> str | None:
+    """Return what a text that does not fit its pattern must be like; None where the pattern has no words."""
+    return _PATTERNS.get(detail.get("ctx", {}).get("pattern", ""))
 
 
 def _bound(ctx: Mapping[str, Any]) -> str:

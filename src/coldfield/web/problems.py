@@ -24,7 +24,7 @@ from coldfield.errors import (
     UnknownRecord,
 )
 from coldfield.files.drill_json import drill_faults, is_drill_file
-from coldfield.files.faults import ID_PATTERN, fault_words
+from coldfield.files.faults import fault_words, pattern_words
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -190,5 +190,5 @@ def fault_line(detail: ErrorDetails) -> str:
     place = ""
     for part in loc:
         place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
-    plain = None if detail.get("ctx", {}).get("pattern") == ID_PATTERN else _PLAIN.get(detail["type"])
-    return f"{place}: {plain or fault_words(detail, loc)}"
+    words = pattern_words(detail) or _PLAIN.get(detail["type"]) or fault_words(detail, loc)
+    return f"{place}: {words}"
