@@ -10,11 +10,9 @@ from sqlalchemy import select
 from coldfield.app.day_records import moment
 from coldfield.records import schema
 from coldfield.records.checking import read_form
+from coldfield.records.forms import MOST_PROSE
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Store
-
-MOST_NOTES = 10_000
-"""The longest note of a piece of kit, characters, as its form has it."""
 
 
 def to_kit(store: Store, checked: Sequence[Mapping[str, Any]]) -> None:
@@ -33,7 +31,7 @@ def to_kit(store: Store, checked: Sequence[Mapping[str, Any]]) -> None:
             piece = store.get("kit", kit_id)
             there = piece["notes"].splitlines()
             notes = "\n".join([*there, *(line for line in look_at_lines(one) if line not in there)])
-            if notes == piece["notes"] or len(notes) > MOST_NOTES:
+            if notes == piece["notes"] or len(notes) > MOST_PROSE:
                 continue
             state = "to check" if piece["state"] == "in use" else piece["state"]
             told = {key: piece[key] for key in KINDS["kit"].form.model_fields}

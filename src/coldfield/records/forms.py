@@ -20,6 +20,9 @@ from coldfield.records.debrief_form import a_debrief, a_making
 from coldfield.records.moments import MOMENT_PATTERN, kept_moment, real_moment
 
 MOST_SECONDS = 86_400.0
+MOST_PROSE = 10_000
+"""The longest notes, characters. Setting."""
+
 MOST_TRACK_BYTES = 32_000_000
 """The largest track file that is kept, bytes. Setting."""
 
@@ -51,7 +54,7 @@ Line = Annotated[str, Field(min_length=1, max_length=200, pattern=LINE), Wording
 Name = Annotated[str, Field(min_length=1, max_length=200, pattern=LINE), Wording.NAME]
 MaybeLine = Annotated[str, Field(max_length=200, pattern=_MAYBE_LINE), Wording.WORDS]
 Label = Annotated[str, Field(min_length=1, max_length=64, pattern=LINE), Wording.WORDS]
-Prose = Annotated[str, Field(max_length=10_000, pattern=_PROSE), Wording.WORDS]
+Prose = Annotated[str, Field(max_length=MOST_PROSE, pattern=_PROSE), Wording.WORDS]
 FileName = Annotated[str, Field(min_length=1, max_length=120, pattern=_FILE_NAME), Wording.WORDS]
 Sha256 = Annotated[str, Field(pattern=_SHA256), Wording.CODE]
 Document = Annotated[dict[str, Any], Wording.ANYTHING]
