@@ -16,6 +16,7 @@ from coldfield.files.fit import read_fit
 from coldfield.files.gpx import read_gpx, write_gpx
 from coldfield.files.track_csv import read_track_csv
 from coldfield.files.track_file import read_track_file
+from coldfield.files.track_zip import _entries
 from recorded_tracks import BOWL, DATA, NOON, gpx
 
 POINTS = [(61.2, 8.1, "2026-02-14T09:30:00Z"), (61.2001, 8.1001, "2026-02-14T09:30:05Z")]
@@ -183,6 +184,16 @@ def test_contract_a_zip_bomb_stays_within_bounds() -> None:
 def test_contract_a_broken_zip_is_one_clear_line() -> None:
     assert "zip" in _one_fault(_zip(a=b"x")[:-10], "run.zip")
     assert "holds no file" in _one_fault(_zip(), "run.zip")
+
+
+def test_regression_a_member_of_no_name_does_not_break_the_reader() -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("a.gpx", "not a track")
+        archive.writestr("folder/", "")
+    with zipfile.ZipFile(out) as archive:
+        archive.infolist()[0].filename = ""
+        assert [entry.filename for entry in _entries(archive)] == [""]
 
 
 @given(data=st.binary(max_size=400), name=st.sampled_from(["a.gpx", "a.fit", "a.csv", "a.zip", "a"]))
