@@ -244,7 +244,7 @@ def standing(database: Database, run_id: str) -> dict[str, Any]:
     dict
         `debrief_id` and `made_utc` (null without a debrief), `changed` (parts of the run), `models`
         (whether the program's models are still those that made it), `older_model` (whether figures and
-        bands would come out otherwise today: not to be compared with newer ones).
+        bands would come out differently today: not to be compared with newer ones).
     """
     with database.read() as connection:
         store = Store(connection, database.stamp())

@@ -171,7 +171,7 @@ def _print_settings(rehearsed: Rehearsed) -> None:
     for one in made_by:
         click.echo(f"  {constant_words(one.constant)} ({one.constant}): {100 * one.share:.0f} %")
     if not made_by:
-        click.echo("  none stands out of the scatter of the runs")
+        click.echo("  none stands out from the scatter of the runs")
 
 
 def _print_worth(worth: tuple[Worth, ...]) -> None:

@@ -247,7 +247,7 @@ export const records: Words<typeof english> = {
   'kit.checked': 'Geprüft: {who}',
   'kit.nothingFound': 'Nichts notiert, was man ansehen lassen sollte.',
   'kit.notChecked': { one: '{n} Person wurde ausgelassen.', other: '{n} Personen wurden ausgelassen.' },
-  'kit.notEnded': 'Das Ende fehlt hier.',
+  'kit.notEnded': 'Er wurde nicht beendet, oder sein Ende ist noch nicht eingelesen.',
   'kit.checkRun': 'Der Durchgang danach',
   'kit.whatStates': 'Was die Zustände bedeuten',
   'kit.whatToCheck': 'Zu prüfen: Es ist etwas aufgefallen (kurze Reichweite, verbogenes Blatt, schwache Batterie), oder die Prüfung der Saison steht an. Es bleibt aus Übungen, bis jemand Ausgebildetes es angesehen hat; der Reichweitentest zeigt ein schwaches Gerät.',

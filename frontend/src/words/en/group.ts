@@ -11,7 +11,7 @@ export const group = {
   'group.skill.practised': 'practised',
   'group.skill.expert': 'expert',
   'group.skill.own': 'own figures',
-  'skill.like': 'What is not given here is that of',
+  'skill.like': 'Figures not given here are those of',
   'skill.caption': 'The group’s own figures',
   'skill.what': 'What',
   'skill.middle': 'Middle',

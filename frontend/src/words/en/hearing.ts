@@ -45,7 +45,7 @@ export const hearing = {
   'hearing.nobodyHears': '{id}: nobody hears it here.',
   'hearing.farther': { one: '{n} more set is farther off.', other: '{n} more sets are farther off.' },
   'hearing.noLine': 'no direction',
-  'hearing.oneAntenna': 'has no line: one antenna, turn it for the loudest way',
+  'hearing.oneAntenna': 'has no line: with one antenna, turn it to find the loudest direction',
   'hearing.line0': 'line runs north to south',
   'hearing.line1': 'line runs north-north-east to south-south-west',
   'hearing.line2': 'line runs north-east to south-west',

@@ -245,7 +245,7 @@ export const records = {
   'kit.checked': 'Checked: {who}',
   'kit.nothingFound': 'Nothing to have looked at was noted.',
   'kit.notChecked': { one: '{n} person was left out.', other: '{n} people were left out.' },
-  'kit.notEnded': 'Its end is not here.',
+  'kit.notEnded': 'It was not ended, or its end has not been brought in yet.',
   'kit.checkRun': 'The run after it',
   'kit.whatStates': 'What the states mean',
   'kit.whatToCheck': 'To check: something was noticed (a short range, a bent blade, a low battery), or the season’s check is due. It stays out of drills until somebody qualified has looked; the range test shows a weak set.',

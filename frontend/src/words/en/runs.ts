@@ -237,7 +237,7 @@ export const runs = {
   'run.job.without': { one: 'Made, with {n} thing left out:', other: 'Made, with {n} things left out:' },
 
   'since.changed': 'Changed since this debrief was made: {parts}.',
-  'since.olderModel': 'Worked out with an older model: bands and phases may come out otherwise today, so it is not compared with newer ones. Debrief it again.',
+  'since.olderModel': 'Worked out with an older model: bands and phases may come out differently today, so it is not compared with newer ones. Debrief it again.',
   'since.models': 'Made by another version of Coldfield’s models.',
   'since.older': 'This is an earlier debrief.',
   'since.again': 'Debrief again',

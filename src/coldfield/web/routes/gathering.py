@@ -91,7 +91,7 @@ class KeptSplits(BaseModel):
 class Standing(BaseModel):
     """How a run's debrief stands: the newest, what was changed since, whether the models are the same.
 
-    `older_model`: figures and bands would come out otherwise today; not to be compared with newer ones.
+    `older_model`: figures and bands would come out differently today; not to be compared with newer ones.
     """
 
     debrief_id: str | None
