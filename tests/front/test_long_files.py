@@ -100,3 +100,20 @@ def test_contract_an_elevation_grid_shows_its_bar_and_is_cancelled(visit: Visiti
     page.get_by_role("button", name="Cancel").click()
     expect(page.get_by_role("progressbar")).to_have_count(0)
     expect(page.get_by_role("alert")).to_have_count(0)
+
+
+def test_regression_a_grid_given_before_the_list_of_grids_came_keeps_its_bar(
+    visit: Visiting, site: str
+) -> None:
+    job = told("grid")
+    visited = becoming_a_job(visit, "**/api/drills/*/grids/*", job)
+    lists: list[Route] = []
+    visited.context.route("**/api/grids?*", lambda route: lists.append(route))
+    page = visited.open(f"/drills/{new_drill(site)}?part=ground")
+    page.get_by_label("Elevation").first.set_input_files(
+        {"name": "bowl.asc", "mimeType": "text/plain", "buffer": GRID}
+    )
+    expect(page.get_by_label("Elevation").first).to_be_disabled()
+    for one in lists:
+        one.continue_()
+    shown(page)

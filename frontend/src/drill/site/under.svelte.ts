@@ -21,6 +21,7 @@ export class GroundUnder {
 
   private timer: ReturnType<typeof setTimeout> | undefined
   private asked = 0
+  private listing: Promise<boolean> = Promise.resolve(true)
 
   constructor(
     private readonly drill: DrillState,
@@ -31,15 +32,22 @@ export class GroundUnder {
 
   /** Look which grid lies under the drill. */
   async load(): Promise<void> {
+    this.listing = this.list()
+    if ((await this.listing) && this.grid) await this.look()
+  }
+
+  /** Tells whether it was answered. */
+  private async list(): Promise<boolean> {
     try {
       const { items } = await ask(api.GET('/api/grids', { params: { query: { drill_id: this.id, limit: 1 } } }))
       this.grid = items[0] ?? null
       this.faults = []
       this.told = this.grid ? this.told : null
       this.state = this.grid ? 'working' : 'none'
-      if (this.grid) await this.look()
+      return true
     } catch (error) {
       this.fail(error)
+      return false
     }
   }
 
@@ -52,6 +60,10 @@ export class GroundUnder {
 
   /** Keep a file as the grid under this drill; a second one takes its place. */
   async keep(file: File, crs: string | null): Promise<void> {
+    this.state = 'working'
+    // A file may come before it is known which grid lies here; what was asked before does not end this.
+    await this.listing
+    this.asked += 1
     const before = this.grid
     this.faults = []
     this.unplaced = null
