@@ -17,9 +17,9 @@ test: .venv/check.stamp front        ## everything that can be checked, tests la
 	.venv/bin/lint-imports --no-cache
 	cd frontend && npm run check
 	@# Compiled once, before two test workers would each do it.
-	$(PY) -m coldfield rehearse src/coldfield/app/demo_drill.json --runs 700 --seed 1 >/dev/null
-	$(PY) -m coldfield strip-width src/coldfield/app/demo_drill.json >/dev/null
-	$(PY) -c "from coldfield.app.readiness import prepare_hearing; prepare_hearing()"
+	$(PY) -m coldfield rehearse src/coldfield/app/demo/drill.json --runs 700 --seed 1 >/dev/null
+	$(PY) -m coldfield strip-width src/coldfield/app/demo/drill.json >/dev/null
+	$(PY) -c "from coldfield.app.hearing.readiness import prepare_hearing; prepare_hearing()"
 	$(PY) -m pytest -n 2 --dist worksteal
 
 check: .venv/check.stamp front       ## the same, without the tests, for a quick look before a commit

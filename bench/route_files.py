@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from fastapi.testclient import TestClient
 
 import heavy_files
-from coldfield.app import site_ground
+from coldfield.app.ground import on_record as site_ground
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app, make_jobs

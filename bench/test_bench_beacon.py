@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 import coldfield.app
-from coldfield.app.drills import load_drill
-from coldfield.app.hearing_map import hearing_map_bytes
+from coldfield.app.drills.files import load_drill
+from coldfield.app.hearing.map import hearing_map_bytes
 from coldfield.beacon.field import dipole_field
 from coldfield.beacon.hearing import Heard, carried_point_m, hear, sources_of
 from coldfield.beacon.hearing_grid import HearingGrid, hearing_grid
@@ -25,7 +25,7 @@ from coldfield.search.strip_width import edge_width_m, sweep_width_m
 from coldfield.search.timed_width import timed_width
 
 POINTS = 1_000_000
-DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 
 
 def least_cpu_s(work: Callable[[], object], rounds: int = 5) -> float:

@@ -14,7 +14,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from coldfield.app.keeping import export_records
+from coldfield.app.records.keeping import export_records
 from coldfield.records.copying import copy_sqlite
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder

@@ -13,11 +13,11 @@ import pytest
 from fastapi import FastAPI
 
 import coldfield.app
-from coldfield.app.data import Data, writing
+from coldfield.app.records.data import Data, writing
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app, make_jobs
 
-DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from coldfield.app.debrief import RunFiles, debrief
+from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.recording import record
 from coldfield.drill import Drill, Split, Splits
 from coldfield.drill.frame import SiteFrame

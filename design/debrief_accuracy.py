@@ -26,7 +26,7 @@ from debrief_trials import AGAIN, JUDGING, NOON, TUNING, Trial, draw_drill, play
 from debrief_truth import audible_s, flaw_sizes, judged, swept
 from scipy.stats import beta
 
-from coldfield.app.debrief import RunFiles, debrief
+from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.beacon.fluxline import walked_flux_line
 from coldfield.beacon.hearing import hear, sources_of
 from coldfield.drill import Split, Splits

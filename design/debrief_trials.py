@@ -11,7 +11,7 @@ import numpy as np
 
 sys.path.append(str(Path(__file__).parents[1] / "tests"))
 
-from coldfield.app.debrief import Debriefed, RunFiles, debrief
+from coldfield.app.debriefs.from_files import Debriefed, RunFiles, debrief
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.recording import record
 from coldfield.drill import SKILLS, Burial, Drill, Receiver, Searcher, Split, Splits

@@ -18,12 +18,12 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
-from coldfield.app.clock import carried_run, write_clock, write_run
-from coldfield.app.drills import load_drill
+from coldfield.app.day.clock import carried_run, write_clock, write_run
+from coldfield.app.drills.files import load_drill
 from coldfield.files.day_file import DayFile, read_day_file
 from visiting import CHROMIUM, FLAGS, PHONE
 
-DEMO = Path(__file__).parents[1] / "src" / "coldfield" / "app" / "demo_drill.json"
+DEMO = Path(__file__).parents[1] / "src" / "coldfield" / "app" / "demo" / "drill.json"
 RUN_ID = "3f6c1a52-0000-4000-8000-000000000001"
 KEPT = "Kept on this phone."
 # Everything that the phone's storage holds for one run, in the order it was pressed.

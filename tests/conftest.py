@@ -21,7 +21,7 @@ settings.load_profile("ci" if os.environ.get("CI") == "true" else "desk")
 @pytest.fixture(scope="session")
 def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder that `coldfield demo` writes, to read from."""
-    from coldfield.app.demo import write_demo
+    from coldfield.app.demo.demo import write_demo
 
     return made_once(tmp_path_factory, "demo-files", lambda place: write_demo(place / "files")) / "files"
 
@@ -29,7 +29,7 @@ def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def demo_records(tmp_path_factory: pytest.TempPathFactory, demo_files: Path) -> Path:
     """Return a folder of records that hold the demo, to copy."""
-    from coldfield.app.demo_records import fill_demo
+    from coldfield.app.demo.records import fill_demo
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
 

@@ -29,8 +29,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from coldfield.app import keeping
-from coldfield.app.data import Data, locked
+from coldfield.app.records import keeping
+from coldfield.app.records.data import Data, locked
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
 

@@ -23,10 +23,10 @@ from pathlib import Path
 
 import numpy as np
 
-from coldfield.app.ground import lay_grid
-from coldfield.app.keeping import export_records, import_records
-from coldfield.app.new_drill import site_from
-from coldfield.app.track_measures import measure
+from coldfield.app.debriefs.track_measures import measure
+from coldfield.app.drills.new import site_from
+from coldfield.app.ground.grid import lay_grid
+from coldfield.app.records.keeping import export_records, import_records
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.files.csv_text import csv_text
 from coldfield.files.day_file import line_sum, read_day_file, write_day_file

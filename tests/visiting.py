@@ -13,7 +13,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
-from coldfield.app.data import Data, writing
+from coldfield.app.records.data import Data, writing
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app, make_jobs
 from coldfield.web.serving import address, listen, make_server

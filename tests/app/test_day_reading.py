@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coldfield.app.day_reading import DayRun, read_run
+from coldfield.app.day.reading import DayRun, read_run
 from coldfield.files.day_model import ITEMS, ItemLine
 
 EXAMPLES = json.loads((Path(__file__).parents[1] / "data" / "day" / "examples.json").read_text("utf-8"))

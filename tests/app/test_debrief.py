@@ -3,10 +3,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from coldfield.app.debrief import debrief, load_run
-from coldfield.app.debrief_words import debrief_words
-from coldfield.app.demo import demo_drill
-from coldfield.app.drills import save_drill
+from coldfield.app.debriefs.from_files import debrief, load_run
+from coldfield.app.debriefs.lines import debrief_words
+from coldfield.app.demo.demo import demo_drill
+from coldfield.app.drills.files import save_drill
 from coldfield.debrief.yardsticks import Standard
 from coldfield.errors import BadInput
 

@@ -10,14 +10,14 @@ from click.testing import CliRunner
 from pyproj import Transformer
 
 import coldfield.app
-from coldfield.app.drills import load_drill
-from coldfield.app.ground import load_grid
+from coldfield.app.drills.files import load_drill
+from coldfield.app.ground.grid import load_grid
 from coldfield.cli.main import group
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
 from coldfield.search.lanes import plan_lanes
 
-DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 
 
 def hill(east, north):

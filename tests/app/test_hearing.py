@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 import coldfield.app
-from coldfield.app.drills import load_drill
-from coldfield.app.hearing import signal_at, signal_json, signal_words
+from coldfield.app.drills.files import load_drill
+from coldfield.app.hearing.at_place import signal_at, signal_json, signal_words
 from coldfield.beacon.field import antenna_axis, harmonic_dipole_field, moment_am2
 from coldfield.errors import BadInput, OutOfModel, UnknownRecord
 
-DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 FLAT = {
     "format": "coldfield-drill/1",
     "name": "Two on the flat",

@@ -9,8 +9,8 @@ from typing import Any
 import psutil
 import pytest
 
-from coldfield.app.job import Job
-from coldfield.app.jobs import MOST_WAITING, Jobs
+from coldfield.app.jobs.job import Job
+from coldfield.app.jobs.jobs import MOST_WAITING, Jobs
 from coldfield.errors import Conflict, Refused, UnknownRecord
 
 WORK = {name: f"slow_work:{name}" for name in ("count", "refuse", "break_down", "die", "own_id")}

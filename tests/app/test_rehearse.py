@@ -6,17 +6,17 @@ from pathlib import Path
 
 import pytest
 
-import coldfield.app.rehearsal_runs as app
-from coldfield.app.constant_words import CONSTANT_WORDS
-from coldfield.app.drills import load_drill
-from coldfield.app.rehearsal_document import dig_order_of, rehearsal_document
-from coldfield.app.rehearse import rehearse_drill, worth_of_changes
+import coldfield.app.rehearsals.runs as app
+from coldfield.app.drills.files import load_drill
+from coldfield.app.rehearsals.constants import CONSTANT_WORDS
+from coldfield.app.rehearsals.document import dig_order_of, rehearsal_document
+from coldfield.app.rehearsals.rehearse import rehearse_drill, worth_of_changes
 from coldfield.drill import Drill
 from coldfield.errors import BadInput, Refused
 from coldfield.rescue.unsure import unsure_constants
 from coldfield.rescue.worth import NARROWER_STRIPS, WIDER_STRIPS
 
-DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo_drill.json"
+DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo/drill.json"
 
 
 @pytest.fixture(scope="module")

@@ -7,19 +7,19 @@ import pytest
 from matplotlib.image import imread
 
 import coldfield.app
-from coldfield.app.drills import load_drill
-from coldfield.app.signal_pictures import (
+from coldfield.app.drills.files import load_drill
+from coldfield.app.hearing.pictures import (
     neighbours_heard,
     weakest_searcher,
     write_fine_search_chart,
     write_hearing_map,
     write_strip_width_chart,
 )
-from coldfield.app.strip_width import Question, strip_widths
+from coldfield.app.strips.width import Question, strip_widths
 from coldfield.drill.frame import SiteFrame
 from coldfield.errors import BadInput
 
-DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo_drill.json")
+DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
 @pytest.mark.parametrize("kind", ["svg", "png"])

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import coldfield.app
-from coldfield.app.stages import Stages
-from coldfield.app.work import debrief_work, rehearse_work
+from coldfield.app.jobs.stages import Stages
+from coldfield.app.jobs.work import debrief_work, rehearse_work
 
-DEMO = json.loads((Path(coldfield.app.__file__).parent / "demo_drill.json").read_text())
+DEMO = json.loads((Path(coldfield.app.__file__).parent / "demo/drill.json").read_text())
 Told = tuple[int, int, str, tuple[int, int]]
 
 

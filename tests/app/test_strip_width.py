@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 import coldfield.app
-from coldfield.app.drills import load_drill
-from coldfield.app.strip_width import Question, strip_widths
-from coldfield.app.strip_width_words import strip_widths_json, strip_widths_lines
+from coldfield.app.drills.files import load_drill
+from coldfield.app.strips.width import Question, strip_widths
+from coldfield.app.strips.width_answer import strip_widths_json, strip_widths_lines
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.search.strip_width import edge_width_m, group_edge_width_m, group_pairs
 from published import published
 
-DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo_drill.json")
+DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
 def test_contract_json_has_every_promised_key_and_plain_values() -> None:

@@ -7,7 +7,7 @@ import pytest
 from shapely import Polygon
 
 import coldfield.app
-from coldfield.app.drills import load_drill
+from coldfield.app.drills.files import load_drill
 from coldfield.beacon.hearing import Sources, carried_point_m, hear, sources_of
 from coldfield.beacon.hearing_grid import audible_outline, hearing_grid, reading_contours
 from coldfield.beacon.receiver import raw_reading_m
@@ -15,7 +15,7 @@ from coldfield.drill import Receiver
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
 
-DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo_drill.json")
+DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
 PLANE = Plane.of(DEMO.site)
 SOURCES = sources_of(DEMO.burials, PLANE)
 LINES = np.linspace(0.0, 100.0, 41)

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner, Result
 from starlette.testclient import TestClient
 
-from coldfield.app.data import Data, writing
+from coldfield.app.records.data import Data, writing
 from coldfield.cli.main import COMMANDS
 from coldfield.errors import ColdfieldError
 from coldfield.records.folder import Folder

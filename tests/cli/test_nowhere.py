@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 import coldfield.app
-from coldfield.app.new_drill import drill_on_square
+from coldfield.app.drills.new import drill_on_square
 from coldfield.cli.main import group
 from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.track import screen
@@ -22,7 +22,7 @@ from coldfield.files.contour_file import contours_geojson
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
 from coldfield.search.lanes import Lane
 
-DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 GRID = "ncols 5\nnrows 5\nxllcorner -200\nyllcorner -200\ncellsize 100\n" + "1 2 3 4 5\n" * 5
 
 

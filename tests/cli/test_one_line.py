@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from coldfield.app.data import Data, writing
-from coldfield.app.keeping import backup, export_records
+from coldfield.app.records.data import Data, writing
+from coldfield.app.records.keeping import backup, export_records
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app
 from example_records import a_small_season, dump, put

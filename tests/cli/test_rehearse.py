@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from coldfield.cli.main import group
 from coldfield.errors import BadInput
 
-DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo_drill.json"
+DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo/drill.json"
 
 
 def test_contract_json_is_one_object_and_nothing_else_on_stdout() -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from coldfield.app.records import find
+from coldfield.app.records.reading import find
 from coldfield.errors import BadInput, Refused
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder

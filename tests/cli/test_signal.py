@@ -8,7 +8,7 @@ import coldfield.app
 from coldfield.cli.signal import command
 from coldfield.errors import OutOfModel
 
-DEMO = str(Path(coldfield.app.__file__).parent / "demo_drill.json")
+DEMO = str(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
 def test_contract_json_is_one_object_with_the_promised_keys() -> None:

@@ -8,7 +8,7 @@ import coldfield.app
 from coldfield.cli.strip_width import command
 from coldfield.errors import BadInput
 
-DEMO = str(Path(coldfield.app.__file__).parent / "demo_drill.json")
+DEMO = str(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
 def run(*arguments: str) -> str:

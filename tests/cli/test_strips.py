@@ -10,7 +10,7 @@ from pyproj import Transformer
 import coldfield.app
 from coldfield.cli.main import group
 
-DEMO = Path(coldfield.app.__file__).parent / "demo_drill.json"
+DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 
 
 def _run(*words: str):

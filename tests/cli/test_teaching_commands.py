@@ -8,7 +8,7 @@ import coldfield.app
 from coldfield.cli.main import group
 from coldfield.errors import BadInput, ColdfieldError, OutOfModel, UnknownRecord
 
-DEMO = str(Path(coldfield.app.__file__).parent / "demo_drill.json")
+DEMO = str(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
 def run(*arguments: str) -> str:

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coldfield.app.debrief import RunFiles, debrief, document_text
-from coldfield.app.hearing import signal_at
+from coldfield.app.debriefs.from_files import RunFiles, debrief, document_text
+from coldfield.app.hearing.at_place import signal_at
 from coldfield.debrief.recorded import Recorded
 from coldfield.drill import Drill, Split, Splits
 from coldfield.errors import BadInput

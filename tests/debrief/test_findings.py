@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from coldfield.app.debrief import RunFiles, debrief
+from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.phase import Phase
 from coldfield.debrief.yardsticks import (
     Band,

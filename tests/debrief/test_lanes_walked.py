@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coldfield.app.debrief import RunFiles, debrief
+from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.lanes_walked import lanes_walked
 from coldfield.drill import Splits
 from coldfield.drill.terrain import Plane

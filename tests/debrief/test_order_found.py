@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coldfield.app.debrief import RunFiles, debrief
+from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.order_found import usual_order
 from coldfield.drill import Split, Splits
 from made_walks import burial, drill, recorded_by

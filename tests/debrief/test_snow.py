@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from coldfield.app.debrief import RunFiles, debrief
+from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.snow import GridSnow, SurfaceAt, speed_on_snow_m_s
 from coldfield.drill.grid import Grid
 from coldfield.drill.terrain import Plane

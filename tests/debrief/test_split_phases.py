@@ -7,7 +7,7 @@ from math import exp
 
 import pytest
 
-from coldfield.app.demo import demo_drill
+from coldfield.app.demo.demo import demo_drill
 from coldfield.debrief.clock import RunSplits, TimedSplit
 from coldfield.debrief.phase import Phase
 from coldfield.debrief.split_phases import TURN_S, split_phases, unknown_phases

@@ -255,8 +255,8 @@ def test_contract_a_prepared_run_is_taken_from_a_file_and_a_changed_one_is_not(
     phone: Phone, tmp_path: Path
 ) -> None:
     from clock_visits import DEMO
-    from coldfield.app.clock import carried_run
-    from coldfield.app.drills import load_drill
+    from coldfield.app.day.clock import carried_run
+    from coldfield.app.drills.files import load_drill
     from coldfield.files.day_file import write_day_file
     from coldfield.files.day_model import HeadLine
 

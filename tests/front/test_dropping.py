@@ -16,7 +16,7 @@ from drill_records import asked, new_drill
 from drops import PREVENTED, dropped
 from visiting import LAPTOP, PHONE, Visiting
 
-DRILL = json.loads((Path(coldfield.app.__file__).parent / "demo_drill.json").read_text())
+DRILL = json.loads((Path(coldfield.app.__file__).parent / "demo/drill.json").read_text())
 PAGES = ("/", "/drills", "/drills?new=", "/drills?share=", "/runs", "/runs/demo-run?step=debrief", "/courses",
          "/people", "/kit", "/runs/demo-run?step=debrief&view=wall", "/nowhere")  # fmt: skip
 

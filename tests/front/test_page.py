@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from accessibility import axe
-from coldfield.app.debrief import debrief, load_run
+from coldfield.app.debriefs.from_files import debrief, load_run
 from coldfield.files.debrief_html import debrief_html
 from drops import dropped
 from invented_run import invented_run, large_run

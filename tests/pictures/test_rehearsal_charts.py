@@ -4,17 +4,17 @@ from pathlib import Path
 
 import pytest
 
-from coldfield.app.drills import load_drill
-from coldfield.app.rehearsal_pictures import (
+from coldfield.app.drills.files import load_drill
+from coldfield.app.rehearsals.pictures import (
     played_again,
     write_rehearsal_chart,
     write_traces_chart,
     write_worth_chart,
 )
-from coldfield.app.rehearse import Rehearsed, rehearse_drill, worth_of_changes
+from coldfield.app.rehearsals.rehearse import Rehearsed, rehearse_drill, worth_of_changes
 from coldfield.errors import BadInput
 
-DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo_drill.json"
+DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo/drill.json"
 
 
 @pytest.fixture(scope="module")

@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 
-from coldfield.app.drills import load_splits
-from coldfield.app.keeping import export_records, import_records
-from coldfield.app.records import remove
+from coldfield.app.drills.files import load_splits
+from coldfield.app.records.keeping import export_records, import_records
+from coldfield.app.records.reading import remove
 from coldfield.errors import BadInput, Refused
 from coldfield.files.drill_json import read_drill
 from coldfield.records.database import Database

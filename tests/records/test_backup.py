@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Connection, create_engine
 
-from coldfield.app.data import Data, locked, writing
-from coldfield.app.keeping import backup, restore
-from coldfield.app.records import page
+from coldfield.app.records.data import Data, locked, writing
+from coldfield.app.records.keeping import backup, restore
+from coldfield.app.records.reading import page
 from coldfield.errors import BadInput, Refused, StoreTrouble, UnknownRecord
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder

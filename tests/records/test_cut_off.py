@@ -18,8 +18,8 @@ from typing import Any
 import pytest
 
 import cut_off
-from coldfield.app.data import Data, reading
-from coldfield.app.keeping import backup, export_records
+from coldfield.app.records.data import Data, reading
+from coldfield.app.records.keeping import backup, export_records
 from coldfield.errors import StoreTrouble
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from coldfield.app.day_look import day_of_run
-from coldfield.app.day_take import take_day_file
+from coldfield.app.day.look import day_of_run
+from coldfield.app.day.take import take_day_file
 from coldfield.errors import BadInput
 from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, RunLine

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from coldfield.app.day_take import take_day_file
-from coldfield.app.run_debrief import split_rows
+from coldfield.app.day.take import take_day_file
+from coldfield.app.debriefs.from_records import split_rows
 from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, PhoneLine, RunLine
 from coldfield.records.database import Database

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from coldfield.app.data import Data
-from coldfield.app.keeping import backup, export_records, forget, who_is
-from coldfield.app.records import find, page, remove
+from coldfield.app.records.data import Data
+from coldfield.app.records.keeping import backup, export_records, forget, who_is
+from coldfield.app.records.reading import find, page, remove
 from coldfield.errors import UnknownRecord
 from coldfield.records.database import Database
 from coldfield.records.folder import Folder

@@ -16,9 +16,9 @@ import psycopg
 import pytest
 from sqlalchemy import text
 
-from coldfield.app.data import Data, writing
-from coldfield.app.keeping import backup, forget
-from coldfield.app.records import find
+from coldfield.app.records.data import Data, writing
+from coldfield.app.records.keeping import backup, forget
+from coldfield.app.records.reading import find
 from coldfield.records import schema
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder

@@ -13,7 +13,7 @@ import pytest
 from pydantic import BaseModel, ValidationError
 from sqlalchemy import Column, LargeBinary, MetaData, Table, Text
 
-from coldfield.app.keeping import forget
+from coldfield.app.records.keeping import forget
 from coldfield.files.wording import TextPlace, Wording, texts_of
 from coldfield.records import schema
 from coldfield.records.database import Database

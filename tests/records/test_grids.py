@@ -7,9 +7,9 @@ import zipfile
 from hashlib import sha256
 from pathlib import Path
 
-from coldfield.app.keeping import export_records, forget, import_records
-from coldfield.app.records import find, page, remove, undo
-from coldfield.app.site_ground import grid_file
+from coldfield.app.ground.on_record import grid_file
+from coldfield.app.records.keeping import export_records, forget, import_records
+from coldfield.app.records.reading import find, page, remove, undo
 from coldfield.records.database import Database
 from example_records import GRID, a_small_season, keep_grid
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from coldfield.app.keeping import bring_records, export_records
-from coldfield.app.records import remove
+from coldfield.app.records.keeping import bring_records, export_records
+from coldfield.app.records.reading import remove
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.records.database import Database
 from example_records import a_small_season, drill, dump, keep_grid, put

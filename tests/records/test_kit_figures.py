@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from coldfield.app.keeping import forget
-from coldfield.app.records import find, read_form
+from coldfield.app.records.keeping import forget
+from coldfield.app.records.reading import find, read_form
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.records.database import Database

@@ -9,7 +9,7 @@ from alembic.migration import MigrationContext
 from alembic.operations import Operations
 from sqlalchemy import text
 
-from coldfield.app.keeping import export_records
+from coldfield.app.records.keeping import export_records
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.records.store import Store

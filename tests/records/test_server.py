@@ -11,8 +11,8 @@ import pytest
 from sqlalchemy import text
 from starlette.testclient import TestClient
 
-from coldfield.app.data import Data, writing
-from coldfield.app.keeping import export_records, import_records
+from coldfield.app.records.data import Data, writing
+from coldfield.app.records.keeping import export_records, import_records
 from coldfield.errors import BadInput, Refused, StoreTrouble
 from coldfield.records.database import Database, open_server
 from coldfield.records.folder import Folder

@@ -20,8 +20,8 @@ from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
 from bodies import body, spoilt
-from coldfield.app.keeping import bring_records, export_records, import_records
-from coldfield.app.records import KEPT_APART
+from coldfield.app.records.keeping import bring_records, export_records, import_records
+from coldfield.app.records.reading import KEPT_APART
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS

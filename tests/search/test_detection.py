@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 import coldfield.app
-from coldfield.app.drills import load_drill
+from coldfield.app.drills.files import load_drill
 from coldfield.beacon.field import harmonic_dipole_field, moment_am2
 from coldfield.beacon.receiver import pulse_probability
 from coldfield.drill.terrain import Plane
@@ -20,7 +20,7 @@ from coldfield.search.lanes import Lane, plan_lanes
 from coldfield.search.lateral_range import Pair, burial_samples, heard_share
 from published import published
 
-DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo_drill.json")
+DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
 def test_published_detection_against_coverage() -> None:

@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 import coldfield.app
-from coldfield.app.drills import load_drill
+from coldfield.app.drills.files import load_drill
 from coldfield.cli.main import group
 from coldfield.drill.terrain import Plane
 from coldfield.search.flat import Flat, Pace
@@ -15,7 +15,7 @@ from coldfield.search.width_choice import heard_s, width_choices
 from coldfield.survival.curves import DEFAULT
 from grounds import GROUNDS, people, site
 
-DEMO_FILE = Path(coldfield.app.__file__).parent / "demo_drill.json"
+DEMO_FILE = Path(coldfield.app.__file__).parent / "demo/drill.json"
 DEMO = load_drill(DEMO_FILE)
 
 

@@ -17,7 +17,7 @@ from pathlib import Path
 import uvicorn
 from starlette.testclient import TestClient
 
-from coldfield.app.data import Data, writing
+from coldfield.app.records.data import Data, writing
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app

@@ -17,7 +17,7 @@ from coldfield.files.clock_page import clock_html, installable_files
 from coldfield.files.day_model import RunLine
 from coldfield.files.one_page import built_page
 
-DEMO = Path(__file__).parents[2] / "src" / "coldfield" / "app" / "demo_drill.json"
+DEMO = Path(__file__).parents[2] / "src" / "coldfield" / "app" / "demo" / "drill.json"
 MOST_SENT_BYTES = 250_000
 
 

@@ -22,8 +22,8 @@ import psycopg
 import pytest
 
 import postgresql_server
-from coldfield.app.data import Data, writing
-from coldfield.app.keeping import export_records
+from coldfield.app.records.data import Data, writing
+from coldfield.app.records.keeping import export_records
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from example_records import DRILL, a_small_season, put
@@ -169,7 +169,7 @@ def test_contract_a_command_told_to_stop_leaves_one_file_and_nothing_half_made(
     data = tmp_path / "data"
     if command != "import":
         with writing(Data(Folder(data)), who="a test") as database:
-            from coldfield.app.keeping import import_records
+            from coldfield.app.records.keeping import import_records
 
             import_records(database, season_archive)
     target = season_archive if command == "import" else tmp_path / "out" / "made"

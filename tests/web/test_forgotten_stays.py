@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from coldfield.app.jobs import Jobs
-from coldfield.app.keeping import bring_records, export_records, forget
-from coldfield.app.run_debrief import debrief_arguments
+from coldfield.app.debriefs.from_records import debrief_arguments
+from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.records.keeping import bring_records, export_records, forget
 from coldfield.errors import Refused
 from coldfield.records import schema
 from coldfield.records.database import Database
@@ -154,8 +154,8 @@ def test_contract_jobs_keep_nothing_of_somebody_forgotten(told: TestClient) -> N
 
 
 def test_contract_a_debrief_begun_before_is_not_kept(told: TestClient, database: Database) -> None:
-    from coldfield.app.job import Job
-    from coldfield.app.run_debrief import keep_debrief
+    from coldfield.app.debriefs.from_records import keep_debrief
+    from coldfield.app.jobs.job import Job
     from coldfield.errors import BadInput, UnknownRecord
 
     arguments = debrief_arguments(database, "r-1")

@@ -13,10 +13,10 @@ import pytest
 from sqlalchemy import delete, func, select
 from starlette.testclient import TestClient
 
-from coldfield.app import track_measures
-from coldfield.app.demo_records import unheard
-from coldfield.app.run_debrief import debrief_arguments, rests_on
-from coldfield.app.work import debrief_work
+from coldfield.app.debriefs import track_measures
+from coldfield.app.debriefs.from_records import debrief_arguments, rests_on
+from coldfield.app.demo.records import unheard
+from coldfield.app.jobs.work import debrief_work
 from coldfield.errors import StoreTrouble
 from coldfield.files.run_csv import read_splits, write_splits
 from coldfield.files.track_file import read_track_file
@@ -206,7 +206,7 @@ def test_contract_a_debrief_says_what_changed_since_it_was_made(
         "models": True,
         "older_model": False,
     }
-    from coldfield.app.run_debrief import debrief_fields
+    from coldfield.app.debriefs.from_records import debrief_fields
 
     with database.write() as connection:
         store = Store(connection, database.stamp())
@@ -335,7 +335,7 @@ def test_contract_a_kept_debrief_gives_its_phases_and_cleaned_tracks(
 ) -> None:
     import gpxpy
 
-    from coldfield.app.run_debrief import debrief_fields
+    from coldfield.app.debriefs.from_records import debrief_fields
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
@@ -356,7 +356,7 @@ def test_regression_a_place_on_earth_that_was_told_after_the_run_counts_for_its_
 ) -> None:
     import gpxpy
 
-    from coldfield.app.run_debrief import debrief_fields
+    from coldfield.app.debriefs.from_records import debrief_fields
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
     document = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard)[

@@ -120,7 +120,7 @@ def test_contract_an_inner_fault_is_a_problem_and_its_words_stay_out_of_the_log(
     def fail(*_: object, **__: object) -> None:
         raise RuntimeError("about Adaeze")
 
-    monkeypatch.setattr("coldfield.app.records.find", fail)
+    monkeypatch.setattr("coldfield.app.records.reading.find", fail)
     response = client.get("/api/people/x")
     assert response.status_code == 500
     assert response.headers["content-type"] == "application/problem+json"

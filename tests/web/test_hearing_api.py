@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
-from coldfield.app.readiness import Readiness, _compile
+from coldfield.app.hearing.readiness import Readiness, _compile
 from coldfield.files.hearing_bytes import PackedHearing, unpack_hearing
 from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs
@@ -22,7 +22,7 @@ from coldfield.web.app import create_app, make_jobs
 
 @pytest.fixture
 def drill() -> Any:
-    return json.loads(files("coldfield.app").joinpath("demo_drill.json").read_text(encoding="utf-8"))
+    return json.loads(files("coldfield.app.demo").joinpath("drill.json").read_text(encoding="utf-8"))
 
 
 def asked_map(client: TestClient, drill: Any, **more: Any) -> PackedHearing:

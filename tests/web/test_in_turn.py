@@ -12,7 +12,7 @@ import pytest
 from fastapi import FastAPI
 from starlette.testclient import TestClient
 
-from coldfield.app.keeping import export_records
+from coldfield.app.records.keeping import export_records
 from coldfield.records.database import Database
 from example_records import a_small_season, put
 

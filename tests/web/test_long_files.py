@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from coldfield.app import gather, site_ground, track_measures
-from coldfield.app.jobs import Jobs
+from coldfield.app.debriefs import gather, track_measures
+from coldfield.app.ground import on_record as site_ground
+from coldfield.app.jobs.jobs import Jobs
 from coldfield.records import archive_in, schema
 from coldfield.records.database import Database
 from coldfield.web import soon

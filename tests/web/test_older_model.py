@@ -10,7 +10,7 @@ import pytest
 from pydantic import ValidationError
 from starlette.testclient import TestClient
 
-from coldfield.app.run_debrief import debrief_arguments, debrief_fields
+from coldfield.app.debriefs.from_records import debrief_arguments, debrief_fields
 from coldfield.records.database import Database
 from coldfield.records.forms import DebriefRecord
 from coldfield.records.store import Store

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from coldfield.app.demo_records import are_empty, fill_demo
-from coldfield.app.new_drill import drill_on_square
+from coldfield.app.demo.records import are_empty, fill_demo
+from coldfield.app.drills.new import drill_on_square
 from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.records.database import Database
 from example_records import a_small_season, put

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from coldfield.app.keeping import import_records
+from coldfield.app.records.keeping import import_records
 from coldfield.errors import BadInput
 from coldfield.records.database import Database
 from example_records import a_small_season, dump

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 
-from coldfield.app.debrief import RunFiles, debrief
+from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.drill import Split, Splits
 from coldfield.drill.grid import Grid
 from coldfield.drill.ground_screen import screened

@@ -12,8 +12,8 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from coldfield.app.job import Job
-from coldfield.app.run_debrief import BAND_RUNS, debrief_arguments, keep_debrief
+from coldfield.app.debriefs.from_records import BAND_RUNS, debrief_arguments, keep_debrief
+from coldfield.app.jobs.job import Job
 from coldfield.cli.main import COMMANDS
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill
@@ -251,7 +251,7 @@ def test_contract_a_debrief_of_what_is_no_longer_there_is_not_kept(
 
 def record_run(client: TestClient, demo_files: Path, drill: Any, tracks: list[Path]) -> None:
     """Put the demo's run into the records, through the API."""
-    from coldfield.app.drills import load_splits
+    from coldfield.app.drills.files import load_splits
 
     assert client.put("/api/drills/drill", json={"document": drill}).status_code == 201
     run = {"drill_id": "drill", "simulated": True}

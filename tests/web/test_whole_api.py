@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, Phase, settings
 from schemathesis.specs.openapi.checks import negative_data_rejection, positive_data_acceptance
 from starlette.testclient import TestClient
 
-from coldfield.app.jobs import Jobs
+from coldfield.app.jobs.jobs import Jobs
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app

@@ -32,8 +32,8 @@ def command(
     """
     from uuid import uuid4
 
-    from coldfield.app import clock as app
-    from coldfield.app.drills import load_drill
+    from coldfield.app.day import clock as app
+    from coldfield.app.drills.files import load_drill
 
     if drill is None:
         for path in app.write_clock(out):

@@ -72,9 +72,9 @@ def command(
     Without any track the debrief is made from the splits alone.
     What cannot be used is told on stderr, one line each; the rest is debriefed.
     """
-    from coldfield.app import debrief as app
-    from coldfield.app.debrief_options import load_earlier, shifts_from, standards_from
-    from coldfield.app.debrief_words import debrief_words
+    from coldfield.app.debriefs import from_files as app
+    from coldfield.app.debriefs.lines import debrief_words
+    from coldfield.app.debriefs.options import load_earlier, shifts_from, standards_from
 
     run = app.load_run(
         drill,

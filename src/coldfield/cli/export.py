@@ -16,8 +16,8 @@ from coldfield.cli.records_options import data_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(data: Path | None, database: str | None, out: Path, as_json: bool) -> None:
     """Write all records into the zip OUT: JSON, CSV and every track as it came."""
-    from coldfield.app.data import data_at, reading
-    from coldfield.app.keeping import export_records
+    from coldfield.app.records.data import data_at, reading
+    from coldfield.app.records.keeping import export_records
 
     with reading(data_at(data, database)) as records:
         counts = export_records(records, out)

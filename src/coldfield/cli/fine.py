@@ -25,8 +25,8 @@ def command(
     as_json: bool,
 ) -> None:
     """Tell where the lowest reading lies over a burial of DRILL, or over a set of that depth and tilt."""
-    from coldfield.app.drills import load_drill
-    from coldfield.app.teaching import burial_to_probe, fine_search
+    from coldfield.app.drills.files import load_drill
+    from coldfield.app.hearing.teaching import burial_to_probe, fine_search
 
     if (drill is None) == (depth_m is None or tilt_deg is None):
         raise click.UsageError("give either DRILL, or both --depth-m and --tilt-deg")
@@ -38,7 +38,7 @@ def command(
         depth, tilt = depth_m, radians(tilt_deg)
     found: dict[str, Any] = fine_search(depth_m=depth, tilt_rad=tilt)
     if picture:
-        from coldfield.app.signal_pictures import write_fine_search_chart
+        from coldfield.app.hearing.pictures import write_fine_search_chart
 
         write_fine_search_chart(depth, tilt, picture)
     click.echo(json.dumps(found) if as_json else "\n".join(_lines(found)))

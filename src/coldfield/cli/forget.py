@@ -23,8 +23,8 @@ def command(
 
     This cannot be undone. What other people's records need stays, without the person.
     """
-    from coldfield.app.data import data_at, writing
-    from coldfield.app.keeping import forget, who_is
+    from coldfield.app.records.data import data_at, writing
+    from coldfield.app.records.keeping import forget, who_is
 
     where = data_at(data, database)
     folder = None if where.url else where.folder

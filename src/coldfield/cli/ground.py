@@ -29,8 +29,14 @@ def command(
     """
     import json
 
-    from coldfield.app.drills import load_drill
-    from coldfield.app.ground import draw_ground_map, ground_document, ground_for, load_grid, write_contours
+    from coldfield.app.drills.files import load_drill
+    from coldfield.app.ground.grid import (
+        draw_ground_map,
+        ground_document,
+        ground_for,
+        load_grid,
+        write_contours,
+    )
 
     loaded = load_drill(drill, on_earth=bool(contours))
     grid = load_grid(elevation, loaded, crs=crs)

@@ -16,8 +16,8 @@ from coldfield.cli.records_options import data_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(data: Path | None, database: str | None, archive: Path, as_json: bool) -> None:
     """Read ARCHIVE, a zip that `coldfield export` made, into empty records: all of it or nothing."""
-    from coldfield.app.data import data_at, writing
-    from coldfield.app.keeping import import_records
+    from coldfield.app.records.data import data_at, writing
+    from coldfield.app.records.keeping import import_records
     from coldfield.cli.export import in_words
 
     with writing(data_at(data, database), who="coldfield import") as records:

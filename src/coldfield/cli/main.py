@@ -9,7 +9,7 @@ from importlib import import_module
 import click
 
 import coldfield
-from coldfield.app.ending import ends_in_order
+from coldfield.app.jobs.ending import ends_in_order
 from coldfield.errors import ColdfieldError
 
 COMMANDS: dict[str, tuple[str, str]] = {

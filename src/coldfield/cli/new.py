@@ -18,8 +18,8 @@ def command(boundary: str, name: str, elevation_m: float | None, searchers: int,
 
     Named points become anchors. Burials, slope and receivers are then written into the file.
     """
-    from coldfield.app.drills import save_drill
-    from coldfield.app.new_drill import new_drill
+    from coldfield.app.drills.files import save_drill
+    from coldfield.app.drills.new import new_drill
     from coldfield.files.drill_json import write_drill
 
     drill = new_drill(boundary, name=name, elevation_m=elevation_m, searchers=searchers)

@@ -23,7 +23,7 @@ def command(
     quiet_range_m: float | None, today_range_m: float | None, rise_at_50cm_db: float, as_json: bool
 ) -> None:
     """Show what a noisy thing does at several distances, and why 20 cm and 50 cm are two matters."""
-    from coldfield.app.teaching import noise_table
+    from coldfield.app.hearing.teaching import noise_table
 
     found: dict[str, Any] = noise_table(
         rise_at_50cm_db=rise_at_50cm_db, quiet_range_m=quiet_range_m, today_range_m=today_range_m

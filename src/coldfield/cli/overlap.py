@@ -14,8 +14,8 @@ import click
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(drill: str, minutes: float, as_json: bool) -> None:
     """Tell how the sets of DRILL hide each other's pulses over time."""
-    from coldfield.app.drills import load_drill
-    from coldfield.app.teaching import pulse_overlap
+    from coldfield.app.drills.files import load_drill
+    from coldfield.app.hearing.teaching import pulse_overlap
 
     found: dict[str, Any] = pulse_overlap(load_drill(drill), duration_s=60.0 * minutes)
     click.echo(json.dumps(found) if as_json else "\n".join(_lines(found)))

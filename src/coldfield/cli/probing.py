@@ -36,7 +36,7 @@ def command(
     """
     import json
 
-    from coldfield.app.probing import probing_table
+    from coldfield.app.rehearsals.probing import probing_table
 
     told = probing_table(
         spacing_m=spacing_m,

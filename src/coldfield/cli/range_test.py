@@ -34,7 +34,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Fit a receiver's threshold and upright antenna to measured ranges, three runs each."""
-    from coldfield.app.teaching import range_test
+    from coldfield.app.hearing.teaching import range_test
 
     found: dict[str, Any] = range_test(
         coaxial_runs_m=coaxial,

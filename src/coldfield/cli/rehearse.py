@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from coldfield.app.rehearse import Rehearsed
+    from coldfield.app.rehearsals.rehearse import Rehearsed
     from coldfield.rescue.rehearsal import BurialOutcome
     from coldfield.rescue.worth import Worth
 
@@ -52,10 +52,10 @@ def command(
     from rich.console import Console
     from rich.progress import Progress
 
-    from coldfield.app.drills import load_drill
-    from coldfield.app.rehearsal_document import rehearsal_document
-    from coldfield.app.rehearsal_runs import must_compile
-    from coldfield.app.rehearse import rehearse_drill, worth_of_changes
+    from coldfield.app.drills.files import load_drill
+    from coldfield.app.rehearsals.document import rehearsal_document
+    from coldfield.app.rehearsals.rehearse import rehearse_drill, worth_of_changes
+    from coldfield.app.rehearsals.runs import must_compile
 
     loaded = load_drill(drill)
     if must_compile(loaded, runs):
@@ -94,7 +94,7 @@ def _draw(
     traces: str | None,
     worth_chart: str | None,
 ) -> None:
-    from coldfield.app.rehearsal_pictures import write_rehearsal_chart, write_traces_chart, write_worth_chart
+    from coldfield.app.rehearsals.pictures import write_rehearsal_chart, write_traces_chart, write_worth_chart
 
     if chart is not None:
         write_rehearsal_chart(rehearsed, chart)
@@ -105,7 +105,7 @@ def _draw(
 
 
 def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_too: bool) -> None:
-    from coldfield.app.rehearsal_document import dig_order_of, rehearsal_notes
+    from coldfield.app.rehearsals.document import dig_order_of, rehearsal_notes
 
     result, lanes = rehearsed.outcome, rehearsed.lanes
     words = "no set to search for" if lanes is None else f"strips {lanes.strip_width_m:.1f} m wide"
@@ -129,7 +129,7 @@ def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_to
 
 
 def _print_burial(rehearsed: Rehearsed, number: int) -> None:
-    from coldfield.app.rehearsal_document import by_horizon, dig_times_of, freed_fraction, unsure_airway
+    from coldfield.app.rehearsals.document import by_horizon, dig_times_of, freed_fraction, unsure_airway
     from coldfield.rescue.wording import AS_RUNS, AS_SURE, about, eight_of_ten, not_freed
 
     burial, horizon = rehearsed.outcome.burials[number], rehearsed.settings.horizon_s
@@ -163,7 +163,7 @@ def _print_phases(burial: BurialOutcome) -> None:
 
 
 def _print_settings(rehearsed: Rehearsed) -> None:
-    from coldfield.app.constant_words import constant_words
+    from coldfield.app.rehearsals.constants import constant_words
     from coldfield.rescue.unsure import unsure
 
     made_by = unsure(rehearsed.unsure).made_by

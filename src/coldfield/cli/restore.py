@@ -14,8 +14,8 @@ from coldfield.cli.records_options import data_options
 @click.argument("backup", type=click.Path(path_type=Path, dir_okay=False))
 def command(data: Path | None, database: str | None, backup: Path) -> None:
     """Put the file BACKUP in the place of the records; those are kept, not thrown away."""
-    from coldfield.app.data import data_at
-    from coldfield.app.keeping import restore
+    from coldfield.app.records.data import data_at
+    from coldfield.app.records.keeping import restore
 
     def told(kept: Path | None) -> None:
         click.echo(f"restored from {backup}")

@@ -15,7 +15,7 @@ from coldfield.cli.records_options import data_options
 @click.option("--port", type=click.IntRange(0, 65535), default=8457, show_default=True, help="0: a free one.")
 def command(data: Path | None, database: str | None, host: str, port: int) -> None:
     """Serve the records to the browser and to other programs on this machine."""
-    from coldfield.app.data import data_at
+    from coldfield.app.records.data import data_at
     from coldfield.web.serving import serve
 
     def ready(address: str) -> None:

@@ -48,8 +48,8 @@ def command(
 
     The map shows the weakest receiver of the group unless --searcher names one.
     """
-    from coldfield.app.drills import load_drill
-    from coldfield.app.hearing import signal_at, signal_json, signal_words
+    from coldfield.app.drills.files import load_drill
+    from coldfield.app.hearing.at_place import signal_at, signal_json, signal_words
 
     if at_m is None and map_path is None and neighbour is None:
         raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
@@ -83,7 +83,7 @@ def _map(
 ) -> list[str]:
     if map_path is None and other is None:
         return []
-    from coldfield.app.signal_pictures import neighbour_words, neighbours_heard, write_hearing_map
+    from coldfield.app.hearing.pictures import neighbour_words, neighbours_heard, write_hearing_map
 
     if map_path is None:
         assert other is not None

@@ -62,9 +62,9 @@ def command(
     """
     import json
 
-    from coldfield.app.drills import load_drill
-    from coldfield.app.ground import load_grid
-    from coldfield.app.lanes import lanes_document, lanes_for, lanes_without, write_lanes
+    from coldfield.app.drills.files import load_drill
+    from coldfield.app.ground.grid import load_grid
+    from coldfield.app.strips.lanes import lanes_document, lanes_for, lanes_without, write_lanes
 
     loaded = load_drill(drill, on_earth=bool(gpx or geojson))
     grid = load_grid(elevation, loaded, crs=crs) if elevation else None
@@ -74,14 +74,14 @@ def command(
     write_lanes(loaded, plan, gpx=gpx, geojson=geojson, picture=picture, grid=grid)
     told = lanes_document(plan)
     if chance or chance_map:
-        from coldfield.app.detection import draw_chances, passes, passes_document
+        from coldfield.app.strips.detection import draw_chances, passes, passes_document
 
         heard = passes(loaded, plan, searchers=searchers, grid=grid)
         told["detection"] = passes_document(heard)
         if chance_map:
             draw_chances(loaded, plan, heard.first, chance_map, grid=grid)
     if widths:
-        from coldfield.app.lanes import compare_widths
+        from coldfield.app.strips.lanes import compare_widths
 
         told["widths"] = compare_widths(loaded, widths, searchers=searchers, grid=grid)
     if as_json:

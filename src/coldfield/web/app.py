@@ -9,12 +9,12 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
 import coldfield
-from coldfield.app.data import Data
-from coldfield.app.demo_records import keep_demo
-from coldfield.app.gather import MOST_DROPPED_BYTES
-from coldfield.app.jobs import WORK, Jobs
-from coldfield.app.readiness import Readiness
-from coldfield.app.run_debrief import keep_debrief
+from coldfield.app.debriefs.from_records import keep_debrief
+from coldfield.app.debriefs.gather import MOST_DROPPED_BYTES
+from coldfield.app.demo.records import keep_demo
+from coldfield.app.hearing.readiness import Readiness
+from coldfield.app.jobs.jobs import WORK, Jobs
+from coldfield.app.records.data import Data
 from coldfield.records.database import Database
 from coldfield.records.forms import MOST_GRID_BYTES, MOST_TRACK_BYTES
 from coldfield.web import front, page, problems

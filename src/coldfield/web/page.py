@@ -11,7 +11,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 import coldfield
-from coldfield.app import records
+from coldfield.app.records import reading as records
 from coldfield.records.database import Database
 from coldfield.web import front
 

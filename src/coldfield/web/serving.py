@@ -15,9 +15,9 @@ from ipaddress import ip_address
 import uvicorn
 from fastapi import FastAPI
 
-from coldfield.app.data import Data, writing
-from coldfield.app.ending import ENDINGS
-from coldfield.app.readiness import Readiness, hearing_compiled, prepare_hearing
+from coldfield.app.hearing.readiness import Readiness, hearing_compiled, prepare_hearing
+from coldfield.app.jobs.ending import ENDINGS
+from coldfield.app.records.data import Data, writing
 from coldfield.errors import BadInput, Refused
 from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs

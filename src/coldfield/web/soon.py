@@ -10,8 +10,8 @@ from typing import Any
 from anyio import CapacityLimiter, to_thread
 from fastapi.responses import JSONResponse, Response
 
-from coldfield.app.jobs import Jobs
-from coldfield.app.stages import Progress
+from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.jobs.stages import Progress
 from coldfield.errors import Refused, StoreTrouble
 from coldfield.records.store import Put
 

@@ -29,7 +29,7 @@ function zip(...members: string[]): Uint8Array<ArrayBuffer> {
 
 describe('a dropped file', () => {
   it('is a drill file by what it says of itself, whatever it is called', async () => {
-    const text = readFileSync(new URL('../../../../src/coldfield/app/demo_drill.json', import.meta.url), 'utf8')
+    const text = readFileSync(new URL('../../../../src/coldfield/app/demo/drill.json', import.meta.url), 'utf8')
     expect(await names('drill.json', text)).toEqual(['drill'])
     expect(await names('copy (2).txt', '\ufeff', text)).toEqual(['drill'])
     expect(await names('older.json', '{"format": "coldfield-drill/9"}')).toEqual(['drill'])

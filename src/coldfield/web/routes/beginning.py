@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Request
 from pydantic import Field
 
-from coldfield.app.new_drill import drill_on_boundary, drill_on_square
+from coldfield.app.drills.new import drill_on_boundary, drill_on_square
 from coldfield.files.boundary import MOST_BYTES
 from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.files.drill_model import DrillPart

@@ -91,14 +91,14 @@ def router() -> APIRouter:
     @api.get("/skills", response_model=SkillsAnswer)
     def skills() -> dict[str, Any]:
         """Tell the table of skills: middles, and how people and runs differ."""
-        from coldfield.app.skill_table import skill_table
+        from coldfield.app.rehearsals.skill_table import skill_table
 
         return skill_table()
 
     @api.post("/signal", response_model=SignalAnswer, responses=documented(404, 413, 422))
     def signal(asked: SignalRequest) -> dict[str, Any]:
         """Tell what a searcher hears of each burial at a place: what `coldfield signal --json` prints."""
-        from coldfield.app.hearing import signal_at, signal_json
+        from coldfield.app.hearing.at_place import signal_at, signal_json
 
         signal = signal_at(
             read(asked.drill),

@@ -9,9 +9,9 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
 
-from coldfield.app.day_joining import read_same
-from coldfield.app.day_look import day_of_run, drill_for_phone, run_for_phone
-from coldfield.app.day_take import take_day_file
+from coldfield.app.day.joining import read_same
+from coldfield.app.day.look import day_of_run, drill_for_phone, run_for_phone
+from coldfield.app.day.take import take_day_file
 from coldfield.files.day_file import MOST_BYTES
 from coldfield.records.database import Database
 from coldfield.records.forms import MaybeLine, RecordId

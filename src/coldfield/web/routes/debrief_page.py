@@ -7,8 +7,8 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.responses import HTMLResponse, Response
 
-from coldfield.app import records
-from coldfield.app.run_debrief import cleaned_gpx
+from coldfield.app.debriefs.from_records import cleaned_gpx
+from coldfield.app.records import reading as records
 from coldfield.files.debrief_html import debrief_html
 from coldfield.files.one_page import policy_of
 from coldfield.files.phases_csv import phases_csv

@@ -8,10 +8,11 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel, create_model
 from starlette.concurrency import run_in_threadpool
 
-from coldfield.app import gather, records
-from coldfield.app.jobs import Jobs
-from coldfield.app.run_debrief import standing
-from coldfield.app.stages import Progress
+from coldfield.app.debriefs import gather
+from coldfield.app.debriefs.from_records import standing
+from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.jobs.stages import Progress
+from coldfield.app.records import reading as records
 from coldfield.errors import Conflict
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId, TrackTold

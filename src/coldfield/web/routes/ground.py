@@ -8,9 +8,9 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel
 
-from coldfield.app import site_ground
-from coldfield.app.jobs import Jobs
-from coldfield.app.stages import Progress
+from coldfield.app.ground import on_record as site_ground
+from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.jobs.stages import Progress
 from coldfield.drill.site import Origin
 from coldfield.files.drill_model import SitePart
 from coldfield.records.database import Database
@@ -115,7 +115,7 @@ def _boundary(api: APIRouter) -> None:
         """
         from starlette.concurrency import run_in_threadpool
 
-        from coldfield.app.new_drill import site_from
+        from coldfield.app.drills.new import site_from
         from coldfield.files.drill_parts import site_value
 
         near = None

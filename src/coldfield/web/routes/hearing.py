@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, Field
 
-from coldfield.app.readiness import Readiness
+from coldfield.app.hearing.readiness import Readiness
 from coldfield.files.drill_json import dragged_drill
 from coldfield.files.drill_model import PointM
 from coldfield.records.database import Database
@@ -197,7 +197,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
         """Tell over the whole ground what a receiver reads; packed as docs/hearing.md describes."""
         if readiness is not None and not readiness.ready:
             return problem(503, GETTING_READY, headers={"Retry-After": "1"})
-        from coldfield.app.hearing_map import hearing_map_bytes
+        from coldfield.app.hearing.map import hearing_map_bytes
 
         content = hearing_map_bytes(
             dragged_drill(asked.drill),
@@ -213,7 +213,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
     @api.post("/flux-line", response_model=FluxLinesAnswer, responses=documented(404, 413, 422))
     def flux_line(asked: FluxLineRequest) -> dict[str, Any]:
         """Walk along the direction from a place to a burial, or to each that is heard there."""
-        from coldfield.app.flux_lines import flux_lines_from
+        from coldfield.app.hearing.flux_lines import flux_lines_from
 
         place = (asked.from_m[0], asked.from_m[1])
         return flux_lines_from(read(asked.drill), place, burial=asked.burial, searcher=asked.searcher)
@@ -221,7 +221,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
     @api.post("/overlap", response_model=OverlapAnswer, responses=documented(413, 422))
     def overlap(asked: OverlapRequest) -> dict[str, Any]:
         """Tell when which sets hide each other's pulses, and how much in the long run."""
-        from coldfield.app.overlap import overlap_in_time
+        from coldfield.app.hearing.overlap import overlap_in_time
 
         return overlap_in_time(read(asked.drill), duration_s=asked.duration_s, window_s=asked.window_s)
 
@@ -235,7 +235,7 @@ def _neighbours(api: APIRouter, database: Database) -> None:
         without: Annotated[RecordId | None, Query(description="The drill that is asked for.")] = None,
     ) -> list[dict[str, Any]]:
         """List the recorded drills whose origin lies near a place, the nearest first."""
-        from coldfield.app.neighbours import near_drills
+        from coldfield.app.hearing.neighbours import near_drills
 
         return near_drills(
             database,
@@ -248,6 +248,6 @@ def _neighbours(api: APIRouter, database: Database) -> None:
     @api.post("/neighbours", response_model=NeighbourAnswer, responses=documented(404, 413, 422))
     def effect(asked: NeighbourRequest) -> dict[str, Any]:
         """Tell which sets of a recorded drill are heard on this one's ground, and what they hide."""
-        from coldfield.app.neighbours import neighbour_on_record
+        from coldfield.app.hearing.neighbours import neighbour_on_record
 
         return neighbour_on_record(database, read(asked.drill), asked.neighbour_id)

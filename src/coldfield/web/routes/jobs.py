@@ -11,10 +11,10 @@ from fastapi import APIRouter, Response
 from fastapi.responses import StreamingResponse
 from pydantic import BaseModel, Field
 
-from coldfield.app.demo_records import refuse_unless_empty
-from coldfield.app.job import ENDED
-from coldfield.app.jobs import Jobs
-from coldfield.app.run_debrief import debrief_arguments
+from coldfield.app.debriefs.from_records import debrief_arguments
+from coldfield.app.demo.records import refuse_unless_empty
+from coldfield.app.jobs.job import ENDED
+from coldfield.app.jobs.jobs import Jobs
 from coldfield.files.drill_model import DrillPart
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId

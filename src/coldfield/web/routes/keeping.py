@@ -14,10 +14,10 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response, StreamingResponse
 from pydantic import BaseModel
 
-from coldfield.app import keeping
-from coldfield.app.data import Data
-from coldfield.app.jobs import Jobs
-from coldfield.app.stages import Progress
+from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.jobs.stages import Progress
+from coldfield.app.records import keeping
+from coldfield.app.records.data import Data
 from coldfield.errors import Refused
 from coldfield.records.database import Database
 from coldfield.records.forget.late import MEANWHILE

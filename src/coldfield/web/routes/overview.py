@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query
 from pydantic import BaseModel
 
-from coldfield.app import overview
+from coldfield.app.records import overview
 from coldfield.records.database import Database
 from coldfield.records.forms import Day
 from coldfield.web.problems import documented

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Header, Path, Query, Response
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
-from coldfield.app import records
+from coldfield.app.records import reading as records
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
 from coldfield.records.kinds import KINDS, Kind

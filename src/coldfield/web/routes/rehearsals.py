@@ -221,7 +221,7 @@ def router() -> APIRouter:
     @api.post("/rehearsal-trace", response_model=TraceAnswer, responses=documented(413, 422))
     def rehearsal_trace(asked: TraceRequest) -> dict[str, Any]:
         """Play one run of a rehearsal again, with everybody's line."""
-        from coldfield.app.rehearsal_trace import trace_document
+        from coldfield.app.rehearsals.trace import trace_document
 
         return trace_document(
             read(asked.drill),

@@ -7,9 +7,9 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import BaseModel, Field, create_model
 
-from coldfield.app import records
-from coldfield.app.jobs import Jobs
-from coldfield.app.stages import Progress
+from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.jobs.stages import Progress
+from coldfield.app.records import reading as records
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId, SearcherId, SplitRecord

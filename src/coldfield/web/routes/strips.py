@@ -15,7 +15,7 @@ from coldfield.web.routes.computing import OnDrill, read
 from coldfield.web.routes.strip_answers import StripsAnswer, StripWidthAnswer
 
 if TYPE_CHECKING:
-    from coldfield.app.strip_width import Question
+    from coldfield.app.strips.width import Question
     from coldfield.search.lanes import LanePlan
 
 MOST_SEARCHERS = 200
@@ -32,7 +32,7 @@ class StripsRequest(OnDrill):
 
     def plan(self) -> tuple[Drill, LanePlan]:
         """Return the drill and its lanes."""
-        from coldfield.app.lanes import lanes_for
+        from coldfield.app.strips.lanes import lanes_for
 
         drill = read(self.drill)
         return drill, lanes_for(
@@ -61,7 +61,7 @@ class StripWidthRequest(Form):
 
     def question(self) -> Question:
         """Return the question in SI units."""
-        from coldfield.app.strip_width import Question
+        from coldfield.app.strips.width import Question
 
         same = self.model_dump(
             include={"coaxial_range_m", "vertical_range_m", "antennas", "noise_rise_db", "range_today_m"}
@@ -88,8 +88,8 @@ def router() -> APIRouter:
     @api.post("/strip-width", response_model=StripWidthAnswer, responses=documented(413, 422))
     def strip_width(asked: StripWidthRequest) -> dict[str, Any]:
         """Work out how wide to search today: what `coldfield strip-width --json` prints."""
-        from coldfield.app.strip_width import strip_widths
-        from coldfield.app.strip_width_words import strip_widths_json
+        from coldfield.app.strips.width import strip_widths
+        from coldfield.app.strips.width_answer import strip_widths_json
 
         drill = None if asked.drill is None else read(asked.drill)
         return strip_widths_json(strip_widths(asked.question(), drill))
@@ -102,12 +102,12 @@ def router() -> APIRouter:
     )
     def strips(asked: StripsRequest) -> dict[str, Any]:
         """Plan who walks where in signal search: what `coldfield strips --json` prints."""
-        from coldfield.app.lanes import lanes_document
+        from coldfield.app.strips.lanes import lanes_document
 
         drill, plan = asked.plan()
         told = lanes_document(plan)
         if asked.chance:
-            from coldfield.app.detection import passes, passes_document
+            from coldfield.app.strips.detection import passes, passes_document
 
             told["detection"] = passes_document(passes(drill, plan, searchers=asked.searchers))
         return told
@@ -130,7 +130,7 @@ def router() -> APIRouter:
 
         Refused where the drill lies nowhere on Earth yet.
         """
-        from coldfield.app.lanes import lanes_text
+        from coldfield.app.strips.lanes import lanes_text
         from coldfield.drill.frame import SiteFrame
 
         SiteFrame(read(asked.drill).site.origin).refuse_nowhere()

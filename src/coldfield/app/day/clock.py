@@ -1,0 +1,135 @@
+"""What the phone takes along to the snow: a run prepared from a drill, and the clock's page."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from math import degrees
+from pathlib import Path
+
+import numpy as np
+
+from coldfield.app.drills.files import write_whole
+from coldfield.drill.drill import Drill
+from coldfield.errors import Refused
+from coldfield.files.clock_page import clock_html, installable_files
+from coldfield.files.day_model import CarriedBurial, CarriedCurve, CarriedPerson, RunLine
+from coldfield.files.drill_model import AnchorPart
+from coldfield.survival.curves import DEFAULT
+
+CURVE_MINUTES = 60
+"""How far a carried survival curve reaches, min under the snow. Setting."""
+
+
+def carried_run(
+    drill: Drill,
+    *,
+    run_id: str,
+    name: str = "",
+    drill_id: str | None = None,
+    drill_version: int | None = None,
+    agreed_word: str = "",
+    emergency_number: str = "",
+    own_splits: Sequence[str] = (),
+    own_cautions: Sequence[str] = (),
+    survival: bool = False,
+) -> RunLine:
+    """Return a run of a drill as the phone takes it along.
+
+    Parameters
+    ----------
+    drill : Drill
+        What is buried where, and who searches.
+    run_id : str
+        The run's id; every phone that keeps time of it bears the same.
+    name : str
+        What the run is called; without one the drill's name.
+    drill_id, drill_version : str, int, optional
+        The recorded drill it belongs to.
+    agreed_word, emergency_number : str
+        Shown after 'Stop: real emergency'.
+    own_splits, own_cautions : sequence of str
+        The instructor's own.
+    survival : bool
+        Whether the survival curve can be switched on at the clock.
+    """
+    return RunLine(
+        id=run_id,
+        name=(name or drill.name)[:200],
+        prepared=True,
+        drill_id=drill_id,
+        drill_version=drill_version,
+        drill_name=drill.name[:200],
+        burials=[
+            CarriedBurial(
+                id=one.id,
+                position_m=list(one.position_m),
+                depth_m=one.depth_m,
+                azimuth_deg=round(degrees(one.antenna.azimuth_rad), 6),
+                tilt_deg=round(degrees(one.antenna.tilt_rad), 6),
+                has_set=one.transmitter is not None,
+                set=one.set_label,
+            )
+            for one in drill.burials
+        ],
+        anchors=[AnchorPart(name=one.name, position_m=list(one.position_m)) for one in drill.site.anchors],
+        boundary_m=[list(corner) for corner in drill.site.boundary_m],
+        searchers=[CarriedPerson(id=one.id, name=one.name) for one in drill.searchers],
+        own_splits=list(own_splits),
+        agreed_word=agreed_word,
+        emergency_number=emergency_number,
+        own_cautions=list(own_cautions),
+        curve=_curve(drill.conditions.burial_to_alarm_s) if survival else None,
+    )
+
+
+def write_clock(out: Path | str) -> list[Path]:
+    """Write the installable clock into a folder, without any run; return what was written.
+
+    Raises
+    ------
+    Refused
+        If the folder cannot be made or written to.
+    """
+    from coldfield.pictures.clock_icon import icon_png, icon_svg
+
+    pngs = {size: icon_png(size) for size in (192, 512)}
+    return _write(Path(out), installable_files(pngs, icon_svg()))
+
+
+def write_run(run: RunLine, out: Path | str) -> list[Path]:
+    """Write a run as one page into a folder of its own; return what was written.
+
+    Raises
+    ------
+    Refused
+        If the folder cannot be made or written to.
+    """
+    return _write(Path(out) / folder_name(run.name), {"run.html": clock_html(run=run).encode()})
+
+
+def folder_name(name: str) -> str:
+    """Return a name as a folder's: ASCII letters, figures and hyphens."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return "run-" + (re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "of-the-day")
+
+
+def _write(folder: Path, files: dict[str, bytes]) -> list[Path]:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Refused(f"{folder}: cannot be made a folder: {error.strerror}") from None
+    for name, data in files.items():
+        write_whole(folder / name, data)
+    return [folder / name for name in files]
+
+
+def _curve(burial_to_alarm_s: float) -> CarriedCurve:
+    minutes = np.arange(CURVE_MINUTES + 1)
+    shares = DEFAULT.survival(minutes * 60.0)
+    return CarriedCurve(
+        name=DEFAULT.name,
+        points=[[float(at), round(float(share), 4)] for at, share in zip(minutes, shares, strict=True)],
+        burial_to_alarm_s=burial_to_alarm_s,
+    )

@@ -1,0 +1,53 @@
+"""What a group check found of a set stands with the set in the kit list."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import select
+
+from coldfield.app.day.records import moment
+from coldfield.records import schema
+from coldfield.records.checking import read_form
+from coldfield.records.forms import MOST_PROSE
+from coldfield.records.kinds import KINDS
+from coldfield.records.store import Store
+
+
+def to_kit(store: Store, checked: Sequence[Mapping[str, Any]]) -> None:
+    """Write what should be looked at to each set, one line each, with the day and who found it.
+
+    A set in use is 'to check' then.
+    """
+    kit = schema.kit
+    for one in checked:
+        if not one["look_at"] or one["set"] is None:
+            continue
+        query = select(kit.c.id).where(
+            kit.c.label == one["set"], kit.c.kind == "set", kit.c.deletion_id.is_(None)
+        )
+        for kit_id in store.connection.execute(query).scalars().all():
+            piece = store.get("kit", kit_id)
+            there = piece["notes"].splitlines()
+            notes = "\n".join([*there, *(line for line in look_at_lines(one) if line not in there)])
+            if notes == piece["notes"] or len(notes) > MOST_PROSE:
+                continue
+            state = "to check" if piece["state"] == "in use" else piece["state"]
+            told = {key: piece[key] for key in KINDS["kit"].form.model_fields}
+            told |= {"notes": notes, "state": state}
+            store.put("kit", kit_id, read_form("kit", told).fields(), based_on=piece["version"])
+
+
+def look_at_lines(one: Mapping[str, Any]) -> list[str]:
+    """Return what should be looked at, a line each; the list of kit says them in other languages."""
+    day = moment(round(one["time_unix_s"] * 1000))[:10]
+    when = f"{day}, {one['by']}" if one["by"] else day
+    found = {
+        "battery": f"look at: battery {one['battery_percent']} % ({when})",
+        "reading": f"look at: reads {one['reading_m']} m at 1 m ({when})",
+        "errors": f"look at: shows an error ({when})",
+        "receives": f"look at: did not receive ({when})",
+        "transmits": f"look at: did not transmit ({when})",
+    }
+    return [found[what] for what in one["look_at"]]

@@ -1,0 +1,171 @@
+"""What the phones brought back of a run, for its page; and a run or drill for the phone."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import select
+
+from coldfield.app.day.clock import carried_run, folder_name
+from coldfield.app.day.reading import DayRun, Moment, read_run
+from coldfield.app.day.take import kept_items
+from coldfield.files.day_file import ENDING, write_day_file
+from coldfield.files.day_model import CarriedPerson, HeadLine, ItemLine
+from coldfield.files.drill_json import read_drill
+from coldfield.records import schema
+from coldfield.records.database import Database
+from coldfield.records.store import Store
+
+
+def day_of_run(database: Database, run_id: str) -> dict[str, Any]:
+    """Return what phones brought back of a run.
+
+    Returns
+    -------
+    dict
+        `phones` (id, name, keeper, items, `missing` numbers, `shift_s` and what it was found `by`), `notes`,
+        `left` (splits that do not count), `digs`, `burials`, `searchers`, `sets`, `ticks`, `closed`,
+        `stopped`, and `checks` (the group checks made before this run).
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        store.get("runs", run_id)
+        items = kept_items(store, run_id=run_id)
+        checks = store.page("group_checks", where={"run_id": run_id})
+        phones = _phones(store, {one.phone for one in items})
+    run = read_run(items)
+    return {
+        "phones": [_phone(one.phone, items, run, phones.get(one.phone)) for one in run.shifts],
+        "notes": [_said(one, one.item.words) for one in run.notes],
+        "left": [_said(one, one.item.split) for one in run.left],
+        "digs": [{"burial": burial, "searchers": who} for burial, who in run.digs.items()],
+        "burials": [
+            {"burial": burial, "state": one.state, "words": one.words} for burial, one in run.burials.items()
+        ],
+        "searchers": [{"id": who, "name": name} for who, name in run.searchers.items()],
+        "sets": [
+            {"burial": burial, "set": one.set, "state": one.state, "by": one.by}
+            for burial, one in run.sets.items()
+        ],
+        "ticks": [what for what, done in run.ticks.items() if done],
+        "closed": None if run.close is None else {"missing": run.close.missing, "words": run.close.words},
+        "stopped": run.stop is not None,
+        "checks": checks,
+    }
+
+
+def _phones(store: Store, ids: set[str]) -> dict[str, Mapping[str, Any]]:
+    table = schema.phone
+    rows = store.connection.execute(select(table).where(table.c.id.in_(sorted(ids)))).mappings()
+    return {row["id"]: dict(row) for row in rows}
+
+
+def _phone(
+    phone: str, items: Sequence[ItemLine], run: DayRun, record: Mapping[str, Any] | None
+) -> dict[str, Any]:
+    own = [one for one in items if one.phone == phone]
+    shift = next(one for one in run.shifts if one.phone == phone)
+    missing = 0
+    for of in {one.of for one in own}:
+        numbers = {one.n for one in own if one.of == of}
+        missing += max(numbers) - len(numbers)
+    return {
+        "id": phone,
+        "name": record["name"] if record is not None else "",
+        "keeper": record["keeper"] if record is not None else "",
+        "items": len(own),
+        "missing": missing,
+        "shift_s": None if shift.shift_ms is None else shift.shift_ms / 1000,
+        "by": shift.by,
+    }
+
+
+def _said(one: Moment[Any], words: str) -> dict[str, Any]:
+    return {
+        "words": words,
+        "burial": one.burial,
+        "since_alarm_s": one.since_alarm_s,
+        "time_unix_s": one.at_ms / 1000,
+    }
+
+
+def drill_for_phone(database: Database, drill_id: str, **told: Any) -> tuple[str, bytes]:
+    """Return a new run of a drill as a file for the phone, with the file's name; see `carried_run`.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such drill.
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        drill = store.get("drills", drill_id)
+        return _for_phone(store, drill_id, drill["drill_version"], str(uuid.uuid4()), "", {}, told)
+
+
+def run_for_phone(database: Database, run_id: str, **told: Any) -> tuple[str, bytes]:
+    """Return a recorded run as a file for the phone, with the file's name; see `carried_run`.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        run = store.get("runs", run_id)
+        people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
+        return _for_phone(store, run["drill_id"], run["drill_version"], run_id, run["name"], people, told)
+
+
+def _for_phone(
+    store: Store,
+    drill_id: str,
+    version: int,
+    run_id: str,
+    name: str,
+    people: Mapping[str, str | None],
+    told: Mapping[str, Any],
+) -> tuple[str, bytes]:
+    drill = read_drill(json.dumps(store.drill_version(drill_id, version)), "drill")
+    run = carried_run(drill, run_id=run_id, name=name, drill_id=drill_id, drill_version=version, **told)
+    sets = _sets(store)
+    run.searchers = [_with_set(one, people.get(one.id), sets) for one in run.searchers]
+    made_ms = round(_unix_s(store.now_utc) * 1000)
+    head = HeadLine(made_by="Coldfield", made_ms=made_ms)
+    return folder_name(run.name) + ENDING, write_day_file(head=head, runs=[run])
+
+
+def _unix_s(stamp: str) -> float:
+    from datetime import datetime
+
+    return datetime.fromisoformat(stamp).timestamp()
+
+
+def _sets(store: Store) -> dict[str, str]:
+    """Return the stock number of each person's set, by the person's id and by name; only where it is one."""
+    kit, person = schema.kit, schema.person
+    query = (
+        select(kit.c.label, person.c.id, person.c.name)
+        .join(person, person.c.id == kit.c.owner_id)
+        .where(kit.c.kind == "set", kit.c.deletion_id.is_(None), kit.c.state != "out of use")
+        .where(person.c.deletion_id.is_(None), kit.c.label != "")
+    )
+    found: dict[str, set[str]] = {}
+    for label, person_id, name in store.connection.execute(query):
+        for key in (person_id, f"name {name.casefold()}"):
+            found.setdefault(key, set()).add(label)
+    return {key: labels.pop() for key, labels in found.items() if len(labels) == 1}
+
+
+def _with_set(one: CarriedPerson, person_id: str | None, sets: Mapping[str, str]) -> CarriedPerson:
+    label = sets.get(person_id) if person_id is not None else sets.get(f"name {one.name.casefold()}")
+    return one.model_copy(update={"set": label}) if label is not None and len(label) <= 40 else one

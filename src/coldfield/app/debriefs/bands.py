@@ -1,0 +1,51 @@
+"""Rehearsals of a drill as it was buried, for the bands beside the phases of a run."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.app.jobs.stages import Steps
+from coldfield.debrief.order_found import UsualOrder, usual_order
+from coldfield.debrief.yardsticks import Band, bands_of
+from coldfield.drill.drill import Drill
+from coldfield.errors import ColdfieldError
+from coldfield.rescue.rehearsal import MOMENTS, Rehearsal
+
+
+def rehearsed_bands(
+    drill: Drill, width: float | None, runs: int, steps: Steps
+) -> tuple[tuple[Band, ...], UsualOrder | None, list[str]]:
+    """Return the bands, the order in which burials are usually struck, and notes.
+
+    Parameters
+    ----------
+    drill : Drill
+        With its burials as they were really hidden where that is known.
+    width : float or None
+        The strip width, m; without one nothing is rehearsed.
+    runs : int
+        So many rehearsals; none where it is 0.
+    steps : callable
+        Told each step.
+    """
+    if runs <= 0 or width is None:
+        return (), None, []
+    from coldfield.app.rehearsals.rehearse import rehearse_drill
+
+    try:
+        rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width, progress=steps)
+        drawn = rehearsed.unsure
+    except ColdfieldError as error:
+        return (), None, [f"no rehearsals beside the phases: {error}"]
+    done = rehearsed.rehearsal
+    usual = usual_order(done.moments_s[:, :, MOMENTS.index("probe_strike")], done.burials)
+    words = [f"bands from {runs} rehearsals of the drill as buried"]
+    # With the constants drawn too: what nobody knows of the model is not a person's doing.
+    bands = bands_of(_over_all(drawn), done.burials, scatter_s=_over_all(done))
+    return bands, usual, words
+
+
+def _over_all(rehearsal: Rehearsal) -> dict[str, NDArray[np.float64]]:
+    """Durations by phase over all runs: one that left a burial unfound is later than every other one."""
+    return {phase: rehearsal.or_never(seconds) for phase, seconds in rehearsal.durations_s().items()}

@@ -1,0 +1,336 @@
+"""Debrief a recorded run: gather what the records hold of it, keep what comes out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import asdict
+from datetime import datetime
+from functools import partial
+from hashlib import sha256
+from importlib import metadata
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+import coldfield
+from coldfield.app.jobs.job import Job
+from coldfield.app.jobs.jobs import Finish
+from coldfield.drill.frame import SiteFrame
+from coldfield.drill.site import Site
+from coldfield.drill.skills import SKILLS
+from coldfield.errors import BadInput, UnknownRecord
+from coldfield.files.drill_json import read_drill
+from coldfield.files.gpx import write_gpx
+from coldfield.files.observed import observed_split
+from coldfield.records.database import PATIENT_S, Database
+from coldfield.records.history import earlier_debriefs
+from coldfield.records.kinds import KINDS
+from coldfield.records.store import Record, Store
+from coldfield.rescue import is_this_model
+
+MODELS = ("beacon", "debrief", "drill", "rescue", "search", "survival")
+"""The packages whose code and constants a debrief rests on."""
+
+
+BAND_RUNS = 200
+"""Rehearsals of the drill as buried, for the bands beside the phases of a run. Setting."""
+
+
+def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
+    """Return what the work 'debrief' needs of a run.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    BadInput
+        If it has neither a track nor a split, or its splits do not share a clock.
+    """
+    with database.read() as connection:
+        return _gathered(Store(connection, database.stamp()), run_id)
+
+
+def _gathered(store: Store, run_id: str) -> dict[str, Any]:
+    run = store.get("runs", run_id)
+    tracks = used_tracks(store, run_id)
+    rows = split_rows(store, run_id)
+    if not tracks and not rows:
+        raise BadInput("this run has neither a track nor a split yet; add one, then debrief it")
+    _check_one_clock(rows)
+    shifts_s = {track["file"]: track["clock_shift_s"] for track in tracks if track["clock_shift_s"]}
+    if run["splits_shift_s"] is not None:
+        shifts_s["splits"] = run["splits_shift_s"]
+    return {
+        "drill": as_run(store, run),
+        "tracks": [
+            {
+                "file": track["file"],
+                "content": store.original(track["id"]),
+                "searcher": track["searcher"],
+                "parts": track["parts"],
+            }
+            for track in tracks
+        ],
+        "splits": rows,
+        "simulated": run["simulated"],
+        "shifts_s": shifts_s,
+        "standards": run["standards"],
+        "earlier": _earlier(store, run_id),
+        "band_runs": BAND_RUNS,
+        "grid": kept_grid(store, run["drill_id"]),
+    }
+
+
+def kept_grid(store: Store, drill_id: str) -> dict[str, Any] | None:
+    """Return the elevation grid kept last under a drill, with its file; None where there is none."""
+    grids = _grids(store, drill_id)
+    if not grids:
+        return None
+    told = grids[-1]
+    kept = {name: told[name] for name in ("file_name", "crs", "sha256")}
+    return {**kept, "content": store.grid_file(told["id"])}
+
+
+def _grids(store: Store, drill_id: str) -> list[Record]:
+    return store.page("grids", where={"drill_id": drill_id}, limit=500)
+
+
+def as_run(store: Store, run: Record) -> dict[str, Any]:
+    """Return the drill file as it was run: burials as really hidden, searchers by the names of the people."""
+    drill = store.drill_version(run["drill_id"], run["drill_version"])
+    if run["as_buried"] is not None:
+        drill = {**drill, "burials": run["as_buried"]}
+    names = people_names(store, run)
+    searchers = [{**one, "name": names.get(one["id"], one["name"])} for one in drill["searchers"]]
+    return {**drill, "searchers": searchers}
+
+
+def people_names(store: Store, run: Record) -> dict[str, str]:
+    """Return searcher -> name, of those whose person is told; nobody's name stands for two."""
+    names: dict[str, str] = {}
+    for one in run["searchers"]:
+        try:
+            name = store.get("people", one["person_id"])["name"] if one["person_id"] else ""
+        except UnknownRecord:
+            continue
+        if name and name not in names.values():
+            names[one["searcher"]] = name
+    return names
+
+
+def used_tracks(store: Store, run_id: str) -> list[Record]:
+    """Return the tracks that a debrief uses, each with `file`: its file's name, no two alike."""
+    used: list[Record] = []
+    for track in everything(store, "tracks", run_id):
+        if left_out(track):
+            continue
+        stem, dot, ending = str(track["file_name"]).rpartition(".")
+        taken = {one["file"] for one in used}
+        names = [track["file_name"], *(f"{stem or ending} ({n}){dot}{ending}" for n in range(2, 500))]
+        used.append({**track, "file": next(name for name in names if name not in taken)})
+    return used
+
+
+def left_out(track: Record) -> bool:
+    """Return whether a track is told to be nobody's."""
+    return track["matched"] == "told" and track["searcher"] is None and not any(track["parts"])
+
+
+def split_rows(store: Store, run_id: str) -> list[dict[str, Any]]:
+    """Return splits and timed observations of a run as fields of `Split`."""
+    rows = [_split(row) for row in everything(store, "splits", run_id)]
+    seen = (row for row in everything(store, "observations", run_id) if _timed(row))
+    return rows + [asdict(observed_split(row)) for row in seen]
+
+
+def _check_one_clock(rows: list[dict[str, Any]]) -> None:
+    absolute = any(row["time_unix_s"] is not None for row in rows)
+    relative = any(row["since_alarm_s"] is not None for row in rows)
+    alarm = any(row["split"] == "alarm" and row["time_unix_s"] is not None for row in rows)
+    if absolute and relative and not alarm:
+        raise BadInput(
+            "some splits count from the alarm, others tell the time of day; give the alarm its time of day"
+        )
+
+
+def _earlier(store: Store, run_id: str) -> list[dict[str, Any]]:
+    """What a debrief needs of earlier ones: the phases of those who are in this run too."""
+    found = []
+    for debrief_id, searchers in earlier_debriefs(store.connection, run_id).items():
+        document = store.get("debriefs", debrief_id)["document"]
+        theirs = [one for one in document.get("searchers", ()) if one.get("id") in searchers]
+        kept = {key: document[key] for key in ("model_version",) if key in document}
+        found.append({**kept, "searchers": [{"phases": one.get("phases", [])} for one in theirs]})
+    return found
+
+
+def everything(store: Store, kind: str, run_id: str) -> list[Record]:
+    """Return all records of a kind that belong to a run."""
+    found: list[Record] = []
+    while page := store.page(
+        kind, where={"run_id": run_id}, after=found[-1]["id"] if found else None, limit=500
+    ):
+        found += page
+    return found
+
+
+def _split(row: Record) -> dict[str, Any]:
+    return {key: row[key] for key in ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")}
+
+
+def _timed(row: Record) -> bool:
+    return row["time_unix_s"] is not None or row["since_alarm_s"] is not None
+
+
+def keep_debrief(database: Database) -> Finish:
+    """Return what keeps a finished debrief as a record under its job's id."""
+    return partial(_keep, database)
+
+
+def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any]:
+    with database.write(wait_s=PATIENT_S) as connection:
+        store = Store(connection, database.stamp())
+        # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
+        if _gathered(store, job.order["run_id"]) != job.arguments:
+            raise BadInput("the run was changed while it was debriefed; debrief it again")
+        fields = debrief_fields(store, job.order["run_id"], result["document"])
+        store.put("debriefs", job.id, fields, based_on=None)
+    return {"debrief_id": job.id, "faults": result["faults"]}
+
+
+def debrief_fields(store: Store, run_id: str, document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the fields of a debrief's record: what made it and what it rests on stand with it.
+
+    The model's version is the document's own: who worked the document out knows it.
+    """
+    made_by = {
+        **provenance(),
+        "model_version": document.get("model_version"),
+        "rests_on": rests_on(store, run_id),
+    }
+    fields = {"run_id": run_id, "made_by": made_by, "document": dict(document)}
+    return KINDS["debriefs"].form.model_validate(fields).fields()
+
+
+def rests_on(store: Store, run_id: str) -> dict[str, str]:
+    """Return, for each part of what a run's debrief rests on, the SHA-256 of what the records hold of it."""
+    run = store.get("runs", run_id)
+    tracks = used_tracks(store, run_id)
+    parts: dict[str, Any] = {
+        "drill": store.drill_version(run["drill_id"], run["drill_version"]),
+        "people": [people_names(store, run), run["simulated"]],
+        "splits": split_rows(store, run_id),
+        "tracks": [[track[key] for key in ("file", "sha256", "searcher", "parts")] for track in tracks],
+        "buried": run["as_buried"],
+        "clocks": [[track["file"], track["clock_shift_s"] or 0.0] for track in tracks]
+        + [["splits", run["splits_shift_s"]]],
+        "standards": run["standards"],
+        "earlier": sorted(earlier_debriefs(store.connection, run_id)),
+        "ground": [[one["sha256"], one["crs"]] for one in _grids(store, run["drill_id"])],
+    }
+    return {
+        name: sha256(json.dumps(part, sort_keys=True).encode()).hexdigest() for name, part in parts.items()
+    }
+
+
+def standing(database: Database, run_id: str) -> dict[str, Any]:
+    """Tell how a run's debrief stands: the newest one, and what was changed since it was made.
+
+    Returns
+    -------
+    dict
+        `debrief_id` and `made_utc` (null without a debrief), `changed` (parts of the run), `models`
+        (whether the program's models are still those that made it), `older_model` (whether figures and
+        bands would come out differently today: not to be compared with newer ones).
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        now = rests_on(store, run_id)
+        newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
+        if not newest:
+            none: dict[str, Any] = {"debrief_id": None, "made_utc": None, "changed": []}
+            return {**none, "models": True, "older_model": False}
+        debrief = store.get("debriefs", newest[0]["id"])
+    made_by = debrief["made_by"]
+    before = made_by.get("rests_on", {})
+    return {
+        "debrief_id": debrief["id"],
+        "made_utc": debrief["created_utc"],
+        "changed": [part for part, digest in now.items() if before.get(part, digest) != digest],
+        "models": made_by.get("models_sha256") == provenance()["models_sha256"],
+        "older_model": not is_this_model(made_by.get("model_version")),
+    }
+
+
+def cleaned_gpx(database: Database, debrief_id: str) -> str:
+    """Return the cleaned tracks of a kept debrief as one GPX, a track a person, in WGS84.
+
+    Where on Earth the ground lies may have been told after the run: the newest version of its drill counts
+    then, as long as its boundary is the one that was walked on.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such debrief.
+    BadInput
+        If its drill lies nowhere on Earth yet.
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        debrief = store.get("debriefs", debrief_id)
+        run = store.get("runs", debrief["run_id"])
+        site = _site_on_earth(store, run)
+    document = debrief["document"]
+    frame = SiteFrame(site.origin)
+    dated = document["run"]["zero_utc"]
+    zero = datetime.fromisoformat(dated).timestamp() if dated else 0.0
+    tracks = []
+    for searcher in document["searchers"]:
+        pieces = [
+            (
+                zero + np.asarray(piece["t_s"], dtype=np.float64),
+                *frame.on_earth(np.asarray(piece["position_m"], dtype=np.float64)),
+            )
+            for piece in (searcher.get("track") or {}).get("pieces", ())
+        ]
+        if pieces:
+            tracks.append((searcher["name"], pieces))
+    return write_gpx(tracks)
+
+
+def _site_on_earth(store: Store, run: Record) -> Site:
+    """Return the site of a run's drill, of the newest version where only that tells its place on Earth."""
+    site = read_drill(json.dumps(store.drill_version(run["drill_id"], run["drill_version"]))).site
+    if site.origin.nowhere:
+        with suppress(UnknownRecord):
+            newest = read_drill(json.dumps(store.get("drills", run["drill_id"])["document"])).site
+            if np.array_equal(newest.boundary_m, site.boundary_m):
+                return newest
+    return site
+
+
+def provenance() -> dict[str, Any]:
+    """Return the versions of models and constants that make a debrief: code by SHA-256."""
+    from coldfield.survival.curves import DEFAULT
+
+    return {
+        "coldfield": coldfield.__version__,
+        "models_sha256": {name: sum_of(name) for name in MODELS},
+        "libraries": {name: metadata.version(name) for name in ("numpy", "scipy", "shapely", "numba")},
+        "constants": {
+            "skills": {name: asdict(skill) for name, skill in SKILLS.items()},
+            "survival_curve": DEFAULT.name,
+        },
+    }
+
+
+def sum_of(package: str) -> str:
+    """Return the SHA-256 of a package's code."""
+    digest = sha256()
+    for file in sorted(files(f"coldfield.{package}").iterdir(), key=lambda file: file.name):
+        if file.name.endswith(".py"):
+            digest.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
+    return digest.hexdigest()

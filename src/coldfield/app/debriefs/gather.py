@@ -1,0 +1,381 @@
+"""Gather what a run left: recorded tracks as files or a zip, splits as CSV, whose each track is."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from hashlib import sha256
+from typing import Any
+
+from coldfield.app.debriefs.from_records import everything, people_names
+from coldfield.app.debriefs.track_measures import (
+    LOOK_S,
+    NOTHING_YET,
+    Measure,
+    drill_of,
+    measure,
+    measures_of_run,
+    names_in,
+)
+from coldfield.app.jobs.stages import Progress, Stages, not_told
+from coldfield.debrief.whose import Dropped, Whose, guess_whose
+from coldfield.drill.drill import Drill
+from coldfield.drill.run import Split
+from coldfield.errors import BadInput
+from coldfield.files.budget import Budget
+from coldfield.files.json_text import decode_text
+from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
+from coldfield.files.track_zip import how_many, members
+from coldfield.records.checking import read_form
+from coldfield.records.database import Database
+from coldfield.records.forms import MOST_TRACK_BYTES
+from coldfield.records.measures import keep_measures, kept_measures
+from coldfield.records.store import Put, Record, Store
+
+ZIP = (b"PK\x03\x04", b"PK\x05\x06")
+MOST_DROPPED_BYTES = 64_000_000
+"""The largest zip that is taken, bytes. Setting."""
+
+MOST_SPLITS_BYTES = 4_000_000
+MOST_KEPT_ROWS = 2000
+"""Rows of splits kept for one run; a drill has some dozens. Setting."""
+
+
+# --- tracks -----------------------------------------------------------------------------------------
+
+
+def drop_tracks(
+    database: Database, run_id: str, file_name: str, content: bytes, *, progress: Progress = not_told
+) -> dict[str, Any]:
+    """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing.
+
+    `progress` is told how many files of a zip were read; what it raises leaves everything as it was.
+
+    Returns
+    -------
+    dict
+        `tracks` (the records of what was dropped) and `faults` (one line for each file of a zip that
+        cannot be used).
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    BadInput
+        If nothing in it can be used; one line per fault.
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        drill, by = drill_of(store, store.get("runs", run_id))
+    files, faults = _unpacked(content, file_name, drill, progress)
+    if not files:
+        raise BadInput(faults)
+    measures_of_run(database, run_id, for_s=LOOK_S)
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        store.get("runs", run_id)
+        there = {one["sha256"]: one["id"] for one in everything(store, "tracks", run_id)}
+        ids = []
+        for name, data, found in files:
+            digest = sha256(data).hexdigest()
+            if digest not in there:
+                there[digest] = _keep(store, run_id, name, data, digest)
+                keep_measures(connection, {there[digest]: found}, by)
+            ids.append(there[digest])
+        match_tracks(store, run_id)
+        kept = [store.get("tracks", track_id) for track_id in dict.fromkeys(ids)]
+    return {"tracks": kept, "faults": faults}
+
+
+def _unpacked(
+    content: bytes, file_name: str, drill: Drill, progress: Progress
+) -> tuple[list[tuple[str, bytes, Measure]], list[str]]:
+    """The files that can be read as tracks, with what is in them, and one line for each that cannot."""
+    given: Iterable[tuple[str, bytes | BadInput]] = [(file_name, content)]
+    total = 0
+    if content[:4] in ZIP:
+        given, total = members(content, file_name), how_many(content, file_name)
+    files: list[tuple[str, bytes, Measure]] = []
+    faults: list[str] = []
+    reading, budget = Stages(progress, {"reading": total}).at("reading"), Budget()
+    for number, (name, data) in enumerate(given):
+        budget.meanwhile = partial(reading, number, total)
+        budget.meanwhile()
+        if isinstance(data, BadInput):
+            faults += data.lines()
+            continue
+        if len(data) > MOST_TRACK_BYTES:
+            faults.append(f"{name}: is larger than {MOST_TRACK_BYTES // 1_000_000} MB; cut it to the run")
+            continue
+        found = measure(data, name, drill, budget)
+        if found["inside"]:
+            files.append((name, data, found))
+        faults += found["faults"]
+        if not found["inside"] and not found["faults"]:
+            faults.append(f"{name}: holds no track")
+    return files, faults
+
+
+def _keep(store: Store, run_id: str, name: str, data: bytes, digest: str) -> str:
+    track_id = str(uuid.uuid4())
+    cleaned = "".join(c for c in name if c.isprintable() and c not in "/\\")
+    stem, dot, ending = cleaned.rpartition(".")
+    short = cleaned if len(cleaned) <= 120 else f"{stem[: 110 - len(ending[:8])]}{dot}{ending[:8]}"
+    told = {"run_id": run_id, "file_name": short or "track", "size_bytes": len(data), "sha256": digest}
+    store.put("tracks", track_id, read_form("tracks", told).fields(), based_on=None)
+    store.keep_original(track_id, data)
+    return track_id
+
+
+def match_tracks(store: Store, run_id: str) -> None:
+    """Guess whose the tracks of a run are, but for those that were told or are known by a name."""
+    run = store.get("runs", run_id)
+    drill = store.drill_version(run["drill_id"], run["drill_version"])
+    names = people_names(store, run)
+    searchers = {one["id"]: [one["name"], *_listed(names.get(one["id"]))] for one in drill["searchers"]}
+    tracks = everything(store, "tracks", run_id)
+    kept = kept_measures(store.connection, [one["id"] for one in tracks], drill_of(store, run)[1])
+    dropped = [_dropped(track, kept.get(track["id"])) for track in tracks]
+    people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
+    for track, whose in zip(tracks, guess_whose(dropped, searchers), strict=True):
+        if whose.matched != "told":
+            _tell(store, track, _fields_of(whose), people)
+
+
+def _dropped(track: Record, found: Measure | None) -> Dropped:
+    name, matched = track["file_name"], track["matched"]
+    if matched in ("told", "file name", "track name"):
+        whose = Whose(searcher=track["searcher"], parts=tuple(track["parts"]), matched=matched)
+        return Dropped(file=name, told=whose)
+    if matched == "left over":
+        return Dropped(file=name, shareable=True)
+    # A file that is not measured yet is given to nobody; the next list measures it.
+    inside = tuple(names_in(found)) if found is not None else ()
+    return Dropped(
+        file=name, inside=inside, shareable=bool(inside) and found is not None and not found["at_once"]
+    )
+
+
+def _listed(name: str | None) -> list[str]:
+    return [name] if name else []
+
+
+def _fields_of(whose: Whose) -> dict[str, Any]:
+    return {"searcher": whose.searcher, "parts": list(whose.parts), "matched": whose.matched}
+
+
+def _tell(store: Store, track: Record, told: Mapping[str, Any], people: Mapping[str, str | None]) -> Put:
+    """Write what is told of a track; its person follows from its searcher."""
+    form = {key: track[key] for key in ("run_id", "file_name", "size_bytes", "sha256", "clock_shift_s")}
+    person_id = people.get(told["searcher"]) if told["searcher"] is not None else None
+    fields = read_form("tracks", {**form, **told, "person_id": person_id}).fields()
+    return store.put("tracks", track["id"], fields, based_on=track["version"])
+
+
+def tell_track(
+    database: Database,
+    track_id: str,
+    told: Mapping[str, Any],
+    *,
+    confirmed: bool = False,
+    based_on: int | None,
+) -> Put:
+    """Change what is told of a track: whose it is, its clock; or confirm what was guessed.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such track.
+    Conflict
+        If the stored track is not the one the change was made on.
+    BadInput
+        If the run's drill has no such searcher.
+    """
+    with database.read() as connection:
+        run_id = Store(connection, database.stamp()).get("tracks", track_id)["run_id"]
+    measures_of_run(database, run_id, for_s=LOOK_S)
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        track = store.get("tracks", track_id)
+        run = store.get("runs", track["run_id"])
+        drill = store.drill_version(run["drill_id"], run["drill_version"])
+        known = [one["id"] for one in drill["searchers"]]
+        named = [
+            ("searcher", told["searcher"]),
+            *((f"parts[{i}]", who) for i, who in enumerate(told["parts"])),
+        ]
+        faults = [
+            f"{where}: the drill has no searcher '{who}'; it has: {', '.join(known)}"
+            for where, who in named
+            if who is not None and who not in known
+        ]
+        if told["searcher"] is not None and told["parts"]:
+            faults.append("parts: give either whose all of the file is, or whose each of its tracks")
+        if faults:
+            raise BadInput(faults)
+        same = all(track[key] == told[key] for key in ("searcher", "parts"))
+        matched = track["matched"] if same and not confirmed else "told"
+        people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
+        moved = {**track, "clock_shift_s": told["clock_shift_s"], "version": based_on}
+        whose = {"searcher": told["searcher"], "parts": told["parts"], "matched": matched}
+        put = _tell(store, moved, whose, people)
+        match_tracks(store, track["run_id"])
+        return put
+
+
+def tracks_of_run(database: Database, run_id: str) -> list[dict[str, Any]]:
+    """Return the tracks of a run, each with what is in its file; files are read for `LOOK_S` at most.
+
+    Returns
+    -------
+    list of dict
+        The record of each with `faults` (of the file as a whole), `at_once` (two of its tracks cover
+        the same minutes) and `inside`: for each track in the file its name, points, times, length and
+        faults. `measured` is false where the time did not suffice: the next list goes on there.
+    """
+    return [
+        {**track, **(found or NOTHING_YET), "measured": found is not None}
+        for track, found in measures_of_run(database, run_id, for_s=LOOK_S)
+    ]
+
+
+# --- splits -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SplitFile:
+    """What a CSV of splits holds: rows with their line, searchers and burials by id, and its faults."""
+
+    rows: tuple[tuple[int, Split], ...]
+    faults: tuple[str, ...]
+
+
+def read_split_file(database: Database, run_id: str, content: bytes) -> SplitFile:
+    """Read splits and observations for a run from CSV; keep nothing.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    """
+    with database.read() as connection:
+        return _read_split_file(Store(connection, database.stamp()), run_id, content)
+
+
+def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
+    run = store.get("runs", run_id)
+    drill = store.drill_version(run["drill_id"], run["drill_version"])
+    try:
+        text = decode_text(content, "splits", most_bytes=MOST_SPLITS_BYTES)
+        rows, faults = read_split_rows(text)
+    except BadInput as error:
+        return SplitFile(rows=(), faults=error.faults)
+    people = people_names(store, run)
+    names = {one["name"].casefold(): one["id"] for one in drill["searchers"]}
+    names |= {name.casefold(): who for who, name in people.items()}
+    names |= {one["id"].casefold(): one["id"] for one in drill["searchers"]}
+    burials = run["as_buried"] if run["as_buried"] is not None else drill["burials"]
+    places = {one["id"].casefold(): one["id"] for one in burials}
+    named = []
+    for line, row in rows:
+        who, wrong = _named(row.searcher, names, f"line {line}: searcher", "searcher")
+        where, amiss = _named(row.burial, places, f"line {line}: burial", "burial")
+        faults += [*wrong, *amiss]
+        named.append((line, _with(row, searcher=who, burial=where)))
+        faults += _too_long(row, line) or _not_as_kept(row, line, run_id)
+    if len(rows) > MOST_KEPT_ROWS:
+        faults.append(f"holds {len(rows)} rows; at most {MOST_KEPT_ROWS} are kept for a run")
+    return SplitFile(rows=tuple(named), faults=tuple(faults[:MOST_FAULTS]))
+
+
+def _named(name: str | None, known: Mapping[str, str], place: str, what: str) -> tuple[str | None, list[str]]:
+    if name is None or name.casefold() in known:
+        return (known[name.casefold()] if name is not None else None), []
+    there = ", ".join(sorted(set(known.values()))) or "none"
+    return None, [f"{place}: the drill has no {what} '{name[:40]}'; it has: {there}"]
+
+
+def _with(row: Split, *, searcher: str | None, burial: str | None) -> Split:
+    return Split(
+        split=row.split,
+        searcher=searcher,
+        burial=burial,
+        time_unix_s=row.time_unix_s,
+        since_alarm_s=row.since_alarm_s,
+        note=row.note,
+    )
+
+
+def _too_long(row: Split, line: int) -> list[str]:
+    faults = []
+    if len(row.split) > 64:
+        faults.append(f"line {line}: split: is longer than 64 letters; put the rest into its note")
+    if len(row.note) > 200:
+        faults.append(f"line {line}: note: is longer than 200 letters")
+    if any(not c.isprintable() for c in row.split + row.note):
+        faults.append(f"line {line}: holds a line break or another sign that does not print")
+    return faults
+
+
+def _not_as_kept(row: Split, line: int, run_id: str) -> list[str]:
+    """What the form of the record says that the row would become: the same as when it is kept."""
+    try:
+        read_form(*_record_of(row, run_id))
+    except BadInput as error:
+        return [f"line {line}: {fault.replace('time_unix_s', 'time')}" for fault in error.faults]
+    return []
+
+
+def keep_split_file(database: Database, run_id: str, content: bytes) -> dict[str, int]:
+    """Keep the rows of a CSV as splits and observations: all of them or none; again changes nothing.
+
+    Returns
+    -------
+    dict
+        `kept` (rows written), `there` (rows that the records held already).
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    BadInput
+        If anything in the file is wrong; one line per fault.
+    """
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        file = _read_split_file(store, run_id, content)
+        if file.faults:
+            raise BadInput(file.faults)
+        there: dict[str, list[str]] = {}
+        for kind in ("splits", "observations"):
+            for record in everything(store, kind, run_id):
+                there.setdefault(_said(kind, record), []).append(record["id"])
+        kept = 0
+        for _, row in file.rows:
+            kind, told = _record_of(row, run_id)
+            fields = read_form(kind, told).fields()
+            said = _said(kind, fields)
+            if there.get(said):
+                there[said].pop()
+                continue
+            store.put(kind, str(uuid.uuid4()), fields, based_on=None)
+            kept += 1
+    return {"kept": kept, "there": len(file.rows) - kept}
+
+
+def _record_of(row: Split, run_id: str) -> tuple[str, dict[str, Any]]:
+    told = {"run_id": run_id, "searcher": row.searcher, "burial": row.burial}
+    moment = {"time_unix_s": row.time_unix_s, "since_alarm_s": row.since_alarm_s}
+    if row.split == "observation":
+        return "observations", {**told, **moment, "about": row.note}
+    return "splits", {**told, **moment, "split": row.split, "note": row.note}
+
+
+_SAID = ("split", "about", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")
+
+
+def _said(kind: str, fields: Mapping[str, Any]) -> str:
+    return json.dumps([kind, *(fields.get(key) for key in _SAID)])

@@ -1,0 +1,82 @@
+"""What is asked of a debrief, from words and files: standards, clock shifts, earlier runs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from coldfield.app.drills.files import read_bytes
+from coldfield.debrief.document import FORMAT
+from coldfield.debrief.yardsticks import MOMENTS, PHASES, Standard
+from coldfield.errors import BadInput
+from coldfield.files.json_text import decode_text, parse_json
+from coldfield.files.records_zip import MOST_VALUES
+from coldfield.files.track_file import MOST_BYTES
+
+
+def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
+    """Return standards from 'PHASE=SECONDS' words; a phase, or strike or airway from the alarm on.
+
+    Raises
+    ------
+    BadInput
+        One line for each word that does not say so.
+    """
+    found, faults = [], []
+    for word in words:
+        what, _, text = word.partition("=")
+        try:
+            most_s = float(text)
+        except ValueError:
+            most_s = -1.0
+        if what not in PHASES + MOMENTS or not 0.0 < most_s < 1e6:
+            known = ", ".join(PHASES + MOMENTS)
+            faults.append(f"standard: '{word[:60]}' does not read PHASE=SECONDS; phases: {known}")
+        else:
+            found.append(Standard(what=what, most_s=most_s))
+    if faults:
+        raise BadInput(faults)
+    return tuple(found)
+
+
+def load_earlier(paths: Sequence[Path | str]) -> list[dict[str, Any]]:
+    """Return earlier debrief documents.
+
+    Raises
+    ------
+    BadInput
+        If a file is no debrief document.
+    """
+    found = []
+    for path in paths:
+        data = read_bytes(path, most_bytes=MOST_BYTES + 1)
+        document = parse_json(
+            decode_text(data, str(path), most_bytes=MOST_BYTES), str(path), most_values=MOST_VALUES
+        )
+        if not isinstance(document, dict) or document.get("format") != FORMAT:
+            raise BadInput(f"is not a debrief document; its format should be {FORMAT}", str(path))
+        found.append(document)
+    return found
+
+
+def shifts_from(words: Sequence[str]) -> dict[str, float]:
+    """Return clock shifts from 'FILE=SECONDS' words.
+
+    Raises
+    ------
+    BadInput
+        One line for each word that does not say so.
+    """
+    shifts, faults = {}, []
+    for word in words:
+        name, _, seconds = word.rpartition("=")
+        try:
+            shifts[name] = float(seconds)
+        except ValueError:
+            name = ""
+        if not name or not abs(shifts[name]) < 1e9:
+            faults.append(f"shift: '{word[:60]}' does not read FILE=SECONDS, as in ines.gpx=-3600")
+    if faults:
+        raise BadInput(faults)
+    return shifts

@@ -1,0 +1,155 @@
+"""What is in a recorded file: read and measured once when it comes, kept, and read from there by every list.
+
+What was found depends on the file, on the ground and the way of travel of the run's drill, and on the
+code that reads and cleans. A digest of all but the file stands beside it; where it differs now, the file
+is measured again. Archives do not hold it: after an import the lists measure, a few seconds' worth each.
+"""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime
+from functools import lru_cache
+from hashlib import sha256
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from coldfield.app.debriefs.from_files import FASTEST_M_S
+from coldfield.app.debriefs.from_records import everything, sum_of
+from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.track import clean, screen
+from coldfield.debrief.whose import at_once
+from coldfield.drill.drill import Drill
+from coldfield.errors import BadInput, OutOfModel, StoreTrouble, UnknownRecord
+from coldfield.files.budget import Budget
+from coldfield.files.drill_json import read_drill
+from coldfield.files.track_file import read_track_file
+from coldfield.records.database import Database
+from coldfield.records.measures import keep_measures, kept_measures
+from coldfield.records.store import Record, Store
+
+MEASURING = ("debrief", "drill", "files")
+"""The packages whose code reads, cleans and measures a track."""
+
+LOOK_S = 1.5
+"""How long one look at a run's tracks reads files that are not measured yet, s. Setting."""
+
+Measure = Mapping[str, Any]
+"""`faults` of the file as a whole, `at_once` (two of its tracks cover the same minutes), and `inside`: for
+each track in the file its name, points, times, length, notes and faults."""
+
+NOTHING_YET: Measure = {"faults": [], "at_once": False, "inside": []}
+"""What is told of a file that is not measured yet."""
+
+
+@lru_cache(maxsize=1)
+def _code() -> str:
+    return json.dumps([sum_of(name) for name in MEASURING])
+
+
+def measured_by(drill: Drill) -> str:
+    """Return the digest of everything but the file that a measure of a track on a drill rests on."""
+    return sha256("\n".join([_code(), repr(drill.site), drill.conditions.travel]).encode()).hexdigest()
+
+
+def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None = None) -> dict[str, Any]:
+    """Return what is in a recorded file, measured on the ground of a drill; see `Measure`.
+
+    Never raises for a bad file: what is wrong with it stands among the faults. `budget` is what is left
+    of an archive that the file comes out of.
+    """
+    recorded, faults = read_track_file(content, file_name, budget)
+    return {
+        "faults": list(faults),
+        "at_once": at_once(recorded),
+        "inside": [_contents(one, drill) for one in recorded],
+    }
+
+
+def drill_of(store: Store, run: Record) -> tuple[Drill, str]:
+    """Return the drill of a run, and how its tracks are measured."""
+    drill = read_drill(json.dumps(store.drill_version(run["drill_id"], run["drill_version"])))
+    return drill, measured_by(drill)
+
+
+def measures_of_run(
+    database: Database, run_id: str, *, for_s: float, clock: Callable[[], float] = time.monotonic
+) -> list[tuple[Record, Measure | None]]:
+    """Return the tracks of a run with what is in their files, as it was kept.
+
+    What is missing, or was measured by other rules or for another ground, is measured now and kept, until
+    `for_s` is over, but at least one file; None stands for the files after that.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    """
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        drill, by = drill_of(store, store.get("runs", run_id))
+        tracks = everything(store, "tracks", run_id)
+        kept: dict[str, Measure] = {**kept_measures(connection, [one["id"] for one in tracks], by)}
+    latest = clock() + for_s
+    for track in [one for one in tracks if one["id"] not in kept]:
+        try:
+            with database.read() as connection:
+                content = Store(connection, database.stamp()).original(track["id"])
+        except UnknownRecord:
+            tracks.remove(track)
+            continue
+        kept[track["id"]] = measure(content, track["file_name"], drill)
+        _keep(database, track["id"], kept[track["id"]], by)
+        if clock() > latest:
+            break
+    return [(track, kept.get(track["id"])) for track in tracks]
+
+
+def _keep(database: Database, track_id: str, found: Measure, by: str) -> None:
+    try:
+        with database.write() as connection:
+            keep_measures(connection, {track_id: found}, by)
+    except StoreTrouble:
+        # A full, busy or read-only store does not keep anyone from looking; the next list tries again.
+        return
+
+
+def _contents(one: Recorded, drill: Drill) -> dict[str, Any]:
+    """What a track in a file holds, and what would keep it from being used."""
+    times = one.unix_s[np.isfinite(one.unix_s)]
+    own = one.clock == "own"
+    contents: dict[str, Any] = {
+        "name": "".join(sign for sign in one.name if sign.isprintable()),
+        "points": int(one.unix_s.size),
+        "from_utc": None,
+        "to_utc": None,
+        "seconds": float(times.max() - times.min()) if times.size else None,
+        "own_clock": own,
+        "length_m": None,
+        "notes": list(one.notes),
+        "faults": [],
+    }
+    if times.size and not own:
+        contents["from_utc"], contents["to_utc"] = _utc(times.min()), _utc(times.max())
+    try:
+        screen(one, drill.site)
+        track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
+    except BadInput as error:
+        return {**contents, "faults": list(error.faults)}
+    except OutOfModel as error:
+        return {**contents, "faults": [str(error)]}
+    length_m = track.length_m if isfinite(track.length_m) else None
+    return {**contents, "length_m": length_m, "notes": list(track.notes)}
+
+
+def _utc(unix_s: float) -> str:
+    return datetime.fromtimestamp(float(unix_s), UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def names_in(found: Measure) -> Sequence[str]:
+    """Return the names of the tracks in a file."""
+    return [one["name"] for one in found["inside"]]

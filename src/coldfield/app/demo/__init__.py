@@ -1,0 +1,1 @@
+"""The demo: an invented drill, a run of it and its debrief."""

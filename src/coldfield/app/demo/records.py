@@ -1,0 +1,169 @@
+"""The demo on records: an invented school's course, kit, people and the run that the demo's files tell of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from coldfield.app.debriefs.from_records import debrief_fields
+from coldfield.app.jobs.job import Job
+from coldfield.app.jobs.jobs import Finish
+from coldfield.errors import Refused
+from coldfield.records.checking import read_form
+from coldfield.records.database import PATIENT_S, Database
+from coldfield.records.store import Store
+
+DRILL_ID = "demo-drill"
+RUN_ID = "demo-run"
+DEBRIEF_ID = "demo-debrief"
+PEOPLE = ("Ines", "Bram", "Yuki", "Tomas", "Adaeze", "Leif", "Noor", "Pia")
+SETS = tuple(f"HL-{number:02d}" for number in range(1, 9))
+
+
+def fill_demo(database: Database, place: Path) -> bool:
+    """Write the demo into empty records; return False, and write nothing, where there are any.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    place : Path
+        The folder that `write_demo` filled: drill.json, splits.csv, tracks.
+    """
+    from coldfield.app.demo.run import demo_content
+
+    if not are_empty(database):
+        return False
+    content = demo_content(place, progress=unheard)
+    try:
+        write_content(database, content)
+    except Refused:
+        return False
+    return True
+
+
+def unheard(done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
+    """Nobody waits for the steps of work done here and now."""
+
+
+def are_empty(database: Database) -> bool:
+    """Return whether there are neither people nor drills."""
+    with database.read() as connection:
+        return _empty(Store(connection, database.stamp()))
+
+
+def _empty(store: Store) -> bool:
+    return not (store.page("people", limit=1) or store.page("drills", limit=1))
+
+
+def refuse_unless_empty(database: Database) -> None:
+    """Raise `Refused` where there are people or drills: the demo is never mixed with records of one's own."""
+    if not are_empty(database):
+        raise Refused(
+            "there are records here already, and the demo is not mixed with them; see it in a folder of "
+            "its own with: coldfield demo"
+        )
+
+
+def keep_demo(database: Database) -> Finish:
+    """Return what writes a finished demo into the records."""
+
+    def keep(_job: Job, content: dict[str, Any]) -> dict[str, Any]:
+        write_content(database, content)
+        return {"run_id": RUN_ID, "drill_id": DRILL_ID, "debrief_id": DEBRIEF_ID}
+
+    return keep
+
+
+def write_content(database: Database, content: Mapping[str, Any]) -> None:
+    """Write the demo's records, all of them or none.
+
+    Raises
+    ------
+    Refused
+        If there are people or drills, or deleted records under the ids of the demo's.
+    """
+    with database.write(wait_s=PATIENT_S) as connection:
+        store = Store(connection, database.stamp())
+        if not _empty(store):
+            raise Refused("there are records here by now; the demo was not added to them")
+        write_run(store, content)
+        fields = debrief_fields(store, RUN_ID, content["debrief"])
+        store.put("debriefs", DEBRIEF_ID, fields, based_on=None)
+
+
+def write_run(store: Store, content: Mapping[str, Any]) -> None:
+    """Write the school, its drill and its run, not debriefed yet."""
+    _school(store)
+    _run(store, content)
+
+
+def _put(store: Store, kind_name: str, record_id: str, /, **fields: Any) -> None:
+    store.put(kind_name, record_id, read_form(kind_name, fields).fields(), based_on=None)
+
+
+def _school(store: Store) -> None:
+    """Write people, kit, a course and its day of the Hollow Larch Rescue School; all of it invented."""
+    for number, name in enumerate(PEOPLE):
+        key = name.lower()
+        _put(store, "people", key, name=name)
+        figures = {
+            "field_at_10m_ua_per_m": round(1.1 - 0.05 * number, 2),
+            "period_s": round(0.93 + 0.02 * number, 2),
+            "pulse_s": 0.09,
+            "coaxial_range_m": 50.0 - 2.0 * number,
+        }
+        label = SETS[number]
+        _put(store, "kit", label.lower(), kind="set", label=label, owner_id=key, figures=figures)
+    for label in ("HL-P1", "HL-P2"):
+        _put(store, "kit", label.lower(), kind="probe", label=label, notes="2.4 m")
+    _put(store, "kit", "hl-s1", kind="shovel", label="HL-S1", state="to check", notes="blade bent")
+    _put(store, "courses", "demo-course", name="Hollow Larch Rescue School: February course")
+    for name in PEOPLE:
+        role = "instructor" if name == "Pia" else "participant"
+        key = name.lower()
+        _put(store, "participants", f"demo-{key}", course_id="demo-course", person_id=key, role=role)
+
+
+def _run(store: Store, content: Mapping[str, Any]) -> None:
+    drill = content["drill"]
+    _put(store, "sites", "vardholm", name="Vardholm Bowl", document=drill["site"])
+    day = {"course_id": "demo-course", "date": "2026-02-14", "site_id": "vardholm"}
+    _put(store, "days", "demo-day", **day)
+    _put(store, "drills", DRILL_ID, document=drill, site_id="vardholm")
+    people = {name.lower() for name in PEOPLE}
+    searchers = [
+        {"searcher": one["id"], "person_id": key if (key := one["name"].lower()) in people else None}
+        for one in drill["searchers"]
+    ]
+    _put(
+        store,
+        "runs",
+        RUN_ID,
+        drill_id=DRILL_ID,
+        day_id="demo-day",
+        name="Run 1, made in the computer",
+        held_utc="2026-02-14T09:30:00Z",
+        simulated=True,
+        searchers=searchers,
+    )
+    _splits(store, content["splits"])
+    known = {one["searcher"]: one["person_id"] for one in searchers}
+    for name, data in content["tracks"]:
+        searcher = name.removesuffix(".gpx")
+        told = {"size_bytes": len(data), "sha256": sha256(data).hexdigest(), "file_name": name}
+        who = {"searcher": searcher, "person_id": known.get(searcher), "matched": "file name"}
+        _put(store, "tracks", f"demo-{searcher}", run_id=RUN_ID, **told, **who)
+        store.keep_original(f"demo-{searcher}", data)
+
+
+def _splits(store: Store, rows: Sequence[Mapping[str, Any]]) -> None:
+    for number, row in enumerate(rows, start=1):
+        moment = {"run_id": RUN_ID, "searcher": row["searcher"], "time_unix_s": row["time_unix_s"]}
+        if row["split"] == "observation":
+            _put(store, "observations", f"demo-{number:02d}", about=row["note"], **moment)
+        else:
+            told = {key: row[key] for key in ("split", "burial", "note")}
+            _put(store, "splits", f"demo-{number:02d}", **told, **moment)

@@ -1,0 +1,65 @@
+"""Make the demo's run and its debrief: in a worker process, plain values out."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from coldfield.app.debriefs.from_records import debrief_arguments
+from coldfield.app.demo.demo import write_demo_run
+from coldfield.app.demo.records import RUN_ID, write_run
+from coldfield.app.drills.files import load_splits, read_bytes
+from coldfield.app.jobs.stages import Progress, Stages
+from coldfield.app.jobs.work import debrief_work
+from coldfield.records.database import open_sqlite
+from coldfield.records.folder import Folder
+from coldfield.records.forms import MOST_TRACK_BYTES
+from coldfield.records.store import Store
+
+WALKING, DEBRIEFING = 100, 200
+"""How much of the work its two stages are. Settings."""
+
+
+def demo_work(*, progress: Progress) -> dict[str, Any]:
+    """Make the demo's run and debrief it, in a worker process; see `demo_content`."""
+    with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
+        stages = Stages(progress, {"walking": WALKING, "debriefing": DEBRIEFING})
+        stages.at("walking")(0, 1)
+        write_demo_run(Path(folder))
+        return demo_content(Path(folder), progress=stages.within("debriefing"))
+
+
+def demo_content(place: Path, *, progress: Progress) -> dict[str, Any]:
+    """Return what the demo's records hold: drill, splits (rows with their ids), tracks and debrief.
+
+    Parameters
+    ----------
+    place : Path
+        The folder with drill.json, splits.csv and tracks.
+    progress : callable
+        Told how far the debrief is.
+    """
+    paths = sorted((place / "tracks").glob("*.gpx"))
+    content: dict[str, Any] = {
+        "drill": json.loads((place / "drill.json").read_text(encoding="utf-8")),
+        "splits": [asdict(row) for row in load_splits(place / "splits.csv").rows],
+        "tracks": [(path.name, read_bytes(path, most_bytes=MOST_TRACK_BYTES)) for path in paths],
+    }
+    return {**content, "debrief": _debriefed(content, progress)}
+
+
+def _debriefed(content: dict[str, Any], progress: Progress) -> dict[str, Any]:
+    """Debrief the run as any recorded one: out of records, here ones that are thrown away."""
+    with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
+        database = open_sqlite(Folder(Path(folder) / "records"))
+        try:
+            with database.write() as connection:
+                write_run(Store(connection, database.stamp()), content)
+            arguments = debrief_arguments(database, RUN_ID)
+        finally:
+            database.close()
+    told: dict[str, Any] = debrief_work(**arguments, progress=progress)["document"]
+    return told

@@ -1,0 +1,1 @@
+"""Drill files: read, written, begun from a boundary."""

@@ -1,0 +1,1 @@
+"""The ground under a drill: an elevation grid laid, kept and screened."""

@@ -1,0 +1,231 @@
+"""The ground under a drill in the records: its elevation grid kept, laid under it, drawn and screened."""
+
+from __future__ import annotations
+
+import json
+from collections import OrderedDict
+from collections.abc import Mapping
+from hashlib import sha256
+from threading import Lock
+from typing import Any
+
+import numpy as np
+
+from coldfield.app.ground.grid import ground_document, ground_for, lay_grid
+from coldfield.app.jobs.stages import Progress, not_told
+from coldfield.drill.drill import Drill
+from coldfield.drill.grid import Floats, Grid
+from coldfield.drill.ground_screen import site_places
+from coldfield.drill.site import Site
+from coldfield.errors import BadInput
+from coldfield.files.drill_json import read_drill
+from coldfield.files.elevation import ElevationFile, read_elevation
+from coldfield.records.checking import read_form
+from coldfield.records.database import Database
+from coldfield.records.forms import MOST_GRID_BYTES
+from coldfield.records.store import Put, Record, Store
+
+AROUND = 1.0
+"""How far round the site contours and slope are told, in sizes of the site. Setting."""
+
+AROUND_LEAST_M = 150.0
+MOST_CELLS = 160
+"""The most columns and rows of slope that are told. Setting."""
+
+CONTOUR_STEPS_M = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+_ON_SITE, _IN_WINDOW = 10, 60
+"""About how many contours cross the site, and the most in the whole window. Settings."""
+
+_NOT_TOLD = "does not tell its coordinate system; name it, such as EPSG:32633, or say metres of the site"
+
+
+def keep_grid(
+    database: Database,
+    grid_id: str,
+    content: bytes,
+    told: Mapping[str, Any],
+    *,
+    progress: Progress = not_told,
+) -> Put:
+    """Keep the file of an elevation grid under a drill, once it was laid under that drill's site.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    grid_id : str
+        An id made by whoever keeps it.
+    content : bytes
+        The file: ESRI ASCII or GeoTIFF.
+    told : mapping
+        `drill_id`, `file_name` and `crs` (None: as the file tells).
+    progress : callable
+        Told that it is read, and that it was; what it raises leaves everything as it was.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be used, or does not cover the site.
+    UnknownRecord
+        If there is no such drill.
+    Conflict
+        If another grid stands under this id.
+    """
+    if len(content) > MOST_GRID_BYTES:
+        raise BadInput(
+            f"is larger than {MOST_GRID_BYTES // 1_000_000} MB; cut it to a few kilometres round the site",
+            str(told["file_name"]),
+        )
+    digest = sha256(content).hexdigest()
+    form = read_form("grids", {**told, "size_bytes": len(content), "sha256": digest})
+    fields = form.fields()
+    with database.read() as connection:
+        drill = Store(connection, database.stamp()).get("drills", fields["drill_id"])
+    progress(0, 0, "reading")
+    lay(fields, content, stored_site(drill))
+    progress(0, 0, "keeping")
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        put = store.put("grids", grid_id, fields, based_on=None)
+        store.keep_grid_file(grid_id, content)
+        return put
+
+
+def stored_site(drill: Record) -> Site:
+    """Return the site of a stored drill."""
+    return read_drill(json.dumps(drill["document"])).site
+
+
+def lay(told: Mapping[str, Any], content: bytes, site: Site) -> Grid:
+    """Return a kept grid laid under a site; a file read a moment ago is not read again."""
+    file = _read(told["sha256"], content, told["file_name"])
+    crs = told["crs"] or file.crs
+    if crs is None:
+        raise BadInput(_NOT_TOLD, told["file_name"])
+    return lay_grid(file, site, crs=crs, source=told["file_name"])
+
+
+_READ: OrderedDict[str, ElevationFile] = OrderedDict()
+_LOCK = Lock()
+
+
+def _read(digest: str, content: bytes, source: str) -> ElevationFile:
+    """Return the grid in a file; the two read last are kept under their digests."""
+    with _LOCK:
+        file = _READ.get(digest) or read_elevation(content, source)
+        _READ[digest] = file
+        _READ.move_to_end(digest)
+        while len(_READ) > 2:
+            _READ.popitem(last=False)
+    return file
+
+
+def grid_file(database: Database, grid_id: str) -> tuple[Record, bytes]:
+    """Return what is told of an elevation grid, and its file as it came."""
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        return store.get("grids", grid_id), store.grid_file(grid_id)
+
+
+def ground_under(database: Database, grid_id: str, drill: Drill) -> dict[str, Any]:
+    """Return the screen of a drill's site on a kept grid, with contours and slope to be drawn.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    grid_id : str
+        The grid.
+    drill : Drill
+        The drill as it stands now.
+
+    Returns
+    -------
+    dict
+        What `ground_document` tells, and for the ground round the site: `contours`, `slope` (cells row
+        by row from the south-west, whole degrees, -1 where nothing is known) and `steep_m`, the places
+        of steep ground that the site lies within reach of.
+
+    Raises
+    ------
+    BadInput
+        If the grid no longer covers the site.
+    UnknownRecord
+        If there is no such grid.
+    """
+    told, content = grid_file(database, grid_id)
+    grid = lay(told, content, drill.site)
+    screen = ground_for(drill, grid)
+    low, high = _round(drill.site)
+    steep = screen.steep_m
+    seen = steep[((steep >= low) & (steep <= high)).all(axis=1)]
+    return {
+        **ground_document(screen, grid, drill),
+        "file_name": told["file_name"],
+        "contours": _contours(
+            grid, low, high, site_rise_m=float(np.ptp(grid.height_m(site_places(drill.site))))
+        ),
+        "slope": _slope(grid, low, high),
+        "steep_m": np.round(seen, 1).tolist(),
+        "steep_cells": len(steep),
+    }
+
+
+def _round(site: Site) -> tuple[Floats, Floats]:
+    """Return the corners of the window round a site, m."""
+    ring = np.array(site.boundary_m)
+    low, high = ring.min(axis=0), ring.max(axis=0)
+    margin = max(AROUND_LEAST_M, AROUND * float((high - low).max()))
+    return low - margin, high + margin
+
+
+def _contours(grid: Grid, low: Floats, high: Floats, *, site_rise_m: float) -> dict[str, Any]:
+    """Return contour lines of the window, at a round step that suits the site and does not fill the rest."""
+    part = _window(grid, low, high)
+    known = part.elevation_m[np.isfinite(part.elevation_m)]
+    least = max(site_rise_m / _ON_SITE, float(np.ptp(known)) / _IN_WINDOW if len(known) else 0.0)
+    step = next((s for s in CONTOUR_STEPS_M if s >= least), CONTOUR_STEPS_M[-1])
+    lines: dict[float, list[Any]] = {}
+    for elevation, line in part.contours(step) if len(known) else []:
+        if len(line) > 1:
+            lines.setdefault(elevation, []).append(np.round(line, 1).tolist())
+    return {
+        "step_m": step,
+        "lines": [{"elevation_m": value, "lines_m": found} for value, found in sorted(lines.items())],
+    }
+
+
+def _window(grid: Grid, low: Floats, high: Floats) -> Grid:
+    """Return the part of a grid in a window, one cell beyond it where there is one."""
+    east, north = (_span(places, low[k], high[k]) for k, places in enumerate((grid.east_m, grid.north_m)))
+    return Grid(
+        east_m=grid.east_m[east],
+        north_m=grid.north_m[north],
+        elevation_m=grid.elevation_m[north, east],
+        base_m=grid.base_m,
+        mean=grid.mean,
+    )
+
+
+def _span(places: Floats, low: float, high: float) -> slice:
+    first = max(0, int(np.searchsorted(places, low)) - 1)
+    last = min(len(places), int(np.searchsorted(places, high)) + 2)
+    first = min(first, len(places) - 3)
+    return slice(first, max(last, first + 3))
+
+
+def _slope(grid: Grid, low: Floats, high: Floats) -> dict[str, Any]:
+    """Return the slope at the middles of square cells of the window, whole degrees."""
+    cell = max(float((high - low).max()) / MOST_CELLS, min(grid.cell_m, 20.0))
+    columns, rows = (int(n) for n in np.ceil((high - low) / cell))
+    east = low[0] + (np.arange(columns) + 0.5) * cell
+    north = low[1] + (np.arange(rows) + 0.5) * cell
+    slope = np.degrees(grid.slope_at(np.stack(np.meshgrid(east, north), axis=-1)))
+    whole = np.where(np.isfinite(slope), np.round(slope), -1.0).astype(int)
+    return {
+        "cell_m": cell,
+        "origin_m": [float(low[0]), float(low[1])],
+        "columns": columns,
+        "rows": rows,
+        "deg": whole.ravel().tolist(),
+    }

@@ -1,0 +1,1 @@
+"""What is heard where: places, maps, flux lines, overlapping pulses, neighbours."""

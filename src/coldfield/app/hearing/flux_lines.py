@@ -1,0 +1,90 @@
+"""The lines a searcher walks who follows the direction from a place of a drill."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from coldfield.app.hearing.map import weakest_hearer
+from coldfield.beacon.fluxline import FluxLine, walked_flux_line
+from coldfield.beacon.hearing import sources_of
+from coldfield.drill import Drill
+from coldfield.drill.terrain import Plane
+from coldfield.errors import BadInput, UnknownRecord
+
+NOTES = (
+    "free space: ground and snow are left out",
+    "the set is held level and pointed along the line, without any error of the hand or the receiver",
+)
+
+
+def flux_lines_from(
+    drill: Drill, from_m: tuple[float, float], *, burial: str | None = None, searcher: str | None = None
+) -> dict[str, Any]:
+    """Return the walks along the direction from a place, to one burial or to each that is heard there.
+
+    Parameters
+    ----------
+    drill : Drill
+        Site, burials, searchers and conditions.
+    from_m : (float, float)
+        Where the walks start, in plan, m.
+    burial : str, optional
+        Which set is followed; by default each one in turn.
+    searcher : str, optional
+        Id or name; by default the one with the weakest receiver.
+
+    Returns
+    -------
+    dict
+        `searcher`, `from_m`, `notes`, and `lines`: for each `burial` its `line_m` in plan, `reading_m`
+        along it, `length_m` and the `straight_m` way to its end, both on the snow, their `ratio`,
+        `seconds` at the searcher's own speeds, and how it `ended`.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such searcher, or no such burial with a set.
+    BadInput
+        If the place is not finite.
+
+    Notes
+    -----
+    Of the two ways along the line the better one is told: one that ends at the burial before one
+    that does not, then the shorter.
+    """
+    if not np.isfinite(from_m).all():
+        raise BadInput("from_m: both coordinates must be finite, metres east and north")
+    terrain = Plane.of(drill.site)
+    sources = sources_of(drill.burials, terrain)
+    if burial is not None and burial not in sources.ids:
+        raise UnknownRecord(f"no burial {burial} with a set in this drill")
+    who = drill.searcher(searcher) if searcher else weakest_hearer(drill)
+    lines = []
+    for index, name in enumerate(sources.ids):
+        if burial in (None, name):
+            walk = walked_flux_line(
+                sources,
+                index,
+                terrain,
+                from_m,
+                who.receiver,
+                noise_rise_db=drill.conditions.noise_rise_db,
+                pace=who.skill,
+            )
+            lines.append({"burial": name, **_described(walk, terrain)})
+    return {"searcher": who.id, "from_m": list(from_m), "lines": lines, "notes": list(NOTES)}
+
+
+def _described(walk: FluxLine, terrain: Plane) -> dict[str, Any]:
+    straight = terrain.length_m(walk.line_m[[0, -1]])
+    return {
+        "line_m": walk.line_m.round(2).tolist(),
+        "reading_m": [None if np.isnan(r) else float(r) for r in walk.reading_m],
+        "length_m": walk.length_m,
+        "straight_m": straight,
+        "ratio": walk.length_m / straight if straight > 0.0 else None,
+        "seconds": float(walk.walked_s[-1]),
+        "ended": walk.ended,
+    }

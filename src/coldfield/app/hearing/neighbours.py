@@ -1,0 +1,184 @@
+"""Other drills near by: which of their sets are heard on this ground, and what that does to this drill."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, replace
+from math import radians
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.app.hearing.map import ground_lines
+from coldfield.beacon.hearing import Sources, sources_of
+from coldfield.beacon.hearing_grid import hearing_grid
+from coldfield.beacon.pulses import Keying, masked_share_in_the_long_run
+from coldfield.drill import Burial, Drill, Transmitter
+from coldfield.drill.frame import SiteFrame
+from coldfield.drill.site import Origin
+from coldfield.drill.terrain import Plane
+from coldfield.errors import BadInput
+from coldfield.files.drill_json import read_drill
+from coldfield.records.database import Database
+from coldfield.records.near import drills_near
+from coldfield.records.store import Store
+
+FARTHEST_M = 2000.0
+"""Sites farther apart than this are no neighbours: nothing carries so far. Setting."""
+
+LINES = 80
+NOTES = (
+    "both sites are laid side by side by their origins: an origin that is wrong by 10 m shifts the "
+    "neighbour by 10 m",
+    "free space, definite mode, a level set carried at its height, whichever way it points",
+)
+
+
+def near_drills(
+    database: Database,
+    *,
+    latitude_deg: float,
+    longitude_deg: float,
+    within_m: float = 500.0,
+    without: str | None = None,
+) -> list[dict[str, Any]]:
+    """Return the recorded drills whose origin lies near a place, the nearest first.
+
+    A drill that lies nowhere on Earth yet (origin 0, 0) is near none, and has none near it.
+
+    Raises
+    ------
+    BadInput
+        If they are looked for more than 2 km off.
+    """
+    if not 0.0 <= within_m <= FARTHEST_M:
+        raise BadInput(f"within_m: must be from 0 to {FARTHEST_M:.0f}")
+    place = Origin(latitude_rad=radians(latitude_deg), longitude_rad=radians(longitude_deg), elevation_m=0.0)
+    if place.nowhere:
+        return []
+    with database.read() as connection:
+        found = drills_near(
+            connection,
+            latitude_rad=place.latitude_rad,
+            longitude_rad=place.longitude_rad,
+            within_m=within_m,
+            without=without,
+        )
+    return [asdict(one) for one in found]
+
+
+def neighbour_on_record(database: Database, drill: Drill, neighbour_id: str) -> dict[str, Any]:
+    """Return what `neighbour_effect` says of a recorded drill as it is now.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is none.
+    """
+    with database.read() as connection:
+        record = Store(connection, database.stamp()).get("drills", neighbour_id)
+    other = read_drill(json.dumps(record["document"]), record["name"])
+    return {"id": neighbour_id, "name": record["name"], **neighbour_effect(drill, other)}
+
+
+def neighbour_effect(drill: Drill, other: Drill) -> dict[str, Any]:
+    """Return which sets of another drill are heard on this one's ground, and what they hide.
+
+    Parameters
+    ----------
+    drill : Drill
+        This one.
+    other : Drill
+        The neighbour; its burials are laid onto this plan by the two origins.
+
+    Returns
+    -------
+    dict
+        `sets`: for each set of the neighbour its `id`, `position_m` on this plan, the ids of the
+        searchers it is `heard_by`, the `ground_share` where any of them hears it, and its
+        `lowest_reading_m` there (null: not heard). `burials`: for each own set the share of its
+        pulses hidden in the long run by this drill's others (`alone_share`), and with the
+        neighbour's heard ones (`with_share`).
+    """
+    terrain = Plane.of(drill.site)
+    moved = _laid_over(drill, other)
+    sources = sources_of(moved, terrain)
+    heard, share, lowest = _heard(drill, sources, terrain)
+    rows = [
+        {
+            "id": name,
+            "position_m": [round(float(v), 2) for v in moved_m],
+            "heard_by": [one.id for one, yes in zip(drill.searchers, heard[:, k], strict=True) if yes],
+            "ground_share": float(share[k]),
+            "lowest_reading_m": None if np.isinf(lowest[k]) else float(lowest[k]),
+        }
+        for k, (name, moved_m) in enumerate((b.id, b.position_m) for b in moved if b.transmitter is not None)
+    ]
+    loud = [b.transmitter for b in moved if b.transmitter is not None]
+    loud = [one for k, one in enumerate(loud) if heard[:, k].any()]
+    return {"sets": rows, "burials": _hidden(drill, loud), "notes": list(NOTES)}
+
+
+def _laid_over(drill: Drill, other: Drill) -> list[Burial]:
+    here, there = SiteFrame(drill.site.origin), SiteFrame(other.site.origin)
+    here.refuse_nowhere()
+    moved = []
+    for burial in other.burials:
+        east, north = here.from_wgs84(*there.on_earth(burial.position_m))
+        moved.append(replace(burial, position_m=(float(east), float(north))))
+    return moved
+
+
+def _heard(
+    drill: Drill, sources: Sources, terrain: Plane
+) -> tuple[NDArray[np.bool_], NDArray[np.float64], NDArray[np.float64]]:
+    """Who hears each set on the ground (searchers, sets), on what share of it, its lowest reading there."""
+    from shapely import Polygon, contains_xy
+
+    east, north = ground_lines(drill, LINES, 0.0)
+    ground = Polygon(drill.site.boundary_m, drill.site.holes_m)
+    inside = contains_xy(ground, *np.meshgrid(east, north))
+    count = len(sources.ids)
+    heard = np.zeros((len(drill.searchers), count), dtype=np.bool_)
+    anywhere = np.zeros((int(inside.sum()), count), dtype=np.bool_)
+    lowest = np.full(count, np.inf)
+    if not count or not inside.any():
+        return heard, np.zeros(count), lowest
+    for k, searcher in enumerate(drill.searchers):
+        for heading_rad in (0.0, 0.5 * np.pi):
+            grid = hearing_grid(
+                sources,
+                searcher.receiver,
+                terrain,
+                east_m=east,
+                north_m=north,
+                heading_rad=heading_rad,
+                noise_rise_db=drill.conditions.noise_rise_db,
+            )
+            audible = grid.signal[inside] >= 1.0
+            heard[k] |= audible.any(axis=0)
+            anywhere |= audible
+            reading = np.where(audible, grid.raw_reading_m[inside], np.inf)
+            lowest = np.minimum(lowest, reading.min(axis=0))
+    return heard, anywhere.mean(axis=0), lowest
+
+
+def _hidden(drill: Drill, loud: list[Transmitter]) -> list[dict[str, Any]]:
+    own = [(b.id, _keying(b.transmitter)) for b in drill.burials if b.transmitter is not None]
+    foreign = tuple(_keying(one) for one in loud)
+    rows = []
+    for k, (name, keying) in enumerate(own):
+        others = tuple(key for j, (_, key) in enumerate(own) if j != k)
+        rows.append(
+            {
+                "id": name,
+                "alone_share": masked_share_in_the_long_run(keying, others),
+                "with_share": masked_share_in_the_long_run(keying, others + foreign),
+            }
+        )
+    return rows
+
+
+def _keying(one: Transmitter) -> Keying:
+    return Keying(period_s=one.period_s, pulse_s=one.pulse_s, phase_s=one.phase_s)

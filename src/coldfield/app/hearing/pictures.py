@@ -1,0 +1,224 @@
+"""Pictures of hearing and strip width, written to files."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import degrees
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.app.drills.picture_files import picture_kind, write_picture
+from coldfield.app.strips.lanes import lanes_for
+from coldfield.app.strips.width import StripWidths
+from coldfield.beacon.fluxline import ENDS, walked_flux_line
+from coldfield.beacon.hearing import SnowSurface, Sources, hear, sources_of
+from coldfield.beacon.hearing_grid import HearingGrid, audible_outline, hearing_grid
+from coldfield.drill import Drill, Searcher
+from coldfield.drill.frame import SiteFrame
+from coldfield.drill.terrain import Plane
+from coldfield.search.strip_width import group_pairs, weakest_of
+
+if TYPE_CHECKING:
+    from coldfield.pictures.style import Theme
+
+MAP_LINES = 181
+FLUX_STARTS = 10
+"""Walked flux lines drawn for each set, from evenly spread places of its outline of hearing."""
+
+
+def weakest_searcher(drill: Drill) -> Searcher:
+    """Return the searcher whose receiver has the least edge width, today's noise included.
+
+    Raises
+    ------
+    OutOfModel
+        If nobody searches or no burial has a set.
+    """
+    pair, _width = weakest_of(group_pairs(drill))
+    return next(s for s in drill.searchers if s.receiver == pair.receiver)
+
+
+def write_hearing_map(
+    drill: Drill,
+    path: str,
+    *,
+    searcher: str | None = None,
+    neighbour: Drill | None = None,
+    with_lanes: bool = False,
+    theme: Theme = "light",
+) -> list[str]:
+    """Write the hearing map of the weakest receiver, or of one searcher's; return its warnings.
+
+    Parameters
+    ----------
+    drill : Drill
+        What is mapped.
+    path : str
+        Ends in .svg or .png.
+    searcher : str, optional
+        Id or name; by default the one with the weakest receiver.
+    neighbour : Drill, optional
+        Another drill near by; sets of it that are heard on this ground are named.
+    with_lanes : bool
+        Draw the drill's lane plan into the map.
+    theme : {"light", "dark"}
+        For paper, or for a projector in a dark room.
+
+    Raises
+    ------
+    BadInput
+        If the file's kind is not known or it cannot be written.
+    """
+    from coldfield.pictures.hearing_map import hearing_map
+
+    picture_kind(path)  # before any work
+    who = drill.searcher(searcher) if searcher else weakest_searcher(drill)
+    terrain, sources = Plane.of(drill.site), sources_of(drill.burials, Plane.of(drill.site))
+    grid = site_grid(drill, who, sources, terrain)
+    lines = _flux_lines(drill, who, grid, sources, terrain)
+    heard = neighbours_heard(drill, neighbour) if neighbour else []
+    drawn = hearing_map(
+        drill,
+        grid,
+        lines,
+        title=f"What {who.name} hears, today's noise +{drill.conditions.noise_rise_db:g} dB",
+        lanes=[(lane.searcher, lane.line_m) for lane in lanes_for(drill).lanes] if with_lanes else [],
+        neighbours=heard,
+        theme=theme,
+    )
+    write_picture(path, lambda: drawn)
+    return [neighbour_words(name) for name, _place in heard]
+
+
+def neighbour_words(name: str) -> str:
+    """Return the warning about one set of another drill."""
+    return f"set {name} of the other drill is heard on this ground: agree who transmits when, or move apart"
+
+
+def site_grid(
+    drill: Drill, who: Searcher, sources: Sources, terrain: SnowSurface, lines: int = MAP_LINES
+) -> HearingGrid:
+    """Return what a searcher hears over the site and a margin of a tenth around it."""
+    corners = np.array(drill.site.boundary_m)
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    pad = 0.1 * float((high - low).max())
+    return hearing_grid(
+        sources,
+        who.receiver,
+        terrain,
+        east_m=np.linspace(low[0] - pad, high[0] + pad, lines),
+        north_m=np.linspace(low[1] - pad, high[1] + pad, lines),
+        noise_rise_db=drill.conditions.noise_rise_db,
+    )
+
+
+def neighbours_heard(drill: Drill, other: Drill) -> list[tuple[str, tuple[float, float]]]:
+    """Return the sets of another drill that anybody of this one hears on its ground, with their place.
+
+    Both sites are laid side by side by their origins; places of the other drill are taken onto this
+    one's plan, its depths and directions as they are.
+    """
+    here, there = SiteFrame(drill.site.origin), SiteFrame(other.site.origin)
+    here.refuse_nowhere()
+    moved = []
+    for burial in other.burials:
+        east, north = here.from_wgs84(*there.on_earth(burial.position_m))
+        moved.append(replace(burial, position_m=(float(east), float(north))))
+    terrain = Plane.of(drill.site)
+    sources = sources_of(moved, terrain)
+    if not sources.ids:
+        return []
+    ground = terrain.at(_places_on(drill), 1.0)
+    heard = np.zeros(len(sources.ids), dtype=np.bool_)
+    for searcher in drill.searchers:
+        for heading in (0.0, 0.5 * np.pi):
+            audible = hear(
+                sources,
+                searcher.receiver,
+                ground,
+                heading_rad=heading,
+                noise_rise_db=drill.conditions.noise_rise_db,
+            ).audible
+            heard |= audible.any(axis=0)
+    return [
+        (name, (float(point[0]), float(point[1])))
+        for name, point, yes in zip(sources.ids, sources.point_m, heard, strict=True)
+        if yes
+    ]
+
+
+def _places_on(drill: Drill) -> NDArray[np.float64]:
+    """Return places on the ground, 40 x 40 over its extent and its corners."""
+    from shapely import Polygon, contains_xy
+
+    corners = np.array(drill.site.boundary_m)
+    lines = [np.linspace(corners[:, k].min(), corners[:, k].max(), 40) for k in (0, 1)]
+    place = np.stack(np.meshgrid(*lines), axis=-1).reshape(-1, 2)
+    return np.concatenate([corners, place[contains_xy(Polygon(corners), place)]])
+
+
+def _flux_lines(
+    drill: Drill, who: Searcher, grid: HearingGrid, sources: Sources, terrain: Plane
+) -> list[NDArray[np.float64]]:
+    lines = []
+    for index in range(len(sources.ids)):
+        outline = audible_outline(grid, index)
+        if not outline:
+            continue
+        longest = max(outline, key=len)
+        centre = sources.point_m[index, :2]
+        for start in longest[:: max(len(longest) // FLUX_STARTS, 1)][:FLUX_STARTS]:
+            inwards = centre + 0.93 * (start - centre)
+            walk = walked_flux_line(
+                sources,
+                index,
+                terrain,
+                inwards,
+                who.receiver,
+                noise_rise_db=drill.conditions.noise_rise_db,
+            )
+            if len(walk.line_m) > 1 and walk.ended in ENDS[:2]:
+                lines.append(walk.line_m)
+    return lines
+
+
+def write_strip_width_chart(result: StripWidths, path: str) -> None:
+    """Write the charts of lateral range and of expected survival against width."""
+    from coldfield.pictures.strip_charts import strip_width_chart
+
+    picture_kind(path)  # before any work
+    scenario = result.question.scenario
+    worst = result.directions[-1]
+    drawn = strip_width_chart(
+        result.curve,
+        result.timed,
+        edge_width_m=result.edge_width_m,
+        sweep_width_m=result.sweep_width_m,
+        pod=result.question.pod,
+        worst_words=f"hardest: a set tilted {degrees(worst.tilt_rad):.0f}\N{DEGREE SIGN} up from level",
+        scenario_words=f"{scenario.searchers} searchers, {scenario.area_m2 / 1e4:g} ha, one burial anywhere",
+    )
+    write_picture(path, lambda: drawn)
+
+
+def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
+    """Write the readings along both axes over a burial, for receivers with three, two and one antennas."""
+    from coldfield.drill import Receiver
+    from coldfield.pictures.strip_charts import fine_search_chart
+    from coldfield.search.fine_search import Buried, cross_readings, lowest_place, probe_words
+
+    picture_kind(path)  # before any work
+    buried = Buried(depth_m=depth_m, tilt_rad=tilt_rad)
+    rows = []
+    words = ""
+    for antennas, name in ((3, "three antennas"), (2, "two"), (1, "one")):
+        receiver = Receiver(
+            coaxial_range_m=45.0, antennas=antennas, antenna_factors=(1.0, 1.0, 3.0)[:antennas]
+        )
+        rows.append((name, *cross_readings(buried, receiver)))
+        if antennas == 3:
+            words = probe_words(lowest_place(buried, receiver))
+    title = f"Set {depth_m:g} m deep, tilted {degrees(tilt_rad):.0f}\N{DEGREE SIGN}; three antennas:\n{words}"
+    write_picture(path, lambda: fine_search_chart(rows, title=title))

@@ -1,0 +1,108 @@
+"""Whether the compiled loops behind quick answers are ready; they are compiled in the background."""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import os
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from multiprocessing.context import SpawnProcess
+from pathlib import Path
+
+from coldfield.app.jobs.ending import end_with_parent
+
+log = logging.getLogger("coldfield.web")
+
+
+class Readiness:
+    """Compiles once, in a process of its own, and then loads what was compiled.
+
+    Parameters
+    ----------
+    prepare : callable
+        Takes nothing, uses every loop once. Called in the other process first, which leaves the
+        machine code on disk, then here, which only reads it: so the service answers meanwhile.
+    compiled : callable
+        Tells whether the machine code is on disk already; then the other process is left out.
+
+    Notes
+    -----
+    Compiling takes some 15 s of a core after an installation, loading some tenths of a second.
+    """
+
+    def __init__(self, prepare: Callable[[], None], compiled: Callable[[], bool]) -> None:
+        self._prepare = prepare
+        self._compiled = compiled
+        self._done = threading.Event()
+        self._worker: SpawnProcess | None = None
+        self._closed = False
+
+    @property
+    def ready(self) -> bool:
+        """Return whether the loops can be used without a wait."""
+        return self._done.is_set()
+
+    def start(self) -> None:
+        """Prepare in the background."""
+        threading.Thread(target=self._run, name="prepare", daemon=True).start()
+
+    def close(self) -> None:
+        """Let go of what is not ready yet: the service stops."""
+        self._closed = True
+        worker = self._worker
+        if worker is not None and worker.is_alive():
+            worker.kill()
+            worker.join(timeout=5)
+
+    def wait(self, seconds: float) -> bool:
+        """Wait until ready, at most so long; return whether it is."""
+        return self._done.wait(seconds)
+
+    def _run(self) -> None:
+        try:
+            if not self._compiled():
+                self._worker = multiprocessing.get_context("spawn").Process(
+                    target=_compile, args=(self._prepare,), daemon=True
+                )
+                self._worker.start()
+                self._worker.join()
+            if not self._closed:
+                self._prepare()
+        except Exception as error:
+            # Then the first request compiles, and meets the same error with somebody to tell.
+            log.warning("preparing failed: %s", type(error).__name__)
+        finally:
+            self._done.set()
+
+
+def _compile(prepare: Callable[[], None]) -> None:
+    end_with_parent()
+    with suppress(OSError):
+        os.nice(5)
+    prepare()
+
+
+def prepare_hearing() -> None:
+    """Use once what the Hearing part of a drill needs: map, flux line, weakest receiver."""
+    from coldfield.app.demo.demo import demo_drill
+    from coldfield.app.hearing.flux_lines import flux_lines_from
+    from coldfield.app.hearing.map import hearing_map_bytes
+
+    drill = demo_drill()
+    hearing_map_bytes(drill, lines=20)
+    flux_lines_from(drill, drill.burials[0].position_m)
+    flux_lines_from(drill, (drill.burials[0].position_m[0], drill.burials[0].position_m[1] + 15.0))
+
+
+def hearing_compiled() -> bool:
+    """Return whether the slowest loop of the map has been compiled since it was written."""
+    from coldfield.beacon import hearing_rows
+
+    written = Path(hearing_rows.__file__).stat().st_mtime
+    place = hearing_rows.fill_grid.stats.cache_path
+    if place is None:
+        return False
+    kept = Path(place).glob("hearing_rows.fill_grid-*.nbi")
+    return any(index.stat().st_mtime > written for index in kept)

@@ -1,0 +1,1 @@
+"""Long work in worker processes, with progress and cancel."""

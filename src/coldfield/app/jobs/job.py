@@ -1,0 +1,62 @@
+"""One piece of long work: what was asked for, how far it is, what came of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from coldfield.app.jobs.stages import Progress
+
+ENDED = ("done", "failed", "cancelled")
+
+Speaks = Callable[[str], bool]
+"""Whether a text speaks of somebody."""
+
+
+@dataclass(slots=True)
+class Job:
+    """One piece of long work.
+
+    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of all its work;
+    it is at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change;
+    `faults` has one line per fault of a failed job, `error` is what they came from; `forgotten` tells of
+    texts whether they speak of somebody who was forgotten while it was under way. `call` is work that is
+    done in this process, `let_go` what closes what that holds.
+    """
+
+    id: str
+    work: str
+    order: Mapping[str, Any]
+    arguments: Mapping[str, Any]
+    state: str = "waiting"
+    done: int = 0
+    total: int = 0
+    stage: str = ""
+    stage_done: int = 0
+    stage_total: int = 0
+    result: Any = None
+    faults: list[str] = field(default_factory=list)
+    revision: int = 0
+    cancelled: bool = False
+    forgotten: list[Speaks] = field(default_factory=list)
+    call: Callable[[Progress], Any] | None = None
+    let_go: Callable[[], object] | None = None
+    error: Exception | None = None
+    at_hand: bool = False
+
+    def document(self, *, with_result: bool = True) -> dict[str, Any]:
+        """Return the job as plain values."""
+        told = {
+            "id": self.id,
+            "work": self.work,
+            "state": self.state,
+            "done": self.done,
+            "total": self.total,
+            "stage": self.stage,
+            "stage_done": self.stage_done,
+            "stage_total": self.stage_total,
+            "faults": list(self.faults),
+            "revision": self.revision,
+        }
+        return {**told, "result": self.result} if with_result else told

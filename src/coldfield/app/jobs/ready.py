@@ -1,0 +1,47 @@
+"""Compile and load what is slow otherwise, so that nobody waits for it: run once in a worker process."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from coldfield.app.demo.demo import demo_drill
+from coldfield.drill import Drill
+
+Progress = Callable[[int, int], None]
+
+
+def ready_work(*, progress: Progress) -> None:
+    """Do a little of everything compiled: strip width, chances over the ground, a rehearsal.
+
+    What numba compiles is kept on disk, so this takes half a minute once on a machine, and a second
+    or two afterwards.
+    """
+    drill = demo_drill()
+    steps = (_widths, _chances, _runs)
+    for number, step in enumerate(steps):
+        progress(number, len(steps))
+        step(drill)
+    progress(len(steps), len(steps))
+
+
+def _widths(drill: Drill) -> None:
+    from coldfield.app.strips.width import Question, strip_widths
+
+    strip_widths(Question(), drill)
+
+
+def _chances(drill: Drill) -> None:
+    from coldfield.app.strips.lanes import lanes_for
+    from coldfield.search.detection import detection
+
+    detection(drill, lanes_for(drill, strip_width_m=30.0).lanes, most=100)
+
+
+def _runs(drill: Drill) -> None:
+    from coldfield.app.rehearsals.rehearse import both_passes
+    from coldfield.app.rehearsals.runs import Scene
+    from coldfield.rescue.settings import SETTINGS
+
+    lanes, second = both_passes(drill, 30.0)
+    scene = Scene(drill=drill, lanes=lanes, second=second, settings=SETTINGS, seed=1, anywhere=False)
+    scene.part(first_run=0, last_run=1, prepared=scene.prepared())

@@ -1,0 +1,180 @@
+"""What worker processes do: plain values in, plain values out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from coldfield.app.debriefs.from_files import RunFiles, debrief
+from coldfield.app.ground.on_record import lay
+from coldfield.app.jobs.stages import Progress, Stages
+from coldfield.app.rehearsals.document import rehearsal_document
+from coldfield.app.rehearsals.rehearse import Rehearsed, changes_of, rehearse_drill, worth_of_changes
+from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.yardsticks import Standard
+from coldfield.drill.drill import Drill
+from coldfield.drill.grid import Grid
+from coldfield.drill.run import Split, Splits
+from coldfield.errors import BadInput
+from coldfield.files.drill_json import read_drill
+from coldfield.files.track_file import read_track_file
+from coldfield.rescue.compare import Difference, difference
+
+READING, CLEANING, REHEARSING, WORKING_OUT = 20, 15, 35, 30
+"""How much of a debrief its stages are, in hundredths of one with rehearsals. Settings."""
+
+
+def rehearse_work(
+    *,
+    drill: Mapping[str, Any],
+    runs: int,
+    seed: int,
+    strip_width_m: float | None = None,
+    anywhere: bool = False,
+    worth: bool = False,
+    before: Mapping[str, Any] | None = None,
+    progress: Progress,
+) -> dict[str, Any]:
+    """Return what `coldfield rehearse --json` prints for the same drill, runs and seed.
+
+    Parameters
+    ----------
+    drill : mapping
+        The drill file.
+    runs, seed, strip_width_m, anywhere
+        As in `rehearse_drill`.
+    worth : bool
+        Also play every change, for what helps most.
+    before : mapping, optional
+        The drill file as it was: rehearsed too, with the same draws, and set beside. The width then
+        is each drill's own.
+    progress : callable
+        Told the stages 'getting ready', 'runs', 'before' and 'changes'; what is not asked for is none.
+    """
+    asked = read_drill(json.dumps(drill))
+    weights = {"getting ready": 0, "runs": runs}
+    if before is not None:
+        weights["before"] = runs
+    if worth:
+        weights["changes"] = runs * (2 * len(changes_of(asked)) + 1)
+    stages = Stages(progress, weights)
+    stages.at("getting ready")(0, 1)
+
+    def played(one: Drill, stage: str) -> Rehearsed:
+        return rehearse_drill(
+            one,
+            runs=runs,
+            seed=seed,
+            strip_width_m=strip_width_m,
+            anywhere=anywhere,
+            meanwhile=True,
+            progress=stages.at(stage),
+        )
+
+    now = played(asked, "runs")
+    old = None if before is None else played(read_drill(json.dumps(before)), "before")
+    gap = None if old is None else _gap(old, now)
+    brought = worth_of_changes(now, meanwhile=True, progress=stages.at("changes")) if worth else None
+    return rehearsal_document(now, brought, before=old, gap=gap)
+
+
+def _gap(old: Rehearsed, now: Rehearsed) -> Difference:
+    return difference(old.rehearsal, now.rehearsal, horizon_s=now.settings.horizon_s)
+
+
+def debrief_work(
+    *,
+    drill: Mapping[str, Any],
+    tracks: Sequence[Mapping[str, Any]],
+    splits: Sequence[Mapping[str, Any]],
+    simulated: bool,
+    shifts_s: Mapping[str, float] | None = None,
+    standards: Sequence[Mapping[str, Any]] = (),
+    earlier: Sequence[Mapping[str, Any]] = (),
+    band_runs: int = 0,
+    grid: Mapping[str, Any] | None = None,
+    progress: Progress,
+) -> dict[str, Any]:
+    """Return `document`, what `coldfield debrief --json` prints for the same files, and `faults`.
+
+    Parameters
+    ----------
+    drill : mapping
+        The drill file, with its burials as they were really hidden where that is known.
+    tracks : sequence of mapping
+        Recorded files: `file` (its name, no two alike), `content`, `searcher` and `parts` as told; a
+        name that is a searcher's id or name tells whose a file is where nothing is told.
+    splits : sequence of mapping
+        Fields of `Split`.
+    simulated : bool
+        The recordings were made in the computer.
+    shifts_s : mapping, optional
+        Clock shifts by file, or 'splits', s.
+    standards : sequence of mapping
+        Fields of `Standard`.
+    earlier : sequence of mapping
+        Debrief documents of earlier runs, or as much of them as holds phases.
+    band_runs : int
+        Rehearsals for the bands beside the phases; 0 leaves them out.
+    grid : mapping, optional
+        The elevation grid kept under the drill: `file_name`, `crs`, `sha256`, `content`. One that does not
+        lie under the site (any more) is a fault, and the snow is the drill's plane.
+    progress : callable
+        Told the stages 'reading', 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
+    """
+    rehearsing = {"rehearsing": REHEARSING} if band_runs > 0 else {}
+    weights = {"reading": READING, "cleaning": CLEANING, **rehearsing, "working out": WORKING_OUT}
+    stages = Stages(progress, weights)
+    recorded: list[Recorded] = []
+    faults: list[str] = []
+    for number, track in enumerate(tracks):
+        stages.at("reading")(number, len(tracks))
+        found, wrong = read_told_track(track)
+        recorded += found
+        faults += wrong
+    rows = tuple(sorted((Split(**row) for row in splits), key=_moment))
+    read = read_drill(json.dumps(drill))
+    snow: Grid | None = None
+    if grid is not None:
+        try:
+            snow = lay(grid, grid["content"], read.site)
+        except BadInput as error:
+            faults += str(error).splitlines()
+    run = RunFiles(
+        drill=read,
+        recorded=tuple(recorded),
+        splits=Splits(rows=rows),
+        faults=tuple(faults),
+        grid=snow,
+        given=len(tracks),
+    )
+    stages.at("reading")(len(tracks), len(tracks))
+    debriefed = debrief(
+        run,
+        shifts_s=shifts_s,
+        simulated=simulated,
+        band_runs=band_runs,
+        standards=[Standard(**one) for one in standards],
+        earlier=earlier,
+        stages=stages,
+    )
+    return {"document": debriefed.document, "faults": list(debriefed.faults)}
+
+
+def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[str]]:
+    """Return what a kept file holds, as far as it is somebody's, and one line per fault."""
+    found, faults = read_track_file(track["content"], track["file"])
+    parts = track["parts"] or [track["searcher"]] * len(found)
+    told = bool(track["parts"])
+    recorded = [
+        replace(one, searcher=who)
+        for one, who in zip(found, [*parts, *[None] * len(found)], strict=False)
+        if who is not None or not told
+    ]
+    return recorded, list(faults)
+
+
+def _moment(row: Split) -> float:
+    return row.time_unix_s if row.time_unix_s is not None else row.since_alarm_s or 0.0

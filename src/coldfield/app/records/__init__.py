@@ -1,0 +1,1 @@
+"""Use cases on records: reading, keeping, overviews, where they are."""

@@ -1,0 +1,356 @@
+"""Use cases that keep records: backup, restore, export, import, forget."""
+
+from __future__ import annotations
+
+import logging
+import os
+import sqlite3
+from collections.abc import Callable
+from contextlib import ExitStack, closing, suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import IO, Any
+
+import coldfield
+from coldfield.app.jobs.stages import Progress, Stages, not_told
+from coldfield.app.records.data import Data, locked, there
+from coldfield.errors import BadInput, Refused, UnknownRecord
+from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
+from coldfield.records import schema
+from coldfield.records.archive import write_archive
+from coldfield.records.archive_in import Brought, bring_in, read_archive
+from coldfield.records.copying import connect, copy_sqlite, open_elsewhere, read_pragma
+from coldfield.records.database import Database, open_sqlite, utc_now
+from coldfield.records.faults import cannot_write
+from coldfield.records.folder import Folder, free_path, no_readers, part_of, sync_folder
+from coldfield.records.forget import (
+    SERVERS_OWN,
+    STILL_READ,
+    Forgotten,
+    Plan,
+    carry_out,
+    holds_person,
+    look_through,
+    others_in,
+)
+from coldfield.records.forget.late import MEANWHILE
+from coldfield.records.migrate import known, try_out
+from coldfield.records.moments import stamp
+from coldfield.records.presence import refuse_missing
+from coldfield.records.store import Store
+from coldfield.records.underway import beside_others, clear_note, put_in_place, settle
+
+log = logging.getLogger("coldfield.records")
+
+# --- backup and restore -----------------------------------------------------------------------------
+
+
+def backup(data: Data, out: Path | None = None, *, now: datetime | None = None) -> Path:
+    """Copy the records of a folder, in use or not, into one checked file; return its path.
+
+    Raises
+    ------
+    UnknownRecord
+        If there are no records.
+    Refused
+        If the records are on a server, or the file exists.
+    StoreTrouble
+        If the file cannot be written or the records are damaged; no part of a file stays.
+    """
+    if data.url is not None:
+        raise Refused(
+            "records on a server are backed up with that server's own tools (pg_dump), or as an open "
+            "archive with: coldfield export"
+        )
+    folder = data.folder
+    if not there(folder):
+        raise UnknownRecord(f"there are no records in {folder.path}; name their folder with --data")
+    with beside_others(folder):
+        refuse_missing(folder)
+        target = out or folder.backup_path(now or utc_now())
+        if os.path.lexists(target):
+            raise Refused(f"{target} exists; name another file")
+        if not target.parent.is_dir():
+            raise BadInput("no such folder", str(target.parent))
+        copy_sqlite(folder.database, target)
+    return target
+
+
+def restore(
+    data: Data,
+    source: Path,
+    *,
+    now: datetime | None = None,
+    told: Callable[[Path | None], object] = lambda _kept: None,
+) -> Path | None:
+    """Put a backup in the place of a folder's records; return where those are kept, None without any.
+
+    Cut off at any moment, it leaves the old records or the new ones, and whoever opens them next tells which.
+
+    Parameters
+    ----------
+    data : Data
+        Which records.
+    source : Path
+        The backup.
+    now : datetime, optional
+        The moment that the kept copy is called after.
+    told : callable
+        Tells the person where the records from before are kept; the last thing that is done.
+
+    Raises
+    ------
+    BadInput
+        If the file is no whole backup.
+    Refused
+        If the records are in use or on a server.
+    StoreTrouble
+        If the backup was made by a newer Coldfield, or the disk is full; the records stay as they are.
+    """
+    if data.url is not None:
+        raise Refused("records on a server are restored with that server's own tools, or: coldfield import")
+    _check_backup(source)
+    folder = data.folder
+    with locked(folder, who="coldfield restore"), no_readers(folder) as quiet:
+        if not quiet:
+            raise Refused(
+                "another Coldfield reads these records (a backup or an export): wait until it has ended, "
+                "then do this again"
+            )
+        settle(folder, log.warning)
+        if folder.database.is_file() and open_elsewhere(folder.database):
+            raise Refused("another program has the records open: close it, then restore")
+        present = any(path.exists() for path in (folder.database, *folder.logs()))
+        kept = folder.kept_copy("restore", now or utc_now()) if present else None
+        put_in_place(folder, source, kept)
+        open_sqlite(folder, alone=True).close()
+        told(kept)
+        clear_note(folder)
+    return kept
+
+
+def _check_backup(source: Path) -> None:
+    if not source.is_file():
+        raise BadInput("no such file; check the path", str(source))
+    try:
+        ours = read_pragma(source, "application_id") == schema.APPLICATION_ID
+        whole = read_pragma(source, "integrity_check(1)") == "ok"
+    except sqlite3.Error:
+        ours = whole = False
+    if not ours:
+        raise BadInput(
+            "is no backup of records; for a zip made by `coldfield export` use: coldfield import", str(source)
+        )
+    if not whole:
+        raise BadInput("is damaged; use another backup", str(source))
+    with closing(connect(source)) as connection:
+        try:
+            rows = connection.execute("SELECT version_num FROM alembic_version").fetchall()
+            listed = connection.execute(
+                "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite%' "
+                "ORDER BY type = 'index'"
+            )
+            tables = [row[0] for row in listed]
+        except sqlite3.Error:
+            rows, tables = [], []
+    what = f"the records in {source}"
+    try_out(tables, known([row[0] for row in rows], what), what)
+
+
+# --- export and import ------------------------------------------------------------------------------
+
+
+def export_records(database: Database, out: Path, *, drill_id: str | None = None) -> dict[str, int]:
+    """Write everything, or one drill with its runs, into one open zip, whole or not at all.
+
+    Returns
+    -------
+    dict
+        How many records of each kind.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such drill, or it is deleted.
+    Refused
+        If the file exists.
+    StoreTrouble
+        If the disk is full.
+    """
+    if os.path.lexists(out):
+        raise Refused(f"{out} exists; name another file")
+    part = free_path(part_of(out))
+    told = {"made_by": f"coldfield {coldfield.__version__}", "made_utc": stamp(database.now())}
+    try:
+        with part.open("wb") as file, database.read() as connection, ExitStack() as stack:
+            writer = ArchiveWriter(file)
+            stack.callback(writer.give_up)
+            if drill_id is not None:
+                Store(connection, database.stamp()).get("drills", drill_id)
+            counts = write_archive(connection, writer, told, drill_id=drill_id)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, out)
+        sync_folder(out.parent)
+    except OSError as error:
+        raise cannot_write(out, error) from error
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+    return counts
+
+
+def import_records(database: Database, source: Path) -> dict[str, int]:
+    """Read an exported zip into empty records, all of it or nothing; return how many of each kind.
+
+    Raises
+    ------
+    BadInput
+        If the file is no whole archive.
+    Refused
+        If there are records already.
+    """
+    try:
+        with source.open("rb") as file, database.change("import", str(source)) as connection:
+            return read_archive(connection, ArchiveReader(file, str(source)))
+    except OSError as error:
+        raise BadInput(f"cannot be read: {error.strerror}", str(source)) from None
+
+
+def bring_records(
+    database: Database,
+    file: IO[bytes],
+    source: str,
+    *,
+    rehearse: bool = False,
+    forgotten: int | None = None,
+    progress: Progress = not_told,
+) -> Brought:
+    """Read an exported zip beside the records that are here, all of it or nothing; none of them is changed.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    file : binary file
+        The zip, seekable.
+    source : str
+        Its name, for faults.
+    rehearse : bool
+        Change nothing; tell what would come in.
+    forgotten : int, optional
+        How many had been forgotten when the zip began to come.
+    progress : callable
+        Told how much was read; what it raises undoes everything.
+
+    Raises
+    ------
+    BadInput
+        If the file is no whole archive, or does not fit what is here.
+    Refused
+        If somebody was forgotten meanwhile.
+    """
+    with database.read() if rehearse else database.change("import", source) as connection:
+        if forgotten is not None and forgotten != len(database.forgotten):
+            raise Refused(MEANWHILE)
+        reading = Stages(progress, {"reading": 100}).at("reading")
+        return bring_in(connection, ArchiveReader(file, source, reading), keep=not rehearse)
+
+
+# --- forget -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Farewell:
+    """What forgetting a person did, and where else they may still be found.
+
+    `copies` are files made before that hold the person, `copies_without` those that were searched in
+    vain, `unread` those that could not be searched; `left_elsewhere` says what else is left, in words.
+    `speaks` tells whether a text speaks of the person, for what is only in memory.
+    """
+
+    done: Forgotten
+    copies: tuple[str, ...] = ()
+    copies_without: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+    left_elsewhere: tuple[str, ...] = ()
+    speaks: Callable[[str], bool] = field(default=lambda _text: False, compare=False)
+
+    def document(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        return {
+            "removed": self.done.removed,
+            "made_anonymous": self.done.made_anonymous,
+            "to_look_at": self.done.to_look_at,
+            "copies_that_still_hold_the_person": list(self.copies),
+            "copies_without_the_person": list(self.copies_without),
+            "copies_that_cannot_be_searched": list(self.unread),
+            "left_elsewhere": list(self.left_elsewhere),
+        }
+
+
+def who_is(database: Database, who: str) -> str:
+    """Return the id of the one person whose id or name is `who`, deleted ones included.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is nobody, or several share the name.
+    """
+    person = schema.person
+    with database.read() as connection:
+        rows = connection.execute(person.select().order_by(person.c.id)).mappings().all()
+    ids = [row["id"] for row in rows if row["id"] == who] or [
+        row["id"] for row in rows if row["name"].casefold() == who.casefold()
+    ]
+    if not ids:
+        raise UnknownRecord(f"there is no person '{who}'")
+    if len(ids) > 1:
+        raise UnknownRecord(f"{len(ids)} people are called '{who}'; name one by id: {', '.join(ids)}")
+    return str(ids[0])
+
+
+def forget(
+    database: Database, person_id: str, *, folder: Folder | None = None, rehearse: bool = False
+) -> Farewell:
+    """Forget a person everywhere and say what was done; with `rehearse` only say it.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    person_id : str
+        The person.
+    folder : Folder, optional
+        Where backups are looked for that still hold the person.
+    rehearse : bool
+        Change nothing.
+    """
+    left: list[str] = []
+    if rehearse:
+        with database.read() as connection:
+            plan = look_through(connection, person_id)
+    else:
+        with database.change("forget") as connection:
+            plan = look_through(connection, person_id)
+            carry_out(connection, plan, database.stamp())
+            database.forgotten.append(plan.wanted)
+        left += [] if database.wipe(plan.tables()) else [STILL_READ]
+    left += [] if database.is_sqlite else [SERVERS_OWN]
+    return _farewell(plan, folder, left)
+
+
+def _farewell(plan: Plan, folder: Folder | None, left: list[str]) -> Farewell:
+    """Return what was done, with what a search of every copy beside the records found."""
+    found: dict[bool | None, list[str]] = {True: [], False: [], None: []}
+    for path in others_in(folder) if folder is not None else ():
+        found[holds_person(path, plan.wanted, plan.person_id)].append(str(path))
+    return Farewell(
+        plan.done,
+        copies=tuple(found[True]),
+        copies_without=tuple(found[False]),
+        unread=tuple(found[None]),
+        left_elsewhere=tuple(left),
+        speaks=plan.wanted.named_outright,
+    )

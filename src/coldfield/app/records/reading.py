@@ -1,0 +1,177 @@
+"""Use cases on records: what a page, a command or another program asks of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from hashlib import sha256
+from typing import Any
+
+from coldfield.errors import BadInput, Refused
+from coldfield.records.checking import checked, read_form
+from coldfield.records.database import Database
+from coldfield.records.forms import MOST_TRACK_BYTES, Form
+from coldfield.records.history import person_history
+from coldfield.records.kinds import KINDS
+from coldfield.records.run_list import runs_at_a_glance
+from coldfield.records.store import Put, Record, Store
+
+KEPT_APART = ("tracks", "debriefs", "grids", "day_items")
+"""Kinds that are not filled in by hand: they come with a file or out of a computation."""
+
+
+def save(database: Database, kind_name: str, record_id: str, form: Form, *, based_on: int | None) -> Put:
+    """Create or change one record; see `Store.put`.
+
+    Raises
+    ------
+    BadInput
+        If a drill cannot be used, or a reference points to no record.
+    Conflict
+        If the stored record is not the one the change was made on.
+    Refused
+        If the kind is not filled in by hand, or the record is deleted.
+    """
+    if kind_name in KEPT_APART:
+        raise Refused(f"{kind_name} are not filled in by hand")
+    fields = checked(kind_name, form)
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        put = store.put(kind_name, record_id, fields, based_on=based_on)
+        if kind_name == "runs":
+            _tracks_follow(store, put.record)
+        return put
+
+
+def _tracks_follow(store: Store, run: Record) -> None:
+    """A track whose searcher is told to be a person is that person's."""
+    people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
+    for track in store.page("tracks", where={"run_id": run["id"]}, limit=500):
+        person_id = people.get(track["searcher"])
+        if track["searcher"] is not None and person_id != track["person_id"]:
+            fields = KINDS["tracks"].form.model_fields
+            told = {key: track[key] for key in fields} | {"person_id": person_id}
+            store.put("tracks", track["id"], told, based_on=track["version"])
+
+
+def find(database: Database, kind_name: str, record_id: str) -> Record:
+    """Return a record, or raise `UnknownRecord`."""
+    with database.read() as connection:
+        return Store(connection, database.stamp()).get(kind_name, record_id)
+
+
+def page(
+    database: Database,
+    kind_name: str,
+    *,
+    where: Mapping[str, str] | None = None,
+    find: str | None = None,
+    after: str | None = None,
+    limit: int = 100,
+) -> list[Record]:
+    """Return one page of records; see `Store.page`."""
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        return store.page(kind_name, where=where, find=find, after=after, limit=limit)
+
+
+def glance(
+    database: Database, *, words: str = "", after: str | None = None, limit: int = 50
+) -> list[dict[str, Any]]:
+    """Return runs with drill, day, people and debrief; see `runs_at_a_glance`."""
+    with database.read() as connection:
+        return runs_at_a_glance(connection, words=words, after=after, limit=limit)
+
+
+def remove(database: Database, kind_name: str, record_id: str, *, based_on: int | None = None) -> str:
+    """Delete a record with what belongs to it; return the deletion's id, which `undo` takes."""
+    with database.write() as connection:
+        return Store(connection, database.stamp()).delete(kind_name, record_id, based_on=based_on)
+
+
+def undo(database: Database, deletion_id: str) -> Record:
+    """Bring back what a deletion took; return the record it was asked for."""
+    with database.write() as connection:
+        return Store(connection, database.stamp()).undo(deletion_id)
+
+
+def deletions(database: Database, limit: int = 100) -> list[dict[str, str]]:
+    """Return the latest deletions, newest first."""
+    with database.read() as connection:
+        return Store(connection, database.stamp()).deletions(limit)
+
+
+def drill_version(database: Database, drill_id: str, number: int) -> dict[str, Any]:
+    """Return the drill file as it was in one version."""
+    with database.read() as connection:
+        return Store(connection, database.stamp()).drill_version(drill_id, number)
+
+
+def history(
+    database: Database, person_id: str, *, before: str | None = None, limit: int = 50
+) -> list[dict[str, Any]]:
+    """Return the runs a person searched in, newest first, with their split times."""
+    with database.read() as connection:
+        return person_history(connection, person_id, before=before, limit=limit)
+
+
+def add_splits(database: Database, run_id: str, splits: Sequence[tuple[str, Form]]) -> list[Record]:
+    """Write several splits of a run in one go: all of them or none; each id counts once.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run.
+    Conflict
+        If another split stands under one of the ids.
+    """
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        store.get("runs", run_id)
+        return [
+            store.put("splits", split_id, form.fields() | {"run_id": run_id}, based_on=None).record
+            for split_id, form in splits
+        ]
+
+
+def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[str, Any]) -> Put:
+    """Keep a track's file as it came, with what is told of it (run_id, searcher, person_id, file_name).
+
+    A searcher who is told to be a person in the run gives the track its person.
+
+    Raises
+    ------
+    BadInput
+        If the file is empty or too large, or a reference points to no record.
+    Conflict
+        If another track stands under this id.
+    """
+    if not content:
+        raise BadInput("the file is empty; send the recording itself")
+    if len(content) > MOST_TRACK_BYTES:
+        raise BadInput(f"the file is larger than {MOST_TRACK_BYTES // 1_000_000} MB")
+    from coldfield.app.debriefs.track_measures import (  # what measures is needed here only
+        LOOK_S,
+        measures_of_run,
+    )
+
+    digest = sha256(content).hexdigest()
+    known = {"matched": "told"} if told.get("searcher") is not None else {}
+    form = read_form("tracks", {**told, **known, "size_bytes": len(content), "sha256": digest})
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        fields = form.fields()
+        run = store.get("runs", fields["run_id"])
+        if fields["person_id"] is None and fields["searcher"] is not None:
+            people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
+            fields["person_id"] = people.get(fields["searcher"])
+        put = store.put("tracks", track_id, fields, based_on=None)
+        store.keep_original(track_id, content)
+    measures_of_run(database, fields["run_id"], for_s=LOOK_S)
+    return put
+
+
+def original(database: Database, track_id: str) -> tuple[Record, bytes]:
+    """Return a track and its file as it came."""
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        return store.get("tracks", track_id), store.original(track_id)

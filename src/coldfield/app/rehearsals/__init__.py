@@ -1,0 +1,1 @@
+"""Rehearsals of a drill: runs, bands, traces, pictures."""

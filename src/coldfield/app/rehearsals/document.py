@@ -1,0 +1,180 @@
+"""A rehearsal as one JSON object: what the command prints and the service answers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+import numpy as np
+
+from coldfield.app.rehearsals.constants import constant_words
+from coldfield.app.rehearsals.rehearse import Rehearsed
+from coldfield.drill import Drill
+from coldfield.drill.cautions import LIMITS
+from coldfield.rescue import MODEL_VERSION
+from coldfield.rescue.compare import Difference
+from coldfield.rescue.digging import DIGGING, DigTime, seconds_to_airway
+from coldfield.rescue.digging import NOTE as DIGGING_NOTE
+from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
+from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
+from coldfield.rescue.rehearsal import Band, band_of, telling_runs
+from coldfield.rescue.searcher_model import NOTES
+from coldfield.rescue.unsure import unsure
+from coldfield.rescue.worth import Worth
+from coldfield.survival.curves import BETWEEN, DEFAULT
+
+
+def dig_times_of(drill: Drill) -> dict[str, DigTime]:
+    """Return, by burial, how long digging takes when everybody with a shovel digs there, with the band.
+
+    Without any shovel: by hand. Drills without searchers: empty.
+    """
+    rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
+    rates = rates or [DIGGING.hand_factor * s.skill.dig_rate_kg_s for s in drill.searchers]
+    if not rates:
+        return {}
+    return {
+        b.id: seconds_to_airway(
+            depth_m=b.depth_m,
+            rates_kg_s=rates,
+            slope_rad=drill.site.slope_rad,
+            density_kg_m3=drill.conditions.snow_density_kg_m3,
+        )
+        for b in drill.burials
+    }
+
+
+def dig_order_of(rehearsed: Rehearsed) -> DigOrder | None:
+    """Return how the people with shovels had best share out the burials, at the median strikes.
+
+    None where fewer than two or more than four burials are found in half of the runs, or nobody
+    has a shovel.
+    """
+    drill, strike = rehearsed.drill, rehearsed.rehearsal.column("probe_strike")
+    rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
+    located = [
+        Located(id=b.id, depth_m=b.depth_m, struck_s=float(np.nanmedian(strike[:, j])))
+        for j, b in enumerate(drill.burials)
+        if np.mean(np.isfinite(strike[:, j])) >= 0.5
+    ]
+    if not 2 <= len(located) <= MOST_BURIALS or not rates or len(rates) > MOST_PEOPLE:
+        return None
+    return dig_orders(
+        located,
+        people=len(rates),
+        rate_kg_s=sum(rates) / len(rates),
+        burial_to_alarm_s=drill.conditions.burial_to_alarm_s,
+        slope_rad=drill.site.slope_rad,
+        density_kg_m3=drill.conditions.snow_density_kg_m3,
+    )[0]
+
+
+def rehearsal_document(
+    rehearsed: Rehearsed,
+    worth: Sequence[Worth] | None = None,
+    *,
+    before: Rehearsed | None = None,
+    gap: Difference | None = None,
+) -> dict[str, Any]:
+    """Return the rehearsal as one JSON object: seconds since the alarm, shares from 0 to 1.
+
+    With `worth` also what each change would bring; with `before` and `gap` the rehearsal of the drill
+    as it was, and what has changed.
+    """
+    result, order, doubt = rehearsed.outcome, dig_order_of(rehearsed), unsure(rehearsed.unsure)
+    digs, horizon = dig_times_of(rehearsed.drill), rehearsed.settings.horizon_s
+    airway, shares = rehearsed.rehearsal.column("airway"), phase_shares(rehearsed.rehearsal)
+    free = [free_by_minute(airway[:, j], horizon_s=horizon) for j in range(len(result.burials))]
+    document = {
+        "model_version": MODEL_VERSION,
+        "runs": result.runs,
+        "seed": rehearsed.rehearsal.seed,
+        "strip_width_m": None if rehearsed.lanes is None else rehearsed.lanes.strip_width_m,
+        "anywhere": rehearsed.anywhere,
+        "burials": [
+            {
+                "id": b.id,
+                "found_fraction": b.found_fraction,
+                "freed_fraction": free[j][-1],
+                "not_found": b.not_found,
+                "seconds": {phase: asdict(by_horizon(band, horizon)) for phase, band in b.seconds.items()},
+                "airway_unsure": unsure_airway(rehearsed, j),
+                "phase_shares": shares[j],
+                "airway_free_by_minute": list(free[j]),
+                "survival": b.survival,
+                "survival_by_curve": b.survival_by_curve,
+                "digging": asdict(digs[b.id]),
+            }
+            for j, b in enumerate(result.burials)
+        ],
+        "all_clear": _all_clear(rehearsed, horizon),
+        "unsure": {
+            "runs": doubt.runs,
+            "made_by": [
+                {"constant": one.constant, "share": one.share, "words": constant_words(one.constant)}
+                for one in doubt.made_by
+            ],
+        },
+        "horizon_s": horizon,
+        "telling_runs": telling_runs(rehearsed.rehearsal),
+        "expected_survivors": result.expected_survivors,
+        "standard_error": result.standard_error,
+        "expected_survivors_by_curve": result.expected_by_curve,
+        "survival_curve": DEFAULT.name,
+        "dig_order": None if order is None else asdict(order),
+        "notes": list(rehearsal_notes()),
+        "cautions": list(LIMITS),
+    }
+    if worth is not None:
+        document["worth"] = [asdict(one) for one in worth]
+    if before is not None and gap is not None:
+        document["before"] = rehearsal_document(before)
+        document["difference"] = asdict(gap)
+    return document
+
+
+def by_horizon(band: Band, horizon_s: float) -> Band:
+    """Return a band whose times past the horizon are None, as those of runs that never found."""
+    told = {name: value for name, value in asdict(band).items() if value is None or value <= horizon_s}
+    return replace(Band(p10=None, p50=None, p90=None, mean=None), **told)
+
+
+def freed_fraction(rehearsed: Rehearsed, number: int) -> float:
+    """Return the share of all runs that free the airway of a burial, by its number, within the horizon."""
+    airway = rehearsed.rehearsal.column("airway")[:, number]
+    return free_by_minute(airway, horizon_s=rehearsed.settings.horizon_s)[-1]
+
+
+def unsure_airway(rehearsed: Rehearsed, number: int) -> dict[str, float | None]:
+    """Return p10, p50, p90 of an airway, s, with the constants drawn too; None: later than the horizon."""
+    drawn = rehearsed.unsure
+    band = band_of(drawn.or_never(drawn.column("airway"))[:, number])
+    return _three(by_horizon(band, rehearsed.settings.horizon_s))
+
+
+def _three(band: Band) -> dict[str, float | None]:
+    return {"p10": band.p10, "p50": band.p50, "p90": band.p90}
+
+
+def _all_clear(rehearsed: Rehearsed, horizon_s: float) -> dict[str, Any]:
+    """When the last airway is free: as runs scatter, and with the constants drawn too."""
+    told = all_clear(rehearsed.rehearsal, horizon_s=horizon_s)
+    drawn = by_horizon(all_clear(rehearsed.unsure, horizon_s=horizon_s).seconds, horizon_s)
+    return {
+        "seconds": asdict(by_horizon(told.seconds, horizon_s)),
+        "unsure": _three(drawn),
+        "fraction": told.fraction,
+        "freed_fraction": told.by_minute[-1],
+        "by_minute": told.by_minute,
+    }
+
+
+def rehearsal_notes() -> tuple[str, ...]:
+    """Return what the model takes for granted, for whoever reads its figures."""
+    return (
+        *NOTES,
+        "a burial not found within 60 min counts as not surviving; an organised rescue is not modelled",
+        f"digging: {DIGGING_NOTE}",
+        f"survival: {BETWEEN}",
+    )

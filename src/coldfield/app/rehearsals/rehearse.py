@@ -1,0 +1,197 @@
+"""Rehearse a drill: many runs in the computer, spread over workers, with progress and cancel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from coldfield.app.rehearsals.runs import Cancelled, Progress, Scene, choice_for, play_all
+from coldfield.app.strips.lanes import lanes_for
+from coldfield.drill import Drill
+from coldfield.errors import BadInput
+from coldfield.rescue.rehearsal import Outcome, Rehearsal, outcome
+from coldfield.rescue.settings import SETTINGS, Settings
+from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
+from coldfield.search.lanes import LanePlan
+
+MOST_RUNS, MOST_WORKERS = 1_000_000, 64
+
+MOST_UNSURE_RUNS = 1000
+"""So many runs tell the wider band: a p90 among them lies between the true p88 and p92. Setting."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Rehearsed:
+    """A rehearsal with its lanes and what it amounts to; without any set there are no lanes.
+
+    `unsure` holds the first runs again, at most `MOST_UNSURE_RUNS`, with the constants drawn too.
+    """
+
+    drill: Drill
+    lanes: LanePlan | None
+    second: LanePlan | None
+    anywhere: bool
+    settings: Settings
+    rehearsal: Rehearsal
+    outcome: Outcome
+    unsure: Rehearsal
+
+
+def rehearse_drill(
+    drill: Drill,
+    *,
+    runs: int,
+    seed: int,
+    workers: int = 1,
+    strip_width_m: float | None = None,
+    anywhere: bool = False,
+    settings: Settings = SETTINGS,
+    meanwhile: bool = False,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> Rehearsed:
+    """Play a drill many times and sum it up; the numbers do not depend on the number of workers.
+
+    Parameters
+    ----------
+    drill : Drill
+        With at least one burial and one searcher.
+    runs, seed, workers : int
+        How many runs, the key of their draws, and how many threads compute.
+    strip_width_m : float, optional
+        Default: the drill's own, else the edge width of the group.
+    anywhere : bool
+        True: the burials lie somewhere else in each run, evenly over the ground, in any direction.
+    meanwhile : bool
+        True: another process compiles the rehearsal's program just now; plain Python plays until it
+        is ready, instead of waiting. Same numbers.
+    progress, cancelled : callable, optional
+        Called between pieces of work: of the runs, then of those with the constants drawn, counted together.
+
+    Raises
+    ------
+    BadInput
+        If a number is out of bounds or the drill lacks something; one line per fault.
+    Refused
+        If `cancelled` said so.
+    """
+    _check(drill, runs=runs, seed=seed, workers=workers)
+    lanes, second = both_passes(drill, strip_width_m)
+    scene = Scene(drill=drill, lanes=lanes, second=second, settings=settings, seed=seed, anywhere=anywhere)
+    choice = choice_for(drill, runs, meanwhile=meanwhile)
+    again = min(runs, MOST_UNSURE_RUNS)
+
+    def told(before: int) -> Progress | None:
+        return None if progress is None else lambda done, _total: progress(before + done, runs + again)
+
+    how: dict[str, Any] = {"workers": workers, "cancelled": cancelled}
+    rehearsal = play_all(scene, choice, runs=runs, progress=told(0), **how)
+    unsure = play_all(replace(scene, block_runs=1), choice, runs=again, progress=told(runs), **how)
+    return Rehearsed(
+        drill=drill,
+        lanes=lanes,
+        second=second,
+        anywhere=anywhere,
+        settings=settings,
+        rehearsal=rehearsal,
+        outcome=outcome(rehearsal),
+        unsure=unsure,
+    )
+
+
+def both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan | None, LanePlan | None]:
+    """Return the lanes of the first pass, and of a second one with strips half as wide."""
+    if all(burial.transmitter is None for burial in drill.burials):
+        return None, None
+    lanes = lanes_for(drill, strip_width_m=strip_width_m)
+    return lanes, lanes_for(drill, strip_width_m=0.5 * lanes.strip_width_m)
+
+
+def worth_of_changes(
+    before: Rehearsed,
+    *,
+    workers: int = 1,
+    meanwhile: bool = False,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> tuple[Worth, ...]:
+    """Return what each change of a rehearsed drill would bring, what helps most first.
+
+    Every change plays the same runs with the same draws; the difference is taken run by run. Once more
+    with the constants drawn too, `DRAWS` times, to see how often the change then helps.
+
+    Raises
+    ------
+    Refused
+        If `cancelled` said so.
+    """
+    found = []
+    asked = changes_of(before.drill, before.settings)
+    block_runs = max(1, before.rehearsal.runs // DRAWS)
+    how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
+    how["cancelled"] = cancelled
+    none = Change(name="", drill=before.drill, settings=before.settings)
+    drawn = _played_with(none, before, block_runs=block_runs, **how)
+    for number, change in enumerate(asked):
+        found.append(
+            worth_of(
+                change.name,
+                before.rehearsal,
+                _played_with(change, before, **how),
+                horizon_s=before.settings.horizon_s,
+                drawn=(drawn, _played_with(change, before, block_runs=block_runs, **how)),
+                block_runs=block_runs,
+            )
+        )
+        if progress is not None:
+            progress(number + 1, len(asked))
+    return sorted_worth(found)
+
+
+def changes_of(drill: Drill, settings: Settings = SETTINGS) -> list[Change]:
+    """Return the changes of a drill that can be asked about; without any set none of the lanes' width."""
+    if not drill.searchers:
+        return []
+    any_set = any(burial.transmitter is not None for burial in drill.burials)
+    return [c for c in changes(drill, settings) if any_set or c.width_factor == 1.0]
+
+
+def _played_with(
+    change: Change,
+    before: Rehearsed,
+    *,
+    times: int,
+    workers: int,
+    meanwhile: bool,
+    cancelled: Cancelled | None,
+    block_runs: int = 0,
+) -> Rehearsal:
+    """Play the same runs with one change; `times` changes in all pay for a compiler together."""
+    runs, lanes, second = before.rehearsal.runs, before.lanes, before.second
+    if change.replan and lanes is not None:
+        lanes, second = both_passes(change.drill, lanes.strip_width_m * change.width_factor)
+    scene = Scene(
+        drill=change.drill,
+        lanes=lanes,
+        second=second,
+        settings=change.settings,
+        seed=before.rehearsal.seed,
+        anywhere=before.anywhere,
+        block_runs=block_runs,
+    )
+    choice = choice_for(change.drill, runs * times, meanwhile=meanwhile)
+    return play_all(scene, choice, runs=runs, workers=workers, progress=None, cancelled=cancelled)
+
+
+def _check(drill: Drill, *, runs: int, seed: int, workers: int) -> None:
+    faults = []
+    if not 1 <= runs <= MOST_RUNS:
+        faults.append(f"runs: must be from 1 to {MOST_RUNS}, not {runs}")
+    if not 0 <= seed < 2**63:
+        faults.append(f"seed: must be from 0 to 2^63 - 1, not {seed}")
+    if not 1 <= workers <= MOST_WORKERS:
+        faults.append(f"workers: must be from 1 to {MOST_WORKERS}, not {workers}")
+    if not drill.burials:
+        faults.append("burials: a rehearsal needs at least one")
+    if faults:
+        raise BadInput(faults)

@@ -1,0 +1,1 @@
+"""Strip widths, lanes and detection for a drill."""

@@ -1,0 +1,111 @@
+"""How likely a set anywhere on the ground is heard from a drill's lanes, and what a second pass adds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from coldfield.app.drills.picture_files import write_picture
+from coldfield.app.strips.lanes import lanes_for
+from coldfield.drill.drill import Drill
+from coldfield.drill.grid import Grid
+from coldfield.errors import OutOfModel
+from coldfield.search.detection import Detection, detection
+from coldfield.search.lanes import LanePlan
+
+NOTES = (
+    "each set is judged alone, upright to level in any direction, at usual depths, with today's noise",
+    "ground, overlap of pulses and turning the set about while walking are left out",
+)
+
+
+LEAST_WIDTH_M = 5.0
+"""Narrower strips hear everything as far as this model goes. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TwoPasses:
+    """The chances after a first pass, and after a second one with strips half as wide."""
+
+    first: Detection
+    second_plan: LanePlan
+    both: Detection
+
+
+def passes(
+    drill: Drill, plan: LanePlan, *, searchers: int | None = None, grid: Grid | None = None
+) -> TwoPasses:
+    """Return the chance that a set is heard at least once from a plan's lanes, and after a second pass.
+
+    The second pass has strips half as wide, laid anew for the same people.
+
+    Raises
+    ------
+    OutOfModel
+        If the strips are narrower than 5 m, where it would take long and tell nothing.
+    """
+    if plan.strip_width_m < LEAST_WIDTH_M:
+        raise OutOfModel(f"chances are worked out for strips of {LEAST_WIDTH_M:.0f} m and more")
+    first = detection(drill, plan.lanes, terrain=grid)
+    second_plan = lanes_for(drill, searchers=searchers, strip_width_m=plan.strip_width_m / 2.0, grid=grid)
+    second = detection(drill, second_plan.lanes, terrain=grid)
+    return TwoPasses(first=first, second_plan=second_plan, both=first.with_second(second))
+
+
+def passes_document(told: TwoPasses) -> dict[str, Any]:
+    """Return the chances as a JSON object; places in m of the site frame."""
+    return {
+        **_numbers(told.first),
+        "raster": _raster(told.first),
+        "second_pass": {
+            "strip_width_m": told.second_plan.strip_width_m,
+            "seconds": told.second_plan.seconds,
+            **_numbers(told.both),
+        },
+        "notes": list(NOTES),
+    }
+
+
+def _numbers(chances: Detection) -> dict[str, Any]:
+    return {
+        "mean_probability": chances.mean_probability,
+        "least_probability": chances.least_probability,
+        "least_heard_m": list(chances.least_m),
+    }
+
+
+def _raster(chances: Detection) -> dict[str, Any]:
+    """Return the chances row by row from south-west, in thousandths; None off the ground."""
+    (west, south), step = chances.place_m.min(axis=0), chances.spacing_m
+    cell = np.round((chances.place_m - (west, south)) / step).astype(int)
+    columns, rows = (cell.max(axis=0) + 1).tolist()
+    cells: list[int | None] = [None] * (columns * rows)
+    for (column, row), chance in zip(cell.tolist(), chances.probability.tolist(), strict=True):
+        cells[row * columns + column] = round(1000 * chance)
+    return {
+        "west_m": float(west) - 0.5 * step,
+        "south_m": float(south) - 0.5 * step,
+        "step_m": step,
+        "columns": columns,
+        "rows": rows,
+        "per_mille": cells,
+    }
+
+
+def draw_chances(
+    drill: Drill, plan: LanePlan, chances: Detection, path: Path | str, *, grid: Grid | None = None
+) -> None:
+    """Write the plan of lanes over the chance of being heard, as .svg or .png.
+
+    Raises
+    ------
+    BadInput
+        If the file's name ends otherwise, or it cannot be written.
+    """
+    from coldfield.pictures.lane_plan import chance_figure
+
+    names = {s.id: s.name for s in drill.searchers}
+    write_picture(path, lambda: chance_figure(drill.site, plan, chances, names=names, grid=grid))

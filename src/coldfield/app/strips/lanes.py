@@ -1,0 +1,185 @@
+"""Share the ground of a drill among its searchers, and hand the lanes out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from coldfield.app.drills.files import write_whole
+from coldfield.app.drills.picture_files import write_picture
+from coldfield.drill.drill import Drill
+from coldfield.drill.frame import SiteFrame
+from coldfield.drill.grid import Grid
+from coldfield.drill.searcher import Searcher
+from coldfield.errors import BadInput
+from coldfield.files.lane_files import lanes_geojson, lanes_gpx
+from coldfield.search.lanes import LanePlan, Sharing, plan_lanes
+from coldfield.search.respacing import respaced
+from coldfield.search.strip_width import group_edge_width_m
+from coldfield.search.width_choice import width_choices
+
+MOST_SEARCHERS = 200
+
+LaneFile = Literal["gpx", "geojson"]
+
+
+def lanes_for(
+    drill: Drill,
+    *,
+    searchers: int | None = None,
+    strip_width_m: float | None = None,
+    sharing: Sharing = "least time",
+    grid: Grid | None = None,
+) -> LanePlan:
+    """Return the lanes of a drill.
+
+    Parameters
+    ----------
+    drill : Drill
+        Ground, people and conditions.
+    searchers : int, optional
+        How many search: the first ones of the drill, then further people like its last one.
+        Default: all of the drill.
+    strip_width_m : float, optional
+        Default: the drill's own, else the edge width of the group.
+    sharing : {'least time', 'own sectors', 'line abreast'}
+        How the ground is shared.
+    grid : Grid, optional
+        The ground; default: the even slope of the drill.
+
+    Raises
+    ------
+    BadInput
+        If the number or the width cannot be used, or the drill has nobody.
+    """
+    people = _people(drill, searchers)
+    width = strip_width_m if strip_width_m is not None else drill.conditions.strip_width_m
+    if width is None:
+        width = group_edge_width_m(drill)
+    return plan_lanes(
+        drill.site,
+        people,
+        strip_width_m=width,
+        terrain=grid,
+        travel=drill.conditions.travel,
+        sharing=sharing,
+    )
+
+
+def _people(drill: Drill, count: int | None) -> list[Searcher]:
+    if count is None:
+        return list(drill.searchers)
+    if not 1 <= count <= MOST_SEARCHERS:
+        raise BadInput(f"searchers: must be from 1 to {MOST_SEARCHERS}, not {count}")
+    if not drill.searchers:
+        raise BadInput("searchers: the drill has none to take as a model")
+    last = drill.searchers[-1]
+    taken = {s.id for s in drill.searchers}
+    spare = (f"extra-{k}" for k in range(1, MOST_SEARCHERS * 2))
+    free = (name for name in spare if name not in taken)
+    more = [replace(last, id=name, name=name) for name, _ in zip(free, range(count), strict=False)]
+    return [*drill.searchers, *more][:count]
+
+
+def lanes_document(plan: LanePlan) -> dict[str, Any]:
+    """Return a plan as the JSON object that `coldfield strips --json` prints: SI units, degrees."""
+    return {
+        "strip_width_m": plan.strip_width_m,
+        "heading_deg": float(np.degrees(plan.heading_rad)),
+        "sharing": plan.sharing,
+        "strips": plan.strips,
+        "lanes": [
+            {
+                "searcher": lane.searcher,
+                "line_m": [[float(x), float(y)] for x, y in lane.line_m],
+                "length_m": lane.length_m,
+                "seconds": lane.seconds,
+            }
+            for lane in plan.lanes
+        ],
+        "free_hands": list(plan.free_hands),
+        "covered_fraction": plan.covered_fraction,
+        "seconds": plan.seconds,
+        "seconds_lower_bound": plan.seconds_lower_bound,
+        "notes": list(plan.notes),
+    }
+
+
+def lanes_without(
+    drill: Drill,
+    plan: LanePlan,
+    gone: str,
+    *,
+    after_s: float,
+    searchers: int | None = None,
+    grid: Grid | None = None,
+) -> LanePlan:
+    """Return how those who are left share the rest when one drops out `after_s` into a plan.
+
+    Raises
+    ------
+    BadInput, UnknownRecord, OutOfModel
+        If the time cannot be used, nobody is called that, or nobody or nothing is left.
+    """
+    if not (np.isfinite(after_s) and after_s >= 0.0):
+        raise BadInput(f"after_s: must be at least 0, not {after_s:g}")
+    people = _people(drill, searchers)
+    travel = drill.conditions.travel
+    return respaced(drill.site, people, plan, gone=gone, after_s=after_s, terrain=grid, travel=travel)
+
+
+def compare_widths(
+    drill: Drill, widths_m: Sequence[float], *, searchers: int | None = None, grid: Grid | None = None
+) -> list[dict[str, float]]:
+    """Return what each width gains in time and risks in unheard sets, as JSON objects.
+
+    Raises
+    ------
+    BadInput, OutOfModel
+        If a width or the number of searchers cannot be used, or no burial has a set.
+    """
+    return [asdict(c) for c in width_choices(drill, _people(drill, searchers), widths_m, terrain=grid)]
+
+
+def lanes_text(drill: Drill, plan: LanePlan, kind: LaneFile) -> str:
+    """Return the lanes as the text of a GPX or GeoJSON file, with the searchers' names.
+
+    Raises
+    ------
+    BadInput
+        If the drill lies nowhere on Earth yet.
+    """
+    made = lanes_gpx if kind == "gpx" else lanes_geojson
+    names = {s.id: s.name for s in drill.searchers}
+    return made(plan.lanes, SiteFrame(drill.site.origin), names=names, title=drill.name)
+
+
+def write_lanes(
+    drill: Drill,
+    plan: LanePlan,
+    *,
+    gpx: Path | str | None = None,
+    geojson: Path | str | None = None,
+    picture: Path | str | None = None,
+    grid: Grid | None = None,
+) -> None:
+    """Write the lanes as GPX, GeoJSON and a picture, each file whole or not at all.
+
+    Raises
+    ------
+    BadInput
+        If a file cannot be written, or coordinates of a drill that lies nowhere on Earth yet are asked for.
+    """
+    names = {s.id: s.name for s in drill.searchers}
+    wanted: tuple[tuple[Path | str | None, LaneFile], ...] = ((gpx, "gpx"), (geojson, "geojson"))
+    for path, kind in wanted:
+        if path is not None:
+            write_whole(path, lanes_text(drill, plan, kind).encode())
+    if picture is not None:
+        from coldfield.pictures.lane_plan import lane_figure
+
+        write_picture(picture, lambda: lane_figure(drill.site, plan, names=names, grid=grid))
