@@ -143,7 +143,7 @@ def test_contract_contradictory_figures_are_refused(figures: dict) -> None:
 def test_contract_every_fault_is_named_at_once() -> None:
     with pytest.raises(BadInput) as caught:
         check_receiver(Receiver(reference_field_at_10m_a_per_m=-1.0, antennas=2))
-    assert len(caught.value.faults) == 3
+    assert len(caught.value.texts()) == 3
 
 
 @pytest.mark.parametrize("rise", [float("nan"), 200.0, -50.0])

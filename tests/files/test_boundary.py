@@ -97,7 +97,7 @@ def test_property_any_bytes_are_read_or_refused(data: bytes) -> None:
     try:
         read_boundary(data, "x")
     except BadInput as error:
-        assert error.faults
+        assert error.texts()
 
 
 @given(
@@ -111,4 +111,4 @@ def test_property_any_coordinates_are_read_or_refused(coordinates) -> None:
     try:
         read_boundary(data, "x")
     except BadInput as error:
-        assert error.faults
+        assert error.texts()

@@ -48,7 +48,7 @@ def _faults(value: Any) -> list[str]:
     with pytest.raises(BadInput) as caught:
         read_drill(value if isinstance(value, str) else json.dumps(value), "bowl.json")
     assert all(line.startswith("bowl.json: ") for line in caught.value.lines())
-    return list(caught.value.faults)
+    return list(caught.value.texts())
 
 
 def _changed(path: str, value: Any) -> dict[str, Any]:
@@ -191,7 +191,7 @@ def test_property_any_json_is_read_or_refused(value: Any) -> None:
     try:
         read_drill(json.dumps(merged))
     except BadInput as error:
-        assert error.faults
+        assert error.texts()
 
 
 def test_independent_route_schema_accepts_what_the_reader_accepts() -> None:

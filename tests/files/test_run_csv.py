@@ -77,7 +77,7 @@ def test_contract_faults_name_their_line(text: str, line: str) -> None:
         line = "note: is empty"
     with pytest.raises(BadInput) as caught:
         read_splits(text, "splits.csv")
-    assert any(line in fault for fault in caught.value.faults), caught.value.faults
+    assert any(line in fault for fault in caught.value.texts()), caught.value.texts()
 
 
 @given(
@@ -106,4 +106,4 @@ def test_property_any_text_is_read_or_refused(text: str) -> None:
     try:
         read_splits(text)
     except BadInput as error:
-        assert error.faults
+        assert error.texts()

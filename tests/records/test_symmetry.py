@@ -151,7 +151,7 @@ def verdict(database: Database, data: bytes, *, rehearse: bool) -> Any:
         bring_records(database, io.BytesIO(data), "made.zip", rehearse=rehearse)
     except ColdfieldError as error:
         assert isinstance(error, BadInput), error
-        return error.faults
+        return error.texts()
     return True
 
 

@@ -139,7 +139,7 @@ def _contents(one: Recorded, drill: Drill) -> dict[str, Any]:
         screen(one, drill.site)
         track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
     except BadInput as error:
-        return {**contents, "faults": list(error.faults)}
+        return {**contents, "faults": list(error.texts())}
     except OutOfModel as error:
         return {**contents, "faults": [str(error)]}
     length_m = track.length_m if isfinite(track.length_m) else None

@@ -1,0 +1,6 @@
+"""What Coldfield says, in every language there is a folder for."""
+
+from coldfield.words.languages import Language, catalogue, language_of, languages
+from coldfield.words.saying import say, speaking, spoken, word
+
+__all__ = ["Language", "catalogue", "language_of", "languages", "say", "speaking", "spoken", "word"]
