@@ -25,6 +25,14 @@ JSON = st.recursive(
 )
 
 
+def test_regression_a_number_may_be_cut_anywhere() -> None:
+    text = "[[], -0.0, 1e5, 12, -3.25E+2]"
+    for cut in range(len(text) + 1):
+        for again in range(cut, len(text) + 1):
+            pieces = [text[:cut], text[cut:again], text[again:]]
+            assert list(each_value(pieces, "list")) == json.loads(text)
+
+
 @given(rows=st.lists(JSON, max_size=8), cuts=st.lists(st.integers(0, 400), max_size=8), indent=st.booleans())
 def test_independent_route_rows_are_those_the_standard_library_reads(rows, cuts, indent) -> None:
     text = json.dumps(rows, indent=2 if indent else None, ensure_ascii=False)
