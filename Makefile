@@ -2,7 +2,7 @@
 PY := .venv/bin/python
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
-FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts')
+FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts)
 
 .PHONY: demo test check bench dev front wheel clean
 
@@ -40,7 +40,7 @@ dev: .venv/check.stamp front         ## hooks for work on the code itself
 
 front: $(FRONT)
 
-$(FRONT): frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts $(FRONT_SOURCES)
+$(FRONT): frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts $(FRONT_SOURCES)
 	cd frontend && npm run build
 	touch $@
 
@@ -48,6 +48,10 @@ $(FRONT): frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts $(FRON
 frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SERVICE)
 	$(PY) design/write_openapi.py frontend/openapi.json
 	cd frontend && npm run --silent generate
+
+# The keys of the catalogues.
+frontend/src/words/keys.d.ts: .venv/run.stamp $(wildcard src/coldfield/words/en/*.json)
+	$(PY) design/write_words_keys.py $@
 
 # The types of what the clock writes, from the day file's own forms.
 frontend/src/clock/day_schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp src/coldfield/files/day_model.py src/coldfield/files/day_places.py
@@ -73,4 +77,4 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 
 clean:
 	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts \
-		frontend/day_file.json frontend/src/clock/day_schema.d.ts src/coldfield/web/static
+		frontend/day_file.json frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts src/coldfield/web/static

@@ -360,7 +360,7 @@ def write_debrief(
     html : path, optional
         One self-contained page.
     language : str
-        The language of its words: en or de.
+        The language of its words.
     gpx : path, optional
         A folder, made where it is missing, for one GPX of the cleaned track per person.
     csv : path, optional
