@@ -20,10 +20,10 @@ import numpy as np
 
 from coldfield.app.debriefs.from_files import FASTEST_M_S
 from coldfield.app.debriefs.from_records import everything, sum_of
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.track import clean, screen
-from coldfield.debrief.whose import at_once
+from coldfield.debrief.tracks.file_owners import at_once
+from coldfield.debrief.tracks.track import clean, screen
 from coldfield.drill.drill import Drill
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput, OutOfModel, StoreTrouble, UnknownRecord
 from coldfield.files.budget import Budget
 from coldfield.files.drill_json import read_drill

@@ -12,10 +12,10 @@ from coldfield.app.ground.on_record import lay
 from coldfield.app.jobs.stages import Progress, Stages
 from coldfield.app.rehearsals.document import rehearsal_document
 from coldfield.app.rehearsals.rehearse import Rehearsed, changes_of, rehearse_drill, worth_of_changes
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.yardsticks import Standard
+from coldfield.debrief.findings.yardsticks import Standard
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Grid
+from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill
