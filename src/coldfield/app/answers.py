@@ -51,7 +51,8 @@ def plain(answer: Any) -> Any:
     """
     if isinstance(answer, list | tuple):
         return [plain(one) for one in answer]
-    return from_json(_adapter(type(answer)).dump_json(answer))
+    kind: Any = type(answer)
+    return from_json(_adapter(kind).dump_json(answer))
 
 
 def json_text(answer: Any) -> str:

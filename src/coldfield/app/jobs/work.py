@@ -18,7 +18,7 @@ from coldfield.drill.grid import Grid
 from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from, read_drill
 from coldfield.files.track_file import read_track_file
 from coldfield.rescue.compare import Difference, difference
 
@@ -135,7 +135,7 @@ def debrief_work(
         recorded += found
         faults += wrong
     rows = tuple(sorted((Split(**row) for row in splits), key=_moment))
-    read = read_drill(json.dumps(drill))
+    read = drill_from({**drill})
     snow: Grid | None = None
     if grid is not None:
         try:
