@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from coldfield.app.debriefs.from_files import RunFiles, debrief
-from coldfield.debrief.recording import record
+from coldfield.debrief.tracks.device_noise import record
 from coldfield.drill import Drill, Split, Splits
 from coldfield.drill.frame import SiteFrame
 from coldfield.files.track_file import read_track_file

@@ -24,9 +24,9 @@ UNSAID_MODULES = (
     "beacon/interference.py",
     "beacon/pulses.py",
     "cli/",
-    "debrief/recording.py",
-    "debrief/smooth.py",
-    "debrief/whose.py",
+    "debrief/tracks/device_noise.py",
+    "debrief/tracks/smooth.py",
+    "debrief/tracks/file_owners.py",
     "drill/grid.py",
     "drill/skills.py",
     "app/day/clock.py",
@@ -117,7 +117,7 @@ NOT_SAID = re.compile(
 """Texts of other modules that no page says."""
 
 ALTERNATIVES: dict[str, dict[str, tuple[str, ...]]] = {
-    "debrief/yardsticks.py": {
+    "debrief/findings/yardsticks.py": {
         "_what(phase.phase)": ("Signal search", "Coarse search", "Fine search", "Probing", "Digging"),
         "_what(what)": ("Signal search", "Probing", "Alarm to strike", "Alarm to free airway"),
         "of": ("", " of {name}"),

@@ -14,9 +14,9 @@ from click.testing import CliRunner
 import coldfield.app
 from coldfield.app.drills.new import drill_on_square
 from coldfield.cli.main import group
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.track import screen
+from coldfield.debrief.tracks.track import screen
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.contour_file import contours_geojson
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx

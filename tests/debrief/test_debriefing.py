@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from coldfield.app.debriefs.from_files import RunFiles, debrief, document_text
 from coldfield.app.hearing.at_place import signal_at
-from coldfield.debrief.recorded import Recorded
 from coldfield.drill import Drill, Split, Splits
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from made_walks import burial, drill, lane_then_flux_line, recorded_by, splits_of
 from recorded_tracks import NOON, walk

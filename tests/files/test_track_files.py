@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coldfield.debrief.track import clean
+from coldfield.debrief.tracks.track import clean
 from coldfield.errors import BadInput
 from coldfield.files.fit import read_fit
 from coldfield.files.gpx import read_gpx, write_gpx

@@ -38,6 +38,17 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     raw = parse_json(text, source)
     if not isinstance(raw, dict):
         raise BadInput("must be one JSON object with the keys of a drill", source)
+    return drill_from(raw, source)
+
+
+def drill_from(raw: dict[str, Any], source: str = "drill") -> Drill:
+    """Return the drill of a drill file whose JSON is read already, as the records hold it.
+
+    Raises
+    ------
+    BadInput
+        As `read_drill`.
+    """
     part, faults = _read_keys(raw)
     if faults or part is None:
         raise BadInput(faults, source)

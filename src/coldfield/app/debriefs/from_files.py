@@ -14,20 +14,20 @@ from coldfield.app.debriefs.bands import rehearsed_bands
 from coldfield.app.drills.files import load_drill, load_splits, read_bytes, write_whole
 from coldfield.app.ground.grid import load_grid
 from coldfield.app.jobs.stages import Stages, Steps
-from coldfield.debrief.align import FROM_SPLIT, align
-from coldfield.debrief.anchors import lay_on_anchors
-from coldfield.debrief.clock import named
+from coldfield.debrief.clocks.align import FROM_SPLIT, align
+from coldfield.debrief.clocks.run_splits import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
 from coldfield.debrief.document import debrief_document
+from coldfield.debrief.findings.yardsticks import Standard, earlier_runs
 from coldfield.debrief.hearing_lines import hearing_lines, weakest
-from coldfield.debrief.people import tracks_by_person
-from coldfield.debrief.recorded import Recorded
 from coldfield.debrief.snow import GridSnow, Snow
-from coldfield.debrief.track import Track, clean, screen
-from coldfield.debrief.yardsticks import Standard, earlier_runs
+from coldfield.debrief.tracks.anchors import lay_on_anchors
+from coldfield.debrief.tracks.by_person import tracks_by_person
+from coldfield.debrief.tracks.track import Track, clean, screen
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.grid import Grid
+from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Splits
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, ColdfieldError, OutOfModel

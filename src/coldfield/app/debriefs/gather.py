@@ -21,7 +21,7 @@ from coldfield.app.debriefs.track_measures import (
     names_in,
 )
 from coldfield.app.jobs.stages import Progress, Stages, not_told
-from coldfield.debrief.whose import Dropped, Whose, guess_whose
+from coldfield.debrief.tracks.file_owners import Dropped, FileOwner, guess_owners
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Split
 from coldfield.errors import BadInput
@@ -140,7 +140,7 @@ def match_tracks(store: Store, run_id: str) -> None:
     kept = kept_measures(store.connection, [one["id"] for one in tracks], drill_of(store, run)[1])
     dropped = [_dropped(track, kept.get(track["id"])) for track in tracks]
     people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
-    for track, whose in zip(tracks, guess_whose(dropped, searchers), strict=True):
+    for track, whose in zip(tracks, guess_owners(dropped, searchers), strict=True):
         if whose.matched != "told":
             _tell(store, track, _fields_of(whose), people)
 
@@ -148,8 +148,8 @@ def match_tracks(store: Store, run_id: str) -> None:
 def _dropped(track: Record, found: Measure | None) -> Dropped:
     name, matched = track["file_name"], track["matched"]
     if matched in ("told", "file name", "track name"):
-        whose = Whose(searcher=track["searcher"], parts=tuple(track["parts"]), matched=matched)
-        return Dropped(file=name, told=whose)
+        whose = FileOwner(searcher=track["searcher"], parts=tuple(track["parts"]), matched=matched)
+        return Dropped(file=name, known=whose)
     if matched == "left over":
         return Dropped(file=name, shareable=True)
     # A file that is not measured yet is given to nobody; the next list measures it.
@@ -163,7 +163,7 @@ def _listed(name: str | None) -> list[str]:
     return [name] if name else []
 
 
-def _fields_of(whose: Whose) -> dict[str, Any]:
+def _fields_of(whose: FileOwner) -> dict[str, Any]:
     return {"searcher": whose.searcher, "parts": list(whose.parts), "matched": whose.matched}
 
 
