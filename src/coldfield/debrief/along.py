@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources
 from coldfield.debrief.border import SPREAD, offsets_m
-from coldfield.debrief.hearing_places import hear_at
+from coldfield.debrief.hearing.places import hear_at
 from coldfield.debrief.measures import standing
 from coldfield.debrief.snow import Snow, speed_on_snow_m_s
 from coldfield.debrief.track import Track

@@ -21,7 +21,7 @@ from coldfield.debrief.border import (
     one_of,
     raw_readings_m,
 )
-from coldfield.debrief.hearing_places import hear_at
+from coldfield.debrief.hearing.places import hear_at
 from coldfield.debrief.turn import turn_of
 from coldfield.debrief.walked_line import DRIFT_S, near_speed, side_distance_m, speed, wrong_way
 from coldfield.drill.beliefs import Belief, fine_search, fine_search_and_probing

@@ -17,7 +17,7 @@ from coldfield.debrief.anchors import Laid
 from coldfield.debrief.debriefing import Debriefing
 from coldfield.debrief.findings import Finding
 from coldfield.debrief.gaps import Gap
-from coldfield.debrief.hearing_lines import HearingLines
+from coldfield.debrief.hearing.lines import HearingLines
 from coldfield.debrief.lanes_walked import lanes_walked
 from coldfield.debrief.order_found import Reached, UsualOrder
 from coldfield.debrief.plain import Plain, finite, points, shown_readings
