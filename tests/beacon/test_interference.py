@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from coldfield.beacon.interference import nearby_source_table, noise_rise_from_ranges_db
 from coldfield.drill import Receiver, Transmitter
 from coldfield.errors import OutOfModel
-from coldfield.search.lateral_range import Pair
+from coldfield.search.width.lateral_range import Pair
 from published import published
 
 

@@ -8,7 +8,7 @@ from scipy.optimize import minimize
 from scipy.spatial.transform import Rotation
 from scipy.stats import ncx2, rice
 
-from coldfield.beacon import chance
+from coldfield.beacon import envelope_detection as chance
 from coldfield.beacon.field import harmonic_dipole_field
 from coldfield.beacon.receiver import (
     antenna_factors,

@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from small_drills import burial, drawn_drill, drill, searcher, straight_lanes
 
-from coldfield.beacon.chance import probability_table
+from coldfield.beacon.envelope_detection import probability_table
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
-from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.draws import Draws, Purpose
 from coldfield.rescue.kernel import compiled
 from coldfield.rescue.kernel.draws import four
 from coldfield.rescue.kernel.runs import _table, packed, play_runs
+from coldfield.rescue.player.play import play
 from coldfield.rescue.rehearsal import rehearse
-from coldfield.rescue.searcher_model import play
 from coldfield.rescue.settings import SETTINGS, Settings
 
 FIELDS = ("first_signal_s", "turn_s", "within_10_m_s", "fine_start_s", "lowest_reading_s")

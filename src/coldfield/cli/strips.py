@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from coldfield.search.lanes import LanePlan, Sharing
+    from coldfield.search.lanes.plan import LanePlan, Sharing
 
 
 @click.command("strips")

@@ -19,7 +19,7 @@ from coldfield.debrief.findings.order_found import Reached, UsualOrder
 from coldfield.debrief.findings.yardsticks import Band, Standard
 from coldfield.debrief.ground.gaps import Gap
 from coldfield.debrief.ground.lanes_walked import lanes_walked
-from coldfield.debrief.hearing_lines import HearingLines
+from coldfield.debrief.hearing.lines import HearingLines
 from coldfield.debrief.json_values import Plain, finite, points, shown_readings
 from coldfield.debrief.snow import GridSnow
 from coldfield.debrief.tracks.anchors import Laid

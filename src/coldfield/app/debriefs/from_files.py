@@ -19,7 +19,7 @@ from coldfield.debrief.clocks.run_splits import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
 from coldfield.debrief.document import debrief_document
 from coldfield.debrief.findings.yardsticks import Standard, earlier_runs
-from coldfield.debrief.hearing_lines import hearing_lines, weakest
+from coldfield.debrief.hearing.lines import hearing_lines, weakest
 from coldfield.debrief.snow import GridSnow, Snow
 from coldfield.debrief.tracks.anchors import lay_on_anchors
 from coldfield.debrief.tracks.by_person import tracks_by_person
@@ -255,7 +255,7 @@ def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
     if drill.conditions.strip_width_m is not None:
         return drill.conditions.strip_width_m, []
     try:
-        width = import_module("coldfield.search.strip_width").group_edge_width_m(drill)
+        width = import_module("coldfield.search.width.strip_width").group_edge_width_m(drill)
     except OutOfModel as error:
         return None, [f"no strip width: {error}; swept ground is left out"]
     return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
@@ -298,7 +298,7 @@ def _document(
 
 def _lanes(debriefing: Debriefing) -> tuple[list[tuple[str, Any]], list[str]]:
     """The lanes planned for those who have a track."""
-    from coldfield.search.lanes import plan_lanes
+    from coldfield.search.lanes.plan import plan_lanes
 
     drill, width, terrain = debriefing.drill, debriefing.strip_width_m, debriefing.terrain
     if width is None or not drill.searchers:

@@ -12,7 +12,7 @@ from coldfield.errors import BadInput
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
-from coldfield.search.lanes import LanePlan
+from coldfield.search.lanes.plan import LanePlan
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 

@@ -13,7 +13,7 @@ from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, rehearse
 from coldfield.rescue.settings import Settings
 from coldfield.rescue.unsure import rehearse_unsure
-from coldfield.search.lanes import LanePlan
+from coldfield.search.lanes.plan import LanePlan
 
 CHUNK_RUNS = 250
 """Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""

@@ -12,9 +12,9 @@ from coldfield.drill import Drill
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.played import NOT_FOUND, BurialTimes, Played, Trace
+from coldfield.rescue.player.play import play
 from coldfield.rescue.rehearsal import MOMENTS
-from coldfield.rescue.searcher_model import play
-from coldfield.search.lanes import LanePlan
+from coldfield.search.lanes.plan import LanePlan
 
 
 def trace_document(

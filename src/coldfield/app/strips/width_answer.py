@@ -6,8 +6,8 @@ from dataclasses import asdict
 from math import degrees
 
 from coldfield.app.strips.width import RANGE_DOUBT, StripWidths
-from coldfield.search.lateral_range import Pair
-from coldfield.search.strip_width import chances_by_width, sweep_width_error_m
+from coldfield.search.width.lateral_range import Pair
+from coldfield.search.width.strip_width import chances_by_width, sweep_width_error_m
 
 METHOD = (
     "A set counts as heard where the combined amplitude of the receiver's antennas reaches its threshold "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import ceil, cos, exp, inf, nan, pi, sin
 
-from coldfield.rescue.kernel.chase import spiral
+from coldfield.rescue.kernel.approach import spiral
 from coldfield.rescue.kernel.compiled import part
 from coldfield.rescue.kernel.dig import join
 from coldfield.rescue.kernel.draws import LINE, SNOW, bell, four
@@ -30,7 +30,7 @@ from coldfield.rescue.kernel.layout import (
     TURN_T,
 )
 from coldfield.rescue.kernel.moves import candidate, head_for, off_lane, stop, unheard
-from coldfield.rescue.kernel.senses import where
+from coldfield.rescue.kernel.receiver import where
 
 
 @part

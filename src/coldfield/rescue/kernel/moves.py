@@ -6,7 +6,7 @@ from math import exp, inf, sqrt
 
 from coldfield.rescue.kernel.compiled import part
 from coldfield.rescue.kernel.layout import HEARD, LANE
-from coldfield.rescue.kernel.senses import where
+from coldfield.rescue.kernel.receiver import where
 
 
 @part
