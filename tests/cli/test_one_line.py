@@ -172,7 +172,7 @@ def read_only_mount(folder: Path) -> Callable[[], None] | None:
     )
     for do, undo in ways:
         if shutil.which(do[0]) and subprocess.run(do, capture_output=True, check=False).returncode == 0:
-            return lambda undo=undo: subprocess.run(undo, check=True)  # type: ignore[misc]
+            return lambda undo=undo: subprocess.run(undo, check=True)
     if os.geteuid() != 0:
         folder.chmod(0o500)
         return lambda: folder.chmod(0o700)

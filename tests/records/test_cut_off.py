@@ -166,7 +166,7 @@ def seen(folder: Folder) -> tuple[dict[str, list[Any]], list[str]]:
 def heard() -> Iterator[list[str]]:
     said: list[str] = []
     handler = logging.Handler()
-    handler.emit = lambda record: said.append(record.getMessage())  # type: ignore[method-assign]
+    handler.emit = lambda record: said.append(record.getMessage())
     log = logging.getLogger("coldfield.records")
     log.addHandler(handler)
     try:

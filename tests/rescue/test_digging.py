@@ -97,7 +97,7 @@ def test_property_turns_keep_people_fresh() -> None:
 def test_contract_impossible_digs_are_refused() -> None:
     for bad in ({"rates_kg_s": []}, {"rates_kg_s": [0.0]}, {"depth_m": 0.0}, {"slope_rad": 1.5}):
         with pytest.raises(OutOfModel):
-            seconds_to_airway(**{"depth_m": 1.0, "rates_kg_s": [1.0], **bad})  # type: ignore[arg-type]
+            seconds_to_airway(**{"depth_m": 1.0, "rates_kg_s": [1.0], **bad})
     assert places(0.3, 0.0) == 2.0
     assert snow_to_move_kg(1.0, 0.0, 400.0) > snow_to_move_kg(1.0, 0.6, 400.0)
 

@@ -35,7 +35,7 @@ SOMEWHERE = st.tuples(*[st.floats(-40, 40)] * 3).filter(lambda p: sum(c * c for 
 )
 def test_independent_route_one_pulse_is_what_the_hearing_model_says(
     offset, moment, which, heading, db
-) -> None:  # type: ignore[no-untyped-def]
+) -> None:
     # Single numbers here, arrays and another algebra there: equal but for rounding.
     receiver, m = RECEIVERS[which], tuple(1e-4 * c for c in moment)
     ear = Ear(receiver, db, definite=False)

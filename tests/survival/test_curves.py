@@ -43,7 +43,7 @@ def test_contract_default_is_the_newest_swiss_curve_with_its_borrowed_tail_marke
 
 
 @pytest.mark.parametrize("curve", CURVES.values(), ids=lambda c: c.name)
-def test_contract_every_curve_states_its_source_and_both_ends(curve) -> None:  # type: ignore[no-untyped-def]
+def test_contract_every_curve_states_its_source_and_both_ends(curve) -> None:
     assert curve.source
     assert curve.before
     assert curve.after
