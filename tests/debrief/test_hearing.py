@@ -1,9 +1,10 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.beacon.hearing import sources_of
 from coldfield.debrief.hearing.places import hear_at
 from coldfield.drill.searcher import Receiver
@@ -20,7 +21,7 @@ from made_walks import burial
 # Places beside a silent zone, where the set falls silent as it is lowered and no height fits its reading.
 @example(seed=2799, antennas=1, slope=0.7, above=None)
 @example(seed=2934, antennas=1, slope=0.7, above=None)
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_independent_route_compiled_loop_and_array_functions_agree(
     seed: int, antennas: int, slope: float, above: float | None
 ) -> None:

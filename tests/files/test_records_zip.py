@@ -10,9 +10,10 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.errors import BadInput
 from coldfield.files import records_zip
 from coldfield.files.json_text import each_value
@@ -42,7 +43,7 @@ def test_independent_route_rows_are_those_the_standard_library_reads(rows, cuts,
 
 
 @given(text=st.text(st.sampled_from('[]{},:"1-e.n \n'), max_size=20), cut=st.integers(0, 20))
-@settings(max_examples=300)
+@examples(300)
 def test_independent_route_what_the_standard_library_refuses_is_refused(text: str, cut: int) -> None:
     try:
         value = json.loads(text)

@@ -19,6 +19,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
+from amount import amount
 from bodies import body, spoilt
 from coldfield.app.records.keeping import bring_records, export_records, import_records
 from coldfield.app.records.reading import KEPT_APART
@@ -48,7 +49,7 @@ HELD = {"runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"}}
 """What is told of a record that was kept, where its form may leave it open."""
 
 SETTINGS = settings(
-    max_examples=25,
+    max_examples=amount(10, desk=250),
     deadline=None,
     database=None,
     derandomize=True,

@@ -50,7 +50,7 @@ def test_independent_route_two_programs_of_one_model_give_equal_events(batch: in
 )
 def test_independent_route_equal_events_under_other_settings(change: dict[str, object]) -> None:
     for number in range(200, 208):
-        rules = replace(SETTINGS, horizon_s=900.0, **change)  # type: ignore[arg-type]
+        rules = replace(SETTINGS, horizon_s=900.0, **change)
         assert_equal_events(drawn_drill(number), number, rules)
 
 

@@ -14,7 +14,7 @@ from coldfield.rescue.settings import SETTINGS
 ORDER = ("turn_s", "fine_start_s", "lowest_reading_s", "probe_strike_s", "airway_s")
 
 
-def runs(made, count: int = 12, *, seed: int = 4, **settings) -> list[Played]:  # type: ignore[no-untyped-def]
+def runs(made, count: int = 12, *, seed: int = 4, **settings) -> list[Played]:
     rules = replace(SETTINGS, **settings)
     return [play(made, straight_lanes(made), seed=seed, run=k, settings=rules) for k in range(count)]
 

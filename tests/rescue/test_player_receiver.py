@@ -2,10 +2,11 @@ from math import nan
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from small_drills import drill
 
+from amount import examples
 from coldfield.beacon.field import harmonic_dipole_field
 from coldfield.beacon.hearing import Sources, hear
 from coldfield.beacon.receiver import heard_probability, pulse_probability, threshold_a_per_m
@@ -25,7 +26,7 @@ RECEIVERS = [
 SOMEWHERE = st.tuples(*[st.floats(-40, 40)] * 3).filter(lambda p: sum(c * c for c in p) > 1.0)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     offset=SOMEWHERE,
     moment=SOMEWHERE,
@@ -35,7 +36,7 @@ SOMEWHERE = st.tuples(*[st.floats(-40, 40)] * 3).filter(lambda p: sum(c * c for 
 )
 def test_independent_route_one_pulse_is_what_the_hearing_model_says(
     offset, moment, which, heading, db
-) -> None:  # type: ignore[no-untyped-def]
+) -> None:
     # Single numbers here, arrays and another algebra there: equal but for rounding.
     receiver, m = RECEIVERS[which], tuple(1e-4 * c for c in moment)
     today = TodaysReceiver(receiver, db, definite=False)

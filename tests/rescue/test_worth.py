@@ -15,7 +15,7 @@ PAIR = drill(
 )
 
 
-def played(made, settings=SETTINGS, *, seed: int = 3):  # type: ignore[no-untyped-def]
+def played(made, settings=SETTINGS, *, seed: int = 3):
     return rehearse(made, straight_lanes(made), seed=seed, first_run=0, last_run=400, settings=settings)
 
 

@@ -3,13 +3,20 @@ from __future__ import annotations
 import gpxpy
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pyproj import Geod
 
+<<<<<<< HEAD:tests/debrief/tracks/test_track.py
 from coldfield.debrief.tracks.lengths import recorded_length_m
 from coldfield.debrief.tracks.track import BIAS_M, clean
 from coldfield.drill.recorded import Recorded
+=======
+from amount import examples
+from coldfield.debrief.measures import recorded_length_m
+from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.track import BIAS_M, clean
+>>>>>>> suite:tests/debrief/test_track.py
 from coldfield.errors import BadInput
 from coldfield.files.track_file import read_track_file
 from recorded_tracks import BOWL, DATA, NOON, site_at, straight, walk
@@ -91,7 +98,7 @@ def test_property_length_is_measured_on_the_snow() -> None:
 
 
 @given(order=st.permutations(range(3)), late=st.floats(0.5, 600))
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_property_order_of_files_of_one_person_does_not_matter(order: list[int], late: float) -> None:
     t, way = straight(60)
     parts = [walk(t + i * (60 + late), way) for i in range(3)]

@@ -3,9 +3,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.drill.site import Origin, Site
 from coldfield.drill.skills import SKILLS
 from coldfield.drill.terrain import Plane
@@ -53,7 +54,7 @@ def star(radii, stretch) -> list[tuple[float, float]]:
     return [(stretch * r * np.cos(a), r * np.sin(a)) for r, a in zip(radii, angles, strict=True)]
 
 
-@settings(max_examples=20, deadline=None)
+@examples(20)
 @given(
     radii=st.lists(st.floats(8.0, 120.0), min_size=5, max_size=14),
     stretch=st.floats(0.3, 3.0),
@@ -164,7 +165,7 @@ def test_contract_line_abreast_is_a_row_at_the_slowest_speed() -> None:
         assert lane.seconds >= shapely.LineString(lane.line_m).length / slowest
 
 
-@settings(max_examples=8, deadline=None)
+@examples(8)
 @given(
     radii=st.lists(st.floats(15.0, 80.0), min_size=5, max_size=9),
     slope_deg=st.floats(0.0, 35.0),

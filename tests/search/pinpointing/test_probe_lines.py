@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 import shapely
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.cli.main import group
 from coldfield.errors import OutOfModel
 from coldfield.search.pinpointing.probe_lines import (
@@ -23,7 +24,7 @@ from coldfield.search.pinpointing.probe_lines import (
 from published import published
 
 
-@settings(max_examples=15, deadline=None)
+@examples(15)
 @given(
     across_m=st.floats(0.9, 2.0),
     along_m=st.floats(0.9, 2.0),
@@ -137,7 +138,7 @@ def test_published_time_of_twenty_people_on_a_hectare() -> None:
     assert three == pytest.approx(0.7 * coarse, rel=0.02)  # 30 % faster, as published
 
 
-@settings(max_examples=8, deadline=None)
+@examples(8)
 @given(scale=st.floats(0.7, 0.95), depth=st.floats(0.3, 1.5))
 def test_property_closer_holes_strike_more_and_fewer_felt_strikes_find_less(scale, depth) -> None:
     wide = Pattern(name="wide", across_m=1.2, along_m=1.2)

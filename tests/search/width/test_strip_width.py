@@ -2,9 +2,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.beacon.field import moment_am2
 from coldfield.beacon.hearing import Sources, hear
 from coldfield.drill import Receiver, Transmitter
@@ -252,7 +253,7 @@ def test_contract_the_weakest_pair_decides() -> None:
     more_db=st.floats(0.1, 10),
     stronger=st.floats(1.05, 2),
 )
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_ranges_fall_with_noise_and_grow_with_the_moment(
     range_m, field, rise, more_db, stronger
 ) -> None:

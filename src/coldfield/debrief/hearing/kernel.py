@@ -22,7 +22,7 @@ def hear_places(
     day: NDArray[np.float64],
     above: float,
     out: NDArray[np.float64],
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Write what each set gives at each place into out (4, places, sets).
 
     The inverse cube of the reading in m, the amplitude over the threshold squared, and cosine and sine of

@@ -17,7 +17,7 @@ _NEAREST_M = 0.1
 
 
 @part
-def where(person, t):  # type: ignore[no-untyped-def]
+def where(person, t):
     """Return where a person is on the snow."""
     gone = t - person.since
     walked = person.speed * gone if gone > 0.0 else 0.0
@@ -25,14 +25,14 @@ def where(person, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _raised(rules, x, y, above):  # type: ignore[no-untyped-def]
+def _raised(rules, x, y, above):
     """Return a point over the snow in level axes."""
     c, s = rules.cos_slope, rules.sin_slope
     return x, y * c - above * s, y * s + above * c
 
 
 @part
-def on_air(state, i, t, fallback):  # type: ignore[no-untyped-def]
+def on_air(state, i, t, fallback):
     """Return from when on, not before t, a source transmits; inf for never."""
     n = len(state.buried)
     if i < n:
@@ -45,7 +45,7 @@ def on_air(state, i, t, fallback):  # type: ignore[no-untyped-def]
 
 
 @part
-def field(fixed, state, s, i, t):  # type: ignore[no-untyped-def]
+def field(fixed, state, s, i, t):
     """Return the field of source i at searcher s, A/m: three real parts, three imaginary ones."""
     rules = fixed.rules[0]
     x, y = where(state.people[s], t)
@@ -79,7 +79,7 @@ def field(fixed, state, s, i, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def antennas(who, rules, dx, dy, h):  # type: ignore[no-untyped-def]
+def antennas(who, rules, dx, dy, h):
     """Return |H.a| / f of up to three antennas, squared, and of the level part, squared."""
     hx, hy = dx, dy * rules.cos_slope
     size = sqrt(hx * hx + hy * hy)
@@ -110,7 +110,7 @@ def antennas(who, rules, dx, dy, h):  # type: ignore[no-untyped-def]
 
 
 @part
-def _lone(table, step, ratio):  # type: ignore[no-untyped-def]
+def _lone(table, step, ratio):
     place = ratio / step
     last = len(table) - 1
     if place >= last:
@@ -120,7 +120,7 @@ def _lone(table, step, ratio):  # type: ignore[no-untyped-def]
 
 
 @part
-def _detected(fixed, state, s, i, k, a1, a2, a3):  # type: ignore[no-untyped-def]
+def _detected(fixed, state, s, i, k, a1, a2, a3):
     """Draw whether one of the antennas detects the pulse; in a very strong field it always does."""
     who, table, step = state.who[s], fixed.table[s], fixed.rules[0].table_step
     power, noise = a1 + a2 + a3, who.noise
@@ -139,7 +139,7 @@ def _detected(fixed, state, s, i, k, a1, a2, a3):  # type: ignore[no-untyped-def
 
 
 @part
-def sense(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
+def sense(fixed, state, s, i, k, t):
     """Return (reading, x, y, aimed): what searcher s makes of pulse k of source i.
 
     The reading is -1 where nothing is detected; `aimed` is 1 where (x, y) is the noisy direction of
@@ -170,7 +170,7 @@ def sense(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _line(rules, h, error):  # type: ignore[no-untyped-def]
+def _line(rules, h, error):
     """Return the unit direction on the snow over the field's level line, turned by an error."""
     cross = 2.0 * (h[0] * h[1] + h[3] * h[4])
     apart = h[0] * h[0] + h[3] * h[3] - h[1] * h[1] - h[4] * h[4]
@@ -181,7 +181,7 @@ def _line(rules, h, error):  # type: ignore[no-untyped-def]
 
 
 @part
-def _hidden(fixed, state, s, i, t, power):  # type: ignore[no-untyped-def]
+def _hidden(fixed, state, s, i, t, power):
     """True where a stronger set covers the pulse, or is found, unmarked and stronger."""
     rules, person = fixed.rules[0], state.people[s]
     n = len(state.buried)

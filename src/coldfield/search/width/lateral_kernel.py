@@ -20,7 +20,7 @@ SPACING, REACH, LEVEL, WAVE, ALONG, ACROSS, UPRIGHT, TURNING = range(8)
 @njit(cache=True)
 def amplitude_squared(
     x: float, y: float, z: float, u: NDArray[np.float64], day: NDArray[np.float64]
-) -> float:  # pragma: no cover - compiled
+) -> float:
     """Return the squared combined amplitude, 1/m6, of a unit moment `u`, the receiver at (x, y, z)."""
     r2 = x * x + y * y + z * z
     c = (x * u[0] + y * u[1] + z * u[2]) / r2
@@ -45,9 +45,7 @@ def amplitude_squared(
 
 
 @njit(cache=True)
-def pass_is_heard(
-    x: float, z: float, u: NDArray[np.float64], phase: float, day: NDArray[np.float64]
-) -> bool:  # pragma: no cover - compiled
+def pass_is_heard(x: float, z: float, u: NDArray[np.float64], phase: float, day: NDArray[np.float64]) -> bool:
     """Is any pulse heard on a lane at lateral distance x? From the nearest pulse outwards."""
     room = day[REACH] * day[REACH] - x * x - z * z
     if room <= 0.0:
@@ -72,7 +70,7 @@ def fill_heard(
     phase: NDArray[np.float64],
     day: NDArray[np.float64],
     out: NDArray[np.bool_],
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Write into out[j, i] whether sample j is heard at lateral distance i."""
     for j in range(u.shape[0]):
         for i in range(lateral.shape[0]):
@@ -87,7 +85,7 @@ def heard_counts(
     phase: NDArray[np.float64],
     day: NDArray[np.float64],
     blocks: int,
-) -> NDArray[np.int64]:  # pragma: no cover - compiled
+) -> NDArray[np.int64]:
     """Return how many samples of each of so many equal blocks are heard at one lateral distance."""
     counts = np.zeros(blocks, dtype=np.int64)
     for j in range(u.shape[0]):
