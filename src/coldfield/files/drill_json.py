@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
@@ -38,9 +39,36 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     raw = parse_json(text, source)
     if not isinstance(raw, dict):
         raise BadInput("must be one JSON object with the keys of a drill", source)
-    part, faults = _read_keys(raw)
+    return drill_of_document(raw, source)
+
+
+def drill_of_document(document: Mapping[str, Any], source: str = "drill") -> Drill:
+    """Return the drill that a drill file's JSON object describes; faults as `read_drill`."""
+    part, faults = _read_keys(dict(document))
     if faults or part is None:
         raise BadInput(faults, source)
+    return drill_of(part)
+
+
+def drill_of_part(part: DrillPart, *, anywhere: bool = False) -> Drill:
+    """Return the drill of a file that was read key by key already.
+
+    Parameters
+    ----------
+    part : DrillPart
+        Its keys; what must fit between them is checked here.
+    anywhere : bool
+        Let burials lie wherever they are. While a person drags a burial it may pass over a hole or
+        beyond the boundary; what is heard of it there can be told all the same.
+
+    Raises
+    ------
+    BadInput
+        With one line per fault.
+    """
+    faults = faults_between_keys(part.model_dump(exclude_unset=True), anywhere=anywhere)
+    if faults:
+        raise BadInput(faults, "drill")
     return drill_of(part)
 
 
@@ -59,23 +87,6 @@ def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[str]]:
     except ValidationError as error:
         faults = fault_lines(error, DrillPart)
     return part, faults + faults_between_keys(raw)
-
-
-def dragged_drill(part: DrillPart) -> Drill:
-    """Return the drill of a file that was read key by key, with its burials wherever they are.
-
-    While a person drags a burial it may pass over a hole or beyond the boundary; what is heard of
-    it there can be told all the same. Everything else is checked as by `read_drill`.
-
-    Raises
-    ------
-    BadInput
-        With one line per fault.
-    """
-    faults = faults_between_keys(part.model_dump(exclude_unset=True), anywhere=True)
-    if faults:
-        raise BadInput(faults, "drill")
-    return drill_of(part)
 
 
 def write_drill(drill: Drill) -> str:
