@@ -92,7 +92,7 @@ def test_contract_what_helps_is_steady_over_the_constants(demo: Drill) -> None:
 def test_contract_all_faults_at_once(demo: Drill) -> None:
     with pytest.raises(BadInput) as caught:
         rehearse_drill(demo, runs=0, seed=-1, workers=0)
-    assert len(caught.value.faults) == 3
+    assert len(caught.value.texts()) == 3
 
 
 def test_property_diggers_are_shared_out_over_every_burial_that_is_found(demo: Drill) -> None:

@@ -11,7 +11,7 @@ from coldfield.app.drills.files import load_drill
 from coldfield.app.strips.width import Question, strip_widths
 from coldfield.app.strips.width_answer import strip_width_answer, strip_widths_lines
 from coldfield.errors import BadInput, OutOfModel
-from coldfield.search.strip_width import edge_width_m, group_edge_width_m, group_pairs
+from coldfield.search.width.strip_width import edge_width_m, group_edge_width_m, group_pairs
 from published import published
 
 DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")

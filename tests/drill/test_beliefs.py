@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "rescue"))
 
 from small_drills import burial, drill, searcher, straight_lanes
 
-from coldfield.debrief.chase import FINE
+from coldfield.debrief.approach.approach import FINE
 from coldfield.drill import SKILLS
 from coldfield.drill.beliefs import Belief, fine_search, fine_search_and_probing, from_8_m
 from coldfield.rescue.rehearsal import Rehearsal, Scene, rehearse

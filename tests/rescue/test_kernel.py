@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from small_drills import burial, drawn_drill, drill, searcher, straight_lanes
 
-from coldfield.beacon.chance import probability_table
+from coldfield.beacon.envelope_detection import probability_table
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
-from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.draws import Draws, Purpose
 from coldfield.rescue.kernel import compiled
 from coldfield.rescue.kernel.draws import four
 from coldfield.rescue.kernel.runs import _table, packed, play_runs
+from coldfield.rescue.player.play import play
 from coldfield.rescue.rehearsal import Scene, rehearse
-from coldfield.rescue.searcher_model import play
 from coldfield.rescue.settings import SETTINGS, Settings
 
 FIELDS = ("first_signal_s", "turn_s", "within_10_m_s", "fine_start_s", "lowest_reading_s")
@@ -50,7 +50,7 @@ def test_independent_route_two_programs_of_one_model_give_equal_events(batch: in
 )
 def test_independent_route_equal_events_under_other_settings(change: dict[str, object]) -> None:
     for number in range(200, 208):
-        rules = replace(SETTINGS, horizon_s=900.0, **change)  # type: ignore[arg-type]
+        rules = replace(SETTINGS, horizon_s=900.0, **change)
         assert_equal_events(drawn_drill(number), number, rules)
 
 

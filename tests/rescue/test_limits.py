@@ -30,7 +30,7 @@ EXACT = replace(
 )
 
 
-def played(made: Drill, lanes=None, *, runs: int = 600, seed: int = 5, **settings) -> Rehearsal:  # type: ignore[no-untyped-def]
+def played(made: Drill, lanes=None, *, runs: int = 600, seed: int = 5, **settings) -> Rehearsal:
     rules = replace(SETTINGS, **settings)
     return rehearse(
         Scene(drill=made, lanes=lanes or straight_lanes(made), seed=seed, settings=rules),

@@ -11,8 +11,8 @@ from small_drills import burial, drawn_drill, drill, searcher, straight_lanes
 
 from coldfield.drill import SKILLS
 from coldfield.drill.skills import CONSTANTS, TABLE
-from coldfield.rescue.chance import Draws
-from coldfield.rescue.reference.person import drawn_skill
+from coldfield.rescue.draws import Draws
+from coldfield.rescue.player.drawn_skill import drawn_skill
 from coldfield.rescue.rehearsal import Scene, joined, rehearse
 from coldfield.rescue.settings import SETTINGS
 from coldfield.rescue.unsure import drawn_shifts, rehearse_unsure, shifted, unsure, unsure_constants

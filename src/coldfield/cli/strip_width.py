@@ -70,7 +70,7 @@ def command(drill: str | None, picture: str | None, as_json: bool, **typed: Any)
 
 def _question(typed: dict[str, Any]) -> Any:
     from coldfield.app.strips.width import Question
-    from coldfield.search.timed_width import Scenario
+    from coldfield.search.width.timed_width import Scenario
 
     def scaled(key: str, factor: float) -> float | None:
         return None if typed[key] is None else typed[key] * factor

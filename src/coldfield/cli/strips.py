@@ -8,7 +8,7 @@ import click
 
 if TYPE_CHECKING:
     from coldfield.app.strips.answers import StripsAnswer
-    from coldfield.search.lanes import Sharing
+    from coldfield.search.lanes.plan import Sharing
 
 
 @click.command("strips")

@@ -39,10 +39,10 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     raw = parse_json(text, source)
     if not isinstance(raw, dict):
         raise BadInput("must be one JSON object with the keys of a drill", source)
-    return drill_of_document(raw, source)
+    return drill_from(raw, source)
 
 
-def drill_of_document(document: Mapping[str, Any], source: str = "drill") -> Drill:
+def drill_from(document: Mapping[str, Any], source: str = "drill") -> Drill:
     """Return the drill that a drill file's JSON object describes; faults as `read_drill`."""
     part, faults = _read_keys(dict(document))
     if faults or part is None:

@@ -14,7 +14,7 @@ from coldfield.errors import BadInput
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.played import NOT_FOUND, PHASES, BurialTimes
-from coldfield.rescue.searcher_model import play
+from coldfield.rescue.player.play import play
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.survival.curves import CURVES, DEFAULT, Curve
 
@@ -134,7 +134,7 @@ def rehearse(
     scene : Scene
         What is played.
     compiled : bool
-        False: the plain-Python reference, a hundred times slower, without a compiler to wait for.
+        False: the plain player, a hundred times slower, without a compiler to wait for.
     prepared : object, optional
         What `Scene.prepared` made of the same drill, lanes and settings: saves doing it for each part.
 

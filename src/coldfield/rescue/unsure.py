@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from coldfield.drill import Drill, Skill
 from coldfield.drill.skills import TABLE
-from coldfield.rescue.chance import Draws, Purpose
 from coldfield.rescue.digging import UNSURE_DIGGING
+from coldfield.rescue.draws import Draws, Purpose
 from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, prepared_again, quantile, rehearse
 from coldfield.rescue.settings import UNSURE_SETTINGS, Settings
 

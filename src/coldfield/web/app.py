@@ -113,7 +113,8 @@ def _describe(app: FastAPI) -> None:
                 title=app.title, version=app.version, description=app.description, routes=app.routes
             )
             schemas = schema["components"]["schemas"]
-            schemas["Problem"] = problems.Problem.model_json_schema()
+            described = problems.Problem.model_json_schema(ref_template="#/components/schemas/{model}")
+            schema["components"]["schemas"] = {**described.pop("$defs"), **schemas, "Problem": described}
             for operations in schema["paths"].values():
                 for operation in operations.values():
                     if isinstance(operation, dict):

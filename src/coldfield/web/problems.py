@@ -25,6 +25,8 @@ from coldfield.errors import (
 )
 from coldfield.files.drill_json import drill_faults, is_drill_file
 from coldfield.files.faults import fault_words, pattern_words
+from coldfield.message import Message, verbatim
+from coldfield.words import ENGLISH, say
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -45,13 +47,17 @@ _AGAIN = {"Retry-After": "1"}
 
 
 class Problem(BaseModel):
-    """What went wrong: `faults` has one line per fault, each with its place."""
+    """What went wrong: `faults` has one line per fault, each with its place.
+
+    `detail` and `faults` are English, for other programs; `messages` holds the same as data.
+    """
 
     type: str = "about:blank"
     title: str
     status: int
     detail: str
     faults: list[str] = []
+    messages: list[Message] = []
     stored_version: int | None = None
 
 
@@ -75,23 +81,30 @@ class ProblemResponse(JSONResponse):
 
 def problem(
     status: int,
-    detail: str,
+    detail: Message | str,
     *,
-    faults: list[str] | None = None,
+    faults: Iterable[Message | str] = (),
     stored_version: int | None = None,
     headers: dict[str, str] | None = None,
     kind: str = "about:blank",
 ) -> ProblemResponse:
     """Return the response for one problem; `kind` tells problems apart that share a status."""
+    told = [_message(one) for one in faults]
+    about = _message(detail)
     body = Problem(
         type=kind,
         title=HTTPStatus(status).phrase,
         status=status,
-        detail=detail,
-        faults=faults or [],
+        detail=say(about, ENGLISH),
+        faults=[say(one, ENGLISH) for one in told],
+        messages=told or [about],
         stored_version=stored_version,
     )
-    return ProblemResponse(body.model_dump(), status_code=status, headers=headers)
+    return ProblemResponse(body.model_dump(mode="json"), status_code=status, headers=headers)
+
+
+def _message(said: Message | str) -> Message:
+    return verbatim(said) if isinstance(said, str) else said
 
 
 def cut_off(error: CutOff) -> ProblemResponse:
@@ -111,18 +124,18 @@ def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
 def problem_of(error: ColdfieldError) -> ProblemResponse:
     """Return the response for an error that Coldfield raises on purpose."""
     if isinstance(error, Conflict):
-        return problem(409 if error.based_on is None else 412, str(error), stored_version=error.version)
+        return problem(409 if error.based_on is None else 412, error.message, stored_version=error.version)
     if isinstance(error, StoreTrouble):
         headers = _AGAIN if error.kind in ("busy", "locked") else None
         kind = BUSY if error.kind == "busy" else "about:blank"
-        return problem(_TROUBLE.get(error.kind, 500), str(error), headers=headers, kind=kind)
+        return problem(_TROUBLE.get(error.kind, 500), error.message, headers=headers, kind=kind)
     if isinstance(error, UnknownRecord):
-        return problem(404, str(error))
+        return problem(404, error.message)
     if isinstance(error, BadInput):
-        return problem(422, "this cannot be used as it is", faults=list(error.lines()))
+        return problem(422, "this cannot be used as it is", faults=error.placed())
     if isinstance(error, OutOfModel):
-        return problem(422, str(error))
-    return problem(409 if isinstance(error, Refused) else 500, str(error))
+        return problem(422, error.message)
+    return problem(409 if isinstance(error, Refused) else 500, error.message)
 
 
 def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda _request: None) -> None:

@@ -19,7 +19,7 @@ from coldfield.drill.grid import Floats, Grid
 from coldfield.drill.ground_screen import site_places
 from coldfield.drill.site import Point, Site
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import drill_of_document
+from coldfield.files.drill_json import drill_from
 from coldfield.files.elevation import ElevationFile, read_elevation
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
@@ -94,7 +94,7 @@ def keep_grid(
 
 def stored_site(drill: Record) -> Site:
     """Return the site of a stored drill."""
-    return drill_of_document(drill["document"]).site
+    return drill_from(drill["document"]).site
 
 
 def lay(told: Mapping[str, Any], content: bytes, site: Site) -> Grid:

@@ -19,7 +19,7 @@ from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Origin
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import drill_of_document
+from coldfield.files.drill_json import drill_from
 from coldfield.records.database import Database
 from coldfield.records.near import NearDrill, drills_near
 from coldfield.records.store import Store
@@ -79,7 +79,7 @@ def neighbour_on_record(database: Database, drill: Drill, neighbour_id: str) -> 
     """
     with database.read() as connection:
         record = Store(connection, database.stamp()).get("drills", neighbour_id)
-    moved = laid_over(drill, drill_of_document(record["document"], record["name"]))
+    moved = laid_over(drill, drill_from(record["document"], record["name"]))
     sets, loud = _sets(drill, moved)
     return NeighbourAnswer(
         id=neighbour_id, name=record["name"], sets=sets, burials=_hidden(drill, loud), notes=NOTES

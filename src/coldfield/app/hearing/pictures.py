@@ -17,7 +17,7 @@ from coldfield.beacon.hearing import SnowSurface, Sources, hear, sources_of
 from coldfield.beacon.hearing_grid import HearingGrid, audible_outline, hearing_grid
 from coldfield.drill import Drill, Searcher
 from coldfield.drill.terrain import Plane
-from coldfield.search.strip_width import group_pairs, weakest_of
+from coldfield.search.width.strip_width import group_pairs, weakest_of
 
 if TYPE_CHECKING:
     from coldfield.pictures.style import Theme
@@ -200,7 +200,7 @@ def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
     """Write the readings along both axes over a burial, for receivers with three, two and one antennas."""
     from coldfield.drill import Receiver
     from coldfield.pictures.strip_charts import fine_search_chart
-    from coldfield.search.fine_search import Buried, cross_readings, lowest_place, probe_words
+    from coldfield.search.pinpointing.fine_search import Buried, cross_readings, lowest_place, probe_words
 
     picture_kind(path)  # before any work
     buried = Buried(depth_m=depth_m, tilt_rad=tilt_rad)

@@ -16,7 +16,7 @@ from coldfield.beacon.receiver import antenna_factors
 from coldfield.drill import Drill, Receiver
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput, UnknownRecord
-from coldfield.search.fine_search import Buried, LowestPlace, lowest_place, probe_words
+from coldfield.search.pinpointing.fine_search import Buried, LowestPlace, lowest_place, probe_words
 
 FINE_NOTES = (
     "a level set at the surface of level snow; readings by the static law from what its antennas see",

@@ -32,7 +32,7 @@ def _widths(drill: Drill) -> None:
 
 def _chances(drill: Drill) -> None:
     from coldfield.app.strips.lanes import lanes_for
-    from coldfield.search.detection import detection
+    from coldfield.search.detection.raster import detection
 
     detection(drill, lanes_for(drill, strip_width_m=30.0).lanes, most=100)
 

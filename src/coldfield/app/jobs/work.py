@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -13,13 +12,13 @@ from coldfield.app.jobs.stages import Progress, Stages
 from coldfield.app.rehearsals.answers import RehearsalAnswer
 from coldfield.app.rehearsals.document import rehearsal_answer
 from coldfield.app.rehearsals.rehearse import Rehearsed, changes_of, rehearse_drill, worth_of_changes
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.yardsticks import Standard
+from coldfield.debrief.findings.yardsticks import Standard
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Grid
+from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.track_file import read_track_file
 from coldfield.rescue.compare import Difference, difference
 
@@ -135,7 +134,7 @@ def debrief_work(
         recorded += found
         faults += wrong
     rows = tuple(sorted((Split(**row) for row in splits), key=_moment))
-    read = read_drill(json.dumps(drill))
+    read = drill_from({**drill})
     snow: Grid | None = None
     if grid is not None:
         try:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import degrees, radians
 
 from coldfield.app.rehearsals.answers import PatternAnswer, ProbingAnswer, StrikeAtDepth
-from coldfield.search.probing import (
+from coldfield.search.pinpointing.probe_lines import (
     DEVIATION_RAD,
     PATTERNS,
     Pattern,

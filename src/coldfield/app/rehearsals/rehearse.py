@@ -13,7 +13,7 @@ from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, Scene, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
-from coldfield.search.lanes import LanePlan
+from coldfield.search.lanes.plan import LanePlan
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 

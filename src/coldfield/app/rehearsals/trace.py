@@ -13,9 +13,9 @@ from coldfield.drill.site import Point
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.played import NOT_FOUND, BurialTimes, Played, Trace
+from coldfield.rescue.player.play import play
 from coldfield.rescue.rehearsal import MOMENT_FIELDS
-from coldfield.rescue.searcher_model import play
-from coldfield.search.lanes import LanePlan
+from coldfield.search.lanes.plan import LanePlan
 
 
 def trace_answer(

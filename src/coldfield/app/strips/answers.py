@@ -11,8 +11,8 @@ from typing import Annotated
 from coldfield.app.answers import IF_ASKED
 from coldfield.app.strips.reasons import WidthReasons
 from coldfield.drill.site import Point
-from coldfield.search.strip_width import WidthChance
-from coldfield.search.width_choice import WidthChoice
+from coldfield.search.width.choice import WidthChoice
+from coldfield.search.width.strip_width import WidthChance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

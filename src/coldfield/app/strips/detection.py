@@ -13,8 +13,8 @@ from coldfield.app.strips.lanes import lanes_for
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Grid
 from coldfield.errors import OutOfModel
-from coldfield.search.detection import Detection, detection
-from coldfield.search.lanes import LanePlan
+from coldfield.search.detection.raster import Detection, detection
+from coldfield.search.lanes.plan import LanePlan
 
 NOTES = (
     "each set is judged alone, upright to level in any direction, at usual depths, with today's noise",

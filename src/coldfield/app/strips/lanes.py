@@ -20,10 +20,10 @@ from coldfield.drill.grid import Grid
 from coldfield.drill.searcher import Searcher
 from coldfield.errors import BadInput
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
-from coldfield.search.lanes import LanePlan, Sharing, plan_lanes
-from coldfield.search.respacing import respaced
-from coldfield.search.strip_width import group_edge_width_m
-from coldfield.search.width_choice import WidthChoice, width_choices
+from coldfield.search.lanes.plan import LanePlan, Sharing, plan_lanes
+from coldfield.search.lanes.respacing import respaced
+from coldfield.search.width.choice import WidthChoice, width_choices
+from coldfield.search.width.strip_width import group_edge_width_m
 
 MOST_SEARCHERS = 200
 

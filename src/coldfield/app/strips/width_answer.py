@@ -16,9 +16,9 @@ from coldfield.app.strips.answers import (
 )
 from coldfield.app.strips.width import RANGE_DOUBT, StripWidths
 from coldfield.beacon.receiver import antenna_factors
-from coldfield.search.ground_effect import GroundEffect
-from coldfield.search.lateral_range import DirectionChance
-from coldfield.search.strip_width import WidthChance, chances_by_width, sweep_width_error_m
+from coldfield.search.width.ground_effect import GroundEffect
+from coldfield.search.width.lateral_range import DirectionChance
+from coldfield.search.width.strip_width import WidthChance, chances_by_width, sweep_width_error_m
 
 METHOD = (
     "A set counts as heard where the combined amplitude of the receiver's antennas reaches its threshold "

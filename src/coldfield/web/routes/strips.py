@@ -17,7 +17,7 @@ from coldfield.web.routes.computing import OnDrill
 
 if TYPE_CHECKING:
     from coldfield.app.strips.width import Question
-    from coldfield.search.lanes import LanePlan
+    from coldfield.search.lanes.plan import LanePlan
 
 MOST_SEARCHERS = 200
 MEDIA_TYPE = {"gpx": "application/gpx+xml", "geojson": "application/geo+json"}
