@@ -8,7 +8,7 @@ from coldfield.drill import SKILLS, Antenna, Receiver, Transmitter
 from coldfield.errors import BadInput
 from coldfield.rescue.played import Played
 from coldfield.rescue.player.play import play
-from coldfield.rescue.rehearsal import rehearse
+from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS
 
 ORDER = ("turn_s", "fine_start_s", "lowest_reading_s", "probe_strike_s", "airway_s")
@@ -75,7 +75,7 @@ def test_property_depth_beyond_every_probe_is_dug_for_at_the_lowest_reading() ->
 def test_property_no_cliff_at_the_length_of_the_probe() -> None:
     # Bodies have thickness and lie aslant: two centimetres of depth change hardly anything.
     above, below = (
-        rehearse(made, straight_lanes(made), seed=4, first_run=0, last_run=800)
+        rehearse(Scene(drill=made, lanes=straight_lanes(made), seed=4), first_run=0, last_run=800)
         for made in (drill([burial(depth_m=d)], [searcher(f"s{k}") for k in range(4)]) for d in (2.39, 2.41))
     )
     assert abs(above.survival().mean() - below.survival().mean()) < 0.03

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
@@ -42,17 +43,33 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     return drill_from(raw, source)
 
 
-def drill_from(raw: dict[str, Any], source: str = "drill") -> Drill:
-    """Return the drill of a drill file whose JSON is read already, as the records hold it.
+def drill_from(document: Mapping[str, Any], source: str = "drill") -> Drill:
+    """Return the drill that a drill file's JSON object describes; faults as `read_drill`."""
+    part, faults = _read_keys(dict(document))
+    if faults or part is None:
+        raise BadInput(faults, source)
+    return drill_of(part)
+
+
+def drill_of_part(part: DrillPart, *, anywhere: bool = False) -> Drill:
+    """Return the drill of a file that was read key by key already.
+
+    Parameters
+    ----------
+    part : DrillPart
+        Its keys; what must fit between them is checked here.
+    anywhere : bool
+        Let burials lie wherever they are. While a person drags a burial it may pass over a hole or
+        beyond the boundary; what is heard of it there can be told all the same.
 
     Raises
     ------
     BadInput
-        As `read_drill`.
+        With one line per fault.
     """
-    part, faults = _read_keys(raw)
-    if faults or part is None:
-        raise BadInput(faults, source)
+    faults = faults_between_keys(part.model_dump(exclude_unset=True), anywhere=anywhere)
+    if faults:
+        raise BadInput(faults, "drill")
     return drill_of(part)
 
 
@@ -71,23 +88,6 @@ def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[Message]]:
     except ValidationError as error:
         faults = fault_lines(error, DrillPart)
     return part, faults + faults_between_keys(raw)
-
-
-def dragged_drill(part: DrillPart) -> Drill:
-    """Return the drill of a file that was read key by key, with its burials wherever they are.
-
-    While a person drags a burial it may pass over a hole or beyond the boundary; what is heard of
-    it there can be told all the same. Everything else is checked as by `read_drill`.
-
-    Raises
-    ------
-    BadInput
-        With one line per fault.
-    """
-    faults = faults_between_keys(part.model_dump(exclude_unset=True), anywhere=True)
-    if faults:
-        raise BadInput(faults, "drill")
-    return drill_of(part)
 
 
 def write_drill(drill: Drill) -> str:

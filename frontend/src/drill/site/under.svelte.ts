@@ -5,7 +5,7 @@ import type { FollowedJob } from '../../api/jobs.svelte'
 import { linesOf } from '../../api/lines'
 import { askLong, wasCancelled } from '../../api/long'
 import { queryOf } from '../../api/query'
-import type { SchemaDrillPart, SchemaScreenAnswer, SchemaListedElevationGrid } from '../../api/schema'
+import type { SchemaDrillPart, SchemaGroundUnderAnswer, SchemaListedElevationGrid } from '../../api/schema'
 import type { DrillState } from '../state.svelte'
 
 const WAIT_MS = 400
@@ -18,7 +18,7 @@ export class GroundUnder {
   /** The file that was refused because it does not say where it lies; it can be sent again with a system. */
   unplaced = $state.raw<File | null>(null)
   grid = $state.raw<SchemaListedElevationGrid | null>(null)
-  told = $state.raw<SchemaScreenAnswer | null>(null)
+  told = $state.raw<SchemaGroundUnderAnswer | null>(null)
 
   private timer: ReturnType<typeof setTimeout> | undefined
   private asked = 0

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from coldfield.drill.grid import Grid
 from coldfield.drill.site import Site
@@ -39,6 +38,8 @@ def far_ground(
     below the true distance, so nothing far is called near. Line places stand a 40th of half a width
     apart, which adds at most 0.1 %.
     """
+    from scipy.spatial import cKDTree
+
     places, weight = _ground_places(site, grid)
     line = np.concatenate([_dense(points, half_m / 40.0) for points in lines_m])
     tree = cKDTree(np.column_stack([line, grid.height_m(line)]))

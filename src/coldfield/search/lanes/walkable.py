@@ -8,7 +8,6 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse.csgraph import dijkstra
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -155,6 +154,8 @@ class _Ways:
 
     @cached_property
     def _between_corners(self) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
+        from scipy.sparse.csgraph import dijkstra
+
         corners = self._corners
         i, j = np.triu_indices(len(corners), 1)
         weights = np.zeros((len(corners), len(corners)))
