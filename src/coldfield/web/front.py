@@ -17,6 +17,7 @@ from coldfield.errors import UnknownRecord
 from coldfield.files.clock_page import clock_html
 from coldfield.files.one_page import policy_of
 from coldfield.files.page_words import address_of, served_words
+from coldfield.message import message
 from coldfield.words import languages
 
 PAGES = ("drills", "runs", "courses", "people", "kit")
@@ -90,7 +91,7 @@ def words(name: str, request: Request) -> Response:
     """Return the words of a language by the name that `offered` gives."""
     tag = next((tag for tag in languages() if address_of(tag) == name), None)
     if tag is None:
-        raise UnknownRecord("there are no such words; load the page again")
+        raise UnknownRecord(message("fault.words_changed"))
     return _sent(served_words(tag), request, FOR_GOOD)
 
 
