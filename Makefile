@@ -2,7 +2,7 @@
 PY := .venv/bin/python
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
-FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts')
+FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -path '*/api/fields.ts')
 
 .PHONY: demo test check bench dev front wheel clean
 
@@ -47,6 +47,7 @@ $(FRONT): frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts $(FRON
 # The types of the service's answers, from its own description.
 frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SERVICE)
 	$(PY) design/write_openapi.py frontend/openapi.json
+	$(PY) design/write_fields.py frontend/src/api/fields.ts
 	cd frontend && npm run --silent generate
 
 # The types of what the clock writes, from the day file's own forms.
@@ -72,5 +73,5 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	touch $@ .venv/run.stamp
 
 clean:
-	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts \
+	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts frontend/src/api/fields.ts \
 		frontend/day_file.json frontend/src/clock/day_schema.d.ts src/coldfield/web/static
