@@ -12,13 +12,13 @@ import numpy as np
 sys.path.append(str(Path(__file__).parents[1] / "tests"))
 
 from coldfield.app.debriefs.from_files import Debriefed, RunFiles, debrief
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.recording import record
+from coldfield.debrief.tracks.device_noise import record
 from coldfield.drill import SKILLS, Burial, Drill, Receiver, Searcher, Split, Splits
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.recorded import Recorded
 from coldfield.rescue.played import Played
-from coldfield.rescue.searcher_model import play
-from coldfield.search.lanes import plan_lanes
+from coldfield.rescue.player.play import play
+from coldfield.search.lanes.plan import plan_lanes
 from made_walks import burial, drill
 from recorded_tracks import BOWL, NOON, VARDHOLM
 

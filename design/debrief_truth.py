@@ -10,8 +10,8 @@ import numpy as np
 from debrief_trials import WIDTH_M, Trial
 
 from coldfield.beacon.hearing import carried_point_m, hear, sources_of
-from coldfield.debrief.best_lines import best_line
-from coldfield.debrief.sweep import Swept, swept_ground
+from coldfield.debrief.approach.best_lines import best_line
+from coldfield.debrief.ground.sweep import Swept, swept_ground
 from coldfield.drill.terrain import Plane
 
 AT_WORK = ("probe", "dig", "fine", "coarse", "line")

@@ -8,8 +8,7 @@ import numpy as np
 
 from coldfield.beacon.fluxline import FluxLine, walked_flux_line
 from coldfield.beacon.hearing import hear, sources_of
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.recording import record
+from coldfield.debrief.tracks.device_noise import record
 from coldfield.drill import (
     SKILLS,
     Antenna,
@@ -24,6 +23,7 @@ from coldfield.drill import (
     Transmitter,
 )
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.recorded import Recorded
 from coldfield.drill.terrain import Plane
 from recorded_tracks import BOWL, NOON, VARDHOLM
 

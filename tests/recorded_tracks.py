@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import ArrayLike
 
-from coldfield.debrief.recorded import Recorded
 from coldfield.drill import Origin, Site
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.recorded import Recorded
 
 DATA = Path(__file__).parent / "data" / "tracks"
 VARDHOLM = Origin(latitude_rad=np.radians(61.2), longitude_rad=np.radians(8.1), elevation_m=1180.0)

@@ -7,7 +7,7 @@ from coldfield.app.debriefs.from_files import debrief, load_run
 from coldfield.app.debriefs.lines import debrief_words
 from coldfield.app.demo.demo import demo_drill
 from coldfield.app.drills.files import save_drill
-from coldfield.debrief.yardsticks import Standard
+from coldfield.debrief.findings.yardsticks import Standard
 from coldfield.errors import BadInput
 
 PLACE = (61.2150, 8.0880)

@@ -14,13 +14,13 @@ from click.testing import CliRunner
 import coldfield.app
 from coldfield.app.drills.new import drill_on_square
 from coldfield.cli.main import group
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.track import screen
+from coldfield.debrief.tracks.track import screen
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.contour_file import contours_geojson
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
-from coldfield.search.lanes import Lane
+from coldfield.search.lanes.plan import Lane
 
 DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 GRID = "ncols 5\nnrows 5\nxllcorner -200\nyllcorner -200\ncellsize 100\n" + "1 2 3 4 5\n" * 5

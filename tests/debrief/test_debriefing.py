@@ -5,13 +5,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.app.debriefs.from_files import RunFiles, debrief, document_text
 from coldfield.app.hearing.at_place import signal_at
-from coldfield.debrief.recorded import Recorded
 from coldfield.drill import Drill, Split, Splits
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from made_walks import burial, drill, lane_then_flux_line, recorded_by, splits_of
 from recorded_tracks import NOON, walk
@@ -128,7 +129,7 @@ def test_contract_unknown_names_in_splits_are_told(perfect) -> None:
 
 
 @given(seed=st.integers(0, 10_000))
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_property_any_walk_and_any_splits_give_a_finite_document_or_a_refusal(seed: int) -> None:
     rng = np.random.default_rng(seed)
     burials = [

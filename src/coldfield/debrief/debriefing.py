@@ -9,23 +9,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources, sources_of
-from coldfield.debrief.align import FROM_ALARM, FROM_SPLIT, Aligned
-from coldfield.debrief.along import Along, audible_doubt_s, walk_along
-from coldfield.debrief.arrivals import Arrival, Ear, arrivals_of, seen_bias_m
-from coldfield.debrief.border import SPREAD
-from coldfield.debrief.chase import Chase, chase
-from coldfield.debrief.clock import RunSplits
-from coldfield.debrief.findings import Evidence, Finding, findings_of, placed
-from coldfield.debrief.order_found import Reached, order_found, passed_over
-from coldfield.debrief.phase import Phase
-from coldfield.debrief.phases import idle_of, phases_of
-from coldfield.debrief.searched_ground import swept_by_all
-from coldfield.debrief.searching import searching
+from coldfield.debrief.approach.approach import Approach, approach_of
+from coldfield.debrief.approach.arrival import Arrival, Listener, arrivals_of, seen_bias_m
+from coldfield.debrief.approach.heard_walk import HeardWalk, audible_doubt_s, heard_walk
+from coldfield.debrief.clocks.align import FROM_ALARM, FROM_SPLIT, Aligned
+from coldfield.debrief.clocks.run_splits import RunSplits
+from coldfield.debrief.findings.of_run import Evidence, Finding, findings_of, placed
+from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
+from coldfield.debrief.findings.yardsticks import Band, Standard, against_bands, against_standards
+from coldfield.debrief.ground.searched_ground import swept_by_all
+from coldfield.debrief.ground.sweep import Swept
+from coldfield.debrief.phases.from_splits import Unknown, split_phases, unknown_phases
+from coldfield.debrief.phases.from_tracks import idle_of, phases_of
+from coldfield.debrief.phases.phase import Phase
+from coldfield.debrief.phases.signal_search import searching
+from coldfield.debrief.place_doubt import SPREAD
 from coldfield.debrief.snow import Snow
-from coldfield.debrief.split_phases import Unknown, split_phases, unknown_phases
 from coldfield.debrief.stretches import runs
-from coldfield.debrief.sweep import Swept
-from coldfield.debrief.yardsticks import Band, Standard, against_bands, against_standards
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
 
@@ -57,8 +57,8 @@ class Debriefing:
     terrain: Snow
     sources: Sources
     strip_width_m: float | None
-    alongs: Mapping[str, Along]
-    chases: Mapping[str, Sequence[Chase]]
+    walks: Mapping[str, HeardWalk]
+    approaches: Mapping[str, Sequence[Approach]]
     phases: Mapping[str, Sequence[Phase]]
     idle: Mapping[str, Sequence[tuple[float, float]]]
     swept: Swept | None
@@ -102,21 +102,23 @@ def debrief_run(
     """
     terrain = terrain if terrain is not None else Plane.of(drill.site)
     sources = sources_of(drill.burials, terrain)
-    alongs = _alongs(drill, aligned, sources, terrain)
-    ears = _ears(drill, aligned, alongs, sources, terrain)
-    arrivals = {who: arrivals_of(ear, aligned.splits) for who, ear in ears.items()}
-    seen = {who: seen_bias_m(ears[who], arrivals[who], aligned.tracks[who].bias_m) for who in ears}
+    walks = _walks(drill, aligned, sources, terrain)
+    listeners = _listeners(drill, aligned, walks, sources, terrain)
+    arrivals = {who: arrivals_of(listener, aligned.splits) for who, listener in listeners.items()}
+    seen = {who: seen_bias_m(listeners[who], arrivals[who], aligned.tracks[who].bias_m) for who in listeners}
     aligned = _with_bias(aligned, seen)
-    ears = _ears(drill, aligned, alongs, sources, terrain)
+    listeners = _listeners(drill, aligned, walks, sources, terrain)
     arrivals = _first_there(arrivals, aligned.splits)
     clock_s = aligned.splits.uncertainty_s
-    chases = {who: [c.widened(clock_s) for c in _chases(ears[who], arrivals[who])] for who in ears}
-    search = _search(drill, aligned, alongs, chases)
+    approaches = {
+        who: [c.widened(clock_s) for c in _approaches(listeners[who], arrivals[who])] for who in listeners
+    }
+    search = _search(drill, aligned, walks, approaches)
     phases = {
         s.id: phases_of(
             s.id,
-            alongs.get(s.id),
-            chases.get(s.id, ()),
+            walks.get(s.id),
+            approaches.get(s.id, ()),
             aligned.splits,
             terrain,
             searching=search.get(s.id),
@@ -124,22 +126,22 @@ def debrief_run(
         )
         for s in drill.searchers
     }
-    idle = _idle(drill, aligned, alongs, chases)
-    swept = swept_by_all(drill, aligned, alongs, chases, search, terrain, strip_width_m)
+    idle = _idle(drill, aligned, walks, approaches)
+    swept = swept_by_all(drill, aligned, walks, approaches, search, terrain, strip_width_m)
     evidence = Evidence(
         drill=drill,
         splits=aligned.splits,
-        alongs=alongs,
-        chases=chases,
+        walks=walks,
+        approaches=approaches,
         phases=phases,
         idle=idle,
-        accuracy_m={who: aligned.tracks[who].accuracy_m for who in alongs},
+        accuracy_m={who: aligned.tracks[who].accuracy_m for who in walks},
         swept=swept,
         end_s=aligned.end_s,
     )
     more = [
-        placed(one, alongs.get(one.searcher or ""))
-        for one in passed_over(drill, chases, alongs, terrain, ids=sources.ids)
+        placed(one, walks.get(one.searcher or ""))
+        for one in passed_over(drill, approaches, walks, terrain, ids=sources.ids)
     ] + _held_against(evidence, bands, () if aligned.zero == FROM_SPLIT else standards)
     nobodys, unknown = _without_tracks(drill, aligned, phases)
     return Debriefing(
@@ -148,14 +150,14 @@ def debrief_run(
         terrain=terrain,
         sources=sources,
         strip_width_m=strip_width_m,
-        alongs=alongs,
-        chases=chases,
+        walks=walks,
+        approaches=approaches,
         phases=phases,
         idle=idle,
         swept=swept,
-        audible_doubt_s=_audible_doubts(ears),
+        audible_doubt_s=_audible_doubts(listeners),
         findings=findings_of(evidence, more),
-        order=order_found(drill, chases, aligned.splits),
+        order=order_found(drill, approaches, aligned.splits),
         nobodys=nobodys,
         unknown=unknown,
     )
@@ -173,14 +175,17 @@ def _without_tracks(
 
 
 def _search(
-    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], chases: Mapping[str, Sequence[Chase]]
+    drill: Drill,
+    aligned: Aligned,
+    walks: Mapping[str, HeardWalk],
+    approaches: Mapping[str, Sequence[Approach]],
 ) -> dict[str, NDArray[np.bool_]]:
     """Which seconds each person was in signal search."""
-    reached = _reached(drill, aligned, chases)
+    reached = _reached(drill, aligned, approaches)
     sets = [b.id for b in drill.burials if b.transmitter is not None]
     done = bool(sets) and set(sets) <= set(reached)
     over_s = max(reached[b] for b in sets) if done else aligned.end_s
-    turned = {c.burial: c.turn.t_s for mine in chases.values() for c in mine}
+    turned = {c.burial: c.turn.t_s for mine in approaches.values() for c in mine}
     places = {
         b.id: (min(reached[b.id], turned.get(b.id, np.inf)), b.position_m)
         for b in drill.burials
@@ -188,51 +193,54 @@ def _search(
     }
     return {
         who: searching(
-            along,
-            chases[who],
+            walk,
+            approaches[who],
             places,
             over_s=over_s,
             near_m=NEAR_BURIAL_M + aligned.tracks[who].accuracy_m,
         )
-        for who, along in alongs.items()
+        for who, walk in walks.items()
     }
 
 
 def _idle(
-    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], chases: Mapping[str, Sequence[Chase]]
+    drill: Drill,
+    aligned: Aligned,
+    walks: Mapping[str, HeardWalk],
+    approaches: Mapping[str, Sequence[Approach]],
 ) -> dict[str, list[tuple[float, float]]]:
     """Stretches of standing that are not part of the work, by person."""
     work_end_s = _work_end(drill, aligned)
-    start_s = 0.0 if aligned.splits.checked or not alongs else _set_off_s(alongs)
+    start_s = 0.0 if aligned.splits.checked or not walks else _set_off_s(walks)
     return {
         who: idle_of(
-            along,
-            _busy(drill, along, chases, who, accuracy_m=aligned.tracks[who].accuracy_m),
+            walk,
+            _busy(drill, walk, approaches, who, accuracy_m=aligned.tracks[who].accuracy_m),
             start_s=start_s,
             end_s=min(work_end_s, IDLE_UNTIL_S),
         )
-        for who, along in alongs.items()
+        for who, walk in walks.items()
     }
 
 
-def _set_off_s(alongs: Mapping[str, Along]) -> float:
+def _set_off_s(walks: Mapping[str, HeardWalk]) -> float:
     """When half of the people had walked: where the clock is not known, waiting for the alarm looks idle."""
-    walks = [np.flatnonzero(a.known & ~a.still & (a.speed_m_s > 0.5)) for a in alongs.values()]
-    return float(np.median([float(w[0]) if w.size else float(IDLE_UNTIL_S) for w in walks]))
+    moving = [np.flatnonzero(a.known & ~a.still & (a.speed_m_s > 0.5)) for a in walks.values()]
+    return float(np.median([float(w[0]) if w.size else float(IDLE_UNTIL_S) for w in moving]))
 
 
-def _audible_doubts(ears: Mapping[str, Ear]) -> dict[str, Floats]:
+def _audible_doubts(listeners: Mapping[str, Listener]) -> dict[str, Floats]:
     """How well each person's audible seconds are known."""
     return {
         who: audible_doubt_s(
-            ear.along,
-            ear.sources,
-            ear.searcher.receiver,
-            ear.terrain,
-            accuracy_m=ear.accuracy_m,
-            noise_rise_db=ear.noise_rise_db,
+            listener.walk,
+            listener.sources,
+            listener.searcher.receiver,
+            listener.terrain,
+            accuracy_m=listener.accuracy_m,
+            noise_rise_db=listener.noise_rise_db,
         )
-        for who, ear in ears.items()
+        for who, listener in listeners.items()
     }
 
 
@@ -240,12 +248,12 @@ def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence
     """Statements about phases beside rehearsals and standards."""
     found: list[Finding] = []
     for searcher in evidence.drill.searchers:
-        along = evidence.alongs.get(searcher.id)
+        walk = evidence.walks.get(searcher.id)
         for phase in evidence.phases[searcher.id]:
-            if phase.phase in ON_BOTH_CLOCKS and along is not None and not evidence.splits.checked:
+            if phase.phase in ON_BOTH_CLOCKS and walk is not None and not evidence.splits.checked:
                 continue
             one = against_bands(phase, bands, searcher=searcher.id, name=searcher.name)
-            found += [placed(one, along)] if one is not None else []
+            found += [placed(one, walk)] if one is not None else []
             if phase.burial is not None:
                 found += against_standards(
                     phase.end_s - phase.start_s,
@@ -270,20 +278,20 @@ def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence
     return found
 
 
-def _ears(
-    drill: Drill, aligned: Aligned, alongs: Mapping[str, Along], sources: Sources, terrain: Snow
-) -> dict[str, Ear]:
+def _listeners(
+    drill: Drill, aligned: Aligned, walks: Mapping[str, HeardWalk], sources: Sources, terrain: Snow
+) -> dict[str, Listener]:
     return {
-        s.id: Ear(
+        s.id: Listener(
             searcher=s,
-            along=alongs[s.id],
+            walk=walks[s.id],
             accuracy_m=aligned.tracks[s.id].accuracy_m,
             sources=sources,
             terrain=terrain,
             noise_rise_db=drill.conditions.noise_rise_db,
         )
         for s in drill.searchers
-        if s.id in alongs
+        if s.id in walks
     }
 
 
@@ -300,14 +308,14 @@ def _with_bias(aligned: Aligned, bias_m: Mapping[str, float]) -> Aligned:
     return replace(aligned, tracks=tracks, notes=tuple(notes))
 
 
-def _alongs(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> dict[str, Along]:
+def _walks(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> dict[str, HeardWalk]:
     off = {
         burial.id: t
         for burial in drill.burials
         if (t := aligned.splits.first("set_out", burial=burial.id)) is not None
     }
     return {
-        s.id: walk_along(
+        s.id: heard_walk(
             aligned.tracks[s.id],
             sources,
             s.receiver,
@@ -345,19 +353,21 @@ def _first_there(arrivals: Mapping[str, list[Arrival]], splits: RunSplits) -> di
     }
 
 
-def _chases(ear: Ear, arrivals: Sequence[Arrival]) -> list[Chase]:
-    found: list[Chase] = []
+def _approaches(listener: Listener, arrivals: Sequence[Arrival]) -> list[Approach]:
+    found: list[Approach] = []
     since = 0.0
     for arrival in arrivals:
-        one = chase(ear, arrival, since_s=since)
+        one = approach_of(listener, arrival, since_s=since)
         if one is not None:
             found.append(one)
             since = max(since, one.fine.t_s, one.end_s if arrival.seen != "pass" else 0.0)
     return found
 
 
-def _reached(drill: Drill, aligned: Aligned, chases: Mapping[str, Sequence[Chase]]) -> dict[str, float]:
-    reached = {one.burial: one.fine.t_s for mine in chases.values() for one in mine}
+def _reached(
+    drill: Drill, aligned: Aligned, approaches: Mapping[str, Sequence[Approach]]
+) -> dict[str, float]:
+    reached = {one.burial: one.fine.t_s for mine in approaches.values() for one in mine}
     for burial in drill.burials:
         struck = aligned.splits.first("probe_strike", burial=burial.id)
         if struck is not None:
@@ -373,19 +383,19 @@ def _work_end(drill: Drill, aligned: Aligned) -> float:
 
 def _busy(
     drill: Drill,
-    along: Along,
-    chases: Mapping[str, Sequence[Chase]],
+    walk: HeardWalk,
+    approaches: Mapping[str, Sequence[Approach]],
     who: str,
     *,
     accuracy_m: float,
 ) -> list[tuple[float, float]]:
-    """Stretches in which standing is part of the work: one's own chase, and near a reached burial."""
+    """Stretches in which standing is part of the work: one's own approach, and near a reached burial."""
     near_m = NEAR_BURIAL_M + AT_WORK * SPREAD * accuracy_m
-    busy = [(c.audible.t_s if c.audible else c.turn.t_s, c.end_s) for c in chases[who]]
-    reached = {one.burial: one.fine.t_s for mine in chases.values() for one in mine}
+    busy = [(c.audible.t_s if c.audible else c.turn.t_s, c.end_s) for c in approaches[who]]
+    reached = {one.burial: one.fine.t_s for mine in approaches.values() for one in mine}
     for burial in drill.burials:
-        away = np.linalg.norm(along.position_m - np.array(burial.position_m), axis=1)
+        away = np.linalg.norm(walk.position_m - np.array(burial.position_m), axis=1)
         near = np.nan_to_num(away, nan=np.inf) < near_m
-        near &= along.t_s >= reached.get(burial.id, 0.0 if burial.transmitter is None else np.inf)
-        busy += [(float(along.t_s[a]), float(along.t_s[b])) for a, b in runs(near)]
+        near &= walk.t_s >= reached.get(burial.id, 0.0 if burial.transmitter is None else np.inf)
+        busy += [(float(walk.t_s[a]), float(walk.t_s[b])) for a, b in runs(near)]
     return busy

@@ -12,18 +12,18 @@ from typing import Any
 
 import numpy as np
 
-from coldfield.debrief.along import Along
-from coldfield.debrief.anchors import Laid
+from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.debriefing import Debriefing
-from coldfield.debrief.findings import Finding
-from coldfield.debrief.gaps import Gap
-from coldfield.debrief.hearing_lines import HearingLines
-from coldfield.debrief.lanes_walked import lanes_walked
-from coldfield.debrief.order_found import Reached, UsualOrder
-from coldfield.debrief.plain import Plain, finite, points, shown_readings
+from coldfield.debrief.findings.of_run import Finding
+from coldfield.debrief.findings.order_found import Reached, UsualOrder
+from coldfield.debrief.findings.yardsticks import Band, Standard
+from coldfield.debrief.ground.gaps import Gap
+from coldfield.debrief.ground.lanes_walked import lanes_walked
+from coldfield.debrief.hearing.lines import HearingLines
+from coldfield.debrief.json_values import Plain, finite, points, shown_readings
 from coldfield.debrief.snow import GridSnow
-from coldfield.debrief.track import Track
-from coldfield.debrief.yardsticks import Band, Standard
+from coldfield.debrief.tracks.anchors import Laid
+from coldfield.debrief.tracks.track import Track
 from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
@@ -100,7 +100,7 @@ def debrief_document(
                 "walked_m": one.walked_m,
                 "off_lane_m": one.off_lane_m,
             }
-            for one in lanes_walked(lanes, debriefing.alongs, debriefing.phases, debriefing.terrain)
+            for one in lanes_walked(lanes, debriefing.walks, debriefing.phases, debriefing.terrain)
         ],
         "hearing": _hearing(hearing, hearing_searcher),
         "flux_lines": [
@@ -110,8 +110,8 @@ def debrief_document(
                 "line_m": points(c.flux_line.line_m),
                 "length_m": c.flux_line.length_m,
             }
-            for chases in debriefing.chases.values()
-            for c in chases
+            for approaches in debriefing.approaches.values()
+            for c in approaches
             if c.flux_line is not None
         ],
         **_ground(debriefing),
@@ -217,7 +217,7 @@ def _site(debriefing: Debriefing) -> dict[str, Any]:
 
 def _burial(burial: Burial, debriefing: Debriefing) -> dict[str, Any]:
     splits = debriefing.aligned.splits
-    chased = [c for chases in debriefing.chases.values() for c in chases if c.burial == burial.id]
+    chased = [c for approaches in debriefing.approaches.values() for c in approaches if c.burial == burial.id]
     first = min(chased, key=lambda c: c.fine.t_s, default=None)
     found_by = splits.who("probe_strike", burial.id) or splits.who("lowest_reading", burial.id)
     has_set = burial.transmitter is not None
@@ -237,26 +237,26 @@ def _burial(burial: Burial, debriefing: Debriefing) -> dict[str, Any]:
 
 def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
     who = searcher.id
-    along, track = debriefing.alongs.get(who), debriefing.aligned.tracks.get(who)
+    walk, track = debriefing.walks.get(who), debriefing.aligned.tracks.get(who)
     ids = debriefing.sources.ids
     readings, audible = [], []
-    if along is not None:
+    if walk is not None:
         for k, burial in enumerate(ids):
-            shown = along.reading_m[along.known, k]
+            shown = walk.reading_m[walk.known, k]
             readings.append(
                 {
                     "burial": burial,
-                    "t_s": Plain(along.t_s[along.known].tolist()),
+                    "t_s": Plain(walk.t_s[walk.known].tolist()),
                     "reading_m": shown_readings(shown),
                 }
             )
         audible = [
-            _audible(b.id, along, ids, debriefing.audible_doubt_s[who]) for b in debriefing.drill.burials
+            _audible(b.id, walk, ids, debriefing.audible_doubt_s[who]) for b in debriefing.drill.burials
         ]
     return {
         "id": who,
         "name": searcher.name,
-        "track": None if track is None or along is None else _track(track, along, debriefing),
+        "track": None if track is None or walk is None else _track(track, walk, debriefing),
         "readings": readings,
         "audible": audible,
         "phases": [asdict(p) for p in debriefing.phases.get(who, ())],
@@ -275,31 +275,29 @@ def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
                 "speed_below_10_m_s": c.below_10_m_s,
                 "accuracy_m": c.accuracy_m,
             }
-            for c in debriefing.chases.get(who, ())
+            for c in debriefing.approaches.get(who, ())
         ],
         "idle": [{"start_s": a, "end_s": b} for a, b in debriefing.idle.get(who, ())],
     }
 
 
-def _audible(burial: str, along: Along, ids: tuple[str, ...], doubt_s: Any) -> dict[str, Any]:
+def _audible(burial: str, walk: HeardWalk, ids: tuple[str, ...], doubt_s: Any) -> dict[str, Any]:
     if burial not in ids:
         return {"burial": burial, "seconds": 0, "uncertainty_s": 0.0}
     k = ids.index(burial)
     return {
         "burial": burial,
-        "seconds": int(along.audible[:, k].sum()),
+        "seconds": int(walk.audible[:, k].sum()),
         "uncertainty_s": float(doubt_s[k]),
     }
 
 
-def _track(track: Track, along: Along, debriefing: Debriefing) -> dict[str, Any]:
+def _track(track: Track, walk: HeardWalk, debriefing: Debriefing) -> dict[str, Any]:
     pieces = []
-    at = np.flatnonzero(along.known)
+    at = np.flatnonzero(walk.known)
     for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1):
         if run.size:
-            pieces.append(
-                {"t_s": Plain(along.t_s[run].tolist()), "position_m": points(along.position_m[run])}
-            )
+            pieces.append({"t_s": Plain(walk.t_s[run].tolist()), "position_m": points(walk.position_m[run])})
     return {
         "points": track.points,
         "seconds": track.seconds,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from coldfield.debrief.recorded import MOST_POINTS, MOST_TRACKS
+from coldfield.drill.recorded import MOST_POINTS, MOST_TRACKS
 from coldfield.errors import BadInput
 
 MOST_PARTS = 2_000_000

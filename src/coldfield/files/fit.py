@@ -19,7 +19,7 @@ from struct import Struct, error, unpack_from
 
 import numpy as np
 
-from coldfield.debrief.recorded import Recorded
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.track_times import plausible

@@ -21,7 +21,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from coldfield.debrief.recorded import Recorded
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.track_times import plausible

@@ -15,7 +15,7 @@ import re
 from datetime import UTC, datetime
 from math import isfinite
 
-from coldfield.debrief.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S
+from coldfield.drill.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S
 from coldfield.drill.run import SPLIT_KINDS, Split, Splits
 from coldfield.errors import BadInput
 from coldfield.files.csv_text import csv_rows, csv_text, unguarded

@@ -21,7 +21,7 @@ from datetime import datetime
 
 import numpy as np
 
-from coldfield.debrief.recorded import Recorded
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.csv_text import csv_rows, text_lines, unguarded

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from coldfield.debrief.recorded import Recorded
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.fit import read_fit

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.debrief.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S, MOST_SPAN_S
+from coldfield.drill.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S, MOST_SPAN_S
 from coldfield.errors import BadInput
 
 MOST_FAULTS = 10

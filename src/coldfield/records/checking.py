@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from coldfield.records.forms import Form
+from coldfield.records.forms import Form, filled_in
 from coldfield.records.kinds import kind_of
 
 
@@ -17,7 +17,7 @@ def read_form(kind_name: str, fields: Mapping[str, Any]) -> Form:
     BadInput
         With one line per fault.
     """
-    return kind_of(kind_name).form.read(fields)
+    return filled_in(kind_of(kind_name).form, fields)
 
 
 def checked(kind_name: str, form: Form) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Any, ClassVar, Self
+from typing import Annotated, Any, ClassVar, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
@@ -92,20 +92,6 @@ class Form(BaseModel):
     as_given: ClassVar[tuple[str, ...]] = ()
     """Fields, parts of drill files or whole documents, of which only the keys that were given are kept."""
 
-    @classmethod
-    def read(cls, fields: Mapping[str, Any]) -> Self:
-        """Return the checked form.
-
-        Raises
-        ------
-        BadInput
-            With one line per fault.
-        """
-        try:
-            return cls.model_validate(dict(fields))
-        except ValidationError as error:
-            raise BadInput(fault_lines(error, cls)) from None
-
     def fields(self) -> dict[str, Any]:
         """Return plain values as they are stored; documents keep only the keys that were given."""
         value = self.model_dump()
@@ -113,3 +99,20 @@ class Form(BaseModel):
         value |= {name: given.get(name) for name in self.as_given}
         # A zero has no sign: one of the databases would not keep it.
         return {name: one + 0.0 if isinstance(one, float) else one for name, one in value.items()}
+
+
+AnyForm = TypeVar("AnyForm", bound=Form)
+
+
+def filled_in(form: type[AnyForm], fields: Mapping[str, Any]) -> AnyForm:
+    """Return a form with these fields, checked.
+
+    Raises
+    ------
+    BadInput
+        With one fault for each that is wrong.
+    """
+    try:
+        return form.model_validate(dict(fields))
+    except ValidationError as error:
+        raise BadInput(fault_lines(error, form)) from None

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import gzip
+import json
+from dataclasses import asdict
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -14,7 +16,9 @@ from fastapi.responses import HTMLResponse, Response
 from coldfield.errors import UnknownRecord
 from coldfield.files.clock_page import clock_html
 from coldfield.files.one_page import policy_of
+from coldfield.files.page_words import address_of, served_words
 from coldfield.records.kinds import KINDS
+from coldfield.words import languages
 
 FOR_GOOD = "public, max-age=31536000, immutable"
 """Files carry a sum of their content in their name, so they never change."""
@@ -40,6 +44,8 @@ def router() -> APIRouter:
             api.get(f"/{kind.name}/{{record_id}}", response_class=HTMLResponse)(_page_of)
     api.get("/app/assets/{name}")(asset)
     api.get("/app/licences.txt")(licences)
+    api.get("/app/words/languages.json")(offered)
+    api.get("/app/words/{name}")(words)
     api.get("/clock", response_class=HTMLResponse)(clock)
     return api
 
@@ -71,6 +77,27 @@ def asset(name: str, request: Request) -> Response:
 def licences(request: Request) -> Response:
     """Return the licence texts of what the app is made with."""
     return _file("licences.txt", request, "no-store")
+
+
+def offered(request: Request) -> Response:
+    """Return the languages of the app, each with the address of its words."""
+    there = [{**asdict(one), "address": f"/app/words/{address_of(one.tag)}"} for one in languages().values()]
+    return _sent(json.dumps(there).encode(), request, "no-store")
+
+
+def words(name: str, request: Request) -> Response:
+    """Return the words of a language by the name that `offered` gives."""
+    tag = next((tag for tag in languages() if address_of(tag) == name), None)
+    if tag is None:
+        raise UnknownRecord("there are no such words; load the page again")
+    return _sent(served_words(tag), request, FOR_GOOD)
+
+
+def _sent(content: bytes, request: Request, kept: str) -> Response:
+    headers = {"cache-control": kept, "vary": "accept-encoding"}
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        content, headers = gzip.compress(content, 9), {**headers, "content-encoding": "gzip"}
+    return Response(content, media_type="application/json", headers=headers)
 
 
 def clock(request: Request) -> Response:

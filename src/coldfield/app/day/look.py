@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import uuid
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -14,7 +13,7 @@ from coldfield.app.day.reading import DayRun, Moment, read_run
 from coldfield.app.day.take import kept_items
 from coldfield.files.day_file import ENDING, write_day_file
 from coldfield.files.day_model import CarriedPerson, HeadLine, ItemLine
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.records import schema
 from coldfield.records.database import Database
 from coldfield.records.store import Store
@@ -135,7 +134,7 @@ def _for_phone(
     people: Mapping[str, str | None],
     told: Mapping[str, Any],
 ) -> tuple[str, bytes]:
-    drill = read_drill(json.dumps(store.drill_version(drill_id, version)), "drill")
+    drill = drill_from(store.drill_version(drill_id, version))
     run = carried_run(drill, run_id=run_id, name=name, drill_id=drill_id, drill_version=version, **told)
     sets = _sets(store)
     run.searchers = [_with_set(one, people.get(one.id), sets) for one in run.searchers]

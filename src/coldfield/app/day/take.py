@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -24,7 +23,7 @@ from coldfield.files.day_model import (
     RunLine,
     SameItem,
 )
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.records import schema
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
@@ -253,12 +252,12 @@ class _Taking:
             return
         try:
             if now is not None:
-                read_drill(json.dumps({**drill, "burials": now}), "")
+                drill_from({**drill, "burials": now}, "")
             fields = {key: stored[key] for key in KINDS["runs"].form.model_fields} | {"as_buried": now}
             form = read_form("runs", fields).fields()
         except BadInput as error:
             self.faults += [
-                f"as hidden: {fault.replace('burials[', 'as_buried[', 1)}" for fault in error.faults
+                f"as hidden: {fault.replace('burials[', 'as_buried[', 1)}" for fault in error.texts()
             ]
             return
         self.store.put("runs", run["id"], form, based_on=stored["version"])

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.app.jobs.stages import Steps
-from coldfield.debrief.order_found import UsualOrder, usual_order
-from coldfield.debrief.yardsticks import Band, bands_of
+from coldfield.debrief.findings.order_found import UsualOrder, usual_order
+from coldfield.debrief.findings.yardsticks import Band, bands_of
 from coldfield.drill.drill import Drill
 from coldfield.errors import ColdfieldError
 from coldfield.rescue.rehearsal import MOMENTS, Rehearsal

@@ -14,20 +14,20 @@ from coldfield.app.debriefs.bands import rehearsed_bands
 from coldfield.app.drills.files import load_drill, load_splits, read_bytes, write_whole
 from coldfield.app.ground.grid import load_grid
 from coldfield.app.jobs.stages import Stages, Steps
-from coldfield.debrief.align import FROM_SPLIT, align
-from coldfield.debrief.anchors import lay_on_anchors
-from coldfield.debrief.clock import named
+from coldfield.debrief.clocks.align import FROM_SPLIT, align
+from coldfield.debrief.clocks.run_splits import named
 from coldfield.debrief.debriefing import Debriefing, debrief_run
 from coldfield.debrief.document import debrief_document
-from coldfield.debrief.hearing_lines import hearing_lines, weakest
-from coldfield.debrief.people import tracks_by_person
-from coldfield.debrief.recorded import Recorded
+from coldfield.debrief.findings.yardsticks import Standard, earlier_runs
+from coldfield.debrief.hearing.lines import hearing_lines, weakest
 from coldfield.debrief.snow import GridSnow, Snow
-from coldfield.debrief.track import Track, clean, screen
-from coldfield.debrief.yardsticks import Standard, earlier_runs
+from coldfield.debrief.tracks.anchors import lay_on_anchors
+from coldfield.debrief.tracks.by_person import tracks_by_person
+from coldfield.debrief.tracks.track import Track, clean, screen
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.grid import Grid
+from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Splits
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, ColdfieldError, OutOfModel
@@ -255,7 +255,7 @@ def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
     if drill.conditions.strip_width_m is not None:
         return drill.conditions.strip_width_m, []
     try:
-        width = import_module("coldfield.search.strip_width").group_edge_width_m(drill)
+        width = import_module("coldfield.search.width.strip_width").group_edge_width_m(drill)
     except OutOfModel as error:
         return None, [f"no strip width: {error}; swept ground is left out"]
     return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
@@ -298,7 +298,7 @@ def _document(
 
 def _lanes(debriefing: Debriefing) -> tuple[list[tuple[str, Any]], list[str]]:
     """The lanes planned for those who have a track."""
-    from coldfield.search.lanes import plan_lanes
+    from coldfield.search.lanes.plan import plan_lanes
 
     drill, width, terrain = debriefing.drill, debriefing.strip_width_m, debriefing.terrain
     if width is None or not drill.searchers:
@@ -360,7 +360,7 @@ def write_debrief(
     html : path, optional
         One self-contained page.
     language : str
-        The language of its words: en or de.
+        The language of its words.
     gpx : path, optional
         A folder, made where it is missing, for one GPX of the cleaned track per person.
     csv : path, optional

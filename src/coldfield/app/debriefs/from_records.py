@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import asdict
 from datetime import datetime
@@ -11,6 +11,7 @@ from functools import partial
 from hashlib import sha256
 from importlib import metadata
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.gpx import write_gpx
 from coldfield.files.observed import observed_split
 from coldfield.records.database import PATIENT_S, Database
@@ -303,10 +304,10 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
 
 def _site_on_earth(store: Store, run: Record) -> Site:
     """Return the site of a run's drill, of the newest version where only that tells its place on Earth."""
-    site = read_drill(json.dumps(store.drill_version(run["drill_id"], run["drill_version"]))).site
+    site = drill_from(store.drill_version(run["drill_id"], run["drill_version"])).site
     if site.origin.nowhere:
         with suppress(UnknownRecord):
-            newest = read_drill(json.dumps(store.get("drills", run["drill_id"])["document"])).site
+            newest = drill_from(store.get("drills", run["drill_id"])["document"]).site
             if np.array_equal(newest.boundary_m, site.boundary_m):
                 return newest
     return site
@@ -328,9 +329,17 @@ def provenance() -> dict[str, Any]:
 
 
 def sum_of(package: str) -> str:
-    """Return the SHA-256 of a package's code."""
+    """Return the SHA-256 of a package's code, that in its folders too."""
     digest = sha256()
-    for file in sorted(files(f"coldfield.{package}").iterdir(), key=lambda file: file.name):
-        if file.name.endswith(".py"):
-            digest.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
+    for name, code in _code_of(files(f"coldfield.{package}"), ""):
+        digest.update(name.encode() + b"\0" + code + b"\0")
     return digest.hexdigest()
+
+
+def _code_of(folder: Traversable, inside: str) -> Iterator[tuple[str, bytes]]:
+    """Each file of code with its path in the package, in order."""
+    for one in sorted(folder.iterdir(), key=lambda one: one.name):
+        if one.is_dir():
+            yield from _code_of(one, f"{inside}{one.name}/")
+        elif one.name.endswith(".py"):
+            yield inside + one.name, one.read_bytes()

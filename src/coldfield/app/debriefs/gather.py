@@ -21,7 +21,7 @@ from coldfield.app.debriefs.track_measures import (
     names_in,
 )
 from coldfield.app.jobs.stages import Progress, Stages, not_told
-from coldfield.debrief.whose import Dropped, Whose, guess_whose
+from coldfield.debrief.tracks.file_owners import Dropped, FileOwner, guess_owners
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Split
 from coldfield.errors import BadInput
@@ -140,7 +140,7 @@ def match_tracks(store: Store, run_id: str) -> None:
     kept = kept_measures(store.connection, [one["id"] for one in tracks], drill_of(store, run)[1])
     dropped = [_dropped(track, kept.get(track["id"])) for track in tracks]
     people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
-    for track, whose in zip(tracks, guess_whose(dropped, searchers), strict=True):
+    for track, whose in zip(tracks, guess_owners(dropped, searchers), strict=True):
         if whose.matched != "told":
             _tell(store, track, _fields_of(whose), people)
 
@@ -148,8 +148,8 @@ def match_tracks(store: Store, run_id: str) -> None:
 def _dropped(track: Record, found: Measure | None) -> Dropped:
     name, matched = track["file_name"], track["matched"]
     if matched in ("told", "file name", "track name"):
-        whose = Whose(searcher=track["searcher"], parts=tuple(track["parts"]), matched=matched)
-        return Dropped(file=name, told=whose)
+        whose = FileOwner(searcher=track["searcher"], parts=tuple(track["parts"]), matched=matched)
+        return Dropped(file=name, known=whose)
     if matched == "left over":
         return Dropped(file=name, shareable=True)
     # A file that is not measured yet is given to nobody; the next list measures it.
@@ -163,7 +163,7 @@ def _listed(name: str | None) -> list[str]:
     return [name] if name else []
 
 
-def _fields_of(whose: Whose) -> dict[str, Any]:
+def _fields_of(whose: FileOwner) -> dict[str, Any]:
     return {"searcher": whose.searcher, "parts": list(whose.parts), "matched": whose.matched}
 
 
@@ -272,7 +272,7 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
         text = decode_text(content, "splits", most_bytes=MOST_SPLITS_BYTES)
         rows, faults = read_split_rows(text)
     except BadInput as error:
-        return SplitFile(rows=(), faults=error.faults)
+        return SplitFile(rows=(), faults=error.texts())
     people = people_names(store, run)
     names = {one["name"].casefold(): one["id"] for one in drill["searchers"]}
     names |= {name.casefold(): who for who, name in people.items()}
@@ -325,7 +325,7 @@ def _not_as_kept(row: Split, line: int, run_id: str) -> list[str]:
     try:
         read_form(*_record_of(row, run_id))
     except BadInput as error:
-        return [f"line {line}: {fault.replace('time_unix_s', 'time')}" for fault in error.faults]
+        return [f"line {line}: {fault.replace('time_unix_s', 'time')}" for fault in error.texts()]
     return []
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from coldfield.debrief.findings import duration
+from coldfield.debrief.findings.of_run import duration
 
 NO_TRACK = (
     "No track was recorded: walked lines, swept ground, the flux line and the replay are left out; "

@@ -8,7 +8,7 @@ from typing import Any
 
 from coldfield.app.drills.files import read_bytes
 from coldfield.debrief.document import FORMAT
-from coldfield.debrief.yardsticks import MOMENTS, PHASES, Standard
+from coldfield.debrief.findings.yardsticks import MOMENTS, PHASES, Standard
 from coldfield.errors import BadInput
 from coldfield.files.json_text import decode_text, parse_json
 from coldfield.files.records_zip import MOST_VALUES

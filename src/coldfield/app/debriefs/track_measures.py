@@ -20,13 +20,13 @@ import numpy as np
 
 from coldfield.app.debriefs.from_files import FASTEST_M_S
 from coldfield.app.debriefs.from_records import everything, sum_of
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.track import clean, screen
-from coldfield.debrief.whose import at_once
+from coldfield.debrief.tracks.file_owners import at_once
+from coldfield.debrief.tracks.track import clean, screen
 from coldfield.drill.drill import Drill
+from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput, OutOfModel, StoreTrouble, UnknownRecord
 from coldfield.files.budget import Budget
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.track_file import read_track_file
 from coldfield.records.database import Database
 from coldfield.records.measures import keep_measures, kept_measures
@@ -72,7 +72,7 @@ def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None 
 
 def drill_of(store: Store, run: Record) -> tuple[Drill, str]:
     """Return the drill of a run, and how its tracks are measured."""
-    drill = read_drill(json.dumps(store.drill_version(run["drill_id"], run["drill_version"])))
+    drill = drill_from(store.drill_version(run["drill_id"], run["drill_version"]))
     return drill, measured_by(drill)
 
 
@@ -139,7 +139,7 @@ def _contents(one: Recorded, drill: Drill) -> dict[str, Any]:
         screen(one, drill.site)
         track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
     except BadInput as error:
-        return {**contents, "faults": list(error.faults)}
+        return {**contents, "faults": list(error.texts())}
     except OutOfModel as error:
         return {**contents, "faults": [str(error)]}
     length_m = track.length_m if isfinite(track.length_m) else None

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from coldfield.app.debriefs.from_files import debrief, load_run, write_debrief
 from coldfield.app.drills.files import save_drill, write_whole
 from coldfield.app.strips.lanes import lanes_for
-from coldfield.debrief.recording import record
+from coldfield.debrief.tracks.device_noise import record
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.run import Split, Splits
@@ -21,7 +21,7 @@ from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
 from coldfield.files.run_csv import write_splits
 from coldfield.rescue.played import Played, Trace
-from coldfield.rescue.searcher_model import play
+from coldfield.rescue.player.play import play
 
 Floats = NDArray[np.float64]
 

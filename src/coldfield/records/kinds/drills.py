@@ -14,7 +14,7 @@ from coldfield.files.drill_json import read_drill
 from coldfield.files.drill_model import DrillPart
 from coldfield.files.faults import fault_lines
 from coldfield.files.wording import TextPlace, Wording, texts_of
-from coldfield.records.forms import Form, Prose, RecordId, Stamp
+from coldfield.records.forms import Form, Prose, RecordId, Stamp, filled_in
 from coldfield.records.kind import Arriving, Beside, Kind, Record
 from coldfield.records.kinds.sites import site
 from coldfield.records.tables import Id, Sorted, metadata, record_table, refers_to, text_column
@@ -217,7 +217,7 @@ class _Drills(Kind):
 
     def _usable(self, document: Any, file: str) -> Any:
         try:
-            fields = DrillRecord.read({"document": document}).fields()
+            fields = filled_in(DrillRecord, {"document": document}).fields()
             self.check(fields)
         except ColdfieldError as error:
             raise BadInput(f"{file}: {error}") from None

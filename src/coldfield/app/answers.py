@@ -1,0 +1,76 @@
+"""What a use case answers, as JSON: the one place where an answer becomes plain values.
+
+A use case gives back a frozen dataclass whose fields are the keys of the JSON object. The routes name
+that dataclass as what they return, so that the service's description and its JSON follow from it; a
+command with `--json` prints `json_text` of it.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import fields
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, TypeAdapter
+from pydantic_core import from_json
+
+from coldfield.drill.site import Point
+
+
+def _is_none(value: object) -> bool:
+    return value is None
+
+
+IF_ASKED: Any = Field(exclude_if=_is_none)
+"""Marks a field of an answer whose key is left out where its value is None: nobody asked for it.
+
+Write ``detection: Annotated[Detection | None, IF_ASKED] = None``. Other fields that are None become null.
+"""
+
+
+_ADAPTERS: dict[type, TypeAdapter[Any]] = {}
+
+
+def _adapter(kind: type) -> TypeAdapter[Any]:
+    """Return what writes answers of a kind; building one takes some milliseconds, so it is kept."""
+    return _ADAPTERS.get(kind) or _ADAPTERS.setdefault(kind, TypeAdapter(kind))
+
+
+def plain(answer: Any) -> Any:
+    """Return an answer as JSON holds it: objects as dicts with text keys, tuples as lists, None as null.
+
+    Parameters
+    ----------
+    answer : dataclass, or sequence of them
+        NaN and infinity become None, as JSON has neither.
+
+    Examples
+    --------
+    >>> from dataclasses import dataclass
+    >>> @dataclass(frozen=True)
+    ... class Heard:
+    ...     id: str
+    ...     reading_m: float | None
+    >>> plain(Heard(id="A", reading_m=float("nan")))
+    {'id': 'A', 'reading_m': None}
+    """
+    if isinstance(answer, list | tuple):
+        return [plain(one) for one in answer]
+    return from_json(_adapter(type(answer)).dump_json(answer))
+
+
+def json_text(answer: Any) -> str:
+    """Return an answer as one line of JSON, in ASCII: what a command prints with `--json`."""
+    return json.dumps(plain(answer), allow_nan=False)
+
+
+def fields_of(answer: Any) -> dict[str, Any]:
+    """Return the fields of an answer by name, for a wider answer that has them too."""
+    return {field.name: getattr(answer, field.name) for field in fields(answer)}
+
+
+def places(places_m: NDArray[np.float64]) -> tuple[Point, ...]:
+    """Return an array of places, shape (n, 2), m, as an answer holds them."""
+    return tuple((float(east), float(north)) for east, north in places_m.tolist())

@@ -1,0 +1,1 @@
+"""One clock for the tracks and splits of a run."""

@@ -1,0 +1,224 @@
+"""Tracks and splits on one clock: the zero of the run, clocks that are off, runs of another day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from coldfield.debrief.clocks.keeper_clock import SEARCHED_S, KeeperClock, keeper_clock
+from coldfield.debrief.clocks.run_splits import RunSplits, TimedSplit, timed
+from coldfield.debrief.tracks.track import Track
+from coldfield.drill.drill import Drill
+from coldfield.drill.run import Splits
+
+FROM_ALARM, FROM_TRACK, FROM_SPLIT = "alarm split", "first track point", "first split"
+"""What the zero of a run is, in words."""
+
+LONGEST_S = 4 * 3600.0
+"""A run is looked at for at most so long. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Aligned:
+    """A run on one clock. `zero_unix_s` is what `zero` says: the alarm, the first track point or the
+    first split.
+
+    `dated` is False where nothing tells the time of day; `zero_unix_s` is then 0.
+
+    `splits_shift_s` was added to the clock of the splits; `splits_shift_from` is 'typed' or 'found',
+    None where it was not moved.
+    """
+
+    tracks: Mapping[str, Track]
+    splits: RunSplits
+    zero_unix_s: float
+    zero: str
+    alarm_unix_s: float | None
+    end_s: float
+    notes: tuple[str, ...]
+    faults: tuple[str, ...]
+    splits_shift_s: float = 0.0
+    splits_shift_from: str | None = None
+    dated: bool = True
+
+
+def align(
+    tracks: Mapping[str, Track],
+    splits: Splits,
+    drill: Drill,
+    *,
+    shifts_s: Mapping[str, float] | None = None,
+) -> Aligned:
+    """Return tracks and splits on the run's clock.
+
+    Parameters
+    ----------
+    tracks : mapping
+        Searcher id -> cleaned track.
+    splits : Splits
+        Names already turned into ids.
+    drill : Drill
+        Burials tell where people stood at a split.
+    shifts_s : mapping, optional
+        What to add to a clock: by file name, or 'splits' for the split-keeper's. A shift given here
+        is taken as it is; the split-keeper's is then not looked for.
+
+    Notes
+    -----
+    Recorders that take their time from satellites share one clock and are never shifted by
+    themselves. The split-keeper's clock is moved only where that is likelier than that it was right
+    (`coldfield.debrief.clocks.keeper_clock`); by how much, and how well that is known, is noted.
+    """
+    given = dict(shifts_s or {})
+    notes: list[str] = []
+    moved = {}
+    for who, track in tracks.items():
+        shift = given.get(track.file, 0.0)
+        moved[who] = track.shifted(shift) if shift else track
+        if shift:
+            notes.append(f"{track.file}: clock shifted by {shift:+.0f} s, as asked for")
+    on_utc = {who: t for who, t in moved.items() if t.clock == "utc"}
+    alarm = splits.alarm_unix_s()
+    kept, faults = _same_run(on_utc, splits, bool(given))
+    relative = any(row.since_alarm_s is not None for row in splits.rows)
+    starts = [t.start_unix_s for t in kept.values()]
+    absolute = bool(splits.rows) and any(row.time_unix_s is not None for row in splits.rows)
+    shift, clock = given.get("splits", 0.0), KeeperClock()
+    if alarm is not None:
+        zero, words = alarm, FROM_ALARM
+    elif relative and not absolute and (starts or not tracks):
+        zero, words = min(starts, default=0.0), FROM_ALARM
+        if starts:
+            notes.append("no split tells the time of day; the alarm is taken at the first track point")
+    elif tracks:
+        zero, words = min(starts, default=0.0), FROM_TRACK
+    else:
+        zero, words = _first_moment(splits), FROM_SPLIT
+    if not tracks:
+        clock = KeeperClock(checked=False)
+    elif splits.rows and "splits" not in given:
+        start = alarm if alarm is not None else zero
+        by_keeper = timed(splits, alarm_unix_s=start, zero_unix_s=0.0)
+        if alarm is None and relative:
+            by_keeper = (
+                TimedSplit(t_s=start, split="alarm", searcher=None, burial=None, note=""),
+                *by_keeper,
+            )
+        clock = keeper_clock(kept, by_keeper, drill, free=not absolute)
+        shift = clock.shift_s
+        notes += clock.notes
+    elif shift:
+        notes.append(f"splits: clock shifted by {shift:+.0f} s, as asked for")
+    rows = timed(
+        splits,
+        alarm_unix_s=alarm if alarm is not None else (zero if relative else None),
+        zero_unix_s=zero,
+        shift_s=shift,
+    )
+    if words != FROM_TRACK:
+        zero += shift
+        rows = tuple(replace(row, t_s=row.t_s - shift) for row in rows)
+    start_words = "alarm split" if words == FROM_ALARM else "first track point"
+    for who, track in moved.items():
+        if track.clock == "own":
+            kept[who] = track.shifted(zero)
+            notes.append(f"{track.file}: its seconds are taken as seconds from the {start_words}")
+    kept, outside = _within_run(kept, rows, zero, words)
+    faults += outside
+    end = _end(kept, rows, zero, drill, notes)
+    return Aligned(
+        tracks={s.id: kept[s.id] for s in drill.searchers if s.id in kept},
+        splits=RunSplits(rows=rows, uncertainty_s=clock.doubt_s, checked=clock.checked),
+        zero_unix_s=zero,
+        zero=words,
+        alarm_unix_s=(alarm + shift if alarm is not None else None),
+        end_s=end,
+        notes=tuple(notes),
+        faults=tuple(faults),
+        splits_shift_s=shift,
+        splits_shift_from=("typed" if "splits" in given else "found") if shift else None,
+        dated=bool(starts) or absolute,
+    )
+
+
+def _first_moment(splits: Splits) -> float:
+    return min((row.time_unix_s for row in splits.rows if row.time_unix_s is not None), default=0.0)
+
+
+def _same_run(
+    tracks: Mapping[str, Track], splits: Splits, shifted: bool
+) -> tuple[dict[str, Track], list[str]]:
+    """Tracks that overlap the run in time, and a line for each that does not."""
+    moments = [row.time_unix_s for row in splits.rows if row.time_unix_s is not None]
+    if moments:
+        first, last = min(moments), max(moments) + (600.0 if len(moments) == 1 else 0.0)
+        margin = float(SEARCHED_S)
+    elif tracks:
+        first, last = _main_stretch(list(tracks.values()))
+        margin = 0.0
+    else:
+        return {}, []
+    kept, faults = {}, []
+    for who, track in tracks.items():
+        if track.start_unix_s <= last + margin and track.end_unix_s >= first - margin:
+            kept[who] = track
+        else:
+            faults.append(_elsewhen(track, first, last, bool(moments)))
+    return kept, faults
+
+
+def _within_run(
+    tracks: Mapping[str, Track], rows: tuple[TimedSplit, ...], zero: float, words: str
+) -> tuple[dict[str, Track], list[str]]:
+    """Once the clocks stand: tracks that end before the alarm, or begin long after the last split."""
+    last = max((row.t_s for row in rows), default=0.0)
+    kept, faults = {}, []
+    for who, track in tracks.items():
+        early = words == FROM_ALARM and track.end_unix_s < zero
+        late = len(rows) > 1 and track.start_unix_s > zero + last + 600.0
+        if early or late:
+            faults.append(_elsewhen(track, zero, zero + last, True))
+        else:
+            kept[who] = track
+    return kept, faults
+
+
+def _main_stretch(tracks: list[Track]) -> tuple[float, float]:
+    """The span of the largest set of tracks that overlap one another; of equals, the first given."""
+    best: list[Track] = []
+    for one in tracks:
+        group = [t for t in tracks if t.start_unix_s <= one.end_unix_s and t.end_unix_s >= one.start_unix_s]
+        if len(group) > len(best):
+            best = group
+    return min(t.start_unix_s for t in best), max(t.end_unix_s for t in best)
+
+
+def _elsewhen(track: Track, first: float, last: float, splits: bool) -> str:
+    away = first - track.end_unix_s if track.end_unix_s < first else last - track.start_unix_s
+    later = "before" if away > 0 else "after"
+    size = abs(away)
+    span = f"{size / 86400:.0f} days" if size > 2 * 86400 else f"{size / 3600:.1f} h"
+    what = "the splits" if splits else "the other tracks"
+    hours = round((first + last - track.start_unix_s - track.end_unix_s) / 2 / 900) * 900
+    mend = f"; if its clock shows another zone, shift it by {hours:+d} s" if abs(hours) <= 14 * 3600 else ""
+    return f"{track.file}: lies {span} {later} {what}, no overlap in time: another run{mend}"
+
+
+def _end(
+    tracks: Mapping[str, Track],
+    rows: tuple[TimedSplit, ...],
+    zero: float,
+    drill: Drill,
+    notes: list[str],
+) -> float:
+    last_track = max((t.end_unix_s - zero for t in tracks.values()), default=0.0)
+    last_split = max((row.t_s for row in rows), default=0.0)
+    end = max(last_track, last_split, 1.0)
+    done = {row.burial for row in rows if row.split in ("airway_clear", "set_out")}
+    if drill.burials and all(b.id in done for b in drill.burials) and end > last_split + 600.0:
+        end = last_split + 60.0
+        notes.append("what was recorded more than a minute after the last split is left out")
+    if end > LONGEST_S:
+        end = LONGEST_S
+        notes.append(f"looked at up to {LONGEST_S / 3600:.0f} h after the {'alarm' if rows else 'start'}")
+    return float(end)

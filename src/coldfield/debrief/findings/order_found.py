@@ -1,0 +1,175 @@
+"""In which order burials were reached, and whether a nearer one was passed over."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.approach.approach import Approach
+from coldfield.debrief.approach.heard_walk import HeardWalk
+from coldfield.debrief.clocks.run_splits import RunSplits
+from coldfield.debrief.findings.of_run import Finding
+from coldfield.debrief.snow import Snow
+from coldfield.drill.drill import Drill
+
+Floats = NDArray[np.float64]
+
+LEAST_M = 8.0
+"""A detour of less is not worth a word. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """When a burial was reached first, by whom; `sure` where it surely came before the next one.
+
+    The strike where a split tells it, else the reading of 3 m; `uncertainty_s` holds nineteen times of
+    twenty.
+    """
+
+    burial: str
+    searcher: str | None
+    reached_s: float
+    uncertainty_s: float
+    sure: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsualOrder:
+    """The order in which rehearsals of the drill found all burials most often, and in which share of them."""
+
+    burials: tuple[str, ...]
+    share: float
+    runs: int
+
+
+def order_found(
+    drill: Drill, approaches: Mapping[str, Sequence[Approach]], splits: RunSplits
+) -> tuple[Reached, ...]:
+    """Return the burials that were reached, in order of time."""
+    found = []
+    for burial in drill.burials:
+        struck = splits.first("probe_strike", burial=burial.id)
+        mine = [c for one in approaches.values() for c in one if c.burial == burial.id]
+        first = min(mine, key=lambda c: c.fine.t_s, default=None)
+        if struck is not None:
+            who = splits.who("probe_strike", burial.id)
+            found.append((struck, 0.0, burial.id, who))
+        elif first is not None:
+            found.append((first.fine.t_s, first.fine.uncertainty_s, burial.id, first.searcher))
+    found.sort(key=lambda one: one[:2])
+    sure = [
+        i + 1 == len(found) or found[i + 1][0] - one[0] > float(np.hypot(one[1], found[i + 1][1]))
+        for i, one in enumerate(found)
+    ]
+    return tuple(
+        Reached(burial=burial, searcher=who, reached_s=t, uncertainty_s=doubt, sure=ok)
+        for (t, doubt, burial, who), ok in zip(found, sure, strict=True)
+    )
+
+
+def usual_order(struck_s: Floats, burials: Sequence[str]) -> UsualOrder | None:
+    """Return the most usual order of strikes, (runs, burials), NaN where not found; None without any."""
+    whole = struck_s[np.isfinite(struck_s).all(axis=1)]
+    if len(burials) < 2 or not len(whole):
+        return None
+    counts = Counter(tuple(row) for row in np.argsort(whole, axis=1).tolist())
+    order, count = counts.most_common(1)[0]
+    return UsualOrder(burials=tuple(burials[i] for i in order), share=count / len(whole), runs=len(whole))
+
+
+def passed_over(
+    drill: Drill,
+    approaches: Mapping[str, Sequence[Approach]],
+    walks: Mapping[str, HeardWalk],
+    terrain: Snow,
+    *,
+    ids: Sequence[str],
+) -> list[Finding]:
+    """Return a statement for each way to a burial that led past a nearer one that could be heard.
+
+    Parameters
+    ----------
+    drill : Drill
+        As buried.
+    approaches, walks : mapping
+        By searcher.
+    terrain : Plane or GridSnow
+        The snow: distances are straight on it.
+    ids : sequence of str
+        The transmitting sets, in the order of the columns of `HeardWalk`.
+
+    Notes
+    -----
+    Common practice: with several burials the nearest is searched first. Nothing is said where somebody
+    else was on the way to the nearer one, where it was reached first all the same, where it could not be
+    heard or read farther, or where the difference does not exceed what the place of the turn is unsure by.
+    """
+    every = [c for mine in approaches.values() for c in mine]
+    first = {b: min((c.fine.t_s for c in every if c.burial == b), default=np.inf) for b in ids}
+    names = {s.id: s.name for s in drill.searchers}
+    found = []
+    for approach in every:
+        for other in ids:
+            if other == approach.burial or first[other] <= max(first[approach.burial], approach.turn.t_s):
+                continue
+            taken = any(
+                c.burial == other and c.searcher != approach.searcher and c.turn.t_s <= approach.fine.t_s
+                for c in every
+            )
+            size = (
+                None
+                if taken
+                else _nearer_by_m(drill, approach, other, walks[approach.searcher], terrain, ids)
+            )
+            if size is not None:
+                found.append(_said(approach, other, size, names[approach.searcher]))
+    return found
+
+
+def _nearer_by_m(
+    drill: Drill, approach: Approach, other: str, walk: HeardWalk, terrain: Snow, ids: Sequence[str]
+) -> tuple[float, float, float] | None:
+    """Distances to the burial gone for and the other one, m, and the doubt of their difference; or None."""
+    i = int(np.clip(round(approach.turn.t_s), 0, walk.t_s.size - 1))
+    mine, theirs = ids.index(approach.burial), ids.index(other)
+    if not walk.known[i] or not walk.audible[i, theirs]:
+        return None
+    if not walk.reading_m[i, theirs] < np.nan_to_num(walk.reading_m[i, mine], nan=np.inf):
+        return None
+    places = {b.id: np.array(b.position_m) for b in drill.burials}
+    near = (walk.t_s >= approach.turn.t_s - approach.turn.uncertainty_s) & walk.known
+    near &= walk.t_s <= min(approach.turn.t_s + approach.turn.uncertainty_s, approach.fine.t_s)
+    start = walk.position_m[near] - np.array(approach.offset_m)
+    if not len(start):
+        return None
+    ways = {
+        b: np.linalg.norm(terrain.to_snow(places[b]) - terrain.to_snow(start), axis=1)
+        for b in (approach.burial, other)
+    }
+    here = walk.position_m[i] - np.array(approach.offset_m)
+    units = [(places[b] - here) / max(float(np.linalg.norm(places[b] - here)), 1.0) for b in ways]
+    doubt = 2.0 * approach.accuracy_m * float(np.linalg.norm(units[0] - units[1]))
+    excess = float((ways[approach.burial] - ways[other]).min())
+    if excess < max(LEAST_M, doubt):
+        return None
+    middle = int(np.argmin(np.abs(walk.t_s[near] - approach.turn.t_s)))
+    return float(ways[approach.burial][middle]), float(ways[other][middle]), doubt
+
+
+def _said(approach: Approach, other: str, size: tuple[float, float, float], name: str) -> Finding:
+    far_m, near_m, doubt_m = size
+    return Finding(
+        kind="order",
+        text=f"{name} went for {approach.burial}, {far_m:.0f} m away, and could hear "
+        f"{other} at {near_m:.0f} m. With several burials take the nearest first, mark it, go on.",
+        numbers={"far_m": far_m, "near_m": near_m, "uncertainty_m": doubt_m},
+        searcher=approach.searcher,
+        burial=approach.burial,
+        at_s=approach.turn.t_s,
+        minutes=(far_m - near_m) / 60.0,
+        confidence="clear" if far_m - near_m > 2.0 * doubt_m else "likely",
+    )

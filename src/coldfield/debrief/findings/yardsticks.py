@@ -1,0 +1,194 @@
+"""What a run's phases are held against: rehearsals of the drill, earlier runs, an entered standard."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.findings.of_run import Finding, duration
+from coldfield.debrief.phases.phase import Phase
+from coldfield.rescue.rehearsal import quantile
+
+PHASES = ("signal", "coarse", "fine", "probe", "dig")
+GRAIN_S = 1.0
+"""Splits are kept to the second. Common practice."""
+
+MOMENTS = ("strike", "airway")
+"""What a standard may be about besides phases: times from the alarm to the strike, to the free airway."""
+
+LEAST_RUNS = 5
+"""No band of fewer rehearsed runs than this. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """How long a phase at a burial takes: eight of ten within `p10_s` to `p90_s`, half below `p50_s`.
+
+    As sure as the settings of the model are; `scatter_s` is the narrower p10 and p90 of runs alone, with
+    the settings as they stand. A rehearsed run that left the burial unfound is later than every other one,
+    so a figure is None where more runs fail than lie above it.
+    """
+
+    burial: str
+    phase: str
+    p10_s: float | None
+    p50_s: float | None
+    p90_s: float | None
+    runs: int
+    scatter_s: tuple[float | None, float | None] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standard:
+    """A time an instructor holds people to: a phase, or 'strike' or 'airway' from the alarm on, s."""
+
+    what: str
+    most_s: float
+
+
+def bands_of(
+    durations_s: Mapping[str, NDArray[np.float64]],
+    burials: Sequence[str],
+    *,
+    scatter_s: Mapping[str, NDArray[np.float64]] | None = None,
+) -> tuple[Band, ...]:
+    """Return bands from durations by phase, each of shape (runs, burials).
+
+    Durations are inf where a run left the burial unfound, which counts as later than every other one,
+    and NaN where a run had no such phase, which counts for nothing. `scatter_s` are the durations with
+    the settings as they stand, for the narrower band. Phases seen in fewer than five runs are left out.
+    """
+    found = []
+    for k, burial in enumerate(burials):
+        for phase in PHASES:
+            values = _ordered(durations_s[phase][:, k])
+            if values.size < LEAST_RUNS:
+                continue
+            alone = _ordered(scatter_s[phase][:, k]) if scatter_s is not None else np.empty(0)
+            low, middle, high = (quantile(values, share) for share in (0.1, 0.5, 0.9))
+            found.append(
+                Band(
+                    burial=burial,
+                    phase=phase,
+                    p10_s=low,
+                    p50_s=middle,
+                    p90_s=high,
+                    runs=int(values.size),
+                    scatter_s=(quantile(alone, 0.1), quantile(alone, 0.9))
+                    if alone.size >= LEAST_RUNS
+                    else None,
+                )
+            )
+    return tuple(found)
+
+
+def _ordered(seconds: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.sort(seconds[~np.isnan(seconds)])
+
+
+def against_bands(phase: Phase, bands: Sequence[Band], *, searcher: str, name: str) -> Finding | None:
+    """Return a statement where a phase lies outside its band by more than its doubt, else None."""
+    band = next((b for b in bands if b.burial == phase.burial and b.phase == phase.phase), None)
+    seconds, doubt = phase.end_s - phase.start_s, max(phase.border_uncertainty_s, GRAIN_S)
+    if band is None or band.p10_s is None:
+        return None
+    numbers = {"seconds": seconds, "uncertainty_s": doubt, "p10_s": band.p10_s}
+    if band.p90_s is not None:
+        numbers["p90_s"] = band.p90_s
+    if band.p90_s is not None and band.p50_s is not None and seconds - doubt > band.p90_s:
+        return Finding(
+            kind=f"long_{phase.phase}",
+            text=f"{_what(phase.phase)} at {phase.burial} took {name} {duration(seconds)}; in rehearsals of "
+            f"this drill eight of ten took {duration(band.p10_s)} to {duration(band.p90_s)}.",
+            numbers=numbers,
+            searcher=searcher,
+            burial=phase.burial,
+            at_s=phase.start_s,
+            minutes=(seconds - band.p50_s) / 60.0,
+            confidence="clear" if seconds - 2.0 * doubt > band.p90_s else "likely",
+        )
+    if seconds + doubt < band.p10_s:
+        what = f"{_what(phase.phase)} at {phase.burial} took {name} only {duration(seconds)}; in rehearsals"
+        text = f"{what} nine of ten took {duration(band.p10_s)} or longer."
+        if band.p90_s is not None:
+            text = f"{what} eight of ten took {duration(band.p10_s)} to {duration(band.p90_s)}."
+        return Finding(
+            kind=f"quick_{phase.phase}",
+            text=text,
+            numbers=numbers,
+            searcher=searcher,
+            burial=phase.burial,
+            at_s=phase.start_s,
+            praise=True,
+        )
+    return None
+
+
+def against_standards(
+    seconds: float,
+    doubt: float,
+    what: str,
+    standards: Sequence[Standard],
+    *,
+    searcher: str | None,
+    burial: str | None,
+) -> list[Finding]:
+    """Return a statement for each standard about `what` that is met or missed by more than the doubt."""
+    found = []
+    for standard in standards:
+        if standard.what != what or abs(seconds - standard.most_s) <= doubt:
+            continue
+        met = seconds < standard.most_s
+        of = f" of {burial}" if burial else ""
+        found.append(
+            Finding(
+                kind="standard_met" if met else "standard_missed",
+                text=f"{_what(what)}{of}: {duration(seconds)}, the standard entered is "
+                f"{duration(standard.most_s)}.",
+                numbers={"seconds": seconds, "standard_s": standard.most_s, "uncertainty_s": doubt},
+                searcher=searcher,
+                burial=burial,
+                minutes=None if met else (seconds - standard.most_s) / 60.0,
+                praise=met,
+            )
+        )
+    return found
+
+
+def earlier_runs(documents: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return, per phase, how long it took in earlier debrief documents of a group: runs, best and middle.
+
+    Every finished phase of every person counts once.
+    """
+    seconds: dict[str, list[float]] = {phase: [] for phase in PHASES}
+    for document in documents:
+        for searcher in document.get("searchers", ()):
+            for phase in searcher.get("phases", ()):
+                if phase.get("burial") is not None and phase.get("phase") in seconds:
+                    seconds[phase["phase"]].append(float(phase["end_s"]) - float(phase["start_s"]))
+    return [
+        {
+            "phase": phase,
+            "times": len(values),
+            "best_s": min(values),
+            "p50_s": float(np.median(values)),
+        }
+        for phase, values in seconds.items()
+        if values
+    ]
+
+
+def _what(phase: str) -> str:
+    return {
+        "signal": "Signal search",
+        "coarse": "Coarse search",
+        "fine": "Fine search",
+        "probe": "Probing",
+        "dig": "Digging",
+        "strike": "Alarm to strike",
+        "airway": "Alarm to free airway",
+    }[phase]

@@ -1,0 +1,1 @@
+"""The ground that a signal search swept, and the gaps it left."""

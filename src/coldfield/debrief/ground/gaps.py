@@ -1,0 +1,190 @@
+"""Gaps that signal search left, and how surely they are some."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.place_doubt import SPREAD, offsets_m
+from coldfield.debrief.snow import Snow
+
+Floats = NDArray[np.float64]
+
+LEAST_GAP_M2 = 4.0
+MOST_GAPS = 40
+
+DRAWS = 97
+"""So many ways in which the tracks may lie are tried for each gap; a prime, so that people's differ."""
+
+SURE = 0.97
+"""A gap is surely one where so large a share of them leaves most of its middle unswept. Setting."""
+
+MIDDLE_CELLS = 16
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Gap:
+    """A part of the ground outside every swept strip.
+
+    `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
+    snow; `enclosed` where swept ground lies around it, not only on one side. `exceeds_accuracy` says
+    whether it is wider than two tracks' places are unsure against each other. `surely` says more: in
+    nearly every way in which the tracks may lie, and if everybody searched for as long as the tracks
+    allow, most of its middle stays unswept.
+    """
+
+    position_m: tuple[float, float]
+    area_m2: float
+    width_m: float
+    exceeds_accuracy: bool
+    enclosed: bool
+    surely: bool
+    ring_m: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Walked:
+    """Walked pieces on the snow, to be asked for distances; `tree` is None where nothing was walked."""
+
+    tree: Any
+
+    @staticmethod
+    def of(paths_m: Sequence[Floats], terrain: Snow, spacing_m: float = 0.5) -> Walked:
+        """Return pieces in plan, each (n, 2), with a point at least each `spacing_m`."""
+        from scipy.spatial import cKDTree
+
+        dense = [_dense(terrain.to_snow(path), spacing_m) for path in paths_m if len(path)]
+        return Walked(cKDTree(np.concatenate(dense)) if dense else None)
+
+    def within(self, on_snow: Floats, reach_m: float) -> NDArray[np.bool_]:
+        """Return which places on the snow lie within `reach_m` of a piece."""
+        if self.tree is None:
+            return np.zeros(len(on_snow), dtype=bool)
+        distance, _ = self.tree.query(on_snow, distance_upper_bound=reach_m + 1e-9)
+        return np.asarray(np.isfinite(distance))
+
+
+def _dense(path: Floats, spacing_m: float) -> Floats:
+    if len(path) < 2:
+        return path
+    step = np.linalg.norm(np.diff(path, axis=0), axis=1)
+    way = np.concatenate([[0.0], np.cumsum(step)])
+    count = int(np.ceil(way[-1] / spacing_m)) + 1
+    at = np.linspace(0.0, way[-1], max(count, 2))
+    return np.column_stack([np.interp(at, way, path[:, axis]) for axis in range(path.shape[1])])
+
+
+def gaps_of(
+    times: NDArray[np.int16],
+    ground: NDArray[np.bool_],
+    xs: Floats,
+    ys: Floats,
+    terrain: Snow,
+    *,
+    cell_m: float,
+    reach_m: float,
+    tracks: Sequence[tuple[float, Sequence[Walked]]],
+) -> tuple[Gap, ...]:
+    """Return the gaps of a raster, the largest first.
+
+    Parameters
+    ----------
+    times : ndarray, shape (rows, columns)
+        How many people swept each cell.
+    ground : ndarray of bool
+        Cells that count.
+    xs, ys : ndarray
+        Centres of columns and rows, m.
+    terrain : Plane or GridSnow
+        The snow.
+    cell_m : float
+        Size of a cell.
+    reach_m : float
+        Half the strip width.
+    tracks : sequence
+        For each person the standard deviation of the places on each axis, and what was, or may have
+        been, walked in signal search.
+    """
+    from scipy import ndimage
+
+    unswept = ground & (times == 0)
+    labels, count = ndimage.label(unswept, structure=np.ones((3, 3)))
+    if count == 0:
+        return ()
+    inside = ndimage.distance_transform_edt(np.pad(unswept, 1), sampling=cell_m)[1:-1, 1:-1]
+    stretch = 1.0 / np.cos(terrain.slope_rad)
+    pockets = _pockets(times > 0, reach_m / cell_m) & unswept
+    apart_m = 2.0 * np.sqrt(2.0) * float(np.mean([sd for sd, _ in tracks])) / SPREAD if tracks else 0.0
+    gaps = []
+    for number, box in enumerate(ndimage.find_objects(labels), start=1):
+        mine = labels[box] == number
+        area = float(mine.sum()) * cell_m * cell_m * stretch
+        if area < LEAST_GAP_M2:
+            continue
+        depth = np.where(mine, inside[box], 0.0)
+        row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+        width = 2.0 * float(depth.max()) - cell_m
+        wide = bool(width > apart_m)
+        enclosed = bool((pockets[box] & mine).sum() > 0.5 * mine.sum())
+        rows, columns = np.nonzero(depth > 0.5 * depth.max())
+        middle = np.column_stack([xs[box[1]][columns], ys[box[0]][rows]])
+        gaps.append(
+            Gap(
+                position_m=(float(xs[box[1].start + column]), float(ys[box[0].start + row])),
+                area_m2=area,
+                width_m=max(width, cell_m),
+                exceeds_accuracy=wide,
+                enclosed=enclosed,
+                surely=wide and enclosed and _unswept_share(middle, tracks, terrain, reach_m) >= SURE,
+                ring_m=_ring(mine, xs[box[1]], ys[box[0]], cell_m),
+            )
+        )
+    gaps.sort(key=lambda gap: -gap.area_m2)
+    return tuple(gaps[:MOST_GAPS])
+
+
+def _unswept_share(
+    middle: Floats, tracks: Sequence[tuple[float, Sequence[Walked]]], terrain: Snow, reach_m: float
+) -> float:
+    """In what share of the ways in which the tracks may lie most of these places stay unswept."""
+    # By the golden section: even steps would keep to one column of the raster.
+    spread = np.mod(np.arange(min(MIDDLE_CELLS, len(middle))) * (np.sqrt(5.0) - 1.0) / 2.0, 1.0)
+    cells = middle[np.unique((spread * len(middle)).astype(int))]
+    swept = np.zeros((DRAWS, len(cells)), dtype=bool)
+    for i, (sd_m, pieces) in enumerate(tracks):
+        # Each person's own order of the same directions: together they fill the room evenly.
+        off = offsets_m([sd_m], DRAWS)[(np.arange(DRAWS) * (2 * i + 1)) % DRAWS]
+        places = terrain.to_snow((cells[None] - off).reshape(-1, 2))
+        for one in pieces:
+            swept |= one.within(places, reach_m).reshape(swept.shape)
+    return float((swept.mean(axis=1) <= 0.5).mean())
+
+
+def _pockets(swept: NDArray[np.bool_], radius_cells: float) -> NDArray[np.bool_]:
+    """Cells that closing the swept ground by a radius would take in."""
+    from scipy import ndimage
+
+    margin = int(np.ceil(radius_cells)) + 2
+    padded = np.pad(swept, margin)
+    grown = ndimage.distance_transform_edt(~padded) <= radius_cells
+    closed = ndimage.distance_transform_edt(grown) > radius_cells
+    return np.asarray(closed[margin:-margin, margin:-margin])
+
+
+def _ring(mask: NDArray[np.bool_], xs: Floats, ys: Floats, cell: float) -> tuple[tuple[float, float], ...]:
+    """The outer outline of a patch of cells, corners in plan."""
+    import shapely
+
+    boxes = []
+    for row, y in zip(mask, ys, strict=True):
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(np.int8)))
+        for a, b in edges.reshape(-1, 2):
+            boxes.append(shapely.box(xs[a] - cell / 2, y - cell / 2, xs[b - 1] + cell / 2, y + cell / 2))
+    parts = shapely.get_parts(shapely.unary_union(boxes))
+    largest = parts[int(np.argmax(shapely.area(parts)))]
+    outline = shapely.simplify(shapely.get_exterior_ring(largest), cell * 0.75)
+    return tuple((float(x), float(y)) for x, y in shapely.get_coordinates(outline)[:-1])

@@ -1,0 +1,1 @@
+"""The phases of a search, from tracks and from splits."""

@@ -1,0 +1,175 @@
+"""The phases of a run, person by person: from tracks until a reading of 3 m, from splits below."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.approach.approach import Approach
+from coldfield.debrief.approach.heard_walk import HeardWalk
+from coldfield.debrief.clocks.run_splits import RunSplits
+from coldfield.debrief.phases.from_splits import split_phases
+from coldfield.debrief.phases.phase import Phase, timed_phase
+from coldfield.debrief.snow import Snow
+from coldfield.debrief.stretches import joined, runs
+
+Floats = NDArray[np.float64]
+
+
+APART_S, LEAST_S = 10, 5
+"""Signal search with breaks of up to this is one, and a piece of less is none. Settings."""
+
+
+def phases_of(
+    searcher: str,
+    walk: HeardWalk | None,
+    approaches: Sequence[Approach],
+    splits: RunSplits,
+    terrain: Snow,
+    *,
+    searching: NDArray[np.bool_] | None,
+    from_alarm: bool = True,
+) -> tuple[Phase, ...]:
+    """Return a searcher's phases in order of time.
+
+    Parameters
+    ----------
+    searcher : str
+        Their id.
+    walk : HeardWalk, optional
+        Their track; without it only what the splits tell.
+    approaches : sequence of Approach
+        Theirs, in order of time.
+    splits : RunSplits
+        All splits of the run.
+    terrain : Plane or GridSnow
+        The snow.
+    searching : ndarray of bool, shape (n,), optional
+        Which seconds of their track were signal search.
+    from_alarm : bool
+        Whether the run counts from its alarm.
+    """
+    phases: list[Phase] = []
+    since, since_uncertainty = 0.0, 0.0
+    for approach in approaches:
+        assert walk is not None
+        turn, fine = approach.turn, approach.fine
+        phases.append(
+            _walked(
+                walk,
+                terrain,
+                approach.burial,
+                "signal",
+                since,
+                turn.t_s,
+                max(turn.uncertainty_s, since_uncertainty),
+            )
+        )
+        coarse = _walked(
+            walk,
+            terrain,
+            approach.burial,
+            "coarse",
+            turn.t_s,
+            fine.t_s,
+            max(turn.uncertainty_s, fine.uncertainty_s),
+        )
+        speed = approach.walked_m / (fine.t_s - turn.t_s) if fine.t_s > turn.t_s else None
+        phases.append(
+            Phase(
+                burial=approach.burial,
+                phase="coarse",
+                start_s=coarse.start_s,
+                end_s=coarse.end_s,
+                border_uncertainty_s=coarse.border_uncertainty_s,
+                length_m=approach.walked_m,
+                speed_m_s=speed,
+                flux_line_ratio=approach.ratio,
+            )
+        )
+        below = _from_splits(searcher, approach, splits)
+        phases += below
+        since, since_uncertainty = (
+            max([approach.end_s, fine.t_s, *(p.end_s for p in below if p.phase != "dig")]),
+            2.0,
+        )
+    chased = {approach.burial for approach in approaches}
+    by_splits = split_phases(searcher, splits, from_alarm=from_alarm)
+    if walk is not None:  # its signal search stands in the track, its ways to burials in the approaches
+        by_splits = [one for one in by_splits if one.phase in ("probe", "dig") and one.burial not in chased]
+    phases += by_splits
+    if walk is not None and searching is not None:
+        pieces = runs(searching & (walk.t_s > (since if approaches else -1.0)))
+        for first, last in joined(pieces, apart=APART_S, least=LEAST_S):
+            rest = _walked(walk, terrain, None, "signal", float(walk.t_s[first]), float(walk.t_s[last]), 2.0)
+            if not approaches or (rest.length_m or 0.0) > 20.0:
+                phases.append(rest)
+    return tuple(sorted(phases, key=lambda p: (p.start_s, p.end_s)))
+
+
+def _walked(
+    walk: HeardWalk,
+    terrain: Snow,
+    burial: str | None,
+    phase: str,
+    start_s: float,
+    end_s: float,
+    uncertainty_s: float,
+) -> Phase:
+    length = length_between_m(walk, terrain, start_s, end_s)
+    return Phase(
+        burial=burial,
+        phase=phase,
+        start_s=start_s,
+        end_s=max(end_s, start_s),
+        border_uncertainty_s=uncertainty_s,
+        length_m=length,
+        speed_m_s=length / (end_s - start_s) if end_s > start_s else None,
+    )
+
+
+def length_between_m(walk: HeardWalk, terrain: Snow, start_s: float, end_s: float) -> float:
+    """Return the length walked on the snow between two moments, standing taken out, m."""
+    inside = (walk.t_s >= start_s) & (walk.t_s <= end_s) & walk.known
+    if inside.sum() < 2:
+        return 0.0
+    place = terrain.to_snow(walk.position_m[inside])
+    still = walk.still[inside]
+    step = np.linalg.norm(np.diff(place, axis=0), axis=1)
+    return float(step[~(still[1:] & still[:-1])].sum())
+
+
+def _from_splits(searcher: str, approach: Approach, splits: RunSplits) -> list[Phase]:
+    """Fine, probe and dig of the one who came to a burial, as far as the splits tell."""
+    lowest = _mine(splits, "lowest_reading", approach.burial, searcher)
+    strike = _mine(splits, "probe_strike", approach.burial, searcher)
+    phases = []
+    if lowest is not None:
+        start = min(approach.fine.t_s, lowest)
+        doubt = max(approach.fine.uncertainty_s, approach.fine.t_s - lowest)
+        phases.append(timed_phase(approach.burial, "fine", start, lowest, doubt))
+    if lowest is not None and strike is not None and strike >= lowest:
+        phases.append(timed_phase(approach.burial, "probe", lowest, strike, 0.0))
+    clear = splits.first("airway_clear", burial=approach.burial)
+    if strike is not None and clear is not None and clear >= strike:
+        phases.append(timed_phase(approach.burial, "dig", strike, clear, 0.0))
+    return phases
+
+
+def _mine(splits: RunSplits, kind: str, burial: str, searcher: str) -> float | None:
+    """The first such split of a burial, unless it names somebody else."""
+    who = splits.who(kind, burial)
+    return splits.first(kind, burial=burial) if who in (None, searcher) else None
+
+
+def idle_of(
+    walk: HeardWalk, busy: Sequence[tuple[float, float]], *, start_s: float, end_s: float
+) -> list[tuple[float, float]]:
+    """Return stretches of standing of at least 30 s between two moments, outside `busy` stretches, s."""
+    free = walk.still & (walk.t_s >= start_s) & (walk.t_s <= end_s)
+    for first, last in busy:
+        free &= (walk.t_s < first) | (walk.t_s > last)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], free, [False]]).astype(np.int8))).reshape(-1, 2)
+    return [(float(walk.t_s[a]), float(walk.t_s[b - 1])) for a, b in edges if b - a >= 30]

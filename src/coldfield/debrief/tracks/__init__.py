@@ -1,0 +1,1 @@
+"""Recorded tracks: whose they are, cleaned, and laid onto the plan."""

@@ -1,0 +1,87 @@
+"""Whose track is it: as told, or by the file's name, then the track's, equal to a searcher's id or name."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from coldfield.drill.recorded import Recorded
+from coldfield.drill.searcher import Searcher
+
+
+def tracks_by_person(
+    recorded: Sequence[Recorded], searchers: Sequence[Searcher]
+) -> tuple[dict[str, list[Recorded]], list[str]]:
+    """Return searcher id -> their recordings, in the drill's order, and one line per fault.
+
+    Parameters
+    ----------
+    recorded : sequence of Recorded
+        In the order given; a file may hold several tracks.
+    searchers : sequence of Searcher
+        Those of the drill. Upper and lower case are alike.
+
+    Notes
+    -----
+    What was told comes before any name. Of names, the file's without its ending comes first. Where it
+    names somebody but every track in the file has the name of another searcher, the tracks' names count.
+    Of two files that cover the same minutes of one person, the first is used.
+    """
+    ids = {s.id.casefold(): s.id for s in searchers}
+    names = {s.name.casefold(): s.id for s in searchers if s.name.casefold() not in ids}
+    known = names | ids
+    by_file: dict[str, list[Recorded]] = {}
+    for one in recorded:
+        by_file.setdefault(one.file, []).append(one)
+    found: dict[str, list[Recorded]] = {s.id: [] for s in searchers}
+    faults: list[str] = []
+    for file, tracks in by_file.items():
+        faults += [
+            f"{file}: it is told to be of '{track.searcher}', whom this drill does not have"
+            for track in tracks
+            if track.searcher is not None and track.searcher not in found
+        ]
+        tracks = [track for track in tracks if track.searcher is None or track.searcher in found]
+        if not tracks:
+            continue
+        owner = known.get(_stem(file))
+        by_name = [known.get(track.name.strip().casefold()) for track in tracks]
+        if owner is not None and len(set(by_name)) > 1 and None not in by_name:
+            owner = None
+        whose = [track.searcher or owner or who for track, who in zip(tracks, by_name, strict=True)]
+        if not any(whose):
+            faults.append(_nobody(file, tracks, searchers))
+            continue
+        for track, who in zip(tracks, whose, strict=True):
+            if who is None:
+                faults.append(f"{file}: its track '{track.name}' has no searcher's id or name; left out")
+            elif clash := _clash(track, found[who]):
+                faults.append(f"{file}: a second recording of {who} for the same minutes; {clash} is used")
+            else:
+                found[who].append(track)
+    return {who: tracks for who, tracks in found.items() if tracks}, faults
+
+
+def _stem(file: str) -> str:
+    name = file.replace("\\", "/").rpartition("/")[2]
+    return (name.rpartition(".")[0] or name).strip().casefold()
+
+
+def _nobody(file: str, tracks: Sequence[Recorded], searchers: Sequence[Searcher]) -> str:
+    who = ", ".join(f"{s.id} ({s.name})" for s in searchers[:8]) or "nobody"
+    inside = ", ".join(f"'{track.name}'" for track in tracks[:4] if track.name)
+    what = f", and so are its tracks {inside}" if inside else ""
+    return f"{file}: its name is nobody's{what}; call it after one of {who}"
+
+
+def _clash(track: Recorded, others: Sequence[Recorded]) -> str | None:
+    """The other file that covers the same minutes; tracks within one file are judged when cleaned."""
+    mine = track.unix_s[np.isfinite(track.unix_s)]
+    for other in others:
+        theirs = other.unix_s[np.isfinite(other.unix_s)]
+        if other.file == track.file or not mine.size or not theirs.size:
+            continue
+        if mine.min() < theirs.max() and theirs.min() < mine.max():
+            return other.file
+    return None
