@@ -69,7 +69,7 @@ def _gathered(store: Store, run_id: str) -> dict[str, Any]:
         "tracks": [
             {
                 "file": track["file"],
-                "content": store.original(track["id"]),
+                "content": store.file("tracks", track["id"]),
                 "searcher": track["searcher"],
                 "parts": track["parts"],
             }
@@ -92,7 +92,7 @@ def kept_grid(store: Store, drill_id: str) -> dict[str, Any] | None:
         return None
     told = grids[-1]
     kept = {name: told[name] for name in ("file_name", "crs", "sha256")}
-    return {**kept, "content": store.grid_file(told["id"])}
+    return {**kept, "content": store.file("grids", told["id"])}
 
 
 def _grids(store: Store, drill_id: str) -> list[Record]:

@@ -31,7 +31,7 @@ from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
 from coldfield.files.track_zip import how_many, members
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import MOST_TRACK_BYTES
+from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.measures import keep_measures, kept_measures
 from coldfield.records.store import Put, Record, Store
 
@@ -126,7 +126,7 @@ def _keep(store: Store, run_id: str, name: str, data: bytes, digest: str) -> str
     short = cleaned if len(cleaned) <= 120 else f"{stem[: 110 - len(ending[:8])]}{dot}{ending[:8]}"
     told = {"run_id": run_id, "file_name": short or "track", "size_bytes": len(data), "sha256": digest}
     store.put("tracks", track_id, read_form("tracks", told).fields(), based_on=None)
-    store.keep_original(track_id, data)
+    store.keep_file("tracks", track_id, data)
     return track_id
 
 

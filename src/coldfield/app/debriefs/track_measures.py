@@ -98,7 +98,7 @@ def measures_of_run(
     for track in [one for one in tracks if one["id"] not in kept]:
         try:
             with database.read() as connection:
-                content = Store(connection, database.stamp()).original(track["id"])
+                content = Store(connection, database.stamp()).file("tracks", track["id"])
         except UnknownRecord:
             tracks.remove(track)
             continue

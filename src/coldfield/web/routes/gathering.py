@@ -15,8 +15,9 @@ from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import reading as records
 from coldfield.errors import Conflict
 from coldfield.records.database import Database
-from coldfield.records.forms import RecordId, TrackTold
+from coldfield.records.forms import RecordId
 from coldfield.records.kinds import KINDS
+from coldfield.records.kinds.tracks import TrackTold
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.jobs import BECAME_A_JOB, DroppedTracks
