@@ -20,16 +20,10 @@ from coldfield.beacon.hearing_grid import HearingGrid, hearing_grid
 from coldfield.drill import Receiver, Transmitter
 from coldfield.drill.terrain import Plane
 from coldfield.files.hearing_bytes import unpack_hearing
-<<<<<<< HEAD
-from coldfield.search.width.lateral_range import Pair, lateral_curve
-from coldfield.search.width.strip_width import edge_width_m, sweep_width_m
-from coldfield.search.width.timed_width import timed_width
-=======
 from coldfield.search.width.lateral_range import Pair, lateral_curve
 from coldfield.search.width.strip_width import edge_width_m, sweep_width_m
 from coldfield.search.width.timed_width import timed_width
 from goal import against_goal, times_as_fast
->>>>>>> suite
 
 POINTS = 1_000_000
 WANTED = {"magpylib's core": 10.0, "a plain NumPy line": 1.0}

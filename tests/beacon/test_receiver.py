@@ -8,12 +8,8 @@ from scipy.optimize import minimize
 from scipy.spatial.transform import Rotation
 from scipy.stats import ncx2, rice
 
-<<<<<<< HEAD
-from coldfield.beacon import envelope_detection as chance
-=======
 from amount import examples
-from coldfield.beacon import chance
->>>>>>> suite
+from coldfield.beacon import envelope_detection as chance
 from coldfield.beacon.field import harmonic_dipole_field
 from coldfield.beacon.receiver import (
     antenna_factors,

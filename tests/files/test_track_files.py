@@ -10,12 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-<<<<<<< HEAD
-from coldfield.debrief.tracks.track import clean
-=======
 from amount import examples
-from coldfield.debrief.track import clean
->>>>>>> suite
+from coldfield.debrief.tracks.track import clean
 from coldfield.errors import BadInput
 from coldfield.files.fit import read_fit
 from coldfield.files.gpx import read_gpx, write_gpx

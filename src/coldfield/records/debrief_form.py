@@ -14,6 +14,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from coldfield.files.faults import fault_lines
 from coldfield.records.moments import real_moment
 from coldfield.records.plain_json import plain_object
+from coldfield.words import say
 
 
 def _a_moment(text: str) -> str:
@@ -394,7 +395,7 @@ def _as_it_is(value: dict[str, Any], parts: type[Told]) -> dict[str, Any]:
     try:
         parts.model_validate(value)
     except ValidationError as error:
-        faults = fault_lines(error, parts)
+        faults = [say(fault) for fault in fault_lines(error, parts)]
         more = [f"and {len(faults) - 5} more"] * (len(faults) > 5)
         raise ValueError("; ".join(faults[:5] + more)) from None
     return value

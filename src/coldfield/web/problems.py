@@ -24,17 +24,18 @@ from coldfield.errors import (
     UnknownRecord,
 )
 from coldfield.files.drill_json import drill_faults, is_drill_file
-from coldfield.files.faults import fault_words, pattern_words
-from coldfield.message import Message, verbatim
+from coldfield.files.faults import path_of, pattern_words, placed_faults
+from coldfield.files.places import inside
+from coldfield.message import Message, message, verbatim
 from coldfield.words import ENGLISH, say
 
 MEDIA_TYPE = "application/problem+json"
 
 _PLAIN = {
-    "string_too_short": "must not be empty",
-    "string_pattern_mismatch": "is blank, or holds characters that cannot be used",
+    "string_too_short": message("fault.empty_text"),
+    "string_pattern_mismatch": message("fault.blank_text"),
 }
-"""Kinds of pydantic's errors that are told in our own words."""
+"""Kinds of pydantic's errors that a form on a page says in other words than a file."""
 
 _TROUBLE = {"full": 507, "busy": 503, "locked": 503, "read-only": 503, "unreachable": 503}
 
@@ -186,22 +187,19 @@ def _flat(routes: Iterable[BaseRoute]) -> Iterator[BaseRoute]:
             yield from _flat(inner.routes)
 
 
-def body_faults(error: RequestValidationError) -> list[str]:
-    """Return one line for each fault of a request; those of a drill in it as its file would have them."""
+def body_faults(error: RequestValidationError) -> list[Message]:
+    """Return one message for each fault of a request; those of a drill in it as its file would have them."""
     body = error.body if isinstance(error.body, dict) else {}
     drills = [key for key, value in body.items() if is_drill_file(value)]
     own = [detail for detail in error.errors() if not set(drills) & set(detail["loc"][1:2])]
     return [
-        *map(fault_line, own),
-        *(f"{key}.{fault}" for key in drills for fault in drill_faults(body[key])),
+        *(fault for detail in own for fault in request_faults(detail)),
+        *(inside(key, fault) for key in drills for fault in drill_faults(body[key])),
     ]
 
 
-def fault_line(detail: ErrorDetails) -> str:
-    """Return one line for one of pydantic's errors: the place, then what is wrong; never the value."""
+def request_faults(detail: ErrorDetails) -> list[Message]:
+    """Return what one of pydantic's errors stands for: the place, then what is wrong; never the value."""
     loc = detail["loc"][1:] if len(detail["loc"]) > 1 else detail["loc"]
-    place = ""
-    for part in loc:
-        place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
-    words = pattern_words(detail) or _PLAIN.get(detail["type"]) or fault_words(detail, loc)
-    return f"{place}: {words}"
+    plain = None if pattern_words(detail) else _PLAIN.get(detail["type"])
+    return [plain.at(path_of(loc))] if plain else placed_faults(detail, loc)

@@ -6,14 +6,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-<<<<<<< HEAD:tests/debrief/tracks/test_file_owners.py
+from amount import examples
 from coldfield.debrief.tracks.file_owners import Dropped, FileOwner, at_once, guess_owners
 from coldfield.drill.recorded import Recorded
-=======
-from amount import examples
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.whose import Dropped, Whose, at_once, guess_whose
->>>>>>> suite:tests/debrief/test_whose.py
 
 PARTY = {"s1": ["Ines"], "s2": ["Bram"], "s3": ["Yuki"]}
 

@@ -6,12 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pykalman import KalmanFilter
 
-<<<<<<< HEAD:tests/debrief/tracks/test_smooth.py
-from coldfield.debrief.tracks.smooth import ACCELERATION_M2_S3, smooth_path, white_level_m
-=======
 from amount import examples
-from coldfield.debrief.smooth import ACCELERATION_M2_S3, smooth_path, white_level_m
->>>>>>> suite:tests/debrief/test_smooth.py
+from coldfield.debrief.tracks.smooth import ACCELERATION_M2_S3, smooth_path, white_level_m
 from coldfield.errors import OutOfModel
 
 

@@ -7,16 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pyproj import Geod
 
-<<<<<<< HEAD:tests/debrief/tracks/test_track.py
+from amount import examples
 from coldfield.debrief.tracks.lengths import recorded_length_m
 from coldfield.debrief.tracks.track import BIAS_M, clean
 from coldfield.drill.recorded import Recorded
-=======
-from amount import examples
-from coldfield.debrief.measures import recorded_length_m
-from coldfield.debrief.recorded import Recorded
-from coldfield.debrief.track import BIAS_M, clean
->>>>>>> suite:tests/debrief/test_track.py
 from coldfield.errors import BadInput
 from coldfield.files.track_file import read_track_file
 from recorded_tracks import BOWL, DATA, NOON, site_at, straight, walk
