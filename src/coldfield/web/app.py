@@ -11,7 +11,7 @@ from fastapi.openapi.utils import get_openapi
 import coldfield
 from coldfield.app.debriefs.from_records import keep_debrief
 from coldfield.app.debriefs.gather import MOST_DROPPED_BYTES
-from coldfield.app.demo.records import keep_demo
+from coldfield.app.demo.fill import keep_demo
 from coldfield.app.hearing.readiness import Readiness
 from coldfield.app.jobs.jobs import WORK, Jobs
 from coldfield.app.records.data import Data
