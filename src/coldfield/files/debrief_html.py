@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from coldfield.errors import BadInput
 from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
 from coldfield.files.page_words import words_mark
+from coldfield.message import message
 from coldfield.words import languages
 
 _DOCUMENT_MARK = '<script type="application/json" id="debrief-document"></script>'
@@ -57,7 +58,8 @@ def debrief_html(document: Mapping[str, object], template: str | None = None, *,
     2
     """
     if language not in languages():
-        raise BadInput(f"language: '{language[:20]}' is none of {', '.join(languages())}")
+        known = tuple(languages())
+        raise BadInput(message("fault.no_language", language=language[:20], known=known).at("language"))
     page = built_page("debrief.html", "debrief") if template is None else template.replace("\r\n", "\n")
     page = page.replace('<html lang="en">', f'<html lang="{language}">', 1)
     marks = (

@@ -29,6 +29,7 @@ from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
+from coldfield.words import say
 
 _STAMP = ("line", "id", "of", "phone", "n")
 _PAGE = 400
@@ -97,7 +98,7 @@ class _Taking:
         self.same = same
         self.look = look
         self.day = day
-        self.faults = list(day.faults)
+        self.faults = [say(fault) for fault in day.faults]
         self.lines = {one.id: one for one in day.runs}
 
     def all(self, of: str | None, run_id: str | None, drill_id: str | None) -> dict[str, Any]:

@@ -35,6 +35,7 @@ from coldfield.files.gpx import write_gpx
 from coldfield.files.phases_csv import phases_csv
 from coldfield.files.track_file import MOST_BYTES, read_track_file
 from coldfield.rescue import is_this_model
+from coldfield.words import say
 
 FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
 """Points that would need more speed are outliers. Settings, generous on purpose."""
@@ -104,7 +105,7 @@ def load_run(
             continue
         found, wrong = read_track_file(data, Path(path).name)
         recorded += found
-        faults += wrong
+        faults += [say(fault) for fault in wrong]
     return RunFiles(
         drill=loaded,
         recorded=tuple(recorded),

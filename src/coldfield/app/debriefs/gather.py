@@ -34,6 +34,7 @@ from coldfield.records.database import Database
 from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.measures import keep_measures, kept_measures
 from coldfield.records.store import Put, Record, Store
+from coldfield.words import say
 
 ZIP = (b"PK\x03\x04", b"PK\x05\x06")
 MOST_DROPPED_BYTES = 64_000_000
@@ -270,7 +271,7 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
     drill = store.drill_version(run["drill_id"], run["drill_version"])
     try:
         text = decode_text(content, "splits", most_bytes=MOST_SPLITS_BYTES)
-        rows, faults = read_split_rows(text)
+        rows, wrong_rows = read_split_rows(text)
     except BadInput as error:
         return SplitFile(rows=(), faults=error.texts())
     people = people_names(store, run)
@@ -280,6 +281,7 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
     burials = run["as_buried"] if run["as_buried"] is not None else drill["burials"]
     places = {one["id"].casefold(): one["id"] for one in burials}
     named = []
+    faults = [say(fault) for fault in wrong_rows]
     for line, row in rows:
         who, wrong = _named(row.searcher, names, f"line {line}: searcher", "searcher")
         where, amiss = _named(row.burial, places, f"line {line}: burial", "burial")

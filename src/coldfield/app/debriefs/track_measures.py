@@ -31,6 +31,7 @@ from coldfield.files.track_file import read_track_file
 from coldfield.records.database import Database
 from coldfield.records.measures import keep_measures, kept_measures
 from coldfield.records.store import Record, Store
+from coldfield.words import say
 
 MEASURING = ("debrief", "drill", "files")
 """The packages whose code reads, cleans and measures a track."""
@@ -64,7 +65,7 @@ def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None 
     """
     recorded, faults = read_track_file(content, file_name, budget)
     return {
-        "faults": list(faults),
+        "faults": [say(fault) for fault in faults],
         "at_once": at_once(recorded),
         "inside": [_contents(one, drill) for one in recorded],
     }
@@ -130,7 +131,7 @@ def _contents(one: Recorded, drill: Drill) -> dict[str, Any]:
         "seconds": float(times.max() - times.min()) if times.size else None,
         "own_clock": own,
         "length_m": None,
-        "notes": list(one.notes),
+        "notes": [say(note) for note in one.notes],
         "faults": [],
     }
     if times.size and not own:

@@ -21,6 +21,7 @@ from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.track_file import read_track_file
 from coldfield.rescue.compare import Difference, difference
+from coldfield.words import say
 
 READING, CLEANING, REHEARSING, WORKING_OUT = 20, 15, 35, 30
 """How much of a debrief its stages are, in hundredths of one with rehearsals. Settings."""
@@ -172,7 +173,7 @@ def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[str]
         for one, who in zip(found, [*parts, *[None] * len(found)], strict=False)
         if who is not None or not told
     ]
-    return recorded, list(faults)
+    return recorded, [say(fault) for fault in faults]
 
 
 def _moment(row: Split) -> float:
