@@ -65,7 +65,7 @@ def test_published_koopman_forms_from_lines_laid_on_the_ground() -> None:
 def test_independent_route_one_place_by_pulse_after_pulse() -> None:
     # The receiver's own pulse chances, one burial at a time, and the chain over all 3-pulse windows
     # done by drawing: 4 standard errors of 4,000 draws, averaged over the burials.
-    from coldfield.search.detection.raster import raster as module
+    from coldfield.search.detection import raster as module
 
     drill = replace(DEMO, searchers=DEMO.searchers[:1])
     who = drill.searchers[0]
