@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass
 from difflib import get_close_matches
 from types import MappingProxyType
-from typing import Any, get_args
+from typing import Any, get_args, get_type_hints
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -30,19 +31,21 @@ _KINDS = {
     "list_type": "a list [...]",
     "model_type": "an object {...}",
     "model_attributes_type": "an object {...}",
+    "tuple_type": "a list [...]",
+    "dataclass_type": "an object {...}",
     "dict_type": "an object {...}",
 }
 
 
-def fault_lines(error: ValidationError, model: type[BaseModel]) -> list[str]:
+def fault_lines(error: ValidationError, model: type[Any]) -> list[str]:
     """Return one line per fault, in the order of the file; at most 50, the rest counted.
 
     Parameters
     ----------
     error : pydantic.ValidationError
         What pydantic found.
-    model : type of BaseModel
-        The model it was validated against; its fields' bounds and names go into the lines.
+    model : type of BaseModel, or dataclass
+        What it was validated against; its fields' bounds and names go into the lines.
     """
     bounds = dict(_bounds_of(model, set()))
     keys = dict(_keys_of(model, set()))
@@ -126,11 +129,19 @@ def _nearest(key: str, keys: Mapping[str, list[str]], loc: tuple[int | str, ...]
     return f"; known here: {', '.join(known)}; a newer Coldfield may know more" if known else ""
 
 
-def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+def _parts_in(annotation: Any) -> Iterator[type[Any]]:
+    if isinstance(annotation, type) and (issubclass(annotation, BaseModel) or is_dataclass(annotation)):
         yield annotation
     for inner in get_args(annotation):
-        yield from _models_in(inner)
+        yield from _parts_in(inner)
+
+
+def _fields_of(part: type[Any]) -> list[tuple[str, Any, Sequence[Any]]]:
+    """The name, the annotation and the marks of each field."""
+    if issubclass(part, BaseModel):
+        return [(name, one.annotation, one.metadata) for name, one in part.model_fields.items()]
+    hints = get_type_hints(part, include_extras=True)
+    return [(one.name, hints[one.name], ()) for one in fields(part)]
 
 
 def _metadata_in(annotation: Any) -> Iterator[Any]:
@@ -139,27 +150,25 @@ def _metadata_in(annotation: Any) -> Iterator[Any]:
         yield from _metadata_in(inner)
 
 
-def _bounds_of(model: type[BaseModel], seen: set[type[BaseModel]]) -> Iterator[tuple[str, str]]:
-    if model in seen:
+def _bounds_of(part: type[Any], seen: set[type[Any]]) -> Iterator[tuple[str, str]]:
+    if part in seen:
         return
-    seen.add(model)
-    for name, field in model.model_fields.items():
+    seen.add(part)
+    for name, annotation, metadata in _fields_of(part):
         words = []
-        for one in [*field.metadata, *_metadata_in(field.annotation)]:
+        for one in [*metadata, *_metadata_in(annotation)]:
             words += [text.format(f"{getattr(one, b):g}") for b, text in _BOUNDS.items() if hasattr(one, b)]
         if words:
             yield name, " and ".join(dict.fromkeys(words))
-        for inner in _models_in(field.annotation):
+        for inner in _parts_in(annotation):
             yield from _bounds_of(inner, seen)
 
 
-def _keys_of(
-    model: type[BaseModel], seen: set[type[BaseModel]], name: str = ""
-) -> Iterator[tuple[str, list[str]]]:
-    if model in seen:
+def _keys_of(part: type[Any], seen: set[type[Any]], name: str = "") -> Iterator[tuple[str, list[str]]]:
+    if part in seen:
         return
-    seen.add(model)
-    yield name, list(model.model_fields)
-    for key, field in model.model_fields.items():
-        for inner in _models_in(field.annotation):
+    seen.add(part)
+    yield name, [key for key, _, _ in _fields_of(part)]
+    for key, annotation, _ in _fields_of(part):
+        for inner in _parts_in(annotation):
             yield from _keys_of(inner, seen, key)
