@@ -2,32 +2,63 @@
 PY := .venv/bin/python
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
-FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts')
+FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts)
 
-.PHONY: demo test check bench dev front wheel clean
+FRONT_TYPES := frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts
+# What is compiled, and what it is compiled from.
+COMPILED := $(shell grep -rlE --include='*.py' '^from (numba|.*compiled) import' src) $(wildcard src/coldfield/rescue/kernel/*.py)
+# One process more than two cores have: a browser test waits for its page.
+WORKERS := -n 3 --dist worksteal
+# Where make can, the lines of one check stay together.
+SYNC := $(if $(filter output-sync,$(.FEATURES)),--output-sync=target)
+FRONT_CHANGED = $(shell git status --porcelain -- frontend)
+
+# Python keeps what it has compiled, whatever the shell says: tests start many processes.
+unexport PYTHONDONTWRITEBYTECODE
+
+.PHONY: demo test check quick desk python front-end tests changed changed-pages bench dev front wheel clean
 
 demo: .venv/run.stamp front          ## the demo drill and its debrief, served on this machine
 	@echo "The first start compiles what is slow otherwise: half a minute."
 	$(PY) -m coldfield demo
 
-test: .venv/check.stamp front        ## everything that can be checked, tests last
+test: .venv/check.stamp              ## everything that can be checked, tests last
+	@$(MAKE) --no-print-directory --keep-going -j 3 $(SYNC) python front-end tests
+
+check: .venv/check.stamp             ## the same, without the tests
+	@$(MAKE) --no-print-directory --keep-going -j 2 $(SYNC) python front-end
+
+quick: .venv/check.stamp             ## the same for what changed, with its tests, before a commit
+	@$(MAKE) --no-print-directory --keep-going -j 3 $(SYNC) python changed $(if $(FRONT_CHANGED),changed-pages)
+
+desk: .venv/check.stamp front        ## what a run takes a sample of, in full: an hour or two
+	COLDFIELD_TESTS=desk $(PY) -m pytest $(WORKERS) -m "desk or hypothesis"
+
+python: .venv/check.stamp
 	$(PY) -m ruff check .
 	$(PY) -m ruff format --check .
 	$(PY) -m mypy
 	.venv/bin/lint-imports --no-cache
-	cd frontend && npm run check
-	@# Compiled once, before two test workers would each do it.
+
+front-end: $(FRONT_TYPES)
+	cd frontend && npm run --silent check
+
+# Not held back until it ends: what tests say is seen while they run.
+tests: .venv/check.stamp front .venv/compiled.stamp
+	+$(PY) -m pytest $(WORKERS)
+
+changed: .venv/check.stamp
+	+$(PY) design/changed_tests.py
+
+changed-pages: $(FRONT_TYPES)
+	cd frontend && npm run --silent quick
+
+# What numba compiles, once before several test processes would each do it.
+.venv/compiled.stamp: .venv/check.stamp $(COMPILED)
 	$(PY) -m coldfield rehearse src/coldfield/app/demo/drill.json --runs 700 --seed 1 >/dev/null
 	$(PY) -m coldfield strip-width src/coldfield/app/demo/drill.json >/dev/null
 	$(PY) -c "from coldfield.app.hearing.readiness import prepare_hearing; prepare_hearing()"
-	$(PY) -m pytest -n 2 --dist worksteal
-
-check: .venv/check.stamp front       ## the same, without the tests, for a quick look before a commit
-	$(PY) -m ruff check .
-	$(PY) -m ruff format --check .
-	$(PY) -m mypy
-	.venv/bin/lint-imports --no-cache
-	cd frontend && npm run check
+	touch $@
 
 bench: .venv/check.stamp             ## speed, as ratios within one run
 	$(PY) -m pytest bench -p no:xdist -p no:cacheprovider --benchmark-enable --benchmark-columns=min,median,rounds -o addopts=""
@@ -40,7 +71,7 @@ dev: .venv/check.stamp front         ## hooks for work on the code itself
 
 front: $(FRONT)
 
-$(FRONT): frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts $(FRONT_SOURCES)
+$(FRONT): $(FRONT_TYPES) $(FRONT_SOURCES)
 	cd frontend && npm run build
 	touch $@
 
@@ -48,6 +79,10 @@ $(FRONT): frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts $(FRON
 frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SERVICE)
 	$(PY) design/write_openapi.py frontend/openapi.json
 	cd frontend && npm run --silent generate
+
+# The keys of the catalogues.
+frontend/src/words/keys.d.ts: .venv/run.stamp $(wildcard src/coldfield/words/en/*.json)
+	$(PY) design/write_words_keys.py $@
 
 # The types of what the clock writes, from the day file's own forms.
 frontend/src/clock/day_schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp src/coldfield/files/day_model.py src/coldfield/files/day_places.py
@@ -73,4 +108,4 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 
 clean:
 	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts \
-		frontend/day_file.json frontend/src/clock/day_schema.d.ts src/coldfield/web/static
+		frontend/day_file.json frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts src/coldfield/web/static

@@ -17,7 +17,7 @@ from small_drills import burial, drill, searcher, straight_lanes
 
 from coldfield.drill import Drill
 from coldfield.pictures.style import PEOPLE, dress, figure, picture
-from coldfield.rescue.rehearsal import Rehearsal, rehearse
+from coldfield.rescue.rehearsal import Rehearsal, Scene, rehearse
 from coldfield.rescue.unsure import rehearse_unsure
 
 ROOT = Path(__file__).parents[1]
@@ -42,9 +42,10 @@ def band_min(rehearsal: Rehearsal) -> tuple[float, float, float]:
 def bands(made: Drill) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
     """Return the band of the runs alone, and the one with the constants drawn too."""
     lanes = straight_lanes(made)
+    scene = Scene(drill=made, lanes=lanes, seed=1, second=lanes)
     return (
-        band_min(rehearse(made, lanes, seed=1, first_run=0, last_run=RUNS, second=lanes)),
-        band_min(rehearse_unsure(made, lanes, seed=1, first_run=0, last_run=RUNS, second=lanes)),
+        band_min(rehearse(scene, first_run=0, last_run=RUNS)),
+        band_min(rehearse_unsure(scene, first_run=0, last_run=RUNS)),
     )
 
 

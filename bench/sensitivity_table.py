@@ -23,7 +23,7 @@ from small_drills import burial, drill, searcher, straight_lanes
 from coldfield.drill import Drill, Skill
 from coldfield.drill.skills import TABLE, table_rows
 from coldfield.rescue.digging import Digging
-from coldfield.rescue.rehearsal import rehearse
+from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.rescue.unsure import unsure_constants
 
@@ -33,7 +33,9 @@ RUNS, FACTOR = 1500, 1.2
 def minutes(made: Drill, settings: Settings) -> float:
     """Return the mean minutes to the airway."""
     lanes = straight_lanes(made)
-    played = rehearse(made, lanes, seed=1, first_run=0, last_run=RUNS, settings=settings, second=lanes)
+    played = rehearse(
+        Scene(drill=made, lanes=lanes, seed=1, settings=settings, second=lanes), first_run=0, last_run=RUNS
+    )
     airway = played.column("airway")
     return float(np.minimum(np.where(np.isnan(airway), 3600.0, airway), 3600.0).mean() / 60.0)
 

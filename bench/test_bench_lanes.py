@@ -2,7 +2,7 @@
 
 import pytest
 
-from coldfield.search.lanes import plan_lanes
+from coldfield.search.lanes.plan import plan_lanes
 from grounds import GROUNDS, people, site
 
 

@@ -6,22 +6,26 @@ Figures of one run; the ratio beside them is that between records four times as 
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import text
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from coldfield.app.records.keeping import export_records
 from coldfield.records.copying import copy_sqlite
-from coldfield.records.database import Database, open_sqlite
+from coldfield.records.database import Database, open_server, open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.records.history import person_history
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Store
-from season import write_seasons
+from goal import against_goal
+from postgresql_server import a_database, available, server
+from season import looks, searches, write_seasons
 
 
 @pytest.fixture(scope="module", params=[1.0, 4.0], ids=["seasons", "four times as large"])
@@ -77,3 +81,41 @@ def test_export(benchmark: Any, seasons: Database, tmp_path: Path) -> None:
 def test_opening_with_its_check(benchmark: Any, seasons: Database) -> None:
     folder = Folder(Path(seasons.place).parent)
     benchmark.pedantic(lambda: open_sqlite(folder).close(), rounds=3, iterations=1)
+
+
+LOOK_GOAL_S, SEARCH_GOAL_S = 0.050, 0.150
+"""What a list or a history may take on records of this size, and a search through all runs. Settings."""
+
+GOALS = {
+    **{what: (look, LOOK_GOAL_S) for what, look in looks().items()},
+    **{what: (look, SEARCH_GOAL_S) for what, look in searches().items()},
+}
+
+
+def quickest_s(database: Database, what: str, times: int = 5) -> float:
+    taken = []
+    with database.read() as connection:
+        for _ in range(times):
+            began = time.perf_counter()
+            GOALS[what][0](connection)
+            taken.append(time.perf_counter() - began)
+    return min(taken)
+
+
+@pytest.mark.parametrize("what", GOALS)
+def test_what_a_page_asks_for(benchmark: Any, seasons: Database, what: str) -> None:
+    benchmark.pedantic(lambda: quickest_s(seasons, what, 1), rounds=1)
+    against_goal(what, quickest_s(seasons, what), GOALS[what][1])
+
+
+@pytest.mark.skipif(not available(), reason="no PostgreSQL on this machine")
+def test_what_pages_ask_of_a_server(benchmark: Any) -> None:
+    with server() as place, a_database(place) as address:
+        database = open_server(address)
+        write_seasons(database, 0.25)
+        with database.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as link:
+            link.execute(text("ANALYZE"))
+        for what, (_, goal_s) in GOALS.items():
+            against_goal(f"{what}, on a server", quickest_s(database, what), goal_s)
+        benchmark.pedantic(lambda: quickest_s(database, "list runs", 1), rounds=1)
+        database.close()

@@ -14,6 +14,7 @@ from coldfield.debrief.tracks.device_noise import record
 from coldfield.drill import Drill, Split, Splits
 from coldfield.drill.frame import SiteFrame
 from coldfield.files.track_file import read_track_file
+from goal import against_goal
 from made_walks import burial, drill
 from recorded_tracks import NOON, VARDHOLM
 
@@ -63,4 +64,4 @@ def test_twelve_tracks_of_one_hour(benchmark: pytest.FixtureRequest) -> None:
         times.append(time.process_time() - start)
     benchmark.extra_info["cpu_s"] = min(times)
     benchmark.pedantic(_whole, args=(files, planned, splits), rounds=3)
-    assert min(times) < 2.5  # target 2 s on an idle core; a busy machine takes some quarter longer
+    against_goal("debrief of twelve tracks of one hour", min(times), 2.0)

@@ -1,4 +1,4 @@
-"""Rehearsals: the compiled program against the reference, two workers against one, cost by size.
+"""Rehearsals: the compiled program against the plain player, two workers against one, cost by size.
 
 Run with ``make bench``; figures are ratios within one run wherever they can be.
 """
@@ -20,7 +20,7 @@ from small_drills import burial, drill, searcher, straight_lanes
 
 from coldfield.drill import Drill
 from coldfield.rescue.kernel.runs import packed, play_runs
-from coldfield.rescue.searcher_model import play
+from coldfield.rescue.player.play import play
 from coldfield.rescue.settings import SETTINGS
 
 RUNS = 10_000
@@ -60,9 +60,9 @@ def test_ten_thousand_rehearsals(benchmark: Any) -> None:
         play(made, lanes, seed=1, run=run)
     plain = (perf_counter() - begin) / 20
     one, two = seconds(fixed, RUNS), seconds(fixed, RUNS, workers=2)
-    benchmark.extra_info["times the reference"] = round(plain / (one / RUNS))
+    benchmark.extra_info["times the plain player"] = round(plain / (one / RUNS))
     benchmark.extra_info["two workers over one"] = round(one / two, 2)
-    print(f"\n{one:.2f} s; {plain / (one / RUNS):.0f} x the reference; two workers {one / two:.2f} x one")
+    print(f"\n{one:.2f} s; {plain / (one / RUNS):.0f} x the plain player; two workers {one / two:.2f} x one")
 
 
 @pytest.mark.parametrize("burials", [1, 2, 4, 8])

@@ -17,8 +17,8 @@ from coldfield.drill import SKILLS, Burial, Drill, Receiver, Searcher, Split, Sp
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.recorded import Recorded
 from coldfield.rescue.played import Played
-from coldfield.rescue.searcher_model import play
-from coldfield.search.lanes import plan_lanes
+from coldfield.rescue.player.play import play
+from coldfield.search.lanes.plan import plan_lanes
 from made_walks import burial, drill
 from recorded_tracks import BOWL, NOON, VARDHOLM
 

@@ -42,7 +42,7 @@ def main(folder: Path) -> None:
 def _pages(browser: Browser, address: str, theme: str, locale: str) -> dict[str, bytes]:
     context = browser.new_context(
         viewport=PHONE, color_scheme=theme, locale=locale, has_touch=True, reduced_motion="reduce"
-    )  # type: ignore[arg-type]
+    )
     page = context.new_page()
     page.goto(address)
     page.locator("h1").wait_for()

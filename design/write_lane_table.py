@@ -14,7 +14,7 @@ import shapely
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
-from coldfield.search.lanes import LanePlan, plan_lanes  # noqa: E402
+from coldfield.search.lanes.plan import LanePlan, plan_lanes  # noqa: E402
 from grounds import GROUNDS, people, site  # noqa: E402
 
 HEAD = """# What lanes take

@@ -15,5 +15,5 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     rolldownOptions: { input: 'app.html' },
   },
-  server: { proxy: { '/api': 'http://127.0.0.1:8457', '/debriefs': 'http://127.0.0.1:8457' } },
+  server: { proxy: { '/app/words': 'http://127.0.0.1:8457', '/api': 'http://127.0.0.1:8457', '/debriefs': 'http://127.0.0.1:8457' } },
 })

@@ -1,4 +1,4 @@
-"""How property tests look for examples, and records that are made once for all tests.
+"""How property tests look for examples, in which order files run, and records made once for all tests.
 
 Examples are looked for anew at a desk; where a run decides, they are always the same ones.
 """
@@ -6,16 +6,52 @@ Examples are looked for anew at a desk; where a run decides, they are always the
 from __future__ import annotations
 
 import os
+from collections import Counter
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+from amount import DESK
 from made_once import made_once
 
 settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
 settings.register_profile("desk", deadline=None)
-settings.load_profile("ci" if os.environ.get("CI") == "true" else "desk")
+settings.load_profile("ci" if os.environ.get("CI") == "true" and not DESK else "desk")
+
+SECONDS = "coldfield/seconds"
+"""Where pytest's cache keeps what each file took last, s."""
+
+took: Counter[str] = Counter()
+
+
+def file_of(nodeid: str) -> str:
+    return nodeid.partition("::")[0]
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Put the files first that took longest, so that no process is left with one at the end."""
+    cache = getattr(config, "cache", None)
+    last = cache.get(SECONDS, {}) if cache else {}
+    # Files never run here: those of the browser take longest.
+    longest = {
+        file: last.get(file, 60.0 if "/front/" in file else 1.0)
+        for file in {file_of(i.nodeid) for i in items}
+    }
+    items.sort(key=lambda item: (-longest[file_of(item.nodeid)], file_of(item.nodeid)))
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    took[file_of(report.nodeid)] += report.duration
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Keep what each file took; one process of several keeps it for all."""
+    cache = getattr(session.config, "cache", None)
+    if cache and took and not DESK and not hasattr(session.config, "workerinput"):
+        last = cache.get(SECONDS, {})
+        cache.set(SECONDS, {**last, **{file: round(took[file], 2) for file in took}})
 
 
 @pytest.fixture(scope="session")

@@ -95,11 +95,11 @@ def a_database(server: str, template: str = "template0") -> Iterator[str]:
     """Give the address of a new database; dropped afterwards."""
     name = f"coldfield_test_{uuid.uuid4().hex}"
     with psycopg.connect(server, autocommit=True) as link:
-        link.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')  # type: ignore[arg-type]
+        link.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')
         try:
             yield f"{server.rpartition('/')[0]}/{name}"
         finally:
-            link.execute(f'DROP DATABASE "{name}" WITH (FORCE)')  # type: ignore[arg-type]
+            link.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
 def run(command: list[str]) -> None:

@@ -1,8 +1,9 @@
-"""Seasons of invented records of realistic size, the same each time: 50 courses, 400 people, 3,000 runs."""
+"""Seasons of invented records of realistic size, the same each time, and what pages ask of them."""
 
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from hashlib import sha256
 from typing import Any
 
@@ -10,6 +11,10 @@ from sqlalchemy import Connection, Table, insert
 
 from coldfield.records import schema
 from coldfield.records.database import Database
+from coldfield.records.history import person_history
+from coldfield.records.kinds import KINDS
+from coldfield.records.overview import course_overview, first_look, person_overview
+from coldfield.records.store import Store
 from example_records import DRILL
 
 SEED = 457
@@ -19,6 +24,7 @@ NAMES = ("Ines", "Bram", "Yuki", "Tomas", "Adaeze", "Leif", "Noor", "Pia")
 DRILLS = 40
 
 Row = dict[str, Any]
+Look = Callable[[Connection], Any]
 
 
 def write_seasons(
@@ -156,3 +162,51 @@ class Seasons:
                 self._put(schema.track, rows)
                 self.connection.execute(insert(schema.original), contents)
                 rows, contents = [], []
+
+
+def looks() -> dict[str, Look]:
+    """Return everything a page asks for when it opens: each list, its later pages, its narrowings, histories."""
+
+    def listed(kind: str, **how: Any) -> Look:
+        return lambda connection: Store(connection, "").page(kind, **{"limit": 100, **how})
+
+    found = {f"list {kind}": listed(kind) for kind in KINDS}
+    found |= {
+        "runs, a later page": listed("runs", after="run-00100"),
+        "people, a later page": listed("people", after="person-00050"),
+        "runs of a day": listed("runs", where={"day_id": "day-00007"}),
+        "runs of a drill": listed("runs", where={"drill_id": "drill-007"}, limit=15),
+        "splits of a run": listed("splits", where={"run_id": "run-00007"}),
+        "tracks of a run": listed("tracks", where={"run_id": "run-00007"}),
+        "tracks of a person": listed("tracks", where={"person_id": "person-00007"}),
+        "kit of a person": listed("kit", where={"owner_id": "person-00007"}),
+        "days of a course": listed("days", where={"course_id": "course-0007"}),
+        "participants of a course": listed("participants", where={"course_id": "course-0007"}),
+        "courses of a person": listed("participants", where={"person_id": "person-00007"}),
+        "history of a person": lambda connection: person_history(connection, "person-00007"),
+        "history, a later page": lambda c: person_history(c, "person-00007", before="run-00100", limit=10),
+        "a person at a glance": lambda connection: person_overview(connection, "person-00007"),
+    }
+    return found
+
+
+def searches() -> dict[str, Look]:
+    """Return looks that go through the records until a page is full: words common, rare and in none."""
+
+    def found(kind: str, **how: Any) -> Look:
+        return lambda connection: Store(connection, "").page(kind, **{"limit": 100, **how})
+
+    return {
+        "people called Ines": found("people", find="ines"),
+        "people, in none": found("people", find="nobody at all"),
+        "kit, by its label": found("kit", find="hl-00399"),
+        "kit, by its owner": found("kit", find="PIA"),
+        "kit to check": found("kit", where={"state": "to check"}),
+        "courses": found("courses", find="course 0049"),
+        "drills": found("drills", find="drill 039"),
+        "runs, rare": found("runs", find="run 2999"),
+        "runs, by drill": found("runs", find="drill 007"),
+        "runs, in none": found("runs", find="nobody at all"),
+        "the first page": lambda connection: first_look(connection, today="2020-01-01"),
+        "a course at a glance": lambda connection: course_overview(connection, "course-0007"),
+    }

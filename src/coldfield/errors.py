@@ -4,9 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from coldfield.message import Message, verbatim
+
+
+def _say(message: Message) -> str:
+    # Words are read when something is said; most of the time nothing is.
+    from coldfield.words import say
+
+    return say(message)
+
 
 class ColdfieldError(Exception):
-    """The root of every error that Coldfield raises on purpose."""
+    """The root of every error that Coldfield raises on purpose; `message` says what happened."""
+
+    def __init__(self, message: Message | str) -> None:
+        self.message = _message(message)
+        super().__init__(self.message)
+
+    def __str__(self) -> str:
+        return _say(self.message)
+
+
+def _message(said: Message | str) -> Message:
+    return verbatim(said) if isinstance(said, str) else said
 
 
 class BadInput(ColdfieldError):
@@ -14,27 +34,39 @@ class BadInput(ColdfieldError):
 
     Parameters
     ----------
-    faults : iterable of str
-        One line per fault: the place, what is wrong, what would be right.
+    faults : Message or iterable of Message
+        One for each fault: the place, what is wrong, what would be right.
     source : str, optional
-        The file or field the faults belong to; put in front of each line.
+        The file or field the faults belong to; it stands in front of each place.
 
     Examples
     --------
-    >>> error = BadInput(["burials[1].depth_m: must be above 0 and at most 10"], source="bowl.json")
+    >>> from coldfield.message import message
+    >>> error = BadInput([message("fault.missing").at("burials[1].depth_m")], source="bowl.json")
     >>> print(error)
-    bowl.json: burials[1].depth_m: must be above 0 and at most 10
+    bowl.json: burials[1].depth_m: is missing
     """
 
-    def __init__(self, faults: Iterable[str] | str, source: str | None = None) -> None:
-        lines = [faults] if isinstance(faults, str) else list(faults)
+    def __init__(self, faults: Iterable[Message | str] | Message | str, source: str | None = None) -> None:
+        given = [faults] if isinstance(faults, str | Message) else list(faults)
         self.source = source
-        self.faults: tuple[str, ...] = tuple(lines)
-        super().__init__("\n".join(self.lines()))
+        self.faults: tuple[Message, ...] = tuple(_message(one) for one in given)
+        super().__init__(self.placed()[0] if self.faults else verbatim(""))
+
+    def __str__(self) -> str:
+        return "\n".join(self.lines())
+
+    def placed(self) -> tuple[Message, ...]:
+        """Return the faults, each with the source in front of its place."""
+        return tuple(fault.at(self.source) if self.source else fault for fault in self.faults)
 
     def lines(self) -> tuple[str, ...]:
-        """Return one line per fault, each starting with the source where there is one."""
-        return tuple(f"{self.source}: {fault}" if self.source else fault for fault in self.faults)
+        """Return one line per fault, in the language that is spoken now."""
+        return tuple(_say(fault) for fault in self.placed())
+
+    def texts(self) -> tuple[str, ...]:
+        """Return the faults in words, without their source."""
+        return tuple(_say(fault) for fault in self.faults)
 
 
 class OutOfModel(ColdfieldError):
@@ -54,7 +86,7 @@ class Conflict(Refused):
 
     Parameters
     ----------
-    message : str
+    message : Message
         What happened and how to go on.
     version : int or None
         The version that is stored now; None where nothing is stored.
@@ -62,7 +94,7 @@ class Conflict(Refused):
         The version the write was based on; None where it named none.
     """
 
-    def __init__(self, message: str, *, version: int | None, based_on: int | None) -> None:
+    def __init__(self, message: Message | str, *, version: int | None, based_on: int | None) -> None:
         self.version = version
         self.based_on = based_on
         super().__init__(message)
@@ -73,12 +105,12 @@ class StoreTrouble(ColdfieldError):
 
     Parameters
     ----------
-    message : str
+    message : Message
         What is wrong, what was left untouched, and the way back.
     kind : str
         One of 'full', 'busy', 'locked', 'read-only', 'damaged', 'newer', 'foreign', 'unreachable'.
     """
 
-    def __init__(self, message: str, *, kind: str) -> None:
+    def __init__(self, message: Message | str, *, kind: str) -> None:
         self.kind = kind
         super().__init__(message)

@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.app.day.reading import DayRun, read_run
 from coldfield.files.day_model import ITEMS, ItemLine
 
@@ -46,7 +47,7 @@ def test_contract_the_examples_that_the_phone_is_held_to(example: dict[str, Any]
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=[one["what"][:40] for one in EXAMPLES])
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(data=st.data())
 def test_property_any_order_and_any_number_of_times_come_to_the_same(
     example: dict[str, Any], data: st.DataObject
@@ -84,7 +85,7 @@ def _made(draw: st.DrawFn) -> list[ItemLine]:
     return items
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300)
 @given(data=st.data())
 def test_property_clocks_that_jump_about_do_not_make_the_order_of_files_matter(data: st.DataObject) -> None:
     items = data.draw(st.composite(_made)())

@@ -15,7 +15,7 @@ from coldfield.app.ground.grid import load_grid
 from coldfield.cli.main import group
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
-from coldfield.search.lanes import plan_lanes
+from coldfield.search.lanes.plan import plan_lanes
 
 DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 import coldfield.app
+from coldfield.app.answers import plain
 from coldfield.app.drills.files import load_drill
-from coldfield.app.hearing.at_place import signal_at, signal_json, signal_words
+from coldfield.app.hearing.at_place import signal_at, signal_words
 from coldfield.beacon.field import antenna_axis, harmonic_dipole_field, moment_am2
 from coldfield.errors import BadInput, OutOfModel, UnknownRecord
 
@@ -37,7 +38,7 @@ def drill(tmp_path: Path):
 
 
 def test_independent_route_a_place_worked_out_by_hand(drill) -> None:
-    got = signal_json(signal_at(drill, (30.0, 50.0), height_m=1.0))["burials"][0]
+    got = plain(signal_at(drill, (30.0, 50.0), height_m=1.0))["burials"][0]
     offset = np.array([8.0, 9.0, 1.8])
     field = harmonic_dipole_field(moment_am2(1e-6) * antenna_axis(radians(40), radians(10)), offset)
     np.testing.assert_allclose(got["field_a_per_m"], np.stack([field.real, field.imag], axis=-1), rtol=1e-12)
@@ -48,10 +49,10 @@ def test_independent_route_a_place_worked_out_by_hand(drill) -> None:
 
 
 def test_contract_a_burial_without_a_set_has_no_values_and_keeps_its_place(drill) -> None:
-    burials = signal_json(signal_at(drill, (30.0, 50.0)))["burials"]
+    burials = plain(signal_at(drill, (30.0, 50.0)))["burials"]
     assert [b["id"] for b in burials] == ["A", "B"]
     assert all(value is None for key, value in burials[1].items() if key != "id")
-    assert "has no set" in "\n".join(signal_words(signal_at(drill, (30.0, 50.0))))
+    assert "has no set" in "\n".join(signal_words(signal_at(drill, (30.0, 50.0)), drill))
 
 
 def test_contract_a_set_with_one_antenna_has_no_line(tmp_path: Path) -> None:
@@ -60,17 +61,17 @@ def test_contract_a_set_with_one_antenna_has_no_line(tmp_path: Path) -> None:
     one = {**FLAT["searchers"][0], "receiver": {"coaxial_range_m": 45, "antennas": 1}}
     path.write_text(json.dumps({**FLAT, "searchers": [one]}))
     signal = signal_at(load_drill(path), (30.0, 50.0), heading_rad=0.7)
-    burial = signal_json(signal)["burials"][0]
+    burial = plain(signal)["burials"][0]
     assert (burial["audible"], burial["direction_deg"]) == (True, None)
     assert (
         burial["reading_m"] == signal_at(load_drill(path), (30.0, 50.0), heading_rad=0.7).burials[0].reading_m
     )
-    assert "has no line" in signal_words(signal)[1]
-    assert any("turns it about" in note for note in signal_json(signal)["notes"])
+    assert "has no line" in signal_words(signal, load_drill(path))[1]
+    assert any("turns it about" in note for note in plain(signal)["notes"])
 
 
 def test_contract_silence_is_null_reading_and_direction(drill) -> None:
-    heard = signal_json(signal_at(drill, (22.0, 141.0)))["burials"][0]
+    heard = plain(signal_at(drill, (22.0, 141.0)))["burials"][0]
     assert (heard["audible"], heard["reading_m"], heard["direction_deg"]) == (False, None, None)
     assert heard["magnitude_a_per_m"] > 0
 

@@ -138,12 +138,12 @@ def test_contract_getting_ready_is_not_among_the_jobs_and_lets_others_through() 
 def test_regression_a_job_waits_for_other_work_only_where_there_is_other_work() -> None:
     jobs = Jobs(WORK, workers=1)
     first = submit(jobs, "first", "count", steps=1, pause_s=300.0)
-    assert jobs.told(first)["waits_for"] is None
+    assert jobs.standing(first).waits_for is None
     second = submit(jobs, "second", "count", steps=1, pause_s=0.0)
-    assert jobs.told(second)["waits_for"] == "other work"
+    assert jobs.standing(second).waits_for == "other work"
     jobs.cancel("first")
     assert ended(jobs, "second").state == "done"
-    assert jobs.told(second)["waits_for"] is None
+    assert jobs.standing(second).waits_for is None
     jobs.close()
 
 
@@ -154,5 +154,5 @@ def test_contract_a_job_waits_for_getting_ready_only_where_no_worker_is_free(
     jobs = Jobs({**WORK, "get ready": "slow_work:stay"}, workers=workers)
     jobs.get_ready()
     job = submit(jobs, "mine", "count", steps=1, pause_s=300.0)
-    assert jobs.told(job)["waits_for"] == told
+    assert jobs.standing(job).waits_for == told
     jobs.close()

@@ -3,20 +3,26 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 import coldfield.app.rehearsals.runs as app
+from coldfield.app.answers import plain
 from coldfield.app.drills.files import load_drill
 from coldfield.app.rehearsals.constants import CONSTANT_WORDS
-from coldfield.app.rehearsals.document import dig_order_of, rehearsal_document
-from coldfield.app.rehearsals.rehearse import rehearse_drill, worth_of_changes
+from coldfield.app.rehearsals.document import dig_order_of, rehearsal_answer
+from coldfield.app.rehearsals.rehearse import Rehearsed, rehearse_drill, worth_of_changes
 from coldfield.drill import Drill
 from coldfield.errors import BadInput, Refused
 from coldfield.rescue.unsure import unsure_constants
 from coldfield.rescue.worth import NARROWER_STRIPS, WIDER_STRIPS
 
 DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo/drill.json"
+
+
+def plain_rehearsal(rehearsed: Rehearsed) -> Any:
+    return plain(rehearsal_answer(rehearsed))
 
 
 @pytest.fixture(scope="module")
@@ -29,14 +35,13 @@ def test_contract_one_and_two_workers_give_the_same_numbers(
 ) -> None:
     monkeypatch.setattr(app, "CHUNK_RUNS", 30)
     one, two = (
-        rehearsal_document(rehearse_drill(demo, runs=80, seed=3, workers=w, strip_width_m=24.0))
-        for w in (1, 2)
+        plain_rehearsal(rehearse_drill(demo, runs=80, seed=3, workers=w, strip_width_m=24.0)) for w in (1, 2)
     )
     assert one == two
 
 
 def test_contract_document_is_finite_json_with_the_promised_keys(demo: Drill) -> None:
-    document = rehearsal_document(rehearse_drill(demo, runs=20, seed=1, strip_width_m=24.0))
+    document = plain_rehearsal(rehearse_drill(demo, runs=20, seed=1, strip_width_m=24.0))
     json.dumps(document, allow_nan=False)
     assert document["runs"] == 20
     assert document["seed"] == 1
@@ -87,7 +92,7 @@ def test_contract_what_helps_is_steady_over_the_constants(demo: Drill) -> None:
 def test_contract_all_faults_at_once(demo: Drill) -> None:
     with pytest.raises(BadInput) as caught:
         rehearse_drill(demo, runs=0, seed=-1, workers=0)
-    assert len(caught.value.faults) == 3
+    assert len(caught.value.texts()) == 3
 
 
 def test_property_diggers_are_shared_out_over_every_burial_that_is_found(demo: Drill) -> None:
@@ -102,7 +107,7 @@ def test_property_diggers_are_shared_out_over_every_burial_that_is_found(demo: D
 def test_property_without_any_set_everybody_probes_in_line(demo: Drill) -> None:
     bare = replace(demo, burials=tuple(replace(b, transmitter=None) for b in demo.burials))
     rehearsed = rehearse_drill(bare, runs=6, seed=1)
-    document = rehearsal_document(rehearsed)
+    document = plain_rehearsal(rehearsed)
     assert document["strip_width_m"] is None
     for burial in document["burials"]:
         assert burial["seconds"]["coarse"]["p50"] is None
@@ -123,7 +128,7 @@ def test_contract_what_is_played_while_the_compiler_works_has_the_same_numbers(
     monkeypatch.setattr(app, "kernel_ready", lambda: True)
     waited = rehearse_drill(demo, runs=70, seed=3, strip_width_m=24.0)
     assert told[0] == 4
-    assert rehearsal_document(meanwhile) == rehearsal_document(waited)
+    assert plain_rehearsal(meanwhile) == plain_rehearsal(waited)
 
 
 def test_contract_without_a_compiler_at_work_it_is_compiled_here_in_the_end(demo: Drill) -> None:
@@ -134,7 +139,7 @@ def test_contract_without_a_compiler_at_work_it_is_compiled_here_in_the_end(demo
 
 
 def test_property_phases_share_the_whole_time_and_airways_become_free_with_time(demo: Drill) -> None:
-    document = rehearsal_document(rehearse_drill(demo, runs=20, seed=1, strip_width_m=24.0))
+    document = plain_rehearsal(rehearse_drill(demo, runs=20, seed=1, strip_width_m=24.0))
     for burial in document["burials"]:
         assert sum(burial["phase_shares"].values()) == pytest.approx(1.0)
         free = burial["airway_free_by_minute"]

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 import coldfield.app
 from coldfield.app.jobs.stages import Stages
 from coldfield.app.jobs.work import debrief_work, rehearse_work
+from coldfield.files.drill_json import drill_from
 
 DEMO = json.loads((Path(coldfield.app.__file__).parent / "demo/drill.json").read_text())
 Told = tuple[int, int, str, tuple[int, int]]
@@ -73,15 +74,15 @@ def test_contract_work_within_a_stage_takes_that_stage_of_the_bar() -> None:
     [
         ({}, ["getting ready", "runs"]),
         ({"worth": True}, ["getting ready", "runs", "changes"]),
-        ({"before": DEMO}, ["getting ready", "runs", "before"]),
-        ({"before": DEMO, "worth": True}, ["getting ready", "runs", "before", "changes"]),
+        ({"before": drill_from(DEMO)}, ["getting ready", "runs", "before"]),
+        ({"before": drill_from(DEMO), "worth": True}, ["getting ready", "runs", "before", "changes"]),
     ],
 )
 def test_regression_a_rehearsal_is_one_bar_whatever_is_asked_for(
     more: dict[str, Any], stages: list[str]
 ) -> None:
     heard = Heard()
-    rehearse_work(drill=DEMO, runs=8, seed=1, progress=heard, **more)
+    rehearse_work(drill=drill_from(DEMO), runs=8, seed=1, progress=heard, **more)
     heard.check(stages)
 
 

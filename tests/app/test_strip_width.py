@@ -6,18 +6,19 @@ import numpy as np
 import pytest
 
 import coldfield.app
+from coldfield.app.answers import plain
 from coldfield.app.drills.files import load_drill
 from coldfield.app.strips.width import Question, strip_widths
-from coldfield.app.strips.width_answer import strip_widths_json, strip_widths_lines
+from coldfield.app.strips.width_answer import strip_width_answer, strip_widths_lines
 from coldfield.errors import BadInput, OutOfModel
-from coldfield.search.strip_width import edge_width_m, group_edge_width_m, group_pairs
+from coldfield.search.width.strip_width import edge_width_m, group_edge_width_m, group_pairs
 from published import published
 
 DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
 def test_contract_json_has_every_promised_key_and_plain_values() -> None:
-    got = strip_widths_json(strip_widths(Question(widths_m=(33.0,)), DEMO))
+    got = plain(strip_width_answer(strip_widths(Question(widths_m=(33.0,)), DEMO)))
     assert json.loads(json.dumps(got, allow_nan=False)) == got
     assert {
         "edge_width_m", "timed_width_m", "sweep_width_m", "coaxial_range_m", "coplanar_range_m",
@@ -39,7 +40,7 @@ def test_contract_a_drill_is_judged_by_its_weakest_pair() -> None:
 
 def test_contract_without_anything_the_stated_defaults_hold() -> None:
     got = strip_widths(Question())
-    scenario = strip_widths_json(got)["scenario"]
+    scenario = plain(strip_width_answer(got))["scenario"]
     assert scenario["threshold_na_per_m"] == pytest.approx(80.0)
     assert scenario["field_at_10m_ua_per_m"] == pytest.approx(1.0)
     assert (scenario["area_m2"], scenario["searchers"]) == (10_000.0, 2)
@@ -158,7 +159,7 @@ def test_property_each_set_alone_allows_at_least_the_weakest_width_and_quiet_mor
 
 def test_independent_route_chances_by_width_agree_with_those_worked_out_for_one_width() -> None:
     got = strip_widths(Question(), DEMO)
-    rows = strip_widths_json(got)["chances_by_width"]
+    rows = plain(strip_width_answer(got))["chances_by_width"]
     worst = [row["worst_point_probability"] for row in rows]
     assert worst == sorted(worst, reverse=True)
     for told in got.widths:

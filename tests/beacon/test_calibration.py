@@ -5,7 +5,7 @@ from coldfield.beacon.calibration import calibrate, measured
 from coldfield.beacon.receiver import antenna_factors, threshold_a_per_m
 from coldfield.drill import Receiver, Transmitter
 from coldfield.errors import BadInput
-from coldfield.search.lateral_range import Pair
+from coldfield.search.width.lateral_range import Pair
 from published import published
 
 

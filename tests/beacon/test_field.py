@@ -4,11 +4,12 @@ import geoana.em.fdem
 import magpylib
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.spatial.transform import Rotation
 
+from amount import examples
 from coldfield.beacon.field import (
     FREQUENCY_HZ,
     LARGE_POINTS,
@@ -108,7 +109,7 @@ def test_published_limits_at_1_m_and_at_10_m_agree_by_the_inverse_cube() -> None
 
 @pytest.mark.parametrize("field", FIELDS)
 @given(m=VECTORS, d=VECTORS)
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_reciprocity(field, m, d) -> None:
     # What a hears of b along u is what b hears of a along v: the dyad is symmetric and even.
     u, v = np.array(m), np.array([0.3, -1.2, 0.7])
@@ -117,7 +118,7 @@ def test_property_reciprocity(field, m, d) -> None:
 
 @pytest.mark.parametrize("field", FIELDS)
 @given(m=VECTORS, d=VECTORS, seed=st.integers(0, 99))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_turning_everything_turns_the_field(field, m, d, seed) -> None:
     turn = Rotation.random(random_state=np.random.RandomState(seed)).as_matrix()
     expected = turn @ field(m, d)
@@ -128,7 +129,7 @@ def test_property_turning_everything_turns_the_field(field, m, d, seed) -> None:
 
 @pytest.mark.parametrize("field", FIELDS)
 @given(m=VECTORS, d=VECTORS)
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_mirror_image_in_the_plane_through_north_and_up(field, m, d) -> None:
     # As a formula in m and d the field turns over like both: the east axis changes sign in all.
     flip = np.array([-1.0, 1.0, 1.0])
@@ -136,7 +137,7 @@ def test_property_mirror_image_in_the_plane_through_north_and_up(field, m, d) ->
 
 
 @given(m=VECTORS, d=VECTORS, factor=st.floats(1.5, 20))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_inverse_cube(m, d, factor) -> None:
     np.testing.assert_allclose(
         dipole_field(m, factor * np.array(d)) * factor**3,
@@ -147,7 +148,7 @@ def test_property_inverse_cube(m, d, factor) -> None:
 
 
 @given(m=VECTORS, d=VECTORS)
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_full_field_is_the_static_one_close_by(m, d) -> None:
     near = 0.1 * np.array(d) / np.linalg.norm(d)
     static = dipole_field(m, near)

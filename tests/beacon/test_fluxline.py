@@ -2,10 +2,11 @@ from math import radians
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from amount import examples
 from coldfield.beacon.field import dipole_field, moment_am2
 from coldfield.beacon.fluxline import ENDS, true_flux_line_m, walked_flux_line
 from coldfield.beacon.hearing import Sources, carried_point_m, hear, sources_of
@@ -104,7 +105,7 @@ def test_contract_the_shorter_of_the_two_ways_is_taken() -> None:
 @given(
     azimuth=st.floats(0, 360), tilt=st.floats(-90, 90), bearing=st.floats(0, 6.28), distance=st.floats(5, 25)
 )
-@settings(max_examples=12, deadline=None)
+@examples(12)
 def test_property_a_walk_is_at_least_as_long_as_the_way_it_makes(azimuth, tilt, bearing, distance) -> None:
     start = distance * np.array([np.sin(bearing), np.cos(bearing)])
     flux = walked_flux_line(source(azimuth, tilt), 0, Plane(), start, RECEIVER)

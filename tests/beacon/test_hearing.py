@@ -2,9 +2,10 @@ from math import radians
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.beacon.field import harmonic_dipole_field, moment_am2
 from coldfield.beacon.hearing import (
     Sources,
@@ -84,7 +85,7 @@ def test_independent_route_direction_is_where_the_level_field_swings_widest() ->
 
 
 @given(azimuth=st.floats(0, 3.1), phase=st.floats(0, 6.28), size=st.floats(1e-9, 1e-6))
-@settings(max_examples=50, deadline=None)
+@examples(50)
 def test_property_line_of_a_field_without_roundness_is_its_azimuth(azimuth, phase, size) -> None:
     h = size * np.exp(1j * phase) * np.array([np.sin(azimuth), np.cos(azimuth), 0.4])
     gap = abs(line_azimuth_rad(h).item() - azimuth)
@@ -122,7 +123,7 @@ def test_property_carried_height_agrees_with_the_reading_found_there(place) -> N
     north=st.floats(-40, 40),
     antennas=st.integers(1, 3),
 )
-@settings(max_examples=50, deadline=None)
+@examples(50)
 def test_property_more_noise_never_helps(rise, more, east, north, antennas) -> None:
     r = Receiver(coaxial_range_m=40.0, antennas=antennas, antenna_factors=(1.0, 1.0, 3.0)[:antennas])
     sources = sources_of([burial(position_m=(0.0, 0.0))], Plane())

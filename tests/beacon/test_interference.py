@@ -1,17 +1,18 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.beacon.interference import nearby_source_table, noise_rise_from_ranges_db
 from coldfield.drill import Receiver, Transmitter
 from coldfield.errors import OutOfModel
-from coldfield.search.lateral_range import Pair
+from coldfield.search.width.lateral_range import Pair
 from published import published
 
 
 @given(quiet=st.floats(5, 90), today=st.floats(2, 90))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_a_shortened_range_and_its_noise_are_one_thing(quiet: float, today: float) -> None:
     rise = noise_rise_from_ranges_db(quiet_range_m=quiet, today_range_m=today)
     if not -20 <= rise <= 80:

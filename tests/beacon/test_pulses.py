@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.beacon.pulses import (
     Keying,
     masked,
@@ -72,7 +73,7 @@ def test_independent_route_episode_of_two_sets_of_nearly_one_period() -> None:
 
 
 @given(phase=st.floats(0, 1), period=st.floats(0.5, 2.0), shift=st.floats(-3, 3))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_starts_are_one_period_apart_from_zero_on(phase, period, shift) -> None:
     starts = pulse_starts_s(Keying(period_s=period, pulse_s=0.1, phase_s=phase + shift), 20.0)
     np.testing.assert_allclose(np.diff(starts), period)

@@ -2,9 +2,6 @@ from __future__ import annotations
 
 import csv
 import json
-import os
-import subprocess
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,6 +21,7 @@ from coldfield.files.run_csv import write_splits
 from coldfield.files.track_file import read_track_file
 from made_walks import drill, lane_then_flux_line, recorded_by, splits_of
 from recorded_tracks import DATA, gpx
+from warm_commands import command
 
 RIDE_GPX = DATA / "sweat" / "activity_5039744860.gpx"
 RIDE_FIT = DATA / "sweat" / "2020-06-01-16-52-40.fit"
@@ -171,27 +169,10 @@ def test_contract_nothing_left_to_work_on_is_exit_2_and_writes_nothing(ride: Pat
     valley = [(46.0, 7.5, f"2026-02-14T09:30:{i:02d}Z") for i in range(20)]
     (tmp_path / "s1.gpx").write_bytes(gpx([("", valley)]))
     out = tmp_path / "out.csv"
-    result = subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "coldfield",
-            "debrief",
-            ride / "drill.json",
-            tmp_path / "s1.gpx",
-            "--csv",
-            out,
-            "--json",
-        ],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
-        check=False,
-    )
-    assert (result.returncode, result.stdout) == (2, "")
-    assert "another valley" in result.stderr
-    assert "Traceback" not in result.stderr
+    ended = command("debrief", ride / "drill.json", tmp_path / "s1.gpx", "--csv", out, "--json")
+    assert (ended.code, ended.said) == (2, "")
+    assert "another valley" in ended.faults
+    assert "Traceback" not in ended.faults
     assert not out.exists()
 
 

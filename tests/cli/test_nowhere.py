@@ -20,7 +20,7 @@ from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.contour_file import contours_geojson
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
-from coldfield.search.lanes import Lane
+from coldfield.search.lanes.plan import Lane
 
 DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 GRID = "ncols 5\nnrows 5\nxllcorner -200\nyllcorner -200\ncellsize 100\n" + "1 2 3 4 5\n" * 5

@@ -20,6 +20,7 @@ from coldfield.app.records.keeping import backup, export_records
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app
 from example_records import a_small_season, dump, put
+from warm_commands import command
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="limits what a process may write")
 
@@ -52,28 +53,16 @@ def place(made: Path, tmp_path: Path) -> Path:
 
 def run(name: str, place: Path, *arguments: object, most_bytes: int | None = None) -> tuple[int, str]:
     """Run a command, its files limited in size where that is asked; return its code and what it says of faults."""
-    given = {
+    given: dict[str, list[object]] = {
         "restore": [place / "given.db"],
         "export": [place / "out.zip"],
         "import": [place / "given.zip"],
         "forget": ["ines", "--yes"],
         "serve": ["--port", "0"],
     }
-    listed = [str(one) for one in (arguments or given.get(name, []))]
-    start = "from coldfield.cli.main import main; main()"
-    if most_bytes is not None:
-        start = (
-            "import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); "
-            f"resource.setrlimit(resource.RLIMIT_FSIZE, ({most_bytes}, {most_bytes})); {start}"
-        )
-    done = subprocess.run(
-        [sys.executable, "-c", start, name, "--data", str(place / "data"), *listed],
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=False,
-    )
-    return done.returncode, done.stderr
+    listed = arguments or given.get(name, [])
+    ended = command(name, "--data", place / "data", *listed, most_bytes=most_bytes)
+    return ended.code, ended.faults
 
 
 def one_line(told: tuple[int, str]) -> str:
@@ -172,7 +161,7 @@ def read_only_mount(folder: Path) -> Callable[[], None] | None:
     )
     for do, undo in ways:
         if shutil.which(do[0]) and subprocess.run(do, capture_output=True, check=False).returncode == 0:
-            return lambda undo=undo: subprocess.run(undo, check=True)  # type: ignore[misc]
+            return lambda undo=undo: subprocess.run(undo, check=True)
     if os.geteuid() != 0:
         folder.chmod(0o500)
         return lambda: folder.chmod(0o700)

@@ -5,9 +5,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.app.answers import plain
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.app.hearing.at_place import signal_at
@@ -129,7 +130,7 @@ def test_contract_unknown_names_in_splits_are_told(perfect) -> None:
 
 
 @given(seed=st.integers(0, 10_000))
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_property_any_walk_and_any_splits_give_a_finite_document_or_a_refusal(seed: int) -> None:
     rng = np.random.default_rng(seed)
     burials = [

@@ -16,14 +16,14 @@ from small_drills import burial, drill, searcher, straight_lanes
 from coldfield.debrief.approach.approach import FINE
 from coldfield.drill import SKILLS
 from coldfield.drill.beliefs import Belief, fine_search, fine_search_and_probing, from_8_m
-from coldfield.rescue.rehearsal import Rehearsal, rehearse
+from coldfield.rescue.rehearsal import Rehearsal, Scene, rehearse
 
 EIGHT_OF_TEN = 1.2816
 
 
 def played(skill: str, depth_m: float = 1.0) -> Rehearsal:
     made = drill([burial(depth_m=depth_m)], [searcher(skill=skill)])
-    return rehearse(made, straight_lanes(made), seed=2, first_run=0, last_run=700)
+    return rehearse(Scene(drill=made, lanes=straight_lanes(made), seed=2), first_run=0, last_run=700)
 
 
 def inside(belief: Belief, seconds: np.ndarray) -> float:

@@ -2,10 +2,11 @@ from math import radians
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pyproj import Transformer
 
+from amount import examples
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Origin
 from coldfield.errors import OutOfModel
@@ -44,7 +45,7 @@ def test_independent_route_proj_topocentric_agrees_within_1_cm_over_500_m(
 
 
 @given(x=st.floats(-2000, 2000), y=st.floats(-2000, 2000), lat=st.floats(-85, 85), lon=st.floats(-180, 180))
-@settings(max_examples=50, deadline=None)
+@examples(50)
 def test_property_there_and_back_is_the_same_place(x: float, y: float, lat: float, lon: float) -> None:
     frame = SiteFrame(Origin(latitude_rad=radians(lat), longitude_rad=radians(lon), elevation_m=1200.0))
     # 2 km away the plane stands 0.3 m off the ellipsoid: 0.1 mm in plan.

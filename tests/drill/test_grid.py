@@ -2,11 +2,12 @@ from math import radians
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib import cbook
 from scipy import ndimage
 
+from amount import examples
 from coldfield.drill.grid import Grid
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
@@ -28,7 +29,7 @@ def of_plane(plane: Plane) -> Grid:
     return Grid.over(EAST, NORTH, 1500.0 + plane.height_m(net()))
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(plane=PLANES)
 def test_independent_route_a_grid_of_a_plane_is_that_plane(plane: Plane) -> None:
     grid = of_plane(plane)

@@ -2,9 +2,10 @@ from math import radians
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.drill.terrain import Plane
 
 SLOPES = st.builds(
@@ -15,7 +16,7 @@ SLOPES = st.builds(
 
 
 @given(plane=SLOPES, depth=st.floats(0.1, 5))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_depth_is_measured_at_right_angles_to_the_snow(plane: Plane, depth: float) -> None:
     surface, buried = plane.at([12.0, -7.0]), plane.at([12.0, -7.0], -depth)
     down = surface - buried
@@ -25,7 +26,7 @@ def test_property_depth_is_measured_at_right_angles_to_the_snow(plane: Plane, de
 
 
 @given(plane=SLOPES)
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_lengths_in_snow_axes_are_lengths_in_space(plane: Plane) -> None:
     line = np.array([[0, 0], [10, 3], [-4, 20]], dtype=float)
     in_space = np.linalg.norm(np.diff(plane.at(line), axis=0), axis=-1).sum()

@@ -3,10 +3,11 @@ import json
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pyproj import Geod
 
+from amount import examples
 from coldfield.cli.main import group
 from coldfield.errors import BadInput
 from coldfield.files.boundary import read_boundary
@@ -92,12 +93,12 @@ def test_contract_crossing_ground_is_refused_by_the_command(tmp_path) -> None:
     st.binary(max_size=120)
     | st.text(max_size=80).map(lambda t: b"<gpx>" + t.encode(errors="replace") + b"</gpx>")
 )
-@settings(max_examples=80, deadline=None)
+@examples(80)
 def test_property_any_bytes_are_read_or_refused(data: bytes) -> None:
     try:
         read_boundary(data, "x")
     except BadInput as error:
-        assert error.faults
+        assert error.texts()
 
 
 @given(
@@ -105,10 +106,10 @@ def test_property_any_bytes_are_read_or_refused(data: bytes) -> None:
         st.none() | st.floats() | st.text(max_size=3), lambda c: st.lists(c, max_size=4), max_leaves=12
     )
 )
-@settings(max_examples=80, deadline=None)
+@examples(80)
 def test_property_any_coordinates_are_read_or_refused(coordinates) -> None:
     data = json.dumps({"type": "Polygon", "coordinates": coordinates}).encode()
     try:
         read_boundary(data, "x")
     except BadInput as error:
-        assert error.faults
+        assert error.texts()

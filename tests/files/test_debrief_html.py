@@ -7,9 +7,10 @@ import re
 from html.parser import HTMLParser
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.app.answers import plain
 from coldfield.debrief.document import DebriefDocument, DebriefedSearcher, DebriefedSite, DebriefedTrack
 from coldfield.errors import BadInput, Refused, UnknownRecord
@@ -54,7 +55,7 @@ HOSTILE = st.lists(
 
 
 @given(title=HOSTILE, name=HOSTILE)
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_property_no_name_breaks_out_and_every_name_comes_back(title: str, name: str) -> None:
     person = DebriefedSearcher(id="s1", name=name + "</script><script>alert(1)</script>")
     document = DebriefDocument(title=title, site=GROUND, searchers=(person,))

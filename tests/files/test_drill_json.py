@@ -4,9 +4,10 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.drill.skills import MOST_SPREAD, SHARED, SKILLS, TABLE
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_schema, read_drill, write_drill
@@ -48,7 +49,7 @@ def _faults(value: Any) -> list[str]:
     with pytest.raises(BadInput) as caught:
         read_drill(value if isinstance(value, str) else json.dumps(value), "bowl.json")
     assert all(line.startswith("bowl.json: ") for line in caught.value.lines())
-    return list(caught.value.faults)
+    return list(caught.value.texts())
 
 
 def _changed(path: str, value: Any) -> dict[str, Any]:
@@ -86,7 +87,7 @@ def test_property_writing_and_reading_gives_the_same_drill() -> None:
     depth=st.floats(0.01, 10),
     field=st.floats(0.01, 10),
 )
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_property_round_trip_keeps_twelve_digits(
     azimuth: float, tilt: float, depth: float, field: float
 ) -> None:
@@ -138,7 +139,7 @@ def test_contract_a_newer_drill_file_is_refused_in_words_and_nothing_else_is_sai
 
 
 @given(st.one_of(st.text(max_size=20), st.integers(), st.none(), st.lists(st.text(max_size=3), max_size=2)))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_any_other_format_is_one_line(told: Any) -> None:
     (line,) = _faults({**DRILL, "format": told})
     assert line.startswith("format: must be 'coldfield-drill/1'")
@@ -185,13 +186,13 @@ def test_contract_broken_text_is_one_clear_line(text: str, part: str) -> None:
 
 
 @given(st.recursive(st.none() | st.booleans() | st.floats() | st.text(max_size=5), lambda c: st.lists(c, max_size=3) | st.dictionaries(st.sampled_from(["format", "site", "burials", "id", "searchers", "position_m"]), c, max_size=4)))  # fmt: skip
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_property_any_json_is_read_or_refused(value: Any) -> None:
     merged = {**DRILL, **value, "format": "coldfield-drill/1"} if isinstance(value, dict) else value
     try:
         read_drill(json.dumps(merged))
     except BadInput as error:
-        assert error.faults
+        assert error.texts()
 
 
 def test_independent_route_schema_accepts_what_the_reader_accepts() -> None:
@@ -228,7 +229,7 @@ _SKILL_OBJECTS = st.fixed_dictionaries(
 
 
 @given(skill=_SKILL_OBJECTS, marking=st.booleans() | st.floats(0, 1))
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_property_skills_with_spreads_and_marking_go_there_and_back(skill: Any, marking: Any) -> None:
     value = _changed("searchers/0/skill", skill)
     value["searchers"][0]["receiver"]["marking"] = marking

@@ -1,4 +1,4 @@
-"""Five hundred damaged files for each reader; `python tests/reader_fuzz.py` takes ten thousand."""
+"""Damaged files for each reader; `python tests/reader_fuzz.py` takes as many as are asked for."""
 
 from __future__ import annotations
 

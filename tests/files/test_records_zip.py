@@ -10,9 +10,10 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.errors import BadInput
 from coldfield.files import records_zip
 from coldfield.files.json_text import each_value
@@ -25,6 +26,14 @@ JSON = st.recursive(
 )
 
 
+def test_regression_a_number_may_be_cut_anywhere() -> None:
+    text = "[[], -0.0, 1e5, 12, -3.25E+2]"
+    for cut in range(len(text) + 1):
+        for again in range(cut, len(text) + 1):
+            pieces = [text[:cut], text[cut:again], text[again:]]
+            assert list(each_value(pieces, "list")) == json.loads(text)
+
+
 @given(rows=st.lists(JSON, max_size=8), cuts=st.lists(st.integers(0, 400), max_size=8), indent=st.booleans())
 def test_independent_route_rows_are_those_the_standard_library_reads(rows, cuts, indent) -> None:
     text = json.dumps(rows, indent=2 if indent else None, ensure_ascii=False)
@@ -34,7 +43,7 @@ def test_independent_route_rows_are_those_the_standard_library_reads(rows, cuts,
 
 
 @given(text=st.text(st.sampled_from('[]{},:"1-e.n \n'), max_size=20), cut=st.integers(0, 20))
-@settings(max_examples=300)
+@examples(300)
 def test_independent_route_what_the_standard_library_refuses_is_refused(text: str, cut: int) -> None:
     try:
         value = json.loads(text)

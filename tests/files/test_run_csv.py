@@ -1,7 +1,8 @@
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
 from coldfield.files.run_csv import read_splits, write_splits
@@ -77,7 +78,7 @@ def test_contract_faults_name_their_line(text: str, line: str) -> None:
         line = "note: is empty"
     with pytest.raises(BadInput) as caught:
         read_splits(text, "splits.csv")
-    assert any(line in fault for fault in caught.value.faults), caught.value.faults
+    assert any(line in fault for fault in caught.value.texts()), caught.value.texts()
 
 
 @given(
@@ -94,16 +95,16 @@ def test_contract_faults_name_their_line(text: str, line: str) -> None:
         max_size=8,
     )
 )
-@settings(max_examples=50, deadline=None)
+@examples(50)
 def test_property_written_splits_are_read_back(rows: list[Split]) -> None:
     ordered = Splits(rows=tuple(sorted(rows, key=lambda row: row.since_alarm_s or 0.0)))
     assert read_splits(write_splits(ordered)) == ordered
 
 
 @given(st.text(max_size=200))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_property_any_text_is_read_or_refused(text: str) -> None:
     try:
         read_splits(text)
     except BadInput as error:
-        assert error.faults
+        assert error.texts()

@@ -7,9 +7,10 @@ import zipfile
 import gpxpy
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.debrief.tracks.track import clean
 from coldfield.errors import BadInput
 from coldfield.files.fit import read_fit
@@ -197,7 +198,7 @@ def test_regression_a_member_of_no_name_does_not_break_the_reader() -> None:
 
 
 @given(data=st.binary(max_size=400), name=st.sampled_from(["a.gpx", "a.fit", "a.csv", "a.zip", "a"]))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_property_random_bytes_never_break_a_reader(data: bytes, name: str) -> None:
     recorded, faults = read_track_file(data, name)
     assert recorded or faults
@@ -208,7 +209,7 @@ def test_property_random_bytes_never_break_a_reader(data: bytes, name: str) -> N
     what=st.binary(min_size=1, max_size=6),
     kind=st.sampled_from(["fit", "gpx", "csv", "zip"]),
 )
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_property_damaged_files_give_tracks_or_faults(where: int, what: bytes, kind: str) -> None:
     good = {
         "fit": FIT,
@@ -222,7 +223,7 @@ def test_property_damaged_files_give_tracks_or_faults(where: int, what: bytes, k
 
 
 @given(text=st.text(max_size=200))
-@settings(max_examples=40, deadline=None)
+@examples(40)
 def test_property_any_text_below_a_csv_header_is_read_or_refused(text: str) -> None:
     try:
         read_track_csv(("time,lat,lon\n" + text).encode("utf-8", "surrogatepass"), "a.csv")

@@ -148,7 +148,7 @@ def test_contract_a_run_timed_on_two_phones_without_network_comes_back_as_one(
     assert [file.faults for file in files] == [(), ()]
     assert {item.of for file in files for item in file.items} == {RUN_ID}
     assert len({phone.id for file in files for phone in file.phones}) == 2
-    kinds = [sorted(item.kind for item in file.items) for file in files]  # type: ignore[attr-defined]
+    kinds = [sorted(item.kind for item in file.items) for file in files]
     assert kinds == [["alarm", "digs", "split"], ["alarm", "seen", "split"]]
     burials = {item.burial for file in files for item in file.items if isinstance(item, SplitItem)}
     assert burials == {"A", "B"}

@@ -224,8 +224,8 @@ def test_contract_hidden_sets_are_counted_in_and_none_is_left_without_a_word(pho
     page.get_by_role("button", name="Close with a set missing").click()
     expect(page.get_by_role("heading", name="What is not brought back yet?")).to_be_visible()
 
-    items = {item.kind: item for item in brought(page).items}  # type: ignore[attr-defined]
-    assert items["close"].missing == ["B"]  # type: ignore[attr-defined]
+    items = {item.kind: item for item in brought(page).items}
+    assert items["close"].missing == ["B"]
     hidden = items["hidden"].model_dump()
     assert (hidden["set"], hidden["transmits"], hidden["depth_m"], hidden["out"]) == (
         "HL-0B",

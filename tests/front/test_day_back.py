@@ -150,7 +150,7 @@ def test_contract_a_run_from_nothing_is_joined_and_the_keeper_says_which_burial_
     app = visited.open("/runs")
     # Who cannot drop a file chooses it.
     expect(app.get_by_role("button", name="Files from the phones")).to_be_visible()
-    app.locator("input[data-day-files]").set_input_files(file)  # type: ignore[arg-type]
+    app.locator("input[data-day-files]").set_input_files(file)
     waits = app.get_by_role("form", name="A run from a phone")
     waits.get_by_label("It belongs to").select_option(f"drill {drill_id}")
     expect(waits.get_by_label("burial A")).to_have_value("upper")

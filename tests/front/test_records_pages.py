@@ -29,7 +29,7 @@ def season_site(season_records: Path, tmp_path: Path) -> Iterator[str]:
         yield address
 
 
-def row(page: Page, words: str):  # type: ignore[no-untyped-def]
+def row(page: Page, words: str):
     return page.get_by_role("row").filter(has_text=words)
 
 
@@ -111,7 +111,7 @@ class Counted:
 
     def click(self, role: str, name: str) -> None:
         self.actions += 1
-        self.page.get_by_role(role, name=name, exact=True).first.click()  # type: ignore[arg-type]
+        self.page.get_by_role(role, name=name, exact=True).first.click()
 
     def type(self, label: str, words: str) -> None:
         self.actions += 1

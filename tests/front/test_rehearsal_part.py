@@ -231,7 +231,7 @@ def test_property_a_quantile_later_than_the_horizon_is_null_and_said_so(visit: V
     page = opened(visit(), new_drill(site, burials=[deep], searchers=DRILL["searchers"][:1]))
     rehearse(page)
     result = result_of(page, site)
-    (found,) = result["burials"]  # type: ignore[misc]
+    (found,) = result["burials"]
     assert found["freed_fraction"] < 0.9
     assert found["seconds"]["airway"]["p90"] is None
     assert found["airway_unsure"]["p90"] is None

@@ -66,7 +66,7 @@ def test_contract_first_page_weighs_little_and_files_are_kept_by_the_browser(vis
     kept: dict[str, str] = {}
     page = visited.context.new_page()
 
-    def weigh(answer) -> None:  # type: ignore[no-untyped-def]
+    def weigh(answer) -> None:
         if "/api/" not in answer.url:
             packed = answer.headers.get("content-encoding") == "gzip"
             weights[answer.url] = len(gzip.compress(answer.body(), 9) if packed else answer.body())

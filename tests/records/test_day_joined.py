@@ -128,5 +128,5 @@ def test_contract_a_wrong_choice_is_refused_and_nothing_is_kept(
     before = dump(database)
     with pytest.raises(BadInput) as refused:
         take(database, from_nothing(), drill_id="ridge", same=same)
-    assert any(fault in line for line in refused.value.faults), json.dumps(refused.value.faults)
+    assert any(fault in line for line in refused.value.texts()), json.dumps(refused.value.texts())
     assert dump(database) == before

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from amount import amount
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
@@ -213,7 +214,10 @@ WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), m
 
 
 @settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], database=None
+    max_examples=amount(10, desk=250),
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    database=None,
 )
 @given(
     name=WORDS.filter(str.strip),

@@ -19,6 +19,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
+from amount import amount
 from bodies import body, spoilt
 from coldfield.app.records.keeping import bring_records, export_records, import_records
 from coldfield.app.records.reading import KEPT_APART
@@ -48,7 +49,7 @@ HELD = {"runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"}}
 """What is told of a record that was kept, where its form may leave it open."""
 
 SETTINGS = settings(
-    max_examples=25,
+    max_examples=amount(10, desk=250),
     deadline=None,
     database=None,
     derandomize=True,
@@ -151,7 +152,7 @@ def verdict(database: Database, data: bytes, *, rehearse: bool) -> Any:
         bring_records(database, io.BytesIO(data), "made.zip", rehearse=rehearse)
     except ColdfieldError as error:
         assert isinstance(error, BadInput), error
-        return error.faults
+        return error.texts()
     return True
 
 

@@ -16,7 +16,7 @@ from small_drills import burial, drill, searcher, straight_lanes
 from coldfield.drill import Drill, Skill
 from coldfield.drill.skills import TABLE, Spread
 from coldfield.rescue.digging import UNSURE_DIGGING
-from coldfield.rescue.rehearsal import rehearse
+from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.rescue.unsure import rehearse_unsure
 
@@ -113,13 +113,15 @@ def airways_of_group(number: int, *, other_digging: bool, family: int = FAMILY) 
             replace(s, skill=_on_a_day(m, effect)) for s, m in zip(plan.searchers, members, strict=True)
         )
         done = rehearse(
-            replace(plan, searchers=people),
-            lanes,
-            seed=90_000 + 1000 * (family - FAMILY) + number,
+            Scene(
+                drill=replace(plan, searchers=people),
+                lanes=lanes,
+                seed=90_000 + 1000 * (family - FAMILY) + number,
+                second=lanes,
+                settings=rules,
+            ),
             first_run=run,
             last_run=run + 1,
-            second=lanes,
-            settings=rules,
         )
         airways.append(done.or_never(done.column("airway"))[0])
     return which, np.array(airways)

@@ -32,7 +32,7 @@ class PlainLanes:
     lanes: tuple[PlainLane, ...]
 
 
-def burial(name: str = "A", at=(20.0, 30.0), depth_m: float = 1.0, **changes) -> Burial:  # type: ignore[no-untyped-def]
+def burial(name: str = "A", at=(20.0, 30.0), depth_m: float = 1.0, **changes) -> Burial:
     made = Burial(
         id=name,
         position_m=(float(at[0]), float(at[1])),
@@ -44,14 +44,14 @@ def burial(name: str = "A", at=(20.0, 30.0), depth_m: float = 1.0, **changes) ->
     return replace(made, **changes)
 
 
-def searcher(name: str = "s1", skill: str = "practised", **changes) -> Searcher:  # type: ignore[no-untyped-def]
+def searcher(name: str = "s1", skill: str = "practised", **changes) -> Searcher:
     made = Searcher(id=name, name=name, skill=SKILLS[skill], receiver=Receiver(coaxial_range_m=40.0))
     return replace(made, **changes)
 
 
 def drill(
     burials=None, searchers=None, *, size_m: float = 40.0, slope_rad: float = 0.0, **conditions
-) -> Drill:  # type: ignore[no-untyped-def]
+) -> Drill:
     site = Site(
         origin=Origin(latitude_rad=radians(61.2), longitude_rad=radians(8.1), elevation_m=1180.0),
         boundary_m=((0.0, 0.0), (size_m, 0.0), (size_m, size_m), (0.0, size_m)),

@@ -4,9 +4,10 @@ from math import radians
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.drill import SKILLS
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.rescue.digging import (
@@ -55,7 +56,7 @@ def test_independent_route_a_short_dig_is_mass_over_rate() -> None:
     )
 
 
-@settings(max_examples=50, deadline=None)
+@examples(50)
 @given(a=DEPTH, b=DEPTH, slope=SLOPE, crew=CREW)
 def test_property_deeper_takes_longer(a: float, b: float, slope: float, crew: list[float]) -> None:
     shallow, deep = sorted((a, b))
@@ -65,7 +66,7 @@ def test_property_deeper_takes_longer(a: float, b: float, slope: float, crew: li
     assert first <= second
 
 
-@settings(max_examples=50, deadline=None)
+@examples(50)
 @given(depth=DEPTH, slope=SLOPE, crew=CREW, one_more=st.floats(0.2, 1.5))
 def test_property_one_more_person_never_slows_a_dig(
     depth: float, slope: float, crew: list[float], one_more: float
@@ -77,7 +78,7 @@ def test_property_one_more_person_never_slows_a_dig(
     assert more <= fewer + 1e-9
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(depth=DEPTH, slope=SLOPE, crew=CREW)
 def test_property_band_holds_the_time_and_endless_shovels_leave_the_last_part_by_hand(
     depth: float, slope: float, crew: list[float]
@@ -97,7 +98,7 @@ def test_property_turns_keep_people_fresh() -> None:
 def test_contract_impossible_digs_are_refused() -> None:
     for bad in ({"rates_kg_s": []}, {"rates_kg_s": [0.0]}, {"depth_m": 0.0}, {"slope_rad": 1.5}):
         with pytest.raises(OutOfModel):
-            seconds_to_airway(**{"depth_m": 1.0, "rates_kg_s": [1.0], **bad})  # type: ignore[arg-type]
+            seconds_to_airway(**{"depth_m": 1.0, "rates_kg_s": [1.0], **bad})
     assert places(0.3, 0.0) == 2.0
     assert snow_to_move_kg(1.0, 0.0, 400.0) > snow_to_move_kg(1.0, 0.6, 400.0)
 
@@ -128,7 +129,7 @@ def test_independent_route_every_order_is_counted() -> None:
     assert len(dig_orders(burials[:2], people=2, **HOW)) == 3
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(depths=st.lists(DEPTH, min_size=1, max_size=4), people=st.integers(1, 5))
 def test_property_no_other_way_beats_the_first_one(depths: list[float], people: int) -> None:
     burials = [Located(id=str(k), depth_m=d, struck_s=100.0 + 40.0 * k) for k, d in enumerate(depths)]

@@ -14,7 +14,7 @@ from coldfield.beacon.fluxline import walked_flux_line
 from coldfield.beacon.hearing import sources_of
 from coldfield.drill import SKILLS, Antenna
 from coldfield.drill.terrain import Plane
-from coldfield.rescue.searcher_model import play
+from coldfield.rescue.player.play import play
 from coldfield.rescue.settings import SETTINGS
 
 

@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from small_drills import burial, drawn_drill, drill, searcher, straight_lanes
 
-from coldfield.beacon.chance import probability_table
+from coldfield.beacon.envelope_detection import probability_table
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
-from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.draws import Draws, Purpose
 from coldfield.rescue.kernel import compiled
 from coldfield.rescue.kernel.draws import four
 from coldfield.rescue.kernel.runs import _table, packed, play_runs
-from coldfield.rescue.rehearsal import rehearse
-from coldfield.rescue.searcher_model import play
+from coldfield.rescue.player.play import play
+from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS, Settings
 
 FIELDS = ("first_signal_s", "turn_s", "within_10_m_s", "fine_start_s", "lowest_reading_s")
@@ -50,7 +50,7 @@ def test_independent_route_two_programs_of_one_model_give_equal_events(batch: in
 )
 def test_independent_route_equal_events_under_other_settings(change: dict[str, object]) -> None:
     for number in range(200, 208):
-        rules = replace(SETTINGS, horizon_s=900.0, **change)  # type: ignore[arg-type]
+        rules = replace(SETTINGS, horizon_s=900.0, **change)
         assert_equal_events(drawn_drill(number), number, rules)
 
 
@@ -73,8 +73,8 @@ def test_independent_route_detection_table_by_non_central_chi_square(antennas: i
 def test_contract_a_run_is_the_same_alone_and_in_company() -> None:
     made = drill([burial(), burial("B", (33.0, 12.0))], [searcher(), searcher("s2")])
     lanes = straight_lanes(made)
-    whole = rehearse(made, lanes, seed=7, first_run=0, last_run=40)
-    part = rehearse(made, lanes, seed=7, first_run=25, last_run=30)
+    whole = rehearse(Scene(drill=made, lanes=lanes, seed=7), first_run=0, last_run=40)
+    part = rehearse(Scene(drill=made, lanes=lanes, seed=7), first_run=25, last_run=30)
     np.testing.assert_array_equal(part.moments_s, whole.moments_s[25:30])
     np.testing.assert_array_equal(part.failure, whole.failure[25:30])
 
@@ -83,7 +83,9 @@ def test_independent_route_reference_and_kernel_agree_where_burials_lie_anywhere
     made = drill([burial(), burial("B")], [searcher(), searcher("s2")])
     lanes = straight_lanes(made)
     both = [
-        rehearse(made, lanes, seed=5, first_run=0, last_run=8, anywhere=True, compiled=compiled)
+        rehearse(
+            Scene(drill=made, lanes=lanes, seed=5, anywhere=True), first_run=0, last_run=8, compiled=compiled
+        )
         for compiled in (True, False)
     ]
     np.testing.assert_allclose(both[0].moments_s, both[1].moments_s, rtol=0, atol=2e-6, equal_nan=True)

@@ -15,7 +15,7 @@ from coldfield.drill import SKILLS, Antenna, Drill, Receiver, Skill, Transmitter
 from coldfield.drill.searcher import TYPICAL_MARKING
 from coldfield.rescue.digging import DIGGING
 from coldfield.rescue.kernel.runs import packed, play_runs, with_burials
-from coldfield.rescue.rehearsal import Rehearsal, outcome, rehearse
+from coldfield.rescue.rehearsal import Rehearsal, Scene, outcome, rehearse
 from coldfield.rescue.settings import SETTINGS
 from published import published
 
@@ -30,10 +30,12 @@ EXACT = replace(
 )
 
 
-def played(made: Drill, lanes=None, *, runs: int = 600, seed: int = 5, **settings) -> Rehearsal:  # type: ignore[no-untyped-def]
+def played(made: Drill, lanes=None, *, runs: int = 600, seed: int = 5, **settings) -> Rehearsal:
     rules = replace(SETTINGS, **settings)
     return rehearse(
-        made, lanes or straight_lanes(made), seed=seed, first_run=0, last_run=runs, settings=rules
+        Scene(drill=made, lanes=lanes or straight_lanes(made), seed=seed, settings=rules),
+        first_run=0,
+        last_run=runs,
     )
 
 
@@ -90,7 +92,9 @@ def test_property_limit_without_noise_only_keying_is_left_to_chance() -> None:
     quiet = replace(SETTINGS, period_spread=0.0, definite=True)
     made = drill([burial()], [replace(searcher(), skill=EXACT)])
     lanes = straight_lanes(made)
-    turns = rehearse(made, lanes, seed=1, first_run=0, last_run=50, settings=quiet).column("turn")
+    turns = rehearse(Scene(drill=made, lanes=lanes, seed=1, settings=quiet), first_run=0, last_run=50).column(
+        "turn"
+    )
     assert np.ptp(turns) <= 1.0 + 1e-9
 
 
@@ -212,7 +216,7 @@ def test_property_second_pass_helps_where_strips_are_too_wide() -> None:
     second = PlainLanes((PlainLane("s1", np.array([[30.0, 40.0], [30.0, 0.0]])),))
     rules = replace(SETTINGS, line_rate_m2_s=1e-9)
     one, two = (
-        rehearse(made, first, seed=2, first_run=0, last_run=200, second=s, settings=rules)
+        rehearse(Scene(drill=made, lanes=first, seed=2, second=s, settings=rules), first_run=0, last_run=200)
         for s in (None, second)
     )
     assert np.mean(two.failure == -1) > np.mean(one.failure == -1) + 0.5

@@ -16,7 +16,7 @@ from small_drills import PlainLane, PlainLanes, burial, drill, searcher, straigh
 from coldfield.drill import SKILLS, Antenna, Drill, Receiver
 from coldfield.drill.skills import SPREADS
 from coldfield.rescue.digging import seconds_to_airway, snow_to_move_kg
-from coldfield.rescue.rehearsal import rehearse
+from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS
 from published import published
 
@@ -30,7 +30,7 @@ def test_published_untrained_guests_lie_within_the_middle_98_of_100_of_novices()
         for depth_m in (0.5, 0.8, 1.2):
             made = drill([burial(depth_m=depth_m)], [searcher(f"s{k}", "novice") for k in range(people)])
             lanes = straight_lanes(made)
-            many = rehearse(made, lanes, seed=11, first_run=0, last_run=300, second=lanes)
+            many = rehearse(Scene(drill=made, lanes=lanes, seed=11, second=lanes), first_run=0, last_run=300)
             seconds.append(np.where(np.isnan(many.column("airway")), 1e9, many.column("airway")))
     low, middle, high = np.quantile(np.concatenate(seconds), [0.01, 0.5, 0.99])
     assert low < best < middle < worst < high
@@ -65,7 +65,7 @@ def _third_unfound(skill: str, limit_s: float) -> float:
     late = []
     for number in range(40):
         made, lanes = _three_sets(skill, number)
-        many = rehearse(made, lanes, seed=number, first_run=0, last_run=10, second=lanes)
+        many = rehearse(Scene(drill=made, lanes=lanes, seed=number, second=lanes), first_run=0, last_run=10)
         strike = many.column("probe_strike")
         late.append((~(strike <= limit_s)).any(axis=1))
     return float(np.mean(late))
@@ -133,7 +133,7 @@ def test_property_more_people_free_one_set_at_1_m_sooner() -> None:
     airway = []
     for people in (2, 3, 4, 6, 12):
         made = drill([burial(depth_m=1.0)], [searcher(f"s{k}") for k in range(people)])
-        many = rehearse(made, straight_lanes(made), seed=3, first_run=0, last_run=600)
+        many = rehearse(Scene(drill=made, lanes=straight_lanes(made), seed=3), first_run=0, last_run=600)
         airway.append(float(np.nanmedian(many.column("airway"))))
     assert all(a > 1.05 * b for a, b in pairwise(airway))
 
@@ -141,7 +141,7 @@ def test_property_more_people_free_one_set_at_1_m_sooner() -> None:
 def test_property_a_probe_that_a_colleague_has_ready_is_not_put_together_again() -> None:
     def probe_s(people: int) -> float:
         made = drill([burial()], [searcher(f"s{k}") for k in range(people)])
-        many = rehearse(made, straight_lanes(made), seed=3, first_run=0, last_run=600)
+        many = rehearse(Scene(drill=made, lanes=straight_lanes(made), seed=3), first_run=0, last_run=600)
         return float(np.nanmedian(many.durations_s()["probe"]))
 
     ready = SKILLS["practised"].probe_ready_s
@@ -154,7 +154,11 @@ def test_property_one_antenna_takes_longer_and_travel_changes_something() -> Non
         factors = ((1.0,), (1.0, 1.0), (1.0, 1.0, 3.0))[antennas - 1]
         receiver = Receiver(coaxial_range_m=40.0, antennas=antennas, antenna_factors=factors)
         made = drill([burial()], [searcher(receiver=receiver)], travel=travel)
-        many = rehearse(made, straight_lanes(made), seed=3, first_run=0, last_run=400, settings=SETTINGS)
+        many = rehearse(
+            Scene(drill=made, lanes=straight_lanes(made), seed=3, settings=SETTINGS),
+            first_run=0,
+            last_run=400,
+        )
         return float(np.nanmedian(many.durations_s()[phase]))
 
     assert took_s(1) > 1.4 * took_s(3)

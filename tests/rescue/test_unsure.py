@@ -11,9 +11,9 @@ from small_drills import burial, drawn_drill, drill, searcher, straight_lanes
 
 from coldfield.drill import SKILLS
 from coldfield.drill.skills import CONSTANTS, TABLE
-from coldfield.rescue.chance import Draws
-from coldfield.rescue.reference.person import drawn_skill
-from coldfield.rescue.rehearsal import joined, rehearse
+from coldfield.rescue.draws import Draws
+from coldfield.rescue.player.drawn_skill import drawn_skill
+from coldfield.rescue.rehearsal import Scene, joined, rehearse
 from coldfield.rescue.settings import SETTINGS
 from coldfield.rescue.unsure import drawn_shifts, rehearse_unsure, shifted, unsure, unsure_constants
 
@@ -25,7 +25,11 @@ def test_independent_route_two_programs_draw_the_same_constants() -> None:
         made = drawn_drill(number)
         both = [
             rehearse_unsure(
-                made, straight_lanes(made), seed=5, first_run=6, last_run=12, compiled=compiled, block_runs=4
+                Scene(drill=made, lanes=straight_lanes(made), seed=5),
+                first_run=6,
+                last_run=12,
+                compiled=compiled,
+                block_runs=4,
             )
             for compiled in (True, False)
         ]
@@ -34,9 +38,9 @@ def test_independent_route_two_programs_draw_the_same_constants() -> None:
 
 def test_contract_a_run_is_the_same_in_any_part() -> None:
     lanes = straight_lanes(FOUR)
-    whole = rehearse_unsure(FOUR, lanes, seed=7, first_run=0, last_run=30, block_runs=4)
+    whole = rehearse_unsure(Scene(drill=FOUR, lanes=lanes, seed=7), first_run=0, last_run=30, block_runs=4)
     parts = [
-        rehearse_unsure(FOUR, lanes, seed=7, first_run=a, last_run=b, block_runs=4)
+        rehearse_unsure(Scene(drill=FOUR, lanes=lanes, seed=7), first_run=a, last_run=b, block_runs=4)
         for a, b in ((0, 7), (7, 10), (10, 30))
     ]
     np.testing.assert_array_equal(joined(parts).moments_s, whole.moments_s)
@@ -44,8 +48,8 @@ def test_contract_a_run_is_the_same_in_any_part() -> None:
 
 def test_property_the_band_with_constants_drawn_is_the_wider_one_and_digging_makes_it() -> None:
     lanes = straight_lanes(FOUR)
-    plain = rehearse(FOUR, lanes, seed=1, first_run=0, last_run=1000)
-    told = unsure(rehearse_unsure(FOUR, lanes, seed=1, first_run=0, last_run=1000))
+    plain = rehearse(Scene(drill=FOUR, lanes=lanes, seed=1), first_run=0, last_run=1000)
+    told = unsure(rehearse_unsure(Scene(drill=FOUR, lanes=lanes, seed=1), first_run=0, last_run=1000))
     low, middle, high = np.quantile(plain.column("airway")[:, 0], [0.1, 0.5, 0.9])
     band = told.burials[0]
     assert band.p10 is not None

@@ -1,13 +1,14 @@
 from __future__ import annotations
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.rescue.wording import about_range, eight_of_ten, not_freed
 
 
 @given(low=st.floats(0, 3600), width=st.floats(0, 3000))
-@settings(max_examples=100, deadline=None)
+@examples(100)
 def test_property_a_range_has_its_unit_once_where_both_ends_are_whole_minutes(low, width) -> None:
     first, last = about_range(low, low + width).split(" to ")
     assert last.endswith((" min", " s"))

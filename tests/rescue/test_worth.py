@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from small_drills import burial, drill, searcher, straight_lanes
 
-from coldfield.rescue.rehearsal import rehearse
+from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS
 from coldfield.rescue.worth import NARROWER_STRIPS, WIDER_STRIPS, Worth, changes, sorted_worth, worth_of
 
@@ -16,7 +16,9 @@ PAIR = drill(
 
 
 def played(made, settings=SETTINGS, *, seed: int = 3):  # type: ignore[no-untyped-def]
-    return rehearse(made, straight_lanes(made), seed=seed, first_run=0, last_run=400, settings=settings)
+    return rehearse(
+        Scene(drill=made, lanes=straight_lanes(made), seed=seed, settings=settings), first_run=0, last_run=400
+    )
 
 
 def test_property_no_change_is_worth_exactly_nothing() -> None:
@@ -79,6 +81,8 @@ def test_property_wider_and_narrower_strips_never_both_help() -> None:
             standard_error=0.001,
             gain_minutes=gain,
             minutes_standard_error=0.01,
+            helps_share=None,
+            counts=True,
         )
         for name, gain in ((WIDER_STRIPS, 0.3), (NARROWER_STRIPS, 0.2))
     ]

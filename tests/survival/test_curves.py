@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.errors import OutOfModel
 from coldfield.survival.curves import CURVES, DEFAULT, survival_range
 from published import published
@@ -43,7 +44,7 @@ def test_contract_default_is_the_newest_swiss_curve_with_its_borrowed_tail_marke
 
 
 @pytest.mark.parametrize("curve", CURVES.values(), ids=lambda c: c.name)
-def test_contract_every_curve_states_its_source_and_both_ends(curve) -> None:  # type: ignore[no-untyped-def]
+def test_contract_every_curve_states_its_source_and_both_ends(curve) -> None:
     assert curve.source
     assert curve.before
     assert curve.after
@@ -51,7 +52,7 @@ def test_contract_every_curve_states_its_source_and_both_ends(curve) -> None:  #
     assert float(curve.survival(1e6)) == curve.points[-1].survival
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     name=st.sampled_from(sorted(CURVES)),
     times_s=st.lists(st.floats(min_value=0, max_value=2e4), min_size=2, max_size=8).map(sorted),
@@ -62,7 +63,7 @@ def test_property_survival_never_rises_and_stays_between_0_and_1(name: str, time
     assert ((alive >= 0) & (alive <= 1)).all()
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(seconds=st.floats(min_value=0, max_value=1e4))
 def test_property_range_holds_every_curve(seconds: float) -> None:
     low, high = survival_range(seconds)

@@ -92,7 +92,7 @@ def test_contract_a_large_body_without_length_is_refused_while_it_comes(client: 
             yield b" " * 65536
 
     for path in ("/api/people/x", "/api/runs/r/tracks/t?file_name=a.gpx"):
-        limit_holds = client.put(path, content=pieces(), headers={"content-type": "application/json"})  # type: ignore[arg-type]
+        limit_holds = client.put(path, content=pieces(), headers={"content-type": "application/json"})
         assert limit_holds.status_code == (413 if "people" in path else 404)
         assert limit_holds.headers["content-type"] == "application/problem+json"
 

@@ -20,12 +20,12 @@ from typing import Any
 
 import pytest
 
-KILLS = 200
+from amount import amount
+
+KILLS = amount(30, desk=200)
 WRITERS = 4
 MOST_ANSWERS = 10
 """A server is killed after 1 to this many acknowledged writes, every tenth while it wakes up."""
-
-MOST_SECONDS = 240.0
 
 
 @dataclass
@@ -161,16 +161,15 @@ def check_everything(folder: Path, writers: list[Writer]) -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="forks servers")
-def test_contract_what_was_acknowledged_survives_200_kills(tmp_path: Path) -> None:
+@pytest.mark.desk
+def test_contract_what_was_acknowledged_survives_every_kill(tmp_path: Path) -> None:
     rng = random.Random(457)
     answered = threading.Semaphore(0)
     writers = [Writer(number, answered) for number in range(WRITERS)]
     seen: set[str] = set()
-    began = time.monotonic()
     with servers(tmp_path) as process:
         _a_run_to_add_splits_to(process)
         for number in range(KILLS):
-            assert time.monotonic() - began < MOST_SECONDS, "200 kills took too long; is the machine busy?"
             pid, port = start(process)
             check_new(port, writers, seen)
             threads = [threading.Thread(target=writer.work, args=(port,)) for writer in writers]

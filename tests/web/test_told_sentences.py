@@ -16,6 +16,7 @@ from coldfield.drill import Split, Splits
 from coldfield.drill.grid import Grid
 from coldfield.drill.ground_screen import screened
 from coldfield.drill.site import Origin, Site
+from coldfield.words import catalogue
 from made_walks import drill, lane_then_flux_line, recorded_by, splits_of
 from told_sentences import collected, written
 
@@ -73,12 +74,19 @@ def test_independent_route_faults_of_forms_stand_in_the_list(
 
 
 def assert_listed(said: list[str]) -> None:
-    listed = [re.compile(shape(text), re.DOTALL) for text in written()]
+    listed = [re.compile(text, re.DOTALL) for text in (*map(shape, written()), *catalogued())]
     assert said
     unknown = [
         one for one in said if not any(known.fullmatch(rest) for rest in behind(one) for known in listed)
     ]
     assert unknown == []
+
+
+def catalogued() -> Iterator[str]:
+    """The words of every message, with any value for a value."""
+    for entry in catalogue("en").values():
+        for text in [entry] if isinstance(entry, str) else entry.values():
+            yield re.sub(r"\\{\w+\\}", ".+?", re.escape(text))
 
 
 def behind(sentence: str) -> Iterator[str]:

@@ -143,12 +143,12 @@ def test_contract_every_fault_of_a_drill_comes_at_once_in_the_words_of_its_file(
     drill["burials"][1]["position_m"] = [1000, 0]
     with pytest.raises(BadInput) as caught:
         read_drill(json.dumps(drill))
-    assert len(caught.value.faults) == 2
+    assert len(caught.value.texts()) == 2
 
     asked = client.post("/api/signal", json={"drill": drill, "at_m": [0, 0], "height_m": -1})
     kept = client.put("/api/drills/askew", json={"document": drill})
 
-    faults = list(caught.value.faults)
+    faults = list(caught.value.texts())
     assert asked.json()["faults"][1:] == [f"drill.{fault}" for fault in faults]
     assert asked.json()["faults"][0].startswith("height_m: ")
     assert kept.json()["faults"] == [f"document.{fault}" for fault in faults]

@@ -1,4 +1,5 @@
 /** Ask the service, typed by its own description; what goes wrong comes as `Problem` or `Unreachable`. */
+import { isMessage, type Said, saidText } from '../words'
 import createClient from 'openapi-fetch'
 
 import { isBusy, whileBusy } from './busy'
@@ -9,10 +10,10 @@ export class Problem extends Error {
   constructor(
     readonly status: number,
     readonly detail: string,
-    readonly faults: string[],
+    readonly faults: readonly Said[],
     readonly storedVersion: number | null = null,
   ) {
-    super(faults.join('\n') || detail)
+    super(faults.map(saidText).join('\n') || detail)
     this.name = 'Problem'
   }
 
@@ -125,7 +126,7 @@ export async function askRaw(request: Request | string, options: RequestInit = {
 export function problemOf(status: number, body: unknown): Problem {
   const told = (typeof body === 'object' && body !== null ? body : {}) as Record<string, unknown>
   const detail = typeof told['detail'] === 'string' ? told['detail'] : ''
-  const faults = Array.isArray(told['faults']) ? told['faults'].filter((line) => typeof line === 'string') : []
+  const faults: Said[] = Array.isArray(told['messages']) ? told['messages'].filter(isMessage) : []
   const stored = told['stored_version']
   return new Problem(status, detail, faults.length || !detail ? faults : [detail], typeof stored === 'number' ? stored : null)
 }

@@ -1,4 +1,5 @@
 /** Long work: started under an id of our own, followed, cancelled, found again after a reload. */
+import type { Said } from '../words'
 import { api, ask, newId, Problem } from './client'
 import { linesOf } from './lines'
 import type { SchemaJobTold } from './schema'
@@ -22,7 +23,7 @@ export class FollowedJob {
   stageTotal = $state(0)
   /** What it waits for; null where it begins at once. */
   waitsFor = $state<SchemaJobTold['waits_for']>(null)
-  faults = $state<string[]>([])
+  faults = $state<readonly Said[]>([])
   result = $state.raw<unknown>(null)
   /** Whether the last look was not answered. */
   private unclear = $state(false)

@@ -2,7 +2,7 @@
  * One record being worked on: every change can be undone, is kept in this browser at once, saved as it
  * happens, and never writes over what somebody else changed meanwhile.
  */
-import { say } from '../words'
+import { say, type Said } from '../words'
 import { onReachable, Problem, Unreachable } from './client'
 import { findDeletion } from './deletions'
 import { type Draft, dropDraft, inWork, keepDraft, readDraft } from './drafts'
@@ -29,7 +29,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
   trouble = $state<unknown>(null)
   saving = $state<Saving>('saved')
   /** Why it was not saved, a line each. */
-  faults = $state<string[]>([])
+  faults = $state<readonly Said[]>([])
   version = $state(0)
 
   private current = $state.raw<Forms[K] | null>(null)

@@ -21,7 +21,7 @@ class Service {
     if (options.method !== 'PUT') return this.answer(200, this.stored())
     this.writes += 1
     const based = Number(new Headers(options.headers).get('if-match')?.replaceAll('"', ''))
-    if (this.refuse) return this.answer(422, { status: 422, detail: 'no', faults: [this.refuse] })
+    if (this.refuse) return this.answer(422, { status: 422, detail: 'no', messages: [{ code: 'verbatim', values: { text: this.refuse } }] })
     if (based !== this.version) return this.answer(412, { status: 412, detail: 'changed', faults: [], stored_version: this.version })
     this.write(JSON.parse(String(options.body)) as Person)
     return this.answer(200, this.stored())
@@ -131,7 +131,7 @@ it('tells why something is refused, and saves once it is mended', async () => {
   service.refuse = 'name: must not be empty'
   record.change('rename', (draft) => void (draft.name = ''))
   await later()
-  expect([record.saving, record.faults]).toEqual(['refused', ['name: must not be empty']])
+  expect([record.saving, record.faults]).toEqual(['refused', [{ code: 'verbatim', values: { text: 'name: must not be empty' } }]])
   service.refuse = null
   record.change('rename', (draft) => void (draft.name = 'Ina'))
   await later()

@@ -7,19 +7,18 @@ import '../theme/base.css'
 import '../theme/app.css'
 import '../theme/lists.css'
 import '../theme/print.css'
-import { useWords } from '../words'
-import { wantedLanguage } from './settings.svelte'
+import { useServedWords } from '../words/load'
+import { wantedLanguages } from './settings.svelte'
 
 async function start(): Promise<void> {
-  const language = wantedLanguage()
-  document.documentElement.lang = language
-  if (language === 'de') {
-    const [{ de }, { told }] = await Promise.all([import('../words/de'), import('../words/told')])
-    useWords('de', de, told)
-  } else {
-    useWords('en', (await import('../words/en')).en)
-  }
   const target = document.getElementById('app')
+  try {
+    await useServedWords(wantedLanguages(), async () => (await import('../words/told')).told)
+  } catch {
+    // Without words nothing can be said in any language.
+    if (target) target.textContent = 'Coldfield does not answer. Start it, then load this page again.'
+    return
+  }
   const { default: App } = await import('./App.svelte')
   if (target) mount(App, { target })
 }

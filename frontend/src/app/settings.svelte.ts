@@ -1,6 +1,4 @@
 /** What this browser remembers of the person in front of it: language and theme. */
-import { type Language, languageOf } from '../words'
-
 export type Theme = 'light' | 'dark'
 
 function read(name: string): string | null {
@@ -19,14 +17,13 @@ function keep(name: string, value: string): void {
   }
 }
 
-/** The language chosen here, else the first of the browser's that there is a catalogue for. */
-export function wantedLanguage(): Language {
-  const chosen = languageOf(read('language') ?? '')
-  return chosen ?? navigator.languages.map(languageOf).find((language) => language !== null) ?? 'en'
+/** The languages that are wanted here, the best first: the one chosen, then those of the browser. */
+export function wantedLanguages(): readonly string[] {
+  return [read('language') ?? '', ...navigator.languages].filter(Boolean)
 }
 
 /** Choose a language; every word is said anew, so the page is loaded anew. */
-export function chooseLanguage(language: Language): void {
+export function chooseLanguage(language: string): void {
   keep('language', language)
   location.reload()
 }

@@ -1,7 +1,7 @@
 /** Times as they stand on the clock and as they are typed. */
 import { codeOf } from './ids'
 import type { Run } from './items'
-import { say, currentLanguage } from '../words'
+import { currentLocale, say } from '../words'
 
 /** '12:34' since the alarm; minutes go on beyond an hour, so that the figures keep their size. */
 export function elapsed(seconds: number): string {
@@ -24,7 +24,7 @@ export function typedNumber(typed: string, from: number, to: number): number | n
 }
 
 export function timeOfDay(ms: number): string {
-  return new Intl.DateTimeFormat(currentLanguage() === 'en' ? 'en-GB' : currentLanguage(), { hour: '2-digit', minute: '2-digit' }).format(ms)
+  return new Intl.DateTimeFormat(currentLocale(), { hour: '2-digit', minute: '2-digit' }).format(ms)
 }
 
 export function runName(run: Run | null, id: string): string {

@@ -1,21 +1,17 @@
 import { mount } from 'svelte'
 
-import { wantedLanguage } from '../app/settings.svelte'
+import { wantedLanguages } from '../app/settings.svelte'
 import '../theme/tokens.css'
 import '../theme/letters.css'
 import '../theme/base.css'
 import './clock.css'
-import { useWords } from '../words'
+import { useCarriedWords } from '../words/load'
 import Clock from './Clock.svelte'
 import { day } from './day.svelte'
 import type { Run } from './items'
 import { go } from './route.svelte'
-import { english, inGerman } from './words'
 
-const language = wantedLanguage()
-document.documentElement.lang = language
-if (language === 'de') useWords('de', inGerman)
-else useWords('en', english)
+await useCarriedWords(wantedLanguages())
 
 const target = document.getElementById('clock')
 if (target) mount(Clock, { target })

@@ -1,6 +1,6 @@
 /** Where a set lies, and how, in words. */
 import { metres, plain } from '../words/format'
-import { currentLanguage, known, say } from '../words'
+import { currentLocale, known, say } from '../words'
 import { numberFormat } from '../words/numbers'
 import { axisOf } from './figures'
 import type { Burial, Place } from './items'
@@ -14,7 +14,7 @@ export const windName = (deg: number): string => {
 }
 
 /** A distance as it was read off the tape. */
-const taped = (m: number | undefined): string => say('unit.m', { n: m === undefined ? '' : numberFormat(currentLanguage(), m % 1 ? 1 : 0).format(m) })
+const taped = (m: number | undefined): string => say('unit.m', { n: m === undefined ? '' : numberFormat(currentLocale(), m % 1 ? 1 : 0).format(m) })
 
 export function placeWords(place: Place | null, burial: Pick<Burial, 'position_m'>): string {
   if (place?.way === 'tape') {

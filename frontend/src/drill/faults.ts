@@ -1,5 +1,5 @@
 /** Faults of a drill file with their places in the words of the page: 'Burial A, depth: must be ...'. */
-import { say, type Key } from '../words'
+import { isVerbatim, type Key, type Said, say, verbatim } from '../words'
 import type { DrillDocument } from './document'
 
 const KEYS: Record<string, Key> = {
@@ -13,8 +13,20 @@ const KEYS: Record<string, Key> = {
   probe_length_m: 'group.probeLength',
 }
 
-/** A fault line of the service with the path at its beginning said in words. */
-export function faultInWords(fault: string, document: DrillDocument): string {
+/** A fault with the path in its place said in words. */
+export function faultInWords(fault: Said, document: DrillDocument): Said {
+  if (typeof fault === 'string') return lineInWords(fault, document)
+  if (isVerbatim(fault)) return verbatim(lineInWords(String(fault.values?.['text'] ?? ''), document))
+  const place = (fault.place ?? []).map((part) => (typeof part === 'string' ? pathInWords(part, document) : part))
+  return { ...fault, place }
+}
+
+function pathInWords(path: string, document: DrillDocument): string {
+  const inner = path.replace(/^document\.?/, '')
+  return /^(burials|searchers|site)\b/.test(inner) ? placeInWords(inner, document) : path
+}
+
+function lineInWords(fault: string, document: DrillDocument): string {
   return fault
     .replace(/^(?:document(?:\.|: ))?((?:burials|searchers|site)[\w.[\]]*): /, (_, path: string) => `${placeInWords(path, document)}: `)
     .replace(/site\.holes_m\[\d+\]/g, (path) => placeInWords(path, document))

@@ -1,4 +1,5 @@
 /** Debriefs that an older model worked out, worked out anew: one job a run, the earliest run first. */
+import type { Said } from '../words'
 import { FollowedJob } from '../api/jobs.svelte'
 
 export interface OldRun {
@@ -13,7 +14,7 @@ export class Anew {
   at = $state(0)
   of = $state(0)
   /** Runs that could not be debriefed, with what was said. */
-  failed = $state.raw<{ run: OldRun; faults: string[] }[]>([])
+  failed = $state.raw<{ run: OldRun; faults: readonly Said[] }[]>([])
   private stopped = false
 
   get working(): boolean {

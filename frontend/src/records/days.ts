@@ -1,5 +1,5 @@
 /** Dates as a person reads them. */
-import { currentLanguage } from '../words'
+import { currentLocale } from '../words'
 import { clock } from '../words/format'
 
 /** The day of a moment (UTC), where the reader is: '14 February 2026'. */
@@ -11,8 +11,7 @@ export function dayOf(utc: string | null | undefined): string {
 export function shortDay(utc: string | null | undefined): string {
   const at = utc ? new Date(utc) : null
   if (!at || Number.isNaN(at.getTime())) return ''
-  const language = currentLanguage() === 'en' ? 'en-GB' : currentLanguage()
-  return new Intl.DateTimeFormat(language, { day: 'numeric', month: 'short', year: 'numeric' }).format(at)
+  return new Intl.DateTimeFormat(currentLocale(), { day: 'numeric', month: 'short', year: 'numeric' }).format(at)
 }
 
 /** A date of the calendar, as YYYY-MM-DD, wherever the reader is. */

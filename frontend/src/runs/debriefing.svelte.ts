@@ -1,4 +1,5 @@
 /** Making a debrief: started, followed, found again after the page is loaded anew, cancelled. */
+import type { Said } from '../words'
 import { FollowedJob } from '../api/jobs.svelte'
 
 const name = (runId: string): string => `coldfield.job.debrief.${runId}`
@@ -73,7 +74,7 @@ export class Debriefing {
   }
 
   /** What was left out of a debrief that was made, a line each. */
-  faultsOf(job: FollowedJob): string[] {
+  faultsOf(job: FollowedJob): readonly Said[] {
     const told = job.result as { faults?: string[] } | null
     return job.state === 'done' ? (told?.faults ?? []) : job.faults
   }

@@ -1,4 +1,5 @@
 /** One split or observation as it stands here, and how it stands with the service. */
+import type { Said } from '../words'
 import type { Forms } from '../api/forms'
 import type { Kept } from '../api/records'
 
@@ -14,7 +15,7 @@ interface Decides<K extends RowKind> {
 export class Row<K extends RowKind> {
   form = $state.raw<Forms[K]>() as Forms[K]
   saving = $state<Saving>('saved')
-  faults = $state<string[]>([])
+  faults = $state<readonly Said[]>([])
   version = 0
   busy = false
   /** As the service had it when it was last read or written, null where it never had. */

@@ -3,7 +3,7 @@ import { Problem, Unreachable } from '../api/client'
 import type { FollowedJob } from '../api/jobs.svelte'
 import { linesOf } from '../api/lines'
 import type { SchemaDroppedTracks } from '../api/schema'
-import { say } from '../words'
+import { say, type Said } from '../words'
 import { send } from './upload'
 
 export const MOST_BYTES = 64_000_000
@@ -13,7 +13,7 @@ export interface Upload {
   bytes: number
   state: 'waiting' | 'sending' | 'reading' | 'done' | 'failed' | 'stopped'
   share: number
-  faults: string[]
+  faults: readonly Said[]
   /** The job that its reading has become. */
   job: FollowedJob | null
 }

@@ -1,10 +1,10 @@
 /** Numbers with their units, and no more digits than are known. */
-import { currentLanguage, say } from '.'
+import { currentLocale, say } from './catalogue'
 import { numberFormat } from './numbers'
 
-function digits(value: number, decimals: number): string {
+export function digits(value: number, decimals: number): string {
   const zeroed = Math.abs(value) < 0.5 * 10 ** -decimals ? 0 : value
-  return numberFormat(currentLanguage(), decimals).format(zeroed).replace('-', '−')
+  return numberFormat(currentLocale(), decimals).format(zeroed).replace('-', '−')
 }
 
 type Maybe = number | null | undefined
@@ -76,8 +76,7 @@ export function degrees(value: number): string {
 export function clock(utc: string | null, timeZone?: string): { day: string; time: string } | null {
   const at = utc ? new Date(utc) : null
   if (!at || Number.isNaN(at.getTime())) return null
-  // Among the kinds of English the British one has the day first and 24 hours.
-  const language = currentLanguage() === 'en' ? 'en-GB' : currentLanguage()
+  const language = currentLocale()
   const zone = timeZone === undefined ? {} : { timeZone }
   const day = new Intl.DateTimeFormat(language, { day: 'numeric', month: 'long', year: 'numeric', ...zone })
   const time = new Intl.DateTimeFormat(language, { hour: '2-digit', minute: '2-digit', timeZoneName: 'short', ...zone })

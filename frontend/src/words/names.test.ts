@@ -1,13 +1,18 @@
 /** What a person called something stays as it was called, in every language. */
 import { afterEach, beforeEach, expect, it } from 'vitest'
 
-import { told, useWords } from '.'
-import { de } from './de'
-import { en } from './en'
+import { told, useTold, useWords } from '.'
+import { de, en } from './disk'
 import { told as sentences } from './told'
 
-beforeEach(() => useWords('de', de, sentences))
-afterEach(() => useWords('en', en))
+beforeEach(() => {
+  useWords(de, de.words)
+  useTold(sentences)
+})
+afterEach(() => {
+  useWords(en, en.words)
+  useTold([])
+})
 
 const german = (english: string): string => (told(english) ?? '').replace(/\u00a0/g, ' ')
 

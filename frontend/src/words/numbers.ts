@@ -15,6 +15,14 @@ export function numberFormat(language: string, decimals?: number): Intl.NumberFo
   return made
 }
 
+/** A bare number, to six digits. */
+export function significantFormat(language: string): Intl.NumberFormat {
+  const name = `${language} six`
+  const made = formats.get(name) ?? new Intl.NumberFormat(language, { maximumSignificantDigits: 6 })
+  formats.set(name, made)
+  return made
+}
+
 const plurals = new Map<string, Intl.PluralRules>()
 
 export function pluralRules(language: string): Intl.PluralRules {

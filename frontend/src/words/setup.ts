@@ -1,5 +1,5 @@
 /** Words for the unit tests. */
 import { useWords } from '.'
-import { en } from './en'
+import { en } from './disk'
 
-useWords('en', en)
+useWords(en, en.words)

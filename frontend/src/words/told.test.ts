@@ -3,9 +3,8 @@ import { readFileSync } from 'node:fs'
 
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 
-import { told, useWords } from '.'
-import { de } from './de'
-import { en } from './en'
+import { told, useTold, useWords } from '.'
+import { de, en } from './disk'
 import { told as sentences } from './told'
 
 const LIST = new URL('../../../tests/data/told_sentences.json', import.meta.url)
@@ -18,8 +17,14 @@ const german = (english: string): string => (told(english) ?? '').replace(/\u00a
 const numbers = (text: string): string[] => text.replace(/\bm2\b/g, 'm²').replace(/(\d)[,\u202f ](?=\d{3}\b)/g, '$1').replace(/(\d)\.(?=\d)/g, '$1,').match(/\d+(,\d+)?/g)?.sort() ?? []
 
 describe('sentences of the service', () => {
-  beforeEach(() => useWords('de', de, sentences))
-  afterEach(() => useWords('en', en))
+  beforeEach(() => {
+    useWords(de, de.words)
+    useTold(sentences)
+  })
+  afterEach(() => {
+    useWords(en, en.words)
+    useTold([])
+  })
 
   it('are all told in German', () => {
     expect(collected.filter((english) => told(english) === null)).toEqual([])

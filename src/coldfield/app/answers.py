@@ -8,11 +8,15 @@ command with `--json` prints `json_text` of it.
 from __future__ import annotations
 
 import json
-from functools import cache
+from dataclasses import fields
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
 from pydantic import Field, TypeAdapter
 from pydantic_core import from_json
+
+from coldfield.drill.site import Point
 
 
 def _is_none(value: object) -> bool:
@@ -26,9 +30,12 @@ Write ``detection: Annotated[Detection | None, IF_ASKED] = None``. Other fields 
 """
 
 
-@cache
-def _adapter(kind: Any) -> TypeAdapter[Any]:
-    return TypeAdapter(kind)
+_ADAPTERS: dict[type, TypeAdapter[Any]] = {}
+
+
+def _adapter(kind: type) -> TypeAdapter[Any]:
+    """Return what writes answers of a kind; building one takes some milliseconds, so it is kept."""
+    return _ADAPTERS.get(kind) or _ADAPTERS.setdefault(kind, TypeAdapter(kind))
 
 
 def plain(answer: Any) -> Any:
@@ -51,10 +58,19 @@ def plain(answer: Any) -> Any:
     """
     if isinstance(answer, list | tuple):
         return [plain(one) for one in answer]
-    kind: Any = type(answer)
-    return from_json(_adapter(kind).dump_json(answer))
+    return from_json(_adapter(type(answer)).dump_json(answer))
 
 
 def json_text(answer: Any) -> str:
     """Return an answer as one line of JSON, in ASCII: what a command prints with `--json`."""
     return json.dumps(plain(answer), allow_nan=False)
+
+
+def fields_of(answer: Any) -> dict[str, Any]:
+    """Return the fields of an answer by name, for a wider answer that has them too."""
+    return {field.name: getattr(answer, field.name) for field in fields(answer)}
+
+
+def places(places_m: NDArray[np.float64]) -> tuple[Point, ...]:
+    """Return an array of places, shape (n, 2), m, as an answer holds them."""
+    return tuple((float(east), float(north)) for east, north in places_m.tolist())

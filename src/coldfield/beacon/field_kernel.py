@@ -10,9 +10,7 @@ from numpy.typing import NDArray
 
 
 @njit(cache=True)
-def fill_dipole_field(
-    m: NDArray[np.float64], d: NDArray[np.float64], out: NDArray[np.float64]
-) -> bool:  # pragma: no cover - compiled
+def fill_dipole_field(m: NDArray[np.float64], d: NDArray[np.float64], out: NDArray[np.float64]) -> bool:
     """Write the field of moments `m` at offsets `d`, all of shape (n, 3), into `out`; False: refused."""
     fine = True
     for i in range(d.shape[0]):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cmath import exp
 from dataclasses import dataclass
 from math import atan2, cos, hypot, pi, sin, sqrt
-from typing import Literal, Protocol
+from typing import Literal, Protocol, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -38,7 +38,10 @@ SPACING_M = 0.5
 
 _OFF_SNOW = np.array([0.0, 1.0])
 
-ENDS = ("reading of 3 m", "closest approach", "direction lost", "signal lost", "too long", "not heard")
+Ended = Literal[
+    "reading of 3 m", "closest approach", "direction lost", "signal lost", "too long", "not heard"
+]
+ENDS: tuple[Ended, ...] = get_args(Ended)
 
 
 class MeasuredSnow(SnowSurface, Protocol):
@@ -63,7 +66,7 @@ class FluxLine:
     reading_m: NDArray[np.float64]
     direction_rad: NDArray[np.float64]
     walked_s: NDArray[np.float64]
-    ended: str
+    ended: Ended
 
 
 def walked_flux_line(
@@ -257,7 +260,7 @@ class _Walk:
             _Event(lambda _length, xy: self.here(xy[0], xy[1]).amplitude / self.threshold - 1.0, -1.0),
         ]
 
-    def _described(self, line: NDArray[np.float64], pace: Skill, ended: str) -> FluxLine:
+    def _described(self, line: NDArray[np.float64], pace: Skill, ended: Ended) -> FluxLine:
         found = [self.here(x, y) for x, y in line]
         raw = np.array([f.raw_reading_m for f in found])
         heard = np.array([f.amplitude >= self.threshold * (1.0 - 1e-9) for f in found])

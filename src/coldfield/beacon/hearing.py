@@ -121,7 +121,7 @@ def hear(
     -----
     Each set is judged alone: overlapping pulses are the matter of `coldfield.beacon.pulses`. The
     reading is that of a set that knows the size of the whole field; what one or two antennas make
-    of the last metres is the matter of `coldfield.search.fine_search`.
+    of the last metres is the matter of `coldfield.search.pinpointing.fine_search`.
     """
     point = np.asarray(point_m, dtype=np.float64)
     field = harmonic_dipole_field(sources.moment_am2, point[..., None, :] - sources.point_m)

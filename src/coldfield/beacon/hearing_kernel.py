@@ -14,7 +14,7 @@ THRESHOLD, REFERENCE, WAVE, ALONG, ACROSS, UPRIGHT, BESIDE, TURNING, SINE, COSIN
 @njit(cache=True, fastmath=True)
 def hear_one(
     x: float, y: float, z: float, mx: float, my: float, mz: float, day: NDArray[np.float64]
-) -> tuple[float, float, float, float, float]:  # pragma: no cover - compiled
+) -> tuple[float, float, float, float, float]:
     """Return squares of the field, of what the antennas make of it, of their level part; then the line.
 
     All times (4 pi)^2 for a receiver at (x, y, z) from the set; the last two are the cosine and the

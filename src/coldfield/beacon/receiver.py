@@ -7,7 +7,7 @@ from math import pi
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from coldfield.beacon import chance
+from coldfield.beacon import envelope_detection
 from coldfield.beacon.field import axial_field_a_per_m, broadside_field_a_per_m, moment_am2
 from coldfield.drill import Receiver
 from coldfield.errors import BadInput, OutOfModel
@@ -287,7 +287,7 @@ def heard_probability(
     -----
     Each antenna has its own envelope detector in Gaussian noise (Rice); one antenna over its
     threshold is a pulse detected; the threshold is set for a false alarm of 1e-3 per pulse over all
-    antennas together. See `coldfield.beacon.chance`.
+    antennas together. See `coldfield.beacon.envelope_detection`.
     """
     pulse = pulse_probability(receiver, field_a_per_m, heading_rad=heading_rad, noise_rise_db=noise_rise_db)
     return np.asarray(pulse**2 * (3.0 - 2.0 * pulse))
@@ -301,7 +301,7 @@ def pulse_probability(
     noise_rise_db: float = 0.0,
 ) -> NDArray[np.float64]:
     """Return the chance that one pulse is detected, shape (...); arguments as `heard_probability`."""
-    noise = chance.noise_a_per_m(threshold_a_per_m(receiver, noise_rise_db), receiver.antennas)
+    noise = envelope_detection.noise_a_per_m(threshold_a_per_m(receiver, noise_rise_db), receiver.antennas)
     seen = antenna_amplitudes_a_per_m(receiver, field_a_per_m, heading_rad)
-    missed = 1.0 - chance.antenna_probability(seen / noise, receiver.antennas)
+    missed = 1.0 - envelope_detection.antenna_probability(seen / noise, receiver.antennas)
     return np.asarray(1.0 - np.prod(missed, axis=-1))

@@ -42,10 +42,9 @@ import click
 @click.option("--html", help="Write one self-contained page.")
 @click.option(
     "--language",
-    type=click.Choice(["en", "de"]),
     default="en",
     show_default=True,
-    help="The language of that page.",
+    help="The language of that page, such as en or de.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from math import radians
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from coldfield.app.hearing.answers import FineAnswer
 
 
 @click.command("fine")
@@ -25,6 +27,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Tell where the lowest reading lies over a burial of DRILL, or over a set of that depth and tilt."""
+    from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
     from coldfield.app.hearing.teaching import burial_to_probe, fine_search
 
@@ -36,19 +39,19 @@ def command(
         assert depth_m is not None
         assert tilt_deg is not None
         depth, tilt = depth_m, radians(tilt_deg)
-    found: dict[str, Any] = fine_search(depth_m=depth, tilt_rad=tilt)
+    found = fine_search(depth_m=depth, tilt_rad=tilt)
     if picture:
         from coldfield.app.hearing.pictures import write_fine_search_chart
 
         write_fine_search_chart(depth, tilt, picture)
-    click.echo(json.dumps(found) if as_json else "\n".join(_lines(found)))
+    click.echo(json_text(found) if as_json else "\n".join(_lines(found)))
 
 
-def _lines(found: dict[str, Any]) -> list[str]:
-    lines = [f"Set {found['depth_m']:g} m deep, tilted {found['tilt_deg']:.0f} deg up from level"]
+def _lines(found: FineAnswer) -> list[str]:
+    lines = [f"Set {found.depth_m:g} m deep, tilted {found.tilt_deg:.0f} deg up from level"]
     lines += [
-        f"  {row['antennas']} antenna{'s' if row['antennas'] > 1 else ''}: lowest reading "
-        f"{row['lowest_reading_m']:.1f} m, {row['offset_m']:.2f} m beside the set; {row['words']}"
-        for row in found["receivers"]
+        f"  {row.antennas} antenna{'s' if row.antennas > 1 else ''}: lowest reading "
+        f"{row.lowest_reading_m:.1f} m, {row.offset_m:.2f} m beside the set; {row.words}"
+        for row in found.receivers
     ]
-    return [*lines, *(f"Note: {note}." for note in found["notes"])]
+    return [*lines, *(f"Note: {note}." for note in found.notes)]

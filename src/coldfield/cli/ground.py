@@ -27,12 +27,11 @@ def command(
     Says 'warning', 'cannot tell' or 'nothing found', with reasons. It never clears a site: the
     local bulletin, local rules and a qualified leader decide.
     """
-    import json
-
+    from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
     from coldfield.app.ground.grid import (
         draw_ground_map,
-        ground_document,
+        ground_answer,
         ground_for,
         load_grid,
         write_contours,
@@ -45,14 +44,14 @@ def command(
         draw_ground_map(loaded, grid, screen, picture)
     if contours:
         write_contours(loaded, grid, contours, step_m=contour_step_m)
-    told = ground_document(screen, grid, loaded)
+    told = ground_answer(screen, grid, loaded)
     if as_json:
-        click.echo(json.dumps(told))
+        click.echo(json_text(told))
         return
-    click.echo(f"{screen.verdict}: slope of the site up to {told['slope_max_deg']:.0f} deg")
-    for reason in screen.reasons:
+    click.echo(f"{told.verdict}: slope of the site up to {told.slope_max_deg:.0f} deg")
+    for reason in told.reasons:
         click.echo(f"  {reason}")
-    for words, key in (("the site as an even slope", "plane"), ("the drill file says", "drill")):
-        click.echo(f"{words}: {told[key]['slope_deg']:.1f} deg, facing {told[key]['aspect_deg']:.0f} deg")
-    for note in told["notes"]:
+    for words, slope in (("the site as an even slope", told.plane), ("the drill file says", told.drill)):
+        click.echo(f"{words}: {slope.slope_deg:.1f} deg, facing {slope.aspect_deg:.0f} deg")
+    for note in told.notes:
         click.echo(f"note: {note}")

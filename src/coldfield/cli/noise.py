@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import json
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from coldfield.app.hearing.answers import NoiseAnswer
 
 
 @click.command("noise")
@@ -23,21 +25,22 @@ def command(
     quiet_range_m: float | None, today_range_m: float | None, rise_at_50cm_db: float, as_json: bool
 ) -> None:
     """Show what a noisy thing does at several distances, and why 20 cm and 50 cm are two matters."""
+    from coldfield.app.answers import json_text
     from coldfield.app.hearing.teaching import noise_table
 
-    found: dict[str, Any] = noise_table(
+    found = noise_table(
         rise_at_50cm_db=rise_at_50cm_db, quiet_range_m=quiet_range_m, today_range_m=today_range_m
     )
-    click.echo(json.dumps(found) if as_json else "\n".join(_lines(found)))
+    click.echo(json_text(found) if as_json else "\n".join(_lines(found)))
 
 
-def _lines(found: dict[str, Any]) -> list[str]:
+def _lines(found: NoiseAnswer) -> list[str]:
     lines = []
-    if found["noise_rise_db"] is not None:
-        lines.append(f"Today's noise is {found['noise_rise_db']:+.1f} dB against quiet.")
+    if found.noise_rise_db is not None:
+        lines.append(f"Today's noise is {found.noise_rise_db:+.1f} dB against quiet.")
     lines.append("distance   noise of a searching set   range left")
     lines += [
-        f"{100 * row['distance_m']:5.0f} cm   {row['noise_rise_db']:19.1f} dB   {row['range_share']:10.0%}"
-        for row in found["rows"]
+        f"{100 * row.distance_m:5.0f} cm   {row.noise_rise_db:19.1f} dB   {row.range_share:10.0%}"
+        for row in found.rows
     ]
-    return [*lines, found["searching_side"], found["transmitting_side"]]
+    return [*lines, found.searching_side, found.transmitting_side]

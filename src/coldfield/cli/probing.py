@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from coldfield.cli.pair import Pair
+
+if TYPE_CHECKING:
+    from coldfield.app.rehearsals.answers import ProbingAnswer
 
 SPACING = Pair(name="across,along", words="lengths", example="0.75,0.70")
 
@@ -34,8 +39,7 @@ def command(
 
     The model stands beside the published value of each pattern; where they differ, plan with the lower.
     """
-    import json
-
+    from coldfield.app.answers import json_text
     from coldfield.app.rehearsals.probing import probing_table
 
     told = probing_table(
@@ -48,19 +52,20 @@ def command(
         area_m2=area_m2,
         people=people,
     )
-    if as_json:
-        click.echo(json.dumps(told))
-        return
-    for row in told["patterns"]:
-        across, along = (100.0 * v for v in row["spacing_m"])
-        chance, flat = 100 * row["strike_probability"], 100 * row["flat_strike_probability"]
-        click.echo(
-            f"{row['name']}, {across:.0f} x {along:.0f} cm, {row['depth_m']:g} m deep: "
-            f"{chance:.0f} % at {burial_depth_m:g} m, {flat:.0f} % if the body lies stretched out flat; "
-            f"{100 * row['any_depth_strike_probability']:.0f} % where the depth is not known"
+    click.echo(json_text(told) if as_json else "\n".join(_lines(told)))
+
+
+def _lines(told: ProbingAnswer) -> list[str]:
+    lines = []
+    for row in told.patterns:
+        across, along = (100.0 * v for v in row.spacing_m)
+        lines.append(
+            f"{row.name}, {across:.0f} x {along:.0f} cm, {row.depth_m:g} m deep: "
+            f"{100 * row.strike_probability:.0f} % at {told.burial_depth_m:g} m, "
+            f"{100 * row.flat_strike_probability:.0f} % if the body lies stretched out flat; "
+            f"{100 * row.any_depth_strike_probability:.0f} % where the depth is not known"
         )
-        click.echo(f"  {people} people, {area_m2:.0f} m2: {row['seconds'] / 3600:.1f} h")
-        if row["published"]:
-            click.echo(f"  published: {100 * row['published_probability']:.0f} % ({row['published']})")
-    for note in told["notes"]:
-        click.echo(f"note: {note}")
+        lines.append(f"  {told.people} people, {told.area_m2:.0f} m2: {row.seconds / 3600:.1f} h")
+        if row.published_probability is not None:
+            lines.append(f"  published: {100 * row.published_probability:.0f} % ({row.published})")
+    return [*lines, *(f"note: {note}" for note in told.notes)]

@@ -47,13 +47,12 @@ def command(
     as they stand. A run that does not free an airway counts as later than all others. For training and
     planning only.
     """
-    import json
-
     from rich.console import Console
     from rich.progress import Progress
 
+    from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
-    from coldfield.app.rehearsals.document import rehearsal_document
+    from coldfield.app.rehearsals.document import rehearsal_answer
     from coldfield.app.rehearsals.rehearse import rehearse_drill, worth_of_changes
     from coldfield.app.rehearsals.runs import must_compile
 
@@ -81,7 +80,7 @@ def command(
             )
     _draw(rehearsed, brought, chart=chart, traces=traces, worth_chart=worth_chart)
     if as_json:
-        click.echo(json.dumps(rehearsal_document(rehearsed, brought)))
+        click.echo(json_text(rehearsal_answer(rehearsed, brought)))
     else:
         _print(rehearsed, brought, settings_too=settings_too)
 
@@ -134,7 +133,7 @@ def _print_burial(rehearsed: Rehearsed, number: int) -> None:
 
     burial, horizon = rehearsed.outcome.burials[number], rehearsed.settings.horizon_s
     airway, wide = by_horizon(burial.seconds["airway"], horizon), unsure_airway(rehearsed, number)
-    click.echo(f"{burial.id}: airway free, {eight_of_ten(wide['p10'], wide['p90'], horizon)}, {AS_SURE}")
+    click.echo(f"{burial.id}: airway free, {eight_of_ten(wide.p10, wide.p90, horizon)}, {AS_SURE}")
     half = "" if airway.p50 is None else f", half by {about(airway.p50)}"
     click.echo(f"   {eight_of_ten(airway.p10, airway.p90, horizon)}, {AS_RUNS}{half}")
     late = not_freed(freed_fraction(rehearsed, number), horizon)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from math import radians
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -48,20 +48,21 @@ def command(
 
     The map shows the weakest receiver of the group unless --searcher names one.
     """
+    from coldfield.app.answers import plain
     from coldfield.app.drills.files import load_drill
-    from coldfield.app.hearing.at_place import signal_at, signal_json, signal_words
+    from coldfield.app.hearing.at_place import signal_at, signal_words
 
     if at_m is None and map_path is None and neighbour is None:
         raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
     loaded = load_drill(drill, on_earth=bool(neighbour))
     other = load_drill(neighbour, on_earth=True) if neighbour else None
-    found: dict[str, object] = {}
+    found: dict[str, Any] = {}
     lines: list[str] = []
     if at_m is not None:
         signal = signal_at(
             loaded, at_m, height_m=height_m, heading_rad=radians(heading_deg), searcher=searcher
         )
-        found, lines = signal_json(signal), signal_words(signal)
+        found, lines = plain(signal), signal_words(signal, loaded)
     warnings = _map(loaded, map_path, searcher, other, with_lanes, theme)
     if map_path or other:
         found |= {"map": map_path, "warnings": warnings}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import click
@@ -56,21 +55,22 @@ def command(drill: str | None, picture: str | None, as_json: bool, **typed: Any)
     Without DRILL: one transmitter of 1.0 uA/m and one receiver of 80 nA/m with three antennas,
     unless you type others. With DRILL, a typed receiver or transmitter takes the place of the group's.
     """
+    from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
     from coldfield.app.strips.width import strip_widths
-    from coldfield.app.strips.width_answer import strip_widths_json, strip_widths_lines
+    from coldfield.app.strips.width_answer import strip_width_answer, strip_widths_lines
 
     result = strip_widths(_question(typed), load_drill(drill) if drill else None)
     if picture:
         from coldfield.app.hearing.pictures import write_strip_width_chart
 
         write_strip_width_chart(result, picture)
-    click.echo(json.dumps(strip_widths_json(result)) if as_json else "\n".join(strip_widths_lines(result)))
+    click.echo(json_text(strip_width_answer(result)) if as_json else "\n".join(strip_widths_lines(result)))
 
 
 def _question(typed: dict[str, Any]) -> Any:
     from coldfield.app.strips.width import Question
-    from coldfield.search.timed_width import Scenario
+    from coldfield.search.width.timed_width import Scenario
 
     def scaled(key: str, factor: float) -> float | None:
         return None if typed[key] is None else typed[key] * factor

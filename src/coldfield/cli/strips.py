@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 if TYPE_CHECKING:
-    from coldfield.search.lanes import LanePlan, Sharing
+    from coldfield.app.strips.answers import StripsAnswer
+    from coldfield.search.lanes.plan import Sharing
 
 
 @click.command("strips")
@@ -60,11 +61,16 @@ def command(
     Each place of the ground comes to lie within half a strip width of a lane, measured on the
     snow. The time counts from the entry; beside it stands a time that no plan can beat.
     """
-    import json
-
+    from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
     from coldfield.app.ground.grid import load_grid
-    from coldfield.app.strips.lanes import lanes_document, lanes_for, lanes_without, write_lanes
+    from coldfield.app.strips.lanes import (
+        compare_widths,
+        lanes_for,
+        lanes_without,
+        strips_answer,
+        write_lanes,
+    )
 
     loaded = load_drill(drill, on_earth=bool(gpx or geojson))
     grid = load_grid(elevation, loaded, crs=crs) if elevation else None
@@ -72,51 +78,47 @@ def command(
     if gone:
         plan = lanes_without(loaded, plan, gone, after_s=after_s, searchers=searchers, grid=grid)
     write_lanes(loaded, plan, gpx=gpx, geojson=geojson, picture=picture, grid=grid)
-    told = lanes_document(plan)
+    detection = None
     if chance or chance_map:
-        from coldfield.app.strips.detection import draw_chances, passes, passes_document
+        from coldfield.app.strips.detection import detection_answer, draw_chances, passes
 
         heard = passes(loaded, plan, searchers=searchers, grid=grid)
-        told["detection"] = passes_document(heard)
+        detection = detection_answer(heard)
         if chance_map:
             draw_chances(loaded, plan, heard.first, chance_map, grid=grid)
-    if widths:
-        from coldfield.app.strips.lanes import compare_widths
-
-        told["widths"] = compare_widths(loaded, widths, searchers=searchers, grid=grid)
+    choices = compare_widths(loaded, widths, searchers=searchers, grid=grid) if widths else None
+    answer = strips_answer(plan, detection=detection, widths=choices)
     if as_json:
-        click.echo(json.dumps(told))
-        return
-    _print(plan, told)
+        click.echo(json_text(answer))
+    else:
+        _print(answer)
 
 
-def _print(plan: LanePlan, told: dict[str, Any]) -> None:
-    from math import degrees
-
+def _print(answer: StripsAnswer) -> None:
     click.echo(
-        f"strips {plan.strip_width_m:.1f} m wide, heading {round(degrees(plan.heading_rad))} deg, "
-        f"{plan.sharing}: all done in {_time(plan.seconds)}; "
-        f"no plan can beat {_time(plan.seconds_lower_bound)}"
+        f"strips {answer.strip_width_m:.1f} m wide, heading {round(answer.heading_deg)} deg, "
+        f"{answer.sharing}: all done in {_time(answer.seconds)}; "
+        f"no plan can beat {_time(answer.seconds_lower_bound)}"
     )
-    for lane in plan.lanes:
+    for lane in answer.lanes:
         start = ", ".join(f"{v:.0f}" for v in lane.line_m[0])
         click.echo(f"  {lane.searcher}: {lane.length_m:.0f} m, {_time(lane.seconds)}, starts at ({start})")
-    click.echo(f"covered: {100 * plan.covered_fraction:.4g} % of the ground")
-    if "detection" in told:
-        once, twice = told["detection"], told["detection"]["second_pass"]
-        for words, chance in (("one pass", once), (f"a second at {twice['strip_width_m']:.1f} m", twice)):
-            east, north = chance["least_heard_m"]
+    click.echo(f"covered: {100 * answer.covered_fraction:.4g} % of the ground")
+    if answer.detection is not None:
+        once, twice = answer.detection, answer.detection.second_pass
+        for words, chance in (("one pass", once), (f"a second at {twice.strip_width_m:.1f} m", twice)):
+            east, north = chance.least_heard_m
             click.echo(
-                f"a set is heard after {words}: {chance['mean_probability']:.3f} on average, "
-                f"{chance['least_probability']:.2f} at ({east:.0f}, {north:.0f})"
+                f"a set is heard after {words}: {chance.mean_probability:.3f} on average, "
+                f"{chance.least_probability:.2f} at ({east:.0f}, {north:.0f})"
             )
-    for row in told.get("widths", ()):
+    for row in answer.widths or ():
         click.echo(
-            f"strips of {row['strip_width_m']:.0f} m: done in {_time(row['seconds'])}, a set is heard with "
-            f"{row['mean_probability']:.3f} on average and {row['worst_point_probability']:.3f} at worst; "
-            f"of one person {row['expected_survival']:.3f} survives"
+            f"strips of {row.strip_width_m:.0f} m: done in {_time(row.seconds)}, a set is heard with "
+            f"{row.mean_probability:.3f} on average and {row.worst_point_probability:.3f} at worst; "
+            f"of one person {row.expected_survival:.3f} survives"
         )
-    for note in plan.notes:
+    for note in answer.notes:
         click.echo(f"note: {note}")
 
 

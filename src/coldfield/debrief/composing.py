@@ -45,7 +45,7 @@ from coldfield.debrief.findings.order_found import UsualOrder
 from coldfield.debrief.findings.yardsticks import Band, EarlierPhase, Standard
 from coldfield.debrief.ground.lanes_walked import lanes_walked
 from coldfield.debrief.ground.sweep import Swept
-from coldfield.debrief.hearing_lines import HearingLines
+from coldfield.debrief.hearing.lines import HearingLines
 from coldfield.debrief.snow import GridSnow
 from coldfield.debrief.tracks.anchors import Laid
 from coldfield.debrief.tracks.track import Track

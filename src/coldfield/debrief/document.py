@@ -5,7 +5,6 @@ Times in s of the run, positions [east, north] in m in plan, lengths on the snow
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -45,10 +44,6 @@ class TrackPiece(Written):
     t_s: tuple[Second, ...]
     position_m: Line
 
-    def __post_init__(self) -> None:
-        if len(self.t_s) != len(self.position_m):
-            raise ValueError("must have as many times as positions")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedTrack(Written):
@@ -74,10 +69,6 @@ class Readings(Written):
     burial: Word
     t_s: tuple[Number, ...]
     reading_m: tuple[Number | None, ...]
-
-    def __post_init__(self) -> None:
-        if len(self.t_s) != len(self.reading_m):
-            raise ValueError("must have as many times as readings")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -377,18 +368,6 @@ class DebriefDocument(Written):
     splits: Many[TimedSplit] = ()
     findings: Many[Finding] = ()
     cautions: Many[Word] = ()
-
-    def __post_init__(self) -> None:
-        _told_apart("searchers", (one.id for one in self.searchers))
-        _told_apart("burials", (one.id for one in self.burials))
-
-
-def _told_apart(where: str, ids: Iterable[str]) -> None:
-    seen: set[str] = set()
-    for one in ids:
-        if one in seen:
-            raise ValueError(f"{where}: '{one[:40]}' stands there twice")
-        seen.add(one)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

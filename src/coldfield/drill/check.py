@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
+
 from coldfield.drill.site import Point, Ring
+from coldfield.message import Message, message, number
 
 _TOUCH_M = 1e-5
 """How far two holes may reach into each other and still only touch, m: half of it each. Setting."""
 
+_SPOT = re.compile(r"\[(\S+) (\S+?)\]")
+"""Where a ring crosses itself, as the library tells it: ``Self-intersection[30 40]``."""
 
-def ground_faults(boundary_m: Ring, holes_m: tuple[Ring, ...] = ()) -> list[str]:
+
+def ground_faults(boundary_m: Ring, holes_m: tuple[Ring, ...] = ()) -> list[Message]:
     """Return the faults of a boundary and its holes: crossing lines, no area, holes outside or overlapping.
 
     Lengths in m. The list is empty where the ground can be used.
@@ -26,18 +32,18 @@ def ground_faults(boundary_m: Ring, holes_m: tuple[Ring, ...] = ()) -> list[str]
     inner = [shape.buffer(-_TOUCH_M / 2.0, join_style="mitre") for shape in shapes]
     for i, shape in enumerate(shapes):
         if not ground.covers(shape):
-            faults.append(f"site.holes_m[{i}]: must lie inside the boundary")
+            faults.append(message("fault.hole_outside").at(f"site.holes_m[{i}]"))
         faults += [
-            f"site.holes_m[{i}]: overlaps site.holes_m[{j}]; join them into one"
+            message("fault.hole_overlaps", other=f"site.holes_m[{j}]").at(f"site.holes_m[{i}]")
             for j in range(i)
             if inner[i].intersects(inner[j])
         ]
     if not faults and shapes and ground.area - sum(s.area for s in shapes) < 1.0:
-        faults.append("site.holes_m: leave no ground to search")
+        faults.append(message("fault.no_ground_left").at("site.holes_m"))
     return faults
 
 
-def place_faults(position_m: Point, boundary_m: Ring, holes_m: tuple[Ring, ...], where: str) -> list[str]:
+def place_faults(position_m: Point, boundary_m: Ring, holes_m: tuple[Ring, ...], where: str) -> list[Message]:
     """Return the fault of a place that is not on the ground to be searched, under the path `where`."""
     from shapely import Point as Place
     from shapely import Polygon
@@ -45,22 +51,24 @@ def place_faults(position_m: Point, boundary_m: Ring, holes_m: tuple[Ring, ...],
     place = Place(position_m)
     x, y = position_m
     if not Polygon(boundary_m).covers(place):
-        return [f"{where}: ({x:g}, {y:g}) lies outside the boundary; positions are metres east and north"]
+        return [message("fault.outside_boundary", x=number(x), y=number(y)).at(where)]
     for i, hole in enumerate(holes_m):
         if Polygon(hole).contains(place):
-            return [f"{where}: ({x:g}, {y:g}) lies in site.holes_m[{i}], which is not searched"]
+            return [message("fault.in_hole", x=number(x), y=number(y), hole=f"site.holes_m[{i}]").at(where)]
     return []
 
 
-def _ring_faults(ring_m: Ring, where: str) -> list[str]:
+def _ring_faults(ring_m: Ring, where: str) -> list[Message]:
     from shapely import Polygon
     from shapely.validation import explain_validity
 
     shape = Polygon(ring_m)
     if not shape.is_valid:
-        place = explain_validity(shape)
-        spot = f" near ({place[place.index('[') + 1 : -1].replace(' ', ', ')})" if "[" in place else ""
-        return [f"{where}: crosses or touches itself{spot}; give the corners in order round the ground"]
+        spot = _SPOT.search(explain_validity(shape))
+        if spot is None:
+            return [message("fault.ring_crosses").at(where)]
+        x, y = (number(float(one)) for one in spot.groups())
+        return [message("fault.ring_crosses_near", x=x, y=y).at(where)]
     if shape.area < 1.0:
-        return [f"{where}: encloses less than 1 m2"]
+        return [message("fault.ring_too_small").at(where)]
     return []

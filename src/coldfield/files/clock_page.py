@@ -7,6 +7,8 @@ from hashlib import sha256
 
 from coldfield.files.day_model import RunLine
 from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
+from coldfield.files.page_words import words_mark
+from coldfield.words import languages
 
 _RUN_MARK = '<script type="application/json" id="carried-run"></script>'
 _INSTALLED_MARK = "<!-- installed -->"
@@ -43,6 +45,7 @@ def clock_html(*, run: RunLine | None = None, installed: bool = False, template:
     marks = (
         (POLICY_MARK, policy(page, *(_SHARED if installed else ()))),
         (_INSTALLED_MARK, _LINKS if installed else ""),
+        words_mark(page, languages(), "clock"),
         (_RUN_MARK, carried),
     )
     return filled(page, marks, "clock")

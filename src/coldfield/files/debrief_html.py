@@ -8,11 +8,10 @@ from coldfield.debrief.document import DebriefDocument
 from coldfield.errors import BadInput
 from coldfield.files.debrief_json import debrief_value
 from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
+from coldfield.files.page_words import words_mark
+from coldfield.words import languages
 
 _DOCUMENT_MARK = '<script type="application/json" id="debrief-document"></script>'
-LANGUAGES = ("en", "de")
-"""Languages the page has words in."""
-
 _TITLE_MARK = "<title>Debrief</title>"
 
 
@@ -29,7 +28,7 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
     template : str, optional
         The built page; by default the one that stands in the package.
     language : str
-        The language of its words, one of `LANGUAGES`.
+        The language of its words, a tag of `coldfield.words.languages`.
 
     Returns
     -------
@@ -51,14 +50,15 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
     >>> page = debrief_html(
     ...     DebriefDocument(title="Two </script> below", site=ground),
     ...     template='<meta name="coldfield-policy" /><title>Debrief</title><style>p{}</style>'
+    ...     '<script type="application/json" id="words" data-parts="figures"></script>'
     ...     '<script type="application/json" id="debrief-document"></script>'
     ...     '<script type="module">1</script>',
     ... )
     >>> page.count("</script>")
     2
     """
-    if language not in LANGUAGES:
-        raise BadInput(f"language: '{language[:20]}' is none of {', '.join(LANGUAGES)}")
+    if language not in languages():
+        raise BadInput(f"language: '{language[:20]}' is none of {', '.join(languages())}")
     if document.site is None:
         raise BadInput("site: is missing; a debrief without its ground cannot be shown", "debrief")
     page = built_page("debrief.html", "debrief") if template is None else template.replace("\r\n", "\n")
@@ -66,6 +66,7 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
     marks = (
         (POLICY_MARK, policy(page)),
         (_TITLE_MARK, f"<title>{_title(document)}</title>"),
+        words_mark(page, [language], "debrief"),
         (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, debrief_value(document), "debrief")),
     )
     return filled(page, marks, "debrief")

@@ -20,11 +20,12 @@ from coldfield.files.drill_model import (
     RingM,
 )
 from coldfield.files.drill_parts import point_of, ring_of
+from coldfield.message import Message, message, number
 
 _P = TypeVar("_P", bound=BaseModel)
 
 
-def faults_between_keys(raw: dict[str, Any], *, anywhere: bool = False) -> list[str]:
+def faults_between_keys(raw: dict[str, Any], *, anywhere: bool = False) -> list[Message]:
     """Return faults between keys; parts that are themselves faulty are passed over here.
 
     With `anywhere` burials need not lie on the ground.
@@ -72,12 +73,12 @@ def _usable_value(adapter: TypeAdapter[_V], value: object) -> _V | None:
         return None
 
 
-def _ground_faults(site: dict[str, Any], burials: list[Any]) -> list[str]:
+def _ground_faults(site: dict[str, Any], burials: list[Any]) -> list[Message]:
     boundary = _usable_value(_RING, site.get("boundary_m"))
     holes = [_usable_value(_RING, hole) for hole in _items(site.get("holes_m"))[:MOST_HOLES]]
     corners = sum(len(hole) for hole in holes if hole is not None)
     if corners > MOST_CORNERS:
-        return [f"site.holes_m: have {corners} corners together; at most {MOST_CORNERS} are read"]
+        return [message("fault.holes_corners", n=corners, most=MOST_CORNERS).at("site.holes_m")]
     if boundary is None or None in holes:
         return []
     rings = tuple(ring_of(hole) for hole in holes if hole is not None)
@@ -91,52 +92,49 @@ def _ground_faults(site: dict[str, Any], burials: list[Any]) -> list[str]:
     return faults
 
 
-def _repeated_ids(items: list[Any], where: str, key: str) -> list[str]:
-    faults, seen = [], set[str]()
+def _repeated_ids(items: list[Any], where: str, key: str) -> list[Message]:
+    faults, seen = list[Message](), set[str]()
     for i, item in enumerate(items):
         one = item.get(key) if isinstance(item, dict) else None
         if isinstance(one, str) and one in seen:
-            faults.append(f"{where}[{i}].{key}: '{one}' stands twice; give each its own")
+            faults.append(message("fault.id_twice", id=one).at(f"{where}[{i}].{key}"))
         elif isinstance(one, str):
             seen.add(one)
     return faults
 
 
-def _burial_faults(burial: BurialPart, where: str) -> list[str]:
-    faults = []
+def _burial_faults(burial: BurialPart, where: str) -> list[Message]:
+    faults: list[Message] = []
     if burial.transmitter is not None:
         if burial.antenna is None:
-            faults.append(f"{where}.antenna: must be given for a burial with a transmitter")
+            faults.append(message("fault.antenna_needed").at(f"{where}.antenna"))
         if burial.transmitter.pulse_s >= burial.transmitter.period_s:
-            faults.append(f"{where}.transmitter.pulse_s: must be shorter than period_s")
+            faults.append(message("fault.pulse_longer").at(f"{where}.transmitter.pulse_s"))
     return faults
 
 
-def _searcher_faults(raw: dict[str, Any], where: str) -> list[str]:
-    faults = []
+def _searcher_faults(raw: dict[str, Any], where: str) -> list[Message]:
+    faults: list[Message] = []
     receiver = _usable(ReceiverPart, raw.get("receiver"))
     if receiver is not None:
         given = [receiver.coaxial_range_m is not None, receiver.threshold_na_per_m is not None]
         if sum(given) != 1:
-            faults.append(
-                f"{where}.receiver: give either coaxial_range_m or threshold_na_per_m, "
-                + ("not both" if all(given) else "one of them")
-            )
+            both = message("fault.range_and_threshold")
+            neither = message("fault.range_or_threshold")
+            faults.append((both if all(given) else neither).at(f"{where}.receiver"))
         factors = receiver.antenna_factors
         if factors is not None and len(factors) != receiver.antennas:
-            faults.append(
-                f"{where}.receiver.antenna_factors: has {len(factors)} entries for "
-                f"{receiver.antennas} antennas; give one for each"
-            )
+            count = message("fault.antenna_factors_count", n=len(factors), antennas=receiver.antennas)
+            faults.append(count.at(f"{where}.receiver.antenna_factors"))
         elif factors is not None and min(factors) != 1.0:
-            faults.append(f"{where}.receiver.antenna_factors: the best antenna must have the factor 1")
+            faults.append(message("fault.antenna_factors_best").at(f"{where}.receiver.antenna_factors"))
     skill = raw.get("skill")
     if isinstance(skill, dict):
         faults += [
-            f"{where}.skill.{name}: must be above 0"
+            message("fault.above", low=number(0.0)).at(f"{where}.skill.{name}")
             for name in ABOVE_ZERO
             if isinstance(told := skill.get(name), (int, float)) and not isinstance(told, bool) and told == 0
         ]
     if raw.get("probe") is False and isinstance(raw.get("probe_length_m"), (int, float)):
-        faults.append(f"{where}.probe: is false, yet probe_length_m is given; keep one of them")
+        faults.append(message("fault.probe_length_given").at(f"{where}.probe"))
     return faults

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
@@ -17,6 +18,7 @@ from coldfield.files.drill_model import FORMAT, DrillPart
 from coldfield.files.drill_parts import burial_value, drill_of, searcher_value, site_value
 from coldfield.files.faults import fault_lines
 from coldfield.files.json_text import parse_json
+from coldfield.message import Message, message
 
 
 def read_drill(text: str, source: str = "drill") -> Drill:
@@ -37,30 +39,46 @@ def read_drill(text: str, source: str = "drill") -> Drill:
     """
     raw = parse_json(text, source)
     if not isinstance(raw, dict):
-        raise BadInput("must be one JSON object with the keys of a drill", source)
+        raise BadInput(message("fault.not_a_drill"), source)
     return drill_from(raw, source)
 
 
-def drill_from(raw: dict[str, Any], source: str = "drill") -> Drill:
-    """Return the drill of a drill file whose JSON is read already, as the records hold it.
-
-    Raises
-    ------
-    BadInput
-        As `read_drill`.
-    """
-    part, faults = _read_keys(raw)
+def drill_from(document: Mapping[str, Any], source: str = "drill") -> Drill:
+    """Return the drill that a drill file's JSON object describes; faults as `read_drill`."""
+    part, faults = _read_keys(dict(document))
     if faults or part is None:
         raise BadInput(faults, source)
     return drill_of(part)
 
 
-def drill_faults(raw: dict[str, Any]) -> list[str]:
-    """Return one line per fault of a drill file's JSON object, in its keys and between them."""
+def drill_of_part(part: DrillPart, *, anywhere: bool = False) -> Drill:
+    """Return the drill of a file that was read key by key already.
+
+    Parameters
+    ----------
+    part : DrillPart
+        Its keys; what must fit between them is checked here.
+    anywhere : bool
+        Let burials lie wherever they are. While a person drags a burial it may pass over a hole or
+        beyond the boundary; what is heard of it there can be told all the same.
+
+    Raises
+    ------
+    BadInput
+        With one line per fault.
+    """
+    faults = faults_between_keys(part.model_dump(exclude_unset=True), anywhere=anywhere)
+    if faults:
+        raise BadInput(faults, "drill")
+    return drill_of(part)
+
+
+def drill_faults(raw: dict[str, Any]) -> list[Message]:
+    """Return one message per fault of a drill file's JSON object, in its keys and between them."""
     return _read_keys(raw)[1]
 
 
-def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[str]]:
+def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[Message]]:
     wrong = _format_fault(raw.get("format"))
     if wrong:
         return None, [wrong]
@@ -70,23 +88,6 @@ def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[str]]:
     except ValidationError as error:
         faults = fault_lines(error, DrillPart)
     return part, faults + faults_between_keys(raw)
-
-
-def dragged_drill(part: DrillPart) -> Drill:
-    """Return the drill of a file that was read key by key, with its burials wherever they are.
-
-    While a person drags a burial it may pass over a hole or beyond the boundary; what is heard of
-    it there can be told all the same. Everything else is checked as by `read_drill`.
-
-    Raises
-    ------
-    BadInput
-        With one line per fault.
-    """
-    faults = faults_between_keys(part.model_dump(exclude_unset=True), anywhere=True)
-    if faults:
-        raise BadInput(faults, "drill")
-    return drill_of(part)
 
 
 def write_drill(drill: Drill) -> str:
@@ -120,18 +121,13 @@ def is_drill_file(raw: object) -> bool:
 _VERSION = re.compile(r"coldfield-drill/(\d{1,9})(?:\.(\d{1,9}))?")
 
 
-def _format_fault(told: object) -> str | None:
+def _format_fault(told: object) -> Message | None:
     """Return what is wrong with the key `format`; a newer version is told apart from nonsense."""
     if told == FORMAT:
         return None
     version = _VERSION.fullmatch(told) if isinstance(told, str) else None
     if version and (int(version[1]), int(version[2] or 0)) > (1, 0):
-        return (
-            f"format: this drill was made by a newer Coldfield ('{told}'); this one reads '{FORMAT}': "
-            "bring Coldfield up to date, then open it again"
-        )
-    return f"format: must be '{FORMAT}'; this file says {_shown(told)}"
-
-
-def _shown(value: object) -> str:
-    return "nothing" if value is None else repr(value)[:60]
+        return message("fault.newer_drill", format=version[0], own=FORMAT).at("format")
+    if told is None:
+        return message("fault.no_format", own=FORMAT).at("format")
+    return message("fault.other_format", own=FORMAT, found=repr(told)[:60]).at("format")

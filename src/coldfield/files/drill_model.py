@@ -17,10 +17,11 @@ from pydantic import (
     WrapValidator,
     create_model,
 )
-from pydantic_core import PydanticCustomError
 
 from coldfield.drill.skills import MOST_SPREAD, SKILLS, TABLE, Constant
+from coldfield.files.faults import refusal
 from coldfield.files.wording import Wording
+from coldfield.message import message
 
 FORMAT = "coldfield-drill/1"
 MOST_CORNERS = 5000
@@ -114,7 +115,7 @@ def _marking(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
     try:
         return handler(value)
     except ValidationError:
-        raise PydanticCustomError("marking", "must be true, false or a share from 0 to 1") from None
+        raise refusal(message("fault.marking")) from None
 
 
 Marking = Annotated[bool | Annotated[float, Field(ge=0, le=1)], WrapValidator(_marking)]

@@ -1,7 +1,8 @@
-"""From pydantic's errors to lines a person can act on: the path, what is wrong, what would be right."""
+"""From pydantic's errors to faults a person can act on: the path, what is wrong, what would be right."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from difflib import get_close_matches
@@ -9,43 +10,70 @@ from types import MappingProxyType
 from typing import Any, get_args, get_type_hints
 
 from pydantic import BaseModel, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic_core import ErrorDetails, PydanticCustomError
+
+from coldfield.files.places import few, inside
+from coldfield.message import Message, message, number, verbatim
 
 MOST_LINES = 50
 ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"
 """How the id of a record or of an entry is written."""
 
-_PATTERNS = {ID_PATTERN: "must be 1 to 64 letters, digits, - and _ that begin with a letter or digit"}
-_BOUNDS = {"gt": "above {}", "ge": "at least {}", "lt": "below {}", "le": "at most {}"}
-_KINDS = {
-    "float_type": "a number",
-    "float_parsing": "a number",
-    "finite_number": "a finite number",
-    "int_type": "a whole number",
-    "int_parsing": "a whole number",
-    "bool_parsing": "true or false",
-    "dict_attributes_type": "an object {...}",
-    "int_from_float": "a whole number",
-    "bool_type": "true or false",
-    "string_type": "text in quotes",
-    "list_type": "a list [...]",
-    "model_type": "an object {...}",
-    "model_attributes_type": "an object {...}",
-    "tuple_type": "a list [...]",
-    "dataclass_type": "an object {...}",
-    "dict_type": "an object {...}",
+_SAID = "said"
+"""Under this name an error of our own carries its messages."""
+
+_PATTERNS = {ID_PATTERN: message("fault.pattern_id")}
+_LOW = {"gt": "fault.above", "ge": "fault.at_least"}
+_HIGH = {"lt": "fault.below", "le": "fault.at_most"}
+_BOTH = {
+    ("gt", "lt"): "fault.between",
+    ("gt", "le"): "fault.above_to",
+    ("ge", "lt"): "fault.from_below",
+    ("ge", "le"): "fault.bounds",
 }
+_BEYOND = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
+_KINDS = {
+    "missing": message("fault.missing"),
+    "float_type": message("fault.number"),
+    "float_parsing": message("fault.number"),
+    "finite_number": message("fault.finite_number"),
+    "int_type": message("fault.whole_number"),
+    "int_parsing": message("fault.whole_number"),
+    "int_from_float": message("fault.whole_number"),
+    "bool_type": message("fault.true_or_false"),
+    "bool_parsing": message("fault.true_or_false"),
+    "string_type": message("fault.text"),
+    "string_too_short": message("fault.one_line"),
+    "string_too_long": message("fault.one_line"),
+    "string_pattern_mismatch": message("fault.one_line"),
+    "list_type": message("fault.list"),
+    "tuple_type": message("fault.list"),
+    "dataclass_type": message("fault.object"),
+    "dict_type": message("fault.object"),
+    "dict_attributes_type": message("fault.object"),
+    "model_type": message("fault.object"),
+    "model_attributes_type": message("fault.object"),
+}
+"""Kinds of pydantic's errors that need no values."""
+
+_ONE_OF = re.compile(r"'([^']*)'|\bor\b|([^\s,]+)")
+"""Each value that is allowed, as pydantic lists them: ``'on foot', 'on ski' or 'on snowshoe'``."""
 
 
-def fault_lines(error: ValidationError, model: type[Any]) -> list[str]:
-    """Return one line per fault, in the order of the file; at most 50, the rest counted.
+def refusal(*faults: Message) -> PydanticCustomError:
+    """Return what a validator raises, so that its faults come through with code, values and place."""
+    return PydanticCustomError(_SAID, "refused", {_SAID: faults})
+
+
+def fault_lines(error: ValidationError, model: type[Any]) -> list[Message]:
+    """Return one message per fault, in the order of the file; at most 50, the rest counted.
 
     Parameters
     ----------
     error : pydantic.ValidationError
         What pydantic found.
     model : type of BaseModel, or dataclass
-        What it was validated against; its fields' bounds and names go into the lines.
+        What it was validated against; its fields' bounds and names go into the messages.
     """
     bounds = dict(_bounds_of(model, set()))
     keys = dict(_keys_of(model, set()))
@@ -59,13 +87,12 @@ def fault_lines(error: ValidationError, model: type[Any]) -> list[str]:
     # Where one of several kinds is allowed, the fault deepest inside is the one that helps.
     inner = {loc[:i] for loc in places for i in range(len(loc))}
     found = [
-        f"{_path(loc)}: {fault_words(detail, loc, bounds, keys)}"
+        fault
         for loc, detail in places.items()
         if loc not in inner
+        for fault in placed_faults(detail, loc, bounds, keys)
     ]
-    if len(found) > MOST_LINES:
-        found[MOST_LINES:] = [f"and {len(found) - MOST_LINES} more faults of this kind"]
-    return found
+    return few(found, MOST_LINES)
 
 
 def _is_union_member(part: int | str) -> bool:
@@ -73,60 +100,106 @@ def _is_union_member(part: int | str) -> bool:
     return isinstance(part, str) and ("[" in part or part.endswith("Part"))
 
 
-def _path(loc: tuple[int | str, ...]) -> str:
+def path_of(loc: tuple[int | str, ...]) -> str:
+    """Return a place among keys as people write it.
+
+    Examples
+    --------
+    >>> path_of(("burials", 1, "depth_m"))
+    'burials[1].depth_m'
+    """
     path = ""
     for part in loc:
         path += f"[{part}]" if isinstance(part, int) else (f".{part}" if path else part)
-    return path or "the whole file"
+    return path
+
+
+def placed_faults(
+    detail: ErrorDetails,
+    loc: tuple[int | str, ...],
+    bounds: Mapping[str, Message] = MappingProxyType({}),
+    keys: Mapping[str, list[str]] = MappingProxyType({}),
+) -> list[Message]:
+    """Return what one of pydantic's errors stands for, each with its place."""
+    path = path_of(loc)
+    said = detail.get("ctx", {}).get(_SAID)
+    if said and path:
+        return [inside(path, fault) for fault in said]
+    fault = fault_words(detail, loc, bounds, keys)
+    return [*said] if said else [fault.at(path or message("place.whole_file"))]
 
 
 def fault_words(
     detail: ErrorDetails,
     loc: tuple[int | str, ...],
-    bounds: Mapping[str, str] = MappingProxyType({}),
+    bounds: Mapping[str, Message] = MappingProxyType({}),
     keys: Mapping[str, list[str]] = MappingProxyType({}),
-) -> str:
+) -> Message:
     """Return what is wrong, without its place; `bounds` and `keys` are those of the model's fields."""
     kind, ctx = detail["type"], detail.get("ctx", {})
     name = next((part for part in reversed(loc) if isinstance(part, str)), "")
-    if kind == "missing":
-        return "is missing"
     if kind == "extra_forbidden":
-        return f"is not a key here{_nearest(str(loc[-1]) if loc else '', keys, loc)}"
-    if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
-        return f"must be {bounds.get(name) or _bound(ctx)}"
+        return _unknown_key(str(loc[-1]) if loc else "", keys, loc)
+    if kind in _BEYOND:
+        return bounds.get(name) or bound_fault(ctx) or verbatim(detail["msg"])
     if kind == "literal_error":
-        return f"must be {ctx.get('expected')}"
+        return one_of(str(ctx.get("expected")))
     if kind == "too_short":
-        return f"must have at least {ctx.get('min_length')} entries"
+        return message("fault.too_few_entries", n=int(ctx["min_length"]))
     if kind == "too_long":
-        return f"must have at most {ctx.get('max_length')} entries"
-    if told := pattern_words(detail):
+        return message("fault.too_many_entries", n=int(ctx["max_length"]))
+    if told := pattern_words(detail) or _KINDS.get(kind):
         return told
-    if kind in ("string_too_short", "string_too_long", "string_pattern_mismatch"):
-        return "must be text of one line, not empty and not longer than the format allows"
-    if kind in _KINDS:
-        return f"must be {_KINDS[kind]}"
     words = detail["msg"].replace("Input should be", "must be").replace("Value error, ", "")
-    return words[:1].lower() + words[1:]
+    return verbatim(words[:1].lower() + words[1:])
 
 
-def pattern_words(detail: ErrorDetails) -> str | None:
+def pattern_words(detail: ErrorDetails) -> Message | None:
     """Return what a text that does not fit its pattern must be like; None where the pattern has no words."""
     return _PATTERNS.get(detail.get("ctx", {}).get("pattern", ""))
 
 
-def _bound(ctx: Mapping[str, Any]) -> str:
-    return " and ".join(words.format(f"{ctx[one]:g}") for one, words in _BOUNDS.items() if one in ctx)
+def one_of(expected: str) -> Message:
+    """Return that a value must be one of those that pydantic lists.
+
+    Examples
+    --------
+    >>> from coldfield.words import say
+    >>> say(one_of("'on foot', 'on ski' or 'on snowshoe'"))
+    "must be 'on foot', 'on ski' or 'on snowshoe'"
+    >>> say(one_of("'coldfield-drill/1'"))
+    "must be 'coldfield-drill/1'"
+    """
+    *others, last = (
+        message("term.quoted", text=found[1]) if found[2] is None else found[2]
+        for found in _ONE_OF.finditer(expected)
+        if found[0] != "or"
+    )
+    if not others:
+        return message("fault.just", value=last)
+    return message("fault.one_of", values=tuple(others), last=last)
 
 
-def _nearest(key: str, keys: Mapping[str, list[str]], loc: tuple[int | str, ...]) -> str:
+def bound_fault(limits: Mapping[str, Any]) -> Message | None:
+    """Return between which bounds a number must lie: `gt`, `ge`, `lt` and `le`, those that are given."""
+    low = next((one for one in _LOW if one in limits), None)
+    high = next((one for one in _HIGH if one in limits), None)
+    if low and high:
+        return message(_BOTH[low, high], low=number(limits[low]), high=number(limits[high]))
+    if low:
+        return message(_LOW[low], low=number(limits[low]))
+    return message(_HIGH[high], high=number(limits[high])) if high else None
+
+
+def _unknown_key(key: str, keys: Mapping[str, list[str]], loc: tuple[int | str, ...]) -> Message:
     parents = [part for part in loc[:-1] if isinstance(part, str)]
     known = keys.get(parents[-1] if parents else "", [])
     close = get_close_matches(key, known, n=1)
     if close:
-        return f"; did you mean {close[0]}?"
-    return f"; known here: {', '.join(known)}; a newer Coldfield may know more" if known else ""
+        return message("fault.unknown_key_near", near=close[0])
+    if known:
+        return message("fault.unknown_key_known", known=tuple(known))
+    return message("fault.unknown_key")
 
 
 def _parts_in(annotation: Any) -> Iterator[type[Any]]:
@@ -150,16 +223,18 @@ def _metadata_in(annotation: Any) -> Iterator[Any]:
         yield from _metadata_in(inner)
 
 
-def _bounds_of(part: type[Any], seen: set[type[Any]]) -> Iterator[tuple[str, str]]:
+def _bounds_of(part: type[Any], seen: set[type[Any]]) -> Iterator[tuple[str, Message]]:
     if part in seen:
         return
     seen.add(part)
     for name, annotation, metadata in _fields_of(part):
-        words = []
+        limits: dict[str, Any] = {}
         for one in [*metadata, *_metadata_in(annotation)]:
-            words += [text.format(f"{getattr(one, b):g}") for b, text in _BOUNDS.items() if hasattr(one, b)]
-        if words:
-            yield name, " and ".join(dict.fromkeys(words))
+            for bound in (*_LOW, *_HIGH):
+                if hasattr(one, bound):
+                    limits.setdefault(bound, getattr(one, bound))
+        if fault := bound_fault(limits):
+            yield name, fault
         for inner in _parts_in(annotation):
             yield from _bounds_of(inner, seen)
 

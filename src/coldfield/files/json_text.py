@@ -21,6 +21,7 @@ MOST_DIGITS = 300
 
 _TEXT = re.compile(r'"(?:[^"\\]++|\\.)*+"', re.DOTALL)
 """Nothing that matched is tried again, which would hold a place of memory for each letter."""
+_MAY_GO_ON = re.compile(r"[-+.0-9eE]*\Z")
 _SPACE = re.compile(r"[ \t\n\r]*+")
 _OTHER = re.compile(r"[^\[\]{}]+")
 
@@ -194,12 +195,9 @@ class _ListReader:
                 if not self._more():
                     raise ValueError(f"entry {self.number + 1}: {error.msg}") from None
                 continue
-            if end < len(self.text):
-                _refuse_halves(value, self.text[self.at : end])
-                self.at = end
-                return value
             # A number at the edge of what is held may go on in the next piece.
-            if not self._more():
-                _refuse_halves(value, self.text[self.at :])
-                self.at = len(self.text)
+            letters = end - self.at
+            if not _MAY_GO_ON.match(self.text, end) or not self._more():
+                _refuse_halves(value, self.text[self.at : self.at + letters])
+                self.at += letters
                 return value

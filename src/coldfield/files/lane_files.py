@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 
 from coldfield.drill.frame import SiteFrame
-from coldfield.search.lanes import Lane
+from coldfield.search.lanes.plan import Lane
 
 GPX_NAMESPACE = "http://www.topografix.com/GPX/1/1"
 _DIGITS = 8

@@ -44,9 +44,14 @@ def filled(page: str, marks: Iterable[tuple[str, str]], what: str) -> str:
     for mark, instead in marks:
         before, found, after = page.partition(mark)
         if not found or mark in after:
-            raise Refused(f"the template is not a built {what} page: build it with `make front`")
+            raise not_built(what)
         page = before + instead + after
     return page
+
+
+def not_built(what: str) -> Refused:
+    """Return the error for a template that lacks what a built page has."""
+    return Refused(f"the template is not a built {what} page: build it with `make front`")
 
 
 def embedded(mark: str, value: Any, what: str) -> str:

@@ -265,7 +265,7 @@ class ArchiveReader:
                 self._meanwhile(self._unpacked, self._whole)
                 yield piece
         except BadInput as error:
-            raise BadInput([f"{name}: {fault}" for fault in error.faults], self.source) from None
+            raise BadInput([f"{name}: {fault}" for fault in error.texts()], self.source) from None
 
 
 def json_bytes(value: Any) -> bytes:

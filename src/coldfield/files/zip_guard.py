@@ -61,7 +61,7 @@ def unpacked(
         for piece in pieces(archive, entry, most_bytes=most_bytes):
             content += piece
     except BadInput as error:
-        return BadInput(error.faults, where), len(content)
+        return BadInput(error.texts(), where), len(content)
     return bytes(content), len(content)
 
 

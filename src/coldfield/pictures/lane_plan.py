@@ -12,8 +12,8 @@ from coldfield.drill.site import Site
 from coldfield.pictures.ground_map import contour_step_m
 from coldfield.pictures.plan import draw_line, label, plan_axes
 from coldfield.pictures.style import PEOPLE, TOKENS, Theme
-from coldfield.search.detection import Detection
-from coldfield.search.lanes import LanePlan
+from coldfield.search.detection.raster import Detection
+from coldfield.search.lanes.plan import LanePlan
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coldfield.pictures.style import TOKENS, Theme, dress, figure
-from coldfield.search.fine_search import AxisReadings
-from coldfield.search.lateral_range import LateralCurve
-from coldfield.search.timed_width import TimedWidth
+from coldfield.search.pinpointing.fine_search import AxisReadings
+from coldfield.search.width.lateral_range import LateralCurve
+from coldfield.search.width.timed_width import TimedWidth
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

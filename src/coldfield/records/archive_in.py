@@ -186,7 +186,7 @@ class _Import:
                 try:
                     self._record(kind, stamps, entries[i])
                 except BadInput as error:
-                    self.faults += [f"{places[i]}: {fault}" for fault in error.faults]
+                    self.faults += [f"{places[i]}: {fault}" for fault in error.texts()]
             self._write()
 
     def _groups(self, name: str) -> Iterator[tuple[int, list[Any]]]:
@@ -213,7 +213,7 @@ class _Import:
             try:
                 usable.append((i, _validated(form, entry).model_dump()))
             except BadInput as error:
-                self.faults += [f"{name}[{first + i}]: {fault}" for fault in error.faults]
+                self.faults += [f"{name}[{first + i}]: {fault}" for fault in error.texts()]
         return usable
 
     def _record(self, kind: Kind, stamps: dict[str, Any], record: Mapping[str, Any]) -> None:

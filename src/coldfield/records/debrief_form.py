@@ -10,6 +10,9 @@ from typing import Any
 
 from coldfield.errors import BadInput
 from coldfield.files.debrief_json import check_made_by, read_debrief
+from coldfield.files.faults import refusal
+from coldfield.files.places import few
+from coldfield.message import verbatim
 from coldfield.records.moments import real_moment
 from coldfield.records.plain_json import plain_object
 
@@ -17,12 +20,12 @@ _SHOWN = 5
 
 
 def a_debrief(value: dict[str, Any]) -> dict[str, Any]:
-    """Return a debrief as it is, or raise `ValueError` with what in it has the wrong type."""
+    """Return a debrief as it is, or raise what in it has the wrong type."""
     return _as_it_is(value, _check)
 
 
 def a_making(value: dict[str, Any]) -> dict[str, Any]:
-    """Return what made a debrief as it is, or raise `ValueError` with what in it has the wrong type."""
+    """Return what made a debrief as it is, or raise what in it has the wrong type."""
     return _as_it_is(value, check_made_by)
 
 
@@ -33,7 +36,7 @@ def _check(value: dict[str, Any]) -> None:
         try:
             real_moment(moment or "1970-01-01T00:00:00Z")
         except ValueError as error:
-            faults.append(f"run.{name}: {error}")
+            faults.append(verbatim(str(error)).at(f"run.{name}"))
     if faults:
         raise BadInput(faults)
 
@@ -43,7 +46,5 @@ def _as_it_is(value: dict[str, Any], check: Callable[[dict[str, Any]], object]) 
     try:
         check(value)
     except BadInput as error:
-        faults = list(error.faults)
-        more = [f"and {len(faults) - _SHOWN} more"] * (len(faults) > _SHOWN)
-        raise ValueError("; ".join(faults[:_SHOWN] + more)) from None
+        raise refusal(*few(list(error.faults), _SHOWN)) from None
     return value

@@ -198,7 +198,7 @@ def _readers(folder: Folder, *, alone: bool) -> Iterator[bool]:
         yield _try_lock(file, shared=not alone)
 
 
-if sys.platform == "win32":  # pragma: no cover
+if sys.platform == "win32":
     import msvcrt
 
     def _try_lock(file: IO[str], *, shared: bool = False) -> bool:

@@ -82,7 +82,7 @@ def _as_buried_faults(burials: list[Any], drill: Mapping[str, Any]) -> list[str]
     try:
         read_drill(json.dumps({**drill, "burials": burials}), "")
     except BadInput as error:
-        return [fault.replace("burials[", "as_buried[", 1) for fault in error.faults]
+        return [fault.replace("burials[", "as_buried[", 1) for fault in error.texts()]
     return []
 
 

@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 
 from coldfield.drill import Antenna, Burial, Drill, Site
 from coldfield.errors import OutOfModel
-from coldfield.rescue.chance import Draws, Purpose
+from coldfield.rescue.draws import Draws, Purpose
 
 MOST_TRIES = 10_000
 

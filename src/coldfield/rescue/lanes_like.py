@@ -32,7 +32,7 @@ class NoLanes:
 
 
 class LanesLike(Protocol):
-    """A plan of lanes, such as `coldfield.search.lanes.LanePlan`."""
+    """A plan of lanes, such as `coldfield.search.lanes.plan.LanePlan`."""
 
     @property
     def lanes(self) -> Sequence[LaneLike]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from itertools import pairwise
 
 import numpy as np
@@ -14,7 +14,7 @@ from coldfield.errors import BadInput
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.played import NOT_FOUND, PHASES, BurialTimes
-from coldfield.rescue.searcher_model import play
+from coldfield.rescue.player.play import play
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.survival.curves import CURVES, DEFAULT, Curve
 
@@ -30,8 +30,10 @@ MOMENTS: tuple[str, ...] = (
 """The columns of `Rehearsal.moments_s`."""
 
 _FIELDS = ("first_signal_s", "turn_s", "within_10_m_s", "fine_start_s", "lowest_reading_s")
-_MOMENT_FIELDS = (*_FIELDS, "probe_strike_s", "airway_s")
-assert {f.name for f in fields(BurialTimes)} >= set(_MOMENT_FIELDS)
+MOMENT_FIELDS: tuple[str, ...] = (*_FIELDS, "probe_strike_s", "airway_s")
+"""The same moments as the fields of `BurialTimes`."""
+
+assert {f.name for f in fields(BurialTimes)} >= set(MOMENT_FIELDS)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -91,22 +93,11 @@ class Rehearsal:
         return np.where(found, alive, 0.0)
 
 
-def rehearse(
-    drill: Drill,
-    lanes: LanesLike,
-    *,
-    seed: int,
-    first_run: int,
-    last_run: int,
-    second: LanesLike | None = None,
-    settings: Settings = SETTINGS,
-    anywhere: bool = False,
-    compiled: bool = True,
-    prepared: object | None = None,
-) -> Rehearsal:
-    """Play the runs `first_run` up to, not with, `last_run` of a drill.
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Scene:
+    """What is played: everything but the numbers of the runs.
 
-    Parameters
+    Attributes
     ----------
     drill : Drill
         At least one burial and one searcher.
@@ -115,32 +106,58 @@ def rehearse(
     seed : int
         Together with a run's number the key of its draws; the same run is the same wherever and in
         whatever company it is computed.
+    settings : Settings
+        The constants of the model.
     anywhere : bool
         True: the burials lie somewhere else in each run, see `coldfield.rescue.anywhere`.
+    """
+
+    drill: Drill
+    lanes: LanesLike
+    seed: int
+    second: LanesLike | None = None
+    settings: Settings = SETTINGS
+    anywhere: bool = False
+
+    def prepared(self) -> object:
+        """Return the scene as the compiled program takes it, for many calls of `rehearse`."""
+        return prepare(self.drill, self.lanes, second=self.second, settings=self.settings)
+
+
+def rehearse(
+    scene: Scene, *, first_run: int, last_run: int, compiled: bool = True, prepared: object | None = None
+) -> Rehearsal:
+    """Play the runs `first_run` up to, not with, `last_run` of a scene.
+
+    Parameters
+    ----------
+    scene : Scene
+        What is played.
     compiled : bool
-        False: the plain-Python reference, a hundred times slower, without a compiler to wait for.
+        False: the plain player, a hundred times slower, without a compiler to wait for.
     prepared : object, optional
-        What `prepare` made of the same drill, lanes and settings: saves doing it for each part.
+        What `Scene.prepared` made of the same drill, lanes and settings: saves doing it for each part.
 
     Raises
     ------
     BadInput
         If there is no burial, no searcher or no run, or a figure that nobody could use.
     """
+    drill, settings, seed = scene.drill, scene.settings, scene.seed
     if not drill.burials:
         raise BadInput("burials: a rehearsal needs at least one")
     if not 0 <= first_run < last_run:
         raise BadInput("runs: a rehearsal needs at least one run")
-    if anywhere:
+    if scene.anywhere:
         ground = Anywhere(drill.site)
         drills = [ground.drill(drill, seed=seed, run=run) for run in range(first_run, last_run)]
     else:
         drills = [drill]
     if compiled:
-        ready = prepared or prepare(drills[0], lanes, second=second, settings=settings)
+        ready = prepared or replace(scene, drill=drills[0]).prepared()
         moments, failure, finder = _compiled(ready, drills, settings, seed, first_run, last_run)
     else:
-        moments, failure, finder = _plain(drills, lanes, second, settings, seed, first_run, last_run)
+        moments, failure, finder = _plain(scene, drills, first_run, last_run)
     # To the microsecond, so that both programs print the same digits.
     moments = np.round(moments, 6)
     return Rehearsal(
@@ -158,22 +175,21 @@ def rehearse(
 _Arrays = tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]
 
 
-def _plain(
-    drills: list[Drill],
-    lanes: LanesLike,
-    second: LanesLike | None,
-    settings: Settings,
-    seed: int,
-    first: int,
-    last: int,
-) -> _Arrays:
+def _plain(scene: Scene, drills: list[Drill], first: int, last: int) -> _Arrays:
     index = {s.id: k for k, s in enumerate(drills[0].searchers)}
     played = [
-        play(drills[(run - first) % len(drills)], lanes, seed=seed, run=run, second=second, settings=settings)
+        play(
+            drills[(run - first) % len(drills)],
+            scene.lanes,
+            seed=scene.seed,
+            run=run,
+            second=scene.second,
+            settings=scene.settings,
+        )
         for run in range(first, last)
     ]
     return (
-        np.array([[[getattr(b, f) for f in _MOMENT_FIELDS] for b in p.burials] for p in played]),
+        np.array([[[getattr(b, f) for f in MOMENT_FIELDS] for b in p.burials] for p in played]),
         np.array([[b.failure for b in p.burials] for p in played], dtype=np.int64),
         np.array(
             [[-1 if b.finder is None else index[b.finder] for b in p.burials] for p in played],

@@ -18,11 +18,10 @@ from numpy.typing import NDArray
 
 from coldfield.drill import Drill, Skill
 from coldfield.drill.skills import TABLE
-from coldfield.rescue.chance import Draws, Purpose
 from coldfield.rescue.digging import UNSURE_DIGGING
-from coldfield.rescue.lanes_like import LanesLike
-from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, prepared_again, quantile, rehearse
-from coldfield.rescue.settings import SETTINGS, UNSURE_SETTINGS, Settings
+from coldfield.rescue.draws import Draws, Purpose
+from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, prepared_again, quantile, rehearse
+from coldfield.rescue.settings import UNSURE_SETTINGS, Settings
 
 _DIGGING = "digging."
 
@@ -100,18 +99,13 @@ def _moved(shift: float, share: bool) -> Callable[[float], float]:
 
 
 def rehearse_unsure(
-    drill: Drill,
-    lanes: LanesLike,
+    scene: Scene,
     *,
-    seed: int,
     first_run: int,
     last_run: int,
-    second: LanesLike | None = None,
-    settings: Settings = SETTINGS,
-    anywhere: bool = False,
+    block_runs: int = 1,
     compiled: bool = True,
     prepared: object | None = None,
-    block_runs: int = 1,
 ) -> Rehearsal:
     """Play the runs `first_run` up to, not with, `last_run`, with constants drawn too.
 
@@ -121,24 +115,19 @@ def rehearse_unsure(
     rehearsals differ by the constants alone.
     """
     parts = []
-    ready = prepared or (prepare(drill, lanes, second=second, settings=settings) if compiled else None)
+    ready = prepared or (scene.prepared() if compiled else None)
     begin = first_run
     while begin < last_run:
         block = begin // block_runs
         end = min((block + 1) * block_runs, last_run)
-        made, rules = shifted(drill, settings, drawn_shifts(seed=seed, run=block))
+        drill, settings = shifted(scene.drill, scene.settings, drawn_shifts(seed=scene.seed, run=block))
         parts.append(
             rehearse(
-                made,
-                lanes,
-                seed=seed,
+                replace(scene, drill=drill, settings=settings),
                 first_run=begin,
                 last_run=end,
-                second=second,
-                settings=rules,
-                anywhere=anywhere,
                 compiled=compiled,
-                prepared=prepared_again(ready, made, settings=rules) if compiled else None,
+                prepared=prepared_again(ready, drill, settings=settings) if compiled else None,
             )
         )
         begin = end

@@ -70,8 +70,8 @@ class Worth:
     standard_error: float
     gain_minutes: float
     minutes_standard_error: float
-    helps_share: float | None = None
-    counts: bool = True
+    helps_share: float | None
+    counts: bool
 
 
 def changes(drill: Drill, settings: Settings) -> list[Change]:

@@ -113,15 +113,32 @@ def _describe(app: FastAPI) -> None:
                 title=app.title, version=app.version, description=app.description, routes=app.routes
             )
             schemas = schema["components"]["schemas"]
-            schemas["Problem"] = problems.Problem.model_json_schema()
+            described = problems.Problem.model_json_schema(ref_template="#/components/schemas/{model}")
+            schema["components"]["schemas"] = {**described.pop("$defs"), **schemas, "Problem": described}
             for operations in schema["paths"].values():
                 for operation in operations.values():
                     if isinstance(operation, dict):
                         _as_problems(operation)
-            app.openapi_schema = schema
+            app.openapi_schema = _with_even_arrays(schema)
         return app.openapi_schema
 
     app.openapi = openapi  # type: ignore[method-assign]
+
+
+def _with_even_arrays(part: Any) -> Any:
+    """Describe a tuple of equal parts, such as a place, as an array of so many of them.
+
+    Readers of descriptions know arrays better than tuples: some take every part of a tuple for any of them.
+    """
+    if isinstance(part, list):
+        return [_with_even_arrays(one) for one in part]
+    if not isinstance(part, dict):
+        return part
+    told = {key: _with_even_arrays(value) for key, value in part.items()}
+    parts = told.get("prefixItems")
+    if isinstance(parts, list) and parts and all(one == parts[0] for one in parts):
+        told["items"] = told.pop("prefixItems")[0]
+    return told
 
 
 def _as_problems(operation: dict[str, Any]) -> None:

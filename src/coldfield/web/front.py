@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import gzip
+import json
+from dataclasses import asdict
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -14,6 +16,9 @@ from fastapi.responses import HTMLResponse, Response
 from coldfield.errors import UnknownRecord
 from coldfield.files.clock_page import clock_html
 from coldfield.files.one_page import policy_of
+from coldfield.files.page_words import address_of, served_words
+from coldfield.message import message
+from coldfield.words import languages
 
 PAGES = ("drills", "runs", "courses", "people", "kit")
 """The first word of each address of the app, beside the start."""
@@ -41,6 +46,8 @@ def router() -> APIRouter:
             api.get(f"/{page}/{{record_id}}", response_class=HTMLResponse)(_page_of)
     api.get("/app/assets/{name}")(asset)
     api.get("/app/licences.txt")(licences)
+    api.get("/app/words/languages.json")(offered)
+    api.get("/app/words/{name}")(words)
     api.get("/clock", response_class=HTMLResponse)(clock)
     return api
 
@@ -72,6 +79,27 @@ def asset(name: str, request: Request) -> Response:
 def licences(request: Request) -> Response:
     """Return the licence texts of what the app is made with."""
     return _file("licences.txt", request, "no-store")
+
+
+def offered(request: Request) -> Response:
+    """Return the languages of the app, each with the address of its words."""
+    there = [{**asdict(one), "address": f"/app/words/{address_of(one.tag)}"} for one in languages().values()]
+    return _sent(json.dumps(there).encode(), request, "no-store")
+
+
+def words(name: str, request: Request) -> Response:
+    """Return the words of a language by the name that `offered` gives."""
+    tag = next((tag for tag in languages() if address_of(tag) == name), None)
+    if tag is None:
+        raise UnknownRecord(message("fault.words_changed"))
+    return _sent(served_words(tag), request, FOR_GOOD)
+
+
+def _sent(content: bytes, request: Request, kept: str) -> Response:
+    headers = {"cache-control": kept, "vary": "accept-encoding"}
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        content, headers = gzip.compress(content, 9), {**headers, "content-encoding": "gzip"}
+    return Response(content, media_type="application/json", headers=headers)
 
 
 def clock(request: Request) -> Response:

@@ -24,15 +24,18 @@ from coldfield.errors import (
     UnknownRecord,
 )
 from coldfield.files.drill_json import drill_faults, is_drill_file
-from coldfield.files.faults import fault_words, pattern_words
+from coldfield.files.faults import path_of, pattern_words, placed_faults
+from coldfield.files.places import inside
+from coldfield.message import Message, message, verbatim
+from coldfield.words import ENGLISH, say
 
 MEDIA_TYPE = "application/problem+json"
 
 _PLAIN = {
-    "string_too_short": "must not be empty",
-    "string_pattern_mismatch": "is blank, or holds characters that cannot be used",
+    "string_too_short": message("fault.empty_text"),
+    "string_pattern_mismatch": message("fault.blank_text"),
 }
-"""Kinds of pydantic's errors that are told in our own words."""
+"""Kinds of pydantic's errors that a form on a page says in other words than a file."""
 
 _TROUBLE = {"full": 507, "busy": 503, "locked": 503, "read-only": 503, "unreachable": 503}
 
@@ -45,13 +48,17 @@ _AGAIN = {"Retry-After": "1"}
 
 
 class Problem(BaseModel):
-    """What went wrong: `faults` has one line per fault, each with its place."""
+    """What went wrong: `faults` has one line per fault, each with its place.
+
+    `detail` and `faults` are English, for other programs; `messages` holds the same as data.
+    """
 
     type: str = "about:blank"
     title: str
     status: int
     detail: str
     faults: list[str] = []
+    messages: list[Message] = []
     stored_version: int | None = None
 
 
@@ -75,23 +82,30 @@ class ProblemResponse(JSONResponse):
 
 def problem(
     status: int,
-    detail: str,
+    detail: Message | str,
     *,
-    faults: list[str] | None = None,
+    faults: Iterable[Message | str] = (),
     stored_version: int | None = None,
     headers: dict[str, str] | None = None,
     kind: str = "about:blank",
 ) -> ProblemResponse:
     """Return the response for one problem; `kind` tells problems apart that share a status."""
+    told = [_message(one) for one in faults]
+    about = _message(detail)
     body = Problem(
         type=kind,
         title=HTTPStatus(status).phrase,
         status=status,
-        detail=detail,
-        faults=faults or [],
+        detail=say(about, ENGLISH),
+        faults=[say(one, ENGLISH) for one in told],
+        messages=told or [about],
         stored_version=stored_version,
     )
-    return ProblemResponse(body.model_dump(), status_code=status, headers=headers)
+    return ProblemResponse(body.model_dump(mode="json"), status_code=status, headers=headers)
+
+
+def _message(said: Message | str) -> Message:
+    return verbatim(said) if isinstance(said, str) else said
 
 
 def cut_off(error: CutOff) -> ProblemResponse:
@@ -111,18 +125,18 @@ def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
 def problem_of(error: ColdfieldError) -> ProblemResponse:
     """Return the response for an error that Coldfield raises on purpose."""
     if isinstance(error, Conflict):
-        return problem(409 if error.based_on is None else 412, str(error), stored_version=error.version)
+        return problem(409 if error.based_on is None else 412, error.message, stored_version=error.version)
     if isinstance(error, StoreTrouble):
         headers = _AGAIN if error.kind in ("busy", "locked") else None
         kind = BUSY if error.kind == "busy" else "about:blank"
-        return problem(_TROUBLE.get(error.kind, 500), str(error), headers=headers, kind=kind)
+        return problem(_TROUBLE.get(error.kind, 500), error.message, headers=headers, kind=kind)
     if isinstance(error, UnknownRecord):
-        return problem(404, str(error))
+        return problem(404, error.message)
     if isinstance(error, BadInput):
-        return problem(422, "this cannot be used as it is", faults=list(error.lines()))
+        return problem(422, "this cannot be used as it is", faults=error.placed())
     if isinstance(error, OutOfModel):
-        return problem(422, str(error))
-    return problem(409 if isinstance(error, Refused) else 500, str(error))
+        return problem(422, error.message)
+    return problem(409 if isinstance(error, Refused) else 500, error.message)
 
 
 def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda _request: None) -> None:
@@ -173,22 +187,19 @@ def _flat(routes: Iterable[BaseRoute]) -> Iterator[BaseRoute]:
             yield from _flat(inner.routes)
 
 
-def body_faults(error: RequestValidationError) -> list[str]:
-    """Return one line for each fault of a request; those of a drill in it as its file would have them."""
+def body_faults(error: RequestValidationError) -> list[Message]:
+    """Return one message for each fault of a request; those of a drill in it as its file would have them."""
     body = error.body if isinstance(error.body, dict) else {}
     drills = [key for key, value in body.items() if is_drill_file(value)]
     own = [detail for detail in error.errors() if not set(drills) & set(detail["loc"][1:2])]
     return [
-        *map(fault_line, own),
-        *(f"{key}.{fault}" for key in drills for fault in drill_faults(body[key])),
+        *(fault for detail in own for fault in request_faults(detail)),
+        *(inside(key, fault) for key in drills for fault in drill_faults(body[key])),
     ]
 
 
-def fault_line(detail: ErrorDetails) -> str:
-    """Return one line for one of pydantic's errors: the place, then what is wrong; never the value."""
+def request_faults(detail: ErrorDetails) -> list[Message]:
+    """Return what one of pydantic's errors stands for: the place, then what is wrong; never the value."""
     loc = detail["loc"][1:] if len(detail["loc"]) > 1 else detail["loc"]
-    place = ""
-    for part in loc:
-        place += f"[{part}]" if isinstance(part, int) else (f".{part}" if place else str(part))
-    words = pattern_words(detail) or _PLAIN.get(detail["type"]) or fault_words(detail, loc)
-    return f"{place}: {words}"
+    plain = None if pattern_words(detail) else _PLAIN.get(detail["type"])
+    return [plain.at(path_of(loc))] if plain else placed_faults(detail, loc)

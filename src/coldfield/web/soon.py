@@ -10,6 +10,7 @@ from typing import Any
 from anyio import CapacityLimiter, to_thread
 from fastapi.responses import JSONResponse, Response
 
+from coldfield.app.answers import plain
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.errors import Refused, StoreTrouble
@@ -57,7 +58,7 @@ async def soon(
     in_time = await to_thread.run_sync(jobs.ends_within, job, timeout_s, limiter=CapacityLimiter(1))
     if not in_time:
         followed.set()
-        return JSONResponse(jobs.told(job, with_result=False), status_code=202)
+        return JSONResponse(plain(jobs.standing(job)), status_code=202)
     if job.error is not None:
         raise job.error
     if job.state != "done":

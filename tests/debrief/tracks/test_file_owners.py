@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from amount import examples
 from coldfield.debrief.tracks.file_owners import Dropped, FileOwner, at_once, guess_owners
 from coldfield.drill.recorded import Recorded
 
@@ -58,7 +59,7 @@ def test_contract_tracks_that_follow_each_other_are_not_at_once() -> None:
     assert not at_once([recorded("", 60.0), recorded("", 0.0)])
 
 
-@settings(max_examples=50, deadline=None)
+@examples(50)
 @given(st.lists(st.sampled_from(["ines.gpx", "bram.fit", "x.gpx", "y.csv", "z.gpx"]), max_size=6))
 def test_property_nobody_is_left_over_twice_and_nobody_named_is_left_over(names: list[str]) -> None:
     found = guess_owners([Dropped.of(name, [recorded("")]) for name in names], PARTY)

@@ -2,10 +2,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pykalman import KalmanFilter
 
+from amount import examples
 from coldfield.debrief.tracks.smooth import ACCELERATION_M2_S3, smooth_path, white_level_m
 from coldfield.errors import OutOfModel
 
@@ -41,7 +42,7 @@ def test_independent_route_pykalman_smooths_to_the_same_path() -> None:
     steps=st.lists(st.floats(0.2, 12), min_size=1, max_size=40),
     white_m=st.floats(0.3, 8),
 )
-@settings(max_examples=50, deadline=None)
+@examples(50)
 def test_property_an_even_straight_walk_is_left_alone(
     start: tuple[float, float], speed: tuple[float, float], steps: list[float], white_m: float
 ) -> None:

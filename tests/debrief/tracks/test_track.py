@@ -3,10 +3,11 @@ from __future__ import annotations
 import gpxpy
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pyproj import Geod
 
+from amount import examples
 from coldfield.debrief.tracks.lengths import recorded_length_m
 from coldfield.debrief.tracks.track import BIAS_M, clean
 from coldfield.drill.recorded import Recorded
@@ -91,7 +92,7 @@ def test_property_length_is_measured_on_the_snow() -> None:
 
 
 @given(order=st.permutations(range(3)), late=st.floats(0.5, 600))
-@settings(max_examples=25, deadline=None)
+@examples(25)
 def test_property_order_of_files_of_one_person_does_not_matter(order: list[int], late: float) -> None:
     t, way = straight(60)
     parts = [walk(t + i * (60 + late), way) for i in range(3)]

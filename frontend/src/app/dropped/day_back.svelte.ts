@@ -3,7 +3,7 @@ import { askRaw } from '../../api/client'
 import { queryOf } from '../../api/query'
 import type { SchemaDayFileTaken, SchemaDayJoined, SchemaDayTaken } from '../../api/schema'
 import { tell } from '../../records/tabs'
-import { say } from '../../words'
+import { say, type Said } from '../../words'
 import { notices } from '../notices.svelte'
 import { go } from '../router.svelte'
 
@@ -24,7 +24,7 @@ class DayBack {
   /** Runs of dropped files that belong to no drill or run yet. */
   waiting = $state.raw<readonly Waiting[]>([])
   /** What was wrong with the last file, one line each. */
-  faults = $state.raw<readonly string[]>([])
+  faults = $state.raw<readonly Said[]>([])
   /** Changes with every file, so that a page of its run looks again. */
   times = $state(0)
 

@@ -1,6 +1,6 @@
 /** The one place that takes any dropped file: it goes to the place for files that can take it, or is told where it goes. */
 import { linesOf } from '../../api/lines'
-import { say, type Key } from '../../words'
+import { say, type Key, type Said } from '../../words'
 import { go, route } from '../router.svelte'
 import { type KindName, kindsOf, type Known } from './kinds'
 
@@ -17,9 +17,9 @@ export interface Taker {
 }
 
 /** What is said of dropped files that no place took. */
-export interface Said {
+export interface Notice {
   words: string
-  faults?: string[]
+  faults?: readonly Said[]
   link?: { href: string; words: string }
 }
 
@@ -27,7 +27,7 @@ export interface Said {
 const HANDED_WITHIN_MS = 15_000
 
 class Dropped {
-  said = $state.raw<readonly Said[]>([])
+  said = $state.raw<readonly Notice[]>([])
   /** Files are looked into, or brought in. */
   busy = $state(false)
   private takers: Taker[] = []
@@ -121,7 +121,7 @@ class Dropped {
     this.waiting = null
   }
 
-  private say(one: Said): void {
+  private say(one: Notice): void {
     this.said = [...this.said, one]
   }
 }

@@ -4,7 +4,7 @@ import { deflateRawSync } from 'node:zlib'
 
 import { describe, expect, it, vi } from 'vitest'
 
-import { en } from '../../words/en'
+import { en } from '../../words/disk'
 import { KINDS, kindsOf } from './kinds'
 
 // Taking a file in needs the address bar of a browser; knowing what it is does not.
@@ -75,5 +75,5 @@ describe('a dropped file', () => {
 })
 
 it('has words for every kind of file', () => {
-  for (const { name } of KINDS) for (const family of ['goes', 'to']) expect(en).toHaveProperty([`drop.${family}.${name}`])
+  for (const { name } of KINDS) for (const family of ['goes', 'to']) expect(en.words).toHaveProperty([`drop.${family}.${name}`])
 })

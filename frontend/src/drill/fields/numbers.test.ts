@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest'
 
 import { useWords } from '../../words'
-import { de } from '../../words/de'
+import { de } from '../../words/disk'
 import { decimal, readNumber } from './numbers'
 
 it('reads numbers as people type them', () => {
@@ -11,6 +11,6 @@ it('reads numbers as people type them', () => {
 
 it('writes them back in the reader’s language, no longer than they are', () => {
   expect([decimal(1.25, 1), decimal(2, 2), decimal(1234.5, 1), decimal(-0.04, 1)]).toEqual(['1.3', '2', '1234.5', '0'])
-  useWords('de', de)
+  useWords(de, de.words)
   expect([decimal(0.8, 2), readNumber(decimal(-0.8, 2))]).toEqual(['0,8', -0.8])
 })

@@ -1,5 +1,5 @@
 /** Numbers as people type them: a comma or a point, a typed minus sign of either kind. */
-import { currentLanguage } from '../../words'
+import { currentLocale } from '../../words'
 
 /** Return the number somebody typed, or null if it is none. */
 export function readNumber(typed: string): number | null {
@@ -11,5 +11,5 @@ export function readNumber(typed: string): number | null {
 /** A number for a field: at most so many decimals, no more than it has, no separators of thousands. */
 export function decimal(value: number, most: number): string {
   const options = { maximumFractionDigits: most, useGrouping: false }
-  return new Intl.NumberFormat(currentLanguage(), options).format(value).replace(/^-/, '−').replace(/^−0$/, '0')
+  return new Intl.NumberFormat(currentLocale(), options).format(value).replace(/^-/, '−').replace(/^−0$/, '0')
 }

@@ -1,4 +1,5 @@
 /** What the Hearing part knows: whose map, of which burials, the map itself, walks along the direction. */
+import type { Said } from '../../words'
 import { api, ask, askRaw, Problem, Unreachable } from '../../api/client'
 import type { SchemaFluxLineAnswer } from '../../api/schema'
 import { route } from '../../app/router.svelte'
@@ -55,7 +56,7 @@ export class Hearing {
   read = $state.raw<HearingMap | null>(null)
   private read_ms = 0
   status = $state<Status>('none')
-  faults = $state.raw<string[]>([])
+  faults = $state.raw<readonly Said[]>([])
   /** What a map that failed, failed of. */
   trouble = $state.raw<unknown>(null)
   /** Where walks along the direction begin. */

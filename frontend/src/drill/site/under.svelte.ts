@@ -1,23 +1,24 @@
 /** The elevation grid under a drill: kept with it, laid under its site, screened and drawn. */
+import { type Said, subject } from '../../words'
 import { api, ask, newId } from '../../api/client'
 import type { FollowedJob } from '../../api/jobs.svelte'
 import { linesOf } from '../../api/lines'
 import { askLong, wasCancelled } from '../../api/long'
 import { queryOf } from '../../api/query'
-import type { SchemaDrillPart, SchemaScreenAnswer, SchemaListedElevationGrid } from '../../api/schema'
+import type { SchemaDrillPart, SchemaGroundUnderAnswer, SchemaListedElevationGrid } from '../../api/schema'
 import type { DrillState } from '../state.svelte'
 
 const WAIT_MS = 400
 
 export class GroundUnder {
   state = $state<'loading' | 'none' | 'working' | 'ready' | 'failed'>('loading')
-  faults = $state.raw<readonly string[]>([])
+  faults = $state.raw<readonly Said[]>([])
   /** The job that the reading of a file has become. */
   job = $state.raw<FollowedJob | null>(null)
   /** The file that was refused because it does not say where it lies; it can be sent again with a system. */
   unplaced = $state.raw<File | null>(null)
   grid = $state.raw<SchemaListedElevationGrid | null>(null)
-  told = $state.raw<SchemaScreenAnswer | null>(null)
+  told = $state.raw<SchemaGroundUnderAnswer | null>(null)
 
   private timer: ReturnType<typeof setTimeout> | undefined
   private asked = 0
@@ -76,7 +77,7 @@ export class GroundUnder {
     } catch (error) {
       if (wasCancelled(error)) this.state = before ? 'ready' : 'none'
       else this.fail(error)
-      if (!crs && this.faults.some((fault) => fault.includes('coordinate system'))) this.unplaced = file
+      if (!crs && this.faults.some((fault) => subject(fault).includes('coordinate system'))) this.unplaced = file
       if (before) this.state = 'ready'
       else if (!this.unplaced) this.state = 'none'
     }

@@ -238,7 +238,7 @@ class _Taking:
             form = read_form("runs", fields).fields()
         except BadInput as error:
             self.faults += [
-                f"as hidden: {fault.replace('burials[', 'as_buried[', 1)}" for fault in error.faults
+                f"as hidden: {fault.replace('burials[', 'as_buried[', 1)}" for fault in error.texts()
             ]
             return
         self.store.put("runs", run["id"], form, based_on=stored["version"])

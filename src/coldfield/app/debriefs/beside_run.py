@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from coldfield.debrief.clocks.align import FROM_SPLIT
 from coldfield.debrief.debriefing import Debriefing
 from coldfield.debrief.document import BurialSurvival, CurveRead, Survival
-from coldfield.debrief.hearing_lines import HearingLines, hearing_lines, weakest
+from coldfield.debrief.hearing.lines import HearingLines, hearing_lines, weakest
 from coldfield.debrief.snow import GridSnow
 from coldfield.drill.drill import Drill
 from coldfield.errors import ColdfieldError, OutOfModel
@@ -26,7 +26,7 @@ def strip_width(drill: Drill) -> tuple[float | None, list[str]]:
     if drill.conditions.strip_width_m is not None:
         return drill.conditions.strip_width_m, []
     try:
-        width = import_module("coldfield.search.strip_width").group_edge_width_m(drill)
+        width = import_module("coldfield.search.width.strip_width").group_edge_width_m(drill)
     except OutOfModel as error:
         return None, [f"no strip width: {error}; swept ground is left out"]
     return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
@@ -48,7 +48,7 @@ def lines_for_weakest(debriefing: Debriefing) -> tuple[tuple[HearingLines, ...],
 
 def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.float64]]], list[str]]:
     """Return the lanes planned for the group, by searcher, and notes; none without a track."""
-    from coldfield.search.lanes import plan_lanes
+    from coldfield.search.lanes.plan import plan_lanes
 
     drill, width, terrain = debriefing.drill, debriefing.strip_width_m, debriefing.terrain
     if width is None or not drill.searchers or not debriefing.aligned.tracks:

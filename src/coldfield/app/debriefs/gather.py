@@ -294,7 +294,7 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
         text = decode_text(content, "splits", most_bytes=MOST_SPLITS_BYTES)
         rows, faults = read_split_rows(text)
     except BadInput as error:
-        return SplitFile(rows=(), faults=error.faults)
+        return SplitFile(rows=(), faults=error.texts())
     people = people_names(store, run)
     names = {one["name"].casefold(): one["id"] for one in drill["searchers"]}
     names |= {name.casefold(): who for who, name in people.items()}
@@ -348,7 +348,7 @@ def _not_as_kept(row: SplitRow, run_id: str) -> list[str]:
     try:
         read_form(*_record_of(row, run_id))
     except BadInput as error:
-        return [f"line {row.line}: {fault.replace('time_unix_s', 'time')}" for fault in error.faults]
+        return [f"line {row.line}: {fault.replace('time_unix_s', 'time')}" for fault in error.texts()]
     return []
 
 

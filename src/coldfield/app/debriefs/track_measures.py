@@ -179,7 +179,7 @@ def _inside(one: Recorded, drill: Drill) -> TrackInside:
         screen(one, drill.site)
         track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
     except BadInput as error:
-        return replace(found, faults=error.faults)
+        return replace(found, faults=error.texts())
     except OutOfModel as error:
         return replace(found, faults=(str(error),))
     return replace(found, length_m=track.length_m if isfinite(track.length_m) else None, notes=track.notes)

@@ -22,7 +22,7 @@ from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
 from coldfield.files.run_csv import write_splits
 from coldfield.rescue.played import Played, Trace
-from coldfield.rescue.searcher_model import play
+from coldfield.rescue.player.play import play
 
 Floats = NDArray[np.float64]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import degrees
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from coldfield.app.drills.files import read_bytes, write_whole
 from coldfield.app.drills.picture_files import write_picture
+from coldfield.app.ground.answers import GroundAnswer, SlopeAnswer
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.grid import Grid
@@ -194,30 +196,24 @@ def ground_for(drill: Drill, grid: Grid) -> GroundScreen:
     return screened(drill.site, grid)
 
 
-def ground_document(screen: GroundScreen, grid: Grid, drill: Drill) -> dict[str, Any]:
-    """Return a screen as the JSON object that `coldfield ground --json` prints."""
-    return {
-        "verdict": screen.verdict,
-        "reasons": list(screen.reasons),
-        "slope_max_deg": float(np.degrees(screen.slope_max_rad)),
-        "slope_mean_deg": float(np.degrees(screen.slope_mean_rad)),
-        "plane": {
-            "slope_deg": float(np.degrees(grid.mean.slope_rad)),
-            "aspect_deg": float(np.degrees(grid.mean.aspect_rad)),
-        },
-        "drill": {
-            "slope_deg": float(np.degrees(drill.site.slope_rad)),
-            "aspect_deg": float(np.degrees(drill.site.aspect_rad)),
-        },
-        "cell_m": grid.cell_m,
-        "reaches_m": [
+def ground_answer(screen: GroundScreen, grid: Grid, drill: Drill) -> GroundAnswer:
+    """Return a screen as `coldfield ground --json` prints it."""
+    return GroundAnswer(
+        verdict=screen.verdict,
+        reasons=screen.reasons,
+        slope_max_deg=degrees(screen.slope_max_rad),
+        slope_mean_deg=degrees(screen.slope_mean_rad),
+        plane=SlopeAnswer(slope_deg=degrees(grid.mean.slope_rad), aspect_deg=degrees(grid.mean.aspect_rad)),
+        drill=SlopeAnswer(slope_deg=degrees(drill.site.slope_rad), aspect_deg=degrees(drill.site.aspect_rad)),
+        cell_m=grid.cell_m,
+        reaches_m=(
             float(grid.east_m[0]),
             float(grid.north_m[0]),
             float(grid.east_m[-1]),
             float(grid.north_m[-1]),
-        ],
-        "notes": list(NOTES),
-    }
+        ),
+        notes=NOTES,
+    )
 
 
 def draw_ground_map(drill: Drill, grid: Grid, screen: GroundScreen, path: Path | str) -> None:

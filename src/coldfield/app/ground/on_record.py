@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import OrderedDict
 from collections.abc import Mapping
 from hashlib import sha256
@@ -11,14 +10,16 @@ from typing import Any
 
 import numpy as np
 
-from coldfield.app.ground.grid import ground_document, ground_for, lay_grid
+from coldfield.app.answers import fields_of, places
+from coldfield.app.ground.answers import ContourLines, Contours, GroundUnderAnswer, SlopeCells
+from coldfield.app.ground.grid import ground_answer, ground_for, lay_grid
 from coldfield.app.jobs.stages import Progress, not_told
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Floats, Grid
 from coldfield.drill.ground_screen import site_places
-from coldfield.drill.site import Site
+from coldfield.drill.site import Point, Site
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.elevation import ElevationFile, read_elevation
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
@@ -93,7 +94,7 @@ def keep_grid(
 
 def stored_site(drill: Record) -> Site:
     """Return the site of a stored drill."""
-    return read_drill(json.dumps(drill["document"])).site
+    return drill_from(drill["document"]).site
 
 
 def lay(told: Mapping[str, Any], content: bytes, site: Site) -> Grid:
@@ -127,7 +128,7 @@ def grid_file(database: Database, grid_id: str) -> tuple[Record, bytes]:
         return store.get("grids", grid_id), store.grid_file(grid_id)
 
 
-def ground_under(database: Database, grid_id: str, drill: Drill) -> dict[str, Any]:
+def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderAnswer:
     """Return the screen of a drill's site on a kept grid, with contours and slope to be drawn.
 
     Parameters
@@ -138,13 +139,6 @@ def ground_under(database: Database, grid_id: str, drill: Drill) -> dict[str, An
         The grid.
     drill : Drill
         The drill as it stands now.
-
-    Returns
-    -------
-    dict
-        What `ground_document` tells, and for the ground round the site: `contours`, `slope` (cells row
-        by row from the south-west, whole degrees, -1 where nothing is known) and `steep_m`, the places
-        of steep ground that the site lies within reach of.
 
     Raises
     ------
@@ -159,16 +153,15 @@ def ground_under(database: Database, grid_id: str, drill: Drill) -> dict[str, An
     low, high = _round(drill.site)
     steep = screen.steep_m
     seen = steep[((steep >= low) & (steep <= high)).all(axis=1)]
-    return {
-        **ground_document(screen, grid, drill),
-        "file_name": told["file_name"],
-        "contours": _contours(
-            grid, low, high, site_rise_m=float(np.ptp(grid.height_m(site_places(drill.site))))
-        ),
-        "slope": _slope(grid, low, high),
-        "steep_m": np.round(seen, 1).tolist(),
-        "steep_cells": len(steep),
-    }
+    rise = float(np.ptp(grid.height_m(site_places(drill.site))))
+    return GroundUnderAnswer(
+        **fields_of(ground_answer(screen, grid, drill)),
+        file_name=told["file_name"],
+        contours=_contours(grid, low, high, site_rise_m=rise),
+        slope=_slope(grid, low, high),
+        steep_m=places(np.round(seen, 1)),
+        steep_cells=len(steep),
+    )
 
 
 def _round(site: Site) -> tuple[Floats, Floats]:
@@ -179,20 +172,22 @@ def _round(site: Site) -> tuple[Floats, Floats]:
     return low - margin, high + margin
 
 
-def _contours(grid: Grid, low: Floats, high: Floats, *, site_rise_m: float) -> dict[str, Any]:
+def _contours(grid: Grid, low: Floats, high: Floats, *, site_rise_m: float) -> Contours:
     """Return contour lines of the window, at a round step that suits the site and does not fill the rest."""
     part = _window(grid, low, high)
     known = part.elevation_m[np.isfinite(part.elevation_m)]
     least = max(site_rise_m / _ON_SITE, float(np.ptp(known)) / _IN_WINDOW if len(known) else 0.0)
     step = next((s for s in CONTOUR_STEPS_M if s >= least), CONTOUR_STEPS_M[-1])
-    lines: dict[float, list[Any]] = {}
+    lines: dict[float, list[tuple[Point, ...]]] = {}
     for elevation, line in part.contours(step) if len(known) else []:
         if len(line) > 1:
-            lines.setdefault(elevation, []).append(np.round(line, 1).tolist())
-    return {
-        "step_m": step,
-        "lines": [{"elevation_m": value, "lines_m": found} for value, found in sorted(lines.items())],
-    }
+            lines.setdefault(elevation, []).append(places(np.round(line, 1)))
+    return Contours(
+        step_m=step,
+        lines=tuple(
+            ContourLines(elevation_m=value, lines_m=tuple(found)) for value, found in sorted(lines.items())
+        ),
+    )
 
 
 def _window(grid: Grid, low: Floats, high: Floats) -> Grid:
@@ -214,7 +209,7 @@ def _span(places: Floats, low: float, high: float) -> slice:
     return slice(first, max(last, first + 3))
 
 
-def _slope(grid: Grid, low: Floats, high: Floats) -> dict[str, Any]:
+def _slope(grid: Grid, low: Floats, high: Floats) -> SlopeCells:
     """Return the slope at the middles of square cells of the window, whole degrees."""
     cell = max(float((high - low).max()) / MOST_CELLS, min(grid.cell_m, 20.0))
     columns, rows = (int(n) for n in np.ceil((high - low) / cell))
@@ -222,10 +217,10 @@ def _slope(grid: Grid, low: Floats, high: Floats) -> dict[str, Any]:
     north = low[1] + (np.arange(rows) + 0.5) * cell
     slope = np.degrees(grid.slope_at(np.stack(np.meshgrid(east, north), axis=-1)))
     whole = np.where(np.isfinite(slope), np.round(slope), -1.0).astype(int)
-    return {
-        "cell_m": cell,
-        "origin_m": [float(low[0]), float(low[1])],
-        "columns": columns,
-        "rows": rows,
-        "deg": whole.ravel().tolist(),
-    }
+    return SlopeCells(
+        cell_m=cell,
+        origin_m=(float(low[0]), float(low[1])),
+        columns=columns,
+        rows=rows,
+        deg=tuple(whole.ravel().tolist()),
+    )

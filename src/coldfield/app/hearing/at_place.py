@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import degrees
 
 import numpy as np
 
+from coldfield.app.hearing.answers import BurialHeard, SignalAnswer
 from coldfield.beacon.hearing import Heard, Sources, carried_point_m, hear, sources_of
 from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, heard_probability, shows_line
-from coldfield.drill import Drill, Searcher
+from coldfield.drill import Drill, Receiver, Searcher
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, OutOfModel
 
@@ -39,38 +40,6 @@ WINDS = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BurialHeard:
-    """What is heard of one burial; every value None for a burial without a set.
-
-    `reading_m` and `direction_rad` are None also where the set is not heard, the direction also
-    where the level part of the field is too weak and with one antenna, which has no line.
-    `field_a_per_m` holds three complex peak values, east, north and up, for the time factor exp(-i w t).
-    """
-
-    id: str
-    distance_m: float | None = None
-    field_a_per_m: tuple[complex, complex, complex] | None = None
-    magnitude_a_per_m: float | None = None
-    reading_m: float | None = None
-    direction_rad: float | None = None
-    audible: bool | None = None
-    audible_probability: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Signal:
-    """What one searcher's receiver makes of every burial at one place; `lined`: whether it shows a line."""
-
-    searcher: str
-    at_m: tuple[float, float]
-    height_m: float
-    heading_rad: float
-    burials: tuple[BurialHeard, ...]
-    lined: bool
-    notes: tuple[str, ...] = NOTES
-
-
 def signal_at(
     drill: Drill,
     at_m: tuple[float, float],
@@ -78,7 +47,7 @@ def signal_at(
     height_m: float | None = None,
     heading_rad: float = 0.0,
     searcher: str | None = None,
-) -> Signal:
+) -> SignalAnswer:
     """Return what a searcher's receiver hears at a place.
 
     Parameters
@@ -124,36 +93,26 @@ def signal_at(
     )
     found = {sources.ids[k]: _described(sources, k, distance, heard, chance) for k in range(len(sources.ids))}
     burials = tuple(found.get(burial.id, BurialHeard(id=burial.id)) for burial in drill.burials)
-    lined = shows_line(who.receiver)
-    if not lined:
-        burials = tuple(replace(burial, direction_rad=None) for burial in burials)
-    notes = NOTES if who.receiver.antennas == 3 else (*NOTES, FEW_ANTENNAS)
-    notes = notes if lined else (*notes, ONE_ANTENNA)
-    return Signal(
-        notes=notes,
+    if not shows_line(who.receiver):
+        burials = tuple(replace(burial, direction_deg=None) for burial in burials)
+    return SignalAnswer(
         searcher=who.id,
         at_m=at_m,
         height_m=height_m,
-        heading_rad=heading_rad,
+        heading_deg=degrees(heading_rad),
         burials=burials,
-        lined=lined,
+        notes=_notes(who.receiver),
     )
 
 
-def signal_json(signal: Signal) -> dict[str, object]:
-    """Return the JSON object of `coldfield signal`; azimuths in degrees."""
-    return {
-        "searcher": signal.searcher,
-        "at_m": list(signal.at_m),
-        "height_m": signal.height_m,
-        "heading_deg": degrees(signal.heading_rad),
-        "burials": [_burial_json(burial) for burial in signal.burials],
-        "notes": list(signal.notes),
-    }
+def _notes(receiver: Receiver) -> tuple[str, ...]:
+    few = () if receiver.antennas == 3 else (FEW_ANTENNAS,)
+    return (*NOTES, *few, *(() if shows_line(receiver) else (ONE_ANTENNA,)))
 
 
-def signal_words(signal: Signal) -> list[str]:
-    """Return one line per burial, as a person would say it."""
+def signal_words(signal: SignalAnswer, drill: Drill) -> list[str]:
+    """Return one line per burial of the drill, as a person would say it."""
+    lined = shows_line(drill.searcher(signal.searcher).receiver)
     lines = [
         f"{signal.searcher} at {signal.at_m[0]:g} m east, {signal.at_m[1]:g} m north, "
         f"set {signal.height_m:.2f} m above the snow:"
@@ -164,24 +123,24 @@ def signal_words(signal: Signal) -> list[str]:
         elif not burial.audible:
             words = f"not heard ({burial.distance_m:.0f} m away)"
         else:
-            line = line_words(burial.direction_rad) if signal.lined else "has no line: one antenna, turn it"
+            line = line_words(burial.direction_deg) if lined else "has no line: one antenna, turn it"
             words = f"reads {burial.reading_m:g} m, {line}"
             words += f" ({burial.distance_m:.1f} m away)"
         lines.append(f"  {burial.id}: {words}")
     return lines
 
 
-def line_words(direction_rad: float | None) -> str:
+def line_words(direction_deg: float | None) -> str:
     """Say which way a line runs.
 
     Examples
     --------
-    >>> line_words(0.8), line_words(None)
+    >>> line_words(45.0), line_words(None)
     ('line runs north-east to south-west', 'no direction')
     """
-    if direction_rad is None:
+    if direction_deg is None:
         return "no direction"
-    return f"line runs {WINDS[round(direction_rad / (np.pi / 8.0)) % 8]}"
+    return f"line runs {WINDS[round(direction_deg / 22.5) % 8]}"
 
 
 def _check_place(at_m: tuple[float, float], height_m: float | None, heading_rad: float) -> None:
@@ -218,28 +177,13 @@ def _described(
     sources: Sources, k: int, distance: np.ndarray, heard: Heard, chance: np.ndarray
 ) -> BurialHeard:
     reading, direction = float(heard.reading_m[k]), float(heard.direction_rad[k])
-    east, north, up = (complex(c) for c in heard.field_a_per_m[k])
     return BurialHeard(
         id=sources.ids[k],
         distance_m=float(distance[k]),
-        field_a_per_m=(east, north, up),
+        field_a_per_m=tuple((float(c.real), float(c.imag)) for c in heard.field_a_per_m[k]),
         magnitude_a_per_m=float(heard.magnitude_a_per_m[k]),
         reading_m=None if np.isnan(reading) else reading,
-        direction_rad=None if np.isnan(direction) else direction,
+        direction_deg=None if np.isnan(direction) else degrees(direction),
         audible=bool(heard.audible[k]),
         audible_probability=float(chance[k]),
     )
-
-
-def _burial_json(burial: BurialHeard) -> dict[str, object]:
-    field = burial.field_a_per_m
-    return {
-        "id": burial.id,
-        "distance_m": burial.distance_m,
-        "field_a_per_m": None if field is None else [[c.real, c.imag] for c in field],
-        "magnitude_a_per_m": burial.magnitude_a_per_m,
-        "reading_m": burial.reading_m,
-        "direction_deg": None if burial.direction_rad is None else degrees(burial.direction_rad),
-        "audible": burial.audible,
-        "audible_probability": burial.audible_probability,
-    }

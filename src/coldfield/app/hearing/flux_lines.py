@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
+from coldfield.app.answers import places
+from coldfield.app.hearing.answers import FluxLineAnswer, FluxLinesAnswer
 from coldfield.app.hearing.map import weakest_hearer
 from coldfield.beacon.fluxline import FluxLine, walked_flux_line
 from coldfield.beacon.hearing import sources_of
@@ -21,7 +21,7 @@ NOTES = (
 
 def flux_lines_from(
     drill: Drill, from_m: tuple[float, float], *, burial: str | None = None, searcher: str | None = None
-) -> dict[str, Any]:
+) -> FluxLinesAnswer:
     """Return the walks along the direction from a place, to one burial or to each that is heard there.
 
     Parameters
@@ -34,13 +34,6 @@ def flux_lines_from(
         Which set is followed; by default each one in turn.
     searcher : str, optional
         Id or name; by default the one with the weakest receiver.
-
-    Returns
-    -------
-    dict
-        `searcher`, `from_m`, `notes`, and `lines`: for each `burial` its `line_m` in plan, `reading_m`
-        along it, `length_m` and the `straight_m` way to its end, both on the snow, their `ratio`,
-        `seconds` at the searcher's own speeds, and how it `ended`.
 
     Raises
     ------
@@ -73,18 +66,19 @@ def flux_lines_from(
                 noise_rise_db=drill.conditions.noise_rise_db,
                 pace=who.skill,
             )
-            lines.append({"burial": name, **_described(walk, terrain)})
-    return {"searcher": who.id, "from_m": list(from_m), "lines": lines, "notes": list(NOTES)}
+            lines.append(_described(name, walk, terrain))
+    return FluxLinesAnswer(searcher=who.id, from_m=from_m, lines=tuple(lines), notes=NOTES)
 
 
-def _described(walk: FluxLine, terrain: Plane) -> dict[str, Any]:
+def _described(burial: str, walk: FluxLine, terrain: Plane) -> FluxLineAnswer:
     straight = terrain.length_m(walk.line_m[[0, -1]])
-    return {
-        "line_m": walk.line_m.round(2).tolist(),
-        "reading_m": [None if np.isnan(r) else float(r) for r in walk.reading_m],
-        "length_m": walk.length_m,
-        "straight_m": straight,
-        "ratio": walk.length_m / straight if straight > 0.0 else None,
-        "seconds": float(walk.walked_s[-1]),
-        "ended": walk.ended,
-    }
+    return FluxLineAnswer(
+        burial=burial,
+        line_m=places(walk.line_m.round(2)),
+        reading_m=tuple(None if np.isnan(r) else float(r) for r in walk.reading_m),
+        length_m=walk.length_m,
+        straight_m=straight,
+        ratio=walk.length_m / straight if straight > 0.0 else None,
+        seconds=float(walk.walked_s[-1]),
+        ended=walk.ended,
+    )

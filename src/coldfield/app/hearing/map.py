@@ -14,8 +14,8 @@ from coldfield.drill import Drill, Receiver, Searcher, Transmitter
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.files.hearing_bytes import DIRECTION_STEPS, MARGIN_STEP_DB, READING_STEP_M, pack_hearing
-from coldfield.search.lateral_range import Pair
-from coldfield.search.strip_width import weakest_of
+from coldfield.search.width.lateral_range import Pair
+from coldfield.search.width.strip_width import weakest_of
 
 MOST_LINES = 200
 """Lines of the map along the longer side of the ground. Setting."""

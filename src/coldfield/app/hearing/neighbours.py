@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import json
-from dataclasses import asdict, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from math import radians
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coldfield.app.hearing.answers import NeighbourAnswer, NeighbourHides, NeighbourSet
 from coldfield.app.hearing.map import ground_lines
 from coldfield.beacon.hearing import Sources, sources_of
 from coldfield.beacon.hearing_grid import hearing_grid
@@ -19,9 +19,9 @@ from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Origin
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.records.database import Database
-from coldfield.records.near import drills_near
+from coldfield.records.near import NearDrill, drills_near
 from coldfield.records.store import Store
 
 FARTHEST_M = 2000.0
@@ -42,7 +42,7 @@ def near_drills(
     longitude_deg: float,
     within_m: float = 500.0,
     without: str | None = None,
-) -> list[dict[str, Any]]:
+) -> list[NearDrill]:
     """Return the recorded drills whose origin lies near a place, the nearest first.
 
     A drill that lies nowhere on Earth yet (origin 0, 0) is near none, and has none near it.
@@ -58,18 +58,19 @@ def near_drills(
     if place.nowhere:
         return []
     with database.read() as connection:
-        found = drills_near(
+        return drills_near(
             connection,
             latitude_rad=place.latitude_rad,
             longitude_rad=place.longitude_rad,
             within_m=within_m,
             without=without,
         )
-    return [asdict(one) for one in found]
 
 
-def neighbour_on_record(database: Database, drill: Drill, neighbour_id: str) -> dict[str, Any]:
-    """Return what `neighbour_effect` says of a recorded drill as it is now.
+def neighbour_on_record(database: Database, drill: Drill, neighbour_id: str) -> NeighbourAnswer:
+    """Return which sets of a recorded drill, as it is now, are heard on a drill's ground, and what they hide.
+
+    The neighbour's burials are laid onto this plan by the two origins.
 
     Raises
     ------
@@ -78,49 +79,37 @@ def neighbour_on_record(database: Database, drill: Drill, neighbour_id: str) -> 
     """
     with database.read() as connection:
         record = Store(connection, database.stamp()).get("drills", neighbour_id)
-    other = read_drill(json.dumps(record["document"]), record["name"])
-    return {"id": neighbour_id, "name": record["name"], **neighbour_effect(drill, other)}
+    moved = laid_over(drill, drill_from(record["document"], record["name"]))
+    sets, loud = _sets(drill, moved)
+    return NeighbourAnswer(
+        id=neighbour_id, name=record["name"], sets=sets, burials=_hidden(drill, loud), notes=NOTES
+    )
 
 
-def neighbour_effect(drill: Drill, other: Drill) -> dict[str, Any]:
-    """Return which sets of another drill are heard on this one's ground, and what they hide.
-
-    Parameters
-    ----------
-    drill : Drill
-        This one.
-    other : Drill
-        The neighbour; its burials are laid onto this plan by the two origins.
-
-    Returns
-    -------
-    dict
-        `sets`: for each set of the neighbour its `id`, `position_m` on this plan, the ids of the
-        searchers it is `heard_by`, the `ground_share` where any of them hears it, and its
-        `lowest_reading_m` there (null: not heard). `burials`: for each own set the share of its
-        pulses hidden in the long run by this drill's others (`alone_share`), and with the
-        neighbour's heard ones (`with_share`).
-    """
+def _sets(drill: Drill, moved: Sequence[Burial]) -> tuple[tuple[NeighbourSet, ...], list[Transmitter]]:
+    """Return the sets of a neighbour on this plan, and the transmitters that anybody hears."""
     terrain = Plane.of(drill.site)
-    moved = _laid_over(drill, other)
-    sources = sources_of(moved, terrain)
-    heard, share, lowest = _heard(drill, sources, terrain)
-    rows = [
-        {
-            "id": name,
-            "position_m": [round(float(v), 2) for v in moved_m],
-            "heard_by": [one.id for one, yes in zip(drill.searchers, heard[:, k], strict=True) if yes],
-            "ground_share": float(share[k]),
-            "lowest_reading_m": None if np.isinf(lowest[k]) else float(lowest[k]),
-        }
-        for k, (name, moved_m) in enumerate((b.id, b.position_m) for b in moved if b.transmitter is not None)
-    ]
-    loud = [b.transmitter for b in moved if b.transmitter is not None]
-    loud = [one for k, one in enumerate(loud) if heard[:, k].any()]
-    return {"sets": rows, "burials": _hidden(drill, loud), "notes": list(NOTES)}
+    heard, share, lowest = _heard(drill, sources_of(moved, terrain), terrain)
+    sets, loud = [], []
+    sent = ((b, b.transmitter) for b in moved)
+    for k, (burial, transmitter) in enumerate((b, t) for b, t in sent if t is not None):
+        east, north = burial.position_m
+        sets.append(
+            NeighbourSet(
+                id=burial.id,
+                position_m=(round(east, 2), round(north, 2)),
+                heard_by=tuple(s.id for s, yes in zip(drill.searchers, heard[:, k], strict=True) if yes),
+                ground_share=float(share[k]),
+                lowest_reading_m=None if np.isinf(lowest[k]) else float(lowest[k]),
+            )
+        )
+        if heard[:, k].any():
+            loud.append(transmitter)
+    return tuple(sets), loud
 
 
-def _laid_over(drill: Drill, other: Drill) -> list[Burial]:
+def laid_over(drill: Drill, other: Drill) -> list[Burial]:
+    """Return the burials of another drill on this one's plan: both laid side by side by their origins."""
     here, there = SiteFrame(drill.site.origin), SiteFrame(other.site.origin)
     here.refuse_nowhere()
     moved = []
@@ -164,20 +153,16 @@ def _heard(
     return heard, anywhere.mean(axis=0), lowest
 
 
-def _hidden(drill: Drill, loud: list[Transmitter]) -> list[dict[str, Any]]:
+def _hidden(drill: Drill, loud: list[Transmitter]) -> tuple[NeighbourHides, ...]:
     own = [(b.id, _keying(b.transmitter)) for b in drill.burials if b.transmitter is not None]
     foreign = tuple(_keying(one) for one in loud)
     rows = []
     for k, (name, keying) in enumerate(own):
         others = tuple(key for j, (_, key) in enumerate(own) if j != k)
-        rows.append(
-            {
-                "id": name,
-                "alone_share": masked_share_in_the_long_run(keying, others),
-                "with_share": masked_share_in_the_long_run(keying, others + foreign),
-            }
-        )
-    return rows
+        alone = masked_share_in_the_long_run(keying, others)
+        both = masked_share_in_the_long_run(keying, others + foreign)
+        rows.append(NeighbourHides(id=name, alone_share=alone, with_share=both))
+    return tuple(rows)
 
 
 def _keying(one: Transmitter) -> Keying:

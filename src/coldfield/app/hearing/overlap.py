@@ -2,18 +2,68 @@
 
 from __future__ import annotations
 
-from typing import Any
+from itertools import combinations
 
-from coldfield.app.hearing.teaching import pulse_overlap
-from coldfield.beacon.pulses import Keying, hidden_pulses, hidden_spells_s
+import numpy as np
+
+from coldfield.app.answers import fields_of
+from coldfield.app.hearing.answers import (
+    KeyingAnswer,
+    OverlapAnswer,
+    OverlapInTimeAnswer,
+    OverlapOfTwo,
+    PulseAnswer,
+    SetHidden,
+    SetHiddenInTime,
+)
+from coldfield.beacon.pulses import (
+    Keying,
+    hidden_pulses,
+    hidden_spells_s,
+    masked,
+    masked_at_random,
+    masked_share_in_the_long_run,
+    overlap_episode_s,
+)
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
 
 MOST_SPELLS = 500
 """Spells told of one set; the picture of a time with more of them is a grey one. Setting."""
 
+NOTES = (
+    "pulses that overlap at all cannot be told apart; all sets count as about equally strong at the receiver",
+    "periods drift with temperature, so the long run is the better guide than one evening's phases",
+)
 
-def overlap_in_time(drill: Drill, *, duration_s: float, window_s: float) -> dict[str, Any]:
+
+def pulse_overlap(drill: Drill, *, duration_s: float) -> OverlapAnswer:
+    """Return how the sets of a drill hide each other's pulses, at the drill's phases and in the long run.
+
+    Raises
+    ------
+    OutOfModel
+        If the duration or a keying lies outside the model.
+    """
+    sets = _keyings(drill)
+    keyings = tuple(sets.values())
+    found = masked(keyings, duration_s)
+    thrown = masked_at_random(keyings, duration_s, np.random.Generator(np.random.Philox(457)))
+    rows = tuple(
+        SetHidden(
+            id=name,
+            masked_share=found[k].share,
+            longest_masked_s=found[k].longest_s,
+            random_phases_masked_share=thrown[k].mean_share,
+            random_phases_longest_p90_s=thrown[k].longest_p90_s,
+            long_run_masked_share=masked_share_in_the_long_run(keyings[k], _others(keyings, k)),
+        )
+        for k, name in enumerate(sets)
+    )
+    return OverlapAnswer(duration_s=duration_s, burials=rows, pairs=_pairs(sets), notes=NOTES)
+
+
+def overlap_in_time(drill: Drill, *, duration_s: float, window_s: float) -> OverlapInTimeAnswer:
     """Return what `pulse_overlap` says, and besides when each set is on and hidden.
 
     Parameters
@@ -34,33 +84,63 @@ def overlap_in_time(drill: Drill, *, duration_s: float, window_s: float) -> dict
     """
     if window_s > duration_s:
         raise BadInput("window_s: must not be longer than duration_s")
-    found: dict[str, Any] = pulse_overlap(drill, duration_s=duration_s)
-    senders = [(b.id, b.transmitter) for b in drill.burials if b.transmitter is not None]
-    keyings = [Keying(period_s=t.period_s, pulse_s=t.pulse_s, phase_s=t.phase_s) for _, t in senders]
-    names = [name for name, _ in senders]
-    for k, row in enumerate(found["burials"]):
-        others = [key for j, key in enumerate(keyings) if j != k]
-        spells = hidden_spells_s(keyings[k], *hidden_pulses(keyings[k], others, duration_s))
-        row["keying"] = {"period_s": keyings[k].period_s, "pulse_s": keyings[k].pulse_s}
-        row["pulses"] = _pulses(k, names, keyings, window_s)
-        row["hidden_spells_s"] = [list(spell) for spell in spells[:MOST_SPELLS]]
-        row["spells_left_out"] = max(len(spells) - MOST_SPELLS, 0)
-    return {**found, "window_s": window_s}
+    found, sets = pulse_overlap(drill, duration_s=duration_s), _keyings(drill)
+    return OverlapInTimeAnswer(
+        duration_s=duration_s,
+        window_s=window_s,
+        burials=tuple(_in_time(row, sets, duration_s, window_s) for row in found.burials),
+        pairs=found.pairs,
+        notes=found.notes,
+    )
 
 
-def _pulses(k: int, names: list[str], keyings: list[Keying], window_s: float) -> list[dict[str, Any]]:
-    """Each pulse of one set with the sets that hide it."""
-    told = {
-        other: hidden_pulses(keyings[k], [keying], window_s)
-        for j, (other, keying) in enumerate(zip(names, keyings, strict=True))
-        if j != k
+def _keyings(drill: Drill) -> dict[str, Keying]:
+    """Return the keying of each set by its burial."""
+    sent = ((b.id, b.transmitter) for b in drill.burials)
+    return {
+        name: Keying(period_s=t.period_s, pulse_s=t.pulse_s, phase_s=t.phase_s)
+        for name, t in sent
+        if t is not None
     }
-    starts, _ = hidden_pulses(keyings[k], [], window_s)
-    return [
-        {
-            "from_s": float(start),
-            "to_s": float(start + keyings[k].pulse_s),
-            "hidden_by": [other for other, (_, hidden) in told.items() if hidden[i]],
-        }
+
+
+def _others(keyings: tuple[Keying, ...], k: int) -> tuple[Keying, ...]:
+    return keyings[:k] + keyings[k + 1 :]
+
+
+def _pairs(sets: dict[str, Keying]) -> tuple[OverlapOfTwo, ...]:
+    pairs = []
+    for (one, a), (two, b) in combinations(sets.items(), 2):
+        episode, again = (None, None) if a.period_s == b.period_s else overlap_episode_s(a, b)
+        pairs.append(OverlapOfTwo(ids=(one, two), episode_s=episode, comes_back_after_s=again))
+    return tuple(pairs)
+
+
+def _in_time(row: SetHidden, sets: dict[str, Keying], duration_s: float, window_s: float) -> SetHiddenInTime:
+    keying = sets[row.id]
+    others = [other for name, other in sets.items() if name != row.id]
+    spells = hidden_spells_s(keying, *hidden_pulses(keying, others, duration_s))
+    return SetHiddenInTime(
+        **fields_of(row),
+        keying=KeyingAnswer(period_s=keying.period_s, pulse_s=keying.pulse_s),
+        pulses=_pulses(row.id, sets, window_s),
+        hidden_spells_s=tuple((float(start), float(end)) for start, end in spells[:MOST_SPELLS]),
+        spells_left_out=max(len(spells) - MOST_SPELLS, 0),
+    )
+
+
+def _pulses(name: str, sets: dict[str, Keying], window_s: float) -> tuple[PulseAnswer, ...]:
+    """Return each pulse of one set with the sets that hide it."""
+    keying = sets[name]
+    hidden = {
+        other: hidden_pulses(keying, [key], window_s)[1] for other, key in sets.items() if other != name
+    }
+    starts, _ = hidden_pulses(keying, [], window_s)
+    return tuple(
+        PulseAnswer(
+            from_s=float(start),
+            to_s=float(start + keying.pulse_s),
+            hidden_by=tuple(other for other, by in hidden.items() if by[i]),
+        )
         for i, start in enumerate(starts)
-    ]
+    )

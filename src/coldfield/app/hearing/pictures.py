@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import degrees
 from typing import TYPE_CHECKING
 
@@ -10,15 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.app.drills.picture_files import picture_kind, write_picture
+from coldfield.app.hearing.neighbours import laid_over
 from coldfield.app.strips.lanes import lanes_for
 from coldfield.app.strips.width import StripWidths
 from coldfield.beacon.fluxline import ENDS, walked_flux_line
 from coldfield.beacon.hearing import SnowSurface, Sources, hear, sources_of
 from coldfield.beacon.hearing_grid import HearingGrid, audible_outline, hearing_grid
 from coldfield.drill import Drill, Searcher
-from coldfield.drill.frame import SiteFrame
 from coldfield.drill.terrain import Plane
-from coldfield.search.strip_width import group_pairs, weakest_of
+from coldfield.search.width.strip_width import group_pairs, weakest_of
 
 if TYPE_CHECKING:
     from coldfield.pictures.style import Theme
@@ -120,14 +119,8 @@ def neighbours_heard(drill: Drill, other: Drill) -> list[tuple[str, tuple[float,
     Both sites are laid side by side by their origins; places of the other drill are taken onto this
     one's plan, its depths and directions as they are.
     """
-    here, there = SiteFrame(drill.site.origin), SiteFrame(other.site.origin)
-    here.refuse_nowhere()
-    moved = []
-    for burial in other.burials:
-        east, north = here.from_wgs84(*there.on_earth(burial.position_m))
-        moved.append(replace(burial, position_m=(float(east), float(north))))
     terrain = Plane.of(drill.site)
-    sources = sources_of(moved, terrain)
+    sources = sources_of(laid_over(drill, other), terrain)
     if not sources.ids:
         return []
     ground = terrain.at(_places_on(drill), 1.0)
@@ -207,7 +200,7 @@ def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
     """Write the readings along both axes over a burial, for receivers with three, two and one antennas."""
     from coldfield.drill import Receiver
     from coldfield.pictures.strip_charts import fine_search_chart
-    from coldfield.search.fine_search import Buried, cross_readings, lowest_place, probe_words
+    from coldfield.search.pinpointing.fine_search import Buried, cross_readings, lowest_place, probe_words
 
     picture_kind(path)  # before any work
     buried = Buried(depth_m=depth_m, tilt_rad=tilt_rad)

@@ -1,12 +1,10 @@
-"""Small answers for teaching and the morning check: fine search, noise, range test, overlapping pulses."""
+"""Small answers for teaching and the morning check: fine search, noise, range test."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from math import degrees
 
-import numpy as np
-
+from coldfield.app.hearing.answers import FineAnswer, FineRow, NoiseAnswer, RangeTestAnswer, ReceiverFigures
 from coldfield.beacon.calibration import Calibration, calibrate
 from coldfield.beacon.interference import (
     SEARCHING_SIDE,
@@ -14,30 +12,19 @@ from coldfield.beacon.interference import (
     nearby_source_table,
     noise_rise_from_ranges_db,
 )
-from coldfield.beacon.pulses import (
-    Keying,
-    masked,
-    masked_at_random,
-    masked_share_in_the_long_run,
-    overlap_episode_s,
-)
 from coldfield.beacon.receiver import antenna_factors
 from coldfield.drill import Drill, Receiver
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput, UnknownRecord
-from coldfield.search.fine_search import Buried, LowestPlace, lowest_place, probe_words
+from coldfield.search.pinpointing.fine_search import Buried, LowestPlace, lowest_place, probe_words
 
 FINE_NOTES = (
     "a level set at the surface of level snow; readings by the static law from what its antennas see",
     "an indication only: the lowest reading does not bound the depth; probe the full length of the probe",
 )
-OVERLAP_NOTES = (
-    "pulses that overlap at all cannot be told apart; all sets count as about equally strong at the receiver",
-    "periods drift with temperature, so the long run is the better guide than one evening's phases",
-)
 
 
-def fine_search(*, depth_m: float, tilt_rad: float) -> dict[str, object]:
+def fine_search(*, depth_m: float, tilt_rad: float) -> FineAnswer:
     """Return where the lowest reading lies over a set, for three, two and one antennas.
 
     Raises
@@ -52,23 +39,18 @@ def fine_search(*, depth_m: float, tilt_rad: float) -> dict[str, object]:
             coaxial_range_m=45.0, antennas=antennas, antenna_factors=DEFAULT_ANTENNA_FACTORS[antennas]
         )
         rows.append(_fine_row(antennas, lowest_place(buried, receiver)))
-    return {
-        "depth_m": depth_m,
-        "tilt_deg": degrees(tilt_rad),
-        "receivers": rows,
-        "notes": list(FINE_NOTES),
-    }
+    return FineAnswer(depth_m=depth_m, tilt_deg=degrees(tilt_rad), receivers=tuple(rows), notes=FINE_NOTES)
 
 
-def _fine_row(antennas: int, place: LowestPlace) -> dict[str, object]:
-    return {
-        "antennas": antennas,
-        "offset_m": place.offset_m,
-        "offset_share_of_depth": place.share_of_depth,
-        "lowest_reading_m": place.reading_m,
-        "hole_rings": place.hole_rings,
-        "words": probe_words(place),
-    }
+def _fine_row(antennas: int, place: LowestPlace) -> FineRow:
+    return FineRow(
+        antennas=antennas,
+        offset_m=place.offset_m,
+        offset_share_of_depth=place.share_of_depth,
+        lowest_reading_m=place.reading_m,
+        hole_rings=place.hole_rings,
+        words=probe_words(place),
+    )
 
 
 def burial_to_probe(drill: Drill, burial: str | None) -> tuple[str, float, float]:
@@ -90,7 +72,7 @@ def noise_table(
     rise_at_50cm_db: float,
     quiet_range_m: float | None = None,
     today_range_m: float | None = None,
-) -> dict[str, object]:
+) -> NoiseAnswer:
     """Return what noise beside a receiver costs, and the rise behind a shortened range.
 
     Raises
@@ -105,13 +87,13 @@ def noise_table(
     rise = None
     if quiet_range_m is not None and today_range_m is not None:
         rise = noise_rise_from_ranges_db(quiet_range_m=quiet_range_m, today_range_m=today_range_m)
-    return {
-        "noise_rise_db": rise,
-        "source_rise_at_50_cm_db": rise_at_50cm_db,
-        "rows": [asdict(row) for row in nearby_source_table(rise_at_50cm_db)],
-        "searching_side": SEARCHING_SIDE,
-        "transmitting_side": TRANSMITTING_SIDE,
-    }
+    return NoiseAnswer(
+        noise_rise_db=rise,
+        source_rise_at_50_cm_db=rise_at_50cm_db,
+        rows=tuple(nearby_source_table(rise_at_50cm_db)),
+        searching_side=SEARCHING_SIDE,
+        transmitting_side=TRANSMITTING_SIDE,
+    )
 
 
 def range_test(
@@ -121,7 +103,7 @@ def range_test(
     upright_runs_m: tuple[float, ...],
     reference_field_at_10m_a_per_m: float,
     antennas: int,
-) -> dict[str, object]:
+) -> RangeTestAnswer:
     """Return a receiver's figures from measured ranges, with their standard errors.
 
     Raises
@@ -136,59 +118,23 @@ def range_test(
         reference_field_at_10m_a_per_m=reference_field_at_10m_a_per_m,
         antennas=antennas,
     )
-    return _calibration_json(fitted)
+    return _range_test(fitted)
 
 
-def _calibration_json(fitted: Calibration) -> dict[str, object]:
+def _range_test(fitted: Calibration) -> RangeTestAnswer:
     receiver = fitted.receiver
-    return {
-        "receiver": {
-            "threshold_na_per_m": fitted.threshold_a_per_m * 1e9,
-            "reference_field_at_10m_ua_per_m": receiver.reference_field_at_10m_a_per_m * 1e6,
-            "antennas": receiver.antennas,
-            "antenna_factors": [float(f) for f in antenna_factors(receiver)],
-        },
-        "coaxial_range_m": fitted.coaxial_range_m,
-        "coaxial_range_error_m": fitted.coaxial_range_error_m,
-        "threshold_error_na_per_m": fitted.threshold_error_a_per_m * 1e9,
-        "upright_factor": fitted.upright_factor,
-        "upright_factor_error": fitted.upright_factor_error,
-        "agreement_in_standard_errors": fitted.agreement,
-        "notes": list(fitted.notes),
-    }
-
-
-def pulse_overlap(drill: Drill, *, duration_s: float) -> dict[str, object]:
-    """Return how the sets of a drill hide each other's pulses, at the drill's phases and in the long run.
-
-    Raises
-    ------
-    OutOfModel
-        If the duration or a keying lies outside the model.
-    """
-    senders = [(b.id, b.transmitter) for b in drill.burials if b.transmitter is not None]
-    keyings = tuple(Keying(period_s=t.period_s, pulse_s=t.pulse_s, phase_s=t.phase_s) for _, t in senders)
-    found = masked(keyings, duration_s)
-    thrown = masked_at_random(keyings, duration_s, np.random.Generator(np.random.Philox(457)))
-    rows = []
-    for k, (name, _) in enumerate(senders):
-        others = tuple(key for j, key in enumerate(keyings) if j != k)
-        rows.append(
-            {
-                "id": name,
-                "masked_share": found[k].share,
-                "longest_masked_s": found[k].longest_s,
-                "random_phases_masked_share": thrown[k].mean_share,
-                "random_phases_longest_p90_s": thrown[k].longest_p90_s,
-                "long_run_masked_share": masked_share_in_the_long_run(keyings[k], others),
-            }
-        )
-    pairs = []
-    for i in range(len(keyings)):
-        for j in range(i + 1, len(keyings)):
-            equal = keyings[i].period_s == keyings[j].period_s
-            episode, again = (None, None) if equal else overlap_episode_s(keyings[i], keyings[j])
-            pairs.append(
-                {"ids": [senders[i][0], senders[j][0]], "episode_s": episode, "comes_back_after_s": again}
-            )
-    return {"duration_s": duration_s, "burials": rows, "pairs": pairs, "notes": list(OVERLAP_NOTES)}
+    return RangeTestAnswer(
+        receiver=ReceiverFigures(
+            threshold_na_per_m=fitted.threshold_a_per_m * 1e9,
+            reference_field_at_10m_ua_per_m=receiver.reference_field_at_10m_a_per_m * 1e6,
+            antennas=receiver.antennas,
+            antenna_factors=tuple(float(f) for f in antenna_factors(receiver)),
+        ),
+        coaxial_range_m=fitted.coaxial_range_m,
+        coaxial_range_error_m=fitted.coaxial_range_error_m,
+        threshold_error_na_per_m=fitted.threshold_error_a_per_m * 1e9,
+        upright_factor=fitted.upright_factor,
+        upright_factor_error=fitted.upright_factor_error,
+        agreement_in_standard_errors=fitted.agreement,
+        notes=fitted.notes,
+    )

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from coldfield.app.jobs.stages import Progress
 
-ENDED = ("done", "failed", "cancelled")
+State = Literal["waiting", "running", "done", "failed", "cancelled"]
+ENDED: tuple[State, ...] = ("done", "failed", "cancelled")
+
+WaitsFor = Literal["other work", "getting ready"]
 
 Speaks = Callable[[str], bool]
 """Whether a text speaks of somebody."""
@@ -29,7 +32,7 @@ class Job:
     work: str
     order: Mapping[str, Any]
     arguments: Mapping[str, Any]
-    state: str = "waiting"
+    state: State = "waiting"
     done: int = 0
     total: int = 0
     stage: str = ""
@@ -45,18 +48,24 @@ class Job:
     error: Exception | None = None
     at_hand: bool = False
 
-    def document(self, *, with_result: bool = True) -> dict[str, Any]:
-        """Return the job as plain values."""
-        told = {
-            "id": self.id,
-            "work": self.work,
-            "state": self.state,
-            "done": self.done,
-            "total": self.total,
-            "stage": self.stage,
-            "stage_done": self.stage_done,
-            "stage_total": self.stage_total,
-            "faults": list(self.faults),
-            "revision": self.revision,
-        }
-        return {**told, "result": self.result} if with_result else told
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobStanding:
+    """How a job stands: waiting, running, done, failed (see `faults`) or cancelled.
+
+    `done` of `total` steps of all its work, from the first stage to the last; `stage_done` of
+    `stage_total` steps of the `stage` it is at. `waits_for` tells what a waiting job waits for; None
+    where it begins at once. `revision` grows with each change.
+    """
+
+    id: str
+    work: str
+    state: State
+    done: int
+    total: int
+    stage: str
+    stage_done: int
+    stage_total: int
+    waits_for: WaitsFor | None
+    faults: tuple[str, ...]
+    revision: int

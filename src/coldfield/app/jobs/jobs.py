@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
-from coldfield.app.jobs.job import ENDED, Job, Speaks
+from coldfield.app.jobs.job import ENDED, Job, JobStanding, Speaks, WaitsFor
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.jobs.worker import Stopped, Watch, Worker
 from coldfield.errors import ColdfieldError, Conflict, Refused, UnknownRecord
@@ -185,7 +185,7 @@ class Jobs:
                 return True
         return False
 
-    def waits_for(self, job: Job) -> str | None:
+    def waits_for(self, job: Job) -> WaitsFor | None:
         """Return what a waiting job waits for: 'other work', 'getting ready', or nothing (None).
 
         It waits for nothing where a worker is free, or about to be hired, for everything before it.
@@ -203,9 +203,21 @@ class Jobs:
             return None
         return "other work" if before else "getting ready"
 
-    def told(self, job: Job, *, with_result: bool = True) -> dict[str, Any]:
-        """Return a job as plain values, with what it waits for."""
-        return {**job.document(with_result=with_result), "waits_for": self.waits_for(job)}
+    def standing(self, job: Job) -> JobStanding:
+        """Return how a job stands, with what it waits for."""
+        return JobStanding(
+            id=job.id,
+            work=job.work,
+            state=job.state,
+            done=job.done,
+            total=job.total,
+            stage=job.stage,
+            stage_done=job.stage_done,
+            stage_total=job.stage_total,
+            waits_for=self.waits_for(job),
+            faults=tuple(job.faults),
+            revision=job.revision,
+        )
 
     def get_ready(self) -> None:
         """Have a worker compile and load what is slow otherwise, beside the first jobs; not listed."""

@@ -32,16 +32,16 @@ def _widths(drill: Drill) -> None:
 
 def _chances(drill: Drill) -> None:
     from coldfield.app.strips.lanes import lanes_for
-    from coldfield.search.detection import detection
+    from coldfield.search.detection.raster import detection
 
     detection(drill, lanes_for(drill, strip_width_m=30.0).lanes, most=100)
 
 
 def _runs(drill: Drill) -> None:
     from coldfield.app.rehearsals.rehearse import both_passes
-    from coldfield.app.rehearsals.runs import Scene
-    from coldfield.rescue.settings import SETTINGS
+    from coldfield.rescue.lanes_like import NoLanes
+    from coldfield.rescue.rehearsal import Scene, rehearse
 
     lanes, second = both_passes(drill, 30.0)
-    scene = Scene(drill=drill, lanes=lanes, second=second, settings=SETTINGS, seed=1, anywhere=False)
-    scene.part(first_run=0, last_run=1, prepared=scene.prepared())
+    scene = Scene(drill=drill, lanes=lanes or NoLanes(), second=second, seed=1)
+    rehearse(scene, first_run=0, last_run=1)

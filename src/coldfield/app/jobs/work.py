@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -10,7 +9,8 @@ from typing import Any
 from coldfield.app.debriefs.from_files import MadeDebrief, RunFiles, debrief
 from coldfield.app.ground.on_record import lay
 from coldfield.app.jobs.stages import Progress, Stages
-from coldfield.app.rehearsals.document import rehearsal_document
+from coldfield.app.rehearsals.answers import RehearsalAnswer
+from coldfield.app.rehearsals.document import rehearsal_answer
 from coldfield.app.rehearsals.rehearse import Rehearsed, changes_of, rehearse_drill, worth_of_changes
 from coldfield.debrief.findings.yardsticks import EarlierRun, Standard
 from coldfield.drill.drill import Drill
@@ -18,7 +18,7 @@ from coldfield.drill.grid import Grid
 from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import drill_from, read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.track_file import read_track_file
 from coldfield.rescue.compare import Difference, difference
 
@@ -28,37 +28,36 @@ READING, CLEANING, REHEARSING, WORKING_OUT = 20, 15, 35, 30
 
 def rehearse_work(
     *,
-    drill: Mapping[str, Any],
+    drill: Drill,
     runs: int,
     seed: int,
     strip_width_m: float | None = None,
     anywhere: bool = False,
     worth: bool = False,
-    before: Mapping[str, Any] | None = None,
+    before: Drill | None = None,
     progress: Progress,
-) -> dict[str, Any]:
+) -> RehearsalAnswer:
     """Return what `coldfield rehearse --json` prints for the same drill, runs and seed.
 
     Parameters
     ----------
-    drill : mapping
-        The drill file.
+    drill : Drill
+        The drill.
     runs, seed, strip_width_m, anywhere
         As in `rehearse_drill`.
     worth : bool
         Also play every change, for what helps most.
-    before : mapping, optional
-        The drill file as it was: rehearsed too, with the same draws, and set beside. The width then
+    before : Drill, optional
+        The drill as it was: rehearsed too, with the same draws, and set beside. The width then
         is each drill's own.
     progress : callable
         Told the stages 'getting ready', 'runs', 'before' and 'changes'; what is not asked for is none.
     """
-    asked = read_drill(json.dumps(drill))
     weights = {"getting ready": 0, "runs": runs}
     if before is not None:
         weights["before"] = runs
     if worth:
-        weights["changes"] = runs * (2 * len(changes_of(asked)) + 1)
+        weights["changes"] = runs * (2 * len(changes_of(drill)) + 1)
     stages = Stages(progress, weights)
     stages.at("getting ready")(0, 1)
 
@@ -73,11 +72,11 @@ def rehearse_work(
             progress=stages.at(stage),
         )
 
-    now = played(asked, "runs")
-    old = None if before is None else played(read_drill(json.dumps(before)), "before")
+    now = played(drill, "runs")
+    old = None if before is None else played(before, "before")
     gap = None if old is None else _gap(old, now)
     brought = worth_of_changes(now, meanwhile=True, progress=stages.at("changes")) if worth else None
-    return rehearsal_document(now, brought, before=old, gap=gap)
+    return rehearsal_answer(now, brought, before=old, gap=gap)
 
 
 def _gap(old: Rehearsed, now: Rehearsed) -> Difference:

@@ -1,4 +1,4 @@
-"""A rehearsal as one JSON object: what the command prints and the service answers."""
+"""A rehearsal as what the command prints and the service answers."""
 
 from __future__ import annotations
 
@@ -8,6 +8,15 @@ from typing import Any
 
 import numpy as np
 
+from coldfield.app.rehearsals.answers import (
+    AllClearAnswer,
+    MadeByAnswer,
+    OneRehearsal,
+    RehearsalAnswer,
+    RehearsedBurial,
+    UnsureAnswer,
+    UnsureBandAnswer,
+)
 from coldfield.app.rehearsals.constants import constant_words
 from coldfield.app.rehearsals.rehearse import Rehearsed
 from coldfield.drill import Drill
@@ -18,8 +27,8 @@ from coldfield.rescue.digging import DIGGING, DigTime, seconds_to_airway
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
+from coldfield.rescue.player.play import NOTES
 from coldfield.rescue.rehearsal import Band, band_of, telling_runs
-from coldfield.rescue.searcher_model import NOTES
 from coldfield.rescue.unsure import unsure
 from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import BETWEEN, DEFAULT
@@ -70,68 +79,83 @@ def dig_order_of(rehearsed: Rehearsed) -> DigOrder | None:
     )[0]
 
 
-def rehearsal_document(
+def rehearsal_answer(
     rehearsed: Rehearsed,
     worth: Sequence[Worth] | None = None,
     *,
     before: Rehearsed | None = None,
     gap: Difference | None = None,
-) -> dict[str, Any]:
-    """Return the rehearsal as one JSON object: seconds since the alarm, shares from 0 to 1.
+) -> RehearsalAnswer:
+    """Return a rehearsal as `coldfield rehearse --json` prints it.
 
     With `worth` also what each change would bring; with `before` and `gap` the rehearsal of the drill
     as it was, and what has changed.
     """
-    result, order, doubt = rehearsed.outcome, dig_order_of(rehearsed), unsure(rehearsed.unsure)
-    digs, horizon = dig_times_of(rehearsed.drill), rehearsed.settings.horizon_s
-    airway, shares = rehearsed.rehearsal.column("airway"), phase_shares(rehearsed.rehearsal)
-    free = [free_by_minute(airway[:, j], horizon_s=horizon) for j in range(len(result.burials))]
-    document = {
+    old = None if before is None or gap is None else before
+    return RehearsalAnswer(
+        **_one(rehearsed),
+        worth=None if worth is None else tuple(worth),
+        before=None if old is None else OneRehearsal(**_one(old)),
+        difference=None if old is None else gap,
+    )
+
+
+def _one(rehearsed: Rehearsed) -> dict[str, Any]:
+    """Return the fields of `OneRehearsal`."""
+    result, horizon = rehearsed.outcome, rehearsed.settings.horizon_s
+    return {
         "model_version": MODEL_VERSION,
         "runs": result.runs,
         "seed": rehearsed.rehearsal.seed,
         "strip_width_m": None if rehearsed.lanes is None else rehearsed.lanes.strip_width_m,
         "anywhere": rehearsed.anywhere,
-        "burials": [
-            {
-                "id": b.id,
-                "found_fraction": b.found_fraction,
-                "freed_fraction": free[j][-1],
-                "not_found": b.not_found,
-                "seconds": {phase: asdict(by_horizon(band, horizon)) for phase, band in b.seconds.items()},
-                "airway_unsure": unsure_airway(rehearsed, j),
-                "phase_shares": shares[j],
-                "airway_free_by_minute": list(free[j]),
-                "survival": b.survival,
-                "survival_by_curve": b.survival_by_curve,
-                "digging": asdict(digs[b.id]),
-            }
-            for j, b in enumerate(result.burials)
-        ],
+        "burials": _burials(rehearsed),
         "all_clear": _all_clear(rehearsed, horizon),
-        "unsure": {
-            "runs": doubt.runs,
-            "made_by": [
-                {"constant": one.constant, "share": one.share, "words": constant_words(one.constant)}
-                for one in doubt.made_by
-            ],
-        },
+        "unsure": _unsure(rehearsed),
         "horizon_s": horizon,
         "telling_runs": telling_runs(rehearsed.rehearsal),
         "expected_survivors": result.expected_survivors,
         "standard_error": result.standard_error,
         "expected_survivors_by_curve": result.expected_by_curve,
         "survival_curve": DEFAULT.name,
-        "dig_order": None if order is None else asdict(order),
-        "notes": list(rehearsal_notes()),
-        "cautions": list(LIMITS),
+        "dig_order": dig_order_of(rehearsed),
+        "notes": rehearsal_notes(),
+        "cautions": LIMITS,
     }
-    if worth is not None:
-        document["worth"] = [asdict(one) for one in worth]
-    if before is not None and gap is not None:
-        document["before"] = rehearsal_document(before)
-        document["difference"] = asdict(gap)
-    return document
+
+
+def _burials(rehearsed: Rehearsed) -> tuple[RehearsedBurial, ...]:
+    result, horizon = rehearsed.outcome, rehearsed.settings.horizon_s
+    digs, shares = dig_times_of(rehearsed.drill), phase_shares(rehearsed.rehearsal)
+    airway = rehearsed.rehearsal.column("airway")
+    free = [free_by_minute(airway[:, j], horizon_s=horizon) for j in range(len(result.burials))]
+    return tuple(
+        RehearsedBurial(
+            id=b.id,
+            found_fraction=b.found_fraction,
+            freed_fraction=free[j][-1],
+            not_found=b.not_found,
+            seconds={phase: by_horizon(band, horizon) for phase, band in b.seconds.items()},
+            airway_unsure=unsure_airway(rehearsed, j),
+            phase_shares=shares[j],
+            airway_free_by_minute=free[j],
+            survival=b.survival,
+            survival_by_curve=b.survival_by_curve,
+            digging=digs[b.id],
+        )
+        for j, b in enumerate(result.burials)
+    )
+
+
+def _unsure(rehearsed: Rehearsed) -> UnsureAnswer:
+    doubt = unsure(rehearsed.unsure)
+    return UnsureAnswer(
+        runs=doubt.runs,
+        made_by=tuple(
+            MadeByAnswer(constant=one.constant, share=one.share, words=constant_words(one.constant))
+            for one in doubt.made_by
+        ),
+    )
 
 
 def by_horizon(band: Band, horizon_s: float) -> Band:
@@ -146,28 +170,28 @@ def freed_fraction(rehearsed: Rehearsed, number: int) -> float:
     return free_by_minute(airway, horizon_s=rehearsed.settings.horizon_s)[-1]
 
 
-def unsure_airway(rehearsed: Rehearsed, number: int) -> dict[str, float | None]:
+def unsure_airway(rehearsed: Rehearsed, number: int) -> UnsureBandAnswer:
     """Return p10, p50, p90 of an airway, s, with the constants drawn too; None: later than the horizon."""
     drawn = rehearsed.unsure
     band = band_of(drawn.or_never(drawn.column("airway"))[:, number])
     return _three(by_horizon(band, rehearsed.settings.horizon_s))
 
 
-def _three(band: Band) -> dict[str, float | None]:
-    return {"p10": band.p10, "p50": band.p50, "p90": band.p90}
+def _three(band: Band) -> UnsureBandAnswer:
+    return UnsureBandAnswer(p10=band.p10, p50=band.p50, p90=band.p90)
 
 
-def _all_clear(rehearsed: Rehearsed, horizon_s: float) -> dict[str, Any]:
+def _all_clear(rehearsed: Rehearsed, horizon_s: float) -> AllClearAnswer:
     """When the last airway is free: as runs scatter, and with the constants drawn too."""
     told = all_clear(rehearsed.rehearsal, horizon_s=horizon_s)
-    drawn = by_horizon(all_clear(rehearsed.unsure, horizon_s=horizon_s).seconds, horizon_s)
-    return {
-        "seconds": asdict(by_horizon(told.seconds, horizon_s)),
-        "unsure": _three(drawn),
-        "fraction": told.fraction,
-        "freed_fraction": told.by_minute[-1],
-        "by_minute": told.by_minute,
-    }
+    drawn = all_clear(rehearsed.unsure, horizon_s=horizon_s).seconds
+    return AllClearAnswer(
+        seconds=by_horizon(told.seconds, horizon_s),
+        unsure=_three(by_horizon(drawn, horizon_s)),
+        fraction=told.fraction,
+        freed_fraction=told.by_minute[-1],
+        by_minute=told.by_minute,
+    )
 
 
 def rehearsal_notes() -> tuple[str, ...]:

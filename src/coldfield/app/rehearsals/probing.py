@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import degrees, radians
-from typing import Any
 
-from coldfield.search.probing import (
+from coldfield.app.rehearsals.answers import PatternAnswer, ProbingAnswer, StrikeAtDepth
+from coldfield.search.pinpointing.probe_lines import (
     DEVIATION_RAD,
     PATTERNS,
     Pattern,
@@ -39,7 +39,7 @@ def probing_table(
     deviation_deg: float = degrees(DEVIATION_RAD),
     area_m2: float = 10_000.0,
     people: int = 20,
-) -> dict[str, Any]:
+) -> ProbingAnswer:
     """Return chance and effort of one own pattern, or of those in use, beside the published values.
 
     Raises
@@ -61,13 +61,13 @@ def probing_table(
         )
         rows = [(own, None)]
     spread = radians(deviation_deg)
-    return {
-        "burial_depth_m": burial_depth_m,
-        "area_m2": area_m2,
-        "people": people,
-        "patterns": [_row(p, said, burial_depth_m, spread, area_m2, people) for p, said in rows],
-        "notes": list(NOTES),
-    }
+    return ProbingAnswer(
+        burial_depth_m=burial_depth_m,
+        area_m2=area_m2,
+        people=people,
+        patterns=tuple(_row(p, said, burial_depth_m, spread, area_m2, people) for p, said in rows),
+        notes=NOTES,
+    )
 
 
 def _row(
@@ -77,7 +77,7 @@ def _row(
     deviation_rad: float,
     area_m2: float,
     people: int,
-) -> dict[str, Any]:
+) -> PatternAnswer:
     work = effort(pattern, area_m2=area_m2, people=people)
 
     def chance(depth_m: float, posture: Posture = "any") -> float:
@@ -85,18 +85,18 @@ def _row(
             pattern, burial_depth_m=depth_m, deviation_rad=deviation_rad, posture=posture
         )
 
-    return {
-        "name": pattern.name,
-        "spacing_m": [pattern.across_m, pattern.along_m],
-        "holes_a_step": pattern.holes,
-        "depth_m": pattern.depth_m,
-        "strike_probability": chance(burial_depth_m),
-        "flat_strike_probability": chance(burial_depth_m, "flat"),
-        "any_depth_strike_probability": probability_over_depths(pattern, deviation_rad=deviation_rad),
-        "area_over_cell": area_over_cell(pattern),
-        "by_depth": [{"burial_depth_m": d, "strike_probability": chance(d)} for d in DEPTHS_M],
-        "published_probability": said.probability if said else None,
-        "published": said.words if said else None,
-        "holes": work.holes,
-        "seconds": work.seconds,
-    }
+    return PatternAnswer(
+        name=pattern.name,
+        spacing_m=(pattern.across_m, pattern.along_m),
+        holes_a_step=pattern.holes,
+        depth_m=pattern.depth_m,
+        strike_probability=chance(burial_depth_m),
+        flat_strike_probability=chance(burial_depth_m, "flat"),
+        any_depth_strike_probability=probability_over_depths(pattern, deviation_rad=deviation_rad),
+        area_over_cell=area_over_cell(pattern),
+        by_depth=tuple(StrikeAtDepth(burial_depth_m=d, strike_probability=chance(d)) for d in DEPTHS_M),
+        published_probability=said.probability if said else None,
+        published=said.words if said else None,
+        holes=work.holes,
+        seconds=work.seconds,
+    )

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-from coldfield.app.rehearsals.runs import Cancelled, Progress, Scene, choice_for, play_all
+from coldfield.app.rehearsals.runs import Cancelled, Progress, choice_for, play_all
 from coldfield.app.strips.lanes import lanes_for
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
-from coldfield.rescue.rehearsal import Outcome, Rehearsal, outcome
+from coldfield.rescue.lanes_like import NoLanes
+from coldfield.rescue.rehearsal import Outcome, Rehearsal, Scene, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
-from coldfield.search.lanes import LanePlan
+from coldfield.search.lanes.plan import LanePlan
 
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 
@@ -77,7 +78,14 @@ def rehearse_drill(
     """
     _check(drill, runs=runs, seed=seed, workers=workers)
     lanes, second = both_passes(drill, strip_width_m)
-    scene = Scene(drill=drill, lanes=lanes, second=second, settings=settings, seed=seed, anywhere=anywhere)
+    scene = Scene(
+        drill=drill,
+        lanes=lanes or NoLanes(),
+        second=second,
+        settings=settings,
+        seed=seed,
+        anywhere=anywhere,
+    )
     choice = choice_for(drill, runs, meanwhile=meanwhile)
     again = min(runs, MOST_UNSURE_RUNS)
 
@@ -86,7 +94,7 @@ def rehearse_drill(
 
     how: dict[str, Any] = {"workers": workers, "cancelled": cancelled}
     rehearsal = play_all(scene, choice, runs=runs, progress=told(0), **how)
-    unsure = play_all(replace(scene, block_runs=1), choice, runs=again, progress=told(runs), **how)
+    unsure = play_all(scene, choice, runs=again, progress=told(runs), block_runs=1, **how)
     return Rehearsed(
         drill=drill,
         lanes=lanes,
@@ -172,15 +180,22 @@ def _played_with(
         lanes, second = both_passes(change.drill, lanes.strip_width_m * change.width_factor)
     scene = Scene(
         drill=change.drill,
-        lanes=lanes,
+        lanes=lanes or NoLanes(),
         second=second,
         settings=change.settings,
         seed=before.rehearsal.seed,
         anywhere=before.anywhere,
-        block_runs=block_runs,
     )
     choice = choice_for(change.drill, runs * times, meanwhile=meanwhile)
-    return play_all(scene, choice, runs=runs, workers=workers, progress=None, cancelled=cancelled)
+    return play_all(
+        scene,
+        choice,
+        runs=runs,
+        workers=workers,
+        progress=None,
+        cancelled=cancelled,
+        block_runs=block_runs,
+    )
 
 
 def _check(drill: Drill, *, runs: int, seed: int, workers: int) -> None:

@@ -5,15 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
 
 from coldfield.drill import Drill
 from coldfield.errors import Refused
-from coldfield.rescue.lanes_like import NoLanes
-from coldfield.rescue.rehearsal import Rehearsal, joined, prepare, rehearse
-from coldfield.rescue.settings import Settings
+from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, rehearse
 from coldfield.rescue.unsure import rehearse_unsure
-from coldfield.search.lanes import LanePlan
 
 CHUNK_RUNS = 250
 """Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
@@ -30,41 +27,6 @@ Progress = Callable[[int, int], None]
 
 Cancelled = Callable[[], bool]
 """Asked between two pieces of work; True ends the rehearsal."""
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Scene:
-    """What is played: everything but the numbers of the runs."""
-
-    drill: Drill
-    lanes: LanePlan | None
-    second: LanePlan | None
-    settings: Settings
-    seed: int
-    anywhere: bool
-    block_runs: int = 0
-    """Above 0: constants are drawn too, anew for each so many runs."""
-
-    def prepared(self) -> object:
-        """Return the scene as the compiled program takes it."""
-        return prepare(self.drill, self.lanes or NoLanes(), second=self.second, settings=self.settings)
-
-    def part(self, *, first_run: int, last_run: int, prepared: object | None) -> Rehearsal:
-        """Play some runs; without `prepared` in plain Python."""
-        how: dict[str, Any] = {
-            "seed": self.seed,
-            "first_run": first_run,
-            "last_run": last_run,
-            "second": self.second,
-            "settings": self.settings,
-            "anywhere": self.anywhere,
-            "compiled": prepared is not None,
-            "prepared": prepared,
-        }
-        lanes = self.lanes or NoLanes()
-        if self.block_runs:
-            return rehearse_unsure(self.drill, lanes, block_runs=self.block_runs, **how)
-        return rehearse(self.drill, lanes, **how)
 
 
 @dataclass(slots=True)
@@ -131,8 +93,11 @@ def play_all(
     workers: int,
     progress: Progress | None,
     cancelled: Cancelled | None,
+    block_runs: int = 0,
 ) -> Rehearsal:
     """Play all runs on a few threads; the result in the order of the runs.
+
+    With `block_runs` above 0 constants are drawn too, anew for each so many runs.
 
     Raises
     ------
@@ -147,7 +112,7 @@ def play_all(
             while True:
                 while len(waiting) < 2 * workers and (piece := next(pieces, None)) is not None:
                     first, last, prepared = piece
-                    made = pool.submit(scene.part, first_run=first, last_run=last, prepared=prepared)
+                    made = pool.submit(_part, scene, block_runs, first, last, prepared)
                     waiting[made] = first
                 if not waiting:
                     break
@@ -161,6 +126,12 @@ def play_all(
             for future in waiting:
                 future.cancel()
     return joined([done[first] for first in sorted(done)])
+
+
+def _part(scene: Scene, block_runs: int, first: int, last: int, prepared: object | None) -> Rehearsal:
+    """Play some runs; without `prepared` in plain Python."""
+    played = partial(rehearse_unsure, block_runs=block_runs) if block_runs else rehearse
+    return played(scene, first_run=first, last_run=last, compiled=prepared is not None, prepared=prepared)
 
 
 def _pieces(scene: Scene, choice: Choice, runs: int) -> Iterator[tuple[int, int, object | None]]:

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from coldfield.app.drills.picture_files import write_picture
+from coldfield.app.strips.answers import DetectionAnswer, RasterAnswer, SecondPassAnswer
 from coldfield.app.strips.lanes import lanes_for
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Grid
 from coldfield.errors import OutOfModel
-from coldfield.search.detection import Detection, detection
-from coldfield.search.lanes import LanePlan
+from coldfield.search.detection.raster import Detection, detection
+from coldfield.search.lanes.plan import LanePlan
 
 NOTES = (
     "each set is judged alone, upright to level in any direction, at usual depths, with today's noise",
@@ -55,44 +55,40 @@ def passes(
     return TwoPasses(first=first, second_plan=second_plan, both=first.with_second(second))
 
 
-def passes_document(told: TwoPasses) -> dict[str, Any]:
-    """Return the chances as a JSON object; places in m of the site frame."""
-    return {
-        **_numbers(told.first),
-        "raster": _raster(told.first),
-        "second_pass": {
-            "strip_width_m": told.second_plan.strip_width_m,
-            "seconds": told.second_plan.seconds,
-            **_numbers(told.both),
-        },
-        "notes": list(NOTES),
-    }
+def detection_answer(told: TwoPasses) -> DetectionAnswer:
+    """Return the chances after the first pass and after both."""
+    first, both = told.first, told.both
+    return DetectionAnswer(
+        mean_probability=first.mean_probability,
+        least_probability=first.least_probability,
+        least_heard_m=first.least_m,
+        raster=_raster(first),
+        second_pass=SecondPassAnswer(
+            strip_width_m=told.second_plan.strip_width_m,
+            seconds=told.second_plan.seconds,
+            mean_probability=both.mean_probability,
+            least_probability=both.least_probability,
+            least_heard_m=both.least_m,
+        ),
+        notes=NOTES,
+    )
 
 
-def _numbers(chances: Detection) -> dict[str, Any]:
-    return {
-        "mean_probability": chances.mean_probability,
-        "least_probability": chances.least_probability,
-        "least_heard_m": list(chances.least_m),
-    }
-
-
-def _raster(chances: Detection) -> dict[str, Any]:
-    """Return the chances row by row from south-west, in thousandths; None off the ground."""
+def _raster(chances: Detection) -> RasterAnswer:
     (west, south), step = chances.place_m.min(axis=0), chances.spacing_m
     cell = np.round((chances.place_m - (west, south)) / step).astype(int)
     columns, rows = (cell.max(axis=0) + 1).tolist()
     cells: list[int | None] = [None] * (columns * rows)
     for (column, row), chance in zip(cell.tolist(), chances.probability.tolist(), strict=True):
         cells[row * columns + column] = round(1000 * chance)
-    return {
-        "west_m": float(west) - 0.5 * step,
-        "south_m": float(south) - 0.5 * step,
-        "step_m": step,
-        "columns": columns,
-        "rows": rows,
-        "per_mille": cells,
-    }
+    return RasterAnswer(
+        west_m=float(west) - 0.5 * step,
+        south_m=float(south) - 0.5 * step,
+        step_m=step,
+        columns=columns,
+        rows=rows,
+        per_mille=tuple(cells),
+    )
 
 
 def draw_chances(

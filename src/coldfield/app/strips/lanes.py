@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
+from math import degrees
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
+from coldfield.app.answers import places
 from coldfield.app.drills.files import write_whole
 from coldfield.app.drills.picture_files import write_picture
+from coldfield.app.strips.answers import DetectionAnswer, LaneAnswer, StripsAnswer
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.grid import Grid
 from coldfield.drill.searcher import Searcher
 from coldfield.errors import BadInput
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
-from coldfield.search.lanes import LanePlan, Sharing, plan_lanes
-from coldfield.search.respacing import respaced
-from coldfield.search.strip_width import group_edge_width_m
-from coldfield.search.width_choice import width_choices
+from coldfield.search.lanes.plan import LanePlan, Sharing, plan_lanes
+from coldfield.search.lanes.respacing import respaced
+from coldfield.search.width.choice import WidthChoice, width_choices
+from coldfield.search.width.strip_width import group_edge_width_m
 
 MOST_SEARCHERS = 200
 
@@ -85,28 +88,35 @@ def _people(drill: Drill, count: int | None) -> list[Searcher]:
     return [*drill.searchers, *more][:count]
 
 
-def lanes_document(plan: LanePlan) -> dict[str, Any]:
-    """Return a plan as the JSON object that `coldfield strips --json` prints: SI units, degrees."""
-    return {
-        "strip_width_m": plan.strip_width_m,
-        "heading_deg": float(np.degrees(plan.heading_rad)),
-        "sharing": plan.sharing,
-        "strips": plan.strips,
-        "lanes": [
-            {
-                "searcher": lane.searcher,
-                "line_m": [[float(x), float(y)] for x, y in lane.line_m],
-                "length_m": lane.length_m,
-                "seconds": lane.seconds,
-            }
+def strips_answer(
+    plan: LanePlan,
+    *,
+    detection: DetectionAnswer | None = None,
+    widths: Sequence[WidthChoice] | None = None,
+) -> StripsAnswer:
+    """Return a plan as `coldfield strips --json` prints it, with what else was asked for."""
+    return StripsAnswer(
+        strip_width_m=plan.strip_width_m,
+        heading_deg=degrees(plan.heading_rad),
+        sharing=plan.sharing,
+        strips=plan.strips,
+        lanes=tuple(
+            LaneAnswer(
+                searcher=lane.searcher,
+                line_m=places(lane.line_m),
+                length_m=lane.length_m,
+                seconds=lane.seconds,
+            )
             for lane in plan.lanes
-        ],
-        "free_hands": list(plan.free_hands),
-        "covered_fraction": plan.covered_fraction,
-        "seconds": plan.seconds,
-        "seconds_lower_bound": plan.seconds_lower_bound,
-        "notes": list(plan.notes),
-    }
+        ),
+        free_hands=plan.free_hands,
+        covered_fraction=plan.covered_fraction,
+        seconds=plan.seconds,
+        seconds_lower_bound=plan.seconds_lower_bound,
+        notes=plan.notes,
+        detection=detection,
+        widths=None if widths is None else tuple(widths),
+    )
 
 
 def lanes_without(
@@ -134,15 +144,15 @@ def lanes_without(
 
 def compare_widths(
     drill: Drill, widths_m: Sequence[float], *, searchers: int | None = None, grid: Grid | None = None
-) -> list[dict[str, float]]:
-    """Return what each width gains in time and risks in unheard sets, as JSON objects.
+) -> list[WidthChoice]:
+    """Return what each width gains in time and risks in unheard sets.
 
     Raises
     ------
     BadInput, OutOfModel
         If a width or the number of searchers cannot be used, or no burial has a set.
     """
-    return [asdict(c) for c in width_choices(drill, _people(drill, searchers), widths_m, terrain=grid)]
+    return width_choices(drill, _people(drill, searchers), widths_m, terrain=grid)
 
 
 def lanes_text(drill: Drill, plan: LanePlan, kind: LaneFile) -> str:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 from coldfield.drill import Drill
 from coldfield.errors import OutOfModel
-from coldfield.search.lateral_range import Pair
-from coldfield.search.strip_width import edge_width_m
+from coldfield.search.width.lateral_range import Pair
+from coldfield.search.width.strip_width import edge_width_m
 
 SAMPLES = 4096
 """Burials these comparisons are computed from; the width itself uses eight times as many."""

@@ -13,15 +13,15 @@ from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, antenna_factors, ch
 from coldfield.drill import Drill, Receiver, Transmitter
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput, OutOfModel
-from coldfield.search.ground_effect import GroundEffect, ground_effects
-from coldfield.search.lateral_range import (
+from coldfield.search.width.ground_effect import GroundEffect, ground_effects
+from coldfield.search.width.lateral_range import (
     DirectionChance,
     LateralCurve,
     Pair,
     direction_chances,
     lateral_curve,
 )
-from coldfield.search.strip_width import (
+from coldfield.search.width.strip_width import (
     POD,
     WidthChance,
     chance_at_width,
@@ -32,7 +32,7 @@ from coldfield.search.strip_width import (
     sweep_width_m,
     weakest_of,
 )
-from coldfield.search.timed_width import Scenario, TimedWidth, timed_width
+from coldfield.search.width.timed_width import Scenario, TimedWidth, timed_width
 
 DEFAULT_THRESHOLD_A_PER_M = 80e-9
 """Where neither a threshold nor a range is given: 80 nA/m (second-hand: EN 282:1991)."""

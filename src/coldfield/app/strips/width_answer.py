@@ -1,13 +1,24 @@
-"""Strip widths as one JSON object and as lines for a person."""
+"""Strip widths as an answer and as lines for a person."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from math import degrees
 
+from coldfield.app.answers import fields_of
+from coldfield.app.strips.answers import (
+    ChanceAnswer,
+    DirectionAnswer,
+    GroundEffectAnswer,
+    ScenarioAnswer,
+    StripWidthAnswer,
+    SurvivalAtWidth,
+    WidthUncertainty,
+)
 from coldfield.app.strips.width import RANGE_DOUBT, StripWidths
-from coldfield.search.lateral_range import Pair
-from coldfield.search.strip_width import chances_by_width, sweep_width_error_m
+from coldfield.beacon.receiver import antenna_factors
+from coldfield.search.width.ground_effect import GroundEffect
+from coldfield.search.width.lateral_range import DirectionChance
+from coldfield.search.width.strip_width import WidthChance, chances_by_width, sweep_width_error_m
 
 METHOD = (
     "A set counts as heard where the combined amplitude of the receiver's antennas reaches its threshold "
@@ -37,71 +48,72 @@ LITERATURE = (
 CAUTION = "For training and planning. The group's own measured ranges, local rules and the leader decide."
 
 
-def strip_widths_json(result: StripWidths) -> dict[str, object]:
-    """Return the JSON object of `coldfield strip-width`."""
+def strip_width_answer(result: StripWidths) -> StripWidthAnswer:
+    """Return strip widths as `coldfield strip-width --json` prints them."""
     timed = result.timed
-    return {
-        "edge_width_m": result.edge_width_m,
-        "timed_width_m": timed.best_m,
-        "sweep_width_m": result.sweep_width_m,
-        "coaxial_range_m": result.coaxial_range_m,
-        "coplanar_range_m": result.coplanar_range_m,
-        "upright_range_m": result.upright_range_m,
-        "quiet_coaxial_range_m": result.quiet_coaxial_range_m,
-        "noise_rise_db": result.pair.noise_rise_db,
-        "pod": result.question.pod,
-        "widths": [
-            {**asdict(chance), "coverage": result.sweep_width_m / chance.width_m} for chance in result.widths
-        ],
-        "chances_by_width": [
-            {name: round(value, 4) for name, value in asdict(chance).items()}
-            for chance in chances_by_width(result.curve)
-        ],
-        "reasons": {
-            "searchers": [asdict(row) for row in result.reasons.searchers],
-            "burials": [asdict(row) for row in result.reasons.burials],
-            "quiet_edge_width_m": result.reasons.quiet_edge_width_m,
-        },
-        "timed_width_within_1_percent_m": list(timed.within_m),
-        "timed_curve": [
-            {"width_m": float(w), "expected_survival": float(s)}
+    return StripWidthAnswer(
+        edge_width_m=result.edge_width_m,
+        timed_width_m=timed.best_m,
+        sweep_width_m=result.sweep_width_m,
+        coaxial_range_m=result.coaxial_range_m,
+        coplanar_range_m=result.coplanar_range_m,
+        upright_range_m=result.upright_range_m,
+        quiet_coaxial_range_m=result.quiet_coaxial_range_m,
+        noise_rise_db=result.pair.noise_rise_db,
+        pod=result.question.pod,
+        widths=tuple(_with_coverage(chance, result.sweep_width_m) for chance in result.widths),
+        chances_by_width=tuple(_rounded(chance) for chance in chances_by_width(result.curve)),
+        reasons=result.reasons,
+        timed_width_within_1_percent_m=timed.within_m,
+        timed_curve=tuple(
+            SurvivalAtWidth(width_m=float(w), expected_survival=float(s))
             for w, s in zip(timed.width_m, timed.survival, strict=True)
-        ],
-        "meier_width_m": result.meier_m,
-        "uncertainty": {
-            "edge_width_standard_error_m": result.edge_width_error_m,
-            "sweep_width_standard_error_m": sweep_width_error_m(result.curve),
-            "range_doubt_m": _doubt_m(result),
-            "edge_width_at_shorter_range_m": result.edge_width_low_m,
-            "edge_width_at_longer_range_m": result.edge_width_high_m,
-        },
-        "directions_at_half_the_edge_width": [
-            {
-                "words": d.words,
-                "azimuth_from_lane_deg": degrees(d.azimuth_rad),
-                "tilt_deg": degrees(d.tilt_rad),
-                "probability": d.probability,
-            }
-            for d in result.directions
-        ],
-        "ground": [
-            {
-                "words": row.words,
-                "in_line_range_share": row.in_line_share,
-                "side_by_side_range_share": row.side_by_side_share,
-                "upright_range_share": row.upright_share,
-                "edge_width_share": row.edge_width_share,
-                "timed_width_share": row.timed_width_share,
-                "sweep_width_share": row.sweep_width_share,
-            }
-            for row in result.ground
-        ],
-        "scenario": _scenario(result),
-        "method": METHOD,
-        "assumptions": list(ASSUMPTIONS),
-        "literature": LITERATURE,
-        "warnings": list(result.warnings),
-    }
+        ),
+        meier_width_m=result.meier_m,
+        uncertainty=WidthUncertainty(
+            edge_width_standard_error_m=result.edge_width_error_m,
+            sweep_width_standard_error_m=sweep_width_error_m(result.curve),
+            range_doubt_m=_doubt_m(result),
+            edge_width_at_shorter_range_m=result.edge_width_low_m,
+            edge_width_at_longer_range_m=result.edge_width_high_m,
+        ),
+        directions_at_half_the_edge_width=tuple(_direction(one) for one in result.directions),
+        ground=tuple(_ground(row) for row in result.ground),
+        scenario=_scenario(result),
+        method=METHOD,
+        assumptions=ASSUMPTIONS,
+        literature=LITERATURE,
+        warnings=result.warnings,
+    )
+
+
+def _with_coverage(chance: WidthChance, sweep_width_m: float) -> ChanceAnswer:
+    return ChanceAnswer(**fields_of(chance), coverage=sweep_width_m / chance.width_m)
+
+
+def _rounded(chance: WidthChance) -> WidthChance:
+    return WidthChance(**{name: round(value, 4) for name, value in fields_of(chance).items()})
+
+
+def _direction(one: DirectionChance) -> DirectionAnswer:
+    return DirectionAnswer(
+        words=one.words,
+        azimuth_from_lane_deg=degrees(one.azimuth_rad),
+        tilt_deg=degrees(one.tilt_rad),
+        probability=one.probability,
+    )
+
+
+def _ground(row: GroundEffect) -> GroundEffectAnswer:
+    return GroundEffectAnswer(
+        words=row.words,
+        in_line_range_share=row.in_line_share,
+        side_by_side_range_share=row.side_by_side_share,
+        upright_range_share=row.upright_share,
+        edge_width_share=row.edge_width_share,
+        timed_width_share=row.timed_width_share,
+        sweep_width_share=row.sweep_width_share,
+    )
 
 
 def _doubt_m(result: StripWidths) -> float:
@@ -109,34 +121,28 @@ def _doubt_m(result: StripWidths) -> float:
     return RANGE_DOUBT * result.coaxial_range_m if sd is None else sd
 
 
-def _scenario(result: StripWidths) -> dict[str, object]:
+def _scenario(result: StripWidths) -> ScenarioAnswer:
     scenario, pair = result.question.scenario, result.pair
-    return {
-        "ground": "level square, one burial anywhere on it",
-        "area_m2": scenario.area_m2,
-        "searchers": scenario.searchers,
-        "lane_speed_m_per_s": scenario.lane_speed_m_s,
-        "first_signal_to_airway_s": scenario.first_signal_to_airway_s,
-        "burial_to_start_s": scenario.before_s,
-        "survival_curve": scenario.curve.name,
-        "missed_once": "second search at half the width",
-        "missed_twice": "counts as lost",
-        "median_depth_m": pair.median_depth_m,
-        "depth_sigma": pair.depth_sigma,
-        "receiver_height_m": pair.height_m,
-        "transmitter_directions": "isotropic",
-        "field_at_10m_ua_per_m": pair.transmitter.field_at_10m_a_per_m * 1e6,
-        "period_s": pair.transmitter.period_s,
-        "threshold_na_per_m": pair.threshold_a_per_m() * 1e9,
-        "antennas": pair.receiver.antennas,
-        "antenna_factors": _factors(pair),
-    }
-
-
-def _factors(pair: Pair) -> list[float]:
-    from coldfield.beacon.receiver import antenna_factors
-
-    return [float(f) for f in antenna_factors(pair.receiver)]
+    return ScenarioAnswer(
+        ground="level square, one burial anywhere on it",
+        area_m2=scenario.area_m2,
+        searchers=scenario.searchers,
+        lane_speed_m_per_s=scenario.lane_speed_m_s,
+        first_signal_to_airway_s=scenario.first_signal_to_airway_s,
+        burial_to_start_s=scenario.before_s,
+        survival_curve=scenario.curve.name,
+        missed_once="second search at half the width",
+        missed_twice="counts as lost",
+        median_depth_m=pair.median_depth_m,
+        depth_sigma=pair.depth_sigma,
+        receiver_height_m=pair.height_m,
+        transmitter_directions="isotropic",
+        field_at_10m_ua_per_m=pair.transmitter.field_at_10m_a_per_m * 1e6,
+        period_s=pair.transmitter.period_s,
+        threshold_na_per_m=pair.threshold_a_per_m() * 1e9,
+        antennas=pair.receiver.antennas,
+        antenna_factors=tuple(float(f) for f in antenna_factors(pair.receiver)),
+    )
 
 
 def strip_widths_lines(result: StripWidths) -> list[str]:

@@ -21,7 +21,7 @@ from coldfield.debrief.approach.border import (
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.approach.turn import turn_of
 from coldfield.debrief.approach.walked_line import DRIFT_S, near_speed, side_distance_m, speed, wrong_way
-from coldfield.debrief.hearing_places import hear_at
+from coldfield.debrief.hearing.places import hear_at
 from coldfield.debrief.place_doubt import SPREAD, offsets_m
 from coldfield.drill.beliefs import Belief, fine_search, fine_search_and_probing
 

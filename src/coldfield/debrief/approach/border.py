@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources
-from coldfield.debrief.hearing_places import hear_at
+from coldfield.debrief.hearing.places import hear_at
 from coldfield.debrief.snow import Snow
 from coldfield.drill.searcher import Receiver
 

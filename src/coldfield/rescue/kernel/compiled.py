@@ -15,7 +15,7 @@ from numba import njit
 
 _FILES = tuple(
     f"{name}.py"
-    for name in ("compiled", "draws", "layout", "senses", "moves", "chase", "dig", "crew", "clock")
+    for name in ("compiled", "draws", "layout", "receiver", "moves", "approach", "dig", "crew", "event_loop")
 )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import ncx2
 
-from coldfield.beacon.chance import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
+from coldfield.beacon.envelope_detection import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
 from coldfield.beacon.field import moment_am2
 from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
 from coldfield.drill import Burial, Drill, Searcher, Skill
@@ -17,11 +17,11 @@ from coldfield.drill.skills import TABLE, Spread, check_skill
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.rescue import digging
 from coldfield.rescue.ground_order import ground_before_m2
-from coldfield.rescue.kernel.clock import many_runs
+from coldfield.rescue.kernel.event_loop import many_runs
 from coldfield.rescue.kernel.layout import LAID, ROUTE, RULES, WHO, Fixed, new_state
 from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.settings import SETTINGS, Settings
-from coldfield.search.pace import STEEPEST_RISE, TRAVEL_FACTOR
+from coldfield.search.lanes.pace import STEEPEST_RISE, TRAVEL_FACTOR
 
 _DRAWN = tuple(line.name for line in TABLE if line.kind != "count")
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from math import radians
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel
 
 from coldfield.app.ground import on_record as site_ground
+from coldfield.app.ground.answers import GroundUnderAnswer
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.drill.site import Origin
@@ -18,7 +19,7 @@ from coldfield.records.kinds import KINDS
 from coldfield.records.store import Put
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
-from coldfield.web.routes.computing import Answer, OnDrill, read
+from coldfield.web.routes.computing import OnDrill
 from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id
 from coldfield.web.soon import kept_soon
@@ -38,55 +39,6 @@ class BoundaryAnswer(BaseModel):
     site: SitePart
 
 
-class Slope(BaseModel):
-    """An even slope and the way it faces."""
-
-    slope_deg: float
-    aspect_deg: float
-
-
-class ContourLines(BaseModel):
-    """The lines of one height, in metres of the site."""
-
-    elevation_m: float
-    lines_m: list[list[list[float]]]
-
-
-class Contours(BaseModel):
-    """Contour lines round the site."""
-
-    step_m: float
-    lines: list[ContourLines]
-
-
-class SlopeCells(BaseModel):
-    """The slope in square cells, row by row from the south-west corner; -1 where nothing is known."""
-
-    cell_m: float
-    origin_m: list[float]
-    columns: int
-    rows: int
-    deg: list[int]
-
-
-class ScreenAnswer(Answer):
-    """What an elevation grid tells about the site: what `coldfield ground --json` prints, and the map."""
-
-    verdict: Literal["warning", "nothing found", "cannot tell"]
-    reasons: list[str]
-    notes: list[str]
-    slope_max_deg: float
-    slope_mean_deg: float
-    plane: Slope
-    cell_m: float
-    reaches_m: list[float]
-    file_name: str
-    contours: Contours
-    slope: SlopeCells
-    steep_m: list[list[float]]
-    steep_cells: int
-
-
 def router(database: Database, jobs: Jobs) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api", tags=["ground"])
@@ -98,7 +50,6 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 def _boundary(api: APIRouter) -> None:
     @api.post(
         "/boundary",
-        response_model=BoundaryAnswer,
         responses=documented(413, 422),
         openapi_extra=A_FILE,
     )
@@ -108,7 +59,7 @@ def _boundary(api: APIRouter) -> None:
         latitude_deg: Annotated[float | None, Query(ge=-89, le=89)] = None,
         longitude_deg: Annotated[float | None, Query(ge=-180, le=180)] = None,
         elevation_m: Annotated[float, Query(ge=-500, le=9000)] = 0.0,
-    ) -> dict[str, Any]:
+    ) -> BoundaryAnswer:
         """Read the ground out of a GeoJSON or GPX file; the body is the file.
 
         With `latitude_deg` and `longitude_deg` that origin is kept where the ground lies near it.
@@ -126,7 +77,7 @@ def _boundary(api: APIRouter) -> None:
                 elevation_m=elevation_m,
             )
         site = await run_in_threadpool(site_from, await request.body(), file_name, near=near)
-        return {"site": site_value(site)}
+        return BoundaryAnswer(site=SitePart.model_validate(site_value(site)))
 
 
 def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
@@ -179,9 +130,7 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
             headers={"content-disposition": f'attachment; filename="{grid_id}"'},
         )
 
-    @api.post(
-        "/grids/{grid_id}/ground", response_model=ScreenAnswer, responses=documented(404, 413, 422, 503)
-    )
-    def ground(grid_id: Id, asked: OnDrill) -> dict[str, Any]:
+    @api.post("/grids/{grid_id}/ground", responses=documented(404, 413, 422, 503))
+    def ground(grid_id: Id, asked: OnDrill) -> GroundUnderAnswer:
         """Screen the site of a drill as it stands now on an elevation grid; with contours and slope."""
-        return site_ground.ground_under(database, grid_id, read(asked.drill))
+        return site_ground.ground_under(database, grid_id, asked.read())

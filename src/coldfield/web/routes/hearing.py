@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from math import radians
-from typing import Annotated, Any, Literal
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, Field
 
+from coldfield.app.hearing.answers import FluxLinesAnswer, NeighbourAnswer, OverlapInTimeAnswer
 from coldfield.app.hearing.readiness import Readiness
-from coldfield.files.drill_json import dragged_drill
 from coldfield.files.drill_model import PointM
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId
+from coldfield.records.near import NearDrill
 from coldfield.web.problems import documented, problem
-from coldfield.web.routes.computing import OnDrill, read
+from coldfield.web.routes.computing import OnDrill
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 
@@ -47,30 +48,6 @@ class OverlapRequest(OnDrill):
     window_s: Annotated[float, Field(ge=1, le=60)] = 12.0
 
 
-class FluxLineAnswer(BaseModel):
-    """One walk along the direction: lengths on the snow, the line in plan, how it ended."""
-
-    burial: str
-    line_m: list[list[float]]
-    reading_m: list[float | None]
-    length_m: float
-    straight_m: float
-    ratio: float | None
-    seconds: float
-    ended: Literal[
-        "reading of 3 m", "closest approach", "direction lost", "signal lost", "too long", "not heard"
-    ]
-
-
-class FluxLinesAnswer(BaseModel):
-    """The walks from one place."""
-
-    searcher: str
-    from_m: list[float]
-    lines: list[FluxLineAnswer]
-    notes: list[str]
-
-
 class ReadyAnswer(BaseModel):
     """What is ready: after the first start of an installation the map takes half a minute."""
 
@@ -83,92 +60,6 @@ class NeighbourRequest(OnDrill):
     neighbour_id: RecordId
 
 
-class NearDrillAnswer(BaseModel):
-    """A recorded drill near by, and how far its origin is."""
-
-    id: str
-    name: str
-    drill_version: int
-    changed_utc: str
-    distance_m: float
-
-
-class NeighbourSet(BaseModel):
-    """A set of the neighbour on this plan: by whom and on what share of this ground it is heard."""
-
-    id: str
-    position_m: list[float]
-    heard_by: list[str]
-    ground_share: float
-    lowest_reading_m: float | None
-
-
-class NeighbourHides(BaseModel):
-    """The share of an own set's pulses that others hide in the long run, without and with the neighbour."""
-
-    id: str
-    alone_share: float
-    with_share: float
-
-
-class NeighbourAnswer(BaseModel):
-    """What another drill does to this one."""
-
-    id: str
-    name: str
-    sets: list[NeighbourSet]
-    burials: list[NeighbourHides]
-    notes: list[str]
-
-
-class KeyingAnswer(BaseModel):
-    """How a set is keyed."""
-
-    period_s: float
-    pulse_s: float
-
-
-class PulseAnswer(BaseModel):
-    """One pulse and the sets that hide it."""
-
-    from_s: float
-    to_s: float
-    hidden_by: list[str]
-
-
-class OverlapOfOne(BaseModel):
-    """What the others do to one set: shares of its pulses, and when none comes through."""
-
-    id: str
-    keying: KeyingAnswer
-    masked_share: float
-    longest_masked_s: float
-    random_phases_masked_share: float
-    random_phases_longest_p90_s: float
-    long_run_masked_share: float
-    pulses: list[PulseAnswer]
-    hidden_spells_s: list[list[float]]
-    spells_left_out: int
-
-
-class OverlapOfTwo(BaseModel):
-    """How long two sets overlap and when that comes back; null where their periods are equal."""
-
-    ids: list[str]
-    episode_s: float | None
-    comes_back_after_s: float | None
-
-
-class OverlapAnswer(BaseModel):
-    """How the sets of a drill hide each other's pulses."""
-
-    duration_s: float
-    window_s: float
-    burials: list[OverlapOfOne]
-    pairs: list[OverlapOfTwo]
-    notes: list[str]
-
-
 def router(database: Database, readiness: Readiness | None = None) -> APIRouter:
     """Return the routes; until `readiness` is there the map says so instead of making people wait."""
     api = APIRouter(prefix="/api", tags=["hearing"])
@@ -178,10 +69,10 @@ def router(database: Database, readiness: Readiness | None = None) -> APIRouter:
 
 
 def _computes(api: APIRouter, readiness: Readiness | None) -> None:
-    @api.get("/ready", response_model=ReadyAnswer)
-    def ready() -> dict[str, bool]:
+    @api.get("/ready")
+    def ready() -> ReadyAnswer:
         """Tell whether the hearing map can be asked for without a wait."""
-        return {"hearing_map": readiness is None or readiness.ready}
+        return ReadyAnswer(hearing_map=readiness is None or readiness.ready)
 
     @api.post(
         "/hearing-map",
@@ -200,7 +91,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
         from coldfield.app.hearing.map import hearing_map_bytes
 
         content = hearing_map_bytes(
-            dragged_drill(asked.drill),
+            asked.read(anywhere=True),
             searcher=asked.searcher,
             burials=asked.burials,
             lines=asked.lines,
@@ -210,30 +101,30 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
         )
         return Response(content, media_type="application/octet-stream")
 
-    @api.post("/flux-line", response_model=FluxLinesAnswer, responses=documented(404, 413, 422))
-    def flux_line(asked: FluxLineRequest) -> dict[str, Any]:
+    @api.post("/flux-line", responses=documented(404, 413, 422))
+    def flux_line(asked: FluxLineRequest) -> FluxLinesAnswer:
         """Walk along the direction from a place to a burial, or to each that is heard there."""
         from coldfield.app.hearing.flux_lines import flux_lines_from
 
         place = (asked.from_m[0], asked.from_m[1])
-        return flux_lines_from(read(asked.drill), place, burial=asked.burial, searcher=asked.searcher)
+        return flux_lines_from(asked.read(), place, burial=asked.burial, searcher=asked.searcher)
 
-    @api.post("/overlap", response_model=OverlapAnswer, responses=documented(413, 422))
-    def overlap(asked: OverlapRequest) -> dict[str, Any]:
+    @api.post("/overlap", responses=documented(413, 422))
+    def overlap(asked: OverlapRequest) -> OverlapInTimeAnswer:
         """Tell when which sets hide each other's pulses, and how much in the long run."""
         from coldfield.app.hearing.overlap import overlap_in_time
 
-        return overlap_in_time(read(asked.drill), duration_s=asked.duration_s, window_s=asked.window_s)
+        return overlap_in_time(asked.read(), duration_s=asked.duration_s, window_s=asked.window_s)
 
 
 def _neighbours(api: APIRouter, database: Database) -> None:
-    @api.get("/neighbours", response_model=list[NearDrillAnswer], responses=documented(422))
+    @api.get("/neighbours", responses=documented(422))
     def near(
         latitude_deg: Annotated[float, Query(ge=-89, le=89)],
         longitude_deg: Annotated[float, Query(ge=-180, le=180)],
         within_m: Annotated[float, Query(ge=0, le=2000)] = 500.0,
         without: Annotated[RecordId | None, Query(description="The drill that is asked for.")] = None,
-    ) -> list[dict[str, Any]]:
+    ) -> list[NearDrill]:
         """List the recorded drills whose origin lies near a place, the nearest first."""
         from coldfield.app.hearing.neighbours import near_drills
 
@@ -245,9 +136,9 @@ def _neighbours(api: APIRouter, database: Database) -> None:
             without=without,
         )
 
-    @api.post("/neighbours", response_model=NeighbourAnswer, responses=documented(404, 413, 422))
-    def effect(asked: NeighbourRequest) -> dict[str, Any]:
+    @api.post("/neighbours", responses=documented(404, 413, 422))
+    def effect(asked: NeighbourRequest) -> NeighbourAnswer:
         """Tell which sets of a recorded drill are heard on this one's ground, and what they hide."""
         from coldfield.app.hearing.neighbours import neighbour_on_record
 
-        return neighbour_on_record(database, read(asked.drill), asked.neighbour_id)
+        return neighbour_on_record(database, asked.read(), asked.neighbour_id)

@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Any, Literal
 
 import anyio
 from fastapi import APIRouter, Response
 from fastapi.responses import StreamingResponse
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, Field, TypeAdapter
 
+from coldfield.app.answers import IF_ASKED, fields_of, json_text
 from coldfield.app.debriefs.from_records import debrief_arguments
 from coldfield.app.demo.records import refuse_unless_empty
-from coldfield.app.jobs.job import ENDED
+from coldfield.app.jobs.job import ENDED, Job, JobStanding
 from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.rehearsals.answers import RehearsalAnswer
+from coldfield.files.drill_json import drill_of_part
 from coldfield.files.drill_model import DrillPart
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
 from coldfield.records.kinds import KINDS
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
-from coldfield.web.routes.computing import Answer
 from coldfield.web.routes.records import Id
-from coldfield.web.routes.rehearsals import RehearsalAnswer
 
 MOST_RUNS = 1_000_000
 LOOK_EVERY_S = 0.2
@@ -53,6 +55,14 @@ class RehearseOrder(Form):
     anywhere: bool = False
     worth: bool = False
     before: DrillPart | None = None
+
+    def arguments(self) -> dict[str, Any]:
+        """Return what `rehearse_work` takes; raise `BadInput` where a drill cannot be used."""
+        return {
+            **self.model_dump(exclude={"work", "drill", "before"}),
+            "drill": drill_of_part(self.drill),
+            "before": None if self.before is None else drill_of_part(self.before),
+        }
 
 
 class DebriefOrder(Form):
@@ -106,14 +116,14 @@ class DroppedTracks(BaseModel):
     faults: list[str]
 
 
-class KeptDebrief(Answer):
+class KeptDebrief(BaseModel):
     """Where a debrief is kept, and what of the run could not be used."""
 
     debrief_id: str
     faults: list[str]
 
 
-class MadeDemo(Answer):
+class MadeDemo(BaseModel):
     """Where the demo stands in the records."""
 
     run_id: str
@@ -121,47 +131,36 @@ class MadeDemo(Answer):
     debrief_id: str
 
 
-class KeptTrack(Answer):
+class KeptTrack(BaseModel):
     """The record of a recorded track that was kept."""
 
     created: bool
     track: _Track  # type: ignore[valid-type]
 
 
-class KeptGrid(Answer):
+class KeptGrid(BaseModel):
     """The record of an elevation grid that was kept."""
 
     created: bool
     record: _Grid  # type: ignore[valid-type]
 
 
-class JobTold(BaseModel):
-    """A job: waiting, running, done, failed (see `faults`) or cancelled.
+Result = RehearsalAnswer | KeptDebrief | MadeDemo | BroughtIn | DroppedTracks | KeptTrack | KeptGrid
+Ordered = RehearseOrder | DebriefOrder | DemoOrder | FileOrder
+_RESULT: TypeAdapter[Result] = TypeAdapter(Result)
+_ORDER: TypeAdapter[Ordered] = TypeAdapter(Ordered)
 
-    `done` of `total` steps of all its work, from the first stage to the last; `stage_done` of
-    `stage_total` steps of the `stage` it is at. `waits_for` tells what a waiting job waits for; null
-    where it begins at once.
-    """
 
-    id: str
-    work: str
-    state: Literal["waiting", "running", "done", "failed", "cancelled"]
-    done: int
-    total: int
-    stage: str
-    stage_done: int
-    stage_total: int
-    waits_for: Literal["other work", "getting ready"] | None
-    faults: list[str]
-    revision: int
-    result: (
-        RehearsalAnswer | KeptDebrief | MadeDemo | BroughtIn | DroppedTracks | KeptTrack | KeptGrid | None
-    ) = None
-    order: RehearseOrder | DebriefOrder | DemoOrder | FileOrder | None = None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobTold(JobStanding):
+    """How a job stands, with its result once it is done, and where asked what was ordered."""
+
+    result: Result | None = None
+    order: Annotated[Ordered | None, IF_ASKED] = None
 
 
 BECAME_A_JOB: dict[int | str, dict[str, Any]] = {
-    202: {"model": JobTold, "description": "It takes longer than a few seconds and became a job."}
+    202: {"model": JobStanding, "description": "It takes longer than a few seconds and became a job."}
 }
 """What a route that takes a file may answer with instead."""
 
@@ -170,49 +169,28 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api/jobs", tags=["jobs"])
 
-    @api.get("", response_model=list[JobTold], responses=documented())
-    def list_jobs() -> list[dict[str, Any]]:
+    @api.get("", responses=documented())
+    def list_jobs() -> list[JobStanding]:
         """List jobs, the newest first, without their results."""
-        return [jobs.told(job, with_result=False) for job in jobs.all()]
+        return [jobs.standing(job) for job in jobs.all()]
 
-    @api.put(
-        "/{job_id}",
-        response_model=JobTold,
-        response_model_exclude_unset=True,
-        status_code=202,
-        responses=documented(404, 409, 413, 422),
-    )
-    def start_job(job_id: Id, order: Order) -> dict[str, Any]:
+    @api.put("/{job_id}", status_code=202, responses=documented(404, 409, 413, 422))
+    def start_job(job_id: Id, order: Order) -> JobTold:
         """Start long work under an id of yours; the same order twice is one job."""
         asked = order.model_dump(exclude_unset=True)
-        if isinstance(order, DebriefOrder):
-            run_id = order.run_id
-            job = jobs.submit(
-                job_id, "debrief", order=asked, arguments=lambda: debrief_arguments(database, run_id)
-            )
-        elif isinstance(order, DemoOrder):
-            job = jobs.submit(job_id, "demo", order=asked, arguments=lambda: _demo_arguments(database))
-        else:
-            given = {**order.model_dump(exclude={"work", "drill", "before"}), "drill": asked["drill"]}
-            given["before"] = asked.get("before")
-            job = jobs.submit(job_id, "rehearse", order=asked, arguments=lambda: given)
-        return jobs.told(job)
+        return _told(
+            jobs, jobs.submit(job_id, order.work, order=asked, arguments=_arguments(database, order))
+        )
 
-    @api.get(
-        "/{job_id}",
-        response_model=JobTold,
-        response_model_exclude_unset=True,
-        responses=documented(404, 422),
-    )
-    def read_job(job_id: Id, with_order: bool = False) -> dict[str, Any]:
+    @api.get("/{job_id}", response_model_exclude_unset=True, responses=documented(404, 422))
+    def read_job(job_id: Id, with_order: bool = False) -> JobTold:
         """Tell how a job stands, with its result once it is done; `with_order` also what was asked for."""
-        job = jobs.get(job_id)
-        return {**jobs.told(job), **({"order": dict(job.order)} if with_order else {})}
+        return _told(jobs, jobs.get(job_id), with_order=with_order)
 
-    @api.post("/{job_id}/cancel", response_model=JobTold, responses=documented(404, 422))
-    def cancel_job(job_id: Id) -> dict[str, Any]:
+    @api.post("/{job_id}/cancel", responses=documented(404, 422))
+    def cancel_job(job_id: Id) -> JobStanding:
         """Cancel a job; one that has ended stays as it is."""
-        return jobs.told(jobs.cancel(job_id), with_result=False)
+        return jobs.standing(jobs.cancel(job_id))
 
     @api.get(
         "/{job_id}/events",
@@ -230,6 +208,23 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
     return api
 
 
+def _told(jobs: Jobs, job: Job, *, with_order: bool = False) -> JobTold:
+    return JobTold(
+        **fields_of(jobs.standing(job)),
+        result=None if job.result is None else _RESULT.validate_python(job.result),
+        order=_ORDER.validate_python(job.order) if with_order else None,
+    )
+
+
+def _arguments(database: Database, order: Order) -> Callable[[], Mapping[str, Any]]:
+    """Return what gives the arguments of an order's work, and refuses an order that cannot be met."""
+    if isinstance(order, DebriefOrder):
+        return partial(debrief_arguments, database, order.run_id)
+    if isinstance(order, DemoOrder):
+        return partial(_demo_arguments, database)
+    return order.arguments
+
+
 def _demo_arguments(database: Database) -> dict[str, Any]:
     refuse_unless_empty(database)
     return {}
@@ -241,9 +236,9 @@ async def _events(jobs: Jobs, job_id: str) -> AsyncIterator[str]:
     with anyio.move_on_after(LONGEST_STREAM_S):
         while True:
             if job.revision != seen:
-                told = jobs.told(job, with_result=False)
-                seen = told["revision"]
-                yield f"id: {seen}\nevent: job\ndata: {json.dumps(told)}\n\n"
+                told = jobs.standing(job)
+                seen = told.revision
+                yield f"id: {seen}\nevent: job\ndata: {json_text(told)}\n\n"
             if job.state in ENDED and job.revision == seen:
                 return
             await anyio.sleep(LOOK_EVERY_S)

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from fastapi import APIRouter, Response
 from pydantic import Field
 
+from coldfield.app.strips.answers import StripsAnswer, StripWidthAnswer
 from coldfield.drill import Drill
+from coldfield.files.drill_json import drill_of_part
 from coldfield.files.drill_model import DrillPart
 from coldfield.records.forms import Form
 from coldfield.web.problems import documented
-from coldfield.web.routes.computing import OnDrill, read
-from coldfield.web.routes.strip_answers import StripsAnswer, StripWidthAnswer
+from coldfield.web.routes.computing import OnDrill
 
 if TYPE_CHECKING:
     from coldfield.app.strips.width import Question
-    from coldfield.search.lanes import LanePlan
+    from coldfield.search.lanes.plan import LanePlan
 
 MOST_SEARCHERS = 200
 MEDIA_TYPE = {"gpx": "application/gpx+xml", "geojson": "application/geo+json"}
@@ -34,7 +35,7 @@ class StripsRequest(OnDrill):
         """Return the drill and its lanes."""
         from coldfield.app.strips.lanes import lanes_for
 
-        drill = read(self.drill)
+        drill = self.read()
         return drill, lanes_for(
             drill, searchers=self.searchers, strip_width_m=self.strip_width_m, sharing=self.sharing
         )
@@ -85,32 +86,27 @@ def router() -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api", tags=["computing"])
 
-    @api.post("/strip-width", response_model=StripWidthAnswer, responses=documented(413, 422))
-    def strip_width(asked: StripWidthRequest) -> dict[str, Any]:
+    @api.post("/strip-width", responses=documented(413, 422))
+    def strip_width(asked: StripWidthRequest) -> StripWidthAnswer:
         """Work out how wide to search today: what `coldfield strip-width --json` prints."""
         from coldfield.app.strips.width import strip_widths
-        from coldfield.app.strips.width_answer import strip_widths_json
+        from coldfield.app.strips.width_answer import strip_width_answer
 
-        drill = None if asked.drill is None else read(asked.drill)
-        return strip_widths_json(strip_widths(asked.question(), drill))
+        drill = None if asked.drill is None else drill_of_part(asked.drill)
+        return strip_width_answer(strip_widths(asked.question(), drill))
 
-    @api.post(
-        "/strips",
-        response_model=StripsAnswer,
-        response_model_exclude_unset=True,
-        responses=documented(413, 422),
-    )
-    def strips(asked: StripsRequest) -> dict[str, Any]:
+    @api.post("/strips", responses=documented(413, 422))
+    def strips(asked: StripsRequest) -> StripsAnswer:
         """Plan who walks where in signal search: what `coldfield strips --json` prints."""
-        from coldfield.app.strips.lanes import lanes_document
+        from coldfield.app.strips.lanes import strips_answer
 
         drill, plan = asked.plan()
-        told = lanes_document(plan)
-        if asked.chance:
-            from coldfield.app.strips.detection import passes, passes_document
+        if not asked.chance:
+            return strips_answer(plan)
+        from coldfield.app.strips.detection import detection_answer, passes
 
-            told["detection"] = passes_document(passes(drill, plan, searchers=asked.searchers))
-        return told
+        heard = passes(drill, plan, searchers=asked.searchers)
+        return strips_answer(plan, detection=detection_answer(heard))
 
     @api.post(
         "/strips/{kind}",
@@ -133,7 +129,7 @@ def router() -> APIRouter:
         from coldfield.app.strips.lanes import lanes_text
         from coldfield.drill.frame import SiteFrame
 
-        SiteFrame(read(asked.drill).site.origin).refuse_nowhere()
+        SiteFrame(asked.read().site.origin).refuse_nowhere()
         drill, plan = asked.plan()
         return Response(lanes_text(drill, plan, kind), media_type=MEDIA_TYPE[kind])
 

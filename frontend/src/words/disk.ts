@@ -1,0 +1,29 @@
+/** For unit tests: the catalogues as they stand in the package. */
+import { readFileSync } from 'node:fs'
+
+import type { Language, Table } from '.'
+
+const files: Record<string, unknown> = import.meta.glob('../../../src/coldfield/words/*/*.json', { eager: true, import: 'default' })
+
+/** Every language with its words. */
+export const catalogues: Readonly<Record<string, Language & { words: Table }>> = read()
+
+function read(): Record<string, Language & { words: Table }> {
+  const found: Record<string, Language & { words: Table }> = {}
+  for (const [path, content] of Object.entries(files)) {
+    const [tag = '', name = ''] = path.split('/').slice(-2)
+    const one = (found[tag] ??= { tag, name: '', locale: '', words: {} })
+    if (name === 'language.json') Object.assign(one, content)
+    else Object.assign(one.words, content)
+  }
+  return found
+}
+
+export const { en, de } = catalogues as { en: Language & { words: Table }; de: Language & { words: Table } }
+
+/** The keys that a page of one file carries, by the parts it names. */
+export function carried(page: string): ReadonlySet<string> {
+  const html = readFileSync(new URL(`../../${page}`, import.meta.url), 'utf8')
+  const parts = (/id="words" data-parts="([a-z_ ]+)"/.exec(html)?.[1] ?? '').split(' ')
+  return new Set(parts.flatMap((part) => Object.keys(files[`../../../src/coldfield/words/en/${part}.json`] ?? {})))
+}

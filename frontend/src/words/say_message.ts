@@ -1,0 +1,44 @@
+/** Say a message: a code with its typed values. */
+import { entryOf, fill, template } from './catalogue'
+import { toldOr } from './english'
+import { isMessage, type Message, type Value } from './message'
+import { counted, written } from './quantities'
+
+/** Say what the service, a stored document or a file has to say, its place in front. */
+export function sayMessage({ code, values = {}, place = [] }: Message): string {
+  const places = place.map((part) => (isMessage(part) ? sayMessage(part) : part))
+  return [...places, wordsOf(code, values)].join(': ')
+}
+
+/** Whether a message is words that nobody translates: of a library, or of an older document. */
+export function isVerbatim(message: Message): boolean {
+  return message.code === 'verbatim'
+}
+
+function wordsOf(code: string, values: Readonly<Record<string, Value>>): string {
+  if (code === 'verbatim') return toldOr(typeof values['text'] === 'string' ? values['text'] : '')
+  const entry = entryOf(code)
+  if (entry === undefined) return `${code} ${Object.entries(values).map(([name, value]) => `${name}=${JSON.stringify(value)}`).join(', ')}`.trim()
+  const n = values['n']
+  return fill(template(entry, typeof n === 'object' && 'kind' in n ? n.value : n), (name) => filled(values[name]))
+}
+
+function filled(value: Value | undefined): string | undefined {
+  if (value === undefined || typeof value === 'string') return value
+  if (typeof value === 'number') return counted(value)
+  if (Array.isArray(value)) return (value as readonly Value[]).map(filled).join(', ')
+  return isMessage(value) ? sayMessage(value) : written(value as Exclude<typeof value, readonly unknown[]>)
+}
+
+/** A message, or a line of our own that is said already. */
+export type Said = Message | string
+
+export function saidText(said: Said): string {
+  return typeof said === 'string' ? toldOr(said) : sayMessage(said)
+}
+
+/** What a message is about, whatever the language: its code, or its words where it has none. */
+export function subject(said: Said): string {
+  if (typeof said === 'string') return said
+  return isVerbatim(said) ? String(said.values?.['text'] ?? '') : said.code
+}

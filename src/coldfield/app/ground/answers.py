@@ -1,0 +1,77 @@
+"""What the use cases of the ground answer. Field names are the keys of the JSON object."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coldfield.drill.ground_screen import Verdict
+from coldfield.drill.site import Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlopeAnswer:
+    """An even slope and the way it faces."""
+
+    slope_deg: float
+    aspect_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroundAnswer:
+    """What an elevation grid tells about a site.
+
+    `plane` is the site as an even slope by the grid, `drill` as the drill has it; `cell_m` is the size of
+    the grid's cells, `reaches_m` its west, south, east and north end in the site frame.
+    """
+
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    slope_max_deg: float
+    slope_mean_deg: float
+    plane: SlopeAnswer
+    drill: SlopeAnswer
+    cell_m: float
+    reaches_m: tuple[float, float, float, float]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContourLines:
+    """The lines of one height, m, in metres of the site."""
+
+    elevation_m: float
+    lines_m: tuple[tuple[Point, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contours:
+    """Contour lines round the site."""
+
+    step_m: float
+    lines: tuple[ContourLines, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlopeCells:
+    """The slope in square cells, whole degrees, row by row from the south-west; -1 where not known."""
+
+    cell_m: float
+    origin_m: Point
+    columns: int
+    rows: int
+    deg: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroundUnderAnswer(GroundAnswer):
+    """The same on a kept grid, with what is drawn of the ground round the site.
+
+    `steep_m` holds the places of steep ground in sight that the site lies within reach of; there are
+    `steep_cells` in all.
+    """
+
+    file_name: str
+    contours: Contours
+    slope: SlopeCells
+    steep_m: tuple[Point, ...]
+    steep_cells: int

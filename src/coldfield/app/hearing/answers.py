@@ -1,0 +1,245 @@
+"""What the use cases of hearing answer. Field names are the keys of the JSON object.
+
+Places are metres east and north in the site frame, lengths metres on the snow, shares from 0 to 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from coldfield.beacon.fluxline import Ended
+from coldfield.beacon.interference import NearbySource
+from coldfield.drill.site import Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BurialHeard:
+    """What is heard of one burial; every value None for a burial without a set.
+
+    `field_a_per_m` holds real and imaginary part of the peak field east, north and up, A/m, for the time
+    factor exp(-i w t), `magnitude_a_per_m` the root of the sum of their squares. `reading_m` and
+    `direction_deg` are None also where the set is not heard, the direction also where the level part of
+    the field is too weak and with one antenna, which has no line.
+    """
+
+    id: str
+    distance_m: float | None = None
+    field_a_per_m: tuple[tuple[float, float], ...] | None = None
+    magnitude_a_per_m: float | None = None
+    reading_m: float | None = None
+    direction_deg: float | None = None
+    audible: bool | None = None
+    audible_probability: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignalAnswer:
+    """What one searcher's receiver makes of every burial at one place."""
+
+    searcher: str
+    at_m: Point
+    height_m: float
+    heading_deg: float
+    burials: tuple[BurialHeard, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FluxLineAnswer:
+    """One walk along the direction to a burial.
+
+    `reading_m` stands at each corner of `line_m`, None where nothing is heard. `length_m` and the
+    `straight_m` way to the end are on the snow; `ratio` is the one over the other, None where the walk
+    ends where it began. `seconds` is at the searcher's own speeds.
+    """
+
+    burial: str
+    line_m: tuple[Point, ...]
+    reading_m: tuple[float | None, ...]
+    length_m: float
+    straight_m: float
+    ratio: float | None
+    seconds: float
+    ended: Ended
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FluxLinesAnswer:
+    """The walks from one place, one for each burial."""
+
+    searcher: str
+    from_m: Point
+    lines: tuple[FluxLineAnswer, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeighbourSet:
+    """A set of another drill on this plan.
+
+    `heard_by` are ids of searchers, `ground_share` the share of the ground where any of them hears it,
+    `lowest_reading_m` its lowest reading there, None where it is not heard.
+    """
+
+    id: str
+    position_m: Point
+    heard_by: tuple[str, ...]
+    ground_share: float
+    lowest_reading_m: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeighbourHides:
+    """The share of an own set's pulses that others hide in the long run.
+
+    `alone_share`: by this drill's others; `with_share`: by the neighbour's sets that are heard, too.
+    """
+
+    id: str
+    alone_share: float
+    with_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeighbourAnswer:
+    """What another drill on record does to this one."""
+
+    id: str
+    name: str
+    sets: tuple[NeighbourSet, ...]
+    burials: tuple[NeighbourHides, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyingAnswer:
+    """How a set is keyed, s."""
+
+    period_s: float
+    pulse_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PulseAnswer:
+    """One pulse, s, and the ids of the sets that hide it."""
+
+    from_s: float
+    to_s: float
+    hidden_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetHidden:
+    """What the other sets do to one: shares of its pulses that are hidden, and the longest spell, s.
+
+    With the phases of the drill, with random ones (the spell that nine runs of ten stay below), and in
+    the long run.
+    """
+
+    id: str
+    masked_share: float
+    longest_masked_s: float
+    random_phases_masked_share: float
+    random_phases_longest_p90_s: float
+    long_run_masked_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetHiddenInTime(SetHidden):
+    """The same, pulse by pulse and in spells, s; `spells_left_out` more were not told."""
+
+    keying: KeyingAnswer
+    pulses: tuple[PulseAnswer, ...]
+    hidden_spells_s: tuple[tuple[float, float], ...]
+    spells_left_out: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverlapOfTwo:
+    """How long two sets overlap and when that comes back, s; None where their periods are equal."""
+
+    ids: tuple[str, str]
+    episode_s: float | None
+    comes_back_after_s: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverlapAnswer:
+    """How the sets of a drill hide each other's pulses."""
+
+    duration_s: float
+    burials: tuple[SetHidden, ...]
+    pairs: tuple[OverlapOfTwo, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverlapInTimeAnswer:
+    """The same, with single pulses up to `window_s`."""
+
+    duration_s: float
+    window_s: float
+    burials: tuple[SetHiddenInTime, ...]
+    pairs: tuple[OverlapOfTwo, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FineRow:
+    """Where the lowest reading over a set lies for receivers with so many antennas.
+
+    `offset_m` from straight above, also as a share of the depth; `hole_rings` is how many rings of a
+    spiral of probe holes reach the set from there.
+    """
+
+    antennas: int
+    offset_m: float
+    offset_share_of_depth: float
+    lowest_reading_m: float
+    hole_rings: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FineAnswer:
+    """Where the lowest reading lies over a set, for three, two and one antennas."""
+
+    depth_m: float
+    tilt_deg: float
+    receivers: tuple[FineRow, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoiseAnswer:
+    """What noise beside a receiver costs; `noise_rise_db` is today's, None where no ranges were given."""
+
+    noise_rise_db: float | None
+    source_rise_at_50_cm_db: float
+    rows: tuple[NearbySource, ...]
+    searching_side: str
+    transmitting_side: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReceiverFigures:
+    """A receiver as a drill file gives it."""
+
+    threshold_na_per_m: float
+    reference_field_at_10m_ua_per_m: float
+    antennas: int
+    antenna_factors: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RangeTestAnswer:
+    """A receiver's figures from measured ranges, each with one standard error."""
+
+    receiver: ReceiverFigures
+    coaxial_range_m: float
+    coaxial_range_error_m: float
+    threshold_error_na_per_m: float
+    upright_factor: float | None
+    upright_factor_error: float | None
+    agreement_in_standard_errors: float | None
+    notes: tuple[str, ...]

@@ -1,0 +1,236 @@
+"""What the use cases of rehearsals answer. Field names are the keys of the JSON object.
+
+Times are seconds since the alarm unless a field says otherwise, shares and chances from 0 to 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from coldfield.app.answers import IF_ASKED
+from coldfield.drill.site import Point
+from coldfield.rescue.compare import Difference
+from coldfield.rescue.digging import DigTime
+from coldfield.rescue.order import DigOrder
+from coldfield.rescue.rehearsal import Band
+from coldfield.rescue.worth import Worth
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnsureBandAnswer:
+    """How a time spreads with the constants drawn too: as sure as they are. None: after the horizon."""
+
+    p10: float | None
+    p50: float | None
+    p90: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeByAnswer:
+    """One constant, what people call it, and its share of what all of them together leave unsure."""
+
+    constant: str
+    share: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnsureAnswer:
+    """Which constants make the wider band, most first; from so many runs."""
+
+    runs: int
+    made_by: tuple[MadeByAnswer, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RehearsedBurial:
+    """What a rehearsal says about one burial.
+
+    `seconds` holds bands of the duration of each phase, and of the airway since the alarm. A band's
+    value is None where it is later than the horizon. `not_found` gives the share of runs by reason,
+    `phase_shares` what each phase takes of the mean time, `airway_free_by_minute` the share of runs by
+    each whole minute from 0.
+    """
+
+    id: str
+    found_fraction: float
+    freed_fraction: float
+    not_found: dict[str, float]
+    seconds: dict[str, Band]
+    airway_unsure: UnsureBandAnswer
+    phase_shares: dict[str, float]
+    airway_free_by_minute: tuple[float, ...]
+    survival: float
+    survival_by_curve: dict[str, float]
+    digging: DigTime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AllClearAnswer:
+    """When the last airway is free, over all runs.
+
+    `fraction` of them find everybody, `freed_fraction` free everybody within the horizon.
+    """
+
+    seconds: Band
+    unsure: UnsureBandAnswer
+    fraction: float
+    freed_fraction: float
+    by_minute: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OneRehearsal:
+    """A drill played many times.
+
+    `strip_width_m` is None without any set to search for, `dig_order` where there is none to choose.
+    `telling_runs` gives the number of a fast, a median, a slow and a failed run, as far as there are.
+    """
+
+    model_version: int
+    runs: int
+    seed: int
+    strip_width_m: float | None
+    anywhere: bool
+    burials: tuple[RehearsedBurial, ...]
+    all_clear: AllClearAnswer
+    unsure: UnsureAnswer
+    horizon_s: float
+    telling_runs: dict[str, int]
+    expected_survivors: float
+    standard_error: float
+    expected_survivors_by_curve: dict[str, float]
+    survival_curve: str
+    dig_order: DigOrder | None
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RehearsalAnswer(OneRehearsal):
+    """A rehearsal, with what was asked beside it: changes, and the drill as it was."""
+
+    worth: Annotated[tuple[Worth, ...] | None, IF_ASKED] = None
+    before: Annotated[OneRehearsal | None, IF_ASKED] = None
+    difference: Annotated[Difference | None, IF_ASKED] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseFrom:
+    """What a person does from a moment on, s."""
+
+    from_s: float
+    phase: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PersonTrace:
+    """Corners of a walked line with their times; straight and even between them."""
+
+    searcher: str
+    t_s: tuple[float, ...]
+    east_m: tuple[float, ...]
+    north_m: tuple[float, ...]
+    phases: tuple[PhaseFrom, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BurialMoments:
+    """Moments of one burial; None where it did not come to that.
+
+    `finder` is the id of the searcher who struck, `not_found` why nobody did.
+    """
+
+    id: str
+    position_m: Point
+    first_signal_s: float | None
+    turn_s: float | None
+    within_10_m_s: float | None
+    fine_start_s: float | None
+    lowest_reading_s: float | None
+    probe_strike_s: float | None
+    airway_s: float | None
+    finder: str | None
+    not_found: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TraceAnswer:
+    """One run of a rehearsal: everybody's line and each burial's moments."""
+
+    run: int
+    seed: int
+    end_s: float
+    traces: tuple[PersonTrace, ...]
+    burials: tuple[BurialMoments, ...]
+    strays: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConstantAnswer:
+    """One constant of the skills by its key in a drill file, with its middle for each skill.
+
+    Spreads between people and from run to run are standard deviations of its logarithm, of the logit
+    of a share.
+    """
+
+    key: str
+    words: str
+    share: bool
+    middles: dict[str, float]
+    between: float
+    within: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SkillsAnswer:
+    """The table of skills, and what `marking` true stands for."""
+
+    constants: tuple[ConstantAnswer, ...]
+    shared: float
+    most_spread: float
+    typical_marking: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrikeAtDepth:
+    """How likely a probing line strikes a body at one depth."""
+
+    burial_depth_m: float
+    strike_probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatternAnswer:
+    """What one pattern of probing strikes and takes.
+
+    Chances are those of the model for a body in any direction, for one stretched out flat, and where
+    the depth is not known; `published_probability` stands beside them where somebody published one.
+    """
+
+    name: str
+    spacing_m: tuple[float, float]
+    holes_a_step: int
+    depth_m: float
+    strike_probability: float
+    flat_strike_probability: float
+    any_depth_strike_probability: float
+    area_over_cell: float
+    by_depth: tuple[StrikeAtDepth, ...]
+    published_probability: float | None
+    published: str | None
+    holes: float
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProbingAnswer:
+    """What probing lines strike and take; people in the line, ground in m2."""
+
+    burial_depth_m: float
+    area_m2: float
+    people: int
+    patterns: tuple[PatternAnswer, ...]
+    notes: tuple[str, ...]

@@ -1,0 +1,52 @@
+"""The words that a page of one file carries within itself, and the words that the app asks for."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable
+from dataclasses import asdict
+from hashlib import sha256
+
+from coldfield.files.one_page import embedded, not_built
+from coldfield.words import catalogue, languages
+
+_MARK = re.compile(r'<script type="application/json" id="words" data-parts="([a-z_ ]*)"></script>')
+
+
+def words_mark(page: str, tags: Iterable[str], what: str) -> tuple[str, str]:
+    """Return the place of a page's words, and the same with the words of some languages in it.
+
+    The page itself names the parts of the catalogues that it needs.
+
+    Parameters
+    ----------
+    page : str
+        The built page.
+    tags : iterable of str
+        Languages, the one that is used where nothing else is wanted first.
+    what : str
+        What the page is, for the error.
+
+    Raises
+    ------
+    Refused
+        If the page has no such place.
+    """
+    found = _MARK.search(page)
+    if found is None:
+        raise not_built(what)
+    parts = tuple(found[1].split())
+    there = languages()
+    carried = [{**asdict(there[tag]), "words": catalogue(tag, parts)} for tag in tags]
+    return found[0], embedded(found[0], carried, what)
+
+
+def served_words(tag: str) -> bytes:
+    """Return every word of a language as JSON."""
+    return json.dumps(catalogue(tag), ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def address_of(tag: str) -> str:
+    """Return the name under which a language's words are served; it changes with them."""
+    return f"{tag}.{sha256(served_words(tag)).hexdigest()[:12]}.json"

@@ -1,0 +1,42 @@
+"""Where in a file a fault lies, and how many of a kind are told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from coldfield.message import Message, message
+
+
+def line(number: int) -> Message:
+    """Return the place of a line; its number is a name, written without signs between thousands.
+
+    Examples
+    --------
+    >>> from coldfield.words import say
+    >>> say(message("fault.missing").at(line(1200), "split"))
+    'line 1200: split: is missing'
+    """
+    return message("place.line", n=str(number))
+
+
+def inside(path: str, fault: Message) -> Message:
+    """Return a fault of something that stands under a path, with its own path joined to that one.
+
+    Examples
+    --------
+    >>> inside("drill", message("fault.missing").at("burials[1].depth_m")).place
+    ('drill.burials[1].depth_m',)
+    >>> inside("drill", message("fault.missing").at(line(7))).place[0]
+    'drill'
+    """
+    first, *rest = fault.place or ("",)
+    if not first or not isinstance(first, str):
+        return fault.at(path)
+    return replace(fault, place=(f"{path}{'' if first.startswith('[') else '.'}{first}", *rest))
+
+
+def few(faults: Sequence[Message], most: int) -> list[Message]:
+    """Return the first faults, and how many more there are."""
+    more = len(faults) - most
+    return [*faults[:most], *([message("fault.and_more", n=more)] if more > 0 else [])]

@@ -1,0 +1,201 @@
+"""What a set makes of a pulse: field, antennas, chance, reading, direction; compiled.
+
+All vectors are in level axes: along the contour, uphill, upright. The field is kept as its real and
+imaginary parts but for the common phase of the wave, which changes no size and no ellipse.
+"""
+
+from __future__ import annotations
+
+from math import atan2, cos, floor, inf, pi, sin, sqrt
+
+from coldfield.rescue.kernel.compiled import part
+from coldfield.rescue.kernel.draws import PULSE, bell, four
+from coldfield.rescue.kernel.layout import DIG, FINE, MARKS, STRAY_HEIGHT_M
+
+_WAVENUMBER = 2.0 * pi * 457000.0 / 299792458.0
+_NEAREST_M = 0.1
+
+
+@part
+def where(person, t):
+    """Return where a person is on the snow."""
+    gone = t - person.since
+    walked = person.speed * gone if gone > 0.0 else 0.0
+    return person.x + person.dx * walked, person.y + person.dy * walked
+
+
+@part
+def _raised(rules, x, y, above):
+    """Return a point over the snow in level axes."""
+    c, s = rules.cos_slope, rules.sin_slope
+    return x, y * c - above * s, y * s + above * c
+
+
+@part
+def on_air(state, i, t, fallback):
+    """Return from when on, not before t, a source transmits; inf for never."""
+    n = len(state.buried)
+    if i < n:
+        return inf if state.sources[i].period <= 0.0 or state.buried[i].clear else t
+    person = state.people[i - n]
+    if person.mode != DIG or not person.left_on or person.solved:
+        return inf
+    begin = person.dig_began + fallback
+    return begin if begin > t else t
+
+
+@part
+def field(fixed, state, s, i, t):
+    """Return the field of source i at searcher s, A/m: three real parts, three imaginary ones."""
+    rules = fixed.rules[0]
+    x, y = where(state.people[s], t)
+    rx, ry, rz = _raised(rules, x, y, state.people[s].height)
+    n = len(state.buried)
+    if i < n:
+        sx, sy, sz = _raised(rules, fixed.laid[i].x, fixed.laid[i].y, -fixed.laid[i].depth)
+    else:
+        bx, by = where(state.people[i - n], t)
+        sx, sy, sz = _raised(rules, bx, by, STRAY_HEIGHT_M)
+    x, y, z = rx - sx, ry - sy, rz - sz
+    r = sqrt(x * x + y * y + z * z)
+    if r > 0.0:
+        x, y, z = x / r, y / r, z / r
+    else:
+        x, y, z = 0.0, 0.0, 1.0
+    r = max(r, _NEAREST_M)
+    m = state.sources[i]
+    along = x * m.mx + y * m.my + z * m.mz
+    kr = _WAVENUMBER * r
+    near, far = 1.0 / (4.0 * pi * r * r * r), kr * kr
+    ax, ay, az = 3.0 * along * x - m.mx, 3.0 * along * y - m.my, 3.0 * along * z - m.mz
+    return (
+        near * (ax + far * (m.mx - along * x)),
+        near * (ay + far * (m.my - along * y)),
+        near * (az + far * (m.mz - along * z)),
+        -near * kr * ax,
+        -near * kr * ay,
+        -near * kr * az,
+    )
+
+
+@part
+def antennas(who, rules, dx, dy, h):
+    """Return |H.a| / f of up to three antennas, squared, and of the level part, squared."""
+    hx, hy = dx, dy * rules.cos_slope
+    size = sqrt(hx * hx + hy * hy)
+    hx, hy = hx / size, hy / size
+    re, im = h[0] * hx + h[1] * hy, h[3] * hx + h[4] * hy
+    along = re * re + im * im
+    re, im = h[1] * hx - h[0] * hy, h[4] * hx - h[3] * hy
+    across = re * re + im * im
+    upright = h[2] * h[2] + h[5] * h[5]
+    f1, f2, f3 = who.f1 * who.f1, who.f2 * who.f2, who.f3 * who.f3
+    level = along / f1 + across / (f2 if who.antennas > 1 else f1)
+    if who.turning:
+        total = 0.5 * (along + across + upright)
+        re = h[0] * h[0] + h[1] * h[1] + h[2] * h[2] - h[3] * h[3] - h[4] * h[4] - h[5] * h[5]
+        im = 2.0 * (h[0] * h[3] + h[1] * h[4] + h[2] * h[5])
+        gap = 0.5 * sqrt(re * re + im * im)
+        along, across, upright = total + gap, max(total - gap, 0.0), 0.0
+        if who.antennas == 2:
+            f1, f2 = min(f1, f2), max(f1, f2)
+        elif who.antennas == 3:
+            low, high = min(f1, f2, f3), max(f1, f2, f3)
+            f1, f2, f3 = low, f1 + f2 + f3 - low - high, high
+    if who.antennas < 3:
+        upright = 0.0
+    if who.antennas < 2:
+        across = 0.0
+    return along / f1, across / f2, upright / f3, level
+
+
+@part
+def _lone(table, step, ratio):
+    place = ratio / step
+    last = len(table) - 1
+    if place >= last:
+        return table[last]
+    k = int(place)
+    return table[k] + (table[k + 1] - table[k]) * (place - k)
+
+
+@part
+def _detected(fixed, state, s, i, k, a1, a2, a3):
+    """Draw whether one of the antennas detects the pulse; in a very strong field it always does."""
+    who, table, step = state.who[s], fixed.table[s], fixed.rules[0].table_step
+    power, noise = a1 + a2 + a3, who.noise
+    if power < noise * noise:
+        return False
+    end = step * (len(table) - 1) * noise
+    if (a1 > end * end or a2 > end * end) and table[len(table) - 1] >= 1.0:
+        return True
+    missed = 1.0 - _lone(table, step, sqrt(a1) / noise)
+    if who.antennas > 1:
+        missed *= 1.0 - _lone(table, step, sqrt(a2) / noise)
+    if who.antennas > 2:
+        missed *= 1.0 - _lone(table, step, sqrt(a3) / noise)
+    u, _, _, _ = four(state.misc[0].seed, state.misc[0].run, PULSE, s, i, k)
+    return u < 1.0 - missed
+
+
+@part
+def sense(fixed, state, s, i, k, t):
+    """Return (reading, x, y, aimed): what searcher s makes of pulse k of source i.
+
+    The reading is -1 where nothing is detected; `aimed` is 1 where (x, y) is the noisy direction of
+    the field on the snow.
+    """
+    rules, who, person = fixed.rules[0], state.who[s], state.people[s]
+    h = field(fixed, state, s, i, t)
+    a1, a2, a3, level = antennas(who, rules, person.dx, person.dy, h)
+    power = a1 + a2 + a3
+    if rules.definite:
+        if power < who.threshold * who.threshold:
+            return -1.0, 0.0, 0.0, 0
+    elif not _detected(fixed, state, s, i, k, a1, a2, a3):
+        return -1.0, 0.0, 0.0, 0
+    if _hidden(fixed, state, s, i, t, power):
+        return -1.0, 0.0, 0.0, 0
+    total = h[0] * h[0] + h[1] * h[1] + h[2] * h[2] + h[3] * h[3] + h[4] * h[4] + h[5] * h[5]
+    raw = (who.reading3 / sqrt(total)) ** (1.0 / 3.0)
+    reading = floor(raw + 0.5) if raw >= 10.0 else floor(raw * 10.0 + 0.5) / 10.0
+    if level < who.threshold * who.threshold or person.mode == FINE:
+        return reading, 0.0, 0.0, 0
+    aim = who.aim * who.aim
+    if not rules.definite:
+        aim += who.noise * who.noise / level
+    _, v, w, _ = four(state.misc[0].seed, state.misc[0].run, PULSE, s, i, k)
+    x, y = _line(rules, h, bell(v, w) * sqrt(aim))
+    return reading, x, y, 1
+
+
+@part
+def _line(rules, h, error):
+    """Return the unit direction on the snow over the field's level line, turned by an error."""
+    cross = 2.0 * (h[0] * h[1] + h[3] * h[4])
+    apart = h[0] * h[0] + h[3] * h[3] - h[1] * h[1] - h[4] * h[4]
+    angle = 0.5 * atan2(cross, apart) + error
+    x, y = cos(angle), sin(angle) / rules.cos_slope
+    size = sqrt(x * x + y * y)
+    return x / size, y / size
+
+
+@part
+def _hidden(fixed, state, s, i, t, power):
+    """True where a stronger set covers the pulse, or is found, unmarked and stronger."""
+    rules, person = fixed.rules[0], state.people[s]
+    n = len(state.buried)
+    for o in range(len(state.sources)):
+        if o == i or on_air(state, o, t, rules.fallback) > t:
+            continue
+        theirs = state.sources[o]
+        cycles = (t - theirs.phase) / theirs.period
+        ago = (cycles - floor(cycles)) * theirs.period
+        covers = ago < theirs.pulse or theirs.period - ago < state.sources[i].pulse
+        if not covers and o < n:
+            covers = state.buried[o].struck and not state.pairs[s, o, MARKS]
+        if covers:
+            b1, b2, b3, _ = antennas(state.who[s], rules, person.dx, person.dy, field(fixed, state, s, o, t))
+            if b1 + b2 + b3 > power:
+                return True
+    return False

@@ -1,0 +1,1 @@
+"""The searcher model in plain Python, one event after another; the door is `coldfield.rescue.player.play`."""

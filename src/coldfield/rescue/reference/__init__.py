@@ -1,1 +1,0 @@
-"""State and rules of the plain-Python reference; the door is `coldfield.rescue.searcher_model`."""

@@ -1,0 +1,208 @@
+"""Chance that a set at each place of the ground is heard at least once from the walked lanes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import erf
+
+from coldfield.beacon import envelope_detection
+from coldfield.beacon.field import WAVENUMBER_PER_M, moment_am2
+from coldfield.beacon.receiver import antenna_factors, threshold_a_per_m
+from coldfield.drill.drill import Drill
+from coldfield.drill.grid import Terrain
+from coldfield.drill.searcher import Searcher
+from coldfield.drill.terrain import Plane
+from coldfield.errors import OutOfModel
+from coldfield.search.lanes.places import ground_places
+from coldfield.search.lanes.plan import Lane
+from coldfield.search.width.lateral_range import LANE_HEIGHT_M, Pair, burial_samples
+
+BURIALS = 64
+_MOST_PLACES = 1500
+_PHASES = 4
+_REACH_FACTOR = 1.6
+"""Beyond this many ranges on the axis a pulse is detected less often than once in two hundred."""
+
+Floats = NDArray[np.float64]
+
+
+def definite_range_chance(coverage: ArrayLike) -> Floats:
+    """Return the chance of detection at a coverage W / S for parallel lanes and a definite range.
+
+    References
+    ----------
+    .. [1] B. O. Koopman, *Search and Screening*, OEG Report 56, 1946, ch. 2 (from memory).
+    """
+    return np.minimum(np.asarray(coverage, dtype=np.float64), 1.0)
+
+
+def inverse_cube_chance(coverage: ArrayLike) -> Floats:
+    """Return the chance at a coverage for parallel lanes and Koopman's inverse cube law.
+
+    Examples
+    --------
+    >>> inverse_cube_chance([1.0, 2.0]).round(4).tolist()
+    [0.7899, 0.9878]
+    """
+    return np.asarray(erf(0.5 * np.sqrt(pi) * np.asarray(coverage, dtype=np.float64)))
+
+
+def random_search_chance(coverage: ArrayLike) -> Floats:
+    """Return the chance at a coverage for a line of the same length laid at random.
+
+    Examples
+    --------
+    >>> random_search_chance([1.0, 2.0]).round(4).tolist()
+    [0.6321, 0.8647]
+    """
+    return np.asarray(-np.expm1(-np.asarray(coverage, dtype=np.float64)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Detection:
+    """Chance of being heard at least once, for places of the ground.
+
+    `place_m` (n, 2) in plan, `probability` (n,), the mean over the ground, the place heard least and
+    its chance; `miss` (n, burials) is the chance of each sampled burial to stay unheard.
+    """
+
+    place_m: Floats
+    spacing_m: float
+    probability: Floats
+    mean_probability: float
+    least_m: tuple[float, float]
+    least_probability: float
+    miss: Floats
+
+    def with_second(self, other: Detection) -> Detection:
+        """Return the chances after both passes, for the same burials at the same places.
+
+        A set that lies badly for the first pass lies badly for the second too, so the chances of
+        the two are not independent: they are multiplied burial by burial.
+        """
+        if self.miss.shape != other.miss.shape:
+            raise ValueError("both passes must be judged on the same places and burials")
+        return _detection(self.place_m, self.spacing_m, self.miss * other.miss)
+
+
+def detection(
+    drill: Drill, lanes: Sequence[Lane], *, terrain: Terrain | None = None, most: int = _MOST_PLACES
+) -> Detection:
+    """Return the chance that a set at each place of a drill's ground is heard at least once.
+
+    Parameters
+    ----------
+    drill : Drill
+        Ground, receivers, the day's noise; the weakest of its transmitters counts everywhere.
+    lanes : sequence of Lane
+        Who walks where. A searcher who is not in the drill counts as its last one.
+    terrain : Plane or Grid, optional
+        The snow; default: the drill's even slope.
+    most : int
+        About how many places are looked at.
+
+    Raises
+    ------
+    OutOfModel
+        If no burial of the drill has a set, or there are no lanes.
+
+    Notes
+    -----
+    Chance mode: Rice detectors, heard when 2 of 3 successive pulses are detected (see
+    `coldfield.beacon.envelope_detection`). Each place is judged on 64 burials with isotropic directions,
+    lognormal depths and pulse phases in quarters of a period. The receiver is level, 1.0 m off the
+    snow. Sets are judged alone; overlap of pulses, ground and turning the set about are left out.
+    The standard error of one place's chance from the number of burials is at most 0.02 or so; the
+    places' mean is known much better.
+    """
+    from coldfield.search.detection.kernel import multiply_misses
+
+    snow = terrain or Plane.of(drill.site)
+    buried = [b.transmitter for b in drill.burials if b.transmitter is not None]
+    if not buried or not lanes:
+        raise OutOfModel("a detection raster needs lanes and at least one burial with a set")
+    weakest = min(buried, key=lambda t: (t.field_at_10m_a_per_m, t.period_s))
+    place, spacing = ground_places(drill.site, most)
+    miss = np.ones((len(place), BURIALS))
+    for lane in lanes:
+        who = _searcher(drill, lane.searcher)
+        pair = Pair(receiver=who.receiver, transmitter=weakest, noise_rise_db=drill.conditions.noise_rise_db)
+        burials = burial_samples(pair, BURIALS)
+        step = who.skill.signal_speed_m_s * weakest.period_s / _PHASES
+        carried, ahead = _carried(lane.line_m, snow, step)
+        multiply_misses(
+            np.ascontiguousarray(snow.at(place)),
+            np.ascontiguousarray(-snow.normal(place)),
+            _whole_sphere(burials.axis),
+            burials.depth_m,
+            np.floor(burials.phase * _PHASES).astype(np.int64),
+            carried,
+            ahead,
+            _PHASES,
+            _weights(who),
+            _day(pair, step),
+            envelope_detection.probability_table(who.receiver.antennas),
+            miss,
+        )
+    return _detection(place, spacing, miss)
+
+
+def _detection(place: Floats, spacing_m: float, miss: Floats) -> Detection:
+    probability = 1.0 - miss.mean(axis=1)
+    least = int(np.argmin(probability))
+    return Detection(
+        place_m=place,
+        spacing_m=spacing_m,
+        probability=probability,
+        mean_probability=float(probability.mean()),
+        least_m=(float(place[least, 0]), float(place[least, 1])),
+        least_probability=float(probability[least]),
+        miss=miss,
+    )
+
+
+def _searcher(drill: Drill, who: str) -> Searcher:
+    return next((s for s in drill.searchers if s.id == who), drill.searchers[-1])
+
+
+def _carried(line_m: Floats, snow: Terrain, step_m: float) -> tuple[Floats, Floats]:
+    """Return places of the receiver every `step_m` on the snow, (p, 3), and its heading there, (p, 2)."""
+    corners = snow.steps(line_m)
+    space = np.column_stack([corners, snow.height_m(corners)])
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(space, axis=0), axis=1))])
+    at = np.arange(0.0, along[-1] + 1e-9, step_m)
+    plan = np.stack([np.interp(at, along, corners[:, k]) for k in (0, 1)], axis=-1)
+    leg = np.clip(np.searchsorted(along, at, side="right") - 1, 0, len(corners) - 2)
+    forward = np.diff(corners, axis=0)[leg]
+    return np.ascontiguousarray(snow.at(plan, np.full(len(plan), LANE_HEIGHT_M))), np.ascontiguousarray(
+        forward / np.linalg.norm(forward, axis=1, keepdims=True)
+    )
+
+
+def _whole_sphere(axis: Floats) -> Floats:
+    """Return the axes, which fill a quarter of the sphere, spread over all of it by mirror images."""
+    turned = axis.copy()
+    turned[1::4, 0] *= -1.0
+    turned[2::4, 1] *= -1.0
+    turned[3::4, :2] *= -1.0
+    return np.ascontiguousarray(turned)
+
+
+def _weights(who: Searcher) -> Floats:
+    factors = antenna_factors(who.receiver)
+    weight = np.zeros(3)
+    weight[: len(factors)] = 1.0 / factors
+    return weight
+
+
+def _day(pair: Pair, step_m: float) -> Floats:
+    threshold = threshold_a_per_m(pair.receiver, pair.noise_rise_db)
+    noise = envelope_detection.noise_a_per_m(threshold, pair.receiver.antennas)
+    moment = float(moment_am2(pair.transmitter.field_at_10m_a_per_m))
+    reach = _REACH_FACTOR * pair.coaxial_range_m()
+    return np.array([noise / moment, reach, WAVENUMBER_PER_M, envelope_detection.TABLE_STEP, step_m])

@@ -1,0 +1,1 @@
+"""Lanes: sharing the ground among the searchers, and walking it."""

@@ -1,0 +1,1 @@
+"""The last metres: fine search and probing."""

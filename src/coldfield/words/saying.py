@@ -1,0 +1,108 @@
+"""Say a message in a language."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from typing import Any
+
+from coldfield.message import VERBATIM, Message, Quantity, Value
+from coldfield.words.languages import ENGLISH, Entry, catalogue, languages
+from coldfield.words.quantities import known, plain, written
+
+_current: ContextVar[str] = ContextVar("language", default=ENGLISH)
+_PLACEHOLDER = re.compile(r"\{(\w+)\}")
+
+
+@contextmanager
+def speaking(tag: str) -> Iterator[None]:
+    """Say everything in this language for a while, where no other is asked for."""
+    token = _current.set(tag)
+    try:
+        yield
+    finally:
+        _current.reset(token)
+
+
+def say(message: Message, language: str | None = None) -> str:
+    """Return a message in words, its place in front.
+
+    Parameters
+    ----------
+    message : Message
+        A code that no catalogue has is said as it stands, with its values: nothing is hidden.
+    language : str, optional
+        A tag that there is a catalogue of; by default the one that is spoken now.
+
+    Examples
+    --------
+    >>> from coldfield.message import duration, message
+    >>> say(message("time.plusMinus", time=duration(260)).at("run.json"))
+    'run.json: ± 4 min 20 s'
+    """
+    tag = language or _current.get()
+    words = _words(message, tag)
+    places = [part if isinstance(part, str) else say(part, tag) for part in message.place]
+    return ": ".join([*places, words])
+
+
+def word(code: str, /, **values: Value) -> str:
+    """Return what a code says in the language that is spoken now."""
+    return say(Message(code, values))
+
+
+def spoken(answer: Any, language: str | None = None) -> Any:
+    """Return an answer with every message in it said: what a command prints as JSON.
+
+    Parameters
+    ----------
+    answer : object
+        Dataclasses, mappings, lists and tuples of values; they come back as dicts and lists.
+    """
+    if isinstance(answer, Message):
+        return say(answer, language)
+    if dataclasses.is_dataclass(answer) and not isinstance(answer, type):
+        return {f.name: spoken(getattr(answer, f.name), language) for f in dataclasses.fields(answer)}
+    if isinstance(answer, Mapping):
+        return {key: spoken(value, language) for key, value in answer.items()}
+    if isinstance(answer, list | tuple):
+        return [spoken(value, language) for value in answer]
+    return answer
+
+
+def _words(message: Message, tag: str) -> str:
+    if message.code == VERBATIM:
+        return str(message.values["text"])
+    entry = catalogue(tag).get(message.code)
+    if entry is None:
+        return f"{message.code} {_raw(message)}".strip()
+    template = _chosen(entry, message.values.get("n"), tag)
+    return _PLACEHOLDER.sub(lambda found: _value(message.values.get(found[1], found[0]), tag), template)
+
+
+def _chosen(entry: Entry, n: Value | None, tag: str) -> str:
+    if isinstance(entry, str):
+        return entry
+    count = n.value if isinstance(n, Quantity) else n
+    from babel.core import Locale
+
+    rule = Locale.parse(known(languages()[tag].locale)).plural_form
+    form = rule(count) if isinstance(count, int | float) else "other"
+    return entry.get(form) or entry["other"]
+
+
+def _value(value: Value, tag: str) -> str:
+    if isinstance(value, Message):
+        return say(value, tag)
+    if isinstance(value, tuple):
+        return ", ".join(_value(part, tag) for part in value)
+    if isinstance(value, Quantity):
+        return written(value, languages()[tag].locale, lambda code, **units: say(Message(code, units), tag))
+    return value if isinstance(value, str) else plain(value, languages()[tag].locale, 0)
+
+
+def _raw(message: Message) -> str:
+    return ", ".join(f"{name}={value}" for name, value in message.values.items())
