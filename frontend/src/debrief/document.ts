@@ -1,40 +1,54 @@
 /** The debrief that a page shows: its types are those of the service's own description. */
-import type {
-  SchemaDebriefDocument,
-  SchemaDebriefedBurial,
-  SchemaDebriefedSearcher,
-  SchemaDebriefedSite,
-  SchemaDebriefedTrack,
-  SchemaFinding,
-  SchemaGap,
-  SchemaPhase,
-  SchemaReadings,
-  SchemaSweptCells,
-  SchemaTrackPiece,
-} from '../api/schema'
+import type { SchemaDebriefDocument } from '../api/schema'
+import type { Point } from '../plan/point'
 
 export type { Point } from '../plan/point'
 
+type Places =
+  | 'boundary_m'
+  | 'entry_m'
+  | 'holes_m'
+  | 'last_seen_m'
+  | 'line_m'
+  | 'lines_m'
+  | 'offset_m'
+  | 'origin_m'
+  | 'position_m'
+  | 'ring_m'
+  | 'shift_m'
+
+type AsPlaces<T> = T extends number[] ? Point : T extends (infer U)[] ? AsPlaces<U>[] : T
+
+/** The description says of a place that it is a list of numbers; here it is east and north. */
+type Placed<T> = T extends (infer U)[]
+  ? Placed<U>[]
+  : T extends object
+    ? { [K in keyof T]: K extends Places ? AsPlaces<T[K]> : Placed<T[K]> }
+    : T
+
+type Whole = Placed<SchemaDebriefDocument>
+
+export type Site = NonNullable<Whole['site']>
+
 /** A debrief with its ground: without one there is nothing to show. */
-export type DebriefDocument = SchemaDebriefDocument & { site: SchemaDebriefedSite }
-export type Searcher = SchemaDebriefedSearcher
-export type Track = SchemaDebriefedTrack
-export type Piece = SchemaTrackPiece
-export type Phase = SchemaPhase
-export type Burial = SchemaDebriefedBurial
-export type Site = SchemaDebriefedSite
-export type Finding = SchemaFinding
-export type Gap = SchemaGap
-export type Swept = SchemaSweptCells
-export type Readings = SchemaReadings
+export type DebriefDocument = Omit<Whole, 'site'> & { site: Site }
+export type Searcher = Whole['searchers'][number]
+export type Track = NonNullable<Searcher['track']>
+export type Piece = Track['pieces'][number]
+export type Phase = Searcher['phases'][number]
+export type Readings = Searcher['readings'][number]
+export type Burial = Whole['burials'][number]
+export type Finding = Whole['findings'][number]
+export type Gap = Whole['gaps'][number]
+export type Swept = NonNullable<Whole['swept']>
 
 export type Loaded = { document: DebriefDocument; faults: [] } | { document: null; faults: string[] }
 
 /** Return a debrief that has its ground, or what is missing. */
 export function withGround(document: SchemaDebriefDocument): Loaded {
-  const { site } = document
+  const { site, ...rest } = document as Whole
   if (!site) return { document: null, faults: ['site: is missing; a debrief without its ground cannot be shown'] }
-  return { document: { ...document, site }, faults: [] }
+  return { document: { ...rest, site }, faults: [] }
 }
 
 /** Read the debrief that a page carries; it was checked when it was written there. */

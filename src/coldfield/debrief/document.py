@@ -14,7 +14,7 @@ from coldfield.debrief.clocks.run_splits import TimedSplit
 from coldfield.debrief.findings.finding import Finding
 from coldfield.debrief.findings.order_found import Reached, UsualOrder
 from coldfield.debrief.findings.yardsticks import EarlierPhase, Standard
-from coldfield.debrief.ground.gaps import Gap
+from coldfield.debrief.ground.gaps import GroundGap
 from coldfield.debrief.ground.lanes_walked import LaneWalked
 from coldfield.debrief.phases.from_splits import UnknownPhase
 from coldfield.debrief.phases.phase import Phase
@@ -359,7 +359,7 @@ class DebriefDocument(Written):
     swept_fraction_uncertainty: Number | None = None
     overlap_fraction: Number | None = None
     swept_by: Many[SweptShare] = ()
-    gaps: Many[Gap] = ()
+    gaps: Many[GroundGap] = ()
     order: OrderFound | None = None
     bands: Many[PhaseBand] = ()
     standards: Many[Standard] = ()

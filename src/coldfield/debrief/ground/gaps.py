@@ -28,7 +28,7 @@ MIDDLE_CELLS = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gap(Written):
+class GroundGap(Written):
     """A part of the ground outside every swept strip.
 
     `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
@@ -89,7 +89,7 @@ def gaps_of(
     cell_m: float,
     reach_m: float,
     tracks: Sequence[tuple[float, Sequence[Walked]]],
-) -> tuple[Gap, ...]:
+) -> tuple[GroundGap, ...]:
     """Return the gaps of a raster, the largest first.
 
     Parameters
@@ -134,7 +134,7 @@ def gaps_of(
         rows, columns = np.nonzero(depth > 0.5 * depth.max())
         middle = np.column_stack([xs[box[1]][columns], ys[box[0]][rows]])
         gaps.append(
-            Gap(
+            GroundGap(
                 position_m=(float(xs[box[1].start + column]), float(ys[box[0].start + row])),
                 area_m2=area,
                 width_m=max(width, cell_m),
