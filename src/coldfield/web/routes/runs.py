@@ -7,6 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import BaseModel, Field, create_model
 
+from coldfield.app.debriefs.from_records import KeptDocument, kept_document
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import reading as records
@@ -141,6 +142,11 @@ def _looks_back(api: APIRouter, database: Database) -> None:
     ) -> list[dict[str, Any]]:
         """List the runs a person searched in, newest first, with their split times."""
         return records.history(database, person_id, before=before, limit=limit)
+
+    @api.get("/debriefs/{debrief_id}/document", responses=documented(404, 422), tags=["debriefs"])
+    def debrief_document(debrief_id: Id) -> KeptDocument:
+        """Give a debrief as the page shows it; what a debrief of an earlier version lacks is filled in."""
+        return kept_document(database, debrief_id)
 
     @api.get("/drills/{drill_id}/versions/{number}", responses=documented(404, 422), tags=["drills"])
     def drill_version(drill_id: Id, number: Number) -> dict[str, Any]:
