@@ -76,7 +76,10 @@ def fill_field(
 def fill_heard(
     field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth: Rows
 ) -> None:  # pragma: no cover - compiled
-    """Write the square of amplitude over threshold, and the line's azimuth, 0 up to pi, below 0: none."""
+    """Write the square of amplitude over threshold, and the line's azimuth, 0 up to pi, below 0: none.
+
+    From field (7, n) and weight (`DAY`,) into heard (n,) and azimuth (n,), from `lo` up to `hi`.
+    """
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, even, odd = field[4, lo:hi], field[5, lo:hi], field[6, lo:hi]
     heard, azimuth = heard[lo:hi], azimuth[lo:hi]
@@ -100,7 +103,10 @@ def fill_heard(
 def add_hearers(
     field: Rows, weights: Rows, lo: int, hi: int, count: NDArray[np.uint8]
 ) -> None:  # pragma: no cover - compiled
-    """Add to count how many of the receivers hear; the last of the six weights: how many are alike."""
+    """Write how many of the receivers hear into count (n,), from field (7, n), from `lo` up to `hi`.
+
+    Of the weights (receivers, 6) the last one tells how many receivers are alike.
+    """
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, count = field[4, lo:hi], count[lo:hi]
     count.fill(0)

@@ -42,7 +42,7 @@ def pass_is_heard(
     day: NDArray[np.float64],
     weights: NDArray[np.float64],
 ) -> bool:  # pragma: no cover - compiled
-    """Is any pulse heard on a lane at lateral distance x? From the nearest pulse outwards."""
+    """Is any pulse heard on a lane at lateral distance x? From the nearest pulse outwards; axis u (3,)."""
     room = day[REACH] * day[REACH] - x * x - z * z
     if room <= 0.0:
         return False
@@ -59,7 +59,7 @@ def pass_is_heard(
 
 
 @_loop
-def fill_heard(
+def fill_table(
     lateral: NDArray[np.float64],
     u: NDArray[np.float64],
     z: NDArray[np.float64],
@@ -68,7 +68,10 @@ def fill_heard(
     weights: NDArray[np.float64],
     out: NDArray[np.bool_],
 ) -> None:  # pragma: no cover - compiled
-    """Write into out[j, i] whether sample j is heard at lateral distance i."""
+    """Write into out (samples, distances) whether each sample is heard at each lateral distance.
+
+    Axes `u` (samples, 3); heights `z` and phases (samples,); lateral distances (distances,).
+    """
     for j in range(u.shape[0]):
         for i in range(lateral.shape[0]):
             out[j, i] = pass_is_heard(lateral[i], z[j], u[j], phase[j], day, weights)
@@ -84,7 +87,7 @@ def heard_counts(
     weights: NDArray[np.float64],
     blocks: int,
 ) -> NDArray[np.int64]:  # pragma: no cover - compiled
-    """Return how many samples of each of so many equal blocks are heard at one lateral distance."""
+    """Return how many samples of each of so many equal blocks are heard at one distance: (blocks,)."""
     counts = np.zeros(blocks, dtype=np.int64)
     for j in range(u.shape[0]):
         if pass_is_heard(lateral, z[j], u[j], phase[j], day, weights):
