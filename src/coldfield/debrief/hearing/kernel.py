@@ -24,7 +24,7 @@ def hear_places(
     threshold: float,
     above: float,
     out: NDArray[np.float64],
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Write what each set gives at each place into out (4, places, sets).
 
     The size of the field, A/m, the amplitude over the threshold squared, and cosine and sine of twice the

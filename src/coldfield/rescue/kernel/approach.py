@@ -38,7 +38,7 @@ ON, ABOUT, TO_FINE, LOSE = 0, 1, 2, 3
 
 
 @part
-def lane_pulse(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
+def lane_pulse(fixed, state, s, i, k, t):
     """Test a pulse on somebody on a lane; True if it makes them turn."""
     rules = fixed.rules[0]
     n = len(state.buried)
@@ -63,7 +63,7 @@ def lane_pulse(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _turn(fixed, state, s, i, t, reading, x, y):  # type: ignore[no-untyped-def]
+def _turn(fixed, state, s, i, t, reading, x, y):
     rules, who, person = fixed.rules[0], state.who[s], state.people[s]
     off_lane(state, s, t, True)
     stop(person, t)
@@ -89,13 +89,13 @@ def _turn(fixed, state, s, i, t, reading, x, y):  # type: ignore[no-untyped-def]
 
 
 @part
-def _head(person, x, y):  # type: ignore[no-untyped-def]
+def _head(person, x, y):
     sign = 1.0 if person.dx * x + person.dy * y >= 0.0 else -1.0
     person.dx, person.dy = sign * x, sign * y
 
 
 @part
-def _on(rules, who, person, t, wait, reading):  # type: ignore[no-untyped-def]
+def _on(rules, who, person, t, wait, reading):
     base = who.near if reading < rules.near_reading else who.coarse
     person.speed = base * pace(rules, person.dx, person.dy)
     person.since = max(t + wait, person.since)
@@ -103,7 +103,7 @@ def _on(rules, who, person, t, wait, reading):  # type: ignore[no-untyped-def]
 
 
 @part
-def coarse_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
+def coarse_pulse(fixed, state, s, k, t):
     """Follow the line for one pulse; True if the chase ended or went over into fine search."""
     rules, who, person = fixed.rules[0], state.who[s], state.people[s]
     i = person.target
@@ -151,12 +151,12 @@ def coarse_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _lowest(person, reading):  # type: ignore[no-untyped-def]
+def _lowest(person, reading):
     person.best, person.bx, person.by, person.best_walked = reading, person.x, person.y, person.walked
 
 
 @part
-def _what(rules, person, t, reading, swung):  # type: ignore[no-untyped-def]
+def _what(rules, person, t, reading, swung):
     if reading <= rules.fine_reading or swung:
         return TO_FINE
     ending = TO_FINE if reading < rules.near_reading else LOSE
@@ -172,7 +172,7 @@ def _what(rules, person, t, reading, swung):  # type: ignore[no-untyped-def]
 
 
 @part
-def _swung(rules, person, x, y):  # type: ignore[no-untyped-def]
+def _swung(rules, person, x, y):
     angle = atan2(y, x)
     swung = False
     if person.swings > 0:
@@ -186,18 +186,18 @@ def _swung(rules, person, x, y):  # type: ignore[no-untyped-def]
 
 
 @part
-def _just(rules, way):  # type: ignore[no-untyped-def]
+def _just(rules, way):
     return way > 0.0 and way <= rules.swing_within
 
 
 @part
-def _apart(a, b):  # type: ignore[no-untyped-def]
+def _apart(a, b):
     apart = abs(a - b) % pi
     return min(apart, pi - apart)
 
 
 @part
-def lose(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
+def lose(fixed, state, s, k, t):
     """End a chase without a strike."""
     person = state.people[s]
     i = person.target
@@ -210,7 +210,7 @@ def lose(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def to_fine(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def to_fine(fixed, state, s, t):
     """Down to the snow and into the cross; a colleague's set is switched off instead."""
     person = state.people[s]
     n = len(state.buried)
@@ -236,7 +236,7 @@ def to_fine(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _arm(state, s, t, wait):  # type: ignore[no-untyped-def]
+def _arm(state, s, t, wait):
     person, who = state.people[s], state.who[s]
     x, y = 0.5 * (person.bx + person.ex), 0.5 * (person.by + person.ey)
     hx, hy = where(person, t)
@@ -250,7 +250,7 @@ def _arm(state, s, t, wait):  # type: ignore[no-untyped-def]
 
 
 @part
-def fine_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
+def fine_pulse(fixed, state, s, k, t):
     """One pulse in the cross; True if somebody else may have something to do now."""
     person, rules, who = state.people[s], fixed.rules[0], state.who[s]
     if t < person.since:
@@ -289,7 +289,7 @@ def fine_pulse(fixed, state, s, k, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def want_probe(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
+def want_probe(fixed, state, s, j, t):
     """Wait for a longer probe; where there is none, it is dug for at the lowest reading."""
     person, b = state.people[s], state.buried[j]
     stop(person, t)
@@ -305,7 +305,7 @@ def want_probe(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def spiral(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
+def spiral(fixed, state, s, j, t):
     """Start the spiral; the timer rings at the strike or when it has missed."""
     person, b, who = state.people[s], state.buried[j], state.who[s]
     seed, run = state.misc[0].seed, state.misc[0].run
@@ -328,7 +328,7 @@ def spiral(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _holes(fixed, state, s, j):  # type: ignore[no-untyped-def]
+def _holes(fixed, state, s, j):
     rules, who, laid, person = fixed.rules[0], state.who[s], fixed.laid[j], state.people[s]
     i = 0
     while True:

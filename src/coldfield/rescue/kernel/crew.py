@@ -34,13 +34,13 @@ from coldfield.rescue.kernel.receiver import where
 
 
 @part
-def searches(mode):  # type: ignore[no-untyped-def]
+def searches(mode):
     """True for people on a lane or on their way to it."""
     return mode in (TO_LANE, LANE, CIRCLE)
 
 
 @part
-def share_out(fixed, state, t):  # type: ignore[no-untyped-def]
+def share_out(fixed, state, t):
     """Give everybody who is free their next task; a finder whose set cannot be marked walks circles."""
     rules, over = fixed.rules[0], state.misc[0].over
     for j in range(len(state.buried)):
@@ -77,7 +77,7 @@ def share_out(fixed, state, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _circle(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def _circle(fixed, state, s, t):
     person = state.people[s]
     for j in range(len(state.buried)):
         b = state.buried[j]
@@ -88,7 +88,7 @@ def _circle(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _closest(state, t, x, y, last, least_probe, who):  # type: ignore[no-untyped-def]
+def _closest(state, t, x, y, last, least_probe, who):
     """Return the nearest free person with a probe longer than `least_probe`; `last` only if alone."""
     best, found = inf, -1
     for s in range(len(state.people)):
@@ -104,7 +104,7 @@ def _closest(state, t, x, y, last, least_probe, who):  # type: ignore[no-untyped
 
 
 @part
-def _probers(fixed, state, t):  # type: ignore[no-untyped-def]
+def _probers(fixed, state, t):
     sent = 0
     for j in range(len(state.buried)):
         b = state.buried[j]
@@ -123,7 +123,7 @@ def _probers(fixed, state, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _crew(state, j):  # type: ignore[no-untyped-def]
+def _crew(state, j):
     count = 0
     for s in range(len(state.people)):
         p = state.people[s]
@@ -133,7 +133,7 @@ def _crew(state, j):  # type: ignore[no-untyped-def]
 
 
 @part
-def _diggers(fixed, state, t, left, keep, finder, go_on, some):  # type: ignore[no-untyped-def]
+def _diggers(fixed, state, t, left, keep, finder, go_on, some):
     spare = left - keep
     last = finder if keep > 0 else -1
     if finder >= 0 and fixed.rules[0].finder_digs:
@@ -159,7 +159,7 @@ def _diggers(fixed, state, t, left, keep, finder, go_on, some):  # type: ignore[
 
 
 @part
-def _go(fixed, state, s, j, t, x, y):  # type: ignore[no-untyped-def]
+def _go(fixed, state, s, j, t, x, y):
     person = state.people[s]
     state.people[s].free = 0
     off_lane(state, s, t, False)
@@ -170,7 +170,7 @@ def _go(fixed, state, s, j, t, x, y):  # type: ignore[no-untyped-def]
 
 
 @part
-def _onto_lane(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def _onto_lane(fixed, state, s, t):
     person = state.people[s]
     if searches(person.mode):
         return True
@@ -195,7 +195,7 @@ def _onto_lane(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _near(state, j):  # type: ignore[no-untyped-def]
+def _near(state, j):
     """True where somebody works close to a burial that is not struck yet."""
     b = state.buried[j]
     if state.misc[0].over:
@@ -204,7 +204,7 @@ def _near(state, j):  # type: ignore[no-untyped-def]
 
 
 @part
-def _stand_by(fixed, state, s, t, go_on):  # type: ignore[no-untyped-def]
+def _stand_by(fixed, state, s, t, go_on):
     person = state.people[s]
     goal, least, claimed, some = -1, inf, False, False
     for j in range(len(state.buried)):
@@ -231,7 +231,7 @@ def _stand_by(fixed, state, s, t, go_on):  # type: ignore[no-untyped-def]
 
 
 @part
-def lane_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def lane_timer(fixed, state, s, t):
     """A corner of the lane, or the place where it was left, is reached."""
     person = state.people[s]
     w = person.lane
@@ -251,7 +251,7 @@ def lane_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def strike(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
+def strike(fixed, state, s, j, t):
     """The probe hit: people come to dig, the finder marks and goes on."""
     person, b = state.people[s], state.buried[j]
     rules, blind = fixed.rules[0], b.blind >= 0
@@ -274,7 +274,7 @@ def strike(fixed, state, s, j, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def circle_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def circle_timer(fixed, state, s, t):
     """Walk to the next corner of the circles round an unmarked set; at last back to the lane."""
     person, rules = state.people[s], fixed.rules[0]
     if person.circle > 0:
@@ -293,7 +293,7 @@ def circle_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def go_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def go_timer(fixed, state, s, t):
     """Somebody arrives at a burial."""
     person = state.people[s]
     person.x, person.y, person.since, person.speed = person.gx, person.gy, t, 0.0
@@ -310,7 +310,7 @@ def go_timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def update_row(fixed, state, t):  # type: ignore[no-untyped-def]
+def update_row(fixed, state, t):
     """Bring the probe line up to date: ground done so far, when it reaches the next burial."""
     row, rules, n = state.misc[0], fixed.rules[0], 0
     for s in range(len(state.people)):
@@ -339,7 +339,7 @@ def update_row(fixed, state, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def row_timer(fixed, state, t):  # type: ignore[no-untyped-def]
+def row_timer(fixed, state, t):
     """The line reaches a burial: struck, or passed over."""
     row, rules = state.misc[0], fixed.rules[0]
     j, first, reach = row.row_next, -1, 0.0
@@ -365,7 +365,7 @@ def row_timer(fixed, state, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def end_search(fixed, state, t):  # type: ignore[no-untyped-def]
+def end_search(fixed, state, t):
     """The horizon: nobody searches on; whoever is free helps to dig."""
     state.misc[0].over = 1
     for s in range(len(state.people)):

@@ -10,7 +10,7 @@ from coldfield.rescue.kernel.moves import stop
 
 
 @part
-def join(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def join(fixed, state, s, t):
     """Begin to dig."""
     person = state.people[s]
     person.mode, person.timer, person.dig_began = DIG, inf, t
@@ -19,7 +19,7 @@ def join(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _hands(people, room, rules):  # type: ignore[no-untyped-def]
+def _hands(people, room, rules):
     """Return how many people at the face a crew is worth."""
     if people <= room:
         return people
@@ -27,7 +27,7 @@ def _hands(people, room, rules):  # type: ignore[no-untyped-def]
 
 
 @part
-def update_dig(fixed, state, j, t):  # type: ignore[no-untyped-def]
+def update_dig(fixed, state, j, t):
     """Take off what was dug since the last change; work out when the dig ends at this rate."""
     b, rules, room = state.buried[j], fixed.rules[0], fixed.laid[j].room
     b.snow -= b.rate * (t - b.updated)
@@ -58,7 +58,7 @@ def update_dig(fixed, state, j, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def dig_timer(fixed, state, j, t):  # type: ignore[no-untyped-def]
+def dig_timer(fixed, state, j, t):
     """The face is reached, the crew is more tired, or the airway is free."""
     b = state.buried[j]
     if not b.uncovering:

@@ -24,7 +24,7 @@ _WORD = 1.0 / 9007199254740992.0
 
 
 @part
-def _high(a, b):  # type: ignore[no-untyped-def]
+def _high(a, b):
     """Return the upper 64 bits of a product of two 64-bit numbers."""
     a0, a1 = a & _LOW, a >> _HALF
     b0, b1 = b & _LOW, b >> _HALF
@@ -34,7 +34,7 @@ def _high(a, b):  # type: ignore[no-untyped-def]
 
 
 @door
-def four(seed, run, purpose, searcher, source, index):  # type: ignore[no-untyped-def]
+def four(seed, run, purpose, searcher, source, index):
     """Return the four even numbers of one place in the model."""
     c0, c1 = np.uint64(index), np.uint64(purpose)
     c2, c3 = np.uint64(searcher), np.uint64(source)
@@ -53,6 +53,6 @@ def four(seed, run, purpose, searcher, source, index):  # type: ignore[no-untype
 
 
 @part
-def bell(u, v):  # type: ignore[no-untyped-def]
+def bell(u, v):
     """Return a standard normal number from two even ones."""
     return sqrt(-2.0 * log(1.0 - u)) * cos(2.0 * pi * v)

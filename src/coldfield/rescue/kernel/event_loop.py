@@ -48,7 +48,7 @@ MOST_EVENTS = 1_000_000
 
 
 @part
-def _draw_person(fixed, state, s):  # type: ignore[no-untyped-def]
+def _draw_person(fixed, state, s):
     """Draw the constants of a searcher for this run round their middles."""
     misc, middles = state.misc[0], fixed.words
     u, v, _, _ = four(misc.seed, misc.run, PERSON, s, 0, 0)
@@ -65,7 +65,7 @@ def _draw_person(fixed, state, s):  # type: ignore[no-untyped-def]
 
 
 @part
-def _begin_people(fixed, state):  # type: ignore[no-untyped-def]
+def _begin_people(fixed, state):
     rules, misc = fixed.rules[0], state.misc[0]
     for s in range(len(state.people)):
         for i in range(len(state.sources)):
@@ -94,7 +94,7 @@ def _begin_people(fixed, state):  # type: ignore[no-untyped-def]
 
 
 @part
-def _begin_buried(fixed, state):  # type: ignore[no-untyped-def]
+def _begin_buried(fixed, state):
     rules, misc, n = fixed.rules[0], state.misc[0], len(state.buried)
     for j in range(n):
         for c in range(7):
@@ -124,12 +124,12 @@ def _begin_buried(fixed, state):  # type: ignore[no-untyped-def]
 
 
 @part
-def _azimuth(angle):  # type: ignore[no-untyped-def]
+def _azimuth(angle):
     return sin(angle), cos(angle)
 
 
 @part
-def _listened_to(state, i, walking):  # type: ignore[no-untyped-def]
+def _listened_to(state, i, walking):
     """True where somebody tests the pulses of a source: on a lane, if it is new, or on its trail."""
     n = len(state.buried)
     if i < n and state.buried[i].claimed >= 0:
@@ -143,7 +143,7 @@ def _listened_to(state, i, walking):  # type: ignore[no-untyped-def]
 
 
 @part
-def _next(fixed, state, t):  # type: ignore[no-untyped-def]
+def _next(fixed, state, t):
     when, kind, which, walking = inf, _NOTHING, -1, False
     for s in range(len(state.people)):
         p = state.people[s]
@@ -174,7 +174,7 @@ def _next(fixed, state, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _pulse(fixed, state, i, k, s, t):  # type: ignore[no-untyped-def]
+def _pulse(fixed, state, i, k, s, t):
     p = state.people[s]
     if searches(p.mode):
         changed = lane_pulse(fixed, state, s, i, k, t)
@@ -188,7 +188,7 @@ def _pulse(fixed, state, i, k, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def _timer(fixed, state, s, t):
     p = state.people[s]
     if p.mode == READY:
         p.timer, p.mode, p.since = inf, IDLE, t
@@ -208,7 +208,7 @@ def _timer(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _spiral_over(fixed, state, s, t):  # type: ignore[no-untyped-def]
+def _spiral_over(fixed, state, s, t):
     p = state.people[s]
     j = p.target
     b = state.buried[j]
@@ -228,7 +228,7 @@ def _spiral_over(fixed, state, s, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def one_run(fixed, state, seed, run):  # type: ignore[no-untyped-def]
+def one_run(fixed, state, seed, run):
     """Play one run; return its end, s, or -1 where it does not end."""
     misc, t = state.misc[0], 0.0
     misc.seed, misc.run = seed, run
@@ -254,7 +254,7 @@ def one_run(fixed, state, seed, run):  # type: ignore[no-untyped-def]
 
 
 @part
-def _event(fixed, state, kind, which, t):  # type: ignore[no-untyped-def]
+def _event(fixed, state, kind, which, t):
     k = 0
     if kind == _PULSE:
         k = state.sources[which].k
@@ -276,7 +276,7 @@ def _event(fixed, state, kind, which, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _why(fixed, state, j):  # type: ignore[no-untyped-def]
+def _why(fixed, state, j):
     b, longest = state.buried[j], fixed.rules[0].longest
     if b.struck:
         return -1
@@ -293,7 +293,7 @@ def _why(fixed, state, j):  # type: ignore[no-untyped-def]
 
 
 @door
-def many_runs(fixed, state, seed, first, moments, failure, finder, end, events):  # type: ignore[no-untyped-def]
+def many_runs(fixed, state, seed, first, moments, failure, finder, end, events):
     """Fill the rows of the outputs with the runs from `first` on."""
     for r in range(len(end)):
         end[r] = one_run(fixed, state, seed, first + r)

@@ -10,7 +10,7 @@ from coldfield.rescue.kernel.receiver import where
 
 
 @part
-def pace(rules, dx, dy):  # type: ignore[no-untyped-def]
+def pace(rules, dx, dy):
     """Return the speed along a direction on the snow over that on the level on foot."""
     up = dy * rules.sin_slope
     flat = sqrt(max(dx * dx + dy * dy - up * up, 1e-300))
@@ -23,14 +23,14 @@ def pace(rules, dx, dy):  # type: ignore[no-untyped-def]
 
 
 @part
-def stop(person, t):  # type: ignore[no-untyped-def]
+def stop(person, t):
     """Stand still where the person is."""
     person.x, person.y = where(person, t)
     person.since, person.speed, person.timer = t, 0.0, inf
 
 
 @part
-def head_for(person, rules, t, x, y, speed):  # type: ignore[no-untyped-def]
+def head_for(person, rules, t, x, y, speed):
     """Set off straight to a place; the timer rings on arrival."""
     person.gx, person.gy, person.since = x, y, t
     ex, ey = x - person.x, y - person.y
@@ -44,7 +44,7 @@ def head_for(person, rules, t, x, y, speed):  # type: ignore[no-untyped-def]
 
 
 @part
-def off_lane(state, s, t, keep):  # type: ignore[no-untyped-def]
+def off_lane(state, s, t, keep):
     """Remember how far the lane is walked; without `keep` somebody else may take it over."""
     person = state.people[s]
     if person.lane < 0:
@@ -57,14 +57,14 @@ def off_lane(state, s, t, keep):  # type: ignore[no-untyped-def]
 
 
 @part
-def unheard(state, s):  # type: ignore[no-untyped-def]
+def unheard(state, s):
     """Forget which pulses were heard."""
     for i in range(state.pairs.shape[1]):
         state.pairs[s, i, HEARD] = 0
 
 
 @part
-def candidate(state, j):  # type: ignore[no-untyped-def]
+def candidate(state, j):
     """True for a burial that nobody has struck or follows."""
     b = state.buried[j]
     return not b.struck and b.claimed < 0 and not b.needs

@@ -24,7 +24,7 @@ from coldfield.rescue.kernel.layout import DIG, FINE, MARKS, STRAY_HEIGHT_M
 
 
 @part
-def where(person, t):  # type: ignore[no-untyped-def]
+def where(person, t):
     """Return where a person is on the snow."""
     gone = t - person.since
     walked = person.speed * gone if gone > 0.0 else 0.0
@@ -32,14 +32,14 @@ def where(person, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _raised(rules, x, y, above):  # type: ignore[no-untyped-def]
+def _raised(rules, x, y, above):
     """Return a point over the snow in level axes."""
     c, s = rules.cos_slope, rules.sin_slope
     return x, y * c - above * s, y * s + above * c
 
 
 @part
-def on_air(state, i, t, fallback):  # type: ignore[no-untyped-def]
+def on_air(state, i, t, fallback):
     """Return from when on, not before t, a source transmits; inf for never."""
     n = len(state.buried)
     if i < n:
@@ -52,7 +52,7 @@ def on_air(state, i, t, fallback):  # type: ignore[no-untyped-def]
 
 
 @part
-def squares(fixed, state, s, i, t):  # type: ignore[no-untyped-def]
+def squares(fixed, state, s, i, t):
     """Return the `ellipse_squares` of the field of source i at searcher s, A2/m2."""
     rules = fixed.rules[0]
     x, y = where(state.people[s], t)
@@ -76,7 +76,7 @@ def squares(fixed, state, s, i, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def antennas(who, rules, dx, dy, h):  # type: ignore[no-untyped-def]
+def antennas(who, rules, dx, dy, h):
     """Return |H.a| / f of up to three antennas, squared, and of the level part, squared."""
     xx, yy, upright, xy, gap2 = h
     east, north = dx, dy * rules.cos_slope
@@ -102,7 +102,7 @@ def antennas(who, rules, dx, dy, h):  # type: ignore[no-untyped-def]
 
 
 @part
-def _detected(fixed, state, s, i, k, a1, a2, a3):  # type: ignore[no-untyped-def]
+def _detected(fixed, state, s, i, k, a1, a2, a3):
     """Draw whether one of the antennas detects the pulse; in a very strong field it always does."""
     who, table, step = state.who[s], fixed.table[s], fixed.rules[0].table_step
     power, noise = a1 + a2 + a3, who.noise
@@ -121,7 +121,7 @@ def _detected(fixed, state, s, i, k, a1, a2, a3):  # type: ignore[no-untyped-def
 
 
 @part
-def sense(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
+def sense(fixed, state, s, i, k, t):
     """Return (reading, x, y, aimed): what searcher s makes of pulse k of source i.
 
     The reading is -1 where nothing is detected; `aimed` is 1 where (x, y) is the noisy direction of
@@ -151,7 +151,7 @@ def sense(fixed, state, s, i, k, t):  # type: ignore[no-untyped-def]
 
 
 @part
-def _line(rules, h, error):  # type: ignore[no-untyped-def]
+def _line(rules, h, error):
     """Return the unit direction on the snow over the field's level line, turned by an error."""
     angle = 0.5 * atan2(2.0 * h[3], h[0] - h[1]) + error
     x, y = cos(angle), sin(angle) / rules.cos_slope
@@ -160,7 +160,7 @@ def _line(rules, h, error):  # type: ignore[no-untyped-def]
 
 
 @part
-def _hidden(fixed, state, s, i, t, power):  # type: ignore[no-untyped-def]
+def _hidden(fixed, state, s, i, t, power):
     """True where a stronger set covers the pulse, or is found, unmarked and stronger."""
     rules, person = fixed.rules[0], state.people[s]
     n = len(state.buried)

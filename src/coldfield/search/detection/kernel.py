@@ -36,7 +36,7 @@ def pulse_chance(
     weight: NDArray[np.float64],
     day: NDArray[np.float64],
     table: NDArray[np.float64],
-) -> float:  # pragma: no cover - compiled
+) -> float:
     """Return the chance that one pulse is detected, the receiver at (x, y, z) from a unit moment.
 
     `weight` (3,) holds 1 / factor of the antennas along, across and upright, 0 for none; the best first for
@@ -79,7 +79,7 @@ def multiply_misses(
     day: NDArray[np.float64],
     table: NDArray[np.float64],
     miss: NDArray[np.float64],
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Multiply miss[i, j] by the chance that burial j at place i stays unheard along one line.
 
     `carried` (p, 3) holds places of the receiver, `ahead` (p, 2) its heading; burial j pulses at
