@@ -28,6 +28,7 @@ from coldfield.beacon.receiver import (
 )
 from coldfield.drill import SKILLS, Receiver, Skill
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 END_READING_M = 3.0
 LONGEST_M = 600.0
@@ -121,7 +122,7 @@ def walked_flux_line(
     """
     start = np.asarray(start_m, dtype=np.float64)
     if start.shape != (2,) or not np.isfinite(start).all():
-        raise OutOfModel("a flux line starts at one finite point in plan")
+        raise OutOfModel(message("fault.flux_start"))
     walks = [
         _Walk(sources, index, terrain, receiver, noise_rise_db, s)
         for s in ((1, -1) if sense is None else (sense,))
@@ -198,7 +199,7 @@ class _Walk:
         mx, my, mz = self.moment
         r2 = x * x + y * y + z * z
         if r2 == 0.0:
-            raise OutOfModel("the walk leads through the set itself")
+            raise OutOfModel(message("fault.through_set"))
         r = sqrt(r2)
         kr = WAVENUMBER_PER_M * r
         c = (x * mx + y * my + z * mz) / r2
@@ -325,7 +326,7 @@ def true_flux_line_m(moment_am2: ArrayLike, offset_m: ArrayLike, points: int = 1
     side = d - (d @ axis) * axis
     across, r = float(np.linalg.norm(side)), float(np.linalg.norm(d))
     if not np.isfinite(r) or across <= 1e-9 * r:
-        raise OutOfModel("the flux line through this point is the axis itself")
+        raise OutOfModel(message("fault.on_axis"))
     widest = r**3 / across**2
     theta = np.linspace(0.0, pi, points)[:, None]
     return np.asarray(widest * np.sin(theta) ** 2 * (np.sin(theta) * side / across + np.cos(theta) * axis))

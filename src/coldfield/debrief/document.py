@@ -28,6 +28,7 @@ from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
 from coldfield.rescue import MODEL_VERSION
+from coldfield.words import say
 
 FORMAT = "coldfield-debrief/1"
 
@@ -136,7 +137,7 @@ def debrief_document(
             for r in aligned.splits.rows
         ],
         "findings": [finding_json(f) for f in debriefing.findings],
-        "cautions": [*RUNNING, *ENDING, *LIMITS],
+        "cautions": [say(one) for one in (*RUNNING, *ENDING, *LIMITS)],
     }
     return finite(document)  # type: ignore[no-any-return]
 

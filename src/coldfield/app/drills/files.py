@@ -13,6 +13,7 @@ from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import read_splits
+from coldfield.message import Message, message, verbatim
 
 
 def load_drill(path: Path | str, *, on_earth: bool = False) -> Drill:
@@ -63,11 +64,17 @@ def read_bytes(path: Path | str, *, most_bytes: int) -> bytes:
         with Path(path).open("rb") as file:
             return file.read(most_bytes)
     except FileNotFoundError:
-        raise BadInput("no such file; check the path", str(path)) from None
+        raise BadInput(message("fault.no_such_file"), str(path)) from None
     except IsADirectoryError:
-        raise BadInput("is a folder; name a file in it", str(path)) from None
+        raise BadInput(message("fault.is_a_folder"), str(path)) from None
     except OSError as error:
-        raise BadInput(f"cannot be read: {error.strerror}", str(path)) from None
+        raise BadInput(
+            message("fault.cannot_be_read", why=verbatim(error.strerror or "")), str(path)
+        ) from None
+
+
+def _reason(error: OSError) -> Message:
+    return verbatim(error.strerror or type(error).__name__)
 
 
 def write_whole(path: Path | str, data: bytes) -> None:
@@ -82,7 +89,9 @@ def write_whole(path: Path | str, data: bytes) -> None:
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
     except OSError as error:
-        raise BadInput(f"cannot be written: {error.strerror}", str(path)) from None
+        raise BadInput(
+            message("fault.cannot_be_written", why=verbatim(error.strerror or "")), str(path)
+        ) from None
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
@@ -94,4 +103,6 @@ def write_whole(path: Path | str, data: bytes) -> None:
         os.replace(name, target)
     except OSError as error:
         Path(name).unlink(missing_ok=True)
-        raise BadInput(f"cannot be written: {error.strerror}", str(path)) from None
+        raise BadInput(
+            message("fault.cannot_be_written", why=verbatim(error.strerror or "")), str(path)
+        ) from None

@@ -21,6 +21,7 @@ from coldfield.drill.site import Point, Site
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.elevation import ElevationFile, read_elevation
+from coldfield.message import message
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import MOST_GRID_BYTES
@@ -36,8 +37,6 @@ MOST_CELLS = 160
 CONTOUR_STEPS_M = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 _ON_SITE, _IN_WINDOW = 10, 60
 """About how many contours cross the site, and the most in the whole window. Settings."""
-
-_NOT_TOLD = "does not tell its coordinate system; name it, such as EPSG:32633, or say metres of the site"
 
 
 def keep_grid(
@@ -74,7 +73,7 @@ def keep_grid(
     """
     if len(content) > MOST_GRID_BYTES:
         raise BadInput(
-            f"is larger than {MOST_GRID_BYTES // 1_000_000} MB; cut it to a few kilometres round the site",
+            message("fault.grid_too_large", most=MOST_GRID_BYTES // 1_000_000),
             str(told["file_name"]),
         )
     digest = sha256(content).hexdigest()
@@ -102,7 +101,7 @@ def lay(told: Mapping[str, Any], content: bytes, site: Site) -> Grid:
     file = _read(told["sha256"], content, told["file_name"])
     crs = told["crs"] or file.crs
     if crs is None:
-        raise BadInput(_NOT_TOLD, told["file_name"])
+        raise BadInput(message("fault.name_system"), told["file_name"])
     return lay_grid(file, site, crs=crs, source=told["file_name"])
 
 
