@@ -10,6 +10,7 @@ import numpy as np
 from coldfield.beacon.field import axial_field_a_per_m, broadside_field_a_per_m, moment_am2
 from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M
 from coldfield.drill import Receiver
+from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput
 from coldfield.message import Message, message, number
 
@@ -120,12 +121,13 @@ def calibrate(
         factor_error = factor * float(np.hypot(error, log_error))
         if factor < 0.8:
             raise BadInput(message("fault.upright_too_long").at("upright"))
+    usual = DEFAULT_ANTENNA_FACTORS[antennas]
     reach, reach_error = _range_of(threshold, moment, log_error)
     receiver = Receiver(
         threshold_a_per_m=threshold,
         reference_field_at_10m_a_per_m=reference_field_at_10m_a_per_m,
         antennas=antennas,
-        antenna_factors=(1.0, 1.0, max(factor or 3.0, 1.0))[:antennas],
+        antenna_factors=usual if factor is None else (*usual[:2], max(factor, 1.0)),
     )
     return Calibration(
         receiver=receiver,

@@ -13,7 +13,7 @@ from math import pi
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from coldfield.beacon.field import FREQUENCY_HZ, SPEED_OF_LIGHT_M_S, harmonic_dipole_field
+from coldfield.beacon.field import FREQUENCY_HZ, SPEED_OF_LIGHT_M_S, harmonic_dipole_field, whole_field
 from coldfield.errors import OutOfModel
 from coldfield.message import message
 
@@ -215,12 +215,7 @@ def conducting_dipole_field(
     r = np.linalg.norm(d, axis=-1, keepdims=True)
     if not (r > 0.0).all():
         raise OutOfModel(message("fault.zero_offset"))
-    n = d / r
-    along = np.sum(n * m, axis=-1, keepdims=True) * n
-    ikr = 1j * k * r
-    return np.asarray(
-        np.exp(ikr) / (4.0 * pi * r**3) * ((1.0 - ikr) * (3.0 * along - m) - ikr**2 * (m - along))
-    )
+    return whole_field(m, d, k * r)
 
 
 def _check_layers(

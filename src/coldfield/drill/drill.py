@@ -33,5 +33,7 @@ class Drill:
         for searcher in self.searchers:
             if who in (searcher.id, searcher.name):
                 return searcher
-        known = tuple(s.id for s in self.searchers) or (message("term.nobody"),)
-        raise UnknownRecord(message("fault.no_searcher_in_drill", name=who, known=known))
+        if not self.searchers:
+            raise UnknownRecord(message("fault.no_searchers_at_all", searcher=who))
+        known = tuple(searcher.id for searcher in self.searchers)
+        raise UnknownRecord(message("fault.no_such_searcher", searcher=who, known=known))

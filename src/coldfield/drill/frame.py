@@ -49,7 +49,7 @@ class SiteFrame:
     def __init__(self, origin: Origin) -> None:
         lat, lon = origin.latitude_rad, origin.longitude_rad
         if not np.isfinite([lat, lon, origin.elevation_m]).all() or abs(lat) > np.radians(89.0):
-            raise OutOfModel(message("fault.origin_near_pole"))
+            raise OutOfModel(message("fault.origin_at_pole"))
         self.origin = origin
         sin_lat, cos_lat, sin_lon, cos_lon = np.sin(lat), np.cos(lat), np.sin(lon), np.cos(lon)
         self._axes = np.array(
@@ -97,7 +97,7 @@ class SiteFrame:
             Naming the key of the drill file to give.
         """
         if self.origin.nowhere:
-            raise BadInput(message("fault.nowhere_on_earth").at("site.origin"), source)
+            raise BadInput(message("fault.nowhere").at("site.origin"), source)
 
     def on_earth(self, position_m: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return `to_wgs84` of places that leave Coldfield, for a file or another site's plan.

@@ -64,9 +64,9 @@ class Grid:
 
     def __post_init__(self) -> None:
         if min(len(self.east_m), len(self.north_m)) < 3:
-            raise OutOfModel(message("fault.grid_3_by_3"))
+            raise OutOfModel(message("fault.grid_too_small"))
         if self.elevation_m.shape != (len(self.north_m), len(self.east_m)):
-            raise OutOfModel(message("fault.grid_rows"))
+            raise OutOfModel(message("fault.grid_shape"))
         for places in (self.east_m, self.north_m):
             steps = np.diff(places)
             if not (steps > 0.0).all() or np.ptp(steps) > 1e-6 * steps.mean():
@@ -81,7 +81,7 @@ class Grid:
             elevation_m=np.asarray(elevation_m, dtype=np.float64),
         )
         if not np.isfinite(grid.elevation_m).any():
-            raise OutOfModel(message("fault.grid_no_height"))
+            raise OutOfModel(message("fault.no_height"))
         base = float(grid.height_m([0.0, 0.0]))
         return replace(grid, base_m=base if np.isfinite(base) else float(np.nanmin(grid.elevation_m)))
 

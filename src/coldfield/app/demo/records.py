@@ -78,7 +78,7 @@ def _run(store: Store, content: Mapping[str, Any]) -> None:
         told = {"size_bytes": len(data), "sha256": sha256(data).hexdigest(), "file_name": name}
         who = {"searcher": searcher, "person_id": known.get(searcher), "matched": "file name"}
         _put(store, "tracks", f"demo-{searcher}", run_id=RUN_ID, **told, **who)
-        store.keep_original(f"demo-{searcher}", data)
+        store.keep_file("tracks", f"demo-{searcher}", data)
 
 
 def _splits(store: Store, rows: Sequence[Mapping[str, Any]]) -> None:

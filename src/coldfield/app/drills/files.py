@@ -13,7 +13,7 @@ from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import read_splits
-from coldfield.message import Message, message, verbatim
+from coldfield.message import message, verbatim
 
 
 def load_drill(path: Path | str, *, on_earth: bool = False) -> Drill:
@@ -66,15 +66,14 @@ def read_bytes(path: Path | str, *, most_bytes: int) -> bytes:
     except FileNotFoundError:
         raise BadInput(message("fault.no_such_file"), str(path)) from None
     except IsADirectoryError:
-        raise BadInput(message("fault.is_a_folder"), str(path)) from None
+        raise BadInput(message("fault.a_folder"), str(path)) from None
     except OSError as error:
-        raise BadInput(
-            message("fault.cannot_be_read", why=verbatim(error.strerror or "")), str(path)
-        ) from None
+        raise BadInput(message("fault.not_readable", why=verbatim(str(error.strerror))), str(path)) from None
 
 
-def _reason(error: OSError) -> Message:
-    return verbatim(error.strerror or type(error).__name__)
+def not_writable(error: OSError, path: Path | str) -> BadInput:
+    """Return the fault of a file that the operating system does not let us write, in its words."""
+    return BadInput(message("fault.not_writable", why=verbatim(str(error.strerror))), str(path))
 
 
 def write_whole(path: Path | str, data: bytes) -> None:
@@ -89,9 +88,7 @@ def write_whole(path: Path | str, data: bytes) -> None:
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
     except OSError as error:
-        raise BadInput(
-            message("fault.cannot_be_written", why=verbatim(error.strerror or "")), str(path)
-        ) from None
+        raise not_writable(error, path) from None
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
@@ -103,6 +100,4 @@ def write_whole(path: Path | str, data: bytes) -> None:
         os.replace(name, target)
     except OSError as error:
         Path(name).unlink(missing_ok=True)
-        raise BadInput(
-            message("fault.cannot_be_written", why=verbatim(error.strerror or "")), str(path)
-        ) from None
+        raise not_writable(error, path) from None

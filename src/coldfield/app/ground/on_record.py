@@ -21,10 +21,10 @@ from coldfield.drill.site import Point, Site
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.elevation import ElevationFile, read_elevation
-from coldfield.message import message
+from coldfield.message import message, size
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import MOST_GRID_BYTES
+from coldfield.records.kinds.grids import MOST_GRID_BYTES
 from coldfield.records.store import Put, Record, Store
 
 AROUND = 1.0
@@ -72,10 +72,8 @@ def keep_grid(
         If another grid stands under this id.
     """
     if len(content) > MOST_GRID_BYTES:
-        raise BadInput(
-            message("fault.grid_too_large", most=MOST_GRID_BYTES // 1_000_000),
-            str(told["file_name"]),
-        )
+        too_large = message("fault.larger_than_kilometres", most=size(MOST_GRID_BYTES))
+        raise BadInput(too_large, str(told["file_name"]))
     digest = sha256(content).hexdigest()
     form = read_form("grids", {**told, "size_bytes": len(content), "sha256": digest})
     fields = form.fields()
@@ -87,7 +85,7 @@ def keep_grid(
     with database.write() as connection:
         store = Store(connection, database.stamp())
         put = store.put("grids", grid_id, fields, based_on=None)
-        store.keep_grid_file(grid_id, content)
+        store.keep_file("grids", grid_id, content)
         return put
 
 
@@ -101,7 +99,7 @@ def lay(told: Mapping[str, Any], content: bytes, site: Site) -> Grid:
     file = _read(told["sha256"], content, told["file_name"])
     crs = told["crs"] or file.crs
     if crs is None:
-        raise BadInput(message("fault.name_system"), told["file_name"])
+        raise BadInput(message("fault.crs_not_told"), told["file_name"])
     return lay_grid(file, site, crs=crs, source=told["file_name"])
 
 
@@ -124,7 +122,7 @@ def grid_file(database: Database, grid_id: str) -> tuple[Record, bytes]:
     """Return what is told of an elevation grid, and its file as it came."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
-        return store.get("grids", grid_id), store.grid_file(grid_id)
+        return store.get("grids", grid_id), store.file("grids", grid_id)
 
 
 def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderAnswer:

@@ -24,6 +24,7 @@ from coldfield.drill.recorded import FARTHEST_SITE_M, MOST_SPAN_S, Recorded
 from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
+from coldfield.words import say
 
 Floats = NDArray[np.float64]
 
@@ -160,7 +161,7 @@ def clean(
     longer than two minutes: nothing is filled in there.
     """
     source = recorded[0].file
-    notes = [note for one in recorded for note in one.notes]
+    notes = [say(note) for one in recorded for note in one.notes]
     unix_s, place, segment = _joined(recorded)
     with_place = _on_earth(place, recorded[0].frame)
     _refuse_elsewhere(place, with_place, recorded[0].frame, site, source)
