@@ -55,6 +55,7 @@ from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
 from coldfield.rescue import MODEL_VERSION
+from coldfield.words import say
 
 Floats = NDArray[np.float64]
 
@@ -130,7 +131,7 @@ def debrief_document(
         survival=beside.survival,
         splits=aligned.splits.rows,
         findings=tuple(debriefing.findings),
-        cautions=(*RUNNING, *ENDING, *LIMITS),
+        cautions=tuple(say(one) for one in (*RUNNING, *ENDING, *LIMITS)),
     )
 
 
