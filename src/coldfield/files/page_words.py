@@ -10,6 +10,7 @@ from hashlib import sha256
 
 from coldfield.errors import Refused
 from coldfield.files.one_page import embedded
+from coldfield.message import message
 from coldfield.words import catalogue, languages
 
 _MARK = re.compile(r'<script type="application/json" id="words" data-parts="([a-z_ ]*)"></script>')
@@ -36,7 +37,7 @@ def words_mark(page: str, tags: Iterable[str], what: str) -> tuple[str, str]:
     """
     found = _MARK.search(page)
     if found is None:
-        raise Refused(f"the template is not a built {what} page: build it with `make front`")
+        raise Refused(message("fault.not_a_built_page", page=what))
     parts = tuple(found[1].split())
     there = languages()
     carried = [{**asdict(there[tag]), "words": catalogue(tag, parts)} for tag in tags]
