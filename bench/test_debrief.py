@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from coldfield.app.debriefs.from_files import RunFiles, debrief
+from coldfield.debrief.document import DebriefDocument
 from coldfield.debrief.tracks.device_noise import record
 from coldfield.drill import Drill, Split, Splits
 from coldfield.drill.frame import SiteFrame
@@ -45,7 +46,7 @@ def _splits() -> Splits:
     return Splits(rows=tuple(rows))
 
 
-def _whole(files: list[tuple[str, bytes]], planned: Drill, splits: Splits) -> dict[str, object]:
+def _whole(files: list[tuple[str, bytes]], planned: Drill, splits: Splits) -> DebriefDocument:
     recorded = [one for name, data in files for one in read_track_file(data, name)[0]]
     return debrief(RunFiles(drill=planned, recorded=tuple(recorded), splits=splits)).document
 
@@ -55,7 +56,7 @@ def test_twelve_tracks_of_one_hour(benchmark: pytest.FixtureRequest) -> None:
     files = [(f"s{i}.gpx", _gpx(i, rng)) for i in range(12)]
     planned, splits = _drill(), _splits()
     document = _whole(files, planned, splits)
-    assert len(document["searchers"]) == 12
+    assert len(document.searchers) == 12
     times = []
     for _ in range(3):
         start = time.process_time()

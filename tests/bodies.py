@@ -12,9 +12,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from hypothesis import strategies as st
+from pydantic import TypeAdapter
 
+from coldfield.debrief.document import DebriefDocument, MadeBy
 from coldfield.files.day_model import ITEMS
-from coldfield.records.debrief_form import DebriefParts, MakingParts
 from coldfield.records.kinds import Kind
 from example_records import DRILL
 
@@ -62,10 +63,11 @@ NASTY: list[Any] = [
 def body(kind: Kind, known: Mapping[str, list[str]]) -> st.SearchStrategy[dict[str, Any]]:
     """Return bodies for a kind; references name one of the known ids of their kind."""
     schema = kind.form.model_json_schema()
-    for name, model in (("document", DebriefParts), ("made_by", MakingParts)):
+    for name, model in (("document", DebriefDocument), ("made_by", MadeBy)):
         if schema["properties"].get(name, {}).get("additionalProperties") is True:
-            schema["properties"][name] = model.model_json_schema()
-            schema.setdefault("$defs", {}).update(model.model_json_schema().get("$defs", {}))
+            parts = TypeAdapter(model).json_schema()
+            schema["properties"][name] = parts
+            schema.setdefault("$defs", {}).update(parts.get("$defs", {}))
     for column, to in kind.refers.items():
         schema["properties"][column] = {"enum": known[to]}
     if "searchers" in schema["properties"]:
@@ -109,6 +111,8 @@ def from_schema(schema: Mapping[str, Any], parts: Mapping[str, Any]) -> st.Searc
     kind = schema.get("type", "null")
     if kind == "object":
         return _object(schema, parts)
+    if "prefixItems" in schema:
+        return st.tuples(*(from_schema(one, parts) for one in schema["prefixItems"])).map(list)
     if kind == "array":
         least, most = schema.get("minItems", 0), min(schema.get("maxItems", 4), schema.get("minItems", 0) + 4)
         return st.lists(from_schema(schema["items"], parts), min_size=least, max_size=most)

@@ -15,6 +15,7 @@ import coldfield
 from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
 from coldfield.files.csv_text import csv_rows, csv_text, guarded, text_lines, unguarded
+from coldfield.files.debrief_json import read_debrief
 from coldfield.files.phases_csv import phases_csv
 from coldfield.files.run_csv import read_splits, write_splits
 
@@ -112,7 +113,7 @@ def test_contract_times_and_lengths_in_a_csv_stay_numbers() -> None:
         "speed_m_s": 0.5,
         "flux_line_ratio": None,
     }
-    text = phases_csv({"searchers": [{"id": "-s", "name": "+Ines", "phases": [phase]}]})
+    text = phases_csv(read_debrief({"searchers": [{"id": "-s", "name": "+Ines", "phases": [phase]}]}))
     assert text.splitlines()[1] == "'-s,'+Ines,'@A,coarse,-1.00,4.00,5.00,,3.00,0.50,"
 
 

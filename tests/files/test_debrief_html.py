@@ -11,9 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from amount import examples
+from coldfield.app.answers import plain
+from coldfield.debrief.document import DebriefDocument, DebriefedSearcher, DebriefedSite, DebriefedTrack
 from coldfield.errors import BadInput, Refused, UnknownRecord
 from coldfield.files import one_page
 from coldfield.files.debrief_html import debrief_html
+
+GROUND = DebriefedSite(boundary_m=((0.0, 0.0), (9.0, 0.0), (9.0, 9.0)))
 
 TEMPLATE = (
     '<!doctype html><html><head><meta name="coldfield-policy" /><title>Debrief</title>'
@@ -46,24 +50,25 @@ def _parsed(page: str) -> _Page:
 
 
 HOSTILE = st.lists(
-    st.sampled_from(["<", ">", "/", "script", "!--", "-->", "&lt;", "\u2028", '"', "'", "\\", "é", "\ud800"])
+    st.sampled_from(["<", ">", "/", "script", "!--", "-->", "&lt;", "\u2028", '"', "'", "\\", "é"])
 ).map("".join)
 
 
 @given(title=HOSTILE, name=HOSTILE)
 @examples(60)
 def test_property_no_name_breaks_out_and_every_name_comes_back(title: str, name: str) -> None:
-    document = {"title": title, "searchers": [{"name": name + "</script><script>alert(1)</script>"}]}
+    person = DebriefedSearcher(id="s1", name=name + "</script><script>alert(1)</script>")
+    document = DebriefDocument(title=title, site=GROUND, searchers=(person,))
 
     page = _parsed(debrief_html(document, TEMPLATE).encode().decode())
 
     assert page.tags == _parsed(TEMPLATE).tags
-    assert json.loads(page.texts[page.tags.index("script")]) == document
+    assert json.loads(page.texts[page.tags.index("script")]) == plain(document)
 
 
 def test_independent_route_policy_names_the_hash_of_each_script_and_style() -> None:
     # The W3C's Content Security Policy Level 3, section 2.3.1: base64 of the SHA-256 of the element's text.
-    page = debrief_html({}, TEMPLATE)
+    page = debrief_html(DebriefDocument(site=GROUND), TEMPLATE)
     policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)
     assert policy is not None
     for text in ('document.title = "<\\/script>"', "p { color: red }"):
@@ -73,17 +78,23 @@ def test_independent_route_policy_names_the_hash_of_each_script_and_style() -> N
     assert "unsafe" not in policy[1]
 
 
-def test_contract_numbers_that_are_not_finite_are_refused() -> None:
-    with pytest.raises(BadInput, match="JSON"):
-        debrief_html({"run": {"end_s": float("nan")}}, TEMPLATE)
-    with pytest.raises(BadInput, match="JSON"):
-        debrief_html({"run": object()}, TEMPLATE)
+def test_contract_a_debrief_without_its_ground_is_refused() -> None:
+    with pytest.raises(BadInput, match="site: is missing"):
+        debrief_html(DebriefDocument(), TEMPLATE)
+
+
+def test_contract_a_number_that_is_not_finite_is_null_in_the_page() -> None:
+    track = DebriefedTrack(length_m=float("nan"))
+    document = DebriefDocument(site=GROUND, searchers=(DebriefedSearcher(id="s1", track=track),))
+    page = _parsed(debrief_html(document, TEMPLATE))
+    (person,) = json.loads(page.texts[page.tags.index("script")])["searchers"]
+    assert person["track"]["length_m"] is None
 
 
 @pytest.mark.parametrize("template", ["", "<html></html>", TEMPLATE + TEMPLATE])
 def test_contract_a_template_that_is_not_the_page_is_refused(template: str) -> None:
     with pytest.raises(Refused, match="make front"):
-        debrief_html({}, template)
+        debrief_html(DebriefDocument(site=GROUND), template)
 
 
 def test_contract_an_unbuilt_page_is_told_with_its_remedy(
@@ -91,4 +102,4 @@ def test_contract_an_unbuilt_page_is_told_with_its_remedy(
 ) -> None:
     monkeypatch.setattr(one_page.resources, "files", lambda package: tmp_path)
     with pytest.raises(UnknownRecord, match="make front"):
-        debrief_html({})
+        debrief_html(DebriefDocument(site=GROUND))

@@ -83,7 +83,7 @@ def test_independent_route_the_checksum_is_that_of_its_definition(size: int) -> 
     assert crc_of(data) == crc16(data)
 
 
-def test_published_checksum_of_the_nine_digits() -> None:
+def test_from_memory_checksum_of_the_nine_digits() -> None:
     # The check value of CRC-16/ARC in R. Cook's catalogue of parametrised CRC algorithms (from memory).
     assert crc_of(b"123456789") == 0xBB3D
 

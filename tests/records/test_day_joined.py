@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from coldfield.app.answers import plain
 from coldfield.app.day.look import day_of_run
 from coldfield.app.day.take import take_day_file
 from coldfield.errors import BadInput
@@ -51,7 +52,7 @@ def from_nothing() -> list[ItemLine]:
 def take(database: Database, items: list[ItemLine], **more: Any) -> dict[str, Any]:
     run = RunLine(id=OF, name="", prepared=False)
     content = write_day_file(head=HeadLine(made_by="t", made_ms=START_MS), runs=[run], items=items)
-    told: dict[str, Any] = take_day_file(database, content, "day.txt", of=OF, **more)["runs"][0]
+    told: dict[str, Any] = plain(take_day_file(database, content, "day.txt", of=OF, **more))["runs"][0]
     return told
 
 
@@ -88,7 +89,7 @@ def test_contract_a_choice_is_kept_also_for_files_that_come_later(database: Data
     take(database, from_nothing()[7:])
     take(database, from_nothing())
     assert splits(database) == {("first_signal", "upper", "x-1"), ("probe_strike", "upper", "s2")}
-    day = day_of_run(database, OF)
+    day = plain(day_of_run(database, OF))
     assert (day["closed"]["missing"], day["digs"]) == (
         ["lower"],
         [{"burial": "lower", "searchers": ["s2", "x-1"]}],

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from coldfield.app.answers import plain
 from coldfield.app.day.take import take_day_file
 from coldfield.app.debriefs.from_records import split_rows
 from coldfield.files.day_file import write_day_file
@@ -58,7 +59,8 @@ def written(items: list[ItemLine], run: RunLine = RUN) -> bytes:
 
 
 def take(database: Database, content: bytes, **more: Any) -> dict[str, Any]:
-    return take_day_file(database, content, "day.coldfield-day.txt", **more)
+    answer: dict[str, Any] = plain(take_day_file(database, content, "day.coldfield-day.txt", **more))
+    return answer
 
 
 def splits_of(database: Database, run_id: str = "day-run") -> list[tuple[str, float]]:

@@ -13,10 +13,14 @@ import pytest
 from sqlalchemy import delete, func, select
 from starlette.testclient import TestClient
 
+from coldfield.app.answers import plain
 from coldfield.app.debriefs import track_measures
 from coldfield.app.debriefs.from_records import debrief_arguments, rests_on
-from coldfield.app.demo.records import unheard
+from coldfield.app.jobs.stages import not_told
 from coldfield.app.jobs.work import debrief_work
+from coldfield.debrief.document import DebriefDocument
+from coldfield.debrief.findings.yardsticks import EarlierRun
+from coldfield.debrief.phases.phase import Phase
 from coldfield.errors import StoreTrouble
 from coldfield.files.run_csv import read_splits, write_splits
 from coldfield.files.track_file import read_track_file
@@ -210,7 +214,7 @@ def test_contract_a_debrief_says_what_changed_since_it_was_made(
 
     with database.write() as connection:
         store = Store(connection, database.stamp())
-        store.put("debriefs", "d", debrief_fields(store, run, {"searchers": []}), based_on=None)
+        store.put("debriefs", "d", debrief_fields(store, run, DebriefDocument()), based_on=None)
     assert client.get(standing).json()["changed"] == []
     assert tell(client, track, clock_shift_s=60.0).status_code == 200
     client.post(f"/api/runs/{run}/splits/keep", content=SPLITS.encode())
@@ -225,7 +229,7 @@ def test_contract_what_was_told_reaches_the_debrief(client: TestClient, database
     both = drop(client, run, "both.gpx", gpx(("one", 30), ("two", 31))).json()["tracks"][0]
     assert tell(client, both, parts=["s2", None], clock_shift_s=-30.0).status_code == 200
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = debrief_work(**arguments, progress=unheard)["document"]
+    document = plain(debrief_work(**arguments, progress=not_told).document)
     tracks = {one["name"]: one["track"] for one in document["searchers"]}
     assert tracks["Ines"] is None
     assert tracks["Bram Vold"]["clock_shift_s"] == -30.0
@@ -238,8 +242,11 @@ def test_independent_route_a_kept_grid_lies_under_the_debrief(
     drop(client, run, "s1.gpx", gpx(("Ines", 30)))
 
     def lengths() -> tuple[float, list[str]]:
-        told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard)
-        return told["document"]["searchers"][0]["track"]["length_m"], told["faults"]
+        told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=not_told)
+        track = told.document.searchers[0].track
+        assert track is not None
+        assert track.length_m is not None
+        return track.length_m, list(told.faults)
 
     flat_m, _ = lengths()
     keep = "/api/drills/fan/grids/g1"
@@ -300,7 +307,8 @@ def test_contract_earlier_runs_of_the_same_people_stand_beside(
     with database.write() as connection:
         Store(connection, database.stamp()).put("debriefs", "d-jan", fields, based_on=None)
     drop(client, run, "ines.gpx", gpx(("", 30)))
-    assert debrief_arguments(database, run)["earlier"] == [{"searchers": [{"phases": phases}]}]
+    kept = (Phase(burial="A", phase="coarse", start_s=10.0, end_s=70.0),)
+    assert debrief_arguments(database, run)["earlier"] == [EarlierRun(model_version=None, phases=kept)]
     with database.read() as connection:
         store = Store(connection, database.stamp())
         before = rests_on(store, run)["earlier"]
@@ -339,7 +347,7 @@ def test_contract_a_kept_debrief_gives_its_phases_and_cleaned_tracks(
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = debrief_work(**arguments, progress=unheard)["document"]
+    document = debrief_work(**arguments, progress=not_told).document
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.put("debriefs", "d", debrief_fields(store, run, document), based_on=None)
@@ -359,9 +367,9 @@ def test_regression_a_place_on_earth_that_was_told_after_the_run_counts_for_its_
     from coldfield.app.debriefs.from_records import debrief_fields
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
-    document = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard)[
-        "document"
-    ]
+    document = debrief_work(
+        **{**debrief_arguments(database, run), "band_runs": 0}, progress=not_told
+    ).document
     nowhere = copy.deepcopy(DRILL)
     nowhere["site"]["origin"] |= {"latitude_deg": 0, "longitude_deg": 0}
     client.put("/api/drills/meadow", json={"document": nowhere})

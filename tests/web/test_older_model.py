@@ -11,8 +11,9 @@ from pydantic import ValidationError
 from starlette.testclient import TestClient
 
 from coldfield.app.debriefs.from_records import debrief_arguments, debrief_fields
+from coldfield.files.debrief_json import read_debrief
 from coldfield.records.database import Database
-from coldfield.records.forms import DebriefRecord
+from coldfield.records.kinds.debriefs import DebriefRecord
 from coldfield.records.store import Store
 from coldfield.rescue import MODEL_VERSION
 from example_records import DRILL
@@ -51,7 +52,7 @@ def season(client: TestClient, database: Database) -> TestClient:
 
 
 def kept(database: Database, run: str, told: dict[str, Any], key: str = "old") -> None:
-    document = {"searchers": [{"id": "s1", "phases": [FINE]}], **told}
+    document = read_debrief({"searchers": [{"id": "s1", "phases": [FINE]}], **told})
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.put("debriefs", f"{key}-{run}", debrief_fields(store, run, document), based_on=None)
@@ -106,7 +107,7 @@ def test_contract_a_debrief_of_another_model_is_left_out_and_worked_out_anew_as_
 def test_contract_earlier_runs_of_this_model_are_set_beside(season: TestClient, database: Database) -> None:
     kept(database, "r1", {"model_version": MODEL_VERSION}, key="new")
     told = debrief_arguments(database, "r2")["earlier"]
-    assert [one["model_version"] for one in told] == [MODEL_VERSION]
+    assert [one.model_version for one in told] == [MODEL_VERSION]
     assert [one["phase"] for one in debriefed(season, "r2")["earlier"]] == ["fine"]
 
 

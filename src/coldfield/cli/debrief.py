@@ -71,9 +71,11 @@ def command(
     Without any track the debrief is made from the splits alone.
     What cannot be used is told on stderr, one line each; the rest is debriefed.
     """
+    from coldfield.app.answers import json_text
     from coldfield.app.debriefs import from_files as app
     from coldfield.app.debriefs.lines import debrief_words
     from coldfield.app.debriefs.options import load_earlier, shifts_from, standards_from
+    from coldfield.app.debriefs.written_files import write_debrief
 
     run = app.load_run(
         drill,
@@ -94,9 +96,9 @@ def command(
     )
     for line in debriefed.faults:
         click.echo(f"coldfield: {line}", err=True)
-    app.write_debrief(debriefed, html=html, language=language, gpx=gpx, csv=csv)
+    write_debrief(debriefed, html=html, language=language, gpx=gpx, csv=csv)
     if as_json:
-        click.echo(app.document_text(debriefed.document))
+        click.echo(json_text(debriefed.document))
         return
     for line in debrief_words(debriefed.document):
         click.echo(line)

@@ -14,12 +14,13 @@ from coldfield.debrief.approach.arrival import Arrival, Listener, arrivals_of, s
 from coldfield.debrief.approach.heard_walk import HeardWalk, audible_doubt_s, heard_walk
 from coldfield.debrief.clocks.align import FROM_ALARM, FROM_SPLIT, Aligned
 from coldfield.debrief.clocks.run_splits import RunSplits
-from coldfield.debrief.findings.of_run import Evidence, Finding, findings_of, placed
+from coldfield.debrief.findings.finding import Finding, placed
+from coldfield.debrief.findings.of_run import Evidence, findings_of
 from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
 from coldfield.debrief.findings.yardsticks import Band, Standard, against_bands, against_standards
 from coldfield.debrief.ground.searched_ground import swept_by_all
 from coldfield.debrief.ground.sweep import Swept
-from coldfield.debrief.phases.from_splits import Unknown, split_phases, unknown_phases
+from coldfield.debrief.phases.from_splits import UnknownPhase, split_phases, unknown_phases
 from coldfield.debrief.phases.from_tracks import idle_of, phases_of
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.phases.signal_search import searching
@@ -66,7 +67,7 @@ class Debriefing:
     findings: Sequence[Finding]
     order: Sequence[Reached] = ()
     nobodys: Sequence[Phase] = ()
-    unknown: Sequence[Unknown] = ()
+    unknown: Sequence[UnknownPhase] = ()
 
 
 def debrief_run(
@@ -165,7 +166,7 @@ def debrief_run(
 
 def _without_tracks(
     drill: Drill, aligned: Aligned, phases: Mapping[str, Sequence[Phase]]
-) -> tuple[list[Phase], list[Unknown]]:
+) -> tuple[list[Phase], list[UnknownPhase]]:
     """Phases of nobody named, and those that are unknown; nothing where there is a track."""
     if aligned.tracks:
         return [], []
@@ -257,7 +258,7 @@ def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence
             if phase.burial is not None:
                 found += against_standards(
                     phase.end_s - phase.start_s,
-                    phase.border_uncertainty_s,
+                    phase.border_uncertainty_s or 0.0,
                     phase.phase,
                     standards,
                     searcher=searcher.id,

@@ -1,375 +1,382 @@
-"""The debrief as one plain object: what `--json` prints and what the page shows.
+"""The debrief as one document: what `--json` prints, what the records keep and what the page shows.
 
 Times in s of the run, positions [east, north] in m in plan, lengths on the snow, every number finite.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict
-from datetime import UTC, datetime
-from typing import Any
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
 
-import numpy as np
+from pydantic import Field
 
-from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.debriefing import Debriefing
-from coldfield.debrief.findings.of_run import Finding
+from coldfield.debrief.clocks.run_splits import TimedSplit
+from coldfield.debrief.findings.finding import Finding
 from coldfield.debrief.findings.order_found import Reached, UsualOrder
-from coldfield.debrief.findings.yardsticks import Band, Standard
-from coldfield.debrief.ground.gaps import Gap
-from coldfield.debrief.ground.lanes_walked import lanes_walked
-from coldfield.debrief.hearing.lines import HearingLines
-from coldfield.debrief.json_values import Plain, finite, points, shown_readings
-from coldfield.debrief.snow import GridSnow
-from coldfield.debrief.tracks.anchors import Laid
-from coldfield.debrief.tracks.track import Track
-from coldfield.drill.burial import Burial
-from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
-from coldfield.drill.searcher import Searcher
-from coldfield.rescue import MODEL_VERSION
-
-FORMAT = "coldfield-debrief/1"
-
-NOTES = (
-    "hearing is worked out in free space, every set by itself, held level, without chance",
-    "below a reading of 3 m only splits tell what happened",
-    "a track's places are unsure on each axis by the accuracy stated with it: an error that drifts "
-    "and that smoothing does not lower",
-    "recorded elevations are not used",
-)
-ON_PLANE = "the snow is the drill's plane"
-ON_GRID = (
-    "the snow is the elevation grid given; areas are told in plan, stretched by the slope of its mean plane"
+from coldfield.debrief.findings.yardsticks import EarlierPhase, Standard
+from coldfield.debrief.ground.gaps import GroundGap
+from coldfield.debrief.ground.lanes_walked import LaneWalked
+from coldfield.debrief.phases.from_splits import UnknownPhase
+from coldfield.debrief.phases.phase import Phase
+from coldfield.debrief.written import (
+    Count,
+    Line,
+    Many,
+    Number,
+    OrFalse,
+    OrTrue,
+    OrZero,
+    Point,
+    Second,
+    Word,
+    Words,
+    Written,
+    or_else,
 )
 
+FORMAT: Literal["coldfield-debrief/1"] = "coldfield-debrief/1"
 
-def debrief_document(
-    debriefing: Debriefing,
-    *,
-    made_by: str,
-    simulated: bool,
-    hearing: Sequence[HearingLines] = (),
-    hearing_searcher: str | None = None,
-    lanes: Sequence[tuple[str, Any]] = (),
-    laid: Laid | None = None,
-    bands: Sequence[Band] = (),
-    standards: Sequence[Standard] = (),
-    earlier: Sequence[Mapping[str, Any]] = (),
-    survival: Mapping[str, Any] | None = None,
-    usual: UsualOrder | None = None,
-    notes: Sequence[str] = (),
-    files: Sequence[str] = (),
-) -> dict[str, Any]:
-    """Return the whole debrief as plain lists and dicts, ready for JSON.
 
-    A note about one of the `files`, used or left out, begins with its name and a colon.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrackPiece(Written):
+    """A stretch of a track without a gap: a time and a place for each second that is known."""
+
+    t_s: tuple[Second, ...]
+    position_m: Line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefedTrack(Written):
+    """A cleaned track; `length_m` is on the snow without standing, `raw_length_m` of the recorded points."""
+
+    points: Annotated[Count, Field(ge=0)] = 0
+    seconds: OrZero = 0.0
+    length_m: Number | None = None
+    raw_length_m: Number | None = None
+    accuracy_m: Number | None = None
+    white_m: Number | None = None
+    bias_m: Number | None = None
+    file: Words = ""
+    clock_shift_s: OrZero = 0.0
+    notes: Many[Word] = ()
+    pieces: Many[TrackPiece] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings(Written):
+    """What a person's receiver showed of one set, second by second; null: nothing."""
+
+    burial: Word
+    t_s: tuple[Number, ...]
+    reading_m: tuple[Number | None, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeardFor(Written):
+    """For how many seconds in all a person could hear one set, and how well that is known."""
+
+    burial: Word
+    seconds: Count | None = None
+    uncertainty_s: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayToBurial(Written):
+    """One person's way to one burial: its moments, how sure each is, and how it was walked."""
+
+    burial: Word
+    audible_s: Number | None = None
+    audible_uncertainty_s: Number | None = None
+    turn_s: Number | None = None
+    turn_uncertainty_s: Number | None = None
+    reading_3_m_s: Number | None = None
+    reading_3_m_uncertainty_s: Number | None = None
+    side_distance_m: Number | None = None
+    flux_line_ratio_uncertainty: Number | None = None
+    speed_above_10_m_s: Number | None = None
+    speed_below_10_m_s: Number | None = None
+    accuracy_m: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span(Written):
+    """From a second to a second."""
+
+    start_s: Number
+    end_s: Number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefedSearcher(Written):
+    """What one person did."""
+
+    id: Word
+    name: Words = ""
+    track: DebriefedTrack | None = None
+    readings: Many[Readings] = ()
+    audible: Many[HeardFor] = ()
+    phases: Many[Phase] = ()
+    approaches: Many[WayToBurial] = ()
+    idle: Many[Span] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefedBurial(Written):
+    """One burial as it was found; azimuth and tilt are those of its antenna, null without a set."""
+
+    id: Word
+    position_m: Point
+    depth_m: Number | None = None
+    azimuth_deg: Number | None = None
+    tilt_deg: Number | None = None
+    has_set: OrTrue = True
+    outline: Words = ""
+    struck_s: Number | None = None
+    clear_s: Number | None = None
+    found_by: Word | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkedPlace(Written):
+    """A marked place of known position."""
+
+    name: Words = ""
+    position_m: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefedSite(Written):
+    """The ground."""
+
+    boundary_m: Annotated[Line, Field(min_length=3)]
+    holes_m: Many[Line] = ()
+    entry_m: Point | None = None
+    last_seen_m: Point | None = None
+    anchors: Many[MarkedPlace] = ()
+    slope_deg: OrZero = 0.0
+    aspect_deg: OrZero = 0.0
+    declination_deg: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingLines(Written):
+    """Where a set is read as so far off."""
+
+    burial: Word
+    reading_m: Number
+    lines_m: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HearingEdge(Written):
+    """Where a set is just heard."""
+
+    burial: Word
+    lines_m: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefedHearing(Written):
+    """What is drawn of the hearing; `searcher` has the receiver that it is drawn for."""
+
+    searcher: Word | None = None
+    words: Words = ""
+    contours: Many[ReadingLines] = ()
+    audible: Many[HearingEdge] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLane(Written):
+    """The lane that was planned for a person."""
+
+    searcher: Word
+    line_m: Line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FluxLine(Written):
+    """The line along which a set led a person from where they turned."""
+
+    burial: Word
+    searcher: Word
+    line_m: Line
+    length_m: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweptCells(Written):
+    """The swept ground as cells: lengths of runs, row by row from the south-west, unswept ones first."""
+
+    cell_m: Number
+    origin_m: Point
+    columns: Count
+    rows: Count
+    runs: tuple[Count, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweptShare(Written):
+    """How much of the ground one person swept."""
+
+    searcher: Word
+    fraction: Number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderFound(Written):
+    """In which order the burials were reached, and in which they usually are in rehearsals."""
+
+    found: Many[Reached] = ()
+    rehearsed: UsualOrder | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scatter(Written):
+    """The narrower band: how runs scatter with the constants as they stand, s."""
+
+    p10: Number | None = None
+    p90: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseBand(Written):
+    """How long a phase at a burial takes in rehearsals, s; null where more runs fail than lie above."""
+
+    phase: Word
+    burial: Word | None = None
+    p10: Number | None = None
+    p50: Number | None = None
+    p90: Number | None = None
+    runs: Count | None = None
+    scatter: Scatter | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurveRead(Written):
+    """A survival curve read at one moment."""
+
+    name: Word
+    at_airway: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BurialSurvival(Written):
+    """What the curves say of one burial, and the range over them."""
+
+    burial: Word
+    curves: Many[CurveRead] = ()
+    low: Number | None = None
+    high: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survival(Written):
+    """What the minutes would mean."""
+
+    burial_to_alarm_s: Number | None = None
+    burials: Many[BurialSurvival] = ()
+    note: Words = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnchorVisit(Written):
+    """Somebody stood at an anchor, and how far their track stood off it."""
+
+    searcher: Word
+    anchor: Word
+    start_s: Number
+    end_s: Number
+    offset_m: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrackShift(Written):
+    """How far a person's track was moved onto the plan."""
+
+    searcher: Word
+    shift_m: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alignment(Written):
+    """How the tracks were laid onto the plan by the anchors that were visited."""
+
+    visits: Many[AnchorVisit] = ()
+    shifts: Many[TrackShift] = ()
+    rotation_deg: Number | None = None
+    rotation_uncertainty_deg: Number | None = None
+    rotation_removed: OrFalse = False
+    residual_m: Number | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefedRun(Written):
+    """The clock of the run, and what is noted of it.
+
+    `time_zero` says what second 0 is; `alarm_utc` and `zero_utc` are ISO 8601 with their zone. A note about
+    one of the `files`, used or left out, begins with its name and a colon.
     """
-    aligned, drill = debriefing.aligned, debriefing.drill
-    alarm = aligned.alarm_unix_s
-    document = {
-        "format": FORMAT,
-        "made_by": made_by,
-        "model_version": MODEL_VERSION,
-        "title": drill.name,
-        "simulated": simulated,
-        "run": {
-            "alarm_utc": None if alarm is None else _utc(alarm),
-            "time_zero": aligned.zero,
-            "zero_utc": _utc(aligned.zero_unix_s) if aligned.dated else None,
-            "end_s": aligned.end_s,
-            "strip_width_m": debriefing.strip_width_m,
-            "splits_shift_s": aligned.splits_shift_s,
-            "splits_shift_from": aligned.splits_shift_from,
-            "splits_shift_uncertainty_s": aligned.splits.uncertainty_s,
-            "splits_clock_checked": aligned.splits.checked,
-            "notes": [*aligned.notes, *notes, *_notes(debriefing)],
-            "files": list(files),
-        },
-        "alignment": _alignment(laid, aligned.zero_unix_s),
-        "site": _site(debriefing),
-        "burials": [_burial(b, debriefing) for b in drill.burials],
-        "searchers": [_searcher(s, debriefing) for s in drill.searchers],
-        "nobodys_phases": [asdict(p) for p in debriefing.nobodys],
-        "unknown_phases": [asdict(one) for one in debriefing.unknown],
-        "lanes": [{"searcher": who, "line_m": points(line)} for who, line in lanes],
-        "lanes_walked": [
-            {
-                "searcher": one.searcher,
-                "planned_m": one.planned_m,
-                "walked_m": one.walked_m,
-                "off_lane_m": one.off_lane_m,
-            }
-            for one in lanes_walked(lanes, debriefing.walks, debriefing.phases, debriefing.terrain)
-        ],
-        "hearing": _hearing(hearing, hearing_searcher),
-        "flux_lines": [
-            {
-                "burial": c.burial,
-                "searcher": c.searcher,
-                "line_m": points(c.flux_line.line_m),
-                "length_m": c.flux_line.length_m,
-            }
-            for approaches in debriefing.approaches.values()
-            for c in approaches
-            if c.flux_line is not None
-        ],
-        **_ground(debriefing),
-        "order": _order(debriefing.order, usual),
-        "bands": [
-            {
-                "phase": b.phase,
-                "burial": b.burial,
-                "p10": b.p10_s,
-                "p50": b.p50_s,
-                "p90": b.p90_s,
-                "runs": b.runs,
-                "scatter": None if b.scatter_s is None else {"p10": b.scatter_s[0], "p90": b.scatter_s[1]},
-            }
-            for b in bands
-        ],
-        "standards": [{"what": s.what, "most_s": s.most_s} for s in standards],
-        "earlier": [dict(one) for one in earlier],
-        "survival": dict(survival) if survival is not None else None,
-        "splits": [
-            {"t_s": r.t_s, "searcher": r.searcher, "burial": r.burial, "split": r.split, "note": r.note}
-            for r in aligned.splits.rows
-        ],
-        "findings": [finding_json(f) for f in debriefing.findings],
-        "cautions": [*RUNNING, *ENDING, *LIMITS],
-    }
-    return finite(document)  # type: ignore[no-any-return]
+
+    alarm_utc: Word | None = None
+    time_zero: Words = ""
+    zero_utc: Word | None = None
+    end_s: OrZero = 0.0
+    strip_width_m: Number | None = None
+    splits_shift_s: OrZero = 0.0
+    splits_shift_from: Word | None = None
+    splits_shift_uncertainty_s: Number | None = None
+    splits_clock_checked: OrTrue = True
+    notes: Many[Word] = ()
+    files: Many[Word] = ()
 
 
-def _notes(debriefing: Debriefing) -> tuple[str, ...]:
-    """What every debrief of tracks rests on; without a track none of it matters."""
-    if not debriefing.aligned.tracks:
-        return ()
-    return (*NOTES, ON_GRID if isinstance(debriefing.terrain, GridSnow) else ON_PLANE)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefDocument(Written):
+    """A whole debrief.
+
+    `nobodys_phases` are phases whose splits name nobody, `unknown_phases` those that no split tells; both of
+    runs without a track. `swept` and the fractions are null where no strip width was in force.
+    """
+
+    format: Literal["coldfield-debrief/1"] | None = FORMAT
+    made_by: Words = ""
+    model_version: Count | None = None
+    title: Words = ""
+    simulated: OrFalse = False
+    run: Annotated[DebriefedRun, or_else(DebriefedRun())] = DebriefedRun()
+    alignment: Alignment | None = None
+    site: DebriefedSite | None = None
+    burials: Many[DebriefedBurial] = ()
+    searchers: Many[DebriefedSearcher] = ()
+    nobodys_phases: Many[Phase] = ()
+    unknown_phases: Many[UnknownPhase] = ()
+    lanes: Many[PlannedLane] = ()
+    lanes_walked: Many[LaneWalked] = ()
+    hearing: DebriefedHearing | None = None
+    flux_lines: Many[FluxLine] = ()
+    swept: SweptCells | None = None
+    swept_fraction: Number | None = None
+    swept_fraction_uncertainty: Number | None = None
+    overlap_fraction: Number | None = None
+    swept_by: Many[SweptShare] = ()
+    gaps: Many[GroundGap] = ()
+    order: OrderFound | None = None
+    bands: Many[PhaseBand] = ()
+    standards: Many[Standard] = ()
+    earlier: Many[EarlierPhase] = ()
+    survival: Survival | None = None
+    splits: Many[TimedSplit] = ()
+    findings: Many[Finding] = ()
+    cautions: Many[Word] = ()
 
 
-def _order(order: Sequence[Reached], usual: UsualOrder | None) -> dict[str, Any]:
-    told = None
-    if usual is not None:
-        told = {"burials": list(usual.burials), "share": usual.share, "runs": usual.runs}
-    return {"found": [asdict(one) for one in order], "rehearsed": told}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeBy(Written):
+    """What made a debrief: versions, sums of the code, constants, and sums of what it rests on."""
 
-
-def finding_json(finding: Finding) -> dict[str, Any]:
-    """Return one finding as a plain object."""
-    return {
-        "kind": finding.kind,
-        "text": finding.text,
-        "numbers": dict(finding.numbers),
-        "searcher": finding.searcher,
-        "burial": finding.burial,
-        "at_s": finding.at_s,
-        "position_m": None if finding.position_m is None else list(finding.position_m),
-        "minutes": finding.minutes,
-        "confidence": finding.confidence,
-        "praise": finding.praise,
-    }
-
-
-def _alignment(laid: Laid | None, zero_unix_s: float) -> dict[str, Any] | None:
-    if laid is None:
-        return None
-    rotation, doubt = laid.rotation_rad, laid.rotation_doubt_rad
-    return {
-        "visits": [
-            {
-                "searcher": v.searcher,
-                "anchor": v.anchor,
-                "start_s": v.start_unix_s - zero_unix_s,
-                "end_s": v.end_unix_s - zero_unix_s,
-                "offset_m": list(v.offset_m),
-            }
-            for v in laid.visits
-        ],
-        "shifts": [{"searcher": who, "shift_m": list(shift)} for who, shift in laid.shift_m.items()],
-        "rotation_deg": None if rotation is None else float(np.degrees(rotation)),
-        "rotation_uncertainty_deg": None if doubt is None else float(np.degrees(doubt)),
-        "rotation_removed": laid.rotation_removed,
-        "residual_m": laid.residual_m,
-    }
-
-
-def _utc(unix_s: float) -> str:
-    moment = datetime.fromtimestamp(round(unix_s, 3), UTC)
-    return moment.isoformat(timespec="milliseconds" if moment.microsecond else "seconds").replace(
-        "+00:00", "Z"
-    )
-
-
-def _site(debriefing: Debriefing) -> dict[str, Any]:
-    site = debriefing.drill.site
-    return {
-        "boundary_m": [list(p) for p in site.boundary_m],
-        "holes_m": [[list(p) for p in hole] for hole in site.holes_m],
-        "entry_m": list(site.entry_m),
-        "last_seen_m": None if site.last_seen_m is None else list(site.last_seen_m),
-        "anchors": [{"name": a.name, "position_m": list(a.position_m)} for a in site.anchors],
-        "slope_deg": float(np.degrees(site.slope_rad)),
-        "aspect_deg": float(np.degrees(site.aspect_rad)),
-        "declination_deg": None if site.declination_rad is None else float(np.degrees(site.declination_rad)),
-    }
-
-
-def _burial(burial: Burial, debriefing: Debriefing) -> dict[str, Any]:
-    splits = debriefing.aligned.splits
-    chased = [c for approaches in debriefing.approaches.values() for c in approaches if c.burial == burial.id]
-    first = min(chased, key=lambda c: c.fine.t_s, default=None)
-    found_by = splits.who("probe_strike", burial.id) or splits.who("lowest_reading", burial.id)
-    has_set = burial.transmitter is not None
-    return {
-        "id": burial.id,
-        "position_m": list(burial.position_m),
-        "depth_m": burial.depth_m,
-        "azimuth_deg": float(np.degrees(burial.antenna.azimuth_rad)) if has_set else None,
-        "tilt_deg": float(np.degrees(burial.antenna.tilt_rad)) if has_set else None,
-        "has_set": has_set,
-        "outline": burial.outline,
-        "struck_s": splits.first("probe_strike", burial=burial.id),
-        "clear_s": splits.first("airway_clear", burial=burial.id),
-        "found_by": found_by or (first.searcher if first is not None else None),
-    }
-
-
-def _searcher(searcher: Searcher, debriefing: Debriefing) -> dict[str, Any]:
-    who = searcher.id
-    walk, track = debriefing.walks.get(who), debriefing.aligned.tracks.get(who)
-    ids = debriefing.sources.ids
-    readings, audible = [], []
-    if walk is not None:
-        for k, burial in enumerate(ids):
-            shown = walk.reading_m[walk.known, k]
-            readings.append(
-                {
-                    "burial": burial,
-                    "t_s": Plain(walk.t_s[walk.known].tolist()),
-                    "reading_m": shown_readings(shown),
-                }
-            )
-        audible = [
-            _audible(b.id, walk, ids, debriefing.audible_doubt_s[who]) for b in debriefing.drill.burials
-        ]
-    return {
-        "id": who,
-        "name": searcher.name,
-        "track": None if track is None or walk is None else _track(track, walk, debriefing),
-        "readings": readings,
-        "audible": audible,
-        "phases": [asdict(p) for p in debriefing.phases.get(who, ())],
-        "approaches": [
-            {
-                "burial": c.burial,
-                "audible_s": None if c.audible is None else c.audible.t_s,
-                "audible_uncertainty_s": None if c.audible is None else c.audible.uncertainty_s,
-                "turn_s": c.turn.t_s,
-                "turn_uncertainty_s": c.turn.uncertainty_s,
-                "reading_3_m_s": c.fine.t_s,
-                "reading_3_m_uncertainty_s": c.fine.uncertainty_s,
-                "side_distance_m": c.side_distance_m,
-                "flux_line_ratio_uncertainty": c.ratio_uncertainty,
-                "speed_above_10_m_s": c.above_10_m_s,
-                "speed_below_10_m_s": c.below_10_m_s,
-                "accuracy_m": c.accuracy_m,
-            }
-            for c in debriefing.approaches.get(who, ())
-        ],
-        "idle": [{"start_s": a, "end_s": b} for a, b in debriefing.idle.get(who, ())],
-    }
-
-
-def _audible(burial: str, walk: HeardWalk, ids: tuple[str, ...], doubt_s: Any) -> dict[str, Any]:
-    if burial not in ids:
-        return {"burial": burial, "seconds": 0, "uncertainty_s": 0.0}
-    k = ids.index(burial)
-    return {
-        "burial": burial,
-        "seconds": int(walk.audible[:, k].sum()),
-        "uncertainty_s": float(doubt_s[k]),
-    }
-
-
-def _track(track: Track, walk: HeardWalk, debriefing: Debriefing) -> dict[str, Any]:
-    pieces = []
-    at = np.flatnonzero(walk.known)
-    for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1):
-        if run.size:
-            pieces.append({"t_s": Plain(walk.t_s[run].tolist()), "position_m": points(walk.position_m[run])})
-    return {
-        "points": track.points,
-        "seconds": track.seconds,
-        "length_m": track.length_m,
-        "raw_length_m": track.raw_length_m,
-        "accuracy_m": track.accuracy_m,
-        "white_m": track.white_m,
-        "bias_m": track.bias_m,
-        "file": track.file,
-        "clock_shift_s": track.shift_s if track.clock == "utc" else 0.0,
-        "notes": list(track.notes),
-        "pieces": pieces,
-    }
-
-
-def _hearing(lines: Sequence[HearingLines], searcher: str | None) -> dict[str, Any]:
-    return {
-        "searcher": searcher,
-        "words": "weakest set of the group",
-        "contours": [
-            {
-                "burial": one.burial,
-                "reading_m": one.reading_m,
-                "lines_m": [points(line, 1) for line in one.lines_m],
-            }
-            for one in lines
-            if one.reading_m is not None
-        ],
-        "audible": [
-            {"burial": one.burial, "lines_m": [points(line, 1) for line in one.lines_m]}
-            for one in lines
-            if one.reading_m is None
-        ],
-    }
-
-
-def _ground(debriefing: Debriefing) -> dict[str, Any]:
-    swept = debriefing.swept
-    if swept is None:
-        return {
-            "swept": None,
-            "swept_fraction": None,
-            "swept_fraction_uncertainty": None,
-            "overlap_fraction": None,
-            "swept_by": [],
-            "gaps": [],
-        }
-    rows, columns = swept.ground.shape
-    return {
-        "swept": {
-            "cell_m": swept.cell_m,
-            "origin_m": list(swept.origin_m),
-            "columns": int(columns),
-            "rows": int(rows),
-            "runs": swept.runs(),
-        },
-        "swept_fraction": swept.fraction,
-        "swept_fraction_uncertainty": swept.fraction_uncertainty,
-        "overlap_fraction": swept.overlap_fraction,
-        "swept_by": [{"searcher": who, "fraction": share} for who, share in swept.by_searcher.items()],
-        "gaps": [gap_json(gap) for gap in swept.gaps],
-    }
-
-
-def gap_json(gap: Gap) -> dict[str, Any]:
-    """Return one gap as a plain object."""
-    return {
-        "position_m": list(gap.position_m),
-        "area_m2": gap.area_m2,
-        "width_m": gap.width_m,
-        "exceeds_accuracy": gap.exceeds_accuracy,
-        "enclosed": gap.enclosed,
-        "surely": gap.surely,
-        "ring_m": [list(point) for point in gap.ring_m],
-    }
+    coldfield: Word | None = None
+    model_version: Count | None = None
+    models_sha256: dict[Word, Word] | None = None
+    libraries: dict[Word, Word] | None = None
+    constants: dict[str, Any] | None = None
+    rests_on: dict[Word, Word] | None = None

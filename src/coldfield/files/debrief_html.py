@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping
 
+from coldfield.debrief.document import DebriefDocument
 from coldfield.errors import BadInput
+from coldfield.files.debrief_json import debrief_value
 from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
 from coldfield.files.page_words import words_mark
 from coldfield.message import message
@@ -15,7 +16,7 @@ _DOCUMENT_MARK = '<script type="application/json" id="debrief-document"></script
 _TITLE_MARK = "<title>Debrief</title>"
 
 
-def debrief_html(document: Mapping[str, object], template: str | None = None, *, language: str = "en") -> str:
+def debrief_html(document: DebriefDocument, template: str | None = None, *, language: str = "en") -> str:
     """Return a page that shows a debrief document, with everything it needs inside itself.
 
     The document is embedded as data that no name or note in it can break out of, and the page's own
@@ -23,8 +24,8 @@ def debrief_html(document: Mapping[str, object], template: str | None = None, *,
 
     Parameters
     ----------
-    document : mapping
-        The debrief document, as `coldfield debrief --json` prints it; every number finite.
+    document : DebriefDocument
+        The debrief.
     template : str, optional
         The built page; by default the one that stands in the package.
     language : str
@@ -42,13 +43,13 @@ def debrief_html(document: Mapping[str, object], template: str | None = None, *,
     Refused
         If the template is not a built debrief page.
     BadInput
-        If there are no words in that language, or the document holds a number that is not finite or
-        a value that JSON has no form for.
+        If there are no words in that language, or the debrief holds no ground.
 
     Examples
     --------
+    >>> ground = DebriefedSite(boundary_m=((0, 0), (9, 0), (9, 9)))
     >>> page = debrief_html(
-    ...     {"title": "Two </script> below"},
+    ...     DebriefDocument(title="Two </script> below", site=ground),
     ...     template='<meta name="coldfield-policy" /><title>Debrief</title><style>p{}</style>'
     ...     '<script type="application/json" id="words" data-parts="figures"></script>'
     ...     '<script type="application/json" id="debrief-document"></script>'
@@ -60,19 +61,20 @@ def debrief_html(document: Mapping[str, object], template: str | None = None, *,
     if language not in languages():
         known = tuple(languages())
         raise BadInput(message("fault.no_language", language=language[:20], known=known).at("language"))
+    if document.site is None:
+        raise BadInput("site: is missing; a debrief without its ground cannot be shown", "debrief")
     page = built_page("debrief.html", "debrief") if template is None else template.replace("\r\n", "\n")
     page = page.replace('<html lang="en">', f'<html lang="{language}">', 1)
     marks = (
         (POLICY_MARK, policy(page)),
         (_TITLE_MARK, f"<title>{_title(document)}</title>"),
         words_mark(page, [language], "debrief"),
-        (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, document, "debrief")),
+        (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, debrief_value(document), "debrief")),
     )
     return filled(page, marks, "debrief")
 
 
-def _title(document: Mapping[str, object]) -> str:
-    title = document.get("title")
-    text = title if isinstance(title, str) and title.strip() else "Debrief"
+def _title(document: DebriefDocument) -> str:
+    text = document.title if document.title.strip() else "Debrief"
     # Half a surrogate pair has no form in UTF-8; the page must still be written.
     return html.escape(text.encode("utf-8", "replace").decode("utf-8"))

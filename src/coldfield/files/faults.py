@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass
 from difflib import get_close_matches
 from types import MappingProxyType
-from typing import Any, get_args
+from typing import Any, get_args, get_type_hints
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
@@ -46,6 +47,8 @@ _KINDS = {
     "string_too_long": message("fault.one_line"),
     "string_pattern_mismatch": message("fault.one_line"),
     "list_type": message("fault.list"),
+    "tuple_type": message("fault.list"),
+    "dataclass_type": message("fault.object"),
     "dict_type": message("fault.object"),
     "dict_attributes_type": message("fault.object"),
     "model_type": message("fault.object"),
@@ -62,15 +65,15 @@ def refusal(*faults: Message) -> PydanticCustomError:
     return PydanticCustomError(_SAID, "refused", {_SAID: faults})
 
 
-def fault_lines(error: ValidationError, model: type[BaseModel]) -> list[Message]:
+def fault_lines(error: ValidationError, model: type[Any]) -> list[Message]:
     """Return one message per fault, in the order of the file; at most 50, the rest counted.
 
     Parameters
     ----------
     error : pydantic.ValidationError
         What pydantic found.
-    model : type of BaseModel
-        The model it was validated against; its fields' bounds and names go into the messages.
+    model : type of BaseModel, or dataclass
+        What it was validated against; its fields' bounds and names go into the messages.
     """
     bounds = dict(_bounds_of(model, set()))
     keys = dict(_keys_of(model, set()))
@@ -199,11 +202,19 @@ def _unknown_key(key: str, keys: Mapping[str, list[str]], loc: tuple[int | str, 
     return message("fault.unknown_key")
 
 
-def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+def _parts_in(annotation: Any) -> Iterator[type[Any]]:
+    if isinstance(annotation, type) and (issubclass(annotation, BaseModel) or is_dataclass(annotation)):
         yield annotation
     for inner in get_args(annotation):
-        yield from _models_in(inner)
+        yield from _parts_in(inner)
+
+
+def _fields_of(part: type[Any]) -> list[tuple[str, Any, Sequence[Any]]]:
+    """The name, the annotation and the marks of each field."""
+    if issubclass(part, BaseModel):
+        return [(name, one.annotation, one.metadata) for name, one in part.model_fields.items()]
+    hints = get_type_hints(part, include_extras=True)
+    return [(one.name, hints[one.name], ()) for one in fields(part)]
 
 
 def _metadata_in(annotation: Any) -> Iterator[Any]:
@@ -212,29 +223,27 @@ def _metadata_in(annotation: Any) -> Iterator[Any]:
         yield from _metadata_in(inner)
 
 
-def _bounds_of(model: type[BaseModel], seen: set[type[BaseModel]]) -> Iterator[tuple[str, Message]]:
-    if model in seen:
+def _bounds_of(part: type[Any], seen: set[type[Any]]) -> Iterator[tuple[str, Message]]:
+    if part in seen:
         return
-    seen.add(model)
-    for name, field in model.model_fields.items():
+    seen.add(part)
+    for name, annotation, metadata in _fields_of(part):
         limits: dict[str, Any] = {}
-        for one in [*field.metadata, *_metadata_in(field.annotation)]:
+        for one in [*metadata, *_metadata_in(annotation)]:
             for bound in (*_LOW, *_HIGH):
                 if hasattr(one, bound):
                     limits.setdefault(bound, getattr(one, bound))
         if fault := bound_fault(limits):
             yield name, fault
-        for inner in _models_in(field.annotation):
+        for inner in _parts_in(annotation):
             yield from _bounds_of(inner, seen)
 
 
-def _keys_of(
-    model: type[BaseModel], seen: set[type[BaseModel]], name: str = ""
-) -> Iterator[tuple[str, list[str]]]:
-    if model in seen:
+def _keys_of(part: type[Any], seen: set[type[Any]], name: str = "") -> Iterator[tuple[str, list[str]]]:
+    if part in seen:
         return
-    seen.add(model)
-    yield name, list(model.model_fields)
-    for key, field in model.model_fields.items():
-        for inner in _models_in(field.annotation):
+    seen.add(part)
+    yield name, [key for key, _, _ in _fields_of(part)]
+    for key, annotation, _ in _fields_of(part):
+        for inner in _parts_in(annotation):
             yield from _keys_of(inner, seen, key)

@@ -45,9 +45,14 @@ def filled(page: str, marks: Iterable[tuple[str, str]], what: str) -> str:
     for mark, instead in marks:
         before, found, after = page.partition(mark)
         if not found or mark in after:
-            raise Refused(message("fault.not_a_built_page", page=what))
+            raise not_built(what)
         page = before + instead + after
     return page
+
+
+def not_built(what: str) -> Refused:
+    """Return the error for a template that lacks what a built page has."""
+    return Refused(message("fault.not_a_built_page", page=what))
 
 
 def embedded(mark: str, value: Any, what: str) -> str:

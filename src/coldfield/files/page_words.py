@@ -8,9 +8,7 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from hashlib import sha256
 
-from coldfield.errors import Refused
-from coldfield.files.one_page import embedded
-from coldfield.message import message
+from coldfield.files.one_page import embedded, not_built
 from coldfield.words import catalogue, languages
 
 _MARK = re.compile(r'<script type="application/json" id="words" data-parts="([a-z_ ]*)"></script>')
@@ -37,7 +35,7 @@ def words_mark(page: str, tags: Iterable[str], what: str) -> tuple[str, str]:
     """
     found = _MARK.search(page)
     if found is None:
-        raise Refused(message("fault.not_a_built_page", page=what))
+        raise not_built(what)
     parts = tuple(found[1].split())
     there = languages()
     carried = [{**asdict(there[tag]), "words": catalogue(tag, parts)} for tag in tags]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
+from coldfield.debrief.document import DebriefDocument, DebriefedSearcher
 from coldfield.files.csv_text import csv_text
 
 COLUMNS = (
@@ -22,20 +24,20 @@ COLUMNS = (
 )
 
 
-def phases_csv(document: Mapping[str, Any]) -> str:
+def phases_csv(document: DebriefDocument) -> str:
     """Return one line per phase of a debrief document; what is not known, or nobody named, is empty.
 
     A name that a spreadsheet would take for a formula gets an apostrophe in front (`csv_text`).
     """
     rows: list[Sequence[Any]] = [COLUMNS]
-    nobody = {"id": "", "name": "", "phases": document.get("nobodys_phases") or []}
-    for searcher in [*document["searchers"], nobody]:
-        for phase in searcher["phases"]:
+    nobody = DebriefedSearcher(id="", phases=document.nobodys_phases)
+    for searcher in (*document.searchers, nobody):
+        for phase in searcher.phases:
             row = {
-                "searcher": searcher["id"],
-                "name": searcher["name"],
-                **phase,
-                "seconds": phase["end_s"] - phase["start_s"],
+                "searcher": searcher.id,
+                "name": searcher.name,
+                **asdict(phase),
+                "seconds": phase.end_s - phase.start_s,
             }
             rows.append([_cell(row[column]) for column in COLUMNS])
     return csv_text(rows)

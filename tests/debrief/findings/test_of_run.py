@@ -6,14 +6,17 @@ from typing import Any
 import numpy as np
 import pytest
 
+from coldfield.app.answers import plain
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.findings.yardsticks import (
     Band,
+    EarlierPhase,
+    EarlierRun,
     Standard,
     against_bands,
     against_standards,
     bands_of,
-    earlier_runs,
+    earlier_phases,
 )
 from coldfield.debrief.phases.phase import Phase
 from coldfield.drill import Split, Splits
@@ -42,9 +45,9 @@ def test_contract_somebody_who_stands_apart_for_minutes_is_said_to_and_helpers_a
         file="s3.gpx",
     )
     finder = recorded_by(truth.t_s, truth.position_m, seed=3)
-    document = debrief(
-        RunFiles(drill=planned, recorded=(finder, apart, helper), splits=splits_of(truth))
-    ).document
+    document = plain(
+        debrief(RunFiles(drill=planned, recorded=(finder, apart, helper), splits=splits_of(truth))).document
+    )
     idle = [f for f in document["findings"] if f["kind"] == "idle"]
     assert [f["searcher"] for f in idle] == ["s2"]
     assert idle[0]["numbers"]["seconds"] > 120  # drift of the track hides some of it
@@ -77,9 +80,9 @@ def test_contract_a_crowd_at_one_burial_while_another_set_is_alone_is_said() -> 
         *splits_of(truth).rows,
         Split(split="probe_strike", searcher="s4", burial="B", time_unix_s=NOON + late - 5),
     )
-    document = debrief(
-        RunFiles(drill=planned, recorded=(finder, *crowd, last), splits=Splits(rows=rows))
-    ).document
+    document = plain(
+        debrief(RunFiles(drill=planned, recorded=(finder, *crowd, last), splits=Splits(rows=rows))).document
+    )
     bunched = [f for f in document["findings"] if f["kind"] == "bunched"]
     assert [f["burial"] for f in bunched] == ["A"]
     assert bunched[0]["minutes"] > 2.0
@@ -95,9 +98,11 @@ def test_contract_findings_come_by_cost_then_observations_then_praise() -> None:
         recorded=(recorded_by(truth.t_s, truth.position_m, seed=1, white_m=0.0, bias_m=0.0),),
         splits=Splits(rows=(*splits_of(truth).rows, seen)),
     )
-    document = debrief(
-        run, standards=(Standard(what="dig", most_s=60.0), Standard(what="probe", most_s=99.0))
-    ).document
+    document = plain(
+        debrief(
+            run, standards=(Standard(what="dig", most_s=60.0), Standard(what="probe", most_s=99.0))
+        ).document
+    )
     ranks = [2 if f["praise"] else 1 if f["kind"] == "observation" else 0 for f in document["findings"]]
     costs = [
         f["minutes"] or 0.0 for f in document["findings"] if not f["praise"] and f["kind"] != "observation"
@@ -112,13 +117,15 @@ def test_contract_a_burial_nobody_struck_is_said() -> None:
     planned = drill(burial(), burial("B", (50.0, 75.0)))
     truth = lane_then_flux_line(planned)
     assert truth is not None
-    document = debrief(
-        RunFiles(
-            drill=planned,
-            recorded=(recorded_by(truth.t_s, truth.position_m, seed=1),),
-            splits=splits_of(truth),
-        )
-    ).document
+    document = plain(
+        debrief(
+            RunFiles(
+                drill=planned,
+                recorded=(recorded_by(truth.t_s, truth.position_m, seed=1),),
+                splits=splits_of(truth),
+            )
+        ).document
+    )
     assert [f["burial"] for f in document["findings"] if f["kind"] == "not_found"] == ["B"]
 
 
@@ -178,9 +185,10 @@ def test_contract_a_standard_is_met_or_missed_only_beyond_the_doubt() -> None:
 
 
 def test_contract_earlier_runs_are_summed_up_by_phase() -> None:
-    phases = [
-        {"burial": "A", "phase": "fine", "start_s": 10.0, "end_s": end} for end in (30.0, 50.0, 40.0)
-    ] + [{"burial": None, "phase": "signal", "start_s": 0.0, "end_s": 9.0}]
-    assert earlier_runs([{"searchers": [{"phases": phases}]}, {}]) == [
-        {"phase": "fine", "times": 3, "best_s": 20.0, "p50_s": 30.0}
+    phases = [Phase(burial="A", phase="fine", start_s=10.0, end_s=end) for end in (30.0, 50.0, 40.0)]
+    signal = Phase(burial=None, phase="signal", start_s=0.0, end_s=9.0)
+    runs = [
+        EarlierRun(model_version=None, phases=(*phases, signal)),
+        EarlierRun(model_version=None, phases=()),
     ]
+    assert earlier_phases(runs) == (EarlierPhase(phase="fine", times=3, best_s=20.0, p50_s=30.0),)

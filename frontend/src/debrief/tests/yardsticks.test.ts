@@ -1,28 +1,20 @@
 import { expect, it } from 'vitest'
 
-import { readDocument } from '../document'
+import type { DebriefDocument } from '../document'
 import { peopleOf } from '../people'
 import { longestOf, yardsticksOf } from '../yardsticks'
+import { made, madeBurial, madePhase, madeSearcher } from './made'
 
-function rowsOf(part: object) {
-  const { document } = readDocument({
-    format: 'coldfield-debrief/1',
-    run: {},
-    site: { boundary_m: [[0, 0], [10, 0], [10, 10]] },
-    burials: [{ id: 'A', position_m: [1, 1], struck_s: 120, clear_s: null }],
-    searchers: [
-      {
-        id: 's1',
-        name: 'Ines',
-        phases: [
-          { phase: 'coarse', burial: 'A', start_s: 60, end_s: 100 },
-          { phase: 'signal', burial: null, start_s: 0, end_s: 60 },
-        ],
-      },
-    ],
+function rowsOf(part: Partial<DebriefDocument>) {
+  const phases = [
+    madePhase({ phase: 'coarse', burial: 'A', start_s: 60, end_s: 100 }),
+    madePhase({ phase: 'signal', start_s: 0, end_s: 60 }),
+  ]
+  const document = made({
+    burials: [madeBurial({ id: 'A', struck_s: 120 })],
+    searchers: [madeSearcher({ id: 's1', name: 'Ines', phases })],
     ...part,
   })
-  if (!document) throw new Error('not read')
   return yardsticksOf(document, peopleOf(document))
 }
 
@@ -33,8 +25,8 @@ it('holds nothing against a run where nothing was given', () => {
 it('puts rehearsal, earlier runs and standard beside what each person took', () => {
   const rows = rowsOf({
     bands: [
-      { phase: 'probe', burial: 'A', p10: 10, p50: 20, p90: 90 },
-      { phase: 'coarse', burial: 'A', p10: 20, p50: 30, p90: 50 },
+      { phase: 'probe', burial: 'A', p10: 10, p50: 20, p90: 90, runs: 20, scatter: null },
+      { phase: 'coarse', burial: 'A', p10: 20, p50: 30, p90: 50, runs: 20, scatter: null },
     ],
     earlier: [{ phase: 'coarse', times: 3, best_s: 25, p50_s: 44 }],
     standards: [{ what: 'strike', most_s: 240 }],

@@ -8,6 +8,16 @@ from typing import Any
 
 from sqlalchemy import select
 
+from coldfield.app.day.answers import (
+    DayBurial,
+    DayClosed,
+    DayDigs,
+    DayMoment,
+    DayPhone,
+    DaySearcher,
+    DaySet,
+    RunDay,
+)
 from coldfield.app.day.clock import carried_run, folder_name
 from coldfield.app.day.reading import DayRun, Moment, read_run
 from coldfield.app.day.take import kept_items
@@ -19,15 +29,8 @@ from coldfield.records.database import Database
 from coldfield.records.store import Store
 
 
-def day_of_run(database: Database, run_id: str) -> dict[str, Any]:
+def day_of_run(database: Database, run_id: str) -> RunDay:
     """Return what phones brought back of a run.
-
-    Returns
-    -------
-    dict
-        `phones` (id, name, keeper, items, `missing` numbers, `shift_s` and what it was found `by`), `notes`,
-        `left` (splits that do not count), `digs`, `burials`, `searchers`, `sets`, `ticks`, `closed`,
-        `stopped`, and `checks` (the group checks made before this run).
 
     Raises
     ------
@@ -41,24 +44,25 @@ def day_of_run(database: Database, run_id: str) -> dict[str, Any]:
         checks = store.page("group_checks", where={"run_id": run_id})
         phones = _phones(store, {one.phone for one in items})
     run = read_run(items)
-    return {
-        "phones": [_phone(one.phone, items, run, phones.get(one.phone)) for one in run.shifts],
-        "notes": [_said(one, one.item.words) for one in run.notes],
-        "left": [_said(one, one.item.split) for one in run.left],
-        "digs": [{"burial": burial, "searchers": who} for burial, who in run.digs.items()],
-        "burials": [
-            {"burial": burial, "state": one.state, "words": one.words} for burial, one in run.burials.items()
-        ],
-        "searchers": [{"id": who, "name": name} for who, name in run.searchers.items()],
-        "sets": [
-            {"burial": burial, "set": one.set, "state": one.state, "by": one.by}
-            for burial, one in run.sets.items()
-        ],
-        "ticks": [what for what, done in run.ticks.items() if done],
-        "closed": None if run.close is None else {"missing": run.close.missing, "words": run.close.words},
-        "stopped": run.stop is not None,
-        "checks": checks,
-    }
+    return RunDay(
+        phones=tuple(_phone(one.phone, items, run, phones.get(one.phone)) for one in run.shifts),
+        notes=tuple(_moment(one, one.item.words) for one in run.notes),
+        left=tuple(_moment(one, one.item.split) for one in run.left),
+        digs=tuple(DayDigs(burial=burial, searchers=tuple(who)) for burial, who in run.digs.items()),
+        burials=tuple(
+            DayBurial(burial=burial, state=one.state, words=one.words) for burial, one in run.burials.items()
+        ),
+        searchers=tuple(DaySearcher(id=who, name=name) for who, name in run.searchers.items()),
+        sets=tuple(
+            DaySet(burial=burial, set=one.set, state=one.state, by=one.by) for burial, one in run.sets.items()
+        ),
+        ticks=tuple(what for what, done in run.ticks.items() if done),
+        closed=None
+        if run.close is None
+        else DayClosed(missing=tuple(run.close.missing), words=run.close.words),
+        stopped=run.stop is not None,
+        checks=tuple(checks),
+    )
 
 
 def _phones(store: Store, ids: set[str]) -> dict[str, Mapping[str, Any]]:
@@ -67,33 +71,31 @@ def _phones(store: Store, ids: set[str]) -> dict[str, Mapping[str, Any]]:
     return {row["id"]: dict(row) for row in rows}
 
 
-def _phone(
-    phone: str, items: Sequence[ItemLine], run: DayRun, record: Mapping[str, Any] | None
-) -> dict[str, Any]:
+def _phone(phone: str, items: Sequence[ItemLine], run: DayRun, record: Mapping[str, Any] | None) -> DayPhone:
     own = [one for one in items if one.phone == phone]
     shift = next(one for one in run.shifts if one.phone == phone)
     missing = 0
     for of in {one.of for one in own}:
         numbers = {one.n for one in own if one.of == of}
         missing += max(numbers) - len(numbers)
-    return {
-        "id": phone,
-        "name": record["name"] if record is not None else "",
-        "keeper": record["keeper"] if record is not None else "",
-        "items": len(own),
-        "missing": missing,
-        "shift_s": None if shift.shift_ms is None else shift.shift_ms / 1000,
-        "by": shift.by,
-    }
+    return DayPhone(
+        id=phone,
+        name=record["name"] if record is not None else "",
+        keeper=record["keeper"] if record is not None else "",
+        items=len(own),
+        missing=missing,
+        shift_s=None if shift.shift_ms is None else shift.shift_ms / 1000,
+        by=shift.by,
+    )
 
 
-def _said(one: Moment[Any], words: str) -> dict[str, Any]:
-    return {
-        "words": words,
-        "burial": one.burial,
-        "since_alarm_s": one.since_alarm_s,
-        "time_unix_s": one.at_ms / 1000,
-    }
+def _moment(one: Moment[Any], words: str) -> DayMoment:
+    return DayMoment(
+        words=words,
+        burial=one.burial,
+        since_alarm_s=one.since_alarm_s,
+        time_unix_s=one.at_ms / 1000,
+    )
 
 
 def drill_for_phone(database: Database, drill_id: str, **told: Any) -> tuple[str, bytes]:

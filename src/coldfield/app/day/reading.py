@@ -13,6 +13,7 @@ from typing import Any, Generic, Literal, TypeVar
 from coldfield.app.day.joining import called_alike
 from coldfield.files import day_model as day
 
+Tick = Literal["pits_filled", "transmit_again", "full_check"]
 K = TypeVar("K", bound=day.ItemLine)
 T = TypeVar("T")
 
@@ -61,7 +62,7 @@ class DayRun:
     hidden: Mapping[str, Moment[day.HiddenItem]] = field(default_factory=dict)
     dug_out: Mapping[str, Moment[day.HiddenItem]] = field(default_factory=dict)
     sets: Mapping[str, day.SetItem] = field(default_factory=dict)
-    ticks: Mapping[str, bool] = field(default_factory=dict)
+    ticks: Mapping[Tick, bool] = field(default_factory=dict)
     close: day.CloseItem | None = None
     stop: day.StopItem | None = None
 

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 from uuid import uuid4
 
+from coldfield.app.day.answers import DayJoined, DaySearcher, SameBurial, SamePerson
 from coldfield.app.day.joining import Same, burials_told, check_same, searchers_told, usual
 from coldfield.app.debriefs.from_records import as_run
 from coldfield.files.day_model import ItemLine, SameItem
@@ -16,16 +17,8 @@ HERE = "laptop"
 """What stands for the phone in an item that is written here."""
 
 
-def joined(
-    store: Store, items: Sequence[ItemLine], run_id: str | None, drill_id: str | None
-) -> dict[str, Any]:
+def joined(store: Store, items: Sequence[ItemLine], run_id: str | None, drill_id: str | None) -> DayJoined:
     """Tell which burial and searcher of a run's drill, or of a drill, those of the phone would be.
-
-    Returns
-    -------
-    dict
-        `burials` (`phone`, `drill`) and `searchers` (`phone`, `name`, `drill`) of the phone, `drill` None
-        where the drill has none for it; and all `drill_burials` and `drill_searchers` (`id`, `name`).
 
     Raises
     ------
@@ -38,15 +31,15 @@ def joined(
         drill = store.get("drills", drill_id or "")["document"]
     burials, searchers = _names(drill)
     same_burials, same_searchers = usual(items, burials, searchers)
-    return {
-        "burials": [{"phone": one, "drill": same_burials.get(one)} for one in burials_told(items)],
-        "searchers": [
-            {"phone": one, "name": name, "drill": same_searchers.get(one)}
+    return DayJoined(
+        burials=tuple(SameBurial(phone=one, drill=same_burials.get(one)) for one in burials_told(items)),
+        searchers=tuple(
+            SamePerson(phone=one, name=name, drill=same_searchers.get(one))
             for one, name in searchers_told(items).items()
-        ],
-        "drill_burials": burials,
-        "drill_searchers": [{"id": one, "name": name} for one, name in searchers.items()],
-    }
+        ),
+        drill_burials=tuple(burials),
+        drill_searchers=tuple(DaySearcher(id=one, name=name) for one, name in searchers.items()),
+    )
 
 
 def same_items(

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import insert, select
 
+from coldfield.app.day.answers import DayFileTaken, DayTaken
 from coldfield.app.day.joining import Same
 from coldfield.app.day.kit import to_kit
 from coldfield.app.day.reading import DayRun, read_check, read_run
@@ -45,7 +47,7 @@ def take_day_file(
     drill_id: str | None = None,
     same: Same | None = None,
     look: bool = False,
-) -> dict[str, Any]:
+) -> DayFileTaken:
     """Keep what a phone brought back, each item once; what finds no run is told and not kept.
 
     A run is found by what is kept of it already, by its id, or is made on the drill that it was prepared
@@ -68,14 +70,6 @@ def take_day_file(
     look : bool
         Keep nothing of the run that is to be joined: tell which burial is taken for which.
 
-    Returns
-    -------
-    dict
-        `runs` and `checks`, one entry each, and `faults` of the file, one line each. An entry has `of`,
-        `name`, `id` (None where nothing was kept), `created`, `waits` ('drill' where a drill or run must be
-        chosen, 'same' where it was only looked at, 'deleted' where its record is deleted), `kept` and `there`
-        (how many items), and with 'same' what is `joined` (`burials`, `searchers`).
-
     Raises
     ------
     BadInput
@@ -86,10 +80,10 @@ def take_day_file(
     day = read_day_file(content, file_name)
     with database.write() as connection:
         taking = _Taking(Store(connection, database.stamp()), day, same, look)
-        answer = taking.all(of, run_id, drill_id)
+        runs, checks = taking.all(of, run_id, drill_id)
     if not day.items:
         taking.faults.append("holds nothing that happened: open it in the clock on the phone")
-    return {**answer, "faults": taking.faults}
+    return DayFileTaken(runs=tuple(runs), checks=tuple(checks), faults=tuple(taking.faults))
 
 
 class _Taking:
@@ -101,21 +95,24 @@ class _Taking:
         self.faults = [say(fault) for fault in day.faults]
         self.lines = {one.id: one for one in day.runs}
 
-    def all(self, of: str | None, run_id: str | None, drill_id: str | None) -> dict[str, Any]:
+    def all(
+        self, of: str | None, run_id: str | None, drill_id: str | None
+    ) -> tuple[list[DayTaken], list[DayTaken]]:
         groups: dict[str, list[ItemLine]] = {}
         for item in self.day.items:
             groups.setdefault(item.of, []).append(item)
-        told: dict[str, list[dict[str, Any]]] = {"runs": [], "checks": []}
+        runs: list[DayTaken] = []
+        checks: list[DayTaken] = []
         for name, items in groups.items():
             if self.look and name != of:
                 continue
             if self._is_check(name, items):
-                told["checks"].append(self._check(name, items))
+                checks.append(self._check(name, items))
             else:
                 meant = of is None or of == name
                 target = (run_id, drill_id) if meant else (None, None)
-                told["runs"].append(self._run(name, items, *target))
-        return told
+                runs.append(self._run(name, items, *target))
+        return runs, checks
 
     def _is_check(self, of: str, items: Sequence[ItemLine]) -> bool:
         if any(isinstance(one, (CheckItem, CheckedItem, CheckEndItem)) for one in items):
@@ -124,30 +121,19 @@ class _Taking:
 
     # --- a run --------------------------------------------------------------------------------------
 
-    def _run(
-        self, of: str, items: Sequence[ItemLine], run_id: str | None, drill_id: str | None
-    ) -> dict[str, Any]:
+    def _run(self, of: str, items: Sequence[ItemLine], run_id: str | None, drill_id: str | None) -> DayTaken:
         line = self.lines.get(of)
         fresh, there = self._fresh(items)
-        told = {
-            "of": of,
-            "name": line.name if line is not None else "",
-            "id": None,
-            "created": False,
-            "waits": None,
-            "joined": None,
-            "begun_utc": moment(_began_ms(items) or 0),
-            "kept": 0,
-            "there": there,
-        }
+        name = line.name if line is not None else ""
+        taken = _nothing_kept(of, name, items, there)
         if self.look:
-            return told | {"waits": "same", "joined": joined(self.store, items, run_id, drill_id)}
+            return replace(taken, waits="same", joined=joined(self.store, items, run_id, drill_id))
         run, created = self._target(of, line, items, run_id, drill_id)
         if run is None:
-            return told | {"waits": "drill"}
+            return replace(taken, waits="drill")
         if run["deletion_id"] is not None:
             self.faults.append(f"the run '{run['name'] or run['id']}' is deleted; bring it back first")
-            return told | {"waits": "deleted"}
+            return replace(taken, waits="deleted")
         before_items = kept_items(self.store, run_id=run["id"])
         if len(before_items) + len(fresh) > MOST_LINES:
             raise BadInput(f"a run has at most {MOST_LINES} items; nothing was kept")
@@ -160,12 +146,7 @@ class _Taking:
         self._held(run, before_items, new)
         self._as_buried(run, before, after, line)
         self._with_checks(of, run["id"])
-        return told | {
-            "id": run["id"],
-            "name": run["name"] or told["name"],
-            "created": created,
-            "kept": len(fresh),
-        }
+        return replace(taken, id=run["id"], name=run["name"] or name, created=created, kept=len(fresh))
 
     def _target(
         self,
@@ -265,23 +246,13 @@ class _Taking:
 
     # --- a group check ------------------------------------------------------------------------------
 
-    def _check(self, of: str, items: Sequence[ItemLine]) -> dict[str, Any]:
+    def _check(self, of: str, items: Sequence[ItemLine]) -> DayTaken:
         fresh, there = self._fresh(items)
-        told = {
-            "of": of,
-            "name": "",
-            "created": False,
-            "waits": None,
-            "joined": None,
-            "there": there,
-            "kept": 0,
-            "id": None,
-        }
-        told["begun_utc"] = moment(_began_ms(items) or 0)
+        taken = _nothing_kept(of, "", items, there)
         row = _row(self.store, "group_checks", of)
         if row is not None and row["deletion_id"] is not None:
             self.faults.append("the group check of this file is deleted; bring it back first")
-            return told | {"waits": "deleted"}
+            return replace(taken, waits="deleted")
         before = kept_items(self.store, check_id=of) if row is not None else []
         if len(before) + len(fresh) > MOST_LINES:
             raise BadInput(f"a group check has at most {MOST_LINES} items; nothing was kept")
@@ -293,7 +264,7 @@ class _Taking:
         self._keep_items(fresh, check_id=of)
         known = check_of(read_check(before), None)["checked"] if before else []
         to_kit(self.store, [one for one in put.record["checked"] if one not in known])
-        return told | {"id": of, "created": put.created, "kept": len(fresh), "name": put.record["leader"]}
+        return replace(taken, id=of, created=put.created, kept=len(fresh), name=put.record["leader"])
 
     # --- items --------------------------------------------------------------------------------------
 
@@ -369,6 +340,21 @@ def _follow(store: Store, before: Found, after: Found) -> None:
     for kind, record_id in before.keys() - after.keys():
         if _row(store, kind, record_id) is not None:
             store.delete(kind, record_id)
+
+
+def _nothing_kept(of: str, name: str, items: Sequence[ItemLine], there: int) -> DayTaken:
+    """What became of a run or check as long as nothing of it is kept."""
+    return DayTaken(
+        of=of,
+        name=name,
+        id=None,
+        created=False,
+        waits=None,
+        joined=None,
+        begun_utc=moment(_began_ms(items) or 0),
+        kept=0,
+        there=there,
+    )
 
 
 def _began_ms(items: Sequence[ItemLine]) -> int | None:

@@ -2,37 +2,32 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from importlib import import_module
 from pathlib import Path
-from typing import Any
 
 import coldfield
 from coldfield.app.debriefs.bands import rehearsed_bands
-from coldfield.app.drills.files import load_drill, load_splits, read_bytes, write_whole
+from coldfield.app.debriefs.beside_run import lines_for_weakest, planned_lanes, strip_width, survival_of
+from coldfield.app.drills.files import load_drill, load_splits, read_bytes
 from coldfield.app.ground.grid import load_grid
 from coldfield.app.jobs.stages import Stages, Steps
-from coldfield.debrief.clocks.align import FROM_SPLIT, align
+from coldfield.debrief.clocks.align import align
 from coldfield.debrief.clocks.run_splits import named
+from coldfield.debrief.composing import Beside, debrief_document
 from coldfield.debrief.debriefing import Debriefing, debrief_run
-from coldfield.debrief.document import debrief_document
-from coldfield.debrief.findings.yardsticks import Standard, earlier_runs
-from coldfield.debrief.hearing.lines import hearing_lines, weakest
+from coldfield.debrief.document import DebriefDocument
+from coldfield.debrief.findings.yardsticks import EarlierRun, Standard, earlier_phases
 from coldfield.debrief.snow import GridSnow, Snow
 from coldfield.debrief.tracks.anchors import lay_on_anchors
 from coldfield.debrief.tracks.by_person import tracks_by_person
 from coldfield.debrief.tracks.track import Track, clean, screen
 from coldfield.drill.drill import Drill
-from coldfield.drill.frame import SiteFrame
 from coldfield.drill.grid import Grid
 from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Splits
 from coldfield.drill.terrain import Plane
-from coldfield.errors import BadInput, ColdfieldError, OutOfModel
-from coldfield.files.gpx import write_gpx
-from coldfield.files.phases_csv import phases_csv
+from coldfield.errors import BadInput
 from coldfield.files.track_file import MOST_BYTES, read_track_file
 from coldfield.rescue import is_this_model
 from coldfield.words import say
@@ -103,7 +98,9 @@ def load_run(
         except BadInput as error:
             faults += error.lines()
             continue
-        found, wrong = read_track_file(data, Path(path).name)
+        # A name whose bytes are no text is still told.
+        name = Path(path).name.encode("utf-8", "replace").decode()
+        found, wrong = read_track_file(data, name)
         recorded += found
         faults += [say(fault) for fault in wrong]
     return RunFiles(
@@ -121,7 +118,15 @@ class Debriefed:
     """A debrief: the run looked at, the document of it, and the faults of what was left out."""
 
     debriefing: Debriefing
-    document: dict[str, Any]
+    document: DebriefDocument
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeDebrief:
+    """What a worker gives back of a debrief: its document, and the faults of what was left out."""
+
+    document: DebriefDocument
     faults: tuple[str, ...]
 
 
@@ -132,7 +137,7 @@ def debrief(
     simulated: bool = False,
     band_runs: int = 0,
     standards: Sequence[Standard] = (),
-    earlier: Sequence[Mapping[str, Any]] = (),
+    earlier: Sequence[EarlierRun] = (),
     stages: Stages | None = None,
 ) -> Debriefed:
     """Return the debrief of a run. Where no recording was given, it is made from the splits alone.
@@ -150,8 +155,8 @@ def debrief(
         Rehearse the drill as buried so many times, for the bands beside each phase; 0 leaves them out.
     standards : sequence of Standard
         Times the instructor holds people to.
-    earlier : sequence of mapping
-        Debrief documents of the group's earlier runs.
+    earlier : sequence of EarlierRun
+        What the group's earlier debriefs hold of phases.
     stages : Stages, optional
         Told the stages 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
 
@@ -174,7 +179,7 @@ def debrief(
     faults += aligned.faults
     if not aligned.tracks and (run.given or run.recorded or not splits.rows):
         raise BadInput(faults or ["neither tracks nor splits given; nothing to debrief"])
-    width, notes = _strip_width(drill)
+    width, notes = strip_width(drill)
     notes = notes if aligned.tracks else []
     rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
     bands, usual, band_notes = rehearsed_bands(drill, width, band_runs, rehearsing)
@@ -188,18 +193,26 @@ def debrief(
         standards=standards,
         terrain=_snow(run),
     )
-    alike = [document for document in earlier if is_this_model(document.get("model_version"))]
+    lines, hearing_searcher = lines_for_weakest(debriefing)
+    lanes, lane_notes = planned_lanes(debriefing)
+    alike = [one for one in earlier if is_this_model(one.model_version)]
     notes += [*(laid.notes if aligned.tracks else ()), *_of_another_model(len(earlier) - len(alike))]
-    extra = {
-        "laid": laid,
-        "usual": usual,
-        "bands": bands,
-        "standards": standards,
-        "earlier": earlier_runs(alike),
-        "files": _files(run),
-    }
-    made_up = _made_up(run, simulated)
-    document = _document(debriefing, simulated=made_up, notes=[*notes, *band_notes, *faults], extra=extra)
+    beside = Beside(
+        hearing=lines,
+        hearing_searcher=hearing_searcher,
+        lanes=lanes,
+        laid=laid,
+        bands=bands,
+        usual=usual,
+        standards=standards,
+        earlier=earlier_phases(alike),
+        survival=survival_of(debriefing),
+        notes=[*notes, *band_notes, *faults, *lane_notes],
+        files=_files(run),
+    )
+    document = debrief_document(
+        debriefing, beside, made_by=f"coldfield {coldfield.__version__}", simulated=_made_up(run, simulated)
+    )
     working_out(1, 1)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
 
@@ -250,159 +263,3 @@ def _clean_tracks(run: RunFiles, steps: Steps) -> tuple[dict[str, Track], list[s
         except BadInput as error:
             faults += error.lines()
     return tracks, faults
-
-
-def _strip_width(drill: Drill) -> tuple[float | None, list[str]]:
-    if drill.conditions.strip_width_m is not None:
-        return drill.conditions.strip_width_m, []
-    try:
-        width = import_module("coldfield.search.width.strip_width").group_edge_width_m(drill)
-    except OutOfModel as error:
-        return None, [f"no strip width: {error}; swept ground is left out"]
-    return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
-
-
-def _document(
-    debriefing: Debriefing, *, simulated: bool, notes: Sequence[str], extra: Mapping[str, Any]
-) -> dict[str, Any]:
-    drill = debriefing.drill
-    if not debriefing.aligned.tracks:
-        return debrief_document(
-            debriefing,
-            made_by=f"coldfield {coldfield.__version__}",
-            simulated=simulated,
-            survival=survival_of(debriefing),
-            notes=notes,
-            **extra,
-        )
-    day = drill.conditions.noise_rise_db
-    receivers = {s.id: s.receiver for s in drill.searchers}
-    who = weakest(receivers, day)
-    lines = (
-        hearing_lines(drill.site, debriefing.sources, receivers[who], debriefing.terrain, noise_rise_db=day)
-        if who is not None
-        else ()
-    )
-    lanes, lane_notes = _lanes(debriefing)
-    return debrief_document(
-        debriefing,
-        made_by=f"coldfield {coldfield.__version__}",
-        simulated=simulated,
-        hearing=lines,
-        hearing_searcher=who,
-        lanes=lanes,
-        survival=survival_of(debriefing),
-        notes=[*notes, *lane_notes],
-        **extra,
-    )
-
-
-def _lanes(debriefing: Debriefing) -> tuple[list[tuple[str, Any]], list[str]]:
-    """The lanes planned for those who have a track."""
-    from coldfield.search.lanes.plan import plan_lanes
-
-    drill, width, terrain = debriefing.drill, debriefing.strip_width_m, debriefing.terrain
-    if width is None or not drill.searchers:
-        return [], []
-    try:
-        plan = plan_lanes(
-            drill.site,
-            drill.searchers,
-            strip_width_m=width,
-            terrain=terrain.grid if isinstance(terrain, GridSnow) else terrain,
-            travel=drill.conditions.travel,
-        )
-    except ColdfieldError as error:
-        return [], [f"no planned lanes: {error}"]
-    return [(lane.searcher, lane.line_m) for lane in plan.lanes], []
-
-
-def survival_of(debriefing: Debriefing) -> dict[str, Any]:
-    """Return, for each burial whose airway was freed, survival by each published curve at that time."""
-    from coldfield.survival.curves import CURVES
-
-    before = debriefing.drill.conditions.burial_to_alarm_s
-    burials = []
-    for burial in debriefing.drill.burials:
-        clear = debriefing.aligned.splits.first("airway_clear", burial=burial.id)
-        if clear is None or clear + before < 0 or debriefing.aligned.zero == FROM_SPLIT:
-            continue
-        values = {name: float(curve.survival(clear + before)) for name, curve in CURVES.items()}
-        burials.append(
-            {
-                "burial": burial.id,
-                "curves": [{"name": name, "at_airway": value} for name, value in values.items()],
-                "low": min(values.values()),
-                "high": max(values.values()),
-            }
-        )
-    return {
-        "burial_to_alarm_s": before,
-        "burials": burials,
-        "note": "published curves at the time under the snow when the airway was free; people differ, and no "
-        "curve is a forecast for one of them",
-    }
-
-
-def write_debrief(
-    debriefed: Debriefed,
-    *,
-    html: Path | str | None = None,
-    language: str = "en",
-    gpx: Path | str | None = None,
-    csv: Path | str | None = None,
-) -> None:
-    """Write a debrief's files, each whole or not at all.
-
-    Parameters
-    ----------
-    debriefed : Debriefed
-        The debrief.
-    html : path, optional
-        One self-contained page.
-    language : str
-        The language of its words.
-    gpx : path, optional
-        A folder, made where it is missing, for one GPX of the cleaned track per person.
-    csv : path, optional
-        The phases as a table.
-
-    Raises
-    ------
-    BadInput
-        If a file cannot be written, or the tracks of a run without any, or those of a drill that lies
-        nowhere on Earth yet, should be.
-    """
-    if gpx is not None and not debriefed.debriefing.aligned.tracks:
-        raise BadInput("no track was recorded, so there is none to write", str(gpx))
-    if gpx is not None:
-        SiteFrame(debriefed.debriefing.drill.site.origin).refuse_nowhere()
-    if csv is not None:
-        write_whole(csv, phases_csv(debriefed.document).encode())
-    if gpx is not None:
-        _write_gpx(debriefed.debriefing, Path(gpx), simulated=debriefed.document["simulated"])
-    if html is not None:
-        page = import_module("coldfield.files.debrief_html").debrief_html(
-            debriefed.document, language=language
-        )
-        write_whole(html, page.encode())
-
-
-def _write_gpx(debriefing: Debriefing, folder: Path, *, simulated: bool) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BadInput(f"cannot be made a folder: {error.strerror}", str(folder)) from None
-    frame = SiteFrame(debriefing.drill.site.origin)
-    for searcher in debriefing.drill.searchers:
-        track = debriefing.aligned.tracks.get(searcher.id)
-        if track is not None:
-            pieces = [(p.unix_s, *frame.on_earth(p.position_m)) for p in track.pieces]
-            name = "".join(c if c.isalnum() or c in "-_" else "_" for c in searcher.id)
-            text = write_gpx([(searcher.name, pieces)], simulated=simulated)
-            write_whole(folder / f"{name}.gpx", text.encode())
-
-
-def document_text(document: Mapping[str, Any]) -> str:
-    """Return the document as one line of JSON; a number that is not finite would be an error."""
-    return json.dumps(document, allow_nan=False, separators=(",", ":"))

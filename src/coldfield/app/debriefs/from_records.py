@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import asdict
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from functools import partial
 from hashlib import sha256
 from importlib import metadata
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 import coldfield
+from coldfield.app.answers import plain
+from coldfield.app.debriefs.from_files import MadeDebrief
 from coldfield.app.jobs.job import Job
 from coldfield.app.jobs.jobs import Finish
+from coldfield.debrief.document import DebriefDocument, MadeBy
+from coldfield.debrief.findings.yardsticks import EarlierRun
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.site import Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
+from coldfield.files.debrief_json import read_debrief
 from coldfield.files.drill_json import drill_from
 from coldfield.files.gpx import write_gpx
 from coldfield.files.observed import observed_split
@@ -69,7 +74,7 @@ def _gathered(store: Store, run_id: str) -> dict[str, Any]:
         "tracks": [
             {
                 "file": track["file"],
-                "content": store.original(track["id"]),
+                "content": store.file("tracks", track["id"]),
                 "searcher": track["searcher"],
                 "parts": track["parts"],
             }
@@ -92,7 +97,7 @@ def kept_grid(store: Store, drill_id: str) -> dict[str, Any] | None:
         return None
     told = grids[-1]
     kept = {name: told[name] for name in ("file_name", "crs", "sha256")}
-    return {**kept, "content": store.grid_file(told["id"])}
+    return {**kept, "content": store.file("grids", told["id"])}
 
 
 def _grids(store: Store, drill_id: str) -> list[Record]:
@@ -157,14 +162,13 @@ def _check_one_clock(rows: list[dict[str, Any]]) -> None:
         )
 
 
-def _earlier(store: Store, run_id: str) -> list[dict[str, Any]]:
+def _earlier(store: Store, run_id: str) -> list[EarlierRun]:
     """What a debrief needs of earlier ones: the phases of those who are in this run too."""
     found = []
     for debrief_id, searchers in earlier_debriefs(store.connection, run_id).items():
-        document = store.get("debriefs", debrief_id)["document"]
-        theirs = [one for one in document.get("searchers", ()) if one.get("id") in searchers]
-        kept = {key: document[key] for key in ("model_version",) if key in document}
-        found.append({**kept, "searchers": [{"phases": one.get("phases", [])} for one in theirs]})
+        document = read_debrief(store.get("debriefs", debrief_id)["document"])
+        theirs = tuple(phase for one in document.searchers if one.id in searchers for phase in one.phases)
+        found.append(EarlierRun(model_version=document.model_version, phases=theirs))
     return found
 
 
@@ -191,36 +195,33 @@ def keep_debrief(database: Database) -> Finish:
     return partial(_keep, database)
 
 
-def _keep(database: Database, job: Job, result: dict[str, Any]) -> dict[str, Any]:
+def _keep(database: Database, job: Job, result: MadeDebrief) -> dict[str, Any]:
     with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())
         # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
         if _gathered(store, job.order["run_id"]) != job.arguments:
             raise BadInput("the run was changed while it was debriefed; debrief it again")
-        fields = debrief_fields(store, job.order["run_id"], result["document"])
+        fields = debrief_fields(store, job.order["run_id"], result.document)
         store.put("debriefs", job.id, fields, based_on=None)
-    return {"debrief_id": job.id, "faults": result["faults"]}
+    return {"debrief_id": job.id, "faults": list(result.faults)}
 
 
-def debrief_fields(store: Store, run_id: str, document: Mapping[str, Any]) -> dict[str, Any]:
+def debrief_fields(store: Store, run_id: str, document: DebriefDocument) -> dict[str, Any]:
     """Return the fields of a debrief's record: what made it and what it rests on stand with it.
 
     The model's version is the document's own: who worked the document out knows it.
     """
-    made_by = {
-        **provenance(),
-        "model_version": document.get("model_version"),
-        "rests_on": rests_on(store, run_id),
-    }
-    fields = {"run_id": run_id, "made_by": made_by, "document": dict(document)}
+    sums = {str(part): digest for part, digest in rests_on(store, run_id).items()}
+    made_by = replace(provenance(), model_version=document.model_version, rests_on=sums)
+    fields = {"run_id": run_id, "made_by": plain(made_by), "document": plain(document)}
     return KINDS["debriefs"].form.model_validate(fields).fields()
 
 
-def rests_on(store: Store, run_id: str) -> dict[str, str]:
+def rests_on(store: Store, run_id: str) -> dict[Part, str]:
     """Return, for each part of what a run's debrief rests on, the SHA-256 of what the records hold of it."""
     run = store.get("runs", run_id)
     tracks = used_tracks(store, run_id)
-    parts: dict[str, Any] = {
+    parts: dict[Part, Any] = {
         "drill": store.drill_version(run["drill_id"], run["drill_version"]),
         "people": [people_names(store, run), run["simulated"]],
         "splits": split_rows(store, run_id),
@@ -237,33 +238,63 @@ def rests_on(store: Store, run_id: str) -> dict[str, str]:
     }
 
 
-def standing(database: Database, run_id: str) -> dict[str, Any]:
-    """Tell how a run's debrief stands: the newest one, and what was changed since it was made.
+Part = Literal["drill", "people", "splits", "tracks", "buried", "clocks", "standards", "earlier", "ground"]
+"""What a debrief rests on."""
 
-    Returns
-    -------
-    dict
-        `debrief_id` and `made_utc` (null without a debrief), `changed` (parts of the run), `models`
-        (whether the program's models are still those that made it), `older_model` (whether figures and
-        bands would come out differently today: not to be compared with newer ones).
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """How a run's debrief stands: the newest, what was changed since, whether the models are the same.
+
+    `older_model`: figures and bands would come out differently today; not to be compared with newer ones.
     """
+
+    debrief_id: str | None
+    made_utc: str | None
+    changed: tuple[Part, ...]
+    models: bool
+    older_model: bool
+
+
+def standing(database: Database, run_id: str) -> Standing:
+    """Return how a run's debrief stands: the newest one, and what was changed since it was made."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         now = rests_on(store, run_id)
         newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
         if not newest:
-            none: dict[str, Any] = {"debrief_id": None, "made_utc": None, "changed": []}
-            return {**none, "models": True, "older_model": False}
+            return Standing(debrief_id=None, made_utc=None, changed=(), models=True, older_model=False)
         debrief = store.get("debriefs", newest[0]["id"])
     made_by = debrief["made_by"]
     before = made_by.get("rests_on", {})
-    return {
-        "debrief_id": debrief["id"],
-        "made_utc": debrief["created_utc"],
-        "changed": [part for part, digest in now.items() if before.get(part, digest) != digest],
-        "models": made_by.get("models_sha256") == provenance()["models_sha256"],
-        "older_model": not is_this_model(made_by.get("model_version")),
-    }
+    return Standing(
+        debrief_id=debrief["id"],
+        made_utc=debrief["created_utc"],
+        changed=tuple(part for part, digest in now.items() if before.get(part, digest) != digest),
+        models=made_by.get("models_sha256") == provenance().models_sha256,
+        older_model=not is_this_model(made_by.get("model_version")),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptDocument:
+    """A kept debrief as the page shows it, and the run it is of."""
+
+    run_id: str
+    document: DebriefDocument
+
+
+def kept_document(database: Database, debrief_id: str) -> KeptDocument:
+    """Return a kept debrief; what a debrief of an earlier version lacks is filled in.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such debrief.
+    """
+    with database.read() as connection:
+        kept = Store(connection, database.stamp()).get("debriefs", debrief_id)
+    return KeptDocument(run_id=kept["run_id"], document=read_debrief(kept["document"]))
 
 
 def cleaned_gpx(database: Database, debrief_id: str) -> str:
@@ -284,21 +315,18 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
         debrief = store.get("debriefs", debrief_id)
         run = store.get("runs", debrief["run_id"])
         site = _site_on_earth(store, run)
-    document = debrief["document"]
+    document = read_debrief(debrief["document"])
     frame = SiteFrame(site.origin)
-    dated = document["run"]["zero_utc"]
+    dated = document.run.zero_utc
     zero = datetime.fromisoformat(dated).timestamp() if dated else 0.0
     tracks = []
-    for searcher in document["searchers"]:
+    for searcher in document.searchers:
         pieces = [
-            (
-                zero + np.asarray(piece["t_s"], dtype=np.float64),
-                *frame.on_earth(np.asarray(piece["position_m"], dtype=np.float64)),
-            )
-            for piece in (searcher.get("track") or {}).get("pieces", ())
+            (zero + np.array(piece.t_s), *frame.on_earth(np.array(piece.position_m)))
+            for piece in (searcher.track.pieces if searcher.track is not None else ())
         ]
         if pieces:
-            tracks.append((searcher["name"], pieces))
+            tracks.append((searcher.name, pieces))
     return write_gpx(tracks)
 
 
@@ -313,19 +341,19 @@ def _site_on_earth(store: Store, run: Record) -> Site:
     return site
 
 
-def provenance() -> dict[str, Any]:
+def provenance() -> MadeBy:
     """Return the versions of models and constants that make a debrief: code by SHA-256."""
     from coldfield.survival.curves import DEFAULT
 
-    return {
-        "coldfield": coldfield.__version__,
-        "models_sha256": {name: sum_of(name) for name in MODELS},
-        "libraries": {name: metadata.version(name) for name in ("numpy", "scipy", "shapely", "numba")},
-        "constants": {
+    return MadeBy(
+        coldfield=coldfield.__version__,
+        models_sha256={name: sum_of(name) for name in MODELS},
+        libraries={name: metadata.version(name) for name in ("numpy", "scipy", "shapely", "numba")},
+        constants={
             "skills": {name: asdict(skill) for name, skill in SKILLS.items()},
             "survival_curve": DEFAULT.name,
         },
-    }
+    )
 
 
 def sum_of(package: str) -> str:

@@ -13,12 +13,12 @@ from typing import Any
 from coldfield.app.debriefs.from_records import everything, people_names
 from coldfield.app.debriefs.track_measures import (
     LOOK_S,
-    NOTHING_YET,
-    Measure,
+    FileContents,
     drill_of,
+    keep_contents,
+    kept_contents,
     measure,
     measures_of_run,
-    names_in,
 )
 from coldfield.app.jobs.stages import Progress, Stages, not_told
 from coldfield.debrief.tracks.file_owners import Dropped, FileOwner, guess_owners
@@ -31,8 +31,7 @@ from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
 from coldfield.files.track_zip import how_many, members
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import MOST_TRACK_BYTES
-from coldfield.records.measures import keep_measures, kept_measures
+from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.store import Put, Record, Store
 from coldfield.words import say
 
@@ -45,21 +44,31 @@ MOST_KEPT_ROWS = 2000
 """Rows of splits kept for one run; a drill has some dozens. Setting."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DroppedTracks:
+    """The records of what was dropped, and one line for each file of a zip that cannot be used."""
+
+    tracks: tuple[Record, ...]
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GatheredTrack:
+    """A track of a run with what is in its file; None where it is still to be read, by the next list."""
+
+    record: Record
+    contents: FileContents | None
+
+
 # --- tracks -----------------------------------------------------------------------------------------
 
 
 def drop_tracks(
     database: Database, run_id: str, file_name: str, content: bytes, *, progress: Progress = not_told
-) -> dict[str, Any]:
+) -> DroppedTracks:
     """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing.
 
     `progress` is told how many files of a zip were read; what it raises leaves everything as it was.
-
-    Returns
-    -------
-    dict
-        `tracks` (the records of what was dropped) and `faults` (one line for each file of a zip that
-        cannot be used).
 
     Raises
     ------
@@ -84,22 +93,22 @@ def drop_tracks(
             digest = sha256(data).hexdigest()
             if digest not in there:
                 there[digest] = _keep(store, run_id, name, data, digest)
-                keep_measures(connection, {there[digest]: found}, by)
+                keep_contents(connection, there[digest], found, by)
             ids.append(there[digest])
         match_tracks(store, run_id)
         kept = [store.get("tracks", track_id) for track_id in dict.fromkeys(ids)]
-    return {"tracks": kept, "faults": faults}
+    return DroppedTracks(tracks=tuple(kept), faults=tuple(faults))
 
 
 def _unpacked(
     content: bytes, file_name: str, drill: Drill, progress: Progress
-) -> tuple[list[tuple[str, bytes, Measure]], list[str]]:
+) -> tuple[list[tuple[str, bytes, FileContents]], list[str]]:
     """The files that can be read as tracks, with what is in them, and one line for each that cannot."""
     given: Iterable[tuple[str, bytes | BadInput]] = [(file_name, content)]
     total = 0
     if content[:4] in ZIP:
         given, total = members(content, file_name), how_many(content, file_name)
-    files: list[tuple[str, bytes, Measure]] = []
+    files: list[tuple[str, bytes, FileContents]] = []
     faults: list[str] = []
     reading, budget = Stages(progress, {"reading": total}).at("reading"), Budget()
     for number, (name, data) in enumerate(given):
@@ -112,10 +121,10 @@ def _unpacked(
             faults.append(f"{name}: is larger than {MOST_TRACK_BYTES // 1_000_000} MB; cut it to the run")
             continue
         found = measure(data, name, drill, budget)
-        if found["inside"]:
+        if found.inside:
             files.append((name, data, found))
-        faults += found["faults"]
-        if not found["inside"] and not found["faults"]:
+        faults += found.faults
+        if not found.inside and not found.faults:
             faults.append(f"{name}: holds no track")
     return files, faults
 
@@ -127,7 +136,7 @@ def _keep(store: Store, run_id: str, name: str, data: bytes, digest: str) -> str
     short = cleaned if len(cleaned) <= 120 else f"{stem[: 110 - len(ending[:8])]}{dot}{ending[:8]}"
     told = {"run_id": run_id, "file_name": short or "track", "size_bytes": len(data), "sha256": digest}
     store.put("tracks", track_id, read_form("tracks", told).fields(), based_on=None)
-    store.keep_original(track_id, data)
+    store.keep_file("tracks", track_id, data)
     return track_id
 
 
@@ -138,7 +147,7 @@ def match_tracks(store: Store, run_id: str) -> None:
     names = people_names(store, run)
     searchers = {one["id"]: [one["name"], *_listed(names.get(one["id"]))] for one in drill["searchers"]}
     tracks = everything(store, "tracks", run_id)
-    kept = kept_measures(store.connection, [one["id"] for one in tracks], drill_of(store, run)[1])
+    kept = kept_contents(store.connection, tracks, drill_of(store, run)[1])
     dropped = [_dropped(track, kept.get(track["id"])) for track in tracks]
     people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
     for track, whose in zip(tracks, guess_owners(dropped, searchers), strict=True):
@@ -146,7 +155,7 @@ def match_tracks(store: Store, run_id: str) -> None:
             _tell(store, track, _fields_of(whose), people)
 
 
-def _dropped(track: Record, found: Measure | None) -> Dropped:
+def _dropped(track: Record, found: FileContents | None) -> Dropped:
     name, matched = track["file_name"], track["matched"]
     if matched in ("told", "file name", "track name"):
         whose = FileOwner(searcher=track["searcher"], parts=tuple(track["parts"]), matched=matched)
@@ -154,10 +163,10 @@ def _dropped(track: Record, found: Measure | None) -> Dropped:
     if matched == "left over":
         return Dropped(file=name, shareable=True)
     # A file that is not measured yet is given to nobody; the next list measures it.
-    inside = tuple(names_in(found)) if found is not None else ()
-    return Dropped(
-        file=name, inside=inside, shareable=bool(inside) and found is not None and not found["at_once"]
-    )
+    if found is None:
+        return Dropped(file=name)
+    inside = found.names()
+    return Dropped(file=name, inside=inside, shareable=bool(inside) and not found.at_once)
 
 
 def _listed(name: str | None) -> list[str]:
@@ -227,18 +236,10 @@ def tell_track(
         return put
 
 
-def tracks_of_run(database: Database, run_id: str) -> list[dict[str, Any]]:
-    """Return the tracks of a run, each with what is in its file; files are read for `LOOK_S` at most.
-
-    Returns
-    -------
-    list of dict
-        The record of each with `faults` (of the file as a whole), `at_once` (two of its tracks cover
-        the same minutes) and `inside`: for each track in the file its name, points, times, length and
-        faults. `measured` is false where the time did not suffice: the next list goes on there.
-    """
+def tracks_of_run(database: Database, run_id: str) -> list[GatheredTrack]:
+    """Return the tracks of a run, each with what is in its file; files are read for `LOOK_S` at most."""
     return [
-        {**track, **(found or NOTHING_YET), "measured": found is not None}
+        GatheredTrack(record=track, contents=found)
         for track, found in measures_of_run(database, run_id, for_s=LOOK_S)
     ]
 
@@ -247,11 +248,32 @@ def tracks_of_run(database: Database, run_id: str) -> list[dict[str, Any]]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SplitFile:
-    """What a CSV of splits holds: rows with their line, searchers and burials by id, and its faults."""
+class SplitRow:
+    """One row of a CSV of splits with its line, its searcher and burial by id."""
 
-    rows: tuple[tuple[int, Split], ...]
+    line: int
+    split: str
+    searcher: str | None
+    burial: str | None
+    time_unix_s: float | None
+    since_alarm_s: float | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SplitFile:
+    """What a CSV of splits holds; with faults nothing of it can be kept."""
+
+    rows: tuple[SplitRow, ...]
     faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptSplits:
+    """How many rows were written, and how many the records held already."""
+
+    kept: int
+    there: int
 
 
 def read_split_file(database: Database, run_id: str, content: bytes) -> SplitFile:
@@ -286,8 +308,8 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
         who, wrong = _named(row.searcher, names, f"line {line}: searcher", "searcher")
         where, amiss = _named(row.burial, places, f"line {line}: burial", "burial")
         faults += [*wrong, *amiss]
-        named.append((line, _with(row, searcher=who, burial=where)))
-        faults += _too_long(row, line) or _not_as_kept(row, line, run_id)
+        named.append(_row(row, line, searcher=who, burial=where))
+        faults += _too_long(row, line) or _not_as_kept(named[-1], run_id)
     if len(rows) > MOST_KEPT_ROWS:
         faults.append(f"holds {len(rows)} rows; at most {MOST_KEPT_ROWS} are kept for a run")
     return SplitFile(rows=tuple(named), faults=tuple(faults[:MOST_FAULTS]))
@@ -300,8 +322,9 @@ def _named(name: str | None, known: Mapping[str, str], place: str, what: str) ->
     return None, [f"{place}: the drill has no {what} '{name[:40]}'; it has: {there}"]
 
 
-def _with(row: Split, *, searcher: str | None, burial: str | None) -> Split:
-    return Split(
+def _row(row: Split, line: int, *, searcher: str | None, burial: str | None) -> SplitRow:
+    return SplitRow(
+        line=line,
         split=row.split,
         searcher=searcher,
         burial=burial,
@@ -322,22 +345,17 @@ def _too_long(row: Split, line: int) -> list[str]:
     return faults
 
 
-def _not_as_kept(row: Split, line: int, run_id: str) -> list[str]:
+def _not_as_kept(row: SplitRow, run_id: str) -> list[str]:
     """What the form of the record says that the row would become: the same as when it is kept."""
     try:
         read_form(*_record_of(row, run_id))
     except BadInput as error:
-        return [f"line {line}: {fault.replace('time_unix_s', 'time')}" for fault in error.texts()]
+        return [f"line {row.line}: {fault.replace('time_unix_s', 'time')}" for fault in error.texts()]
     return []
 
 
-def keep_split_file(database: Database, run_id: str, content: bytes) -> dict[str, int]:
+def keep_split_file(database: Database, run_id: str, content: bytes) -> KeptSplits:
     """Keep the rows of a CSV as splits and observations: all of them or none; again changes nothing.
-
-    Returns
-    -------
-    dict
-        `kept` (rows written), `there` (rows that the records held already).
 
     Raises
     ------
@@ -356,7 +374,7 @@ def keep_split_file(database: Database, run_id: str, content: bytes) -> dict[str
             for record in everything(store, kind, run_id):
                 there.setdefault(_said(kind, record), []).append(record["id"])
         kept = 0
-        for _, row in file.rows:
+        for row in file.rows:
             kind, told = _record_of(row, run_id)
             fields = read_form(kind, told).fields()
             said = _said(kind, fields)
@@ -365,10 +383,10 @@ def keep_split_file(database: Database, run_id: str, content: bytes) -> dict[str
                 continue
             store.put(kind, str(uuid.uuid4()), fields, based_on=None)
             kept += 1
-    return {"kept": kept, "there": len(file.rows) - kept}
+    return KeptSplits(kept=kept, there=len(file.rows) - kept)
 
 
-def _record_of(row: Split, run_id: str) -> tuple[str, dict[str, Any]]:
+def _record_of(row: SplitRow, run_id: str) -> tuple[str, dict[str, Any]]:
     told = {"run_id": run_id, "searcher": row.searcher, "burial": row.burial}
     moment = {"time_unix_s": row.time_unix_s, "since_alarm_s": row.since_alarm_s}
     if row.split == "observation":

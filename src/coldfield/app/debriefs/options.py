@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 from coldfield.app.drills.files import read_bytes
 from coldfield.debrief.document import FORMAT
-from coldfield.debrief.findings.yardsticks import MOMENTS, PHASES, Standard
+from coldfield.debrief.findings.yardsticks import MOMENTS, PHASES, EarlierRun, Standard
 from coldfield.errors import BadInput
+from coldfield.files.debrief_json import read_debrief
 from coldfield.files.json_text import decode_text, parse_json
 from coldfield.files.records_zip import MOST_VALUES
 from coldfield.files.track_file import MOST_BYTES
@@ -40,8 +40,8 @@ def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
     return tuple(found)
 
 
-def load_earlier(paths: Sequence[Path | str]) -> list[dict[str, Any]]:
-    """Return earlier debrief documents.
+def load_earlier(paths: Sequence[Path | str]) -> tuple[EarlierRun, ...]:
+    """Return what earlier debrief documents hold of phases.
 
     Raises
     ------
@@ -51,13 +51,15 @@ def load_earlier(paths: Sequence[Path | str]) -> list[dict[str, Any]]:
     found = []
     for path in paths:
         data = read_bytes(path, most_bytes=MOST_BYTES + 1)
-        document = parse_json(
+        raw = parse_json(
             decode_text(data, str(path), most_bytes=MOST_BYTES), str(path), most_values=MOST_VALUES
         )
-        if not isinstance(document, dict) or document.get("format") != FORMAT:
+        if not isinstance(raw, dict) or raw.get("format") != FORMAT:
             raise BadInput(f"is not a debrief document; its format should be {FORMAT}", str(path))
-        found.append(document)
-    return found
+        document = read_debrief(raw, str(path))
+        phases = tuple(phase for one in document.searchers for phase in one.phases)
+        found.append(EarlierRun(model_version=document.model_version, phases=phases))
+    return tuple(found)
 
 
 def shifts_from(words: Sequence[str]) -> dict[str, float]:

@@ -9,15 +9,18 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import lru_cache
 from hashlib import sha256
 from math import isfinite
-from typing import Any
 
 import numpy as np
+from pydantic import TypeAdapter
+from sqlalchemy import Connection
 
+from coldfield.app.answers import plain
 from coldfield.app.debriefs.from_files import FASTEST_M_S
 from coldfield.app.debriefs.from_records import everything, sum_of
 from coldfield.debrief.tracks.file_owners import at_once
@@ -39,12 +42,39 @@ MEASURING = ("debrief", "drill", "files")
 LOOK_S = 1.5
 """How long one look at a run's tracks reads files that are not measured yet, s. Setting."""
 
-Measure = Mapping[str, Any]
-"""`faults` of the file as a whole, `at_once` (two of its tracks cover the same minutes), and `inside`: for
-each track in the file its name, points, times, length, notes and faults."""
 
-NOTHING_YET: Measure = {"faults": [], "at_once": False, "inside": []}
-"""What is told of a file that is not measured yet."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrackInside:
+    """One track in a file: its times, its length on the snow, and what keeps it from being used."""
+
+    name: str
+    points: int
+    from_utc: str | None
+    to_utc: str | None
+    seconds: float | None
+    own_clock: bool
+    length_m: float | None
+    notes: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileContents:
+    """What is in a recorded file: `faults` of the file as a whole, and its tracks.
+
+    `at_once`: two of its tracks cover the same minutes.
+    """
+
+    faults: tuple[str, ...] = ()
+    at_once: bool = False
+    inside: tuple[TrackInside, ...] = ()
+
+    def names(self) -> tuple[str, ...]:
+        """Return the names of the tracks in the file."""
+        return tuple(one.name for one in self.inside)
+
+
+_CONTENTS = TypeAdapter(FileContents)
 
 
 @lru_cache(maxsize=1)
@@ -57,18 +87,18 @@ def measured_by(drill: Drill) -> str:
     return sha256("\n".join([_code(), repr(drill.site), drill.conditions.travel]).encode()).hexdigest()
 
 
-def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None = None) -> dict[str, Any]:
-    """Return what is in a recorded file, measured on the ground of a drill; see `Measure`.
+def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None = None) -> FileContents:
+    """Return what is in a recorded file, measured on the ground of a drill.
 
     Never raises for a bad file: what is wrong with it stands among the faults. `budget` is what is left
     of an archive that the file comes out of.
     """
     recorded, faults = read_track_file(content, file_name, budget)
-    return {
-        "faults": [say(fault) for fault in faults],
-        "at_once": at_once(recorded),
-        "inside": [_contents(one, drill) for one in recorded],
-    }
+    return FileContents(
+        faults=tuple(say(fault) for fault in faults),
+        at_once=at_once(recorded),
+        inside=tuple(_inside(one, drill) for one in recorded),
+    )
 
 
 def drill_of(store: Store, run: Record) -> tuple[Drill, str]:
@@ -79,7 +109,7 @@ def drill_of(store: Store, run: Record) -> tuple[Drill, str]:
 
 def measures_of_run(
     database: Database, run_id: str, *, for_s: float, clock: Callable[[], float] = time.monotonic
-) -> list[tuple[Record, Measure | None]]:
+) -> list[tuple[Record, FileContents | None]]:
     """Return the tracks of a run with what is in their files, as it was kept.
 
     What is missing, or was measured by other rules or for another ground, is measured now and kept, until
@@ -94,12 +124,12 @@ def measures_of_run(
         store = Store(connection, database.stamp())
         drill, by = drill_of(store, store.get("runs", run_id))
         tracks = everything(store, "tracks", run_id)
-        kept: dict[str, Measure] = {**kept_measures(connection, [one["id"] for one in tracks], by)}
+        kept = kept_contents(connection, tracks, by)
     latest = clock() + for_s
     for track in [one for one in tracks if one["id"] not in kept]:
         try:
             with database.read() as connection:
-                content = Store(connection, database.stamp()).original(track["id"])
+                content = Store(connection, database.stamp()).file("tracks", track["id"])
         except UnknownRecord:
             tracks.remove(track)
             continue
@@ -110,47 +140,51 @@ def measures_of_run(
     return [(track, kept.get(track["id"])) for track in tracks]
 
 
-def _keep(database: Database, track_id: str, found: Measure, by: str) -> None:
+def kept_contents(connection: Connection, tracks: Sequence[Record], by: str) -> dict[str, FileContents]:
+    """Return, by track, what is in its file where that was kept, measured by the same rules."""
+    kept = kept_measures(connection, [one["id"] for one in tracks], by)
+    return {track_id: _CONTENTS.validate_python(found) for track_id, found in kept.items()}
+
+
+def keep_contents(connection: Connection, track_id: str, found: FileContents, by: str) -> None:
+    """Keep what is in the file of a track, for the next list."""
+    keep_measures(connection, {track_id: plain(found)}, by)
+
+
+def _keep(database: Database, track_id: str, found: FileContents, by: str) -> None:
     try:
         with database.write() as connection:
-            keep_measures(connection, {track_id: found}, by)
+            keep_contents(connection, track_id, found, by)
     except StoreTrouble:
         # A full, busy or read-only store does not keep anyone from looking; the next list tries again.
         return
 
 
-def _contents(one: Recorded, drill: Drill) -> dict[str, Any]:
+def _inside(one: Recorded, drill: Drill) -> TrackInside:
     """What a track in a file holds, and what would keep it from being used."""
     times = one.unix_s[np.isfinite(one.unix_s)]
     own = one.clock == "own"
-    contents: dict[str, Any] = {
-        "name": "".join(sign for sign in one.name if sign.isprintable()),
-        "points": int(one.unix_s.size),
-        "from_utc": None,
-        "to_utc": None,
-        "seconds": float(times.max() - times.min()) if times.size else None,
-        "own_clock": own,
-        "length_m": None,
-        "notes": [say(note) for note in one.notes],
-        "faults": [],
-    }
-    if times.size and not own:
-        contents["from_utc"], contents["to_utc"] = _utc(times.min()), _utc(times.max())
+    dated = bool(times.size) and not own
+    found = TrackInside(
+        name="".join(sign for sign in one.name if sign.isprintable()),
+        points=int(one.unix_s.size),
+        from_utc=_utc(times.min()) if dated else None,
+        to_utc=_utc(times.max()) if dated else None,
+        seconds=float(times.max() - times.min()) if times.size else None,
+        own_clock=own,
+        length_m=None,
+        notes=tuple(say(note) for note in one.notes),
+        faults=(),
+    )
     try:
         screen(one, drill.site)
         track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
     except BadInput as error:
-        return {**contents, "faults": list(error.texts())}
+        return replace(found, faults=error.texts())
     except OutOfModel as error:
-        return {**contents, "faults": [str(error)]}
-    length_m = track.length_m if isfinite(track.length_m) else None
-    return {**contents, "length_m": length_m, "notes": list(track.notes)}
+        return replace(found, faults=(str(error),))
+    return replace(found, length_m=track.length_m if isfinite(track.length_m) else None, notes=track.notes)
 
 
 def _utc(unix_s: float) -> str:
     return datetime.fromtimestamp(float(unix_s), UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
-
-
-def names_in(found: Measure) -> Sequence[str]:
-    """Return the names of the tracks in a file."""
-    return [one["name"] for one in found["inside"]]

@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.app.debriefs.from_files import debrief, load_run, write_debrief
+from coldfield.app.debriefs.from_files import debrief, load_run
+from coldfield.app.debriefs.written_files import write_debrief
 from coldfield.app.drills.files import save_drill, write_whole
 from coldfield.app.strips.lanes import lanes_for
 from coldfield.debrief.tracks.device_noise import record

@@ -14,9 +14,10 @@ from coldfield.app.demo.records import RUN_ID, write_run
 from coldfield.app.drills.files import load_splits, read_bytes
 from coldfield.app.jobs.stages import Progress, Stages
 from coldfield.app.jobs.work import debrief_work
+from coldfield.debrief.document import DebriefDocument
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
-from coldfield.records.forms import MOST_TRACK_BYTES
+from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.store import Store
 
 WALKING, DEBRIEFING = 100, 200
@@ -51,7 +52,7 @@ def demo_content(place: Path, *, progress: Progress) -> dict[str, Any]:
     return {**content, "debrief": _debriefed(content, progress)}
 
 
-def _debriefed(content: dict[str, Any], progress: Progress) -> dict[str, Any]:
+def _debriefed(content: dict[str, Any], progress: Progress) -> DebriefDocument:
     """Debrief the run as any recorded one: out of records, here ones that are thrown away."""
     with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
         database = open_sqlite(Folder(Path(folder) / "records"))
@@ -61,5 +62,4 @@ def _debriefed(content: dict[str, Any], progress: Progress) -> dict[str, Any]:
             arguments = debrief_arguments(database, RUN_ID)
         finally:
             database.close()
-    told: dict[str, Any] = debrief_work(**arguments, progress=progress)["document"]
-    return told
+    return debrief_work(**arguments, progress=progress).document

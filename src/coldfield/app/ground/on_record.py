@@ -24,7 +24,7 @@ from coldfield.files.elevation import ElevationFile, read_elevation
 from coldfield.message import message, size
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import MOST_GRID_BYTES
+from coldfield.records.kinds.grids import MOST_GRID_BYTES
 from coldfield.records.store import Put, Record, Store
 
 AROUND = 1.0
@@ -85,7 +85,7 @@ def keep_grid(
     with database.write() as connection:
         store = Store(connection, database.stamp())
         put = store.put("grids", grid_id, fields, based_on=None)
-        store.keep_grid_file(grid_id, content)
+        store.keep_file("grids", grid_id, content)
         return put
 
 
@@ -122,7 +122,7 @@ def grid_file(database: Database, grid_id: str) -> tuple[Record, bytes]:
     """Return what is told of an elevation grid, and its file as it came."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
-        return store.get("grids", grid_id), store.grid_file(grid_id)
+        return store.get("grids", grid_id), store.file("grids", grid_id)
 
 
 def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderAnswer:

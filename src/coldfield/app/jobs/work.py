@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from coldfield.app.debriefs.from_files import RunFiles, debrief
+from coldfield.app.debriefs.from_files import MadeDebrief, RunFiles, debrief
 from coldfield.app.ground.on_record import lay
 from coldfield.app.jobs.stages import Progress, Stages
 from coldfield.app.rehearsals.answers import RehearsalAnswer
 from coldfield.app.rehearsals.document import rehearsal_answer
 from coldfield.app.rehearsals.rehearse import Rehearsed, changes_of, rehearse_drill, worth_of_changes
-from coldfield.debrief.findings.yardsticks import Standard
+from coldfield.debrief.findings.yardsticks import EarlierRun, Standard
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Grid
 from coldfield.drill.recorded import Recorded
@@ -92,12 +92,12 @@ def debrief_work(
     simulated: bool,
     shifts_s: Mapping[str, float] | None = None,
     standards: Sequence[Mapping[str, Any]] = (),
-    earlier: Sequence[Mapping[str, Any]] = (),
+    earlier: Sequence[EarlierRun] = (),
     band_runs: int = 0,
     grid: Mapping[str, Any] | None = None,
     progress: Progress,
-) -> dict[str, Any]:
-    """Return `document`, what `coldfield debrief --json` prints for the same files, and `faults`.
+) -> MadeDebrief:
+    """Return what `coldfield debrief --json` prints for the same files, and faults.
 
     Parameters
     ----------
@@ -114,8 +114,8 @@ def debrief_work(
         Clock shifts by file, or 'splits', s.
     standards : sequence of mapping
         Fields of `Standard`.
-    earlier : sequence of mapping
-        Debrief documents of earlier runs, or as much of them as holds phases.
+    earlier : sequence of EarlierRun
+        What earlier debriefs of the group hold of phases.
     band_runs : int
         Rehearsals for the bands beside the phases; 0 leaves them out.
     grid : mapping, optional
@@ -160,7 +160,7 @@ def debrief_work(
         earlier=earlier,
         stages=stages,
     )
-    return {"document": debriefed.document, "faults": list(debriefed.faults)}
+    return MadeDebrief(document=debriefed.document, faults=debriefed.faults)
 
 
 def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[str]]:

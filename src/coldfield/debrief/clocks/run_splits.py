@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from coldfield.debrief.written import Number, Word, Words, Written
 from coldfield.drill.run import Split, Splits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TimedSplit:
+class TimedSplit(Written):
     """A split in seconds of the run; who and what by id, None where not given."""
 
-    t_s: float
-    split: str
-    searcher: str | None
-    burial: str | None
-    note: str
+    t_s: Number
+    searcher: Word | None = None
+    burial: Word | None = None
+    split: Word
+    note: Words = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

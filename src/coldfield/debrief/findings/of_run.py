@@ -6,13 +6,14 @@ A statement is withheld where its size does not exceed its own doubt. Limits are
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from coldfield.debrief.approach.approach import LOST_S, Approach
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.clocks.run_splits import RunSplits
+from coldfield.debrief.findings.finding import Finding, confidence, duration, placed
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.phase import Phase
 from coldfield.drill.drill import Drill
@@ -35,26 +36,6 @@ IDLE_S = 60.0
 NEAR_FAST_M_S = 1.0
 """Below a reading of 10 m people are taught to walk slowly and exactly (common practice); from this
 speed on it is said. Setting."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """One statement: what, in words and numbers, who, at which burial, when, where, at what cost.
-
-    `minutes` is what it cost, None where it has no such figure; `confidence` says in words how far
-    the evidence carries; `praise` marks what went well.
-    """
-
-    kind: str
-    text: str
-    numbers: Mapping[str, float] = field(default_factory=dict)
-    searcher: str | None = None
-    burial: str | None = None
-    at_s: float | None = None
-    position_m: tuple[float, float] | None = None
-    minutes: float | None = None
-    confidence: str = "clear"
-    praise: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -100,17 +81,6 @@ def about_approach(approach: Approach, name: str, evidence: Evidence) -> list[Fi
     found += [_wrong_way(approach, name, stretch) for stretch in approach.wrong_way]
     walk = evidence.walks.get(approach.searcher)
     return [placed(one, walk) for one in found]
-
-
-def placed(finding: Finding, walk: HeardWalk | None) -> Finding:
-    """Return the finding with the place where its searcher was at its moment."""
-    if walk is None or finding.at_s is None:
-        return finding
-    i = int(np.clip(round(finding.at_s), 0, walk.t_s.size - 1))
-    if not walk.known[i]:
-        return finding
-    x, y = walk.position_m[i]
-    return replace(finding, position_m=(float(x), float(y)))
 
 
 def _reaction(approach: Approach, name: str) -> Finding | None:
@@ -348,20 +318,3 @@ def _observations(evidence: Evidence) -> list[Finding]:
         for row in evidence.splits.rows
         if row.split == "observation"
     ]
-
-
-def duration(seconds: float) -> str:
-    """Return a span of time in words.
-
-    Examples
-    --------
-    >>> duration(42.4), duration(185)
-    ('42 s', '3 min 5 s')
-    """
-    whole = round(seconds)
-    return f"{whole} s" if whole < 60 else f"{whole // 60} min {whole % 60} s"
-
-
-def confidence(size: float, doubt: float) -> str:
-    """Return in words how far a size stands above its doubt (nineteen cases of twenty)."""
-    return "clear" if size > 2.0 * doubt else "likely"

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from coldfield.debrief.approach.approach import Approach
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.clocks.run_splits import RunSplits
-from coldfield.debrief.findings.of_run import Finding
+from coldfield.debrief.findings.finding import Finding
 from coldfield.debrief.snow import Snow
+from coldfield.debrief.written import Count, Number, OrTrue, OrZero, Word, Written
 from coldfield.drill.drill import Drill
 
 Floats = NDArray[np.float64]
@@ -23,27 +24,27 @@ LEAST_M = 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reached:
+class Reached(Written):
     """When a burial was reached first, by whom; `sure` where it surely came before the next one.
 
     The strike where a split tells it, else the reading of 3 m; `uncertainty_s` holds nineteen times of
     twenty.
     """
 
-    burial: str
-    searcher: str | None
-    reached_s: float
-    uncertainty_s: float
-    sure: bool = True
+    burial: Word
+    searcher: Word | None = None
+    reached_s: Number
+    uncertainty_s: OrZero = 0.0
+    sure: OrTrue = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class UsualOrder:
+class UsualOrder(Written):
     """The order in which rehearsals of the drill found all burials most often, and in which share of them."""
 
-    burials: tuple[str, ...]
-    share: float
-    runs: int
+    burials: tuple[Word, ...]
+    share: Number
+    runs: Count
 
 
 def order_found(

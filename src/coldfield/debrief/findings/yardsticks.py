@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.debrief.findings.of_run import Finding, duration
+from coldfield.debrief.findings.finding import Finding, duration
 from coldfield.debrief.phases.phase import Phase
+from coldfield.debrief.written import Count, Number, Word, Written
 from coldfield.rescue.rehearsal import quantile
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
@@ -43,11 +43,29 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Standard:
+class Standard(Written):
     """A time an instructor holds people to: a phase, or 'strike' or 'airway' from the alarm on, s."""
 
-    what: str
-    most_s: float
+    what: Word
+    most_s: Number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierPhase(Written):
+    """How long a phase took in earlier runs of the group: how many times, the best and the middle, s."""
+
+    phase: Word
+    times: Count
+    best_s: Number
+    p50_s: Number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierRun:
+    """What a debrief needs of an earlier one: the model that worked it out, and its phases."""
+
+    model_version: int | None
+    phases: tuple[Phase, ...]
 
 
 def bands_of(
@@ -93,7 +111,7 @@ def _ordered(seconds: NDArray[np.float64]) -> NDArray[np.float64]:
 def against_bands(phase: Phase, bands: Sequence[Band], *, searcher: str, name: str) -> Finding | None:
     """Return a statement where a phase lies outside its band by more than its doubt, else None."""
     band = next((b for b in bands if b.burial == phase.burial and b.phase == phase.phase), None)
-    seconds, doubt = phase.end_s - phase.start_s, max(phase.border_uncertainty_s, GRAIN_S)
+    seconds, doubt = phase.end_s - phase.start_s, max(phase.border_uncertainty_s or 0.0, GRAIN_S)
     if band is None or band.p10_s is None:
         return None
     numbers = {"seconds": seconds, "uncertainty_s": doubt, "p10_s": band.p10_s}
@@ -159,27 +177,21 @@ def against_standards(
     return found
 
 
-def earlier_runs(documents: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Return, per phase, how long it took in earlier debrief documents of a group: runs, best and middle.
+def earlier_phases(runs: Sequence[EarlierRun]) -> tuple[EarlierPhase, ...]:
+    """Return, per phase, how long it took in earlier runs of a group.
 
-    Every finished phase of every person counts once.
+    Every finished phase of every person at a burial counts once.
     """
     seconds: dict[str, list[float]] = {phase: [] for phase in PHASES}
-    for document in documents:
-        for searcher in document.get("searchers", ()):
-            for phase in searcher.get("phases", ()):
-                if phase.get("burial") is not None and phase.get("phase") in seconds:
-                    seconds[phase["phase"]].append(float(phase["end_s"]) - float(phase["start_s"]))
-    return [
-        {
-            "phase": phase,
-            "times": len(values),
-            "best_s": min(values),
-            "p50_s": float(np.median(values)),
-        }
+    for run in runs:
+        for one in run.phases:
+            if one.burial is not None and one.phase in seconds:
+                seconds[one.phase].append(one.end_s - one.start_s)
+    return tuple(
+        EarlierPhase(phase=phase, times=len(values), best_s=min(values), p50_s=float(np.median(values)))
         for phase, values in seconds.items()
         if values
-    ]
+    )
 
 
 def _what(phase: str) -> str:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.place_doubt import SPREAD, offsets_m
 from coldfield.debrief.snow import Snow
+from coldfield.debrief.written import Many, OrFalse, OrTrue, OrZero, Point, Written
 
 Floats = NDArray[np.float64]
 
@@ -26,8 +27,8 @@ SURE = 0.97
 MIDDLE_CELLS = 16
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Gap:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroundGap(Written):
     """A part of the ground outside every swept strip.
 
     `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
@@ -37,13 +38,13 @@ class Gap:
     allow, most of its middle stays unswept.
     """
 
-    position_m: tuple[float, float]
-    area_m2: float
-    width_m: float
-    exceeds_accuracy: bool
-    enclosed: bool
-    surely: bool
-    ring_m: tuple[tuple[float, float], ...]
+    position_m: Point
+    area_m2: OrZero = 0.0
+    width_m: OrZero = 0.0
+    exceeds_accuracy: OrTrue = True
+    enclosed: OrFalse = False
+    surely: OrFalse = False
+    ring_m: Many[Point] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,7 +89,7 @@ def gaps_of(
     cell_m: float,
     reach_m: float,
     tracks: Sequence[tuple[float, Sequence[Walked]]],
-) -> tuple[Gap, ...]:
+) -> tuple[GroundGap, ...]:
     """Return the gaps of a raster, the largest first.
 
     Parameters
@@ -133,7 +134,7 @@ def gaps_of(
         rows, columns = np.nonzero(depth > 0.5 * depth.max())
         middle = np.column_stack([xs[box[1]][columns], ys[box[0]][rows]])
         gaps.append(
-            Gap(
+            GroundGap(
                 position_m=(float(xs[box[1].start + column]), float(ys[box[0].start + row])),
                 area_m2=area,
                 width_m=max(width, cell_m),

@@ -11,22 +11,23 @@ from numpy.typing import NDArray
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.snow import Snow
+from coldfield.debrief.written import Number, Word, Written
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LaneWalked:
+class LaneWalked(Written):
     """One person's signal search beside their planned lane; lengths and distances on the snow, m.
 
     `off_lane_m` is the middle of the distances from the walked places to the planned line; None where
     nothing of the signal search is known. It says nothing finer than the track is unsure.
     """
 
-    searcher: str
-    planned_m: float
-    walked_m: float
-    off_lane_m: float | None
+    searcher: Word
+    planned_m: Number
+    walked_m: Number
+    off_lane_m: Number | None = None
 
 
 def lanes_walked(

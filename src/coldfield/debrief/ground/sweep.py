@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.debrief.ground.gaps import Gap, Walked, gaps_of
+from coldfield.debrief.ground.gaps import GroundGap, Walked, gaps_of
 from coldfield.debrief.place_doubt import SPREAD
 from coldfield.debrief.snow import Snow
 from coldfield.drill.site import Site
@@ -36,7 +36,7 @@ class Swept:
     fraction_uncertainty: float
     overlap_fraction: float
     by_searcher: dict[str, float]
-    gaps: tuple[Gap, ...]
+    gaps: tuple[GroundGap, ...]
 
     def runs(self) -> list[int]:
         """Return run lengths row by row from the south-west, starting with unswept cells."""

@@ -8,6 +8,7 @@ from math import exp
 
 from coldfield.debrief.clocks.run_splits import RunSplits
 from coldfield.debrief.phases.phase import Phase, timed_phase
+from coldfield.debrief.written import Many, Word, Written
 from coldfield.drill.beliefs import from_10_m
 from coldfield.drill.burial import Burial
 
@@ -28,12 +29,12 @@ TURN_S = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Unknown:
+class UnknownPhase(Written):
     """A phase at a burial that no split tells, and the splits it lacks (none: they do not fit together)."""
 
-    burial: str
-    phase: str
-    missing: tuple[str, ...]
+    burial: Word
+    phase: Word
+    missing: Many[Word] = ()
 
 
 def split_phases(searcher: str | None, splits: RunSplits, *, from_alarm: bool) -> list[Phase]:
@@ -70,7 +71,9 @@ def finder_of(burial: str, splits: RunSplits) -> str | None:
     return next((who for kind in FINDERS if (who := splits.who(kind, burial)) is not None), None)
 
 
-def unknown_phases(burials: Sequence[Burial], phases: Iterable[Phase], splits: RunSplits) -> list[Unknown]:
+def unknown_phases(
+    burials: Sequence[Burial], phases: Iterable[Phase], splits: RunSplits
+) -> list[UnknownPhase]:
     """Return the phases of a run without tracks that its splits do not tell, burial by burial.
 
     A burial without a set has no search by signal, and its strike may come from a probing line: only its
@@ -85,7 +88,7 @@ def unknown_phases(burials: Sequence[Burial], phases: Iterable[Phase], splits: R
             if (burial.id, phase) in known or (burial.transmitter is None and phase != "dig"):
                 continue
             missing = [s for s in needs if not (alarm if s == "alarm" else (burial.id, s) in told)]
-            found.append(Unknown(burial=burial.id, phase=phase, missing=tuple(missing)))
+            found.append(UnknownPhase(burial=burial.id, phase=phase, missing=tuple(missing)))
     return found
 
 

@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coldfield.debrief.written import Number, Word, Written
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Phase:
+class Phase(Written):
     """One phase of one searcher at one burial: signal, coarse, fine, probe or dig.
 
     Times in s of the run; `border_uncertainty_s` is that of its end, and of its start where that is
-    the less certain one. Length on the snow with standing taken out, for signal and coarse. `burial`
-    is None for signal search that led to none.
+    the less certain one; None where it is not known. Length on the snow with standing taken out, for
+    signal and coarse. `burial` is None for signal search that led to none.
     """
 
-    burial: str | None
-    phase: str
-    start_s: float
-    end_s: float
-    border_uncertainty_s: float
-    length_m: float | None = None
-    speed_m_s: float | None = None
-    flux_line_ratio: float | None = None
+    burial: Word | None = None
+    phase: Word
+    start_s: Number
+    end_s: Number
+    border_uncertainty_s: Number | None = None
+    length_m: Number | None = None
+    speed_m_s: Number | None = None
+    flux_line_ratio: Number | None = None
 
 
 def timed_phase(burial: str, phase: str, start_s: float, end_s: float, uncertainty_s: float) -> Phase:

@@ -7,8 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.responses import HTMLResponse, Response
 
-from coldfield.app.debriefs.from_records import cleaned_gpx
-from coldfield.app.records import reading as records
+from coldfield.app.debriefs.from_records import cleaned_gpx, kept_document
 from coldfield.files.debrief_html import debrief_html
 from coldfield.files.one_page import policy_of
 from coldfield.files.phases_csv import phases_csv
@@ -23,7 +22,7 @@ def router(database: Database) -> APIRouter:
 
     @api.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
     def debrief_page(debrief_id: Id, language: Annotated[str, Query(max_length=20)] = "en") -> HTMLResponse:
-        page = debrief_html(records.find(database, "debriefs", debrief_id)["document"], language=language)
+        page = debrief_html(kept_document(database, debrief_id).document, language=language)
         return HTMLResponse(page, headers={"content-security-policy": policy_of(page)})
 
     return api
@@ -33,7 +32,7 @@ def _files(api: APIRouter, database: Database) -> None:
     @api.get("/debriefs/{debrief_id}/phases.csv")
     def phases(debrief_id: Id) -> Response:
         """Give the phases of a debrief as CSV."""
-        text = phases_csv(records.find(database, "debriefs", debrief_id)["document"])
+        text = phases_csv(kept_document(database, debrief_id).document)
         return _file(text, "text/csv; charset=utf-8", "phases.csv")
 
     @api.get("/debriefs/{debrief_id}/tracks.gpx")

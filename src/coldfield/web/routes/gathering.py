@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, get_type_hints
 
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel, create_model
 from starlette.concurrency import run_in_threadpool
 
+from coldfield.app.answers import plain
 from coldfield.app.debriefs import gather
-from coldfield.app.debriefs.from_records import standing
+from coldfield.app.debriefs.from_records import Standing, standing
+from coldfield.app.debriefs.track_measures import FileContents
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import reading as records
 from coldfield.errors import Conflict
 from coldfield.records.database import Database
-from coldfield.records.forms import RecordId, TrackTold
+from coldfield.records.forms import RecordId
 from coldfield.records.kinds import KINDS
+from coldfield.records.kinds.tracks import TrackTold
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.jobs import BECAME_A_JOB, DroppedTracks
@@ -37,71 +40,16 @@ StoredTrack = stored_model(KINDS["tracks"])
 FileName = Annotated[str, Query(min_length=1, max_length=255)]
 
 
-class TrackInside(BaseModel):
-    """One track in a file: its times, its length on the snow, and what keeps it from being used."""
-
-    name: str
-    points: int
-    from_utc: str | None
-    to_utc: str | None
-    seconds: float | None
-    own_clock: bool
-    length_m: float | None
-    notes: list[str]
-    faults: list[str]
-
+_CONTENTS: dict[str, Any] = {name: (kind, ...) for name, kind in get_type_hints(FileContents).items()}
 
 GatheredTrack = create_model(
     "GatheredTrack",
     __base__=StoredTrack,
     __doc__="A track of a run with what is in its file; `at_once`: two of its tracks cover the same minutes; "
     "`measured`: false where its file is still to be read, by the next list.",
-    faults=(list[str], ...),
-    at_once=(bool, ...),
     measured=(bool, ...),
-    inside=(list[TrackInside], ...),
+    **_CONTENTS,
 )
-
-
-class SplitRow(BaseModel):
-    """One row of a CSV of splits, its searcher and burial by id."""
-
-    line: int
-    split: str
-    searcher: str | None
-    burial: str | None
-    time_unix_s: float | None
-    since_alarm_s: float | None
-    note: str
-
-
-class SplitFile(BaseModel):
-    """What a CSV of splits holds; with faults nothing of it can be kept."""
-
-    rows: list[SplitRow]
-    faults: list[str]
-
-
-class KeptSplits(BaseModel):
-    """How many rows were written, and how many the records held already."""
-
-    kept: int
-    there: int
-
-
-class Standing(BaseModel):
-    """How a run's debrief stands: the newest, what was changed since, whether the models are the same.
-
-    `older_model`: figures and bands would come out differently today; not to be compared with newer ones.
-    """
-
-    debrief_id: str | None
-    made_utc: str | None
-    changed: list[
-        Literal["drill", "people", "splits", "tracks", "buried", "clocks", "standards", "earlier", "ground"]
-    ]
-    models: bool
-    older_model: bool
 
 
 class RunAtAGlance(BaseModel):
@@ -153,7 +101,7 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
         """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing."""
         content = await request.body()
 
-        def drop(progress: Progress) -> dict[str, Any]:
+        def drop(progress: Progress) -> gather.DroppedTracks:
             return gather.drop_tracks(database, run_id, file_name, content, progress=progress)
 
         order = {"work": "tracks", "of": run_id, "file_name": file_name}
@@ -167,7 +115,14 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
     )
     def list_run_tracks(run_id: Id) -> list[dict[str, Any]]:
         """List the tracks of a run, each with what is in its file."""
-        return gather.tracks_of_run(database, run_id)
+        return [
+            {
+                **one.record,
+                **plain(one.contents or FileContents()),
+                "measured": one.contents is not None,
+            }
+            for one in gather.tracks_of_run(database, run_id)
+        ]
 
 
 def _told(api: APIRouter, database: Database) -> None:
@@ -199,27 +154,22 @@ def _told(api: APIRouter, database: Database) -> None:
 def _splits(api: APIRouter, database: Database) -> None:
     @api.post(
         "/runs/{run_id}/splits/read",
-        response_model=SplitFile,
         responses=documented(404, 413, 422),
         openapi_extra=_CSV,
         tags=["runs"],
     )
-    async def read_splits(run_id: Id, request: Request) -> dict[str, Any]:
+    async def read_splits(run_id: Id, request: Request) -> gather.SplitFile:
         """Read splits and observations from CSV and show them; nothing is kept."""
         content = await request.body()
-        file = await run_in_threadpool(gather.read_split_file, database, run_id, content)
-        names = ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")
-        rows = [{"line": line, **{name: getattr(row, name) for name in names}} for line, row in file.rows]
-        return {"rows": rows, "faults": list(file.faults)}
+        return await run_in_threadpool(gather.read_split_file, database, run_id, content)
 
     @api.post(
         "/runs/{run_id}/splits/keep",
-        response_model=KeptSplits,
         responses=documented(404, 413, 422, 503, 507),
         openapi_extra=_CSV,
         tags=["runs"],
     )
-    async def keep_splits(run_id: Id, request: Request) -> dict[str, int]:
+    async def keep_splits(run_id: Id, request: Request) -> gather.KeptSplits:
         """Keep the splits and observations of a CSV: all or none; again changes nothing."""
         content = await request.body()
         return await in_turn(gather.keep_split_file, database, run_id, content)
@@ -228,11 +178,10 @@ def _splits(api: APIRouter, database: Database) -> None:
 def _looks(api: APIRouter, database: Database) -> None:
     @api.get(
         "/runs/{run_id}/standing",
-        response_model=Standing,
         responses=documented(404, 422),
         tags=["runs"],
     )
-    def run_standing(run_id: Id) -> dict[str, Any]:
+    def run_standing(run_id: Id) -> Standing:
         """Tell how a run's debrief stands."""
         return standing(database, run_id)
 

@@ -1,0 +1,88 @@
+"""What a debrief shows beside the run: the strip width, lines of hearing, planned lanes, survival."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.clocks.align import FROM_SPLIT
+from coldfield.debrief.debriefing import Debriefing
+from coldfield.debrief.document import BurialSurvival, CurveRead, Survival
+from coldfield.debrief.hearing.lines import HearingLines, hearing_lines, weakest
+from coldfield.debrief.snow import GridSnow
+from coldfield.drill.drill import Drill
+from coldfield.errors import ColdfieldError, OutOfModel
+
+SURVIVAL_NOTE = (
+    "published curves at the time under the snow when the airway was free; people differ, and no "
+    "curve is a forecast for one of them"
+)
+
+
+def strip_width(drill: Drill) -> tuple[float | None, list[str]]:
+    """Return the strip width in force, m, None where there is none, and notes on where it comes from."""
+    if drill.conditions.strip_width_m is not None:
+        return drill.conditions.strip_width_m, []
+    try:
+        width = import_module("coldfield.search.width.strip_width").group_edge_width_m(drill)
+    except OutOfModel as error:
+        return None, [f"no strip width: {error}; swept ground is left out"]
+    return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
+
+
+def lines_for_weakest(debriefing: Debriefing) -> tuple[tuple[HearingLines, ...], str | None]:
+    """Return the lines of hearing of the group's weakest receiver, and whose it is; none without a track."""
+    drill = debriefing.drill
+    if not debriefing.aligned.tracks:
+        return (), None
+    day = drill.conditions.noise_rise_db
+    receivers = {s.id: s.receiver for s in drill.searchers}
+    who = weakest(receivers, day)
+    if who is None:
+        return (), None
+    snow = debriefing.terrain
+    return hearing_lines(drill.site, debriefing.sources, receivers[who], snow, noise_rise_db=day), who
+
+
+def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.float64]]], list[str]]:
+    """Return the lanes planned for the group, by searcher, and notes; none without a track."""
+    from coldfield.search.lanes.plan import plan_lanes
+
+    drill, width, terrain = debriefing.drill, debriefing.strip_width_m, debriefing.terrain
+    if width is None or not drill.searchers or not debriefing.aligned.tracks:
+        return [], []
+    try:
+        plan = plan_lanes(
+            drill.site,
+            drill.searchers,
+            strip_width_m=width,
+            terrain=terrain.grid if isinstance(terrain, GridSnow) else terrain,
+            travel=drill.conditions.travel,
+        )
+    except ColdfieldError as error:
+        return [], [f"no planned lanes: {error}"]
+    return [(lane.searcher, lane.line_m) for lane in plan.lanes], []
+
+
+def survival_of(debriefing: Debriefing) -> Survival:
+    """Return, for each burial whose airway was freed, survival by each published curve at that time."""
+    from coldfield.survival.curves import CURVES
+
+    before = debriefing.drill.conditions.burial_to_alarm_s
+    burials = []
+    for burial in debriefing.drill.burials:
+        clear = debriefing.aligned.splits.first("airway_clear", burial=burial.id)
+        if clear is None or clear + before < 0 or debriefing.aligned.zero == FROM_SPLIT:
+            continue
+        values = {name: float(curve.survival(clear + before)) for name, curve in CURVES.items()}
+        burials.append(
+            BurialSurvival(
+                burial=burial.id,
+                curves=tuple(CurveRead(name=name, at_airway=value) for name, value in values.items()),
+                low=min(values.values()),
+                high=max(values.values()),
+            )
+        )
+    return Survival(burial_to_alarm_s=before, burials=tuple(burials), note=SURVIVAL_NOTE)

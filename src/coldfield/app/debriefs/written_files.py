@@ -1,0 +1,73 @@
+"""A debrief as files: one self-contained page, cleaned tracks as GPX, the phases as CSV."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+
+from coldfield.app.debriefs.from_files import Debriefed
+from coldfield.app.drills.files import write_whole
+from coldfield.debrief.debriefing import Debriefing
+from coldfield.drill.frame import SiteFrame
+from coldfield.errors import BadInput
+from coldfield.files.gpx import write_gpx
+from coldfield.files.phases_csv import phases_csv
+
+
+def write_debrief(
+    debriefed: Debriefed,
+    *,
+    html: Path | str | None = None,
+    language: str = "en",
+    gpx: Path | str | None = None,
+    csv: Path | str | None = None,
+) -> None:
+    """Write a debrief's files, each whole or not at all.
+
+    Parameters
+    ----------
+    debriefed : Debriefed
+        The debrief.
+    html : path, optional
+        One self-contained page.
+    language : str
+        The language of its words: en or de.
+    gpx : path, optional
+        A folder, made where it is missing, for one GPX of the cleaned track per person.
+    csv : path, optional
+        The phases as a table.
+
+    Raises
+    ------
+    BadInput
+        If a file cannot be written, or the tracks of a run without any, or those of a drill that lies
+        nowhere on Earth yet, should be.
+    """
+    if gpx is not None and not debriefed.debriefing.aligned.tracks:
+        raise BadInput("no track was recorded, so there is none to write", str(gpx))
+    if gpx is not None:
+        SiteFrame(debriefed.debriefing.drill.site.origin).refuse_nowhere()
+    if csv is not None:
+        write_whole(csv, phases_csv(debriefed.document).encode())
+    if gpx is not None:
+        _write_gpx(debriefed.debriefing, Path(gpx), simulated=debriefed.document.simulated)
+    if html is not None:
+        page = import_module("coldfield.files.debrief_html").debrief_html(
+            debriefed.document, language=language
+        )
+        write_whole(html, page.encode())
+
+
+def _write_gpx(debriefing: Debriefing, folder: Path, *, simulated: bool) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(f"cannot be made a folder: {error.strerror}", str(folder)) from None
+    frame = SiteFrame(debriefing.drill.site.origin)
+    for searcher in debriefing.drill.searchers:
+        track = debriefing.aligned.tracks.get(searcher.id)
+        if track is not None:
+            pieces = [(p.unix_s, *frame.on_earth(p.position_m)) for p in track.pieces]
+            name = "".join(c if c.isalnum() or c in "-_" else "_" for c in searcher.id)
+            text = write_gpx([(searcher.name, pieces)], simulated=simulated)
+            write_whole(folder / f"{name}.gpx", text.encode())

@@ -1,0 +1,56 @@
+"""The values of a debrief as it is written and read again, and what stands for a missing one.
+
+A part of a debrief is a frozen dataclass whose fields are the keys of its JSON. Fields that debriefs of
+earlier versions may lack have a default; a text, a list or a number that is null there is taken for missing.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BeforeValidator, ConfigDict, Field, Strict
+
+T = TypeVar("T")
+
+
+class Written:
+    """A part of a debrief: in its description every key is said to be there, as it is in what is written."""
+
+    __slots__ = ()
+    __pydantic_config__ = ConfigDict(json_schema_serialization_defaults_required=True)
+
+
+def or_else(instead: Any) -> BeforeValidator:
+    """Return the mark of a field whose null in a debrief of an earlier version stands for something else."""
+    return BeforeValidator(lambda value: instead if value is None else value)
+
+
+def _whole(value: Any) -> Any:
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+Number = Annotated[float, Strict(), Field(ge=-1e12, le=1e12, allow_inf_nan=False)]
+"""Far beyond any second, metre or count of a run. Setting."""
+
+Second = Annotated[float, Strict(), Field(ge=-1e9, le=1e9, allow_inf_nan=False)]
+"""Within 31 years of the run's zero: every such moment can be written as a date. Setting."""
+
+Count = Annotated[int, Strict(), Field(ge=-1e12, le=1e12), BeforeValidator(_whole)]
+Flag = Annotated[bool, Strict()]
+Word = Annotated[str, Strict()]
+"""An id, a name or a word; it is always there."""
+
+Words = Annotated[Word, or_else("")]
+"""Words that may be missing: '' then."""
+
+Many = Annotated[tuple[T, ...], or_else(())]
+"""A list that may be missing: empty then."""
+
+OrZero = Annotated[Number, or_else(0.0)]
+OrTrue = Annotated[Flag, or_else(True)]
+OrFalse = Annotated[Flag, or_else(False)]
+
+Point = tuple[Number, Number]
+"""East and north of the site's origin, m in plan."""
+
+Line = tuple[Point, ...]

@@ -1,0 +1,79 @@
+"""The JSON of a debrief to its document and back; parts that earlier versions lack are filled in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+from pydantic_core import from_json
+
+from coldfield.debrief.document import DebriefDocument, DebriefedBurial, DebriefedSearcher, MadeBy
+from coldfield.errors import BadInput
+from coldfield.files.faults import fault_lines
+from coldfield.message import Message, message
+
+
+def read_debrief(raw: Mapping[str, Any], source: str = "debrief") -> DebriefDocument:
+    """Return the document of a debrief whose JSON is read already, as the records hold it.
+
+    Keys that are not known here are left out.
+
+    Raises
+    ------
+    BadInput
+        With one line per part of the wrong type, each with its path.
+    """
+    try:
+        document: DebriefDocument = _adapter(DebriefDocument).validate_python(raw)
+    except ValidationError as error:
+        raise BadInput(fault_lines(error, DebriefDocument), source) from None
+    faults = [*_twice("searchers", document.searchers), *_twice("burials", document.burials)]
+    faults += _uneven(document)
+    if faults:
+        raise BadInput(faults, source)
+    return document
+
+
+def debrief_value(document: DebriefDocument) -> dict[str, Any]:
+    """Return a debrief as JSON holds it; `read_debrief` of it gives an equal one."""
+    value: dict[str, Any] = from_json(_adapter(DebriefDocument).dump_json(document))
+    return value
+
+
+def check_made_by(raw: Mapping[str, Any]) -> None:
+    """Refuse what is said of the making of a debrief where it has the wrong type.
+
+    Raises
+    ------
+    BadInput
+        With one line per fault.
+    """
+    try:
+        _adapter(MadeBy).validate_python(raw)
+    except ValidationError as error:
+        raise BadInput(fault_lines(error, MadeBy), "made_by") from None
+
+
+def _twice(where: str, parts: Sequence[DebriefedSearcher | DebriefedBurial]) -> Iterator[Message]:
+    ids = [one.id for one in parts]
+    for i, one in enumerate(ids):
+        if one in ids[:i]:
+            yield message("fault.id_twice", id=one[:40]).at(f"{where}[{i}].id")
+
+
+def _uneven(document: DebriefDocument) -> Iterator[Message]:
+    """Lists that belong together and are not of one length."""
+    for i, person in enumerate(document.searchers):
+        for k, piece in enumerate(person.track.pieces if person.track is not None else ()):
+            if len(piece.t_s) != len(piece.position_m):
+                yield message("fault.times_and_positions").at(f"searchers[{i}].track.pieces[{k}]")
+        for k, shown in enumerate(person.readings):
+            if len(shown.t_s) != len(shown.reading_m):
+                yield message("fault.times_and_readings").at(f"searchers[{i}].readings[{k}]")
+
+
+@cache
+def _adapter(kind: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(kind)

@@ -1,0 +1,84 @@
+"""Debrief documents as JSON: what may be missing is filled in, what is wrong is told with its place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from coldfield.debrief.document import DebriefDocument
+from coldfield.errors import BadInput
+from coldfield.files.debrief_json import debrief_value, read_debrief
+from invented_run import invented_run
+
+LEAST: dict[str, Any] = {
+    "format": "coldfield-debrief/1",
+    "run": {},
+    "site": {"boundary_m": [[0, 0], [10, 0], [10, 10]]},
+}
+
+
+def test_contract_what_a_debrief_may_lack_is_filled_in() -> None:
+    document = read_debrief(LEAST)
+    assert (document.searchers, document.run.alarm_utc, document.run.end_s) == ((), None, 0.0)
+    assert (document.run.notes, document.swept, document.run.splits_clock_checked) == ((), None, True)
+    assert read_debrief({}) == DebriefDocument()
+
+
+def test_contract_null_stands_for_a_part_that_is_missing() -> None:
+    nulls = dict.fromkeys(debrief_value(DebriefDocument()))
+    assert read_debrief({**nulls, "format": "coldfield-debrief/1"}) == DebriefDocument()
+
+
+def test_property_a_document_that_was_read_is_written_as_it_was() -> None:
+    document = read_debrief(invented_run())
+    assert read_debrief(debrief_value(document)) == document
+
+
+def test_contract_unknown_keys_are_left_out() -> None:
+    later = {"site": LEAST["site"] | {"colour": "white"}, "weather": {"wind": 3}}
+    assert read_debrief(LEAST | later) == read_debrief(LEAST)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "faults"),
+    [
+        (
+            {
+                "title": 7,
+                "burials": [{"id": "A", "position_m": [1]}],
+                "searchers": [{"id": "s1", "track": {"pieces": [{"t_s": [0, "x"], "position_m": [[0, 0]]}]}}],
+            },
+            [
+                "title: must be text in quotes",
+                "burials[0].position_m[1]: is missing",
+                "searchers[0].track.pieces[0].t_s[1]: must be a number",
+            ],
+        ),
+        ({"format": "coldfield-debrief/2"}, ["format: must be 'coldfield-debrief/1'"]),
+        (
+            {"searchers": [{"id": "s1", "track": {"pieces": [{"t_s": [0, 1], "position_m": [[0, 0]]}]}}]},
+            ["searchers[0].track.pieces[0]: must have as many times as positions"],
+        ),
+        (
+            {"searchers": [{"id": "s1", "readings": [{"burial": "A", "t_s": [0], "reading_m": []}]}]},
+            ["searchers[0].readings[0]: must have as many times as readings"],
+        ),
+        (
+            {"burials": [{"id": "A", "position_m": [1, 1]}, {"id": "A", "position_m": [2, 2]}]},
+            ["the whole file: burials: 'A' stands there twice"],
+        ),
+        ({"site": {"boundary_m": [[0, 0]]}}, ["site.boundary_m: must have at least 3 entries"]),
+        ({"simulated": "yes", "run": []}, ["simulated: must be true or false", "run: must be an object {...}"]),
+        (
+            {"run": {"end_s": 1e13}, "gaps": [{"position_m": "here"}]},
+            ["run.end_s: must be at least -1e+12 and at most 1e+12", "gaps[0].position_m: must be a list [...]"],
+        ),
+        ({"swept": {"cell_m": 1, "origin_m": [0, 0], "columns": 1.5, "rows": 1, "runs": []}},
+         ["swept.columns: must be a whole number"]),
+    ],
+)  # fmt: skip
+def test_contract_every_fault_is_told_with_its_place(wrong: dict[str, Any], faults: list[str]) -> None:
+    with pytest.raises(BadInput) as caught:
+        read_debrief(LEAST | wrong)
+    assert list(caught.value.faults) == faults
