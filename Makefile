@@ -2,7 +2,7 @@
 PY := .venv/bin/python
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
-FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts)
+FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts -not -path '*/api/fields.ts')
 
 FRONT_TYPES := frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts
 # What is compiled, and what it is compiled from.
@@ -78,6 +78,7 @@ $(FRONT): $(FRONT_TYPES) $(FRONT_SOURCES)
 # The types of the service's answers, from its own description.
 frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SERVICE)
 	$(PY) design/write_openapi.py frontend/openapi.json
+	$(PY) design/write_fields.py frontend/src/api/fields.ts
 	cd frontend && npm run --silent generate
 
 # The keys of the catalogues.
@@ -107,5 +108,5 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	touch $@ .venv/run.stamp
 
 clean:
-	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts \
+	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts frontend/src/api/fields.ts \
 		frontend/day_file.json frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts src/coldfield/web/static

@@ -83,7 +83,7 @@ def test_hearing_map_of_200_by_200_and_three_burials(benchmark) -> None:
         return hearing_grid(sources, receiver, plane, east_m=lines, north_m=lines, group=group)
 
     grid = benchmark(compiled)
-    assert grid.signal.shape == (200, 200, 3)
+    assert grid.signal.shape == (3, 200, 200)
     place = np.stack(np.meshgrid(lines, lines), axis=-1)
 
     def arrays() -> Heard:

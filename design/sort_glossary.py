@@ -1,21 +1,25 @@
-"""Put docs/glossary.md in alphabetical order, each word once. Run: python design/sort_glossary.py."""
+"""Put docs/glossary.md in alphabetical order. Run: python design/sort_glossary.py."""
 
 from __future__ import annotations
 
+import sys
+from collections import Counter
 from pathlib import Path
 
 GLOSSARY = Path(__file__).parents[1] / "docs" / "glossary.md"
 
 
 def main() -> None:
-    """Sort the rows; of two rows for one word the first stays."""
-    lines = GLOSSARY.read_text().splitlines()
+    """Sort the rows. Two rows for one term are two meanings: nothing is written, a person decides."""
+    lines = GLOSSARY.read_text(encoding="utf-8").splitlines()
     start = next(i for i, line in enumerate(lines) if line.startswith("|---")) + 1
-    rows: dict[str, str] = {}
-    for row in lines[start:]:
-        if row.startswith("|"):
-            rows.setdefault(row.split("|")[1].strip(), row)
-    GLOSSARY.write_text("\n".join([*lines[:start], *(rows[w] for w in sorted(rows, key=str.lower))]) + "\n")
+    rows = [line for line in lines[start:] if line.startswith("|")]
+    terms = [row.split("|")[1].strip() for row in rows]
+    twice = sorted(term for term, count in Counter(term.lower() for term in terms).items() if count > 1)
+    if twice:
+        sys.exit("docs/glossary.md has two rows for: " + ", ".join(twice))
+    ordered = [row for _, row in sorted(zip(terms, rows, strict=True), key=lambda pair: pair[0].lower())]
+    GLOSSARY.write_text("\n".join([*lines[:start], *ordered]) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

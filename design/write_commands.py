@@ -12,7 +12,8 @@ from coldfield.cli.main import COMMANDS, group
 HEAD = """# All commands
 
 Written from `--help`. Every command prints for people; with `--json`, where it stands, one JSON object on
-stdout and nothing else. Exit 0: done. Exit 2: bad input, one line per fault on stderr.
+stdout and nothing else. Exit 0: done. Exit 2: bad input, one line per fault on stderr. Faults, notes and
+findings are said in English, or in the language that `--language` (`COLDFIELD_LANGUAGE`) names.
 """
 
 
@@ -21,6 +22,7 @@ def reference() -> str:
     parts = [HEAD]
     # Click remembers a command's help option from the first context it meets: call this in a fresh process.
     root = click.Context(group, info_name="coldfield", help_option_names=["-h", "--help"], terminal_width=100)
+    parts.append(f"## coldfield\n\n```text\n{root.get_help()}\n```\n")
     for name in sorted(COMMANDS):
         command = import_module(COMMANDS[name][0]).command
         context = click.Context(

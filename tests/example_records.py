@@ -118,7 +118,7 @@ def keep_track(database: Database, track_id: str, content: bytes = GPX, **given:
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.put("tracks", track_id, fields, based_on=None)
-        store.keep_original(track_id, content)
+        store.keep_file("tracks", track_id, content)
 
 
 def keep_grid(database: Database, grid_id: str, content: bytes = GRID, **given: Any) -> None:
@@ -130,7 +130,7 @@ def keep_grid(database: Database, grid_id: str, content: bytes = GRID, **given: 
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.put("grids", grid_id, fields, based_on=None)
-        store.keep_grid_file(grid_id, content)
+        store.keep_file("grids", grid_id, content)
 
 
 def dump(database: Database) -> dict[str, list[Any]]:

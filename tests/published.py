@@ -1,4 +1,8 @@
-"""Values that others published, each with its source; the loader refuses one that lacks a field."""
+"""Values to check against, each with its source and how it is known; the loader refuses one without.
+
+Each kind of standing has a function of its own, so that a test takes what its name says: a value that
+somebody else published, one that anybody can derive, one from memory, or a practice of the trade.
+"""
 
 from __future__ import annotations
 
@@ -7,14 +11,40 @@ from pathlib import Path
 from typing import Any
 
 FOLDER = Path(__file__).parent / "reference"
-FIELDS = ("value", "unit", "source", "where", "checked")
+FIELDS = ("value", "unit", "source", "where", "standing", "checked")
+STANDINGS = {
+    "seen": "the text of the source was seen",
+    "second-hand": "seen only where somebody else quotes the source",
+    "memory": "from memory, not seen",
+    "derived": "worked out from first principles; anybody can repeat it",
+    "practice": "common practice of the trade, no source",
+}
 
 
 def published(name: str, folder: Path = FOLDER) -> dict[str, Any]:
-    """Return {entry: value} of tests/reference/NAME.toml.
+    """Return {entry: value} of what others published in tests/reference/NAME.toml, seen or second-hand.
 
-    Raises ValueError naming every entry that lacks its value, unit, source, where or checked.
+    Raises ValueError naming every entry that lacks a field, or has an unknown standing.
     """
+    return _values(name, ("seen", "second-hand"), folder)
+
+
+def derived(name: str, folder: Path = FOLDER) -> dict[str, Any]:
+    """Return {entry: value} of what follows from first principles."""
+    return _values(name, ("derived",), folder)
+
+
+def from_memory(name: str, folder: Path = FOLDER) -> dict[str, Any]:
+    """Return {entry: value} of what is told from memory."""
+    return _values(name, ("memory",), folder)
+
+
+def practice(name: str, folder: Path = FOLDER) -> dict[str, Any]:
+    """Return {entry: value} of common practice without a source."""
+    return _values(name, ("practice",), folder)
+
+
+def _values(name: str, standings: tuple[str, ...], folder: Path) -> dict[str, Any]:
     with (folder / f"{name}.toml").open("rb") as file:
         table = tomllib.load(file)
     faults = [] if str(table.pop("title", "")).strip() else [f"{name}: has no title"]
@@ -22,6 +52,8 @@ def published(name: str, folder: Path = FOLDER) -> dict[str, Any]:
         missing = [f for f in FIELDS if not isinstance(fields, dict) or not str(fields.get(f, "")).strip()]
         if missing:
             faults.append(f"{name}: [{entry}] lacks {', '.join(missing)}")
+        elif fields["standing"] not in STANDINGS:
+            faults.append(f"{name}: [{entry}] standing must be one of {', '.join(STANDINGS)}")
     if faults:
         raise ValueError("; ".join(faults))
-    return {entry: fields["value"] for entry, fields in table.items()}
+    return {entry: fields["value"] for entry, fields in table.items() if fields["standing"] in standings}

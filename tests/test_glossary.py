@@ -1,100 +1,100 @@
-"""docs/glossary.md is the one list of terms, symbols and units; this holds the code to it."""
+"""docs/glossary.md holds the terms of the trade and of the field, each once, and each in use."""
 
 from __future__ import annotations
 
-import dataclasses
-import importlib
-import inspect
-import pkgutil
+import importlib.util
 import re
-from collections.abc import Iterator
+import subprocess
 from pathlib import Path
+from types import ModuleType
 
-import coldfield
+import pytest
 
-GLOSSARY = Path(__file__).parents[1] / "docs" / "glossary.md"
-PACKAGES = ("drill", "survival", "beacon", "search", "rescue", "debrief")
-UNITS = [
-    "a_per_m",
-    "ua_per_m",
-    "na_per_m",
-    "am2",
-    "kg_m3",
-    "kg_s",
-    "kg",
-    "m3",
-    "m2",
-    "m_s",
-    "per_m",
-    "per_s",
-    "s_per_m",
-    "rad_s",
-    "m",
-    "s",
-    "min",
-    "h",
-    "rad",
-    "deg",
-    "db",
-    "hz",
-    "unix_s",
-    "s_m",
-]
+import coldfield.drill
+from coldfield.drill.run import SPLIT_KINDS
+from coldfield.rescue.played import PHASES
+
+ROOT = Path(__file__).parents[1]
+GLOSSARY = ROOT / "docs" / "glossary.md"
+UNITS = {"", "1", "s", "m", "m²", "m³", "m/s", "rad", "A/m", "A·m²", "Hz", "dB", "kg/m³", "1/m"}
 
 
-def stem(name: str) -> str:
-    """Return a parameter's name without its unit suffix."""
-    for unit in sorted(UNITS, key=len, reverse=True):
-        if name.endswith(f"_{unit}"):
-            return name.removesuffix(f"_{unit}")
-    return name
+def rows(text: str) -> list[list[str]]:
+    table = [line for line in text.splitlines() if line.startswith("| ")]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in table[1:]]
 
 
-def _modules() -> Iterator[str]:
-    for package in PACKAGES:
-        root = importlib.import_module(f"coldfield.{package}")
-        yield root.__name__
-        for found in pkgutil.iter_modules(root.__path__):
-            if not found.name.startswith("_"):
-                yield f"{root.__name__}.{found.name}"
+def terms() -> list[str]:
+    return [row[0] for row in rows(GLOSSARY.read_text(encoding="utf-8"))]
 
 
-def _public_parameters() -> dict[str, str]:
-    found: dict[str, str] = {}
-    for name in _modules():
-        module = importlib.import_module(name)
-        for attribute, value in vars(module).items():
-            if attribute.startswith("_") or getattr(value, "__module__", None) != name:
-                continue
-            if inspect.isclass(value) and dataclasses.is_dataclass(value):
-                names = [field.name for field in dataclasses.fields(value)]
-            elif inspect.isfunction(value):
-                names = list(inspect.signature(value).parameters)
-            else:
-                continue
-            found.update({stem(n): f"{name}.{attribute}" for n in names if not n.startswith("_")})
-    return found
+def as_words(name: str) -> str:
+    """Words of a class or a key: AsBuried and as_buried are 'as buried'."""
+    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).replace("_", " ").lower()
 
 
-def _words() -> set[str]:
-    rows = re.findall(r"^\| `?([^|`]+?)`? *\|", GLOSSARY.read_text(), flags=re.MULTILINE)
-    return {word.strip().replace(" ", "_") for row in rows for word in row.split(",")}
+def sorting() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("sort_glossary", ROOT / "design" / "sort_glossary.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
-def test_contract_every_public_parameter_is_in_the_glossary() -> None:
-    words = _words()
-    missing = {name: where for name, where in _public_parameters().items() if name not in words}
-    assert not missing, "add these to docs/glossary.md: " + ", ".join(
-        f"{n} ({w})" for n, w in sorted(missing.items())
+def test_contract_the_glossary_holds_terms_with_units_and_meanings_each_once_in_order() -> None:
+    found = rows(GLOSSARY.read_text(encoding="utf-8"))
+    assert 130 <= len(found) <= 200  # some 150 terms: a list that people read, not one of parameters
+    for row in found:
+        assert len(row) == 3, row
+        term, unit, meaning = row
+        assert re.fullmatch(r"[A-Za-z0-9 -]+", term), f"{term}: a term is words"
+        assert unit in UNITS, f"{term}: unit {unit}"
+        assert len(meaning.split()) > 1, f"{term}: has no meaning"
+    names = [term.lower() for term in terms()]
+    assert names == sorted(set(names))
+
+
+def test_contract_every_noun_split_and_phase_is_explained() -> None:
+    nouns = [as_words(name) for name in coldfield.drill.__all__ if name[1:] != name[1:].upper()]
+    splits = [as_words(kind) for kind in SPLIT_KINDS]
+    wanted = {*nouns, *splits} - {"splits"}
+    known = set(terms())
+    assert not wanted - known, f"add to docs/glossary.md: {sorted(wanted - known)}"
+    assert len(wanted) > 15
+    for phase in PHASES:  # the row of 'phase' names them all
+        assert re.search(rf"\b{phase}\b", GLOSSARY.read_text(encoding="utf-8"))
+
+
+def test_contract_every_term_is_in_use() -> None:
+    texts = [
+        path.read_text(encoding="utf-8")
+        for folder, pattern in (("src/coldfield", "*.py"), ("src/coldfield", "*.json"), ("docs", "*.md"))
+        for path in sorted((ROOT / folder).rglob(pattern))
+        if path != GLOSSARY and "static" not in path.parts
+    ]
+    used = re.sub(r"[\s_-]+", " ", " ".join(texts)).lower()
+    unused = [term for term in terms() if term.lower().replace("-", " ") not in used]
+    assert not unused, f"no text says these; take them out of docs/glossary.md: {unused}"
+
+
+def test_contract_two_meanings_of_a_term_are_never_merged_into_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Git must ask in a conflict, and sorting must not choose between two rows.
+    asked = subprocess.run(
+        ["git", "check-attr", "merge", "docs/glossary.md"], cwd=ROOT, capture_output=True, text=True
     )
-
-
-def test_contract_the_glossary_has_each_word_once() -> None:
-    rows = re.findall(r"^\| ([^|]+?) *\|", GLOSSARY.read_text(), flags=re.MULTILINE)
-    words = [row for row in rows if row not in ("word", "---")]
-    assert sorted(set(words)) == sorted(words)
-
-
-def test_contract_there_is_something_to_hold() -> None:
-    assert coldfield.__version__
-    assert len(_public_parameters()) > 20
+    assert "union" not in asked.stdout
+    script = sorting()
+    copy = tmp_path / "glossary.md"
+    head = "| term | unit | meaning |\n|---|---|---|\n"
+    copy.write_text(head + "| run | | one thing |\n| Lane | | a line |\n| Run | | another thing |\n")
+    monkeypatch.setattr(script, "GLOSSARY", copy)
+    before = copy.read_text()
+    with pytest.raises(SystemExit, match="two rows for: run"):
+        script.main()
+    assert copy.read_text() == before
+    copy.write_text(head + "| run | | one thing |\n| Lane | | a line |\n")
+    script.main()
+    assert copy.read_text() == head + "| Lane | | a line |\n| run | | one thing |\n"

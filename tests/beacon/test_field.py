@@ -22,7 +22,7 @@ from coldfield.beacon.field import (
     moment_am2,
 )
 from coldfield.errors import OutOfModel
-from published import published
+from published import derived, from_memory, published
 
 VECTORS = st.tuples(*[st.floats(-50, 50)] * 3).filter(lambda v: np.linalg.norm(v) > 0.1)
 FIELDS = [dipole_field, harmonic_dipole_field]
@@ -78,8 +78,8 @@ def test_independent_route_full_field_is_the_curl_of_the_curl_of_its_potential()
     np.testing.assert_allclose(got, expected, rtol=0, atol=1e-6 * np.linalg.norm(got))
 
 
-def test_published_full_field_against_static_by_distance() -> None:
-    table = published("magnetic_dipole")["full_field_over_static_percent"]
+def test_independent_route_full_field_against_static_by_distance() -> None:
+    table = derived("magnetic_dipole")["full_field_over_static_percent"]
     m = np.array([0.0, 0.0, 1.0])
     for distance, (axial, across) in table.items():
         places = [[0, 0, float(distance)], [float(distance), 0, 0]]
@@ -91,17 +91,17 @@ def test_published_full_field_against_static_by_distance() -> None:
         np.testing.assert_allclose(percent, [axial, across], atol=tolerance)
 
 
-def test_published_wavelength() -> None:
+def test_independent_route_wavelength() -> None:
     assert 2 * pi / WAVENUMBER_PER_M == pytest.approx(
-        published("magnetic_dipole")["wavelength_457_khz"], abs=0.05
+        derived("magnetic_dipole")["wavelength_457_khz"], abs=0.05
     )
 
 
-def test_published_limits_at_1_m_and_at_10_m_agree_by_the_inverse_cube() -> None:
+def test_from_memory_limits_at_1_m_and_at_10_m_agree_by_the_inverse_cube() -> None:
     # Two standards that give the same limits at two distances; the upper ones are printed with
     # three digits and differ by 3 % (fields in dB of whole units).
-    values = published("magnetic_dipole")
-    near, far = values["field_limits_at_1_m"], values["field_limits_at_10_m"]
+    near = published("magnetic_dipole")["field_limits_at_1_m"]
+    far = from_memory("magnetic_dipole")["field_limits_at_10_m"]
     moments = moment_am2(far)
     at_1_m = np.linalg.norm(dipole_field(moments[:, None] * [0, 0, 1], [0, 0, 1.0]), axis=-1)
     np.testing.assert_allclose(at_1_m, near, rtol=0.04)
@@ -168,8 +168,8 @@ def test_independent_route_flux_through_a_closed_sphere_is_zero() -> None:
     assert abs(flux) < 1e-10 * np.abs(h).max()
 
 
-def test_published_coaxial_to_coplanar_range() -> None:
-    ratio = published("magnetic_dipole")["coaxial_to_coplanar_range"]
+def test_independent_route_coaxial_to_coplanar_range() -> None:
+    ratio = derived("magnetic_dipole")["coaxial_to_coplanar_range"]
     # At the ratio of the distances both fields are equal; four printed decimals.
     fields = dipole_field([0, 0, 1], [[0, 0, 20 * ratio], [20, 0, 0]])
     sizes = np.linalg.norm(fields, axis=-1)
@@ -226,19 +226,18 @@ def test_contract_refuses_a_field_that_is_not_above_zero(value: float) -> None:
         moment_am2(value)
 
 
-def test_published_length_of_a_flux_line() -> None:
+def test_independent_route_length_of_a_flux_line() -> None:
     # Arc length of r = sin^2(theta) from pi/2 to 0, by quadrature of the line element.
     length = quad(lambda t: np.sin(t) * np.sqrt(4 * np.cos(t) ** 2 + np.sin(t) ** 2), 0, pi / 2)[0]
-    assert length == pytest.approx(published("magnetic_dipole")["flux_line_length_over_reach"], abs=5e-4)
+    assert length == pytest.approx(derived("magnetic_dipole")["flux_line_length_over_reach"], abs=5e-4)
 
 
-def test_published_ranges_at_the_sensitivity_of_the_old_standard() -> None:
+def test_from_memory_ranges_at_the_sensitivity_of_the_old_standard() -> None:
     # Static field of the weakest and the strongest legal set at the distances stated: 80 nA/m, to the
     # printed 5 mm in 15 m, three times that in the field.
-    values = published("magnetic_dipole")
-    for field, (coaxial, coplanar) in zip(
-        values["field_limits_at_10_m"], values["range_at_80_na_per_m"].values(), strict=True
-    ):
+    limits = from_memory("magnetic_dipole")["field_limits_at_10_m"]
+    ranges = derived("magnetic_dipole")["range_at_80_na_per_m"]
+    for field, (coaxial, coplanar) in zip(limits, ranges.values(), strict=True):
         moment = field / np.linalg.norm(dipole_field([0, 0, 1], [0, 0, 10.0]))
         there = dipole_field([0, 0, moment], [[0, 0, coaxial], [coplanar, 0, 0]])
         np.testing.assert_allclose(np.linalg.norm(there, axis=-1), 80e-9, rtol=3 * 0.005 / 14.0)

@@ -13,7 +13,7 @@ from coldfield.beacon.hearing import Sources, carried_point_m, hear, sources_of
 from coldfield.drill import Antenna, Burial, Receiver, Transmitter
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
-from published import published
+from published import derived
 
 RECEIVER = Receiver(coaxial_range_m=45.0)
 
@@ -49,15 +49,13 @@ def test_independent_route_true_line_is_the_integral_curve_of_the_static_field()
     np.testing.assert_allclose(np.linalg.norm(walked, axis=1), reach * sine**2, rtol=1e-8)
 
 
-def test_published_true_line_has_the_length_of_the_textbook() -> None:
+def test_independent_route_true_line_has_the_length_of_the_textbook() -> None:
     line = true_flux_line_m([0, 0, 1], [10.0, 0, 0], points=20001)
     length = np.linalg.norm(np.diff(line, axis=0), axis=1).sum() / 2
-    assert length == pytest.approx(
-        10 * published("magnetic_dipole")["flux_line_length_over_reach"], abs=0.005
-    )
+    assert length == pytest.approx(10 * derived("magnetic_dipole")["flux_line_length_over_reach"], abs=0.005)
 
 
-def test_published_walk_in_the_plane_of_a_level_set_is_r_over_sine_squared() -> None:
+def test_independent_route_walk_in_the_plane_of_a_level_set_is_r_over_sine_squared() -> None:
     # A set at the height of the searcher's own: no depth, so the walk stays in the dipole's plane,
     # where the static line is r = L sin^2(theta). Kept within 12 m, where the full field differs by
     # less than 1 %; the direction, a ratio of two parts that differ by that, by half of it.

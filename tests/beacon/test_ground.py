@@ -37,8 +37,8 @@ def test_independent_route_ready_made_tables_against_empymod(words: str) -> None
         assert (np.abs(table[name] - fresh[name]) / largest(fresh)).max() < 0.02
 
 
-def test_published_wet_ground_adds_a_quarter_at_10_m_and_takes_half_at_36_m() -> None:
-    # Stated for an upright set on the snow over conducting ground; one digit each.
+def test_from_memory_wet_ground_adds_a_quarter_at_10_m_and_takes_half_at_36_m() -> None:
+    # Stated for an upright set on the snow over conducting ground; one digit each, from memory.
     over, free = ground_parts("wet soil", [10.0, 36.0]), free_parts(np.array([10.0, 36.0]))
     near, far = np.abs(over["upright"]) / np.abs(free["upright"])
     assert near == pytest.approx(1.25, abs=0.1)

@@ -34,11 +34,16 @@ def test_independent_route_grid_is_what_single_points_hear(antennas: int, turnin
     place = np.stack(np.meshgrid(LINES, LINES + 7), axis=-1)
     point, _ = carried_point_m(SOURCES, r, PLANE, place, heading_rad=0.4, noise_rise_db=3.0)
     heard = hear(SOURCES, r, point, heading_rad=0.4, noise_rise_db=3.0)
-    np.testing.assert_allclose(grid.raw_reading_m, raw_reading_m(r, heard.magnitude_a_per_m), rtol=1e-4)
-    assert np.mean((grid.signal >= 1.0) != heard.audible) < 1e-3
-    both = ~np.isnan(grid.direction_rad) & ~np.isnan(heard.direction_rad)
+    raw, audible, direction = (
+        np.moveaxis(a, -1, 0)
+        for a in (raw_reading_m(r, heard.magnitude_a_per_m), heard.audible, heard.direction_rad)
+    )
+    np.testing.assert_allclose(grid.raw_reading_m, raw, rtol=1e-4)
+    assert np.isfinite(grid.signal).all()
+    assert np.mean((grid.signal >= 1.0) != audible) < 1e-3
+    both = ~np.isnan(grid.direction_rad) & ~np.isnan(direction)
     assert both.sum() > 50
-    gap = np.abs(np.mod(grid.direction_rad - heard.direction_rad + np.pi / 2, np.pi) - np.pi / 2)
+    gap = np.abs(np.mod(grid.direction_rad - direction + np.pi / 2, np.pi) - np.pi / 2)
     assert gap[both].max() < 1e-4
 
 
@@ -83,7 +88,7 @@ def test_contract_a_drill_without_sets_has_an_empty_map() -> None:
     grid = hearing_grid(
         none, Receiver(coaxial_range_m=45.0), Plane(slope_rad=radians(5)), east_m=LINES, north_m=LINES
     )
-    assert grid.raw_reading_m.shape == (41, 41, 0)
+    assert grid.raw_reading_m.shape == (0, 41, 41)
 
 
 @pytest.mark.parametrize("lines", [[], [np.nan, 1.0], np.arange(3000.0)])

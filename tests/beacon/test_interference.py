@@ -8,7 +8,7 @@ from coldfield.beacon.interference import nearby_source_table, noise_rise_from_r
 from coldfield.drill import Receiver, Transmitter
 from coldfield.errors import OutOfModel
 from coldfield.search.width.lateral_range import Pair
-from published import published
+from published import derived
 
 
 @given(quiet=st.floats(5, 90), today=st.floats(2, 90))
@@ -21,10 +21,10 @@ def test_property_a_shortened_range_and_its_noise_are_one_thing(quiet: float, to
     assert pair.coaxial_range_m() == pytest.approx(today, rel=1e-9)
 
 
-def test_published_near_field_from_20_to_50_cm() -> None:
+def test_independent_route_near_field_from_20_to_50_cm() -> None:
     # 23.9 dB: for a source far above the set's own noise, whose rise is then the near field's own.
     rows = {row.distance_m: row.noise_rise_db for row in nearby_source_table(40.0, (0.2, 0.5))}
-    expected = published("interference")["near_field_20_to_50_cm_db"]
+    expected = derived("interference")["near_field_20_to_50_cm_db"]
     assert rows[0.2] - rows[0.5] == pytest.approx(expected, abs=0.05)
 
 

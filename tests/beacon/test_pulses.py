@@ -14,12 +14,12 @@ from coldfield.beacon.pulses import (
     pulse_starts_s,
 )
 from coldfield.errors import OutOfModel
-from published import published
+from published import derived
 
 
-def test_published_overlap_of_equal_sets() -> None:
+def test_independent_route_overlap_of_equal_sets() -> None:
     # Three printed digits, the last of which is 0.5 off for five sets (.82149).
-    for sets, chance in published("pulses")["overlap_in_a_cycle_70_ms_in_1_s"].items():
+    for sets, chance in derived("pulses")["overlap_in_a_cycle_70_ms_in_1_s"].items():
         assert overlap_chance_in_a_cycle(int(sets), pulse_s=0.07, period_s=1.0) == pytest.approx(
             chance, abs=6e-4
         )

@@ -24,7 +24,7 @@ from coldfield.beacon.receiver import (
 )
 from coldfield.drill import Receiver
 from coldfield.errors import BadInput, OutOfModel
-from published import published
+from published import derived
 
 FACTORS = {1: (1.0,), 2: (1.0, 1.0), 3: (1.0, 1.0, 3.0)}
 
@@ -45,10 +45,10 @@ def test_property_threshold_is_met_at_the_measured_range(antennas: int) -> None:
     assert combined_amplitude_a_per_m(r, field) == pytest.approx(threshold_a_per_m(r), rel=1e-12)
 
 
-def test_published_range_against_noise() -> None:
+def test_independent_route_range_against_noise() -> None:
     # Three printed digits. At 5 m the full field is static to 0.1 %.
     r = Receiver(coaxial_range_m=5.0)
-    for rise, share in published("magnetic_dipole")["range_share_by_noise_rise"].items():
+    for rise, share in derived("magnetic_dipole")["range_share_by_noise_rise"].items():
         field = coaxial_field(reference_moment_am2(r), 5.0 * share)
         assert combined_amplitude_a_per_m(r, field) == pytest.approx(
             threshold_a_per_m(r, float(rise)), rel=0.006
@@ -87,12 +87,12 @@ def test_independent_route_turned_set_finds_the_best_way_to_be_held(antennas: in
     assert combined_amplitude_a_per_m(r, field) == pytest.approx(-best, rel=1e-6)
 
 
-def test_contract_reading_errors() -> None:
+def test_independent_route_reading_errors() -> None:
     # Static law on the axis: beside the set 2^(1/3) too far; twice as strong a set the same too near.
     r = receiver()
     moment = reference_moment_am2(r)
     beside = np.linalg.norm(harmonic_dipole_field([0, 0, moment], [5.0, 0, 0]))
-    ratio = published("magnetic_dipole")["coaxial_to_coplanar_range"]
+    ratio = derived("magnetic_dipole")["coaxial_to_coplanar_range"]
     # At 5 m the full field is static to 0.12 %, a third of that in the reading.
     assert raw_reading_m(r, beside) == pytest.approx(5.0 * ratio, rel=5e-4)
     strong = np.linalg.norm(coaxial_field(2 * moment, 5.0))

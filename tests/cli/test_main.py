@@ -64,3 +64,33 @@ def test_contract_schema_is_json() -> None:
     done = _run("schema")
     assert done.returncode == 0
     assert json.loads(done.stdout)["title"] == "Coldfield drill file, version 1"
+
+
+def test_contract_a_fault_is_said_in_the_language_that_is_asked_for(monkeypatch, tmp_path) -> None:
+    expected = "coldfield: nowhere.json: keine solche Datei; den Pfad prüfen\n"
+    done = _run("--language", "de-AT", "strips", "nowhere.json")
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", expected)
+    monkeypatch.setenv("COLDFIELD_LANGUAGE", "de")
+    drill = tmp_path / "2.1.json"
+    drill.write_text('{"format": "coldfield-drill/1"}')
+    assert _run("strips", str(drill)).stderr.splitlines()[0] == f"coldfield: {drill}: name: fehlt"
+    assert "no such file" in _run("--language", "en", "strips", "nowhere.json").stderr
+
+
+def test_contract_a_language_without_words_is_one_line_with_those_there_are() -> None:
+    done = _run("--language", "xx", "schema")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == "coldfield: --language: 'xx' is none of en, de\n"
+
+
+def test_contract_a_made_up_language_in_a_folder_is_spoken(monkeypatch, tmp_path) -> None:
+    folder = tmp_path / "zz"
+    folder.mkdir()
+    (folder / "language.json").write_text('{"name": "Zzyr", "locale": "zz"}')
+    (folder / "own.json").write_text('{"fault.no_such_file": "zon fil"}')
+    monkeypatch.setenv("COLDFIELD_WORDS", str(tmp_path))
+    assert _run("--language", "zz", "strips", "nowhere.json").stderr == "coldfield: nowhere.json: zon fil\n"
+    # What it has no words for is said in English.
+    (tmp_path / "a folder").mkdir()
+    assert "is a folder; name a file in it" in _run("--language", "zz", "strips", str(tmp_path)).stderr
+    assert "is none of en, de, zz" in _run("--language", "yy", "schema").stderr

@@ -34,7 +34,7 @@ def test_property_lengths_in_snow_axes_are_lengths_in_space(plane: Plane) -> Non
     np.testing.assert_allclose(plane.to_plan(plane.to_snow(line)), line, atol=1e-9)
 
 
-def test_published_aspect_is_the_way_a_slope_faces() -> None:
+def test_practice_aspect_is_the_way_a_slope_faces() -> None:
     # Common practice of the trade, no source: a north-facing slope falls to the north.
     north_face = Plane(slope_rad=radians(30), aspect_rad=0.0)
     assert north_face.height_m([0, 10]) == pytest.approx(-10 * np.tan(radians(30)))

@@ -23,6 +23,7 @@ from coldfield.files.day_model import (
     SplitItem,
 )
 from coldfield.files.drill_model import AnchorPart
+from coldfield.words import say
 
 HEAD = HeadLine(made_by="a test", made_ms=1_771_063_200_000)
 PHONE = PhoneLine(id="p1", name="Ines’s phone", keeper="Ines")
@@ -40,6 +41,10 @@ def day(count: int = 6) -> bytes:
     items: list[ItemLine] = [AlarmItem(**born(1))]
     items += [SplitItem(**born(n, split="first_signal", burial="A")) for n in range(2, count + 1)]
     return write_day_file(head=HEAD, phones=[PHONE], runs=[RUN], items=items)
+
+
+def _said(data: bytes) -> list[str]:
+    return [say(fault) for fault in read_day_file(data).faults]
 
 
 def test_contract_what_was_written_is_read() -> None:
@@ -80,7 +85,7 @@ def test_property_a_file_cut_anywhere_tells_it_and_keeps_the_whole_items(at: int
         assert not whole
         assert "day file" in str(error) or "cut short" in str(error)
         return
-    assert any("cut short" in fault for fault in file.faults)
+    assert any("cut short" in say(fault) for fault in file.faults)
     assert len(whole) <= len(file.items) <= len(whole) + 1
 
 
@@ -113,7 +118,7 @@ def test_property_lines_in_another_order_are_told_and_all_kept(order: list[int])
 
 def test_contract_a_line_taken_out_is_named_by_its_number() -> None:
     lines = day().splitlines(keepends=True)
-    faults = read_day_file(b"".join(lines[:5] + lines[6:])).faults
+    faults = _said(b"".join(lines[:5] + lines[6:]))
     assert "of phone Ines’s phone, run n-20260214-KFTRM, these items are not here: 3" in faults
 
 
@@ -125,13 +130,12 @@ def test_contract_an_item_that_stands_twice_counts_once() -> None:
 
 def test_contract_every_fault_of_a_line_is_told_with_its_place() -> None:
     wrong = born(1, line="item", kind="hidden", when="buried", burial="A", depth_m=44, deep=1)
-    faults = read_day_file(_with(wrong)).faults
+    faults = _said(_with(wrong))
     assert "line 2: when: must be 'hidden' or 'dug out'" in faults
     assert "line 2: depth_m: must be at least 0 and at most 10" in faults
     assert any(fault.startswith("line 2: deep: is not a key here") for fault in faults)
-    assert (
-        "line 2: is of a kind that is not known here: 'glide'"
-        in read_day_file(_with({"line": "item", "kind": "glide"})).faults
+    assert "line 2: is of a kind that is not known here: 'glide'" in _said(
+        _with({"line": "item", "kind": "glide"})
     )
 
 

@@ -60,7 +60,7 @@ def test_contract_centres_may_be_given_instead_of_corners() -> None:
         (BODY, "ncols: is missing"),
         (HEAD.replace("ncols 4", "ncols four") + BODY, "ncols: 'four' is not a whole number"),
         (HEAD.replace("ncols 4", "ncols -4") + BODY, "ncols: '-4' is not a whole number"),
-        (HEAD.replace("ncols 4", "ncols 99999999") + BODY, "at most 16 million are read"),
+        (HEAD.replace("ncols 4", "ncols 99999999") + BODY, "at most 16,000,000 are read"),
         (HEAD.replace("cellsize 10", "cellsize 0") + BODY, "cellsize: must be above 0"),
         (HEAD.replace("cellsize 10", "cellsize nan") + BODY, "cellsize: 'nan' is not a number"),
         (HEAD + "dx 3\n" + BODY, "'dx' is no key"),

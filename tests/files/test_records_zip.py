@@ -97,7 +97,7 @@ def test_contract_a_member_named_again_and_again_is_refused() -> None:
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"[" + b"[]," * 1_000_000 + b"0]", "holds more than 2 million values"),
+        (b"[" + b"[]," * 1_000_000 + b"0]", "holds more than 2,000,000 values"),
         (b" " * 64_000_001 + b"0", "unpacks to more than 64 MB"),
         (b"[" * 5000, "is nested too deeply"),
         (b"[NaN]", "NaN is not a number"),

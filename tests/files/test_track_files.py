@@ -18,6 +18,7 @@ from coldfield.files.gpx import read_gpx, write_gpx
 from coldfield.files.track_csv import read_track_csv
 from coldfield.files.track_file import read_track_file
 from coldfield.files.track_zip import _entries
+from coldfield.words import say
 from recorded_tracks import BOWL, DATA, NOON, gpx
 
 POINTS = [(61.2, 8.1, "2026-02-14T09:30:00Z"), (61.2001, 8.1001, "2026-02-14T09:30:05Z")]
@@ -28,9 +29,10 @@ def _one_fault(data: bytes, name: str = "ines.gpx") -> str:
     recorded, faults = read_track_file(data, name)
     assert not recorded
     assert len(faults) == 1
-    assert faults[0].startswith(name)
-    assert "\n" not in faults[0]
-    return faults[0]
+    line = say(faults[0])
+    assert line.startswith(name)
+    assert "\n" not in line
+    return line
 
 
 NO_TIMES = "Mojstrovka.gpx"
@@ -151,7 +153,7 @@ def test_contract_damaged_fit_is_one_clear_line() -> None:
     ],
 )
 def test_contract_broken_csv_is_told(data: bytes, words: str) -> None:
-    assert words in " ".join(read_track_file(data, "a.csv")[1])
+    assert words in " ".join(map(say, read_track_file(data, "a.csv")[1]))
 
 
 def _zip(**files: bytes) -> bytes:
@@ -168,7 +170,7 @@ def test_contract_a_zip_gives_its_tracks_and_one_line_per_bad_member() -> None:
     )
     recorded, faults = read_track_file(data, "run.zip")
     assert [one.file for one in recorded] == ["ines.gpx", "bram.fit"]
-    assert [line.split(": ")[1] for line in faults] == ["bad.gpx", "x.zip"]
+    assert [say(fault).split(": ")[1] for fault in faults] == ["bad.gpx", "x.zip"]
 
 
 def test_contract_a_zip_bomb_stays_within_bounds() -> None:
@@ -178,7 +180,7 @@ def test_contract_a_zip_bomb_stays_within_bounds() -> None:
     _, faults = read_track_file(bomb, "run.zip")
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
-    assert "larger than 64 MB" in faults[0]
+    assert "larger than 64 MB" in say(faults[0])
     assert peak < 150_000_000
 
 
@@ -260,8 +262,10 @@ def test_independent_route_gpxpy_finds_the_implausible_times_too() -> None:
     (track,) = gpxpy.parse(data.decode()).tracks
     assert {p.time.year for s in track.segments for p in s.points} == {1901}
     _, faults = read_track_file(data, NO_TIMES)
-    assert faults[0] == f"{NO_TIMES}: line 12: the time 1901-12-13T20:45:52Z lies before 1980 or after 2100"
-    assert faults[-1].endswith("more faults of this kind")
+    assert (
+        say(faults[0]) == f"{NO_TIMES}: line 12: the time 1901-12-13T20:45:52Z lies before 1980 or after 2100"
+    )
+    assert say(faults[-1]).endswith("more faults of this kind")
 
 
 HEADER = b"time,lat,lon\n"
@@ -275,7 +279,8 @@ def test_contract_a_few_nonsense_times_are_left_out_by_line_and_many_refuse_the_
     good = [f"2026-02-14T09:30:{s:02d}Z" for s in range(30)]
     (one,), faults = read_track_file(_rows(*good[:9], "1970-01-01T00:00:00Z", *good[9:]), "a.csv")
     assert not faults
-    assert one.notes == ("line 11: the time 1970-01-01T00:00:00Z lies before 1980 or after 2100",)
+    (note,) = one.notes
+    assert say(note) == "line 11: the time 1970-01-01T00:00:00Z lies before 1980 or after 2100"
     assert np.flatnonzero(np.isnan(one.unix_s)).tolist() == [9]
     fault = _one_fault(_rows("1900-01-01T00:00:00Z", "2026-02-14T09:30:00Z"), "a.csv")
     assert fault == "a.csv: line 2: the time 1900-01-01T00:00:00Z lies before 1980 or after 2100"

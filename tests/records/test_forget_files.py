@@ -156,7 +156,7 @@ def test_contract_files_are_searched_whoever_they_belong_to(on_sqlite: Database,
     ]
     with on_sqlite.read() as connection:
         store = Store(connection, "")
-        kept, track = store.original("e-2"), store.get("tracks", "e-2")
+        kept, track = store.file("tracks", "e-2"), store.get("tracks", "e-2")
     assert kept.decode("utf-16") == gpx("utf-16", "(forgotten person)").decode("utf-16")
     assert (track["size_bytes"], track["file_name"]) == (len(kept), "2 (forgotten person).gpx")
     assert track["version"] == 2

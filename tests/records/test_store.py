@@ -12,7 +12,8 @@ from amount import amount
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
-from coldfield.records.store import STAMPS, Store
+from coldfield.records.store import Store
+from coldfield.records.tables import STAMPS
 from example_records import DRILL, GPX, a_small_season, drill, put
 
 
@@ -183,7 +184,7 @@ def test_contract_deleting_what_changed_since_is_refused(database: Database) -> 
 def test_contract_the_file_of_a_track_stays_as_it_came(database: Database) -> None:
     a_small_season(database)
     with database.read() as connection:
-        assert Store(connection, "").original("tr-1") == GPX
+        assert Store(connection, "").file("tracks", "tr-1") == GPX
 
 
 def test_contract_a_failed_write_leaves_nothing(database: Database) -> None:

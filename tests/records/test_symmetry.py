@@ -22,7 +22,6 @@ from starlette.testclient import TestClient
 from amount import amount
 from bodies import body, spoilt
 from coldfield.app.records.keeping import bring_records, export_records, import_records
-from coldfield.app.records.reading import KEPT_APART
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
@@ -38,7 +37,7 @@ KNOWN = {
     "runs": ["run-1"],
     "group_checks": ["check-1"],
 }
-BY_HAND = [name for name in KINDS if name not in KEPT_APART]
+BY_HAND = [name for name in KINDS if KINDS[name].by_hand]
 STAMPED = {
     "version": 3,
     "created_utc": "2026-02-14T09:30:00.000Z",

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,10 +10,10 @@ from coldfield.beacon.envelope_detection import probability_table
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.rescue.draws import Draws, Purpose
-from coldfield.rescue.kernel import compiled
 from coldfield.rescue.kernel.draws import four
-from coldfield.rescue.kernel.runs import _table, packed, play_runs
+from coldfield.rescue.kernel.runs import packed, play_runs
 from coldfield.rescue.player.play import play
+from coldfield.rescue.player.receiver import detection_table
 from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS, Settings
 
@@ -54,7 +53,7 @@ def test_independent_route_equal_events_under_other_settings(change: dict[str, o
         assert_equal_events(drawn_drill(number), number, rules)
 
 
-def test_published_philox_written_out_is_numpys() -> None:
+def test_independent_route_philox_written_out_is_numpys() -> None:
     # Salmon et al. 2011; numpy's implementation as the other witness, equal to the last bit.
     rng = np.random.default_rng(0)
     for purpose in Purpose:
@@ -66,8 +65,8 @@ def test_published_philox_written_out_is_numpys() -> None:
 
 @pytest.mark.parametrize("antennas", [1, 2, 3])
 def test_independent_route_detection_table_by_non_central_chi_square(antennas: int) -> None:
-    # Marcum's Q by quadrature there, by the non-central chi-square distribution here.
-    np.testing.assert_allclose(_table(antennas), probability_table(antennas), rtol=0, atol=1e-12)
+    # Marcum's Q by quadrature in the kernel, by the non-central chi-square distribution in the player.
+    np.testing.assert_allclose(detection_table(antennas), probability_table(antennas), rtol=0, atol=1e-12)
 
 
 def test_contract_a_run_is_the_same_alone_and_in_company() -> None:
@@ -98,12 +97,3 @@ def test_contract_bad_lanes_and_people_are_refused() -> None:
         packed(replace(made, searchers=(searcher("x"),)), straight_lanes(made), None, SETTINGS)
     with pytest.raises(BadInput, match="at least one"):
         packed(replace(made, searchers=()), straight_lanes(made), None, SETTINGS)
-
-
-def test_contract_every_compiled_file_counts_for_the_stamp_of_the_cache() -> None:
-    folder = Path(compiled.__file__).parent
-    compiled_files = {
-        p.name for p in folder.glob("*.py") if "@part" in p.read_text() or "@door" in p.read_text()
-    }
-    assert compiled_files <= set(compiled._FILES)
-    assert "layout.py" in compiled._FILES

@@ -17,7 +17,7 @@ from coldfield.rescue.digging import DIGGING
 from coldfield.rescue.kernel.runs import packed, play_runs, with_burials
 from coldfield.rescue.rehearsal import Rehearsal, Scene, outcome, rehearse
 from coldfield.rescue.settings import SETTINGS
-from published import published
+from published import from_memory, practice, published
 
 UPRIGHT = Antenna(azimuth_rad=0.0, tilt_rad=radians(90.0))
 EXACT = replace(
@@ -46,7 +46,9 @@ def minutes(rehearsal: Rehearsal) -> float:
 
 
 @pytest.mark.parametrize("spacing_m", [20.0, 30.0, 60.0])
-def test_published_definite_range_and_straight_lanes_find_what_koopmans_law_says(spacing_m: float) -> None:
+def test_independent_route_definite_range_and_straight_lanes_find_what_koopmans_law_says(
+    spacing_m: float,
+) -> None:
     # Koopman's law of the definite range: of places spread evenly, lanes of spacing S find min(2R/S, 1).
     # An upright set is heard alike from all sides, so in definite mode it has one range R, worked out
     # from the field alone. Forty pulses a second: a chord of 3 cm is not missed. 4 standard errors.
@@ -177,13 +179,19 @@ def test_published_constants_are_those_of_their_sources() -> None:
     assert values["spiral_that_missed"] == SETTINGS.spiral_radius_m
     assert values["spiral_step"] == SETTINGS.spiral_step_m
     assert tuple(values["circles"]) == SETTINGS.circles_m
-    assert values["coarse_probe_line_pod"] == SETTINGS.line_pod
-    people, east_m, north_m, hours = values["coarse_probe_line"]
-    assert SETTINGS.line_rate_m2_s == pytest.approx(east_m * north_m / (people * hours * 3600))
-    assert values["back_to_transmit"] * 60 == SETTINGS.fallback_s
+    assert published("probing_lines")["one_hole_a_step"]["probability"] == SETTINGS.line_pod
     # Two sets marked before the third, by function and person: both succeed in 70 % of the runs.
     marked = TYPICAL_MARKING * SKILLS["novice"].marking_fraction
-    assert marked**2 == pytest.approx(1 - values["third_person_not_found"], abs=0.01)
+    assert marked**2 == pytest.approx(1 - published("whole_recoveries")["third_of_three_unfound"], abs=0.01)
+
+
+def test_from_memory_a_probe_line_takes_four_hours_for_a_hectare_with_twenty_people() -> None:
+    hours = from_memory("probing_lines")["twenty_people_one_hectare"]["coarse_h"]
+    assert pytest.approx(1e4 / (20 * hours * 3600)) == SETTINGS.line_rate_m2_s
+
+
+def test_practice_a_set_that_lies_still_transmits_again_after_two_minutes() -> None:
+    assert practice("practice_standards")["back_to_transmit"] * 60 == SETTINGS.fallback_s
 
 
 def test_property_overlap_hides_the_weaker_set() -> None:

@@ -68,7 +68,7 @@ def test_independent_route_one_pulse_is_what_the_hearing_model_says(
 
 
 @pytest.mark.parametrize("ratio", [0.7, 0.9, 1.0, 1.2])
-def test_published_two_of_three_pulses_are_heard_as_often_as_marcum_says(ratio: float) -> None:
+def test_independent_route_two_of_three_pulses_are_heard_as_often_as_marcum_says(ratio: float) -> None:
     # Marcum's Q (RAND RM-754, 1947) on one side, counted draws on the other; 4 standard errors.
     receiver = RECEIVERS[0]
     today = TodaysReceiver(receiver, 0.0, definite=False)
@@ -88,7 +88,7 @@ def test_contract_definite_mode_hears_exactly_from_the_threshold_on() -> None:
     assert today.pulse((below, 0j, 0j), (1.0, 0.0)).chance == 0.0
 
 
-def test_published_draws_are_philox_words_in_their_place() -> None:
+def test_independent_route_draws_are_philox_words_in_their_place() -> None:
     # Salmon et al. 2011, as implemented by numpy: word 0 of block (index, purpose, searcher, source).
     key = np.array([5, 7], dtype=np.uint64)
     numpys = np.random.Generator(np.random.Philox(key=key, counter=np.array([8, 2, 3, 4], dtype=np.uint64)))

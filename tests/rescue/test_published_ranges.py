@@ -18,7 +18,7 @@ from coldfield.drill.skills import SPREADS
 from coldfield.rescue.digging import seconds_to_airway, snow_to_move_kg
 from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS
-from published import published
+from published import practice, published
 
 
 def test_published_untrained_guests_lie_within_the_middle_98_of_100_of_novices() -> None:
@@ -91,9 +91,9 @@ def test_published_starting_too_far_costs_two_and_a_half_minutes() -> None:
     assert abs(float(np.mean(cost)) - published("digging")["cost_of_starting_too_far"]) < 60.0
 
 
-def test_published_snow_at_1_3_m() -> None:
+def test_practice_snow_at_1_3_m() -> None:
     # In view: `bulk`.
-    low, high = published("digging")["snow_at_1_3_m"]
+    low, high = practice("digging")["snow_at_1_3_m"]
     assert low < snow_to_move_kg(1.3, 0.0, 400.0) < high
 
 

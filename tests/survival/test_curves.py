@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from amount import examples
 from coldfield.errors import OutOfModel
 from coldfield.survival.curves import CURVES, DEFAULT, survival_range
-from published import published
+from published import from_memory, published
 
 PLACES = {
     "switzerland_1981_1991": "Switzerland 1981-1991",
@@ -19,10 +19,19 @@ PLACES = {
 }
 
 
-@pytest.mark.parametrize("entry", PLACES)
+@pytest.mark.parametrize("entry", published("survival_curves"))
 def test_published_points_lie_on_their_curve(entry: str) -> None:
+    assert_on_curve(entry, published("survival_curves")[entry])
+
+
+@pytest.mark.parametrize("entry", from_memory("survival_curves"))
+def test_from_memory_late_points_lie_on_their_curve(entry: str) -> None:
+    assert_on_curve(entry, from_memory("survival_curves")[entry])
+
+
+def assert_on_curve(entry: str, points: list[list[float]]) -> None:
     # Printed to two digits; where only a range is printed, inside it.
-    for minutes, *alive in published("survival_curves")[entry]:
+    for minutes, *alive in points:
         value = float(CURVES[PLACES[entry]].survival(minutes * 60))
         assert min(alive) - 0.005 <= value <= max(alive) + 0.005
 

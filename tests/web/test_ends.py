@@ -7,12 +7,13 @@ import json
 import os
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -135,17 +136,19 @@ def test_contract_a_write_under_way_is_undone_and_its_thread_let_go(tmp_path: Pa
     def write() -> None:
         endless = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT count(*) FROM n"
         with suppress(Exception), database.write() as connection:
-            connection.exec_driver_sql("INSERT INTO deletion VALUES ('x', 'people', 'x', 'x', 'x')")
+            connection.exec_driver_sql("INSERT INTO deletion VALUES ('x', 'people', 'x', 'x')")
             begun.set()
             connection.exec_driver_sql(endless)
         ended.set()
 
     thread = threading.Thread(target=write, daemon=True)
     thread.start()
-    put(database, "people", "x", name="X") if not begun.wait(10) else None
+    assert begun.wait(10)
     database.close()
     assert ended.wait(10)
     assert files(tmp_path) == {"coldfield.db"}
+    with closing(sqlite3.connect(tmp_path / "coldfield.db")) as link:
+        assert link.execute("SELECT count(*) FROM deletion").fetchone() == (0,)
 
 
 def test_contract_killed_outright_its_workers_end_by_themselves(tmp_path: Path) -> None:

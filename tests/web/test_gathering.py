@@ -16,7 +16,7 @@ from starlette.testclient import TestClient
 from coldfield.app.answers import plain
 from coldfield.app.debriefs import track_measures
 from coldfield.app.debriefs.from_records import debrief_arguments, rests_on
-from coldfield.app.demo.records import unheard
+from coldfield.app.jobs.stages import not_told
 from coldfield.app.jobs.work import debrief_work
 from coldfield.debrief.document import DebriefDocument
 from coldfield.debrief.findings.yardsticks import EarlierRun
@@ -229,7 +229,7 @@ def test_contract_what_was_told_reaches_the_debrief(client: TestClient, database
     both = drop(client, run, "both.gpx", gpx(("one", 30), ("two", 31))).json()["tracks"][0]
     assert tell(client, both, parts=["s2", None], clock_shift_s=-30.0).status_code == 200
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = plain(debrief_work(**arguments, progress=unheard).document)
+    document = plain(debrief_work(**arguments, progress=not_told).document)
     tracks = {one["name"]: one["track"] for one in document["searchers"]}
     assert tracks["Ines"] is None
     assert tracks["Bram Vold"]["clock_shift_s"] == -30.0
@@ -242,7 +242,7 @@ def test_independent_route_a_kept_grid_lies_under_the_debrief(
     drop(client, run, "s1.gpx", gpx(("Ines", 30)))
 
     def lengths() -> tuple[float, list[str]]:
-        told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard)
+        told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=not_told)
         track = told.document.searchers[0].track
         assert track is not None
         assert track.length_m is not None
@@ -347,7 +347,7 @@ def test_contract_a_kept_debrief_gives_its_phases_and_cleaned_tracks(
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
     arguments = {**debrief_arguments(database, run), "band_runs": 0}
-    document = debrief_work(**arguments, progress=unheard).document
+    document = debrief_work(**arguments, progress=not_told).document
     with database.write() as connection:
         store = Store(connection, database.stamp())
         store.put("debriefs", "d", debrief_fields(store, run, document), based_on=None)
@@ -367,7 +367,9 @@ def test_regression_a_place_on_earth_that_was_told_after_the_run_counts_for_its_
     from coldfield.app.debriefs.from_records import debrief_fields
 
     drop(client, run, "ines.gpx", gpx(("", 30)))
-    document = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=unheard).document
+    document = debrief_work(
+        **{**debrief_arguments(database, run), "band_runs": 0}, progress=not_told
+    ).document
     nowhere = copy.deepcopy(DRILL)
     nowhere["site"]["origin"] |= {"latitude_deg": 0, "longitude_deg": 0}
     client.put("/api/drills/meadow", json={"document": nowhere})

@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 from coldfield.app.debriefs.from_records import debrief_arguments, debrief_fields
 from coldfield.files.debrief_json import read_debrief
 from coldfield.records.database import Database
-from coldfield.records.forms import DebriefRecord
+from coldfield.records.kinds.debriefs import DebriefRecord
 from coldfield.records.store import Store
 from coldfield.rescue import MODEL_VERSION
 from example_records import DRILL

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from coldfield.app.demo.records import are_empty, fill_demo
+from coldfield.app.demo.fill import are_empty, fill_demo
 from coldfield.app.drills.new import drill_on_square
 from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.records.database import Database

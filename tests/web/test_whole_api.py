@@ -2,33 +2,26 @@
 
 from __future__ import annotations
 
-import atexit
 import re
-import shutil
-import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import count
-from pathlib import Path
 from typing import Any
 
 import pytest
 import schemathesis
-from fastapi import FastAPI
 from hypothesis import HealthCheck, Phase, settings
+from schemathesis.generation.meta import TestPhase
+from schemathesis.pytest.lazy import get_all_tests
 from schemathesis.specs.openapi.checks import negative_data_rejection, positive_data_acceptance
 from starlette.testclient import TestClient
 
+from amount import amount
 from coldfield.app.jobs.jobs import Jobs
-from coldfield.records.database import open_sqlite
+from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app
 from example_records import DRILL, GRID, a_small_season, keep_grid, put
 
-PLACE = Path(tempfile.mkdtemp(prefix="coldfield-test-"))
-DATABASE = open_sqlite(Folder(PLACE))
-# What workers do is tested elsewhere; here they end at once.
-JOBS = Jobs(dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:nothing"), workers=1)
-atexit.register(shutil.rmtree, PLACE, ignore_errors=True)
 HOST = {"host": "127.0.0.1"}
 NUMBERS = count()
 
@@ -73,114 +66,147 @@ MORE: dict[str, dict[str, Any]] = {
 """One record of each kind that the example season does not have."""
 
 
-def described() -> FastAPI:
-    """Return the app; its description names one drill: drill files have tests of their own."""
-    app = create_app(DATABASE, jobs=JOBS)
-    parts = app.openapi()["components"]["schemas"]
-    parts["DrillPart"] = {"enum": [DRILL]}
-    parts["SitePart"] = {"enum": [DRILL["site"]]}
-    parts["BurialPart"] = {"enum": DRILL["burials"]}
-    begun = app.openapi()["paths"]["/api/new-drill"]["post"]["responses"]["200"]
-    begun["content"]["application/json"]["schema"] = {"type": "object"}
-    return app
+class Whole:
+    """The service with a record of each kind, described as its tests need it."""
 
+    def __init__(self, database: Database, jobs: Jobs) -> None:
+        self.database = database
+        self.app = create_app(database, jobs=jobs)
+        parts = self.app.openapi()["components"]["schemas"]
+        # One drill: drill files have tests of their own.
+        parts["DrillPart"] = {"enum": [DRILL]}
+        parts["SitePart"] = {"enum": [DRILL["site"]]}
+        parts["BurialPart"] = {"enum": DRILL["burials"]}
+        begun = self.paths["/api/new-drill"]["post"]["responses"]["200"]
+        begun["content"]["application/json"]["schema"] = {"type": "object"}
+        self.client = TestClient(self.app, base_url="http://127.0.0.1")
+        self._keep_one_of_each()
 
-def one_of_each() -> None:
-    """Keep a record of each kind and a deletion, so that every operation finds one."""
-    a_small_season(DATABASE)
-    keep_grid(DATABASE, "grid-1", GRID, drill_id="fan", file_name="bowl.asc", crs="site")
-    for kind, fields in MORE.items():
-        put(DATABASE, kind, f"{kind}-1", **fields)
-    with TestClient(APP, base_url="http://127.0.0.1") as client:
-        assert client.put("/api/people/left", json={"name": "Leif"}).status_code == 201
-        assert client.delete("/api/people/left").status_code == 200
+    @property
+    def paths(self) -> dict[str, Any]:
+        """What the service says of its addresses."""
+        found: dict[str, Any] = self.app.openapi()["paths"]
+        return found
 
+    def _keep_one_of_each(self) -> None:
+        """Keep a record of each kind and a deletion, so that every operation finds one."""
+        a_small_season(self.database)
+        keep_grid(self.database, "grid-1", GRID, drill_id="fan", file_name="bowl.asc", crs="site")
+        for kind, fields in MORE.items():
+            put(self.database, kind, f"{kind}-1", **fields)
+        assert self.client.put("/api/people/left", json={"name": "Leif"}).status_code == 201
+        assert self.client.delete("/api/people/left").status_code == 200
 
-def known(name: str) -> str:
-    """Return the id of a record, deletion or job, as the service lists it now; a person for each asking."""
-    with TestClient(APP, base_url="http://127.0.0.1") as client:
+    def known(self, name: str) -> str:
+        """Return the id of a record, deletion or job, as the service lists it now; a person for each asking."""
         if name == "people":
             key = f"person-{next(NUMBERS)}"
-            assert client.put(f"/api/people/{key}", json={"name": f"Noor {key}"}).status_code == 201
+            assert self.client.put(f"/api/people/{key}", json={"name": f"Noor {key}"}).status_code == 201
             return key
         if name == "jobs":
             # Ended ones are not kept for long.
             key = f"job-{next(NUMBERS)}"
             order = {"work": "rehearse", "drill": DRILL, "runs": 10}
-            assert client.put(f"/api/jobs/{key}", json=order).status_code == 202
+            assert self.client.put(f"/api/jobs/{key}", json=order).status_code == 202
             return key
         if name == "deletions":
-            return str(client.delete(f"/api/people/{known('people')}").json()["deletion_id"])
-        told = client.get(f"/api/{name}").json()
+            return str(self.client.delete(f"/api/people/{self.known('people')}").json()["deletion_id"])
+        told = self.client.get(f"/api/{name}").json()
         listed = told if isinstance(told, list) else told["items"]
         return str(listed[0]["id"])
 
 
-def with_real_ids(case: schemathesis.Case) -> bool:
+@pytest.fixture
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Whole]:
+    database = open_sqlite(Folder(tmp_path_factory.mktemp("whole")))
+    # What workers do is tested elsewhere; here they end at once.
+    jobs = Jobs(dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:nothing"), workers=1)
+    yield Whole(database, jobs)
+    jobs.close()
+    database.close()
+
+
+def with_real_ids(whole: Whole, case: schemathesis.Case) -> bool:
     """Put ids from answers of the service in the place of those made up; return whether there were any."""
     kind = case.operation.path.split("/")[2]
     named = {"record_id": kind, **NAMED}
     for key in set(case.path_parameters) & set(named):
-        case.path_parameters[key] = known(named[key])
+        case.path_parameters[key] = whole.known(named[key])
     if "number" in case.path_parameters:
         case.path_parameters["number"] = 1
     # A list goes on after one of its own entries only.
     case.query = {key: value for key, value in case.query.items() if key not in ("after", "before")}
     if isinstance(case.body, dict):
         for key in set(case.body) & set(NAMED):
-            case.body[key] = known(NAMED[key])
+            case.body[key] = whole.known(NAMED[key])
     return bool(set(case.path_parameters) & set(named))
 
 
-APP = described()
-one_of_each()
-schema = schemathesis.openapi.from_asgi("/api/openapi.json", APP, headers=HOST)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def closed() -> Iterator[None]:
-    yield
-    JOBS.close()
-    DATABASE.close()
-
-
-@schema.parametrize()
-@settings(
-    max_examples=3,
+SETTINGS = settings(
+    max_examples=amount(1, desk=30),
     deadline=None,
     derandomize=True,
     database=None,
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=list(HealthCheck),
 )
-def test_property_every_answer_is_as_described(case: schemathesis.Case) -> None:
+
+
+def one_in(several: int) -> Callable[..., bool]:
+    """Take one in so many of the requests that are made up to meet every limit of a form."""
+    numbers = count()
+
+    def filter_case(context: Any, case: schemathesis.Case) -> bool:
+        told = case.meta
+        at_a_limit = told is not None and told.phase.name is TestPhase.COVERAGE
+        return not at_a_limit or next(numbers) % several == 0
+
+    return filter_case
+
+
+METHODS = {"GET": "GET", "PUT": "PUT", "POST": "POST", "others": "DELETE|PATCH|HEAD|OPTIONS"}
+
+
+@pytest.mark.desk
+@pytest.mark.parametrize("methods", METHODS)
+def test_property_every_answer_is_as_described(whole: Whole, subtests: pytest.Subtests, methods: str) -> None:
+    schema = schemathesis.openapi.from_asgi("/api/openapi.json", whole.app, headers=HOST)
+    asked = schema.include(method_regex=METHODS[methods])
+    asked.hook(one_in(amount(5, desk=1)))
+    # Made here and not when tests are collected: that takes seconds in each process.
+    made = get_all_tests(schema=asked, test_func=answers_as_described, settings=SETTINGS, given_kwargs=None)
+    for found in made:
+        operation, holds = found.ok()
+        with subtests.test(operation.label):
+            holds(whole=whole)
+
+
+def answers_as_described(case: schemathesis.Case, whole: Whole) -> None:
     # That a reference must name a record, or a searcher a drill's, no JSON Schema can say.
     unsaid: list[Any] = [] if case.method == "GET" else [positive_data_acceptance]
-    described_here = case.method.lower() in APP.openapi()["paths"].get(case.operation.path, {})
+    described_here = case.method.lower() in whole.paths.get(case.operation.path, {})
     case.call_and_validate(headers=HOST, excluded_checks=unsaid)
-    if described_here and with_real_ids(case):
+    if described_here and with_real_ids(whole, case):
         answer = case.call_and_validate(
             headers=HOST, excluded_checks=[positive_data_acceptance, negative_data_rejection]
         )
         assert answer.status_code != 404, "an id from an answer is found"
         if case.method == "DELETE" and answer.status_code == 200:
-            with TestClient(APP, base_url="http://127.0.0.1") as client:
-                assert client.post(f"/api/deletions/{answer.json()['deletion_id']}/undo").status_code == 200
+            undo = f"/api/deletions/{answer.json()['deletion_id']}/undo"
+            assert whole.client.post(undo).status_code == 200
 
 
-READ = [
-    path
-    for path, item in APP.openapi()["paths"].items()
+def test_contract_every_address_that_reads_finds_what_an_answer_named(
+    whole: Whole, subtests: pytest.Subtests
+) -> None:
     # Neighbours are asked for by a place, not by an id.
-    if "get" in item and path != "/api/neighbours"
-]
+    read = [path for path, item in whole.paths.items() if "get" in item and path != "/api/neighbours"]
+    assert len(read) > 20
+    for path in read:
+        named = {"record_id": path.split("/")[2], **NAMED}
 
+        def meant(found: re.Match[str], named: dict[str, str] = named) -> str:
+            return "1" if found[1] == "number" else whole.known(named[found[1]])
 
-@pytest.mark.parametrize("path", READ)
-def test_contract_every_address_that_reads_finds_what_an_answer_named(path: str) -> None:
-    named = {"record_id": path.split("/")[2], **NAMED}
-    with TestClient(APP, base_url="http://127.0.0.1") as client:
-        filled = re.sub(
-            r"{(\w+)}", lambda found: "1" if found[1] == "number" else known(named[found[1]]), path
-        )
-        assert client.get(filled).status_code == 200
+        with subtests.test(path):
+            assert whole.client.get(re.sub(r"{(\w+)}", meant, path)).status_code == 200

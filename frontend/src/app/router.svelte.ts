@@ -1,3 +1,4 @@
+import { NAVIGATION } from './pages'
 import { Scrolled } from './scrolled'
 
 /** Where the app is: the address is the state, ordinary links work, so does the back button. */
@@ -76,12 +77,10 @@ class Route {
   }
 }
 
-const PAGES = ['drills', 'runs', 'courses', 'people', 'kit']
-
 /** Whether an address is a page of this app, not a file or an answer of the service. */
 export function inApp(path: string): boolean {
   const [, first = ''] = path.split('/')
-  return first === '' || PAGES.includes(first)
+  return NAVIGATION.some(({ href }) => href === `/${first}`)
 }
 
 export const route = new Route()

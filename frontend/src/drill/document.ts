@@ -1,4 +1,5 @@
 /** A drill as the pages hold it: the drill file with every key that may be left out filled in. */
+import { DEFAULTS } from '../api/fields'
 import type { SchemaDrillPart } from '../api/schema'
 import type { Point } from '../plan/point'
 
@@ -103,27 +104,9 @@ export interface DrillDocument {
 /** A drill file as it is stored: keys with a default may be missing. */
 export type DrillFile = SchemaDrillPart
 
-const SITE = { holes_m: [], slope_deg: 0, aspect_deg: 0, declination_deg: null, last_seen_m: null, anchors: [] }
-const BURIAL = { antenna: null, body_azimuth_deg: null, outline: 'person', set: null }
-export const TRANSMITTER: Transmitter = { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.09, phase_s: 0 }
-const RECEIVER: Receiver = {
-  coaxial_range_m: null,
-  threshold_na_per_m: null,
-  vertical_range_m: null,
-  reference_field_at_10m_ua_per_m: 1,
-  antennas: 3,
-  antenna_factors: null,
-  turning: false,
-  marking: true,
-}
-const SEARCHER = { skill: 'practised', shovel: true, probe_length_m: 2.4 }
-const CONDITIONS: Conditions = {
-  noise_rise_db: 0,
-  snow_density_kg_m3: 400,
-  travel: 'on foot',
-  strip_width_m: null,
-  burial_to_alarm_s: 60,
-}
+export const TRANSMITTER: Transmitter = DEFAULTS.transmitter
+export const RECEIVER: Receiver = DEFAULTS.receiver
+export const SEARCHER = DEFAULTS.searcher
 
 const known = new WeakMap<object, DrillDocument>()
 
@@ -132,10 +115,10 @@ export function complete(file: DrillFile): DrillDocument {
   const found = known.get(file)
   if (found) return found
   const whole = replaced(file, {
-    site: filled(file.site, SITE),
+    site: filled(file.site, DEFAULTS.site),
     burials: each(file.burials, burial),
     searchers: each(file.searchers, searcher),
-    conditions: filled(file.conditions ?? {}, CONDITIONS),
+    conditions: filled(file.conditions ?? {}, DEFAULTS.conditions),
   }) as unknown as DrillDocument
   known.set(file, whole)
   return whole
@@ -143,12 +126,12 @@ export function complete(file: DrillFile): DrillDocument {
 
 function burial(of: DrillFile['burials'][number]): object {
   const transmitter = of.transmitter && filled(of.transmitter, TRANSMITTER)
-  return replaced(filled(of, BURIAL), { transmitter })
+  return replaced(filled(of, DEFAULTS.burial), { transmitter })
 }
 
 function searcher(of: DrillFile['searchers'][number]): object {
   const { probe, ...rest } = of
-  const plain = probe === undefined ? of : { ...rest, probe_length_m: probe === false ? null : (of.probe_length_m ?? 2.4) }
+  const plain = probe === undefined ? of : { ...rest, probe_length_m: probe === false ? null : (of.probe_length_m ?? SEARCHER.probe_length_m) }
   return replaced(filled(plain, SEARCHER), { receiver: filled(of.receiver, RECEIVER) })
 }
 

@@ -31,7 +31,7 @@ export class RecordList<Item extends { id: string }> {
   /** Further records are on their way. */
   busy = $state(false)
 
-  private query: Query = {}
+  private query = $state.raw<Query>({})
   private asked = 0
   private readonly quiet: () => void
 
@@ -46,6 +46,13 @@ export class RecordList<Item extends { id: string }> {
       quiet()
       deaf()
     }
+  }
+
+  /** Where the whole list is found as a table, or null where it is narrowed as no table can be. */
+  get table(): string | null {
+    const own = this.kind.split('/').at(-1) ?? ''
+    const query = asQuery(this.query)
+    return own === this.kind || query === '' ? `/api/${own}.csv${query && `?${query}`}` : null
   }
 
   close(): void {
@@ -103,8 +110,12 @@ export class RecordList<Item extends { id: string }> {
   }
 
   private async ask(limit: number, after: string | null): Promise<Answer<Item>> {
-    const given = Object.entries({ ...this.query, limit: String(limit), after: after ?? '' }).filter(([, value]) => value !== '')
-    const query = given.map(([name, value]) => `${name}=${encodeURIComponent(value)}`).join('&')
+    const query = asQuery({ ...this.query, limit: String(limit), after: after ?? '' })
     return (await (await askRaw(`/api/${this.kind}?${query}`)).json()) as Answer<Item>
   }
+}
+
+function asQuery(query: Query): string {
+  const given = Object.entries(query).filter(([, value]) => value !== '')
+  return given.map(([name, value]) => `${name}=${encodeURIComponent(value)}`).join('&')
 }

@@ -10,6 +10,7 @@ import numpy as np
 from coldfield.beacon.field import axial_field_a_per_m, broadside_field_a_per_m, moment_am2
 from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M
 from coldfield.drill import Receiver
+from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput
 
 MOST_RUNS = 20
@@ -117,12 +118,13 @@ def calibrate(
         factor_error = factor * float(np.hypot(error, log_error))
         if factor < 0.8:
             raise BadInput("upright: too long for the other ranges; check which way the sets lay")
+    usual = DEFAULT_ANTENNA_FACTORS[antennas]
     reach, reach_error = _range_of(threshold, moment, log_error)
     receiver = Receiver(
         threshold_a_per_m=threshold,
         reference_field_at_10m_a_per_m=reference_field_at_10m_a_per_m,
         antennas=antennas,
-        antenna_factors=(1.0, 1.0, max(factor or 3.0, 1.0))[:antennas],
+        antenna_factors=usual if factor is None else (*usual[:2], max(factor, 1.0)),
     )
     return Calibration(
         receiver=receiver,

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from math import pi
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from coldfield.beacon.formulas import dipole_parts
 from coldfield.errors import OutOfModel
 
 FREQUENCY_HZ = 457_000.0
@@ -67,10 +69,9 @@ def dipole_field(moment_am2: ArrayLike, offset_m: ArrayLike) -> NDArray[np.float
     shape = np.broadcast_shapes(m.shape, d.shape)
     if np.prod(shape) >= 3 * LARGE_POINTS:
         return _compiled_dipole_field(m, d, shape)
-    r = _distance(m, d)
-    n = d / r
-    along = np.sum(n * m, axis=-1, keepdims=True)
-    return np.asarray((3.0 * along * n - m) / (4.0 * pi * r**3))
+    r2 = _distance_squared(m, d)
+    _, static = _parts(m, d, r2, 0.0)
+    return np.asarray(static / _sphere(r2))
 
 
 def harmonic_dipole_field(moment_am2: ArrayLike, offset_m: ArrayLike) -> NDArray[np.complex128]:
@@ -115,13 +116,21 @@ def harmonic_dipole_field(moment_am2: ArrayLike, offset_m: ArrayLike) -> NDArray
     """
     m = _vectors(moment_am2, "moment_am2")
     d = _vectors(offset_m, "offset_m")
-    r = _distance(m, d)
-    n = d / r
-    along = np.sum(n * m, axis=-1, keepdims=True) * n
-    kr = WAVENUMBER_PER_M * r
-    near = 1.0 - 1j * kr
-    wave = np.exp(1j * kr) / (4.0 * pi * r**3)
-    return np.asarray(wave * (near * (3.0 * along - m) + kr**2 * (m - along)))
+    r2 = _distance_squared(m, d)
+    kr = WAVENUMBER_PER_M * np.sqrt(r2)
+    return whole_field(m, d, kr)
+
+
+def whole_field(
+    moment_am2: NDArray[np.float64], offset_m: NDArray[np.float64], kr: NDArray[Any]
+) -> NDArray[np.complex128]:
+    """Return the full field for the wave number times the distance, (..., 1); complex in a lossy medium.
+
+    Moments and offsets of shape (..., 3) broadcast; no offset is zero. As `harmonic_dipole_field`.
+    """
+    r2 = np.sum(offset_m * offset_m, axis=-1, keepdims=True)
+    real, static = _parts(moment_am2, offset_m, r2, kr * kr)
+    return np.asarray(np.exp(1j * kr) / _sphere(r2) * (real - 1j * kr * static))
 
 
 def moment_am2(field_at_10m_a_per_m: ArrayLike) -> NDArray[np.float64]:
@@ -197,11 +206,25 @@ def _vectors(values: ArrayLike, name: str) -> NDArray[np.float64]:
     return array
 
 
-def _distance(m: NDArray[np.float64], d: NDArray[np.float64]) -> NDArray[np.float64]:
-    r = np.sqrt(np.sum(d * d, axis=-1, keepdims=True))
-    if not (np.isfinite(m).all() and np.isfinite(r).all() and (r > 0.0).all()):
+def _distance_squared(m: NDArray[np.float64], d: NDArray[np.float64]) -> NDArray[np.float64]:
+    r2 = np.sum(d * d, axis=-1, keepdims=True)
+    if not (np.isfinite(m).all() and np.isfinite(r2).all() and (r2 > 0.0).all()):
         raise _refusal()
-    return np.asarray(r)
+    return np.asarray(r2)
+
+
+def _sphere(r2: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.asarray(4.0 * pi * r2 * np.sqrt(r2))
+
+
+def _parts(
+    m: NDArray[np.float64], d: NDArray[np.float64], r2: NDArray[np.float64], kr2: ArrayLike
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Return p and s of `dipole_parts`, shape (..., 3)."""
+    x, y, z = d[..., 0:1], d[..., 1:2], d[..., 2:3]
+    mx, my, mz = m[..., 0:1], m[..., 1:2], m[..., 2:3]
+    parts = dipole_parts(x, y, z, mx, my, mz, 1.0 / r2, kr2)
+    return np.concatenate(parts[:3], axis=-1), np.concatenate(parts[3:], axis=-1)
 
 
 def _refusal() -> OutOfModel:

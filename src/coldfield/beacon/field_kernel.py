@@ -5,12 +5,15 @@ from __future__ import annotations
 from math import isfinite, pi, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from coldfield.beacon.compiled import compiled, dipole_parts
 
-@njit(cache=True)
-def fill_dipole_field(m: NDArray[np.float64], d: NDArray[np.float64], out: NDArray[np.float64]) -> bool:
+
+@compiled(__name__)
+def fill_dipole_field(
+    m: NDArray[np.float64], d: NDArray[np.float64], out: NDArray[np.float64]
+) -> bool:  # pragma: no cover - compiled
     """Write the field of moments `m` at offsets `d`, all of shape (n, 3), into `out`; False: refused."""
     fine = True
     for i in range(d.shape[0]):
@@ -20,9 +23,10 @@ def fill_dipole_field(m: NDArray[np.float64], d: NDArray[np.float64], out: NDArr
         if not (r2 > 0.0 and isfinite(r2) and isfinite(mx + my + mz)):
             fine = False
             r2 = 1.0
-        along = 3.0 * (x * mx + y * my + z * mz) / r2
-        scale = 1.0 / (4.0 * pi * r2 * sqrt(r2))
-        out[i, 0] = scale * (along * x - mx)
-        out[i, 1] = scale * (along * y - my)
-        out[i, 2] = scale * (along * z - mz)
+        inverse = 1.0 / r2
+        _, _, _, sx, sy, sz = dipole_parts(x, y, z, mx, my, mz, inverse, 0.0)
+        scale = inverse / (4.0 * pi * sqrt(r2))
+        out[i, 0] = scale * sx
+        out[i, 1] = scale * sy
+        out[i, 2] = scale * sz
     return fine

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from cmath import exp
 from dataclasses import dataclass
 from math import atan2, cos, hypot, pi, sin, sqrt
 from typing import Literal, Protocol, get_args
@@ -11,14 +10,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import WAVENUMBER_PER_M
-from coldfield.beacon.hearing import (
+from coldfield.beacon.formulas import (
+    CARRY_ROUNDS,
+    CARRY_SETTLED,
     FAR_HEIGHT_M,
-    FAR_READING_M,
-    NEAR_HEIGHT_M,
-    NEAR_READING_M,
-    SnowSurface,
-    Sources,
+    carry_height_m,
+    field_but_for_phase,
+    reading_m,
 )
+from coldfield.beacon.hearing import SnowSurface, Sources
 from coldfield.beacon.receiver import (
     antenna_factors,
     combined_amplitude_a_per_m,
@@ -165,13 +165,12 @@ class _Walk:
         out = (tip[0] - base[0], tip[1] - base[1], tip[2] - base[2])
         from_set = (base[0] - self.source[0], base[1] - self.source[1], base[2] - self.source[2])
         height = FAR_HEIGHT_M
-        for _ in range(12):
+        for turn in range(CARRY_ROUNDS):
             d = [a + height * b for a, b in zip(from_set, out, strict=True)]
-            h, static = self._field(d[0], d[1], d[2])
+            h, in_step = self._field(d[0], d[1], d[2])
             size = sqrt(abs(h[0]) ** 2 + abs(h[1]) ** 2 + abs(h[2]) ** 2)
-            reading = (self.reference / (2.0 * pi * size)) ** (1.0 / 3.0)
-            share = (reading - NEAR_READING_M) / (FAR_READING_M - NEAR_READING_M)
-            carried = NEAR_HEIGHT_M + (FAR_HEIGHT_M - NEAR_HEIGHT_M) * min(max(share, 0.0), 1.0)
+            reading = reading_m(self.reference, size)
+            carried = carry_height_m(reading, height if turn >= CARRY_SETTLED else FAR_HEIGHT_M)
             if abs(carried - height) < 1e-7:
                 break
             height = carried
@@ -184,33 +183,23 @@ class _Walk:
         amplitude = sqrt(along**2 + beside**2 + upright**2)
         if self.receiver.turning:
             amplitude = float(combined_amplitude_a_per_m(self.receiver, h))
-        if (static[0] * east + static[1] * north) * self.sense < 0.0:
+        if (in_step[0] * east + in_step[1] * north) * self.sense < 0.0:
             azimuth += pi
         return _Here(azimuth % (2.0 * pi), reading, amplitude, hypot(along, across))
 
     def _field(self, x: float, y: float, z: float) -> tuple[tuple[complex, ...], tuple[float, float]]:
-        """Return the full field, and the level part of what is in step with the near field on the axis.
+        """Return the full field but for its phase, and what of its level part is in step with the near field.
 
-        That part never turns over with distance, so it tells one end of a line from the other:
-        divided by e^{ikr} (1 - ikr) / 4 pi r^3 the field is 3 n(n.m) - m + q (m - n(n.m)) with
-        Re q = k^2 r^2 / (1 + k^2 r^2), always below 1.
+        That part never turns over with distance, so it tells one end of a line from the other. With
+        `coldfield.beacon.formulas` the field over (1 - ikr), by which the near field on the axis goes,
+        has the real part (p + k^2 r^2 s) / (1 + k^2 r^2): s and p, both free of turns.
         """
-        mx, my, mz = self.moment
-        r2 = x * x + y * y + z * z
-        if r2 == 0.0:
+        if x == y == z == 0.0:
             raise OutOfModel("the walk leads through the set itself")
-        r = sqrt(r2)
-        kr = WAVENUMBER_PER_M * r
-        c = (x * mx + y * my + z * mz) / r2
-        ax, ay, az = c * x, c * y, c * z
-        wave, kr2 = exp(1j * kr) / (4.0 * pi * r2 * r), kr * kr
-        near, q = 1.0 - 1j * kr, kr2 / (1.0 + kr2)
-        full = (
-            wave * (near * (3.0 * ax - mx) + kr2 * (mx - ax)),
-            wave * (near * (3.0 * ay - my) + kr2 * (my - ay)),
-            wave * (near * (3.0 * az - mz) + kr2 * (mz - az)),
-        )
-        return full, (3.0 * ax - mx + q * (mx - ax), 3.0 * ay - my + q * (my - ay))
+        mx, my, mz = self.moment
+        h = field_but_for_phase(x, y, z, mx, my, mz, WAVENUMBER_PER_M)
+        kr = WAVENUMBER_PER_M * sqrt(x * x + y * y + z * z)
+        return h, (h[0].real - kr * h[0].imag, h[1].real - kr * h[1].imag)
 
     def line(self, start: NDArray[np.float64], pace: Skill) -> FluxLine:
         """Walk from `start` to the end."""

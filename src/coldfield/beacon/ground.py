@@ -13,7 +13,7 @@ from math import pi
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from coldfield.beacon.field import FREQUENCY_HZ, SPEED_OF_LIGHT_M_S, harmonic_dipole_field
+from coldfield.beacon.field import FREQUENCY_HZ, SPEED_OF_LIGHT_M_S, harmonic_dipole_field, whole_field
 from coldfield.errors import OutOfModel
 
 MU_0 = 4.0e-7 * pi
@@ -216,12 +216,7 @@ def conducting_dipole_field(
     r = np.linalg.norm(d, axis=-1, keepdims=True)
     if not (r > 0.0).all():
         raise OutOfModel("no offset_m may be zero")
-    n = d / r
-    along = np.sum(n * m, axis=-1, keepdims=True) * n
-    ikr = 1j * k * r
-    return np.asarray(
-        np.exp(ikr) / (4.0 * pi * r**3) * ((1.0 - ikr) * (3.0 * along - m) - ikr**2 * (m - along))
-    )
+    return whole_field(m, d, k * r)
 
 
 def _check_layers(

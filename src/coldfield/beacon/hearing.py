@@ -10,6 +10,14 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import antenna_axis, harmonic_dipole_field, moment_am2
+from coldfield.beacon.formulas import (
+    CARRY_ROUNDS,
+    CARRY_SETTLED,
+    FAR_HEIGHT_M,
+    FAR_READING_M,
+    NEAR_HEIGHT_M,
+    NEAR_READING_M,
+)
 from coldfield.beacon.receiver import (
     antenna_factors,
     combined_amplitude_a_per_m,
@@ -18,11 +26,6 @@ from coldfield.beacon.receiver import (
     threshold_a_per_m,
 )
 from coldfield.drill import Burial, Receiver
-
-FAR_HEIGHT_M, NEAR_HEIGHT_M = 1.0, 0.1
-CARRY_SETTLED, CARRY_ROUNDS = 8, 12
-"""Rounds after which a carry height that has not settled is only lowered, and rounds in all."""
-FAR_READING_M, NEAR_READING_M = 10.0, 3.0
 
 
 class SnowSurface(Protocol):

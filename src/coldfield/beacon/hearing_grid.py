@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import WAVENUMBER_PER_M
 from coldfield.beacon.hearing import SnowSurface, Sources
-from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
+from coldfield.beacon.receiver import level_weights, reference_moment_am2, square_weights, threshold_a_per_m
 from coldfield.drill import Receiver
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
@@ -23,10 +23,10 @@ MOST_POINTS = 4_000_000
 class HearingGrid:
     """What a receiver makes of each of n sets at the points of a grid.
 
-    `east_m` (k,), `north_m` (l,); all others (l, k, n), single precision: `raw_reading_m` not
-    rounded and also where nothing is heard, `signal` amplitude over threshold (1 or more: heard),
-    `direction_rad` azimuth of the line, 0 up to pi, nan where there is none; `heard_by` how many
-    receivers of a group hear the set there.
+    `east_m` (k,), `north_m` (l,); all others (n, l, k), as the compiled loops write them and the browser
+    reads them, single precision: `raw_reading_m` not rounded and also where nothing is heard, `signal`
+    amplitude over threshold (1 or more: heard), `direction_rad` azimuth of the line, 0 up to pi, nan
+    where there is none; `heard_by` how many receivers of a group hear the set there.
     """
 
     ids: tuple[str, ...]
@@ -117,21 +117,21 @@ def hearing_grid(
     raw *= np.float32(-1.0 / 6.0)
     np.exp(raw, out=raw)
     np.sqrt(signal, out=signal)
-    return HearingGrid(ids, east, north, _last(raw), _last(signal), _last(line), np.moveaxis(count, 0, -1))
+    return HearingGrid(ids, east, north, raw, signal, line, count)
 
 
 def reading_contours(
     grid: HearingGrid, index: int, levels_m: Sequence[float]
 ) -> dict[float, list[NDArray[np.float64]]]:
     """Return, for each reading, the lines (k, 2) in plan along which one set reads that, where heard."""
-    heard = np.where(grid.signal[..., index] >= 1.0, grid.raw_reading_m[..., index], np.nan)
+    heard = np.where(grid.signal[index] >= 1.0, grid.raw_reading_m[index], np.nan)
     return {level: _lines(grid, heard, level) for level in levels_m}
 
 
 def audible_outline(grid: HearingGrid, index: int) -> list[NDArray[np.float64]]:
     """Return the lines (k, 2) in plan where one set is heard just so."""
     # In the logarithm the amplitude is nearly straight between grid lines.
-    return _lines(grid, np.log(np.maximum(grid.signal[..., index], 1e-6)), 0.0)
+    return _lines(grid, np.log(np.maximum(grid.signal[index], 1e-6)), 0.0)
 
 
 def _lines(grid: HearingGrid, values: NDArray[np.floating], level: float) -> list[NDArray[np.float64]]:
@@ -148,10 +148,6 @@ def _check(east: NDArray[np.float64], north: NDArray[np.float64], sets: int, hei
         raise OutOfModel("a hearing map needs finite lines and at most four million points times sets")
     if height_m is not None and not 0.0 <= height_m <= 10.0:
         raise OutOfModel("height: must be from 0 to 10 m above the snow")
-
-
-def _last(sets_first: NDArray[np.float32]) -> NDArray[np.float32]:
-    return np.moveaxis(sets_first, 0, -1)
 
 
 def _single(values: NDArray[np.floating]) -> NDArray[np.float32]:
@@ -177,17 +173,12 @@ def _day(
     receiver: Receiver, group: Sequence[Receiver], heading_rad: float, noise_rise_db: float
 ) -> NDArray[np.float32]:
     """Return the weights of `fill_grid` for the map's receiver, and the day's other figures."""
-    factors = antenna_factors(receiver)
-    if receiver.turning:  # a turned set judges directions with its level antennas all the same
-        factors = np.sort(factors)
-    level = factors[0] ** -2.0, factors[min(1, len(factors) - 1)] ** -2.0
     floor = _floor(receiver, receiver, noise_rise_db)
     turning = any(one.turning for one in (receiver, *group))
     return np.array(
         [
             *_weights(receiver, receiver, noise_rise_db),
-            level[0] / floor,
-            level[1] / floor,
+            *(level_weights(receiver) / floor),
             WAVENUMBER_PER_M**2,
             np.sin(heading_rad),
             np.cos(heading_rad),
@@ -204,15 +195,7 @@ def _floor(receiver: Receiver, mapped: Receiver, noise_rise_db: float) -> float:
 
 def _weights(receiver: Receiver, mapped: Receiver, noise_rise_db: float) -> NDArray[np.float64]:
     """Weights of the squares along, across, upright, of the whole field and of its gap: 1 is heard."""
-    factors = antenna_factors(receiver)
-    weight = np.zeros(5)
-    if receiver.turning:
-        best = np.sort(factors) ** -2.0
-        second = best[1] if len(best) > 1 else 0.0
-        weight[3:] = 0.5 * (best[0] + second), 0.5 * (best[0] - second)
-    else:
-        weight[: len(factors)] = factors**-2.0
-    return np.asarray(weight / _floor(receiver, mapped, noise_rise_db))
+    return np.asarray(square_weights(receiver) / _floor(receiver, mapped, noise_rise_db))
 
 
 def _group(mapped: Receiver, group: Sequence[Receiver], noise_rise_db: float) -> NDArray[np.float32]:
@@ -221,26 +204,3 @@ def _group(mapped: Receiver, group: Sequence[Receiver], noise_rise_db: float) ->
         raise OutOfModel("a hearing map counts at most 255 receivers")
     rows = [[*_weights(one, mapped, noise_rise_db), float(count)] for one, count in alike.items()]
     return np.array(rows, dtype=np.float32).reshape(-1, 6)
-
-
-def day_of(receiver: Receiver, heading_rad: float, noise_rise_db: float) -> NDArray[np.float64]:
-    """Return a receiver and its day as the compiled loops of `hearing_kernel` take them."""
-    factors = antenna_factors(receiver)
-    weight = np.zeros(3)
-    weight[: len(factors)] = factors**-2.0
-    beside = factors[min(1, len(factors) - 1)] ** -2.0
-    if receiver.turning:  # a turned set judges directions with its level antennas all the same
-        best = np.sort(factors)
-        weight[:] = [best[0] ** -2.0, best[1] ** -2.0 if len(best) > 1 else 0.0, 0.0]
-    return np.array(
-        [
-            threshold_a_per_m(receiver, noise_rise_db),
-            reference_moment_am2(receiver),
-            WAVENUMBER_PER_M,
-            *weight,
-            beside,
-            1.0 if receiver.turning else 0.0,
-            np.sin(heading_rad),
-            np.cos(heading_rad),
-        ]
-    )

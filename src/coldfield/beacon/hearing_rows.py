@@ -9,12 +9,20 @@ from __future__ import annotations
 from math import pi
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
-from coldfield.beacon.hearing import CARRY_ROUNDS, CARRY_SETTLED
+from coldfield.beacon.compiled import (
+    along_and_across,
+    carry_height_m,
+    compiled,
+    dipole_parts,
+    ellipse_squares,
+)
+from coldfield.beacon.formulas import CARRY_ROUNDS, CARRY_SETTLED, FAR_HEIGHT_M
 
 Rows = NDArray[np.float32]
+
+_loop = compiled(__name__, fastmath=True, error_model="numpy")
 
 SIZE, ALONG, ACROSS, UPRIGHT, GAP, EVEN, ODD = range(7)
 """What `fill_field` writes: squares of the field, of its parts along the heading, across and upright, of
@@ -25,7 +33,7 @@ HEARS, LEVEL, DAY = slice(0, 5), slice(5, 7), 11
 part (along, beside). Then wave number squared, sine and cosine of the heading, and whether any receiver is
 turned about: `DAY` numbers in all."""
 
-_ONE, _TWO, _THREE = np.float32(1.0), np.float32(2.0), np.float32(3.0)
+_ONE, _TWO = np.float32(1.0), np.float32(2.0)
 _NEVER = np.float32(1e-30)
 _NEAR = np.float32(1e-6)
 """1 / 10^6: the square of the field at which a reading is 10 m."""
@@ -34,8 +42,10 @@ _ARC = tuple(np.float32(c) for c in (0.9998660, -0.3302995, 0.1801410, -0.085133
 """arctan t from 0 to 1 to 1.2e-5 rad: M. Abramowitz & I. Stegun, *Handbook*, 4.4.49 (from memory)."""
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def fill_field(place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: int, out: Rows) -> None:
+@_loop
+def fill_field(
+    place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: int, out: Rows
+) -> None:  # pragma: no cover - compiled
     """Write what `SIZE` to `ODD` name for places (3, n), from `lo` up to `hi`, into out (7, n)."""
     sx, sy, sz = source[0], source[1], source[2]
     mx, my, mz = moment[0], moment[1], moment[2]
@@ -49,40 +59,31 @@ def fill_field(place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: 
         r2 = x * x + y * y + z * z
         inverse = _ONE / r2
         kr2 = wave * r2
-        c = (x * mx + y * my + z * mz) * inverse
-        far, near, c3 = (_THREE - kr2) * c, _ONE - kr2, _THREE * c
-        rx, ry, rz = far * x - near * mx, far * y - near * my, far * z - near * mz
-        ix, iy, iz = mx - c3 * x, my - c3 * y, mz - c3 * z
-        xx, yy, zz = rx * rx + kr2 * ix * ix, ry * ry + kr2 * iy * iy, rz * rz + kr2 * iz * iz
-        xy = rx * ry + kr2 * ix * iy
+        px, py, pz, qx, qy, qz = dipole_parts(x, y, z, mx, my, mz, inverse, kr2)
+        xx, yy, zz, xy, gap2 = ellipse_squares(px, py, pz, qx, qy, qz, kr2)
+        ahead, beside = along_and_across(xx, yy, xy, ss, sc, cc)
         scale = inverse * inverse * inverse
         size[k] = scale * (xx + yy + zz)
-        along[k] = scale * (xx * ss + xy * sc + yy * cc)
-        across[k] = scale * (xx * cc - xy * sc + yy * ss)
+        along[k] = scale * ahead
+        across[k] = scale * beside
         upright[k] = scale * zz
         even[k] = scale * (yy - xx)
         odd[k] = scale * _TWO * xy
-        # |H.H|, from the real and the imaginary part of the sum of squares
-        real = rx * rx + ry * ry + rz * rz - kr2 * (ix * ix + iy * iy + iz * iz)
-        mixed = rx * ix + ry * iy + rz * iz
-        gap[k] = turning * scale * np.sqrt(real * real + np.float32(4.0) * kr2 * mixed * mixed)
+        gap[k] = turning * scale * np.sqrt(gap2)
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def fill_heard(field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth: Rows) -> None:
+@_loop
+def fill_heard(
+    field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth: Rows
+) -> None:  # pragma: no cover - compiled
     """Write the square of amplitude over threshold, and the line's azimuth, 0 up to pi, below 0: none."""
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, even, odd = field[4, lo:hi], field[5, lo:hi], field[6, lo:hi]
     heard, azimuth = heard[lo:hi], azimuth[lo:hi]
     half, turn = np.float32(0.5 * pi), np.float32(pi)
     for k in range(len(size)):
-        heard[k] = (
-            weight[0] * along[k]
-            + weight[1] * across[k]
-            + weight[2] * upright[k]
-            + weight[3] * size[k]
-            + weight[4] * gap[k]
-        )
+        square = weight[0] * along[k] + weight[1] * across[k] + weight[2] * upright[k]
+        heard[k] = max(square + weight[3] * size[k] + weight[4] * gap[k], _NEVER)
         level = weight[5] * along[k] + weight[6] * across[k]
         a, b = abs(even[k]), abs(odd[k])
         t = min(a, b) / (max(a, b) + _NEVER)
@@ -95,8 +96,10 @@ def fill_heard(field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth
         azimuth[k] = np.float32(0.5) * angle if lined >= _ONE else -_ONE
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def add_hearers(field: Rows, weights: Rows, lo: int, hi: int, count: NDArray[np.uint8]) -> None:
+@_loop
+def add_hearers(
+    field: Rows, weights: Rows, lo: int, hi: int, count: NDArray[np.uint8]
+) -> None:  # pragma: no cover - compiled
     """Add to count how many of the receivers hear; the last of the six weights: how many are alike."""
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, count = field[4, lo:hi], count[lo:hi]
@@ -109,7 +112,7 @@ def add_hearers(field: Rows, weights: Rows, lo: int, hi: int, count: NDArray[np.
             count[k] += alike if heard >= _ONE else np.uint8(0)
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
+@_loop
 def fill_grid(
     east: Rows,
     north: Rows,
@@ -123,7 +126,7 @@ def fill_grid(
     height_m: float,
     out: Rows,
     count: NDArray[np.uint8],
-) -> None:
+) -> None:  # pragma: no cover - compiled
     """Write what each wanted set gives at each place into out (3, sets, rows, columns) and count.
 
     That is the square of the field, times a scale that makes it 1 / reading^6; the square of the
@@ -139,7 +142,7 @@ def fill_grid(
     heard, azimuth = np.empty(columns, np.float32), np.empty(columns, np.float32)
     strongest = np.empty(columns, np.float32)
     for row in range(len(north)):
-        height.fill(1.0 if height_m < 0.0 else height_m)
+        height.fill(FAR_HEIGHT_M if height_m < 0.0 else height_m)
         # Not the literal 0, for which everything below would be compiled a second time.
         lo, hi = columns - columns, columns
         for turn in range(CARRY_ROUNDS):
@@ -169,8 +172,10 @@ def fill_grid(
                 break
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def _keep(field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows) -> None:
+@_loop
+def _keep(
+    field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows
+) -> None:  # pragma: no cover - compiled
     """Copy a stretch of a row into out (3, n). In loops: a slice that is set costs seconds to compile."""
     for k in range(lo, hi):
         out[0, k] = field[0, k]
@@ -178,8 +183,10 @@ def _keep(field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows) 
         out[2, k] = azimuth[k]
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def _lift(east: Rows, north: np.float32, surface: Rows, normal: Rows, height: Rows, out: Rows) -> None:
+@_loop
+def _lift(
+    east: Rows, north: np.float32, surface: Rows, normal: Rows, height: Rows, out: Rows
+) -> None:  # pragma: no cover - compiled
     """Write where the set is, (3, n), at a height above the snow."""
     nx, ny, nz, x, y, z = normal[0], normal[1], normal[2], out[0], out[1], out[2]
     for k in range(len(east)):
@@ -188,16 +195,16 @@ def _lift(east: Rows, north: np.float32, surface: Rows, normal: Rows, height: Ro
         z[k] = surface[k] + height[k] * nz[k]
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def _louder(size: Rows, heard: Rows, strongest: Rows) -> None:
+@_loop
+def _louder(size: Rows, heard: Rows, strongest: Rows) -> None:  # pragma: no cover - compiled
     """Keep the strongest field that is heard."""
     for k in range(len(size)):
         loud = size[k] if heard[k] >= _ONE else np.float32(0.0)
         strongest[k] = max(strongest[k], loud)
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:
+@_loop
+def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:  # pragma: no cover - compiled
     """Tell that a set reads more than 10 m at all places of a row: 10.3 m times its strength off."""
     size = moment[0] * moment[0] + moment[1] * moment[1] + moment[2] * moment[2]
     # Moments are over twice the reference's, so 4 size = 1 for a set as strong as the reference.
@@ -209,18 +216,19 @@ def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:
     return True
 
 
-@njit(cache=True, fastmath=True, error_model="numpy")
-def _carry(strongest: Rows, lo: int, hi: int, only_lower: bool, height: Rows) -> tuple[int, int]:
+@_loop
+def _carry(
+    strongest: Rows, lo: int, hi: int, only_lower: bool, height: Rows
+) -> tuple[int, int]:  # pragma: no cover - compiled
     """Lower the set where it reads less than 10 m; return the stretch of the row that has not settled."""
     first, last = hi, lo
     for k in range(lo, hi):
         wanted = _ONE
         if strongest[k] > _NEAR:
             lowest = np.exp(np.log(strongest[k]) * np.float32(-1.0 / 6.0))
-            share = min(max((lowest - np.float32(3.0)) / np.float32(7.0), np.float32(0.0)), _ONE)
-            wanted = np.float32(0.1) + np.float32(0.9) * share
-        if only_lower:
-            wanted = min(wanted, height[k])
+            wanted = np.float32(carry_height_m(lowest, height[k] if only_lower else FAR_HEIGHT_M))
+        elif only_lower:
+            wanted = height[k]
         if abs(wanted - height[k]) > _STILL_M:
             height[k] = wanted
             first, last = min(first, k), k + 1

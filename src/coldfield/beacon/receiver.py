@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from math import pi
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon import envelope_detection
-from coldfield.beacon.field import axial_field_a_per_m, broadside_field_a_per_m, moment_am2
+from coldfield.beacon.field import (
+    WAVENUMBER_PER_M,
+    axial_field_a_per_m,
+    broadside_field_a_per_m,
+    moment_am2,
+)
+from coldfield.beacon.formulas import reading_m
 from coldfield.drill import Receiver
 from coldfield.errors import BadInput, OutOfModel
 
@@ -145,6 +149,45 @@ def antenna_factors(receiver: Receiver) -> NDArray[np.float64]:
     return factors
 
 
+def square_weights(receiver: Receiver) -> NDArray[np.float64]:
+    """Return what the squares of a field count in the square of the combined amplitude, shape (5,).
+
+    In this order: of the part along the heading, across it and upright, of the whole field, and of the
+    difference between the squares of the long and the short axis of its ellipse. The last two count for
+    a set that is turned about: its best antenna lies along the long axis, the second best along the short.
+
+    Examples
+    --------
+    >>> square_weights(Receiver(coaxial_range_m=45.0)).round(3).tolist()
+    [1.0, 1.0, 0.111, 0.0, 0.0]
+    >>> square_weights(Receiver(coaxial_range_m=45.0, turning=True)).round(3).tolist()
+    [0.0, 0.0, 0.0, 1.0, 0.0]
+    """
+    factors = antenna_factors(receiver)
+    weight = np.zeros(5)
+    if receiver.turning:
+        best = np.sort(factors) ** -2.0
+        second = best[1] if len(best) > 1 else 0.0
+        weight[3:] = 0.5 * (best[0] + second), 0.5 * (best[0] - second)
+    else:
+        weight[: len(factors)] = factors**-2.0
+    return weight
+
+
+def level_weights(receiver: Receiver) -> NDArray[np.float64]:
+    """Return what the squares along the heading and across it count where a direction is sought, (2,).
+
+    One antenna is swung round to look; a set that is turned about judges with its level antennas.
+    """
+    factors = antenna_factors(receiver)
+    return np.array([factors[0] ** -2.0, factors[min(1, len(factors) - 1)] ** -2.0])
+
+
+def hearing_weights(receiver: Receiver) -> NDArray[np.float64]:
+    """Return a receiver as compiled loops take it, (8,): square weights, level weights, wave number."""
+    return np.array([*square_weights(receiver), *level_weights(receiver), WAVENUMBER_PER_M])
+
+
 def antenna_axes(receiver: Receiver, heading_rad: ArrayLike) -> NDArray[np.float64]:
     """Return unit vectors of a level set's antennas, shape (..., k, 3): along, across, upright.
 
@@ -238,7 +281,7 @@ def raw_reading_m(receiver: Receiver, magnitude_a_per_m: ArrayLike) -> NDArray[n
     """
     magnitude = np.asarray(magnitude_a_per_m, dtype=np.float64)
     with np.errstate(divide="ignore"):
-        return np.asarray(np.cbrt(reference_moment_am2(receiver) / (2.0 * pi * magnitude)))
+        return np.asarray(reading_m(reference_moment_am2(receiver), magnitude))
 
 
 def shown_reading_m(raw_m: ArrayLike) -> NDArray[np.float64]:

@@ -26,7 +26,7 @@ def command(folder: str, port: int, no_serve: bool) -> None:
     from functools import partial
 
     from coldfield.app.demo.demo import write_demo
-    from coldfield.app.demo.records import fill_demo
+    from coldfield.app.demo.fill import fill_demo
     from coldfield.app.records.data import data_at
     from coldfield.web.serving import serve
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import logging
 import sys
 from importlib import import_module
+from typing import Any
 
 import click
 
 import coldfield
 from coldfield.app.jobs.ending import ends_in_order
-from coldfield.errors import ColdfieldError
+from coldfield.errors import BadInput, ColdfieldError
+from coldfield.message import message
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "backup": ("coldfield.cli.backup", "Copy the records into one file, while they are in use."),
@@ -53,6 +55,15 @@ class Commands(click.Group):
         assert isinstance(command, click.Command)
         return command
 
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; what went wrong is said, a line for each fault, while its language is spoken."""
+        try:
+            return super().invoke(ctx)
+        except ColdfieldError as error:
+            for line in str(error).splitlines():
+                click.echo(f"coldfield: {line}", err=True)
+            raise
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the list of commands from the table, without importing any of them."""
         with formatter.section("Commands"):
@@ -61,22 +72,41 @@ class Commands(click.Group):
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(coldfield.__version__, prog_name="coldfield")
-def group() -> None:
+@click.option(
+    "--language",
+    metavar="TAG",
+    envvar="COLDFIELD_LANGUAGE",
+    show_envvar=True,
+    help="Say faults, notes and findings in this language, such as en.",
+)
+@click.pass_context
+def group(ctx: click.Context, language: str | None) -> None:
     """Plan, rehearse and debrief avalanche companion-rescue drills.
 
     For training and planning only: in a real accident call the rescue service and use your training.
     """
+    if language:
+        _speak(ctx, language)
+
+
+def _speak(ctx: click.Context, tag: str) -> None:
+    """Say everything in a language until the command has ended."""
+    from coldfield.words import language_of, languages, speaking
+
+    found = language_of(tag)
+    if found is None:
+        known = tuple(languages())
+        raise BadInput(message("fault.no_language", language=tag[:20], known=known).at("--language"))
+    ctx.with_resource(speaking(found.tag))
 
 
 def main() -> None:
-    """Run the command line; every ColdfieldError ends here: one line per fault, exit 2."""
+    """Run the command line; every ColdfieldError, said by then, ends here with exit 2."""
     _say_what_was_found()
     try:
         with ends_in_order():
             group(standalone_mode=True)
-    except ColdfieldError as error:
-        for line in str(error).splitlines():
-            click.echo(f"coldfield: {line}", err=True)
+    except ColdfieldError:
         sys.exit(2)
     except OSError as error:
         # What no command has words for yet: the file, and what the system says of it.

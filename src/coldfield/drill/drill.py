@@ -9,6 +9,7 @@ from coldfield.drill.conditions import Conditions
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
 from coldfield.errors import UnknownRecord
+from coldfield.message import message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,5 +33,7 @@ class Drill:
         for searcher in self.searchers:
             if who in (searcher.id, searcher.name):
                 return searcher
-        known = ", ".join(s.id for s in self.searchers) or "nobody"
-        raise UnknownRecord(f"no searcher '{who}' in this drill; it has: {known}")
+        if not self.searchers:
+            raise UnknownRecord(message("fault.no_searchers_at_all", searcher=who))
+        known = tuple(searcher.id for searcher in self.searchers)
+        raise UnknownRecord(message("fault.no_such_searcher", searcher=who, known=known))

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from coldfield.drill.site import Origin
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import message
 
 SEMI_MAJOR_AXIS_M = 6378137.0
 FLATTENING = 1.0 / 298.257223563
@@ -48,7 +49,7 @@ class SiteFrame:
     def __init__(self, origin: Origin) -> None:
         lat, lon = origin.latitude_rad, origin.longitude_rad
         if not np.isfinite([lat, lon, origin.elevation_m]).all() or abs(lat) > np.radians(89.0):
-            raise OutOfModel("the site's origin must be finite and more than 1 degree away from a pole")
+            raise OutOfModel(message("fault.origin_at_pole"))
         self.origin = origin
         sin_lat, cos_lat, sin_lon, cos_lon = np.sin(lat), np.cos(lat), np.sin(lon), np.cos(lon)
         self._axes = np.array(
@@ -96,11 +97,7 @@ class SiteFrame:
             Naming the key of the drill file to give.
         """
         if self.origin.nowhere:
-            raise BadInput(
-                "site.origin: the ground lies nowhere on Earth yet (0, 0); give its latitude_deg and "
-                "longitude_deg, without them its places have no coordinates",
-                source,
-            )
+            raise BadInput(message("fault.nowhere").at("site.origin"), source)
 
     def on_earth(self, position_m: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return `to_wgs84` of places that leave Coldfield, for a file or another site's plan.

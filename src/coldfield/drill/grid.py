@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 Floats = NDArray[np.float64]
 _LEVEL = Plane()
@@ -63,15 +64,13 @@ class Grid:
 
     def __post_init__(self) -> None:
         if min(len(self.east_m), len(self.north_m)) < 3:
-            raise OutOfModel("an elevation grid needs at least 3 by 3 cells")
+            raise OutOfModel(message("fault.grid_too_small"))
         if self.elevation_m.shape != (len(self.north_m), len(self.east_m)):
-            raise OutOfModel(
-                "the heights of an elevation grid must have one row per north, one column per east"
-            )
+            raise OutOfModel(message("fault.grid_shape"))
         for places in (self.east_m, self.north_m):
             steps = np.diff(places)
             if not (steps > 0.0).all() or np.ptp(steps) > 1e-6 * steps.mean():
-                raise OutOfModel("the places of an elevation grid must rise in even steps")
+                raise OutOfModel(message("fault.grid_steps"))
 
     @classmethod
     def over(cls, east_m: ArrayLike, north_m: ArrayLike, elevation_m: ArrayLike) -> Grid:
@@ -82,7 +81,7 @@ class Grid:
             elevation_m=np.asarray(elevation_m, dtype=np.float64),
         )
         if not np.isfinite(grid.elevation_m).any():
-            raise OutOfModel("the elevation grid holds no height")
+            raise OutOfModel(message("fault.no_height"))
         base = float(grid.height_m([0.0, 0.0]))
         return replace(grid, base_m=base if np.isfinite(base) else float(np.nanmin(grid.elevation_m)))
 
@@ -92,7 +91,7 @@ class Grid:
         height = self.height_m(xy)
         known = np.isfinite(height)
         if known.sum() < 3:
-            raise OutOfModel("the elevation grid holds no height there")
+            raise OutOfModel(message("fault.grid_no_height_there"))
         sides = np.column_stack([xy[known], np.ones(int(known.sum()))])
         gx, gy, _ = np.linalg.lstsq(sides, height[known], rcond=None)[0]
         aspect = float(np.arctan2(-gx, -gy) % (2.0 * np.pi))

@@ -8,6 +8,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from coldfield.message import Message
+
 MOST_POINTS = 200_000
 """More points than two days at 1 Hz; a file, or a zip of files, with more is refused. Setting."""
 
@@ -47,5 +49,5 @@ class Recorded:
     frame: Literal["wgs84", "site"] = "wgs84"
     clock: Literal["utc", "own"] = "utc"
     simulated: bool = False
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
     searcher: str | None = None

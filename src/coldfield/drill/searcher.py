@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from coldfield.drill.skills import Skill
 
+DEFAULT_ANTENNAS = 3
+DEFAULT_REFERENCE_A_PER_M = 1.0e-6
+
 DEFAULT_ANTENNA_FACTORS: dict[int, tuple[float, ...]] = {1: (1.0,), 2: (1.0, 1.0), 3: (1.0, 1.0, 3.0)}
 """Antenna factors where a drill gives none: the third antenna is usually the worst. Setting."""
 
@@ -56,9 +59,9 @@ class Receiver:
     coaxial_range_m: float | None = None
     threshold_a_per_m: float | None = None
     vertical_range_m: float | None = None
-    reference_field_at_10m_a_per_m: float = 1.0e-6
-    antennas: int = 3
-    antenna_factors: tuple[float, ...] = (1.0, 1.0, 3.0)
+    reference_field_at_10m_a_per_m: float = DEFAULT_REFERENCE_A_PER_M
+    antennas: int = DEFAULT_ANTENNAS
+    antenna_factors: tuple[float, ...] = DEFAULT_ANTENNA_FACTORS[DEFAULT_ANTENNAS]
     turning: bool = False
     marking: float = TYPICAL_MARKING
 

@@ -13,6 +13,7 @@ from math import isfinite, radians
 from typing import Literal
 
 from coldfield.errors import BadInput
+from coldfield.message import Message, message, number
 
 Kind = Literal["positive", "share", "count"]
 """How a constant spreads: log-normally, normally on the logit, or not at all."""
@@ -300,26 +301,26 @@ def check_skill(skill: Skill) -> None:
     ...
     coldfield.errors.BadInput: fine_speed_m_s: must be above 0
     """
-    faults = []
+    faults: list[Message] = []
     for name in CONSTANTS:
         value = float(getattr(skill, name))
         if not isfinite(value) or value < 0.0:
-            faults.append(f"{name}: must be finite and at least 0")
+            faults.append(message("fault.finite_at_least", low=number(0.0)).at(name))
         elif name in ABOVE_ZERO and value == 0.0:
-            faults.append(f"{name}: must be above 0")
+            faults.append(message("fault.above", low=number(0.0)).at(name))
         elif name in _AT_MOST_ONE and value > 1.0:
-            faults.append(f"{name}: must be at most 1")
+            faults.append(message("fault.at_most", high=number(1.0)).at(name))
     if not 1 <= skill.fine_rounds <= 10:
-        faults.append("fine_rounds: must be from 1 to 10")
+        faults.append(message("fault.bounds", low=number(1), high=number(10)).at("fine_rounds"))
     for name, spread in skill.spread.items():
         if name not in CONSTANTS:
-            faults.append(f"spread.{name}: is no constant of a skill")
+            faults.append(message("fault.no_constant").at(f"spread.{name}"))
         faults += [
-            f"spread.{name}.{part}: must be from 0 to {MOST_SPREAD:g}"
+            message("fault.bounds", low=number(0.0), high=number(MOST_SPREAD)).at(f"spread.{name}.{part}")
             for part in ("between", "within")
             if not 0.0 <= getattr(spread, part) <= MOST_SPREAD
         ]
     if not 0.0 <= skill.shared <= 1.0:
-        faults.append("shared: must be from 0 to 1")
+        faults.append(message("fault.bounds", low=number(0.0), high=number(1.0)).at("shared"))
     if faults:
         raise BadInput(faults)

@@ -9,6 +9,7 @@ from typing import Any
 from coldfield.errors import BadInput
 from coldfield.files.json_text import decode_text, parse_json
 from coldfield.files.xml_events import XmlEvents
+from coldfield.message import Message, message, number, size
 
 MOST_BYTES = 5_000_000
 MOST_CORNERS = 5000
@@ -45,9 +46,7 @@ def read_boundary(data: bytes, source: str) -> Boundary:
         If the file is neither, holds no ground or more than one, or has coordinates out of range.
     """
     if len(data) > MOST_BYTES:
-        raise BadInput(
-            f"is larger than {MOST_BYTES / 1e6:.0f} MB; draw the boundary with fewer points", source
-        )
+        raise BadInput(message("fault.larger_boundary", most=size(MOST_BYTES)), source)
     if data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<"):
         return _gpx(data, source)
     return _geojson(parse_json(decode_text(data, source), source), source)
@@ -56,7 +55,7 @@ def read_boundary(data: bytes, source: str) -> Boundary:
 def _geojson(value: Any, source: str) -> Boundary:
     polygons: list[Any] = []
     places: list[tuple[str, Place]] = []
-    faults: list[str] = []
+    faults: list[Message] = []
     for where, geometry, name in _geometries(value):
         kind, coordinates = geometry.get("type"), geometry.get("coordinates")
         if kind == "Polygon":
@@ -64,15 +63,15 @@ def _geojson(value: Any, source: str) -> Boundary:
         elif kind == "MultiPolygon" and isinstance(coordinates, list) and len(coordinates) == 1:
             polygons.append((where, coordinates[0]))
         elif kind == "MultiPolygon":
-            faults.append(f"{where}: has several polygons; keep the one that is searched")
+            faults.append(_at(where, message("fault.polygons_in_one")))
         elif kind == "Point" and name:
             place, fault = _place(coordinates, f"{where}.coordinates")
             faults += [fault] if fault else []
             places += [(name, place)] if place else []
     if not polygons and not faults:
-        faults.append("holds no Polygon; draw the ground as an area")
+        faults.append(message("fault.no_polygon"))
     if len(polygons) > 1:
-        faults.append(f"holds {len(polygons)} polygons; keep the one that is searched")
+        faults.append(message("fault.several_polygons", n=len(polygons)))
     rings: list[tuple[Place, ...]] = []
     for where, coordinates in polygons[:1]:
         for i, ring in enumerate(coordinates if isinstance(coordinates, list) else []):
@@ -80,7 +79,7 @@ def _geojson(value: Any, source: str) -> Boundary:
             rings.append(corners)
             faults += wrong
         if not rings and not faults:
-            faults.append(f"{where}.coordinates: must be a list of rings".lstrip("."))
+            faults.append(_at(f"{where}.coordinates", message("fault.no_rings")))
     if faults:
         raise BadInput(faults[:MOST_FAULTS], source)
     return Boundary(outer=rings[0], holes=tuple(rings[1:]), places=tuple(places))
@@ -119,13 +118,13 @@ def _of_feature(value: dict[str, Any], where: str) -> list[tuple[str, dict[str, 
     return [(where, value, name)]
 
 
-def _ring(ring: Any, where: str) -> tuple[tuple[Place, ...], list[str]]:
+def _ring(ring: Any, where: str) -> tuple[tuple[Place, ...], list[Message]]:
     if not isinstance(ring, list) or len(ring) < 3:
-        return (), [f"{where}: must have at least 3 corners"]
+        return (), [_at(where, message("fault.too_few_corners", n=3))]
     if len(ring) > MOST_CORNERS:
-        return (), [f"{where}: has {len(ring)} corners; at most {MOST_CORNERS} are read"]
+        return (), [_at(where, message("fault.too_many_corners", n=len(ring), most=MOST_CORNERS))]
     corners: list[Place] = []
-    faults: list[str] = []
+    faults: list[Message] = []
     for i, pair in enumerate(ring):
         place, fault = _place(pair, f"{where}[{i}]")
         corners += [place] if place else []
@@ -133,16 +132,21 @@ def _ring(ring: Any, where: str) -> tuple[tuple[Place, ...], list[str]]:
     return _open(corners), faults
 
 
-def _place(pair: Any, where: str) -> tuple[Place | None, str | None]:
-    where = where.lstrip(".")
+def _place(pair: Any, where: str) -> tuple[Place | None, Message | None]:
     numbers = isinstance(pair, list) and len(pair) >= 2 and all(type(v) in (int, float) for v in pair[:2])
     if not numbers or not all(isfinite(v) for v in pair[:2]):
-        return None, f"{where}: must be [longitude, latitude] in degrees"
+        return None, _at(where, message("fault.not_lon_lat"))
     lon, lat = float(pair[0]), float(pair[1])
     if abs(lat) > 89 or abs(lon) > 180:
-        swapped = " (longitude comes first)" if abs(lon) <= 89 < abs(lat) <= 180 else ""
-        return None, f"{where}: longitude {lon:g}, latitude {lat:g} is not a place that can be used{swapped}"
+        if abs(lon) <= 89 < abs(lat) <= 180:
+            return None, _at(where, message("fault.swapped_place", lon=number(lon), lat=number(lat)))
+        return None, _at(where, message("fault.no_place", lon=number(lon), lat=number(lat)))
     return (lat, lon), None
+
+
+def _at(where: str, fault: Message) -> Message:
+    path = where.lstrip(".")
+    return fault.at(path) if path else fault
 
 
 def _open(corners: list[Place]) -> tuple[Place, ...]:
@@ -159,7 +163,7 @@ class _Lines:
         self.corners: list[Place] = []
         self.heights: list[float] = []
         self.places: list[tuple[str, Place]] = []
-        self.faults: list[str] = []
+        self.faults: list[Message] = []
         self.points = self._waypoints = 0
         self._waypoint: Place | None = None
         self._name = ""
@@ -206,15 +210,16 @@ def _gpx(data: bytes, source: str) -> Boundary:
     found = _Lines(source)
     found.events.read(data)
     if not found.seen_gpx:
-        raise BadInput("is XML but not GPX: its first element is not 'gpx'", source)
-    if found.lines != 1:
-        what = "no track or route" if not found.lines else f"{found.lines} tracks or routes"
-        raise BadInput(f"holds {what}; keep the one that runs round the ground", source)
+        raise BadInput(message("fault.not_gpx"), source)
+    if not found.lines:
+        raise BadInput(message("fault.no_line"), source)
+    if found.lines > 1:
+        raise BadInput(message("fault.several_lines", n=found.lines), source)
     faults = found.faults
     if found.points < 3 and not faults:
-        faults.append(f"has {found.points} points; a boundary needs at least 3 corners")
+        faults.append(message("fault.too_few_points", n=found.points))
     if found.points > MOST_CORNERS:
-        faults.append(f"has {found.points} points; at most {MOST_CORNERS} are read")
+        faults.append(message("fault.points_of_boundary", n=found.points, most=MOST_CORNERS))
     if faults:
         raise BadInput(faults, source)
     heights = found.heights

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from coldfield.drill.recorded import MOST_POINTS, MOST_TRACKS
 from coldfield.errors import BadInput
+from coldfield.message import message
 
 MOST_PARTS = 2_000_000
 """Elements, rows and messages that are looked at in one file, or one archive: ten for each point. Setting."""
@@ -28,11 +29,11 @@ class Budget:
         """Return the fault of a file that holds more than is left, None where it does not."""
         self.meanwhile()
         if points > self.points:
-            return BadInput(f"holds more than {MOST_POINTS} points; cut it to the run", source)
+            return BadInput(message("fault.too_many_points", n=MOST_POINTS), source)
         if tracks > self.tracks:
-            return BadInput(f"holds more than {MOST_TRACKS} tracks; keep those of the run", source)
+            return BadInput(message("fault.too_many_tracks", n=MOST_TRACKS), source)
         if parts > self.parts:
-            return BadInput(f"holds more than {MOST_PARTS} elements or rows; cut it to the run", source)
+            return BadInput(message("fault.too_many_parts", n=MOST_PARTS), source)
         return None
 
     def take(self, *, points: int = 0, tracks: int = 0, parts: int = 0) -> None:

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from coldfield.errors import BadInput
+from coldfield.files.places import line
+from coldfield.message import message, size, verbatim
 
 MOST_LINE = 10_000
 """The longest line that is read, letters. Setting."""
@@ -82,28 +84,28 @@ def csv_rows(
     reader = csv.reader(bounded, delimiter=delimiter, strict=True)
     count = 0
     while True:
-        line = reader.line_num + 1
+        number = reader.line_num + 1
         try:
             cells = next(reader, None)
         except csv.Error as error:
-            raise BadInput(f"is not CSV: {error}", source) from None
+            raise BadInput(message("fault.not_csv", why=verbatim(str(error))), source) from None
         if cells is None:
             return
         count += 1
         if count > most_rows:
-            raise BadInput(f"has more than {most_rows} rows; cut it to the run", source)
+            raise BadInput(message("fault.too_many_rows", n=most_rows), source)
         if any(cells) and any(cell.strip() for cell in cells):
-            yield line, cells
+            yield number, cells
 
 
 def _bounded(lines: Iterable[str], source: str, delimiter: str) -> Iterator[str]:
-    for number, line in enumerate(lines, start=1):
-        if len(line) > MOST_LINE:
-            raise BadInput(f"line {number}: is longer than {MOST_LINE} letters", source)
+    for number, text in enumerate(lines, start=1):
+        if len(text) > MOST_LINE:
+            raise BadInput(message("fault.too_long", n=MOST_LINE).at(line(number)), source)
         # Delimiters within quotes count too: no row of ours comes near.
-        if line.count(delimiter) >= MOST_COLUMNS and len(line) < 3 * line.count(delimiter):
-            raise BadInput(f"line {number}: has more than {MOST_COLUMNS} cells", source)
-        yield line
+        if text.count(delimiter) >= MOST_COLUMNS and len(text) < 3 * text.count(delimiter):
+            raise BadInput(message("fault.too_many_cells", n=MOST_COLUMNS).at(line(number)), source)
+        yield text
 
 
 def text_lines(data: bytes, source: str, *, most_bytes: int) -> Iterator[str]:
@@ -117,13 +119,13 @@ def text_lines(data: bytes, source: str, *, most_bytes: int) -> Iterator[str]:
         If the file is empty, larger than `most_bytes` or not UTF-8.
     """
     if len(data) > most_bytes:
-        raise BadInput(f"is {len(data) / 1e6:.1f} MB; at most {most_bytes / 1e6:.0f} MB are read", source)
+        raise BadInput(message("fault.too_large", size=size(len(data)), most=size(most_bytes)), source)
     refuse_other_than_utf8(data, source)
     if (
         not data[:_PIECE].removeprefix(codecs.BOM_UTF8).strip()
         and not data.removeprefix(codecs.BOM_UTF8).strip()
     ):
-        raise BadInput("is empty", source)
+        raise BadInput(message("fault.empty"), source)
     text = io.TextIOWrapper(io.BytesIO(data), encoding="utf-8-sig", newline="")
     return iter(lambda: text.readline(MOST_LINE + 1), "")
 
@@ -137,6 +139,5 @@ def refuse_other_than_utf8(data: bytes, source: str) -> None:
         try:
             decoder.decode(piece, final=start + _PIECE >= len(data))
         except UnicodeDecodeError as error:
-            raise BadInput(
-                f"is not UTF-8 text (byte {start - held + error.start}); save it as UTF-8", source
-            ) from None
+            byte = str(start - held + error.start)
+            raise BadInput(message("fault.not_utf8", byte=byte), source) from None

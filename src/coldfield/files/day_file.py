@@ -32,6 +32,8 @@ from coldfield.files.drill_model import Part
 from coldfield.files.faults import MOST_LINES as MOST_FAULTS
 from coldfield.files.faults import fault_lines
 from coldfield.files.json_text import parse_json
+from coldfield.files.places import few, line
+from coldfield.message import Message, message, size
 
 MOST_BYTES = 4_000_000
 MOST_LINES = 20_000
@@ -54,7 +56,7 @@ class DayFile:
     phones: tuple[PhoneLine, ...] = ()
     runs: tuple[RunLine, ...] = ()
     items: tuple[ItemLine, ...] = ()
-    faults: tuple[str, ...] = ()
+    faults: tuple[Message, ...] = ()
 
 
 def is_day_file(data: bytes) -> bool:
@@ -79,22 +81,20 @@ def read_day_file(data: bytes, source: str = "day file") -> DayFile:
         `MOST_LINES` lines. Everything else is told in `DayFile.faults`.
     """
     if len(data) > MOST_BYTES:
-        raise BadInput(f"is {len(data) / 1e6:.1f} MB; at most {MOST_BYTES / 1e6:.0f} MB are read", source)
+        raise BadInput(message("fault.too_large", size=size(len(data)), most=size(MOST_BYTES)), source)
     if not is_day_file(data):
-        raise BadInput("is not a day file: it does not begin with the line that the clock writes", source)
+        raise BadInput(message("fault.not_a_day_file"), source)
     version = _VERSION.search(data[:2000].decode("utf-8", "replace"))
     if version and version[1] != FORMAT.rpartition("/")[2]:
-        raise BadInput(
-            f"was written by a newer Coldfield (day file {version[1]}, here 1); install the newer one",
-            source,
-        )
+        own = FORMAT.rpartition("/")[2]
+        raise BadInput(message("fault.newer_day_file", version=version[1], own=own), source)
     # A sign that is not UTF-8 becomes another one, so that its line alone fails its sum.
     text = data.decode("utf-8-sig", "replace")
     lines = [line.removesuffix("\r") for line in text.split("\n")]
     if lines and lines[-1] == "":
         lines.pop()
     if len(lines) > MOST_LINES:
-        raise BadInput(f"has {len(lines)} lines; at most {MOST_LINES} are read", source)
+        raise BadInput(message("fault.too_many_lines", n=len(lines), most=MOST_LINES), source)
     return _Reading().read(lines, source)
 
 
@@ -102,7 +102,7 @@ def read_day_file(data: bytes, source: str = "day file") -> DayFile:
 class _Reading:
     """The lines read so far; one reading of one file."""
 
-    faults: list[str] = field(default_factory=list)
+    faults: list[Message] = field(default_factory=list)
     heads: list[HeadLine] = field(default_factory=list)
     phones: dict[str, PhoneLine] = field(default_factory=dict)
     runs: dict[str, RunLine] = field(default_factory=dict)
@@ -111,15 +111,15 @@ class _Reading:
 
     def read(self, lines: list[str], source: str) -> DayFile:
         before = sha256()
-        for number, line in enumerate(lines, start=1):
+        for number, text in enumerate(lines, start=1):
             last = number == len(lines)
-            part = self._part(line, number, last=last)
+            part = self._part(text, number, last=last)
             if isinstance(part, EndLine) and last:
                 self.end = part
             elif part is not None:
                 self._take(part, number)
             if self.end is None:
-                before.update(f"{line}\n".encode())
+                before.update(f"{text}\n".encode())
         self.faults += self._whole(len(lines) - 1, before.hexdigest())
         self.faults += self._gaps()
         if not self.heads:
@@ -129,29 +129,29 @@ class _Reading:
             phones=tuple(self.phones.values()),
             runs=tuple(self.runs.values()),
             items=tuple(self.items.values()),
-            faults=_few(self.faults),
+            faults=tuple(few(self.faults, MOST_FAULTS)),
         )
 
-    def _part(self, line: str, number: int, *, last: bool) -> Part | None:
-        found = _LINE.fullmatch(line)
+    def _part(self, text: str, number: int, *, last: bool) -> Part | None:
+        found = _LINE.fullmatch(text)
         if not found or line_sum(found[2]) != found[1]:
-            cut = last and not line.endswith("}")
-            why = "is cut short" if cut else "was changed after the phone wrote it"
-            self.faults.append(f"line {number}: {why}; share the file from the phone again")
+            cut = last and not text.endswith("}")
+            why = message("fault.line_cut") if cut else message("fault.line_changed")
+            self.faults.append(why.at(line(number)))
             return None
         try:
-            raw = parse_json(found[2], f"line {number}")
+            raw = parse_json(found[2], "")
         except BadInput as error:
-            self.faults += error.lines()
+            self.faults += [fault.at(line(number)) for fault in error.faults]
             return None
         model = _model_of(raw)
         if model is None:
-            self.faults.append(f"line {number}: is of a kind that is not known here: {_kind_of(raw)}")
+            self.faults.append(_unknown_kind(raw).at(line(number)))
             return None
         try:
             part = model.model_validate(raw)
         except ValidationError as error:
-            self.faults += [f"line {number}: {fault}" for fault in fault_lines(error, model)]
+            self.faults += [fault.at(line(number)) for fault in fault_lines(error, model)]
             return None
         assert isinstance(part, Part)
         return part
@@ -166,36 +166,29 @@ class _Reading:
         elif isinstance(part, ItemLine):
             first = self.items.setdefault(part.id, part)
             if first != part:
-                self.faults.append(
-                    f"line {number}: another item has the same id {part.id}; the first one is kept"
-                )
+                self.faults.append(message("fault.item_twice", id=part.id).at(line(number)))
         else:
-            self.faults.append(f"line {number}: says that the file ends here, and more lines follow")
+            self.faults.append(message("fault.lines_after_end").at(line(number)))
 
-    def _whole(self, before: int, sum_before: str) -> list[str]:
+    def _whole(self, before: int, sum_before: str) -> list[Message]:
         if self.end is None:
-            return [
-                "the file is cut short: its end is missing; share it from the phone again. "
-                f"Items that could be read: {len(self.items)}"
-            ]
+            return [message("fault.day_file_cut", n=len(self.items))]
         if self.end.lines != before:
-            return [f"the file has {before} lines before its end, and should have {self.end.lines}"]
+            return [message("fault.lines_before_end", n=before, wanted=self.end.lines)]
         if self.end.sha256 != sum_before and not self.faults:
-            return ["the lines of the file were put in another order or exchanged after the phone wrote it"]
+            return [message("fault.lines_exchanged")]
         return []
 
-    def _gaps(self) -> list[str]:
+    def _gaps(self) -> list[Message]:
         numbers: dict[tuple[str, str], set[int]] = {}
         for item in self.items.values():
             numbers.setdefault((item.phone, item.of), set()).add(item.n)
-        faults = []
+        faults: list[Message] = []
         for (phone, of), there in numbers.items():
             missing = sorted(set(range(1, max(there) + 1)) - there) if max(there) < 10 * MOST_LINES else []
             if missing:
                 named = self.phones[phone].name if phone in self.phones else ""
-                faults.append(
-                    f"of phone {named or phone}, run {of}, these items are not here: {_spans(missing)}"
-                )
+                faults.append(_missing(named or phone, of, missing))
         return faults
 
 
@@ -245,22 +238,29 @@ def _model_of(raw: Any) -> type[Part] | None:
     return LINES.get(line) if isinstance(line, str) else None
 
 
-def _kind_of(raw: Any) -> str:
+def _unknown_kind(raw: Any) -> Message:
     named = (raw.get("kind") or raw.get("line")) if isinstance(raw, dict) else None
-    return repr(named)[:60] if named is not None else "it names none"
+    if named is None:
+        return message("fault.kind_unnamed")
+    return message("fault.kind_unknown", kind=repr(named)[:60])
 
 
-def _spans(numbers: Sequence[int]) -> str:
+_MOST_SPANS = 10
+"""Spans of missing items that are named; the others are counted. Setting."""
+
+
+def _missing(phone: str, run: str, numbers: Sequence[int]) -> Message:
     spans: list[list[int]] = []
     for number in numbers:
         if spans and number == spans[-1][-1] + 1:
             spans[-1][1:] = [number]
         else:
             spans.append([number])
-    words = [" to ".join(map(str, span)) for span in spans]
-    return ", ".join(words[:10]) + (f" and {len(words) - 10} more" if len(words) > 10 else "")
-
-
-def _few(faults: list[str]) -> tuple[str, ...]:
-    more = len(faults) - MOST_FAULTS
-    return tuple(faults) if more <= 0 else (*faults[:MOST_FAULTS], f"and {more} more faults")
+    which = tuple(
+        str(span[0]) if len(span) == 1 else message("term.span", first=str(span[0]), last=str(span[1]))
+        for span in spans[:_MOST_SPANS]
+    )
+    more = len(spans) - _MOST_SPANS
+    if more > 0:
+        return message("fault.items_missing_more", phone=phone, run=run, which=which, n=more)
+    return message("fault.items_missing", phone=phone, run=run, which=which)

@@ -9,6 +9,7 @@ from coldfield.errors import BadInput
 from coldfield.files.debrief_json import debrief_value
 from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
 from coldfield.files.page_words import words_mark
+from coldfield.message import message
 from coldfield.words import languages
 
 _DOCUMENT_MARK = '<script type="application/json" id="debrief-document"></script>'
@@ -58,9 +59,10 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
     2
     """
     if language not in languages():
-        raise BadInput(f"language: '{language[:20]}' is none of {', '.join(languages())}")
+        known = tuple(languages())
+        raise BadInput(message("fault.no_language", language=language[:20], known=known).at("language"))
     if document.site is None:
-        raise BadInput("site: is missing; a debrief without its ground cannot be shown", "debrief")
+        raise BadInput(message("fault.no_ground_to_show").at("site"), "debrief")
     page = built_page("debrief.html", "debrief") if template is None else template.replace("\r\n", "\n")
     page = page.replace('<html lang="en">', f'<html lang="{language}">', 1)
     marks = (

@@ -18,6 +18,8 @@ from pydantic import (
     create_model,
 )
 
+from coldfield.drill.burial import Transmitter
+from coldfield.drill.searcher import DEFAULT_ANTENNAS, DEFAULT_REFERENCE_A_PER_M
 from coldfield.drill.skills import MOST_SPREAD, SKILLS, TABLE, Constant
 from coldfield.files.faults import refusal
 from coldfield.files.wording import Wording
@@ -51,6 +53,9 @@ ShortWords = Annotated[str, _SHORT, Wording.WORDS]
 Words = Annotated[str, _LONG, Wording.WORDS]
 Name = Annotated[str, _LONG, Wording.NAME]
 Azimuth = Annotated[float, Field(ge=-360, le=360)]
+
+_USUAL = Transmitter()
+"""What a set sends where a drill file does not tell."""
 
 
 class OriginPart(Part):
@@ -92,10 +97,10 @@ class AntennaPart(Part):
 class TransmitterPart(Part):
     """A set that transmits: its field on the axis at 10 m (peak) and its keying."""
 
-    field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] = 1.0
-    period_s: Annotated[float, Field(ge=0.4, le=3)] = 1.0
-    pulse_s: Annotated[float, Field(ge=0.01, le=1)] = 0.09
-    phase_s: Annotated[float, Field(ge=0, le=3)] = 0.0
+    field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] = _USUAL.field_at_10m_a_per_m * 1e6
+    period_s: Annotated[float, Field(ge=0.4, le=3)] = _USUAL.period_s
+    pulse_s: Annotated[float, Field(ge=0.01, le=1)] = _USUAL.pulse_s
+    phase_s: Annotated[float, Field(ge=0, le=3)] = _USUAL.phase_s
 
 
 class BurialPart(Part):
@@ -128,8 +133,8 @@ class ReceiverPart(Part):
     coaxial_range_m: Annotated[float, Field(gt=0, le=150)] | None = None
     threshold_na_per_m: Annotated[float, Field(gt=0, le=100000)] | None = None
     vertical_range_m: Annotated[float, Field(gt=0, le=150)] | None = None
-    reference_field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] = 1.0
-    antennas: Annotated[int, Field(ge=1, le=3)] = 3
+    reference_field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] = DEFAULT_REFERENCE_A_PER_M * 1e6
+    antennas: Annotated[int, Field(ge=1, le=3)] = DEFAULT_ANTENNAS
     antenna_factors: (
         Annotated[list[Annotated[float, Field(ge=1, le=1000)]], Field(min_length=1, max_length=3)] | None
     ) = None

@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from coldfield.drill.utm import utm
 from coldfield.errors import BadInput
 from coldfield.files.csv_text import refuse_other_than_utf8
+from coldfield.files.places import line
+from coldfield.message import Message, message, number, size, verbatim
 
 MOST_BYTES = 150_000_000
 MOST_CELLS = 16_000_000
@@ -27,7 +29,6 @@ _PIECE = 1 << 20
 _SOME = 100_000
 _LONGEST_WORD = 100
 _HEADER_BYTES = 64_000
-_EXTRA = "install the extra 'elevation' (rasterio) for it"
 _KEYS = ("ncols", "nrows", "xllcorner", "xllcenter", "yllcorner", "yllcenter", "cellsize", "nodata_value")
 
 Project = Callable[
@@ -59,14 +60,12 @@ def read_elevation(data: bytes, source: str) -> ElevationFile:
         If the file is neither, is broken or too large, or is a GeoTIFF and the extra is missing.
     """
     if len(data) > MOST_BYTES:
-        raise BadInput(
-            f"is larger than {MOST_BYTES / 1e6:.0f} MB; cut it to the ground round the site", source
-        )
+        raise BadInput(message("fault.larger_than_ground", most=size(MOST_BYTES)), source)
     if data[:4] in (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+"):
         return _geotiff(data, source)
     refuse_other_than_utf8(data, source)
     if not data.strip():
-        raise BadInput("is empty", source)
+        raise BadInput(message("fault.empty"), source)
     return read_ascii_grid(data, source)
 
 
@@ -87,11 +86,11 @@ def read_ascii_grid(text: str | bytes, source: str) -> ElevationFile:
     x0, y0 = (_corner(header, axis, faults) for axis in "xy")
     nodata = _number(header, "nodata_value", faults) if "nodata_value" in header else -9999.0
     if cell <= 0.0:
-        faults.append("cellsize: must be above 0")
+        faults.append(message("fault.above", low=number(0.0)).at("cellsize"))
     if cell > MOST_CELL or max(abs(x0), abs(y0)) > FARTHEST:
-        faults.append("cellsize, xllcorner or yllcorner: is larger than any on Earth")
+        faults.append(message("fault.larger_than_earth").at(message("place.grid_corner")))
     if nx * ny > MOST_CELLS:
-        faults.append(f"has {nx} by {ny} cells; at most {MOST_CELLS / 1e6:.0f} million are read")
+        faults.append(message("fault.too_many_grid_cells", columns=nx, rows=ny, most=MOST_CELLS))
     if faults:
         raise BadInput(faults, source)
     height = _heights(data, body, nx, ny, source)
@@ -102,15 +101,15 @@ def read_ascii_grid(text: str | bytes, source: str) -> ElevationFile:
     return ElevationFile(x=x, y=y, height_m=_checked(height, source), crs=None)
 
 
-def _header(data: bytes) -> tuple[dict[str, str], list[str], int]:
+def _header(data: bytes) -> tuple[dict[str, str], list[Message], int]:
     """The header's values, its faults, and where the heights begin."""
     header: dict[str, str] = {}
-    faults: list[str] = []
+    faults: list[Message] = []
     file = io.BytesIO(data)
-    start = number = 0
-    while start < _HEADER_BYTES and (line := file.readline(_HEADER_BYTES)):
-        number += 1
-        words = line.decode("utf-8", errors="replace").split()
+    start = count = 0
+    while start < _HEADER_BYTES and (text := file.readline(_HEADER_BYTES)):
+        count += 1
+        words = text.decode("utf-8", errors="replace").split()
         if not words:
             start = file.tell()
             continue
@@ -119,11 +118,11 @@ def _header(data: bytes) -> tuple[dict[str, str], list[str], int]:
         start = file.tell()
         key = words[0].lower()
         if key not in _KEYS:
-            faults.append(f"line {number}: '{words[0][:40]}' is no key of an ESRI ASCII grid")
+            faults.append(message("fault.no_grid_key", key=words[0][:40]).at(line(count)))
         elif key in header:
-            faults.append(f"line {number}: {key} stands there twice")
+            faults.append(message("fault.grid_key_twice", key=key).at(line(count)))
         elif len(words) != 2:
-            faults.append(f"line {number}: {key} must have one value")
+            faults.append(message("fault.grid_key_values", key=key).at(line(count)))
         else:
             header[key] = words[1]
         if len(faults) >= 5:
@@ -131,35 +130,36 @@ def _header(data: bytes) -> tuple[dict[str, str], list[str], int]:
     return header, faults, start
 
 
-def _number(header: dict[str, str], key: str, faults: list[str]) -> float:
+def _number(header: dict[str, str], key: str, faults: list[Message]) -> float:
     if key not in header:
-        faults.append(f"{key}: is missing")
+        faults.append(message("fault.missing").at(key))
         return 1.0
     try:
         value = float(header[key])
     except ValueError:
         value = float("nan")
     if not isfinite(value) and key != "nodata_value":
-        faults.append(f"{key}: '{header[key][:40]}' is not a number")
+        faults.append(message("fault.not_a_number", text=header[key][:40]).at(key))
         return 1.0
     return value
 
 
-def _count(header: dict[str, str], key: str, faults: list[str]) -> int:
+def _count(header: dict[str, str], key: str, faults: list[Message]) -> int:
     if key in header and not re.fullmatch(r"[0-9]{1,9}", header[key]):
-        faults.append(f"{key}: '{header[key][:40]}' is not a whole number")
+        faults.append(message("fault.not_a_whole_number", text=header[key][:40]).at(key))
         return 3
     value = int(_number(header, key, faults))
     if key in header and value < 3:
-        faults.append(f"{key}: must be at least 3, not {value}")
+        faults.append(message("fault.at_least_not", low=number(3), found=number(value)).at(key))
     return value
 
 
-def _corner(header: dict[str, str], axis: str, faults: list[str]) -> float:
+def _corner(header: dict[str, str], axis: str, faults: list[Message]) -> float:
     given = [key for key in (f"{axis}llcorner", f"{axis}llcenter") if key in header]
     if len(given) != 1:
-        what = "are both given" if given else "are both missing"
-        faults.append(f"{axis}llcorner and {axis}llcenter {what}; give one of them")
+        one, other = f"{axis}llcorner", f"{axis}llcenter"
+        both = message("fault.both_given", one=one, other=other)
+        faults.append(both if given else message("fault.both_missing", one=one, other=other))
         return 0.0
     return _number(header, given[0], faults)
 
@@ -177,7 +177,7 @@ def _heights(data: bytes, start: int, nx: int, ny: int, source: str) -> NDArray[
         part[:] = some[: len(part)]
         count += len(words)
     if count != height.size:
-        raise BadInput(f"holds {count} heights; {nx} by {ny} need {nx * ny}", source)
+        raise BadInput(message("fault.heights", n=count, columns=nx, rows=ny, need=nx * ny), source)
     return height.reshape(ny, nx)
 
 
@@ -194,13 +194,13 @@ def _words(data: bytes, start: int) -> Iterator[tuple[int, list[bytes]]]:
         start = end
 
 
-def _wrong_word(data: bytes, at: int, words: list[bytes]) -> str:
+def _wrong_word(data: bytes, at: int, words: list[bytes]) -> Message:
     index = next((i for i, word in enumerate(words) if not _is_number(word)), 0)
     where = at
     for word in words[: index + 1]:
         where = data.index(word, where) + len(word)
-    line = data.count(b"\n", 0, where) + 1
-    return f"line {line}: '{words[index].decode('utf-8', errors='replace')[:40]}' is not a height"
+    text = words[index].decode("utf-8", errors="replace")[:40]
+    return message("fault.not_a_height", text=text).at(line(data.count(b"\n", 0, where) + 1))
 
 
 def _flip(rows: NDArray[np.float64]) -> None:
@@ -220,12 +220,9 @@ def _is_number(word: bytes) -> bool:
 def _checked(height: NDArray[np.float64], source: str) -> NDArray[np.float64]:
     low, high = float(np.fmin.reduce(height, axis=None)), float(np.fmax.reduce(height, axis=None))
     if np.isnan(low):
-        raise BadInput("holds no height at all", source)
+        raise BadInput(message("fault.no_height"), source)
     if low < -500.0 or high > 9000.0:
-        raise BadInput(
-            f"heights run from {low:g} to {high:g}; metres between -500 and 9000 are meant",
-            source,
-        )
+        raise BadInput(message("fault.heights_beyond", low=number(low), high=number(high)), source)
     return height
 
 
@@ -234,7 +231,7 @@ def _geotiff(data: bytes, source: str) -> ElevationFile:
         import rasterio
         from rasterio.io import MemoryFile
     except ImportError:
-        raise BadInput(f"is a GeoTIFF: {_EXTRA}, or save it as ESRI ASCII", source) from None
+        raise BadInput(message("fault.geotiff_needs_extra"), source) from None
     try:
         with (
             rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR", GDAL_CACHEMAX=32),
@@ -248,30 +245,29 @@ def _geotiff(data: bytes, source: str) -> ElevationFile:
         raise
     except Exception as error:  # a damaged file can break the library in many ways; all are one fault
         words = next(iter(str(error).splitlines()), type(error).__name__)
-        raise BadInput(f"cannot be read as a GeoTIFF: {words[:120]}", source) from None
+        raise BadInput(message("fault.not_geotiff", why=verbatim(words[:120])), source) from None
 
 
 def _dataset(dataset: Any, source: str) -> ElevationFile:
     t = dataset.transform
-    faults = []
+    faults: list[Message] = []
     if dataset.count != 1:
-        faults.append(f"has {dataset.count} bands; an elevation grid has one")
+        faults.append(message("fault.bands", n=dataset.count))
     elif np.dtype(dataset.dtypes[0]).kind not in "iuf":
-        faults.append("holds no plain numbers; an elevation grid has whole or decimal heights")
+        faults.append(message("fault.no_plain_numbers"))
     crs = _system(dataset, faults)
     if t.b or t.d or t.a <= 0 or t.e >= 0:
-        faults.append("is turned or mirrored; save it with north up")
+        faults.append(message("fault.grid_turned"))
     elif not (max(t.a, -t.e) <= MOST_CELL and min(t.a, -t.e) > 1e-9 and max(abs(t.c), abs(t.f)) <= FARTHEST):
-        faults.append("has cells or corners larger than any on Earth, or cells of no size")
+        faults.append(message("fault.grid_beyond_earth"))
     if dataset.width * dataset.height > MOST_CELLS:
-        faults.append(
-            f"has {dataset.width} by {dataset.height} cells; at most {MOST_CELLS / 1e6:.0f} million are read"
-        )
+        columns, rows = dataset.width, dataset.height
+        faults.append(message("fault.too_many_grid_cells", columns=columns, rows=rows, most=MOST_CELLS))
     tile = dataset.block_shapes[0] if dataset.count else (1, 1)
     if tile[0] * tile[1] > MOST_CELLS:
-        faults.append(f"is packed in tiles of {tile[1]} by {tile[0]} cells; save it with smaller ones")
+        faults.append(message("fault.tiles", columns=tile[1], rows=tile[0]))
     if min(dataset.width, dataset.height) < 3:
-        faults.append("has fewer than 3 by 3 cells")
+        faults.append(message("fault.few_cells"))
     if faults:
         raise BadInput(faults, source)
     height = _band(dataset, rows=max(tile[0], _PIECE // dataset.width))
@@ -280,17 +276,17 @@ def _dataset(dataset: Any, source: str) -> ElevationFile:
     return ElevationFile(x=x, y=y[::-1], height_m=_checked(height, source), crs=crs)
 
 
-def _system(dataset: Any, faults: list[str]) -> str:
+def _system(dataset: Any, faults: list[Message]) -> str:
     """The name of the grid's coordinate system; '' and a fault where it has none that can be read."""
     try:
         found = dataset.crs
         if not found:
-            faults.append("holds no coordinate system")
+            faults.append(message("fault.no_crs"))
             return ""
         code = found.to_epsg()
         wkt = str(found.to_wkt())
     except Exception:  # a name that is no text, a code that nobody gave: the library tells in many ways
-        faults.append("its coordinate system cannot be read; save it again in a system such as EPSG:32633")
+        faults.append(message("fault.crs_unreadable"))
         return ""
     return f"EPSG:{code}" if code else wkt
 
@@ -334,8 +330,8 @@ def projection(crs: str, source: str) -> Project:
         from rasterio.errors import CRSError, RasterioError
         from rasterio.warp import transform
     except ImportError:
-        raise BadInput(f"the system '{crs[:60]}' is not known without help: {_EXTRA}", source) from None
-    unknown = BadInput(f"'{crs[:60]}' is no coordinate system; name it like EPSG:32633", source)
+        raise BadInput(message("fault.crs_needs_extra", crs=crs[:60]), source) from None
+    unknown = BadInput(message("fault.not_a_crs", crs=crs[:60]), source)
     try:
         target, earth = CRS.from_user_input(crs), CRS.from_epsg(4326)
     except (CRSError, ValueError, OverflowError):

@@ -22,7 +22,8 @@ import numpy as np
 from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
-from coldfield.files.track_times import plausible
+from coldfield.files.track_times import plausible, record
+from coldfield.message import message, size
 
 MOST_BYTES = 16_000_000
 """An hour takes about 0.3 MB. Setting."""
@@ -115,7 +116,7 @@ def read_fit(data: bytes, source: str, budget: Budget | None = None) -> tuple[Re
     machine that stands still indoors) are left out and counted in the notes.
     """
     if len(data) > MOST_BYTES:
-        raise BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", source)
+        raise BadInput(message("fault.larger_than_run", most=size(MOST_BYTES)), source)
     budget = budget if budget is not None else Budget()
     fault = budget.too_many(source, tracks=1)
     if fault is not None:
@@ -124,13 +125,13 @@ def read_fit(data: bytes, source: str, budget: Budget | None = None) -> tuple[Re
     try:
         messages.read()
     except (error, IndexError):
-        raise BadInput("is not a whole FIT file: it is cut off", source) from None
+        raise BadInput(message("fault.fit_cut"), source) from None
     finally:
         budget.take(points=len(messages.unix_s), tracks=1, parts=messages.count)
     if not messages.unix_s:
-        raise BadInput(f"holds no position ({messages.without} records without one)", source)
-    unix_s, refused = plausible(np.array(messages.unix_s), messages.number, source, what="record")
-    told = (f"{messages.without} records without a position",) if messages.without else ()
+        raise BadInput(message("fault.no_position", n=messages.without), source)
+    unix_s, refused = plausible(np.array(messages.unix_s), messages.number, source, place=record)
+    told = (message("note.without_position", n=messages.without),) if messages.without else ()
     place = np.column_stack([messages.latitude, messages.longitude])
     return (
         Recorded(
@@ -184,7 +185,7 @@ class _Messages:
         size: int
         header_size, _, _, size, mark = unpack_from("<BBHI4s", data, start)
         if mark != b".FIT" or header_size < 12 or header_size == 13:
-            raise BadInput("is not a whole FIT file: it has no header of one", self.source)
+            raise BadInput(message("fault.fit_header"), self.source)
         if header_size >= 14:
             (told,) = unpack_from("<H", data, start + header_size - 2)
             if told and told != crc_of(data[start : start + 12]):
@@ -197,7 +198,7 @@ class _Messages:
         return end + 2
 
     def _damaged(self) -> BadInput:
-        return BadInput("is not a whole FIT file: its checksum is wrong", self.source)
+        return BadInput(message("fault.fit_checksum"), self.source)
 
     def _messages(self, at: int, end: int) -> None:
         data, layouts, last = self.data, dict[int, _Layout](), 0
@@ -214,12 +215,9 @@ class _Messages:
                 continue
             found = layouts.get((head >> 5) & 0x03 if compressed else head & 0x0F)
             if found is None:
-                raise BadInput(
-                    f"is not a whole FIT file: message {self.messages} is not told how to be read",
-                    self.source,
-                )
+                raise BadInput(message("fault.fit_undefined", number=str(self.messages)), self.source)
             if at + found.size > end:
-                raise BadInput("is not a whole FIT file: it is cut off", self.source)
+                raise BadInput(message("fault.fit_cut"), self.source)
             stamp: int | None = None
             if found.time_at is not None:
                 (stamp,) = found.time.unpack_from(data, at + found.time_at)
@@ -231,7 +229,7 @@ class _Messages:
                 self._record(at, found, stamp)
             at += found.size
         if at != end:
-            raise BadInput("is not a whole FIT file: it is cut off", self.source)
+            raise BadInput(message("fault.fit_cut"), self.source)
 
     def _counted(self, parts: int = 1) -> None:
         """Count what was met, in messages that would take as long."""

@@ -26,6 +26,7 @@ from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.track_times import plausible
 from coldfield.files.xml_events import XmlEvents
+from coldfield.message import message, size
 
 MOST_BYTES = 64_000_000
 SIMULATED = "simulated: made in the computer, nobody walked this"
@@ -58,7 +59,7 @@ def read_gpx(data: bytes, source: str, budget: Budget | None = None) -> tuple[Re
     not numbers are kept as NaN and left out by the cleaning, which counts them.
     """
     if len(data) > MOST_BYTES:
-        raise BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", source)
+        raise BadInput(message("fault.larger_than_run", most=size(MOST_BYTES)), source)
     budget = budget if budget is not None else Budget()
     handler = _Tracks(source, budget)
     try:
@@ -66,10 +67,10 @@ def read_gpx(data: bytes, source: str, budget: Budget | None = None) -> tuple[Re
     finally:
         budget.take(points=handler.points, tracks=len(handler.tracks), parts=handler.events.elements)
     if not handler.seen_gpx:
-        raise BadInput("is XML but not GPX: its first element is not 'gpx'", source)
+        raise BadInput(message("fault.not_gpx"), source)
     if not handler.tracks:
-        what = "only a route (planned, not recorded)" if handler.route_points else "no track point"
-        raise BadInput(f"holds {what}; export the recorded track", source)
+        nothing, route = message("fault.no_track_point"), message("fault.only_a_route")
+        raise BadInput(route if handler.route_points else nothing, source)
     return tuple(handler.tracks)
 
 
@@ -182,9 +183,9 @@ class _Tracks:
         unix_s, refused = plausible(np.array(self._times), self._lines, self.source)
         notes = list(refused)
         if self._zoneless:
-            notes.append(f"{self._zoneless} times without a zone, taken as UTC")
+            notes.append(message("note.times_without_zone", n=self._zoneless))
         if self._unreadable:
-            notes.append(f"{self._unreadable} times could not be read")
+            notes.append(message("note.times_unreadable", n=self._unreadable))
         self.tracks.append(
             Recorded(
                 file=self.source,

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.errors import BadInput
+from coldfield.message import message
 
 MAGIC = b"CHM1"
 READING_STEP_M = 0.01
@@ -88,12 +89,12 @@ def unpack_hearing(content: bytes) -> PackedHearing:
     """
     start = 8 + int.from_bytes(content[4:8], "little")
     if content[:4] != MAGIC or start > len(content):
-        raise BadInput("this is not a hearing map")
+        raise BadInput(message("fault.not_a_hearing_map"))
     header = json.loads(content[8:start])
     rows, columns, sets = header["rows"], header["columns"], len(header["burials"])
     size = rows * columns
     if len(content) != start + 6 * size * sets:
-        raise BadInput("the hearing map is not whole")
+        raise BadInput(message("fault.hearing_map_cut"))
     blocks = np.frombuffer(content, dtype=np.uint8, offset=start).reshape(sets, 6 * size)
     shape = (sets, rows, columns)
     return PackedHearing(

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, NoReturn
 
 from coldfield.errors import BadInput
+from coldfield.message import message, size, verbatim
 
 MOST_BYTES = 5_000_000
 MOST_VALUES = 200_000
@@ -35,13 +36,13 @@ def decode_text(data: bytes, source: str, *, most_bytes: int = MOST_BYTES) -> st
         If the file is empty, larger than `most_bytes` or not UTF-8.
     """
     if len(data) > most_bytes:
-        raise BadInput(f"is {len(data) / 1e6:.1f} MB; at most {most_bytes / 1e6:.0f} MB are read", source)
+        raise BadInput(message("fault.too_large", size=size(len(data)), most=size(most_bytes)), source)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise BadInput(f"is not UTF-8 text (byte {error.start}); save it as UTF-8", source) from None
+        raise BadInput(message("fault.not_utf8", byte=str(error.start)), source) from None
     if not text.strip():
-        raise BadInput("is empty", source)
+        raise BadInput(message("fault.empty"), source)
     return text
 
 
@@ -55,18 +56,19 @@ def parse_json(text: str, source: str, *, most_values: int = MOST_VALUES) -> Any
         letter, is nested too deeply, or has more values than `most_values`.
     """
     if sum(map(text.count, ",[{")) > most_values:
-        raise BadInput(f"holds more than {most_values} values", source)
+        raise BadInput(message("fault.too_many_values", n=most_values), source)
     if depth_of(text) > MOST_DEPTH:
-        raise BadInput("is nested too deeply", source)
+        raise BadInput(message("fault.nested"), source)
     try:
         value = _STRICT.decode(text)
         _refuse_halves(value, text)
     except json.JSONDecodeError as error:
-        raise BadInput(f"line {error.lineno}, column {error.colno}: not JSON: {error.msg}", source) from None
+        where = message("place.line_column", line=str(error.lineno), column=str(error.colno))
+        raise BadInput(message("fault.not_json", why=verbatim(error.msg)).at(where), source) from None
     except RecursionError:
-        raise BadInput("is nested too deeply", source) from None
-    except ValueError as error:
-        raise BadInput(str(error), source) from None
+        raise BadInput(message("fault.nested"), source) from None
+    except BadInput as error:
+        raise BadInput(error.faults, source) from None
     return value
 
 
@@ -91,13 +93,13 @@ def _no_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     seen: dict[str, Any] = {}
     for key, value in pairs:
         if key in seen:
-            raise ValueError(f"the key '{key[:60]}' stands twice in one object; keep one of them")
+            raise BadInput(message("fault.key_twice", key=key[:60]))
         seen[key] = value
     return seen
 
 
 def _no_constants(word: str) -> NoReturn:
-    raise ValueError(f"{word} is not a number that can be used; give a finite one")
+    raise BadInput(message("fault.not_finite", word=word))
 
 
 def _refuse_halves(value: Any, text: str) -> None:
@@ -107,7 +109,7 @@ def _refuse_halves(value: Any, text: str) -> None:
     try:
         json.dumps(value, ensure_ascii=False).encode()
     except UnicodeEncodeError:
-        raise ValueError("holds half of a letter that takes two (\\uD800 to \\uDFFF); write both") from None
+        raise BadInput(message("fault.half_letter")) from None
 
 
 _STRICT = json.JSONDecoder(object_pairs_hook=_no_repeats, parse_constant=_no_constants, parse_int=whole)
@@ -133,9 +135,9 @@ def each_value(pieces: Iterable[str], source: str, *, most_letters: int = MOST_B
     try:
         yield from _ListReader(iter(pieces), most_letters).values()
     except RecursionError:
-        raise BadInput("is nested too deeply", source) from None
-    except ValueError as error:
-        raise BadInput(f"is not a JSON list: {error}", source) from None
+        raise BadInput(message("fault.nested"), source) from None
+    except BadInput as error:
+        raise BadInput(message("fault.not_a_list", why=error.faults[0]), source) from None
 
 
 class _ListReader:
@@ -145,7 +147,7 @@ class _ListReader:
 
     def values(self) -> Iterator[Any]:
         if self._sign() != "[":
-            raise ValueError("it does not begin with '['")
+            raise BadInput(message("reason.list_beginning"))
         self.at += 1
         if self._sign() == "]":
             self.at += 1
@@ -156,11 +158,11 @@ class _ListReader:
                 self.number += 1
                 sign = self._sign()
                 if sign not in (",", "]"):
-                    raise ValueError(f"after entry {self.number} comes neither ',' nor ']'")
+                    raise BadInput(message("reason.list_sign", entry=str(self.number)))
                 self.at += 1
                 more = sign == ","
         if self._sign():
-            raise ValueError("something comes after its end")
+            raise BadInput(message("reason.list_goes_on"))
 
     def _more(self) -> bool:
         """Take the next pieces, as many as make up what is held: a long value is not tried at every piece."""
@@ -191,9 +193,10 @@ class _ListReader:
                 value, end = _STRICT.raw_decode(self.text, self.at)
             except json.JSONDecodeError as error:
                 if len(self.text) - self.at > self.most:
-                    raise ValueError(f"entry {self.number + 1} is too long") from None
+                    raise BadInput(message("reason.list_entry_long", entry=str(self.number + 1))) from None
                 if not self._more():
-                    raise ValueError(f"entry {self.number + 1}: {error.msg}") from None
+                    entry = message("place.entry", n=str(self.number + 1))
+                    raise BadInput(verbatim(error.msg).at(entry)) from None
                 continue
             # A number at the edge of what is held may go on in the next piece.
             letters = end - self.at

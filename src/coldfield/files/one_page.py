@@ -12,6 +12,7 @@ from importlib import resources
 from typing import Any
 
 from coldfield.errors import BadInput, Refused, UnknownRecord
+from coldfield.message import message, verbatim
 
 POLICY_MARK = '<meta name="coldfield-policy" />'
 _SCRIPT = re.compile(r'<script type="module">(.*?)</script>', re.DOTALL)
@@ -29,7 +30,7 @@ def built_page(name: str, what: str) -> str:
     """
     page = resources.files("coldfield").joinpath("web", "static", name)
     if not page.is_file():
-        raise UnknownRecord(f"the {what} page has not been built yet: run `make front` once, then ask again")
+        raise UnknownRecord(message("fault.page_not_built", page=what))
     return page.read_text(encoding="utf-8").replace("\r\n", "\n")
 
 
@@ -51,7 +52,7 @@ def filled(page: str, marks: Iterable[tuple[str, str]], what: str) -> str:
 
 def not_built(what: str) -> Refused:
     """Return the error for a template that lacks what a built page has."""
-    return Refused(f"the template is not a built {what} page: build it with `make front`")
+    return Refused(message("fault.not_a_built_page", page=what))
 
 
 def embedded(mark: str, value: Any, what: str) -> str:
@@ -65,7 +66,7 @@ def embedded(mark: str, value: Any, what: str) -> str:
     try:
         text = json.dumps(value, allow_nan=False, separators=(",", ":"))
     except (TypeError, ValueError) as error:
-        raise BadInput(f"the {what} cannot be written as JSON: {error}") from error
+        raise BadInput(message("fault.no_json_form", what=what, why=verbatim(str(error)))) from error
     for sign in "<>&":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     return mark.replace("></", f">{text}</")

@@ -36,7 +36,7 @@ def inside(path: str, fault: Message) -> Message:
     return replace(fault, place=(f"{path}{'' if first.startswith('[') else '.'}{first}", *rest))
 
 
-def few(faults: Sequence[Message], most: int) -> list[Message]:
-    """Return the first faults, and how many more there are."""
-    more = len(faults) - most
+def few(faults: Sequence[Message], most: int, *, count: int | None = None) -> list[Message]:
+    """Return the first faults, and how many more there are of the `count` in all (those given)."""
+    more = (len(faults) if count is None else count) - most
     return [*faults[:most], *([message("fault.and_more", n=more)] if more > 0 else [])]

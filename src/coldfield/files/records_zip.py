@@ -17,6 +17,7 @@ from typing import IO, Any
 from coldfield.errors import BadInput
 from coldfield.files.json_text import decode_text, each_value, parse_json
 from coldfield.files.zip_guard import open_zip, pieces
+from coldfield.message import message, size
 
 FORMAT = "coldfield-records/1"
 MOST_MEMBERS = 200_000
@@ -132,7 +133,7 @@ class ArchiveReader:
         names = self._zip.namelist()
         self._check_sizes(names)
         if "manifest.json" not in names:
-            raise BadInput("has no manifest.json; name a zip that `coldfield export` made", source)
+            raise BadInput(message("fault.no_manifest"), source)
         self.manifest = self._manifest()
         self._check_named(names)
 
@@ -199,7 +200,7 @@ class ArchiveReader:
                 yield decoder.decode(piece)
             yield decoder.decode(b"", final=True)
         except UnicodeDecodeError:
-            raise BadInput(f"{name}: is not UTF-8", self.source) from None
+            raise BadInput(message("fault.not_utf8_member").at(name), self.source) from None
         self._check_sum(name, digest.hexdigest())
 
     def _checked(self, name: str, *, most_bytes: int, again: bool = False) -> bytes:
@@ -210,20 +211,18 @@ class ArchiveReader:
 
     def _claim(self, name: str, *, again: bool = False) -> None:
         if name not in self._sums or name not in self._zip.NameToInfo:
-            raise BadInput(f"{name[:80]}: is missing", self.source)
+            raise BadInput(message("fault.missing").at(name[:80]), self.source)
         self._given[name] += not again
         if self._given[name] > MOST_TIMES:
-            raise BadInput(
-                f"{name[:80]}: is named by several records; each has a file of its own", self.source
-            )
+            raise BadInput(message("fault.member_of_several").at(name[:80]), self.source)
 
     def _check_sum(self, name: str, found: str) -> None:
         if found != self._sums[name]:
-            raise BadInput(f"{name}: is not what the manifest says; it was damaged or altered", self.source)
+            raise BadInput(message("fault.member_altered").at(name), self.source)
 
     def _json(self, name: str, data: bytes) -> Any:
         if sum(data.count(sign) for sign in (b",", b"[", b"{")) > MOST_VALUES:
-            raise BadInput(f"{name}: holds more than {MOST_VALUES // 10**6} million values", self.source)
+            raise BadInput(message("fault.too_many_values", n=MOST_VALUES).at(name), self.source)
         source = f"{self.source}: {name}"
         text = decode_text(data, source, most_bytes=MOST_DOCUMENT_BYTES)
         return parse_json(text, source, most_values=MOST_VALUES)
@@ -232,24 +231,25 @@ class ArchiveReader:
         manifest = self._json("manifest.json", self._bytes("manifest.json", MOST_DOCUMENT_BYTES))
         found = manifest.get("format") if isinstance(manifest, dict) else None
         if found != FORMAT:
-            raise BadInput(f"manifest.json: format must be '{FORMAT}'", self.source)
+            fault = message("fault.just", value=message("term.quoted", text=FORMAT))
+            raise BadInput(fault.at("manifest.json", "format"), self.source)
         sums = manifest.get("sha256")
         if not isinstance(sums, dict) or not all(isinstance(value, str) for value in sums.values()):
-            raise BadInput("manifest.json: sha256 must name every member", self.source)
+            raise BadInput(message("fault.manifest_sums").at("manifest.json", "sha256"), self.source)
         self._sums: dict[str, str] = sums
         return dict(manifest)
 
     def _check_sizes(self, names: list[str]) -> None:
         if len(names) != len(set(names)):
-            raise BadInput("holds too many members, or one twice", self.source)
+            raise BadInput(message("fault.member_twice"), self.source)
         self._whole = sum(info.file_size for info in self._zip.infolist())
         if self._whole > MOST_TOTAL_BYTES:
-            raise BadInput(f"unpacks to more than {MOST_TOTAL_BYTES // 10**9} GB", self.source)
+            raise BadInput(message("fault.unpacks_to", most=size(MOST_TOTAL_BYTES)), self.source)
 
     def _check_named(self, names: list[str]) -> None:
         others = set(names) - set(self._sums) - {"manifest.json"}
         if others:
-            raise BadInput(f"{min(others)[:80]}: does not stand in the manifest", self.source)
+            raise BadInput(message("fault.member_unnamed").at(min(others)[:80]), self.source)
 
     def _bytes(self, name: str, most_bytes: int) -> bytes:
         return b"".join(self._pieces(name, most_bytes))
@@ -257,7 +257,7 @@ class ArchiveReader:
     def _pieces(self, name: str, most_bytes: int) -> Iterator[bytes]:
         entry = self._zip.getinfo(name)
         if entry.file_size > most_bytes:
-            raise BadInput(f"{name}: unpacks to more than {most_bytes // 10**6} MB", self.source)
+            raise BadInput(message("fault.unpacks_to", most=size(most_bytes)).at(name), self.source)
         try:
             for piece in pieces(self._zip, entry, most_bytes=most_bytes):
                 # A drill's newest version is unpacked twice.
@@ -265,7 +265,7 @@ class ArchiveReader:
                 self._meanwhile(self._unpacked, self._whole)
                 yield piece
         except BadInput as error:
-            raise BadInput([f"{name}: {fault}" for fault in error.texts()], self.source) from None
+            raise BadInput([fault.at(name) for fault in error.faults], self.source) from None
 
 
 def json_bytes(value: Any) -> bytes:

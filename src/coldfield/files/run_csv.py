@@ -19,6 +19,8 @@ from coldfield.drill.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S
 from coldfield.drill.run import SPLIT_KINDS, Split, Splits
 from coldfield.errors import BadInput
 from coldfield.files.csv_text import csv_rows, csv_text, unguarded
+from coldfield.files.places import line
+from coldfield.message import Message, message
 
 COLUMNS = ("time", "t_s", "searcher", "burial", "split", "note")
 MOST_ROWS = 20_000
@@ -46,36 +48,33 @@ def read_splits(text: str, source: str = "splits") -> Splits:
     return Splits(rows=tuple(sorted(splits, key=Splits(rows=tuple(splits)).moment_s)))
 
 
-def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, Split]], list[str]]:
-    """Return the rows of a file, each with its line, in the order of the file, and one line per fault.
+def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, Split]], list[Message]]:
+    """Return the rows of a file, each with its line, in the order of the file, and one message per fault.
 
     Raises
     ------
     BadInput
         If it is no CSV with the right columns at all.
     """
-    first = next((line for line in io.StringIO(text, newline="") if line.strip()), "")
+    first = next((one for one in io.StringIO(text, newline="") if one.strip()), "")
     delimiter = max(",;\t", key=first.count)
     lines = io.StringIO(text, newline="")
     rows = csv_rows(lines, source, delimiter=delimiter, most_rows=MOST_ROWS)
     named = next(rows, None)
     if named is None:
-        raise BadInput(
-            "is empty; the first line names the columns: " + ",".join(COLUMNS[:1] + COLUMNS[2:]), source
-        )
+        raise BadInput(message("fault.empty_splits", columns=",".join(COLUMNS[:1] + COLUMNS[2:])), source)
     header = [name.strip().lower().lstrip("\ufeff") for name in named[1]]
     _check_header(header, source)
     splits: list[tuple[int, Split]] = []
-    faults: list[str] = []
+    faults: list[Message] = []
     for number, cells in rows:
         if len(cells) > len(header):
-            faults.append(
-                f"line {number}: has {len(cells)} cells for {len(header)} columns; quote a comma in a note"
-            )
+            more = message("fault.cells_for_columns", cells=len(cells), columns=len(header))
+            faults.append(more.at(line(number)))
             continue
         values = dict(zip(header, (unguarded(cell.strip()) for cell in cells), strict=False))
         row, wrong = _row(values, decimal="." if delimiter == "," else ",")
-        faults += [f"line {number}: {fault}" for fault in wrong]
+        faults += [fault.at(line(number)) for fault in wrong]
         if row is not None:
             splits.append((number, row))
     faults += _mixed_clocks([row for _, row in splits])
@@ -97,30 +96,30 @@ def write_splits(splits: Splits) -> str:
 
 def _check_header(header: list[str], source: str) -> None:
     faults = [
-        f"line 1: '{name[:40]}' is not a column; known: {', '.join(COLUMNS)}"
-        for name in header
-        if name not in COLUMNS
+        message("fault.no_column", name=name[:40], known=COLUMNS) for name in header if name not in COLUMNS
     ]
-    faults += [f"line 1: column '{name}' stands twice" for name in set(header) if header.count(name) > 1]
+    twice = [name[:40] for name in sorted(set(header)) if header.count(name) > 1]
+    faults += [message("fault.column_twice", name=name) for name in twice]
     if "split" not in header:
-        faults.append("line 1: the column 'split' is missing")
+        faults.append(message("fault.needs_split_column"))
     if "time" not in header and "t_s" not in header:
-        faults.append("line 1: a column 'time' (with zone) or 't_s' (seconds from the alarm) is missing")
+        faults.append(message("fault.needs_clock_column"))
+    faults = [fault.at(line(1)) for fault in faults]
     if faults:
         raise BadInput(faults, source)
 
 
-def _row(values: dict[str, str], decimal: str) -> tuple[Split | None, list[str]]:
-    faults = []
+def _row(values: dict[str, str], decimal: str) -> tuple[Split | None, list[Message]]:
+    faults: list[Message] = []
     split = values.get("split", "")
     split = KNOWN.get(split.lower().replace(" ", "_").replace("-", "_"), split)
     if not split:
-        faults.append("split: is empty; give its name")
+        faults.append(message("fault.split_empty").at("split"))
     if split == "observation" and not values.get("note"):
-        faults.append("note: is empty; an observation carries its words there")
+        faults.append(message("fault.note_empty").at("note"))
     clock, since = values.get("time", ""), values.get("t_s", "")
     if bool(clock) == bool(since):
-        faults.append("give either time or t_s" + (", not both" if clock else ""))
+        faults.append(message("fault.time_and_t_s") if clock else message("fault.time_or_t_s"))
         return None, faults
     time_unix_s, fault = _absolute(clock) if clock else (None, None)
     since_alarm_s, fault_since = _seconds(since, decimal) if since else (None, None)
@@ -140,20 +139,20 @@ def _row(values: dict[str, str], decimal: str) -> tuple[Split | None, list[str]]
     )
 
 
-def _absolute(clock: str) -> tuple[float | None, str | None]:
+def _absolute(clock: str) -> tuple[float | None, Message | None]:
     try:
         moment = datetime.fromisoformat(clock)
     except ValueError:
-        return None, f"time: '{clock[:40]}' is not ISO 8601; write it as 2026-02-14T10:31:05+01:00"
+        return None, message("fault.not_iso_8601", text=clock[:40]).at("time")
     if moment.tzinfo is None:
-        return None, f"time: '{clock[:40]}' has no zone; write it as {clock[:40]}+01:00 or ...Z"
+        return None, message("fault.no_zone", text=clock[:40]).at("time")
     unix_s = moment.timestamp()
     if not EARLIEST_UNIX_S <= unix_s <= LATEST_UNIX_S:
-        return None, f"time: '{clock[:40]}' lies before 1980 or after 2100"
+        return None, message("fault.moment_beyond", text=clock[:40]).at("time")
     return unix_s, None
 
 
-def _seconds(since: str, decimal: str) -> tuple[float | None, str | None]:
+def _seconds(since: str, decimal: str) -> tuple[float | None, Message | None]:
     plain = since.replace(decimal, ".")
     clock = CLOCK.fullmatch(plain)
     try:
@@ -161,7 +160,7 @@ def _seconds(since: str, decimal: str) -> tuple[float | None, str | None]:
     except ValueError:
         value = float("nan")
     if not isfinite(value) or abs(value) > MOST_SECONDS:
-        return None, f"t_s: '{since[:40]}' is not a number of seconds (or 4:20) within a day of the alarm"
+        return None, message("fault.no_seconds", text=since[:40]).at("t_s")
     return value, None
 
 
@@ -170,10 +169,10 @@ def _of_clock(clock: re.Match[str]) -> float:
     return (-1.0 if clock["sign"] else 1.0) * (3600.0 * hours + 60.0 * minutes + seconds)
 
 
-def _mixed_clocks(splits: list[Split]) -> list[str]:
+def _mixed_clocks(splits: list[Split]) -> list[Message]:
     absolute = any(s.time_unix_s is not None for s in splits)
     relative = any(s.since_alarm_s is not None for s in splits)
     alarm = any(s.split == "alarm" and s.time_unix_s is not None for s in splits)
     if absolute and relative and not alarm:
-        return ["some rows have time, others t_s; to join them give the row 'alarm' a time"]
+        return [message("fault.mixed_clocks")]
     return []

@@ -25,7 +25,9 @@ from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.csv_text import csv_rows, text_lines, unguarded
+from coldfield.files.places import line
 from coldfield.files.track_times import plausible
+from coldfield.message import message
 
 MOST_BYTES = 64_000_000
 _NOTHING = float("nan")
@@ -82,7 +84,7 @@ def read_track_csv(data: bytes, source: str, budget: Budget | None = None) -> tu
         points = sum(len(one.time) for one in gathered.values())
         budget.take(points=points, tracks=len(gathered), parts=points)
     if not gathered:
-        raise BadInput("holds no point below its line of column names", source)
+        raise BadInput(message("fault.no_point"), source)
     return tuple(_track(source, name, points, places, clock) for name, points in gathered.items())
 
 
@@ -99,7 +101,7 @@ def _gather(
     segment = header.index("segment") if "segment" in header else None
     read_time: Callable[[str], float] = _moment if names[0] == "time" else _number
     width = len(header)
-    for count, (line, row) in enumerate(rows, start=1):
+    for count, (number, row) in enumerate(rows, start=1):
         if len(row) < width:
             row += [""] * (width - len(row))
         name = unguarded(row[track].strip())[:200] if track is not None else ""
@@ -114,17 +116,18 @@ def _gather(
         points.one.append(_number(row[one]))
         points.other.append(_number(row[other]))
         points.segment.append(int(part) if abs(part) < 1e9 else 0)
-        points.line.append(line)
+        points.line.append(number)
 
 
 def _columns(header: list[str], source: str) -> tuple[tuple[str, str], str]:
-    faults = [f"line 1: column '{name[:40]}' stands twice" for name in set(header) if header.count(name) > 1]
+    twice = [name[:40] for name in sorted(set(header)) if header.count(name) > 1]
+    faults = [message("fault.column_twice", name=name).at(line(1)) for name in twice]
     places = next((pair for pair in _PLACES if all(name in header for name in pair)), None)
     if places is None:
-        faults.append("line 1: needs the columns latitude_deg and longitude_deg, or east_m and north_m")
+        faults.append(message("fault.needs_place_columns").at(line(1)))
     clock = next((name for name in ("time", "t_s") if name in header), None)
     if clock is None:
-        faults.append("line 1: needs a column time (ISO 8601 with zone) or t_s (seconds)")
+        faults.append(message("fault.needs_time_column").at(line(1)))
     if faults or places is None or clock is None:
         raise BadInput(faults, source)
     return places, clock
@@ -135,7 +138,7 @@ def _track(source: str, name: str, points: _Points, places: tuple[str, str], clo
     place = np.column_stack([points.one, points.other])
     on_earth = places == _PLACES[0]
     unreadable = int(np.isnan(points.time).sum())
-    told = (f"{unreadable} times could not be read or have no zone",) if unreadable else ()
+    told = (message("note.times_unusable", n=unreadable),) if unreadable else ()
     return Recorded(
         file=source,
         name=name,

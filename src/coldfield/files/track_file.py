@@ -9,14 +9,15 @@ from coldfield.files.fit import read_fit
 from coldfield.files.gpx import read_gpx
 from coldfield.files.track_csv import read_track_csv
 from coldfield.files.track_zip import members
+from coldfield.message import Message, message, size
 
 MOST_BYTES = 64_000_000
 
 
 def read_track_file(
     data: bytes, name: str, budget: Budget | None = None
-) -> tuple[tuple[Recorded, ...], tuple[str, ...]]:
-    """Return the tracks of a GPX, FIT, CSV or zip file, and one line per fault.
+) -> tuple[tuple[Recorded, ...], tuple[Message, ...]]:
+    """Return the tracks of a GPX, FIT, CSV or zip file, and one message per fault.
 
     Parameters
     ----------
@@ -29,20 +30,20 @@ def read_track_file(
 
     Notes
     -----
-    Never raises for a bad file: what is wrong with it comes back as lines, so that the other files of
+    Never raises for a bad file: what is wrong with it comes back as messages, so that the other files of
     a run can still be used.
     """
     budget = budget if budget is not None else Budget()
     try:
         if not data:
-            raise BadInput("is empty", name)
+            raise BadInput(message("fault.empty"), name)
         if len(data) > MOST_BYTES:
-            raise BadInput(f"is larger than {MOST_BYTES // 1_000_000} MB; cut it to the run", name)
+            raise BadInput(message("fault.larger_than_run", most=size(MOST_BYTES)), name)
         if data[:4] in (b"PK\x03\x04", b"PK\x05\x06"):
             return _read_archive(data, name, budget)
         return _read_one(data, name, budget), ()
     except BadInput as error:
-        return (), error.lines()
+        return (), error.placed()
 
 
 def _read_one(data: bytes, name: str, budget: Budget) -> tuple[Recorded, ...]:
@@ -58,21 +59,21 @@ def _read_one(data: bytes, name: str, budget: Budget) -> tuple[Recorded, ...]:
         return read_fit(data, name, budget)
     if kind == "csv":
         return read_track_csv(data, name, budget)
-    raise BadInput("is none of GPX, FIT, CSV (named .csv) or zip", name)
+    raise BadInput(message("fault.no_track_file"), name)
 
 
-def _read_archive(data: bytes, name: str, budget: Budget) -> tuple[tuple[Recorded, ...], tuple[str, ...]]:
+def _read_archive(data: bytes, name: str, budget: Budget) -> tuple[tuple[Recorded, ...], tuple[Message, ...]]:
     tracks: list[Recorded] = []
-    faults: list[str] = []
+    faults: list[Message] = []
     try:
         for member, content in members(data, name):
             if isinstance(content, BadInput):
-                faults += content.lines()
+                faults += content.placed()
                 continue
             try:
                 tracks += _read_one(content, member, budget)
             except BadInput as error:
-                faults += [f"{name}: {line}" for line in error.lines()]
+                faults += [fault.at(name) for fault in error.placed()]
     except BadInput as error:
-        faults += error.lines()
+        faults += error.placed()
     return tuple(tracks), tuple(faults)

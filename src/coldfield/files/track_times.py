@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.drill.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S, MOST_SPAN_S
 from coldfield.errors import BadInput
+from coldfield.files.places import few, line
+from coldfield.message import Message, message, number
 
 MOST_FAULTS = 10
 """Lines told of one track; the others are counted."""
@@ -26,8 +27,8 @@ def plausible(
     source: str,
     *,
     own: bool = False,
-    what: Literal["line", "record"] = "line",
-) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+    place: Callable[[int], Message] = line,
+) -> tuple[NDArray[np.float64], tuple[Message, ...]]:
     """Return the times of a track without those that cannot be of a run (NaN), and notes that name them.
 
     Parameters
@@ -40,8 +41,8 @@ def plausible(
         The file's name.
     own : bool
         The clock is the recorder's own: its seconds may count from anything.
-    what : str
-        What `places` count.
+    place : callable
+        Says one of `places`: `line` or `record`.
 
     Raises
     ------
@@ -53,9 +54,8 @@ def plausible(
     earliest = -LATEST_UNIX_S if own else EARLIEST_UNIX_S
     timed = ~np.isnan(unix_s)
     wrong = np.flatnonzero(timed & ~((unix_s >= earliest) & (unix_s <= LATEST_UNIX_S)))
-    told = [f"{what} {places[i]}: {_fault(float(unix_s[i]), own)}" for i in wrong[:MOST_FAULTS].tolist()]
-    if wrong.size > MOST_FAULTS:
-        told.append(f"and {wrong.size - MOST_FAULTS} more faults of this kind")
+    first_ones = [_fault(float(unix_s[i]), own).at(place(places[i])) for i in wrong[:MOST_FAULTS].tolist()]
+    told = few(first_ones, MOST_FAULTS, count=wrong.size)
     if wrong.size > LEFT_OUT * timed.sum():
         raise BadInput(told, source)
     kept = unix_s.copy()
@@ -64,19 +64,26 @@ def plausible(
     if known.size:
         first, last = int(known[np.argmin(kept[known])]), int(known[np.argmax(kept[known])])
         if kept[last] - kept[first] > MOST_SPAN_S:
-            raise BadInput(
-                f"its times run from {shown(float(kept[first]), own)} ({what} {places[first]}) "
-                f"to {shown(float(kept[last]), own)} ({what} {places[last]}), more than a day; "
-                "correct them, or cut the file to the run",
-                source,
+            span = message(
+                "fault.times_span",
+                first=shown(float(kept[first]), own),
+                last=shown(float(kept[last]), own),
+                from_place=place(places[first]),
+                to_place=place(places[last]),
             )
+            raise BadInput(span, source)
     return kept, tuple(told)
 
 
-def _fault(unix_s: float, own: bool) -> str:
+def record(number: int) -> Message:
+    """Return the place of a record in a file that has no lines."""
+    return message("place.record", n=str(number))
+
+
+def _fault(unix_s: float, own: bool) -> Message:
     if own:
-        return f"{unix_s:g} s is no time of a recorder"
-    return f"the time {shown(unix_s)} lies before 1980 or after 2100"
+        return message("fault.no_recorder_time", seconds=number(unix_s))
+    return message("fault.time_beyond", time=shown(unix_s))
 
 
 def shown(unix_s: float, own: bool = False) -> str:

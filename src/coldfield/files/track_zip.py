@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from coldfield.errors import BadInput
 from coldfield.files.zip_guard import open_zip, unpacked
+from coldfield.message import message, size
 
 MOST_MEMBERS = 200
 MOST_BYTES = 64_000_000
@@ -40,16 +41,16 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
     archive = open_zip(io.BytesIO(data), source, most_members=2 * MOST_MEMBERS)
     entries = _entries(archive)
     if len(entries) > MOST_MEMBERS:
-        raise BadInput(f"holds {len(entries)} files; at most {MOST_MEMBERS} are read", source)
+        raise BadInput(message("fault.too_many_files", n=len(entries), most=MOST_MEMBERS), source)
     if not entries:
-        raise BadInput("holds no file", source)
+        raise BadInput(message("fault.no_file"), source)
     left = MOST_BYTES_TOGETHER
     for entry in entries:
         name = entry.filename.replace("\\", "/").rpartition("/")[2]
         content, spent = _content(archive, entry, f"{source}: {name}")
         left -= spent
         if left < 0:
-            raise BadInput(f"unpacks to more than {MOST_BYTES_TOGETHER // 1_000_000} MB", source)
+            raise BadInput(message("fault.unpacks_to", most=size(MOST_BYTES_TOGETHER)), source)
         yield name, content
 
 
@@ -59,7 +60,7 @@ def _entries(archive: zipfile.ZipFile) -> list[zipfile.ZipInfo]:
 
 def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str) -> tuple[bytes | BadInput, int]:
     if entry.filename.lower().endswith(".zip"):
-        return BadInput("is an archive inside an archive; put its files into one zip", where), 0
+        return BadInput(message("fault.zip_in_zip"), where), 0
     return unpacked(archive, entry, where, most_bytes=MOST_BYTES)
 
 

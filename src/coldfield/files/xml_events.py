@@ -13,6 +13,8 @@ from xml.parsers import expat
 from defusedxml import EntitiesForbidden
 
 from coldfield.errors import BadInput
+from coldfield.files.places import line
+from coldfield.message import message, verbatim
 
 MOST_DEPTH = 200
 MOST_NAMES = 10_000
@@ -86,14 +88,13 @@ class XmlEvents:
         try:
             self._parse(data)
         except EntitiesForbidden:
-            raise BadInput(
-                "declares XML entities; a track file has none, it is not read", self.source
-            ) from None
+            raise BadInput(message("fault.xml_entities"), self.source) from None
         except expat.ExpatError as error:
-            words = expat.ErrorString(error.code)
-            raise BadInput(f"line {error.lineno}: is not well-formed XML: {words}", self.source) from None
+            why = verbatim(expat.ErrorString(error.code))
+            raise BadInput(message("fault.not_xml", why=why).at(line(error.lineno)), self.source) from None
         except (ValueError, LookupError) as error:
-            raise BadInput(f"cannot be read as XML: {str(error)[:80]}", self.source) from None
+            why = verbatim(str(error)[:80])
+            raise BadInput(message("fault.xml_unreadable", why=why), self.source) from None
 
     def _parse(self, data: bytes) -> None:
         for start in range(0, max(len(data), 1), _PIECE):
@@ -101,11 +102,9 @@ class XmlEvents:
             self._parser.Parse(data[start:end], end == len(data))
             # What expat has not told of yet is one tag or comment that it holds.
             if end - self._parser.CurrentByteIndex > MOST_TAG_BYTES:
-                raise BadInput(f"line {self.line}: holds a tag of more than a million letters", self.source)
+                raise BadInput(message("fault.xml_tag", n=MOST_TAG_BYTES).at(line(self.line)), self.source)
             if len(self._names) > MOST_NAMES:
-                raise BadInput(
-                    f"has more than {MOST_NAMES} different element names; it is not a track file", self.source
-                )
+                raise BadInput(message("fault.xml_names", n=MOST_NAMES), self.source)
 
     def _doctype(self, _name: str, _system: str | None, _public: str | None, inside: bool) -> None:
         if inside:
@@ -120,14 +119,12 @@ class XmlEvents:
             self._read(False)
         self.elements += 1
         if self.elements > self._most_elements:
-            raise BadInput(
-                f"holds more than {self._most_elements} elements or rows; cut it to the run", self.source
-            )
+            raise BadInput(message("fault.too_many_parts", n=self._most_elements), self.source)
         if self._told_start(local, attrs, self._path):
             self._read(True)
         self._path.append(local)
         if len(self._path) > MOST_DEPTH:
-            raise BadInput("nests its elements more than 200 deep; it is not a track file", self.source)
+            raise BadInput(message("fault.xml_depth", n=MOST_DEPTH), self.source)
 
     def _read(self, on: bool) -> None:
         self._text.clear()

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import IO
 
 from coldfield.errors import BadInput
+from coldfield.message import message, size, verbatim
 
 DAMAGE = (
     zipfile.BadZipFile,
@@ -43,12 +44,12 @@ def open_zip(file: IO[bytes], source: str, *, most_members: int) -> zipfile.ZipF
         found = zipfile._EndRecData(file)  # type: ignore[attr-defined]  # what ZipFile itself reads first
         # Its entries stand in the order of the format: the fifth counts members, the sixth bytes.
         if found and (found[4] > most_members or found[5] > most_members * _DIRECTORY_BYTES + 4096):
-            raise BadInput(f"holds {found[4]} files; at most {most_members} are read", source)
+            raise BadInput(message("fault.too_many_files", n=found[4], most=most_members), source)
         archive = zipfile.ZipFile(file)
     except DAMAGE as error:
-        raise BadInput(f"is not a whole zip archive: {str(error)[:80]}", source) from None
+        raise BadInput(message("fault.not_zip", why=verbatim(str(error)[:80])), source) from None
     if len(archive.filelist) > most_members:
-        raise BadInput(f"holds {len(archive.filelist)} files; at most {most_members} are read", source)
+        raise BadInput(message("fault.too_many_files", n=len(archive.filelist), most=most_members), source)
     return archive
 
 
@@ -61,7 +62,7 @@ def unpacked(
         for piece in pieces(archive, entry, most_bytes=most_bytes):
             content += piece
     except BadInput as error:
-        return BadInput(error.texts(), where), len(content)
+        return BadInput(error.faults, where), len(content)
     return bytes(content), len(content)
 
 
@@ -76,10 +77,10 @@ def pieces(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, *, most_bytes: int)
         If it is locked, packed in a way that is not read, damaged or too large; without its name.
     """
     if entry.flag_bits & 0x1:
-        raise BadInput("is locked with a password; unlock it first")
+        raise BadInput(message("fault.locked"))
     # Other ways of packing can ask for gigabytes before they give a byte.
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise BadInput("is packed in a way that is not read; pack it as an ordinary zip")
+        raise BadInput(message("fault.packed_otherwise"))
     count = 0
     try:
         with archive.open(entry) as file:
@@ -89,6 +90,6 @@ def pieces(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, *, most_bytes: int)
                     break
                 yield piece
     except DAMAGE as error:
-        raise BadInput(f"cannot be unpacked: {str(error)[:80]}") from None
+        raise BadInput(message("fault.not_unpacked", why=verbatim(str(error)[:80]))) from None
     if count > most_bytes:
-        raise BadInput(f"is larger than {most_bytes // 1_000_000} MB; cut it to the run")
+        raise BadInput(message("fault.larger_than_run", most=size(most_bytes)))

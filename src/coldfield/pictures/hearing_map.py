@@ -76,7 +76,7 @@ def hearing_map(
 def _shade(axes: Axes, grid: HearingGrid, theme: Theme) -> None:
     if not grid.ids:
         return
-    heard = np.where(grid.signal >= 1.0, grid.raw_reading_m, np.inf).min(axis=-1)
+    heard = np.where(grid.signal >= 1.0, grid.raw_reading_m, np.inf).min(axis=0)
     shown = np.ma.masked_invalid(heard)
     step_x, step_y = grid.east_m[1] - grid.east_m[0], grid.north_m[1] - grid.north_m[0]
     image = axes.imshow(

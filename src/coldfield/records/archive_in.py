@@ -10,36 +10,41 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from hashlib import sha256
 from itertools import islice
-from typing import Any
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from sqlalchemy import Connection, Table, func, insert, select
 
-from coldfield.errors import BadInput, ColdfieldError, Refused
+from coldfield.errors import BadInput, Refused
 from coldfield.files.faults import fault_lines
 from coldfield.files.records_zip import ArchiveReader
 from coldfield.records import schema
-from coldfield.records.archive import FILES, MOST_HELD_BYTES
+from coldfield.records.archive import MOST_HELD_BYTES
 from coldfield.records.archive_refers import References
 from coldfield.records.checking import checked, read_form
 from coldfield.records.forget.plan import forgotten_ids
 from coldfield.records.forms import RecordId, Stamp
-from coldfield.records.kinds import KINDS, Kind
-from coldfield.records.phases import phase_rows
-from coldfield.records.store import STAMPS
+from coldfield.records.kind import Arriving, KeptFile, Kind
+from coldfield.records.kinds import KINDS, PEOPLE
+from coldfield.records.kinds.drills import KIND as DRILLS
+from coldfield.records.kinds.runs import KIND as RUNS
+from coldfield.records.tables import STAMPS
 
 _PAGE = 500
 _MOST_FAULTS = 50
 
-_LATER = ("grids", "phones", "group_checks", "hidings", "day_items")
-"""Kinds that an archive made by an earlier Coldfield does not have."""
+
+def _a_kind(name: str) -> str:
+    if name not in KINDS:
+        raise ValueError(f"must be one of {', '.join(KINDS)}")
+    return name
 
 
 class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
 
-class Stamps(_Strict):
+class ArchiveStamps(_Strict):
     """What every record in an archive carries beside its fields."""
 
     id: RecordId
@@ -53,29 +58,9 @@ class DeletionRow(_Strict):
     """A deletion that can still be undone."""
 
     id: RecordId
-    kind: str = Field(pattern=f"^({'|'.join(KINDS)})$")
+    kind: Annotated[str, AfterValidator(_a_kind)]
     record_id: RecordId
     deleted_utc: Stamp
-
-
-class VersionRow(_Strict):
-    """Where one version of a drill stands in the archive."""
-
-    number: int = Field(ge=1, le=1_000_000)
-    created_utc: Stamp
-    file: str
-
-
-class Versions(_Strict):
-    """The versions of a drill, the first one first."""
-
-    versions: list[VersionRow] = Field(min_length=1)
-
-
-class FileName(_Strict):
-    """The member that holds a record's file."""
-
-    file: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +76,16 @@ class Brought:
     here: dict[str, int] = field(default_factory=dict)
     drills: list[dict[str, str]] = field(default_factory=list)
     runs: list[dict[str, str]] = field(default_factory=list)
+
+    def note(self, kind: Kind, record: Mapping[str, Any]) -> None:
+        """Count a record that was written; take note of what a drill or a run is called."""
+        self.counts[kind.name] += 1
+        if record["deletion_id"] is not None:
+            return
+        self.new[kind.name] = self.new.get(kind.name, 0) + 1
+        for named, listed in ((DRILLS, self.drills), (RUNS, self.runs)):
+            if kind is named:
+                listed.append({"id": record["id"], "name": record["name"]})
 
 
 def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int]:
@@ -138,7 +133,8 @@ class _Import:
         self.connection, self.reader, self.keep = connection, reader, keep
         self.brought = Brought()
         self.faults: list[str] = []
-        self.refers = References(connection, reader)
+        self.around = Arriving(connection, reader)
+        self.refers = References(self.around)
         self.batch: dict[Table, list[dict[str, Any]]] = {}
         self.held_bytes = 0
 
@@ -170,7 +166,7 @@ class _Import:
     def _kind(self, kind: Kind) -> None:
         name = f"records/{kind.name}.json"
         self.brought.counts[kind.name] = 0
-        if kind.name in _LATER and name not in self.reader.names():
+        if not kind.from_the_first and name not in self.reader.names():
             return
         for first, entries in self._groups(name):
             places = [f"{name}[{number}]" for number in range(first, first + len(entries))]
@@ -181,7 +177,7 @@ class _Import:
                 if self.refers.is_here(kind, stamps["id"]):
                     self.brought.here[kind.name] = self.brought.here.get(kind.name, 0) + 1
                     continue
-                if _is_forgotten(entries[i], forgotten):
+                if _is_forgotten(kind, entries[i], forgotten):
                     continue
                 try:
                     self._record(kind, stamps, entries[i])
@@ -203,7 +199,7 @@ class _Import:
             else entry
             for entry in entries
         ]
-        return self._usable(name, first, stamps, Stamps)
+        return self._usable(name, first, stamps, ArchiveStamps)
 
     def _usable(
         self, name: str, first: int, entries: list[Any], form: type[BaseModel]
@@ -218,66 +214,25 @@ class _Import:
 
     def _record(self, kind: Kind, stamps: dict[str, Any], record: Mapping[str, Any]) -> None:
         own = {key: value for key, value in record.items() if key not in STAMPS}
-        versions: list[dict[str, Any]] = []
-        file, size = "", 0
-        if kind.name == "drills":
-            versions = _versions(own.pop("versions", None))
-            own["document"] = self.reader.read_json(versions[-1]["file"])
-        elif kind.name in FILES or kind.name == "debriefs":
-            file = _validated(FileName, {"file": own.pop("file", None)}).file
-        if kind.name == "debriefs":
-            own["document"] = self.reader.read_json(file)
-            size = self.reader.size(file)
+        beside = kind.incoming(own, self.reader)
         fields = checked(kind.name, read_form(kind.name, own))
-        faults = self.refers.faults(kind, stamps, fields, versions)
+        faults = self.refers.faults(kind, stamps, fields, beside)
         if faults:
             raise BadInput(faults)
         row = {key: value for key, value in fields.items() if key in kind.table.c}
-        if kind.name == "drills":
-            row |= {"name": fields["document"]["name"], "drill_version": len(versions)}
-        self._add(kind.table, {**stamps, **row}, size)
-        self._beside(kind, stamps["id"], fields, versions, file)
-        self._tell(kind, stamps, row)
+        row |= {**stamps, **kind.derived(fields, None), **beside.get("derived", {})}
+        self._add(kind.table, row, beside.get("bytes", 0))
+        for table, more, size in kind.rows_beside(stamps["id"], fields, beside, self.reader):
+            self._add(table, more, size)
+        if kind.file is not None:
+            self._add_file(kind.file, stamps["id"], fields, beside["file"])
+        self.brought.note(kind, row)
 
-    def _beside(
-        self, kind: Kind, record_id: str, fields: Mapping[str, Any], versions: list[dict[str, Any]], file: str
-    ) -> None:
-        """Add what is kept beside a record's own row."""
-        if kind.name == "drills":
-            for version in versions:
-                told = {"number": version["number"], "created_utc": version["created_utc"]}
-                document = self._drill_file(version["file"], fields)
-                row = {"drill_id": record_id, **told, "document": document}
-                self._add(schema.drill_version, row, self.reader.size(version["file"]))
-        elif kind.name in FILES:
-            table, column = FILES[kind.name]
-            content = self.reader.read(file)
-            if sha256(content).hexdigest() != fields["sha256"] or len(content) != fields["size_bytes"]:
-                raise BadInput("sha256: is not that of its file")
-            self._add(table, {column: record_id, "content": content}, len(content))
-        elif kind.name == "debriefs":
-            for row in phase_rows(record_id, fields["document"]):
-                self._add(schema.phase, row)
-        elif kind.name == "runs":
-            for one in fields["searchers"]:
-                who = {"run_id": record_id, "held_utc": fields["held_utc"], **one}
-                self._add(schema.run_searcher, who)
-
-    def _drill_file(self, file: str, fields: Mapping[str, Any]) -> Any:
-        told = {"document": self.reader.read_json(file), "site_id": fields["site_id"]}
-        try:
-            return checked("drills", read_form("drills", told))["document"]
-        except ColdfieldError as error:
-            raise BadInput(f"{file}: {error}") from None
-
-    def _tell(self, kind: Kind, stamps: Mapping[str, Any], row: Mapping[str, Any]) -> None:
-        self.brought.counts[kind.name] += 1
-        if stamps["deletion_id"] is not None:
-            return
-        self.brought.new[kind.name] = self.brought.new.get(kind.name, 0) + 1
-        if kind.name in ("drills", "runs"):
-            named = self.brought.drills if kind.name == "drills" else self.brought.runs
-            named.append({"id": stamps["id"], "name": row["name"]})
+    def _add_file(self, kept: KeptFile, record_id: str, fields: Mapping[str, Any], name: str) -> None:
+        content = self.reader.read(name)
+        if sha256(content).hexdigest() != fields["sha256"] or len(content) != fields["size_bytes"]:
+            raise BadInput("sha256: is not that of its file")
+        self._add(kept.table, {kept.column: record_id, "content": content}, len(content))
 
     def _add(self, table: Table, row: dict[str, Any], size: int = 0) -> None:
         """Add a row to what is written next; with a fault found or nothing to keep, none is held."""
@@ -305,34 +260,45 @@ def _validated(form: type[BaseModel], value: Any) -> Any:
         raise BadInput(fault_lines(error, form)) from None
 
 
-def _versions(listed: Any) -> list[dict[str, Any]]:
-    versions: list[dict[str, Any]] = _validated(Versions, {"versions": listed}).model_dump()["versions"]
-    for number, one in enumerate(versions, start=1):
-        if one["number"] != number:
-            raise BadInput(f"versions[{number - 1}].number: must be {number}")
-    return versions
-
-
-_PEOPLE = ("person_id", "owner_id")
-
-
 def _forgotten(connection: Connection, kind: Kind, records: list[Any]) -> tuple[set[str], set[str]]:
     """Return the ids of this kind that were forgotten here, and those of people its records name."""
     rows = [one for one in records if isinstance(one, dict)]
-    rows += [who for one in rows for who in one.get("searchers") or () if isinstance(who, dict)]
     ids = {one["id"] for one in rows if isinstance(one.get("id"), str)}
-    people = {one[key] for one in rows for key in _PEOPLE if isinstance(one.get(key), str)}
-    return forgotten_ids(connection, kind.name, ids), forgotten_ids(connection, "people", people)
+    people = {
+        where[column]
+        for one in rows
+        for where, column, _ in _named_people(kind, one)
+        if isinstance(where.get(column), str)
+    }
+    return forgotten_ids(connection, kind.name, ids), forgotten_ids(connection, PEOPLE.name, people)
 
 
-def _is_forgotten(record: dict[str, Any], forgotten: tuple[set[str], set[str]]) -> bool:
+def _named_people(kind: Kind, record: dict[str, Any]) -> Iterator[tuple[dict[str, Any], str, bool]]:
+    """Give the objects in a record of an archive that may name a person, each with the key that does.
+
+    The last value tells whether the record is nobody's, or cannot be, without that person.
+    """
+    for name, to in kind.refers.items():
+        field, inside, column = name.partition("[].")
+        if to != PEOPLE.name:
+            continue
+        if not inside:
+            yield record, name, kind.personal or not kind.table.c[name].nullable
+            continue
+        listed = record.get(field)
+        for one in listed if isinstance(listed, list) else ():
+            if isinstance(one, dict):
+                yield one, column, False
+
+
+def _is_forgotten(kind: Kind, record: dict[str, Any], forgotten: tuple[set[str], set[str]]) -> bool:
     """Return whether a record stays out; take forgotten people out of one that others need."""
     ids, people = forgotten
     if record.get("id") in ids:
         return True
-    if not people:
-        return False
-    theirs = record.get("person_id") in people
-    for row in (record, *(one for one in record.get("searchers") or () if isinstance(one, dict))):
-        row.update({key: None for key in _PEOPLE if row.get(key) in people})
-    return theirs
+    out = False
+    for where, column, theirs in _named_people(kind, record) if people else ():
+        if where.get(column) in people:
+            where[column] = None
+            out = out or theirs
+    return out

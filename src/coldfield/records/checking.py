@@ -1,17 +1,11 @@
-"""What is asked of a record at every door: the form of its kind, and what no form can say of a drill."""
+"""What is asked of a record at every door: the form of its kind, and what no form can say."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any
 
-from pydantic import ValidationError
-
-from coldfield.errors import BadInput
-from coldfield.files.drill_json import read_drill
-from coldfield.files.faults import fault_lines
-from coldfield.records.forms import Form
+from coldfield.records.forms import Form, filled_in
 from coldfield.records.kinds import kind_of
 
 
@@ -23,11 +17,7 @@ def read_form(kind_name: str, fields: Mapping[str, Any]) -> Form:
     BadInput
         With one line per fault.
     """
-    form = kind_of(kind_name).form
-    try:
-        return form.model_validate(dict(fields))
-    except ValidationError as error:
-        raise BadInput(fault_lines(error, form)) from None
+    return filled_in(kind_of(kind_name).form, fields)
 
 
 def checked(kind_name: str, form: Form) -> dict[str, Any]:
@@ -36,9 +26,8 @@ def checked(kind_name: str, form: Form) -> dict[str, Any]:
     Raises
     ------
     BadInput
-        If a drill file in it cannot be used.
+        If what they hold cannot be used, such as a drill file.
     """
     fields = form.fields()
-    if kind_name == "drills":
-        read_drill(json.dumps(fields["document"]), "document")
+    kind_of(kind_name).check(fields)
     return fields

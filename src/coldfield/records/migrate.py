@@ -17,10 +17,10 @@ from coldfield.records.schema import metadata
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0012"
-"""The newest migration this program knows; a test holds it equal to the newest file."""
-
 FOLDER = Path(__file__).parent / "migrations"
+
+HEAD = max(path.name[:4] for path in FOLDER.glob("versions/[0-9]*.py"))
+"""The newest migration this program knows."""
 
 _NUMBER = re.compile(r"[0-9]{4}")
 

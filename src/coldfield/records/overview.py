@@ -10,11 +10,11 @@ from sqlalchemy import ColumnElement, Connection, Select, Table, func, select
 from coldfield.errors import UnknownRecord
 from coldfield.records import schema
 from coldfield.records.history import seconds_since_alarm, splits_of
-from coldfield.records.kinds import KINDS, kind_of
-from coldfield.records.parts import ground_sketches, read
+from coldfield.records.kinds import KINDS
+from coldfield.records.kinds.drills import ground_sketches
+from coldfield.records.kinds.runs import KIND as RUNS
 from coldfield.records.phases import newest_debriefs, of_another_model
 
-COUNTED = ("people", "kit", "sites", "courses", "drills", "runs")
 MOST_COUNTED = 10_000
 """A count of this many stands for that many or more. Setting."""
 
@@ -24,7 +24,7 @@ MOST_DAYS, MOST_PARTICIPANTS, MOST_RUNS = 200, 500, 300
 
 def counts(connection: Connection) -> dict[str, int]:
     """Return how many records of each kind there are that are not deleted, counted up to 10,000."""
-    return {name: _count(connection, KINDS[name].table) for name in COUNTED}
+    return {kind.name: _count(connection, kind.table) for kind in KINDS.values() if kind.counted}
 
 
 def _count(connection: Connection, table: Table) -> int:
@@ -78,12 +78,11 @@ def course_overview(connection: Connection, course_id: str) -> dict[str, Any]:
     UnknownRecord
         If there is no such course.
     """
-    kind = kind_of("courses")
-    course = kind.table
+    course = schema.course
     query = select(course).where(course.c.id == course_id, course.c.deletion_id.is_(None))
     row = connection.execute(query).mappings().first()
     if row is None:
-        raise UnknownRecord(f"there is no {kind.one} '{course_id}'")
+        raise UnknownRecord(f"there is no course '{course_id}'")
     run, day = schema.run, schema.day
     mine = _runs().where(day.c.course_id == course_id, day.c.deletion_id.is_(None))
     runs = _told_runs(connection, mine.order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(MOST_RUNS + 1))
@@ -116,7 +115,7 @@ def person_overview(connection: Connection, person_id: str) -> dict[str, Any]:
     )
     there = select(person.c.id).where(person.c.id == person_id, person.c.deletion_id.is_(None))
     if connection.execute(there).first() is None:
-        raise UnknownRecord(f"there is no {KINDS['people'].one} '{person_id}'")
+        raise UnknownRecord(f"there is no person '{person_id}'")
     searched = select(func.count()).select_from(who.join(run, run.c.id == who.c.run_id))
     searched = searched.where(who.c.person_id == person_id, run.c.deletion_id.is_(None))
     owned = select(kit.c.id, kit.c.label, kit.c.kind, kit.c.state)
@@ -182,7 +181,7 @@ def _runs() -> Select[Any]:
 def _told_runs(connection: Connection, query: Select[Any]) -> list[dict[str, Any]]:
     runs = _rows(connection, query)
     ids = [one["id"] for one in runs]
-    read(connection, KINDS["runs"], runs, whole=False)
+    RUNS.read(connection, runs, whole=False)
     names = _names(connection, [who["person_id"] for one in runs for who in one["searchers"]])
     debriefs, splits = newest_debriefs(connection, ids), splits_of(connection, ids)
     older = of_another_model(connection, debriefs.values())

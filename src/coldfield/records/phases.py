@@ -1,78 +1,19 @@
-"""How long each phase of a search took, by debrief: kept beside it, so that years are read at once."""
+"""What the newest debriefs of runs tell: how long each phase of a search took, and by which model."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from itertools import islice
-from math import isfinite
-from typing import Any
+from collections.abc import Iterable
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, select
 
-from coldfield.records import schema
+from coldfield.records.kinds.debriefs import debrief, phase, phase_rows
 from coldfield.rescue import is_this_model
 
-PHASES = ("signal", "coarse", "fine", "probe", "dig")
-MOST_ROWS = 5_000
-_PHASE = schema.phase
-
-
-def phase_rows(debrief_id: str, document: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Return the phases that a debrief tells of, as rows; what has no usable place or time is left out.
-
-    Parameters
-    ----------
-    debrief_id : str
-        The debrief.
-    document : mapping
-        What `coldfield debrief --json` prints.
-    """
-    rows = []
-    for number, (searcher, phase) in enumerate(islice(_told(document), MOST_ROWS)):
-        start_s, end_s = _seconds(phase.get("start_s")), _seconds(phase.get("end_s"))
-        if phase.get("phase") not in PHASES or start_s is None or end_s is None:
-            continue
-        burial = phase.get("burial")
-        rows.append(
-            {
-                "debrief_id": debrief_id,
-                "number": number,
-                "searcher": searcher[:64],
-                "burial": burial[:64] if isinstance(burial, str) else "",
-                "phase": phase["phase"],
-                "start_s": start_s,
-                "end_s": end_s,
-            }
-        )
-    return rows
-
-
-def _told(document: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    searchers = document.get("searchers")
-    for one in searchers if isinstance(searchers, list) else []:
-        if not isinstance(one, Mapping) or not isinstance(one.get("id"), str):
-            continue
-        phases = one.get("phases")
-        for phase in phases if isinstance(phases, list) else []:
-            if isinstance(phase, Mapping):
-                yield one["id"], phase
-
-
-def _seconds(value: Any) -> float | None:
-    usable = isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
-    return float(value) if usable else None
-
-
-def keep_phases(connection: Connection, debrief_id: str, document: Mapping[str, Any]) -> None:
-    """Write the phases of a debrief that is new."""
-    rows = phase_rows(debrief_id, document)
-    if rows:
-        connection.execute(insert(_PHASE), rows)
+__all__ = ["newest_debriefs", "of_another_model", "phase_rows", "phases_of"]
 
 
 def newest_debriefs(connection: Connection, runs: Iterable[str]) -> dict[str, str]:
     """Return the id of the newest debrief of each run that has one."""
-    debrief = schema.debrief
     query = (
         select(debrief.c.run_id, debrief.c.id)
         .where(debrief.c.run_id.in_(list(runs)), debrief.c.deletion_id.is_(None))
@@ -86,7 +27,6 @@ def of_another_model(connection: Connection, debriefs: Iterable[str]) -> set[str
     wanted = list(debriefs)
     if not wanted:
         return set()
-    debrief = schema.debrief
     query = select(debrief.c.id, debrief.c.made_by).where(debrief.c.id.in_(wanted))
     return {
         row.id for row in connection.execute(query) if not is_this_model(row.made_by.get("model_version"))
@@ -101,8 +41,8 @@ def phases_of(
     wanted = list(debriefs)
     if not wanted:
         return found
-    query = select(_PHASE).where(_PHASE.c.debrief_id.in_(wanted))
-    for row in connection.execute(query.order_by(_PHASE.c.debrief_id, _PHASE.c.number)):
+    query = select(phase).where(phase.c.debrief_id.in_(wanted))
+    for row in connection.execute(query.order_by(phase.c.debrief_id, phase.c.number)):
         seconds = found.setdefault((row.debrief_id, row.searcher), {}).setdefault(row.burial, {})
         took = max(row.end_s - row.start_s, 0.0)
         seconds[row.phase] = round(seconds.get(row.phase, 0.0) + took, 1)

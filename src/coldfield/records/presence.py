@@ -10,6 +10,7 @@ from coldfield.errors import StoreTrouble
 from coldfield.records.copying import read_pragma
 from coldfield.records.faults import damaged, in_words
 from coldfield.records.folder import Folder
+from coldfield.records.kinds import KINDS
 from coldfield.records.schema import APPLICATION_ID, metadata
 
 CHECKED_WHOLE_BYTES = 200_000_000
@@ -56,7 +57,8 @@ def check_integrity(connection: Connection) -> None:
     )
     whole = pages * page_bytes <= CHECKED_WHOLE_BYTES
     # The tracks' files are nearly all of a large file; they are checked with every backup.
-    tables = [table.name for table in metadata.sorted_tables if table.name not in ("original", "grid_file")]
+    files = [kind.file.table for kind in KINDS.values() if kind.file is not None]
+    tables = [table.name for table in metadata.sorted_tables if table not in files]
     for part in ["1"] if whole else tables:
         first = connection.exec_driver_sql(f"PRAGMA integrity_check({part})").scalars().first()
         if first != "ok":

@@ -7,20 +7,19 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, insert, select, tuple_, update
+from sqlalchemy import ColumnElement, Connection, RowMapping, Select, insert, select, tuple_, update
 
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
-from coldfield.records import parts, schema
+from coldfield.records import schema
 from coldfield.records.forget.late import refuse_late, refuse_late_file
-from coldfield.records.kinds import KINDS, Kind, kind_of
+from coldfield.records.kind import KeptFile, Kind
+from coldfield.records.kind import Record as Record
+from coldfield.records.kinds import KINDS, kind_of, parts_of, references
+from coldfield.records.kinds.drills import drill_document
 from coldfield.records.stored import stored_model
 from coldfield.records.words import holds_words
 
-Record = dict[str, Any]
-"""One record: id, version, created_utc, changed_utc, deletion_id and the fields of its form."""
-
 MOST_LISTED = 500
-STAMPS = ("id", "version", "created_utc", "changed_utc", "deletion_id")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +94,7 @@ class Store:
         kind = kind_of(name)
         table = kind.table
         columns = [column for column in table.c if column.name not in kind.heavy]
-        query = select(*columns, *parts.told_beside(kind)).where(table.c.deletion_id.is_(None))
+        query = select(*columns, *beside_lists(kind)).where(table.c.deletion_id.is_(None))
         for column, value in (where or {}).items():
             query = query.where(table.c[column] == value)
         if find and kind.words:
@@ -147,7 +146,7 @@ class Store:
         if row["deletion_id"] is not None:
             raise Refused(f"this {kind.one} is deleted; undo the deletion '{row['deletion_id']}' first")
         stored = self._records(kind, [row], whole=True)[0]
-        fields = parts.settled(self.connection, kind, fields, stored, self.now_utc)
+        fields = kind.settled(self.connection, fields, stored, self.now_utc)
         if all(stored[key] == value for key, value in fields.items()):
             return Put(stored, created=False)
         if based_on != row["version"]:
@@ -164,7 +163,7 @@ class Store:
     def _create(self, kind: Kind, record_id: str, fields: Mapping[str, Any]) -> Record:
         refuse_late(self.connection, kind, record_id, fields)
         self._check_references(kind, fields)
-        fields = parts.settled(self.connection, kind, fields, None, self.now_utc)
+        fields = kind.settled(self.connection, fields, None, self.now_utc)
         columns = {key: value for key, value in fields.items() if key in kind.table.c}
         self.connection.execute(
             insert(kind.table).values(
@@ -174,10 +173,10 @@ class Store:
                 changed_utc=self.now_utc,
                 deletion_id=None,
                 **columns,
-                **parts.derived(kind, fields, None),
+                **kind.derived(fields, None),
             )
         )
-        parts.write(self.connection, kind, record_id, fields, None, self.now_utc)
+        kind.write(self.connection, record_id, fields, None, self.now_utc)
         return self._written(kind, record_id)
 
     def _change(self, kind: Kind, stored: Record, fields: Mapping[str, Any]) -> Record:
@@ -191,37 +190,33 @@ class Store:
                 version=stored["version"] + 1,
                 changed_utc=max(self.now_utc, stored["changed_utc"]),
                 **columns,
-                **parts.derived(kind, fields, stored),
+                **kind.derived(fields, stored),
             )
         )
-        parts.write(self.connection, kind, stored["id"], fields, stored, self.now_utc)
+        kind.write(self.connection, stored["id"], fields, stored, self.now_utc)
         return self._written(kind, stored["id"])
 
     def _written(self, kind: Kind, record_id: str) -> Record:
         """Return what was written; what could not be given out again is not kept, whatever the door."""
         record = self.get(kind.name, record_id)
         stored_model(kind).model_validate(record)
+        for one in KINDS.values():
+            if kind.name in one.follows:
+                one.follows[kind.name](self.connection, record, self.now_utc)
         return record
 
     def _check_references(
         self, kind: Kind, fields: Mapping[str, Any], stored: Mapping[str, Any] | None = None
     ) -> None:
         faults = []
-        wanted = [(column, column, KINDS[to], fields[column]) for column, to in kind.refers.items()]
-        wanted += [
-            (f"searchers[{i}].person_id", "", KINDS["people"], one["person_id"])
-            for i, one in enumerate(fields.get("searchers", ()))
-        ]
-        kept = set() if stored is None else {one["person_id"] for one in stored.get("searchers", ())}
-        for where, column, to, value in wanted:
-            unchanged = stored is not None and (stored[column] == value if column else value in kept)
-            if value is None or unchanged:
+        kept = {one[1:] for one in references(kind, stored)} if stored is not None else set()
+        for place, name, to, value in references(kind, fields):
+            if value is None or (name, to, value) in kept:
                 continue
             row = self._row(to, value)
             if row is None or row["deletion_id"] is not None:
-                faults.append(f"{where}: there is no {to.one} '{value}'; record it first")
-        if not faults:
-            faults = parts.faults(self.connection, kind, fields)
+                faults.append(f"{place}: there is no {to.one} '{value}'; record it first")
+        faults = faults or kind.faults(self.connection, fields)
         if faults:
             raise BadInput(faults)
 
@@ -264,57 +259,35 @@ class Store:
             .where(table.c.id.in_(ids), table.c.deletion_id.is_(None))
             .values(deletion_id=deletion_id)
         )
-        for owned, column in kind.owns:
-            child = KINDS[owned].table
+        for part, column in parts_of(kind):
+            child = part.table
             self.connection.execute(
                 update(child)
                 .where(child.c[column].in_(ids), child.c.deletion_id.is_(None))
                 .values(deletion_id=deletion_id)
             )
 
-    def keep_original(self, track_id: str, content: bytes) -> None:
-        """Keep the bytes of a track's file as they came; a second time changes nothing."""
-        table = schema.original
+    def keep_file(self, name: str, record_id: str, content: bytes) -> None:
+        """Keep the bytes of a record's file as they came; a second time changes nothing."""
+        kept = _kept_file(kind_of(name))
         refuse_late_file(self.connection, content)
-        if (
-            self.connection.execute(select(table.c.track_id).where(table.c.track_id == track_id)).first()
-            is None
-        ):
-            self.connection.execute(insert(table).values(track_id=track_id, content=content))
+        if self.connection.execute(self._file_of(kept, record_id)).first() is None:
+            self.connection.execute(insert(kept.table).values({kept.column: record_id, "content": content}))
 
-    def original(self, track_id: str) -> bytes:
-        """Return the bytes of a track's file as they came.
+    def file(self, name: str, record_id: str) -> bytes:
+        """Return the bytes of a record's file as they came.
 
         Raises
         ------
         UnknownRecord
-            If there is no such track.
+            If there is no such record.
         """
-        self.get("tracks", track_id)
-        table = schema.original
-        query = select(table.c.content).where(table.c.track_id == track_id)
+        self.get(name, record_id)
+        query = self._file_of(_kept_file(kind_of(name)), record_id)
         return bytes(self.connection.execute(query).scalar_one())
 
-    def keep_grid_file(self, grid_id: str, content: bytes) -> None:
-        """Keep the bytes of an elevation grid's file as they came; a second time changes nothing."""
-        table = schema.grid_file
-        refuse_late_file(self.connection, content)
-        query = select(table.c.grid_id).where(table.c.grid_id == grid_id)
-        if self.connection.execute(query).first() is None:
-            self.connection.execute(insert(table).values(grid_id=grid_id, content=content))
-
-    def grid_file(self, grid_id: str) -> bytes:
-        """Return the bytes of an elevation grid's file as they came.
-
-        Raises
-        ------
-        UnknownRecord
-            If there is no such grid.
-        """
-        self.get("grids", grid_id)
-        table = schema.grid_file
-        query = select(table.c.content).where(table.c.grid_id == grid_id)
-        return bytes(self.connection.execute(query).scalar_one())
+    def _file_of(self, kept: KeptFile, record_id: str) -> Select[Any]:
+        return select(kept.table.c.content).where(kept.table.c[kept.column] == record_id)
 
     def drill_version(self, drill_id: str, number: int) -> dict[str, Any]:
         """Return a drill file as it was in one version, also of a drill deleted since.
@@ -324,7 +297,7 @@ class Store:
         UnknownRecord
             If there is no such version.
         """
-        document = parts.drill_document(self.connection, drill_id, number)
+        document = drill_document(self.connection, drill_id, number)
         if document is None:
             raise UnknownRecord(f"there is no version {number} of a drill '{drill_id}'")
         return document
@@ -362,15 +335,15 @@ class Store:
 
     def _refuse_orphan(self, kind: Kind, record_id: str) -> None:
         row = self._row(kind, record_id)
-        for parent in KINDS.values():
-            for owned, column in parent.owns:
-                if owned != kind.name or row is None:
-                    continue
-                above = self._row(parent, row[column])
-                if above is not None and above["deletion_id"] is not None:
-                    raise Refused(
-                        f"the {parent.one} it belongs to is deleted; undo '{above['deletion_id']}' first"
-                    )
+        if row is None:
+            return
+        for column in kind.belongs:
+            whole = KINDS[kind.refers[column]]
+            above = self._row(whole, row[column])
+            if above is not None and above["deletion_id"] is not None:
+                raise Refused(
+                    f"the {whole.one} it belongs to is deleted; undo '{above['deletion_id']}' first"
+                )
 
     def _row(self, kind: Kind, record_id: str) -> RowMapping | None:
         query = select(kind.table).where(kind.table.c.id == record_id)
@@ -378,5 +351,16 @@ class Store:
 
     def _records(self, kind: Kind, rows: Iterable[RowMapping], *, whole: bool) -> list[Record]:
         records = [dict(row) for row in rows]
-        parts.read(self.connection, kind, records, whole=whole)
+        kind.read(self.connection, records, whole=whole)
         return records
+
+
+def _kept_file(kind: Kind) -> KeptFile:
+    if kind.file is None:
+        raise UnknownRecord(f"a {kind.one} has no file")
+    return kind.file
+
+
+def beside_lists(kind: Kind) -> list[ColumnElement[Any]]:
+    """Return what other kinds tell of each record in the lists of this one."""
+    return [field.value.label(field.name) for one in KINDS.values() for field in one.lists.get(kind.name, ())]

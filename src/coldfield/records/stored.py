@@ -8,10 +8,11 @@ from typing import Any
 
 from pydantic import BaseModel, create_model
 
-from coldfield.records.kinds import Kind
+from coldfield.records.kind import Kind
+from coldfield.records.kinds import KINDS
 
 
-class Stamps(BaseModel):
+class StoredRecord(BaseModel):
     """What every record carries beside its own fields."""
 
     id: str
@@ -21,22 +22,25 @@ class Stamps(BaseModel):
     deletion_id: str | None
 
 
-_BESIDE: dict[str, dict[str, Any]] = {"drills": {"name": (str, ...), "drill_version": (int, ...)}}
-"""Fields of a stored record that follow from others and are not filled in."""
-
-
 @cache
 def stored_model(kind: Kind) -> type[BaseModel]:
     """Return the model of a stored record: its form with its stamps."""
-    return model_of(kind, f"Stored{kind.form.__name__}")
+    return _model_of(kind, f"Stored{kind.form.__name__}")
 
 
-def model_of(
+@cache
+def listed_model(kind: Kind) -> type[BaseModel]:
+    """Return the model of a record in a list: without what is heavy, with what stands beside it there."""
+    told = {one.name: (one.type, ...) for other in KINDS.values() for one in other.lists.get(kind.name, ())}
+    more = {**kind.listed_fields, **told}
+    return _model_of(kind, f"Listed{kind.form.__name__}", without=kind.heavy, more=more)
+
+
+def _model_of(
     kind: Kind, name: str, *, without: tuple[str, ...] = (), more: Mapping[str, Any] | None = None
 ) -> type[BaseModel]:
-    """Return a model of stored records, without some fields of the form and with some beside them."""
     fields: dict[str, Any] = {
         key: (info.annotation, info) for key, info in kind.form.model_fields.items() if key not in without
     }
-    fields |= _BESIDE.get(kind.name, {}) | dict(more or {})
-    return create_model(name, __base__=Stamps, __doc__=kind.form.__doc__, **fields)
+    fields |= {**kind.derived_fields, **(more or {})}
+    return create_model(name, __base__=StoredRecord, __doc__=kind.form.__doc__, **fields)

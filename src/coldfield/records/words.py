@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Mapping
-from typing import Any
 
 from sqlalchemy import Boolean, ColumnElement, Dialect, Text, and_, cast, func, literal_column, select, true
 
-from coldfield.records import schema
-from coldfield.records.kinds import Kind
+from coldfield.records.kind import Kind
 
 MOST_WORDS = 8
 """Further words are not looked for. Setting."""
@@ -18,13 +15,6 @@ HOLDS = "coldfield_holds"
 """The name of `holds` in SQLite's statements."""
 
 _COMBINING = "[\u0300-\u036f]"
-
-# What stands in another table and is looked for too: kind -> (reference, table there, column there).
-_BESIDE: Mapping[str, tuple[tuple[str, Any, str], ...]] = {
-    "kit": (("owner_id", schema.person, "name"),),
-    "runs": (("drill_id", schema.drill, "name"),),
-    "drills": (("site_id", schema.site, "name"),),
-}
 
 
 def fold(text: str) -> str:
@@ -74,8 +64,8 @@ def holds_words(kind: Kind, wanted: str, dialect: Dialect) -> ColumnElement[bool
 def _text(kind: Kind) -> ColumnElement[str]:
     table = kind.table
     pieces: list[ColumnElement[str]] = [cast(table.c[name], Text) for name in kind.words]
-    for reference, other, column in _BESIDE.get(kind.name, ()):
-        there = select(other.c[column]).where(other.c.id == table.c[reference]).scalar_subquery()
+    for reference, column in kind.words_beside.items():
+        there = select(column).where(column.table.c.id == table.c[reference]).scalar_subquery()
         pieces.append(func.coalesce(there, ""))
     text = pieces[0]
     for piece in pieces[1:]:

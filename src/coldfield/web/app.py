@@ -11,12 +11,12 @@ from fastapi.openapi.utils import get_openapi
 import coldfield
 from coldfield.app.debriefs.from_records import keep_debrief
 from coldfield.app.debriefs.gather import MOST_DROPPED_BYTES
-from coldfield.app.demo.records import keep_demo
+from coldfield.app.demo.fill import keep_demo
 from coldfield.app.hearing.readiness import Readiness
 from coldfield.app.jobs.jobs import WORK, Jobs
 from coldfield.app.records.data import Data
 from coldfield.records.database import Database
-from coldfield.records.forms import MOST_GRID_BYTES, MOST_TRACK_BYTES
+from coldfield.records.kinds import KINDS
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
 from coldfield.web.routes import (
@@ -101,9 +101,10 @@ def most_bytes(path: str) -> int:
         return MOST_ARCHIVE_BYTES
     if path.endswith("/tracks"):
         return MOST_DROPPED_BYTES + 1
-    if "/grids/" in path and not path.endswith("/ground"):
-        return MOST_GRID_BYTES + 1
-    return MOST_TRACK_BYTES + 1 if "/tracks/" in path else MOST_BODY_BYTES
+    for kind in KINDS.values():
+        if kind.file is not None and f"/{kind.name}/" in path and not path.endswith("/ground"):
+            return kind.file.most_bytes + 1
+    return MOST_BODY_BYTES
 
 
 def _describe(app: FastAPI) -> None:

@@ -18,10 +18,8 @@ from coldfield.files.clock_page import clock_html
 from coldfield.files.one_page import policy_of
 from coldfield.files.page_words import address_of, served_words
 from coldfield.message import message
+from coldfield.records.kinds import KINDS
 from coldfield.words import languages
-
-PAGES = ("drills", "runs", "courses", "people", "kit")
-"""The first word of each address of the app, beside the start."""
 
 FOR_GOOD = "public, max-age=31536000, immutable"
 """Files carry a sum of their content in their name, so they never change."""
@@ -40,10 +38,11 @@ def built() -> bool:
 def router() -> APIRouter:
     """Return the routes of the app; the root is the first page's, where it was built."""
     api = APIRouter(include_in_schema=False)
-    for page in PAGES:
-        api.get(f"/{page}", response_class=HTMLResponse)(app_page)
-        if page != "kit":
-            api.get(f"/{page}/{{record_id}}", response_class=HTMLResponse)(_page_of)
+    for kind in KINDS.values():
+        if kind.pages != "none":
+            api.get(f"/{kind.name}", response_class=HTMLResponse)(app_page)
+        if kind.pages == "list and each":
+            api.get(f"/{kind.name}/{{record_id}}", response_class=HTMLResponse)(_page_of)
     api.get("/app/assets/{name}")(asset)
     api.get("/app/licences.txt")(licences)
     api.get("/app/words/languages.json")(offered)

@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date
+from decimal import localcontext
 from math import floor, isfinite, log10
 
 from coldfield.message import Quantity
+
+_MOST_DIGITS = 340
+"""Digits of the largest number there is, and some after its point: a broken file may hold it."""
 
 Word = Callable[..., str]
 """Says a key of the catalogue with values filled in, such as ``unit.m`` with `n`."""
@@ -56,15 +60,18 @@ def plain(value: float, locale: str, decimals: int | None = None) -> str:
     --------
     >>> plain(-0.04, "en", 1), plain(-1234.5, "de", 1), plain(0.05, "en")
     ('0.0', '−1.234,5', '0.05')
+    >>> len(plain(1e300, "en")), plain(1e20, "de", 0)
+    (401, '100.000.000.000.000.000.000')
     """
     from babel.numbers import format_decimal
 
-    if decimals is None:
-        text = format_decimal(float(f"{value:.6g}"), locale=known(locale), decimal_quantization=False)
-    else:
-        zeroed = 0.0 if abs(value) < 0.5 * 10**-decimals else _half_away(value, decimals)
-        form = "#,##0" + ("." + "0" * decimals if decimals else "")
-        text = format_decimal(zeroed, format=form, locale=known(locale))
+    with localcontext(prec=_MOST_DIGITS):
+        if decimals is None:
+            text = format_decimal(float(f"{value:.6g}"), locale=known(locale), decimal_quantization=False)
+        else:
+            zeroed = 0.0 if abs(value) < 0.5 * 10**-decimals else _half_away(value, decimals)
+            form = "#,##0" + ("." + "0" * decimals if decimals else "")
+            text = format_decimal(zeroed, format=form, locale=known(locale))
     return str(text).replace("-", "−")
 
 

@@ -18,19 +18,19 @@ from coldfield.search.detection.raster import (
 )
 from coldfield.search.lanes.plan import Lane, plan_lanes
 from coldfield.search.width.lateral_range import Pair, burial_samples, heard_share
-from published import published
+from published import derived
 
 DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
 
 
-def test_published_detection_against_coverage() -> None:
-    table = published("detection_coverage")
+def test_independent_route_detection_against_coverage() -> None:
+    table = derived("detection_coverage")
     for law, chance in (("inverse_cube", inverse_cube_chance), ("random", random_search_chance)):
         np.testing.assert_allclose(chance([1.0, 2.0]), table[law], atol=5e-5)  # four printed digits
     np.testing.assert_array_equal(definite_range_chance([0.5, 1.0, 2.0]), [0.5, 1.0, 1.0])
 
 
-def test_published_koopman_forms_from_lines_laid_on_the_ground() -> None:
+def test_independent_route_koopman_forms_from_lines_laid_on_the_ground() -> None:
     # Coverage 0.6: places at random in a wide field crossed by even parallel lines are within a definite
     # range with chance 0.6; by the inverse cube law with erf; lines at random with 1 - exp(-C).
     # 4 standard errors of 40,000 places (for random lines also of the 400 layouts).
@@ -65,7 +65,7 @@ def test_published_koopman_forms_from_lines_laid_on_the_ground() -> None:
 def test_independent_route_one_place_by_pulse_after_pulse() -> None:
     # The receiver's own pulse chances, one burial at a time, and the chain over all 3-pulse windows
     # done by drawing: 4 standard errors of 4,000 draws, averaged over the burials.
-    from coldfield.search.detection.raster import raster as module
+    from coldfield.search.detection import raster as module
 
     drill = replace(DEMO, searchers=DEMO.searchers[:1])
     who = drill.searchers[0]

@@ -2,13 +2,13 @@ import numpy as np
 import pytest
 
 from coldfield.search.lanes.pace import level_metres, tobler_speed_m_s
-from published import published
+from published import from_memory
 
 
-def test_published_tobler_speeds() -> None:
+def test_from_memory_tobler_speeds() -> None:
     # The formula's own figures are not used: km/h on the level and at the fastest grade as printed.
     # Tolerance: half the last printed digit.
-    table = published("walking_speed")
+    table = from_memory("walking_speed")
     level, fastest = 3.6 * tobler_speed_m_s([0.0, np.tan(np.radians(-2.86))])
     assert level == pytest.approx(table["level"], abs=0.05)
     assert fastest == pytest.approx(table["fastest"], abs=0.005)

@@ -198,6 +198,6 @@ def test_independent_route_coverage_of_many_grounds_by_shapely(name: str, slope_
 
 
 def test_contract_the_table_of_grounds_lists_them_all() -> None:
-    text = (Path(__file__).parents[2] / "docs" / "lanes.md").read_text()
+    text = (Path(__file__).parents[3] / "docs" / "lanes.md").read_text()
     for name in GROUNDS:
         assert text.count(f"| {name} |") == 3

@@ -6,13 +6,13 @@ from coldfield.errors import OutOfModel
 from coldfield.search.width.lateral_range import Pair, lateral_curve
 from coldfield.search.width.strip_width import chance_at_width, sweep_width_m
 from coldfield.search.width.theory import detection_at_coverage
-from published import published
+from published import derived
 
 
-def test_published_koopmans_forms() -> None:
+def test_independent_route_koopmans_forms() -> None:
     # Four printed digits.
-    table = published("strip_width")["detection_at_coverage"]
-    for kind, values in table.items():
+    table = derived("detection_coverage")
+    for kind, values in {"definite": [1.0, 1.0], **table}.items():
         got = [detection_at_coverage(c, kind.replace("_", " ")) for c in (1.0, 2.0)]
         np.testing.assert_allclose(got, values, atol=5e-5)
 

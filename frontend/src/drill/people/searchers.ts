@@ -1,6 +1,6 @@
 /** Who searches: new people, their ids, changes with names for the list of what can be undone. */
 import { say } from '../../words'
-import { SKILLS, type DrillDocument, type Receiver, type Searcher, type SkillName } from '../document'
+import { RECEIVER, SEARCHER, SKILLS, type DrillDocument, type Receiver, type Searcher, type SkillName } from '../document'
 import type { DrillState } from '../state.svelte'
 
 export const MOST_SEARCHERS = 60
@@ -11,19 +11,8 @@ export function newSearcher(name: string, searchers: readonly Searcher[]): Searc
   return {
     id: freeId(name, ids),
     name,
-    skill: 'practised',
-    receiver: {
-      coaxial_range_m: 40,
-      threshold_na_per_m: null,
-      vertical_range_m: null,
-      reference_field_at_10m_ua_per_m: 1,
-      antennas: 3,
-      antenna_factors: null,
-      turning: false,
-      marking: true,
-    },
-    probe_length_m: 2.4,
-    shovel: true,
+    ...SEARCHER,
+    receiver: { ...RECEIVER, coaxial_range_m: 40 },
   }
 }
 

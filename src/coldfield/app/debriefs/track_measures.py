@@ -31,6 +31,7 @@ from coldfield.errors import BadInput, OutOfModel, StoreTrouble, UnknownRecord
 from coldfield.files.budget import Budget
 from coldfield.files.drill_json import drill_from
 from coldfield.files.track_file import read_track_file
+from coldfield.message import Message
 from coldfield.records.database import Database
 from coldfield.records.measures import keep_measures, kept_measures
 from coldfield.records.store import Record, Store
@@ -53,8 +54,8 @@ class TrackInside:
     seconds: float | None
     own_clock: bool
     length_m: float | None
-    notes: tuple[str, ...]
-    faults: tuple[str, ...]
+    notes: tuple[Message, ...]
+    faults: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +65,7 @@ class FileContents:
     `at_once`: two of its tracks cover the same minutes.
     """
 
-    faults: tuple[str, ...] = ()
+    faults: tuple[Message, ...] = ()
     at_once: bool = False
     inside: tuple[TrackInside, ...] = ()
 
@@ -128,7 +129,7 @@ def measures_of_run(
     for track in [one for one in tracks if one["id"] not in kept]:
         try:
             with database.read() as connection:
-                content = Store(connection, database.stamp()).original(track["id"])
+                content = Store(connection, database.stamp()).file("tracks", track["id"])
         except UnknownRecord:
             tracks.remove(track)
             continue
@@ -179,9 +180,9 @@ def _inside(one: Recorded, drill: Drill) -> TrackInside:
         screen(one, drill.site)
         track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
     except BadInput as error:
-        return replace(found, faults=error.texts())
+        return replace(found, faults=error.faults)
     except OutOfModel as error:
-        return replace(found, faults=(str(error),))
+        return replace(found, faults=(error.message,))
     return replace(found, length_m=track.length_m if isfinite(track.length_m) else None, notes=track.notes)
 
 

@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
-from pathlib import Path
 from typing import Any
 
-from coldfield.app.debriefs.from_records import debrief_fields
-from coldfield.app.jobs.job import Job
-from coldfield.app.jobs.jobs import Finish
-from coldfield.errors import Refused
 from coldfield.records.checking import read_form
-from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.store import Store
 
 DRILL_ID = "demo-drill"
@@ -20,78 +14,6 @@ RUN_ID = "demo-run"
 DEBRIEF_ID = "demo-debrief"
 PEOPLE = ("Ines", "Bram", "Yuki", "Tomas", "Adaeze", "Leif", "Noor", "Pia")
 SETS = tuple(f"HL-{number:02d}" for number in range(1, 9))
-
-
-def fill_demo(database: Database, place: Path) -> bool:
-    """Write the demo into empty records; return False, and write nothing, where there are any.
-
-    Parameters
-    ----------
-    database : Database
-        The records.
-    place : Path
-        The folder that `write_demo` filled: drill.json, splits.csv, tracks.
-    """
-    from coldfield.app.demo.run import demo_content
-
-    if not are_empty(database):
-        return False
-    content = demo_content(place, progress=unheard)
-    try:
-        write_content(database, content)
-    except Refused:
-        return False
-    return True
-
-
-def unheard(done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
-    """Nobody waits for the steps of work done here and now."""
-
-
-def are_empty(database: Database) -> bool:
-    """Return whether there are neither people nor drills."""
-    with database.read() as connection:
-        return _empty(Store(connection, database.stamp()))
-
-
-def _empty(store: Store) -> bool:
-    return not (store.page("people", limit=1) or store.page("drills", limit=1))
-
-
-def refuse_unless_empty(database: Database) -> None:
-    """Raise `Refused` where there are people or drills: the demo is never mixed with records of one's own."""
-    if not are_empty(database):
-        raise Refused(
-            "there are records here already, and the demo is not mixed with them; see it in a folder of "
-            "its own with: coldfield demo"
-        )
-
-
-def keep_demo(database: Database) -> Finish:
-    """Return what writes a finished demo into the records."""
-
-    def keep(_job: Job, content: dict[str, Any]) -> dict[str, Any]:
-        write_content(database, content)
-        return {"run_id": RUN_ID, "drill_id": DRILL_ID, "debrief_id": DEBRIEF_ID}
-
-    return keep
-
-
-def write_content(database: Database, content: Mapping[str, Any]) -> None:
-    """Write the demo's records, all of them or none.
-
-    Raises
-    ------
-    Refused
-        If there are people or drills, or deleted records under the ids of the demo's.
-    """
-    with database.write(wait_s=PATIENT_S) as connection:
-        store = Store(connection, database.stamp())
-        if not _empty(store):
-            raise Refused("there are records here by now; the demo was not added to them")
-        write_run(store, content)
-        fields = debrief_fields(store, RUN_ID, content["debrief"])
-        store.put("debriefs", DEBRIEF_ID, fields, based_on=None)
 
 
 def write_run(store: Store, content: Mapping[str, Any]) -> None:
@@ -156,7 +78,7 @@ def _run(store: Store, content: Mapping[str, Any]) -> None:
         told = {"size_bytes": len(data), "sha256": sha256(data).hexdigest(), "file_name": name}
         who = {"searcher": searcher, "person_id": known.get(searcher), "matched": "file name"}
         _put(store, "tracks", f"demo-{searcher}", run_id=RUN_ID, **told, **who)
-        store.keep_original(f"demo-{searcher}", data)
+        store.keep_file("tracks", f"demo-{searcher}", data)
 
 
 def _splits(store: Store, rows: Sequence[Mapping[str, Any]]) -> None:

@@ -17,7 +17,7 @@ from coldfield.app.jobs.work import debrief_work
 from coldfield.debrief.document import DebriefDocument
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
-from coldfield.records.forms import MOST_TRACK_BYTES
+from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.store import Store
 
 WALKING, DEBRIEFING = 100, 200

@@ -13,6 +13,7 @@ from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill, write_drill
 from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import read_splits
+from coldfield.message import message, verbatim
 
 
 def load_drill(path: Path | str, *, on_earth: bool = False) -> Drill:
@@ -63,11 +64,16 @@ def read_bytes(path: Path | str, *, most_bytes: int) -> bytes:
         with Path(path).open("rb") as file:
             return file.read(most_bytes)
     except FileNotFoundError:
-        raise BadInput("no such file; check the path", str(path)) from None
+        raise BadInput(message("fault.no_such_file"), str(path)) from None
     except IsADirectoryError:
-        raise BadInput("is a folder; name a file in it", str(path)) from None
+        raise BadInput(message("fault.a_folder"), str(path)) from None
     except OSError as error:
-        raise BadInput(f"cannot be read: {error.strerror}", str(path)) from None
+        raise BadInput(message("fault.not_readable", why=verbatim(str(error.strerror))), str(path)) from None
+
+
+def not_writable(error: OSError, path: Path | str) -> BadInput:
+    """Return the fault of a file that the operating system does not let us write, in its words."""
+    return BadInput(message("fault.not_writable", why=verbatim(str(error.strerror))), str(path))
 
 
 def write_whole(path: Path | str, data: bytes) -> None:
@@ -82,7 +88,7 @@ def write_whole(path: Path | str, data: bytes) -> None:
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
     except OSError as error:
-        raise BadInput(f"cannot be written: {error.strerror}", str(path)) from None
+        raise not_writable(error, path) from None
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
@@ -94,4 +100,4 @@ def write_whole(path: Path | str, data: bytes) -> None:
         os.replace(name, target)
     except OSError as error:
         Path(name).unlink(missing_ok=True)
-        raise BadInput(f"cannot be written: {error.strerror}", str(path)) from None
+        raise not_writable(error, path) from None

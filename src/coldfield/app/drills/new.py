@@ -17,6 +17,7 @@ from coldfield.drill.site import Anchor, Origin, Point, Ring, Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput
 from coldfield.files.boundary import MOST_BYTES, Boundary, Place, read_boundary
+from coldfield.message import length, message
 
 LARGEST_M = 4000.0
 """How wide the ground may be, and how far from the origin a named point still becomes an anchor, m."""
@@ -149,9 +150,7 @@ def _site(drawn: Boundary, origin: Origin, source: str) -> Site:
     holes = tuple(_metres(frame, hole) for hole in drawn.holes)
     extent = float(np.ptp(np.array(boundary), axis=0).max())
     if extent > LARGEST_M:
-        raise BadInput(
-            f"the ground is {extent / 1000:.0f} km wide; a drill's is at most {LARGEST_M:.0f} m", source
-        )
+        raise BadInput(message("fault.ground_too_wide", wide=length(extent), most=length(LARGEST_M)), source)
     faults = ground_faults(boundary, holes)
     if faults:
         raise BadInput(faults, source)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from coldfield.app.drills.files import write_whole
 from coldfield.errors import BadInput
+from coldfield.message import message
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -24,7 +25,7 @@ def picture_kind(path: Path | str) -> Literal["svg", "png"]:
     kinds: dict[str, Literal["svg", "png"]] = {".svg": "svg", ".png": "png"}
     kind = kinds.get(Path(path).suffix.lower())
     if kind is None:
-        raise BadInput("a picture's name must end in .svg or .png", str(path))
+        raise BadInput(message("fault.picture_name"), str(path))
     return kind
 
 

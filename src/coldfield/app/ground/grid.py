@@ -19,6 +19,7 @@ from coldfield.drill.site import Site
 from coldfield.errors import BadInput
 from coldfield.files.contour_file import contours_geojson
 from coldfield.files.elevation import MOST_BYTES, ElevationFile, Project, projection, read_elevation
+from coldfield.message import Message, length, message, number
 
 FARTHEST_M = 8000.0
 """Ground further than this from the site is left away: nothing there stands above it at 18 degrees
@@ -77,19 +78,14 @@ def lay_grid(file: ElevationFile, site: Site, *, crs: str | None, source: str) -
         If its system is not told, or it does not cover the site.
     """
     if crs is None:
-        raise BadInput(
-            "does not tell its coordinate system; name it: --crs EPSG:32633, or --crs site", source
-        )
+        raise BadInput(message("fault.crs_not_told_command"), source)
     if crs.lower() == "site":
         grid = _near(file, site)
     else:
         grid = _in_site_frame(file, site, projection(crs, source), source)
     places = site_places(site)
     if grid.cell_m * _MOST_PLACES / 2 < np.abs(places - places.mean(axis=0)).max() < FARTHEST_M:
-        raise BadInput(
-            f"has cells of {grid.cell_m:.2g} m, too fine for a site this large; save it with larger ones",
-            source,
-        )
+        raise BadInput(message("fault.cells_too_fine", cell=length(grid.cell_m, 2)), source)
     if not np.isfinite(grid.height_m(places)).all() or not np.isfinite(grid.slope_at(places)).all():
         raise BadInput(_not_covered(grid, places), source)
     return grid.fitted(places)
@@ -133,7 +129,7 @@ def _in_site_frame(file: ElevationFile, site: Site, project: Project, source: st
 
     middle = site_places(site).mean(axis=0)
     if not np.isfinite(heights(middle)):
-        raise BadInput(_far_away(file, site, project, source), source)
+        raise BadInput(_far_away(file, site, project), source)
     cell = _cell_m(file, middle, frame, project)
     reach = _reach_m(cell)
     east, north = (m + _known_stretch(heights, middle, reach, cell, axis=k) for k, m in enumerate(middle))
@@ -146,7 +142,7 @@ def _in_site_frame(file: ElevationFile, site: Site, project: Project, source: st
     south, west = int(rows[0]), int(columns[0])
     kept = found[south : rows[-1] + 1, west : columns[-1] + 1]
     if min(kept.shape) < 3:
-        raise BadInput("has fewer than 3 by 3 cells round the site", source)
+        raise BadInput(message("fault.few_cells_round_site"), source)
     return Grid.over(east[west:][: kept.shape[1]], north[south:][: kept.shape[0]], kept)
 
 
@@ -169,25 +165,30 @@ def _cell_m(file: ElevationFile, middle: Any, frame: SiteFrame, project: Project
     return float(np.linalg.norm(sides, axis=1).max())
 
 
-def _far_away(file: ElevationFile, site: Site, project: Project, source: str) -> str:
+def _far_away(file: ElevationFile, site: Site, project: Project) -> Message:
     if site.origin.nowhere:
-        return (
-            "cannot be laid under this drill, whose ground lies nowhere on Earth yet; "
-            "give its site.origin first"
-        )
+        return message("fault.grid_under_nowhere")
     x, y = project(np.array(site.origin.latitude_rad), np.array(site.origin.longitude_rad))
-    return (
-        f"does not cover the site, which lies at ({float(x):.6g}, {float(y):.6g}) in its system; "
-        f"it runs from ({file.x[0]:.6g}, {file.y[0]:.6g}) to ({file.x[-1]:.6g}, {file.y[-1]:.6g})"
+    return message(
+        "fault.grid_elsewhere",
+        x=number(float(x)),
+        y=number(float(y)),
+        west=number(float(file.x[0])),
+        south=number(float(file.y[0])),
+        east=number(float(file.x[-1])),
+        north=number(float(file.y[-1])),
     )
 
 
-def _not_covered(grid: Grid, places: Any) -> str:
-    missing = int((~np.isfinite(grid.height_m(places))).sum())
-    return (
-        f"does not cover the site: {missing} of {len(places)} places lie outside or in a gap; "
-        f"it runs from ({grid.east_m[0]:.0f}, {grid.north_m[0]:.0f}) to "
-        f"({grid.east_m[-1]:.0f}, {grid.north_m[-1]:.0f}) m of the site frame"
+def _not_covered(grid: Grid, places: Any) -> Message:
+    return message(
+        "fault.grid_not_covering",
+        n=int((~np.isfinite(grid.height_m(places))).sum()),
+        places=len(places),
+        west=number(float(grid.east_m[0]), 0),
+        south=number(float(grid.north_m[0]), 0),
+        east=number(float(grid.east_m[-1]), 0),
+        north=number(float(grid.north_m[-1]), 0),
     )
 
 
@@ -238,6 +239,8 @@ def write_contours(drill: Drill, grid: Grid, path: Path | str, *, step_m: float 
         If the step is below 0.5 m, or the file cannot be written.
     """
     if not (np.isfinite(step_m) and step_m >= 0.5):
-        raise BadInput(f"contour_step_m: must be at least 0.5 m, not {step_m:g}")
+        raise BadInput(
+            message("fault.contour_step", least=length(0.5), found=number(step_m)).at("contour_step_m")
+        )
     frame = SiteFrame(drill.site.origin)
     write_whole(path, contours_geojson(grid.contours(step_m), frame).encode())

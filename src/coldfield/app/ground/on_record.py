@@ -21,9 +21,10 @@ from coldfield.drill.site import Point, Site
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.elevation import ElevationFile, read_elevation
+from coldfield.message import message, size
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import MOST_GRID_BYTES
+from coldfield.records.kinds.grids import MOST_GRID_BYTES
 from coldfield.records.store import Put, Record, Store
 
 AROUND = 1.0
@@ -36,8 +37,6 @@ MOST_CELLS = 160
 CONTOUR_STEPS_M = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 _ON_SITE, _IN_WINDOW = 10, 60
 """About how many contours cross the site, and the most in the whole window. Settings."""
-
-_NOT_TOLD = "does not tell its coordinate system; name it, such as EPSG:32633, or say metres of the site"
 
 
 def keep_grid(
@@ -73,10 +72,8 @@ def keep_grid(
         If another grid stands under this id.
     """
     if len(content) > MOST_GRID_BYTES:
-        raise BadInput(
-            f"is larger than {MOST_GRID_BYTES // 1_000_000} MB; cut it to a few kilometres round the site",
-            str(told["file_name"]),
-        )
+        too_large = message("fault.larger_than_kilometres", most=size(MOST_GRID_BYTES))
+        raise BadInput(too_large, str(told["file_name"]))
     digest = sha256(content).hexdigest()
     form = read_form("grids", {**told, "size_bytes": len(content), "sha256": digest})
     fields = form.fields()
@@ -88,7 +85,7 @@ def keep_grid(
     with database.write() as connection:
         store = Store(connection, database.stamp())
         put = store.put("grids", grid_id, fields, based_on=None)
-        store.keep_grid_file(grid_id, content)
+        store.keep_file("grids", grid_id, content)
         return put
 
 
@@ -102,7 +99,7 @@ def lay(told: Mapping[str, Any], content: bytes, site: Site) -> Grid:
     file = _read(told["sha256"], content, told["file_name"])
     crs = told["crs"] or file.crs
     if crs is None:
-        raise BadInput(_NOT_TOLD, told["file_name"])
+        raise BadInput(message("fault.crs_not_told"), told["file_name"])
     return lay_grid(file, site, crs=crs, source=told["file_name"])
 
 
@@ -125,7 +122,7 @@ def grid_file(database: Database, grid_id: str) -> tuple[Record, bytes]:
     """Return what is told of an elevation grid, and its file as it came."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
-        return store.get("grids", grid_id), store.grid_file(grid_id)
+        return store.get("grids", grid_id), store.file("grids", grid_id)
 
 
 def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderAnswer:

@@ -97,10 +97,10 @@ def hearing_map_bytes(
     direction = grid.direction_rad if shows_line(who.receiver) else np.full_like(grid.direction_rad, np.nan)
     return pack_hearing(
         header,
-        raw_reading_m=np.moveaxis(grid.raw_reading_m, -1, 0),
-        signal=np.moveaxis(grid.signal, -1, 0),
-        direction_rad=np.moveaxis(direction, -1, 0),
-        heard_by=np.moveaxis(grid.heard_by, -1, 0),
+        raw_reading_m=grid.raw_reading_m,
+        signal=grid.signal,
+        direction_rad=direction,
+        heard_by=grid.heard_by,
     )
 
 

@@ -130,7 +130,7 @@ def _heard(
     inside = contains_xy(ground, *np.meshgrid(east, north))
     count = len(sources.ids)
     heard = np.zeros((len(drill.searchers), count), dtype=np.bool_)
-    anywhere = np.zeros((int(inside.sum()), count), dtype=np.bool_)
+    anywhere = np.zeros((count, int(inside.sum())), dtype=np.bool_)
     lowest = np.full(count, np.inf)
     if not count or not inside.any():
         return heard, np.zeros(count), lowest
@@ -145,12 +145,12 @@ def _heard(
                 heading_rad=heading_rad,
                 noise_rise_db=drill.conditions.noise_rise_db,
             )
-            audible = grid.signal[inside] >= 1.0
-            heard[k] |= audible.any(axis=0)
+            audible = grid.signal[:, inside] >= 1.0
+            heard[k] |= audible.any(axis=1)
             anywhere |= audible
-            reading = np.where(audible, grid.raw_reading_m[inside], np.inf)
-            lowest = np.minimum(lowest, reading.min(axis=0))
-    return heard, anywhere.mean(axis=0), lowest
+            reading = np.where(audible, grid.raw_reading_m[:, inside], np.inf)
+            lowest = np.minimum(lowest, reading.min(axis=1))
+    return heard, anywhere.mean(axis=1), lowest
 
 
 def _hidden(drill: Drill, loud: list[Transmitter]) -> tuple[NeighbourHides, ...]:

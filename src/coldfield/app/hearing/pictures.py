@@ -199,6 +199,7 @@ def write_strip_width_chart(result: StripWidths, path: str) -> None:
 def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
     """Write the readings along both axes over a burial, for receivers with three, two and one antennas."""
     from coldfield.drill import Receiver
+    from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
     from coldfield.pictures.strip_charts import fine_search_chart
     from coldfield.search.pinpointing.fine_search import Buried, cross_readings, lowest_place, probe_words
 
@@ -208,7 +209,7 @@ def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
     words = ""
     for antennas, name in ((3, "three antennas"), (2, "two"), (1, "one")):
         receiver = Receiver(
-            coaxial_range_m=45.0, antennas=antennas, antenna_factors=(1.0, 1.0, 3.0)[:antennas]
+            coaxial_range_m=45.0, antennas=antennas, antenna_factors=DEFAULT_ANTENNA_FACTORS[antennas]
         )
         rows.append((name, *cross_readings(buried, receiver)))
         if antennas == 3:

@@ -7,16 +7,16 @@ from hashlib import sha256
 from typing import Any
 
 from coldfield.errors import BadInput, Refused
+from coldfield.files.csv_text import csv_text
+from coldfield.records.as_table import as_table
 from coldfield.records.checking import checked, read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import MOST_TRACK_BYTES, Form
+from coldfield.records.forms import Form
 from coldfield.records.history import person_history
-from coldfield.records.kinds import KINDS
+from coldfield.records.kind import Kind
+from coldfield.records.kinds import kind_of
 from coldfield.records.run_list import runs_at_a_glance
 from coldfield.records.store import Put, Record, Store
-
-KEPT_APART = ("tracks", "debriefs", "grids", "day_items")
-"""Kinds that are not filled in by hand: they come with a file or out of a computation."""
 
 
 def save(database: Database, kind_name: str, record_id: str, form: Form, *, based_on: int | None) -> Put:
@@ -31,26 +31,80 @@ def save(database: Database, kind_name: str, record_id: str, form: Form, *, base
     Refused
         If the kind is not filled in by hand, or the record is deleted.
     """
-    if kind_name in KEPT_APART:
+    kind = kind_of(kind_name)
+    if not kind.by_hand:
         raise Refused(f"{kind_name} are not filled in by hand")
     fields = checked(kind_name, form)
     with database.write() as connection:
         store = Store(connection, database.stamp())
-        put = store.put(kind_name, record_id, fields, based_on=based_on)
-        if kind_name == "runs":
-            _tracks_follow(store, put.record)
+        if kind.file is not None:
+            _refuse_another_file(kind, store.get(kind_name, record_id), fields)
+        return store.put(kind_name, record_id, fields, based_on=based_on)
+
+
+def _refuse_another_file(kind: Kind, stored: Record, fields: Mapping[str, Any]) -> None:
+    faults = [
+        f"{key}: must be that of the file that is kept, {stored[key]}"
+        for key in ("size_bytes", "sha256")
+        if fields[key] != stored[key]
+    ]
+    if faults:
+        raise BadInput(faults)
+
+
+def keep_with_file(
+    database: Database, kind_name: str, record_id: str, content: bytes, told: Mapping[str, Any]
+) -> Put:
+    """Keep a file as it came, with the record that tells of it; again changes nothing.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    kind_name, record_id : str
+        The kind, and an id made by whoever keeps it.
+    content : bytes
+        The file.
+    told : mapping
+        The fields of the form, but for `size_bytes` and `sha256`.
+
+    Raises
+    ------
+    BadInput
+        If the file is empty or too large, or a field or reference cannot be used.
+    Conflict
+        If another record stands under this id.
+    """
+    kind = kind_of(kind_name)
+    refuse_size(kind, content)
+    fields = checked(kind_name, read_form(kind_name, {**told, **of_file(content)}))
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        put = store.put(kind_name, record_id, fields, based_on=None)
+        store.keep_file(kind_name, record_id, content)
         return put
 
 
-def _tracks_follow(store: Store, run: Record) -> None:
-    """A track whose searcher is told to be a person is that person's."""
-    people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
-    for track in store.page("tracks", where={"run_id": run["id"]}, limit=500):
-        person_id = people.get(track["searcher"])
-        if track["searcher"] is not None and person_id != track["person_id"]:
-            fields = KINDS["tracks"].form.model_fields
-            told = {key: track[key] for key in fields} | {"person_id": person_id}
-            store.put("tracks", track["id"], told, based_on=track["version"])
+def of_file(content: bytes) -> dict[str, Any]:
+    """Return what a record tells of the bytes of its file."""
+    return {"size_bytes": len(content), "sha256": sha256(content).hexdigest()}
+
+
+def refuse_size(kind: Kind, content: bytes) -> None:
+    """Refuse a file that is empty or larger than its kind takes, with `BadInput`."""
+    if not content:
+        raise BadInput("the file is empty; send the recording itself")
+    if kind.file is not None and len(content) > kind.file.most_bytes:
+        raise BadInput(f"the file is larger than {kind.file.most_bytes // 1_000_000} MB")
+
+
+def table_csv(
+    database: Database, kind_name: str, *, where: Mapping[str, str] | None = None, find: str | None = None
+) -> str:
+    """Return the records of a kind as CSV; see `as_table`."""
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        return csv_text(as_table(store, kind_of(kind_name), where=where, find=find))
 
 
 def find(database: Database, kind_name: str, record_id: str) -> Record:
@@ -145,18 +199,14 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
     Conflict
         If another track stands under this id.
     """
-    if not content:
-        raise BadInput("the file is empty; send the recording itself")
-    if len(content) > MOST_TRACK_BYTES:
-        raise BadInput(f"the file is larger than {MOST_TRACK_BYTES // 1_000_000} MB")
+    refuse_size(kind_of("tracks"), content)
     from coldfield.app.debriefs.track_measures import (  # what measures is needed here only
         LOOK_S,
         measures_of_run,
     )
 
-    digest = sha256(content).hexdigest()
     known = {"matched": "told"} if told.get("searcher") is not None else {}
-    form = read_form("tracks", {**told, **known, "size_bytes": len(content), "sha256": digest})
+    form = read_form("tracks", {**told, **known, **of_file(content)})
     with database.write() as connection:
         store = Store(connection, database.stamp())
         fields = form.fields()
@@ -165,13 +215,14 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
             people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
             fields["person_id"] = people.get(fields["searcher"])
         put = store.put("tracks", track_id, fields, based_on=None)
-        store.keep_original(track_id, content)
+        store.keep_file("tracks", track_id, content)
     measures_of_run(database, fields["run_id"], for_s=LOOK_S)
     return put
 
 
-def original(database: Database, track_id: str) -> tuple[Record, bytes]:
-    """Return a track and its file as it came."""
+def kept_file(database: Database, kind_name: str, record_id: str) -> tuple[str, bytes]:
+    """Return the file of a record as it came, and what it is called: the record's id with its ending."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
-        return store.get("tracks", track_id), store.original(track_id)
+        record = store.get(kind_name, record_id)
+        return kind_of(kind_name).file_name(record), store.file(kind_name, record_id)

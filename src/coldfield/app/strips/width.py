@@ -11,7 +11,7 @@ from coldfield.beacon.field import broadside_field_a_per_m
 from coldfield.beacon.interference import noise_rise_from_ranges_db
 from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, antenna_factors, check_receiver
 from coldfield.drill import Drill, Receiver, Transmitter
-from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
+from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS, DEFAULT_ANTENNAS, DEFAULT_REFERENCE_A_PER_M
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.search.width.ground_effect import GroundEffect, ground_effects
 from coldfield.search.width.lateral_range import (
@@ -201,7 +201,7 @@ def _typed_receiver(question: Question, drill: Drill | None) -> Receiver | None:
     if threshold is None and question.coaxial_range_m is None:
         threshold = DEFAULT_THRESHOLD_A_PER_M
     factors = question.antenna_factors
-    antennas = question.antennas or (len(factors) if factors else 3)
+    antennas = question.antennas or (len(factors) if factors else DEFAULT_ANTENNAS)
     if factors is None:
         factors = DEFAULT_ANTENNA_FACTORS.get(antennas, ())
     reference = question.reference_field_at_10m_a_per_m
@@ -209,7 +209,7 @@ def _typed_receiver(question: Question, drill: Drill | None) -> Receiver | None:
         coaxial_range_m=question.coaxial_range_m,
         threshold_a_per_m=threshold,
         vertical_range_m=question.vertical_range_m,
-        reference_field_at_10m_a_per_m=1.0e-6 if reference is None else reference,
+        reference_field_at_10m_a_per_m=DEFAULT_REFERENCE_A_PER_M if reference is None else reference,
         antennas=antennas,
         antenna_factors=factors,
     )

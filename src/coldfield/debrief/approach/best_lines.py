@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from cmath import exp
 from dataclasses import dataclass
-from math import atan2, cos, hypot, inf, pi, sin, sqrt
+from math import atan2, cos, hypot, inf, sin, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import WAVENUMBER_PER_M
+from coldfield.beacon.formulas import FAR_HEIGHT_M, carry_height_m, field_but_for_phase, reading_m
 from coldfield.beacon.hearing import Sources
 from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
 from coldfield.debrief.snow import Snow, SurfaceAt
@@ -57,7 +57,7 @@ def best_line(
     """
     walk = _Walk(sources, index, terrain, receiver, noise_rise_db)
     x, y = (float(v) for v in np.asarray(start_m, dtype=np.float64))
-    here = walk.here(x, y, 1.0)
+    here = walk.here(x, y, FAR_HEIGHT_M)
     if not here[2]:
         return None
     ways = [walk.follow(x, y, sense * here[0], sense * here[1]) for sense in (1.0, -1.0)]
@@ -85,8 +85,8 @@ class _Walk:
         for _ in range(3):
             h = self._field(x, y, height)
             size = sqrt(sum(abs(c) ** 2 for c in h))
-            reading = (self.reference / (2.0 * pi * size)) ** (1.0 / 3.0)
-            lower = min(max(0.1 + 0.9 * (reading - 3.0) / 7.0, 0.1), 1.0)
+            reading = reading_m(self.reference, size)
+            lower = carry_height_m(reading, FAR_HEIGHT_M)
             if abs(lower - height) < 1e-3:
                 break
             height = lower
@@ -96,23 +96,16 @@ class _Walk:
         across = abs(h[0] * north - h[1] * east) / self.second
         return east, north, hypot(along, across) >= self.threshold, reading, height
 
-    def _field(self, x: float, y: float, height: float) -> list[complex]:
-        """The full field (Jackson, eq. 9.35), as `coldfield.beacon.field.harmonic_dipole_field`."""
+    def _field(self, x: float, y: float, height: float) -> tuple[complex, complex, complex]:
         z, normal = self.surface(x, y)
-        d = [p + height * n - s for p, n, s in zip((x, y, z), normal, self.source, strict=True)]
-        r2 = d[0] * d[0] + d[1] * d[1] + d[2] * d[2]
-        kr = WAVENUMBER_PER_M * sqrt(r2)
-        c = (d[0] * self.moment[0] + d[1] * self.moment[1] + d[2] * self.moment[2]) / r2
-        wave, near = exp(1j * kr) / (4.0 * pi * r2 * sqrt(r2)), 1.0 - 1j * kr
-        return [
-            wave * (near * (3.0 * c * a - m) + kr * kr * (m - c * a))
-            for a, m in zip(d, self.moment, strict=True)
-        ]
+        dx, dy, dz = (p + height * n - s for p, n, s in zip((x, y, z), normal, self.source, strict=True))
+        mx, my, mz = self.moment
+        return field_but_for_phase(dx, dy, dz, mx, my, mz, WAVENUMBER_PER_M)
 
     def follow(self, x: float, y: float, east: float, north: float) -> BestLine | None:
         """The walk from a place, its first steps along (east, north); None where it does not arrive."""
         line = [(x, y)]
-        height, before = 1.0, inf
+        height, before = FAR_HEIGHT_M, inf
         lowest, at, since = inf, 1, 0.0
         for _ in range(int(LONGEST_M / STEP_M)):
             half = 0.5 * STEP_M

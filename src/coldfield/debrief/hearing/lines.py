@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coldfield.beacon.formulas import FAR_HEIGHT_M
 from coldfield.beacon.hearing import Sources, hear
-from coldfield.beacon.receiver import reference_moment_am2, threshold_a_per_m
+from coldfield.beacon.receiver import raw_reading_m, threshold_a_per_m
 from coldfield.debrief.snow import Snow
 from coldfield.drill.searcher import Receiver
 from coldfield.drill.site import Site
@@ -61,11 +62,10 @@ def hearing_lines(
     gx, gy = np.meshgrid(xs, ys)
     if not sources.ids:
         return ()
-    point = terrain.at(np.stack([gx, gy], axis=-1), np.ones(gx.shape))
+    point = terrain.at(np.stack([gx, gy], axis=-1), np.full(gx.shape, FAR_HEIGHT_M))
     heard = hear(sources, receiver, point, noise_rise_db=noise_rise_db)
     threshold = threshold_a_per_m(receiver, noise_rise_db)
-    reference = reference_moment_am2(receiver)
-    reading = (reference / (2.0 * np.pi * heard.magnitude_a_per_m)) ** (1.0 / 3.0)
+    reading = raw_reading_m(receiver, heard.magnitude_a_per_m)
     found = []
     for k, burial in enumerate(sources.ids):
         margin = np.log(heard.amplitude_a_per_m[..., k] / threshold)

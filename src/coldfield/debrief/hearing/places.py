@@ -8,7 +8,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.hearing import SnowSurface, Sources, carried_point_m, hear
-from coldfield.beacon.receiver import raw_reading_m, shown_reading_m
+from coldfield.beacon.receiver import (
+    hearing_weights,
+    raw_reading_m,
+    reference_moment_am2,
+    shown_reading_m,
+    threshold_a_per_m,
+)
 from coldfield.drill.searcher import Receiver
 
 Floats = NDArray[np.float64]
@@ -92,7 +98,6 @@ def _compiled(
     noise_rise_db: float,
     above_m: float | None,
 ) -> HeardAt:
-    from coldfield.beacon.hearing_grid import day_of
     from coldfield.debrief.hearing.kernel import hear_places
 
     surface = np.ascontiguousarray(terrain.at(position, np.zeros(heading.shape)).reshape(-1, 3))
@@ -104,12 +109,14 @@ def _compiled(
         np.ascontiguousarray(heading.ravel()),
         sources.point_m,
         sources.moment_am2,
-        day_of(receiver, 0.0, noise_rise_db),
+        hearing_weights(receiver),
+        reference_moment_am2(receiver),
+        threshold_a_per_m(receiver, noise_rise_db),
         -1.0 if above_m is None else above_m,
         out,
     )
-    inverse_cube, share, even, odd = out.reshape(4, *heading.shape, len(sources.ids))
-    raw = 1.0 / np.cbrt(inverse_cube)
+    magnitude, share, even, odd = out.reshape(4, *heading.shape, len(sources.ids))
+    raw = raw_reading_m(receiver, magnitude)
     audible = share >= 1.0 - 1e-12
     azimuth = np.mod(0.5 * np.arctan2(odd, even), np.pi)
     lined = (even != 0.0) | (odd != 0.0)

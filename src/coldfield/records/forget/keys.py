@@ -9,8 +9,7 @@ from typing import Any
 from sqlalchemy import JSON, Connection, Table, Text, cast, select
 
 from coldfield.files.wording import Wording
-from coldfield.records import schema
-from coldfield.records.forget.columns import Texts, texts_by_column
+from coldfield.records.forget.columns import Texts, texts_by_column, whose
 from coldfield.records.forget.names import Wanted
 from coldfield.records.forget.scope import Scope
 
@@ -65,7 +64,7 @@ class Keys:
                 for name, texts in columns.items()
                 if any(place.wording in KEYS for place in texts.values())
             }
-            if not keyed or table is schema.phase:
+            if not keyed or whose(table)[0] is None:
                 continue
             for row in self._rows(table, keyed):
                 drill = self._scope.drill(table, row)

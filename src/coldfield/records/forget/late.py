@@ -13,7 +13,8 @@ from coldfield.records import schema
 from coldfield.records.forget.contents import mentions
 from coldfield.records.forget.names import Wanted
 from coldfield.records.forget.plan import forgotten_ids
-from coldfield.records.kinds import Kind
+from coldfield.records.kind import Kind
+from coldfield.records.kinds import PEOPLE
 
 OPTION = "coldfield_forgotten"
 """The option of a writing connection that holds who was forgotten while this process ran."""
@@ -48,7 +49,7 @@ def refuse_late(connection: Connection, kind: Kind, record_id: str, fields: Mapp
             for path, text in _texts(fields, "")
             if wanted.named_outright(text)
             and (path not in marks or marks[path].wording not in _ASIDE)
-            and (kind.name, path) != ("people", "name")
+            and not (kind is PEOPLE and path == PEOPLE.called)
         ]
         if named:
             raise BadInput(

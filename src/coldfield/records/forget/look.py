@@ -12,14 +12,15 @@ from sqlalchemy import JSON, Connection, Table, Text, cast, select
 from coldfield.errors import UnknownRecord
 from coldfield.files.wording import TextPlace, Wording
 from coldfield.records import schema
-from coldfield.records.archive import FILES
-from coldfield.records.forget.columns import Texts, texts_by_column
+from coldfield.records.forget.columns import Texts, texts_by_column, whose
 from coldfield.records.forget.contents import Mention, cleaned, mentions
 from coldfield.records.forget.keys import Keys
 from coldfield.records.forget.names import INSTEAD, Wanted, without
-from coldfield.records.forget.plan import Plan
-from coldfield.records.forget.scope import Scope
-from coldfield.records.kinds import KINDS
+from coldfield.records.forget.plan import Plan, parts_of
+from coldfield.records.forget.scope import Scope, people_columns
+from coldfield.records.kind import KeptFile, Kind
+from coldfield.records.kinds import KINDS, PEOPLE
+from coldfield.records.kinds.runs import KIND as RUNS
 
 Row = dict[str, Any]
 
@@ -28,9 +29,6 @@ MOST_PLACES = 3
 
 _MADE_BY_CHANCE = re.compile(r"[0-9a-f]{8}(-?[0-9a-f]{4}){3}-?[0-9a-f]{12}", re.IGNORECASE)
 _FREE = (Wording.WORDS, Wording.ANYTHING)
-_KIND_OF = {kind.table: kind.name for kind in KINDS.values()}
-_ABOVE = {schema.drill_version: ("drills", "drill_id"), schema.run_searcher: ("runs", "run_id")}
-"""Rows without a version of their own: whose they are."""
 
 
 def look_through(connection: Connection, person_id: str) -> Plan:
@@ -58,59 +56,81 @@ class _Look:
         self.scope = Scope(connection, person_id, self.wanted)
 
     def all(self) -> Plan:
-        self._tracks()
-        self._grids()
-        self._debriefs()
-        self._person()
+        # What is theirs tells first which runs and courses are, and so whom a shared name means.
+        for kind in sorted(KINDS.values(), key=lambda kind: not kind.personal):
+            self._theirs(kind)
+        for kind in KINDS.values():
+            self._with_them(kind)
+        self.plan.go(PEOPLE.name, [self.plan.person_id])
+        for kind in KINDS.values():
+            self.plan.count(self.plan.done.removed, kind.removed_words or kind.name, self._gone(kind))
         self.keys = Keys(self.connection, self.wanted, self.scope)
         for table, columns in texts_by_column().items():
-            if table not in (schema.original, schema.grid_file, schema.phase, schema.forgotten):
-                self._table(table, columns)
+            owner, above = whose(table)
+            if owner is not None or table is schema.deletion:
+                self._table(table, columns, owner, above)
         self._links()
         self.plan.end()
         return self.plan
 
     # --- what is theirs ---------------------------------------------------------------------------------
 
-    def _tracks(self) -> None:
-        for row, content in self._files("tracks"):
-            if self.scope.is_my_track(row):
-                self.plan.go("tracks", [row["id"]])
-                self.scope.my_runs.add(row["run_id"])
+    def _theirs(self, kind: Kind) -> None:
+        """Take out the records that are the person's own; look into the files of the others."""
+        if kind.file is None:
+            self.plan.go(kind.name, self.scope.owned[kind.name])
+            return
+        for row, content in self._files(kind, kind.file):
+            if self.scope.is_theirs(kind, row):
+                self.plan.go(kind.name, [row["id"]])
+                self.scope.link(kind, row)
                 continue
             stem = row["file_name"].rpartition(".")[0] or row["file_name"]
             named = [Mention("its name", hit.sure) for hit in self.wanted.hits(stem)]
             found = mentions(content, self.wanted)
-            filed = row["searcher"] is not None or any(json.loads(row["parts"]))
-            meant = self.scope.meant(schema.track, row)
-            if not filed and meant and any(one.sure for one in [*named, *found]):
-                self.plan.go("tracks", [row["id"]])
-                self.scope.my_runs.add(row["run_id"])
+            # A personal file that nobody is told to have made may be theirs; what it says decides.
+            open_ = kind.personal and not any(kind.searchers(row))
+            meant = self.scope.meant(kind.table, row)
+            if open_ and meant and any(one.sure for one in [*named, *found]):
+                self.plan.go(kind.name, [row["id"]])
+                self.scope.link(kind, row)
             elif found:
-                self._named_in_file("tracks", row, content, found, meant=meant)
-            elif not filed and named:
-                self.plan.look(f"track {row['id']}: its file mentions this name ({named[0].place})")
-        self.plan.count(
-            self.plan.done.removed, "tracks, with their files", len(self.plan.gone.get("tracks", ()))
-        )
+                self._named_in_file(kind, row, content, found, meant=meant)
+            elif open_ and named:
+                self.plan.look(
+                    f"{kind.table.name} {row['id']}: its file mentions this name ({named[0].place})"
+                )
 
-    def _grids(self) -> None:
-        for row, content in self._files("grids"):
-            if found := mentions(content, self.wanted):
-                meant = self.scope.meant(schema.grid, row)
-                self._named_in_file("grids", row, content, found, meant=meant)
+    def _with_them(self, kind: Kind) -> None:
+        """Take out what was made from records of the person's, and what is a part of what goes."""
+        ids = kind.table.c.id
+        if kind.made_from:
+            source = kind.table.c[kind.made_from]
+            mine = self.scope.linked[kind.refers[kind.made_from]]
+            for part in parts_of(mine):
+                self.plan.go(
+                    kind.name, self.connection.execute(select(ids).where(source.in_(part))).scalars()
+                )
+        for column, to in kind.refers.items():
+            if column in kind.table.c and (column in kind.belongs or not kind.table.c[column].nullable):
+                for part in parts_of(self.plan.gone.get(to, ())):
+                    there = select(ids).where(kind.table.c[column].in_(part))
+                    self.plan.go(kind.name, self.connection.execute(there).scalars())
+
+    def _gone(self, kind: Kind) -> int:
+        return len(self.plan.gone.get(kind.name, ()))
 
     def _named_in_file(
-        self, kind: str, row: Row, content: bytes, found: list[Mention], *, meant: bool
+        self, kind: Kind, row: Row, content: bytes, found: list[Mention], *, meant: bool
     ) -> None:
         """Take the name out of a file that is not theirs, or tell where it stands there."""
-        one = f"{KINDS[kind].table.name} {row['id']}"
+        one = f"{kind.table.name} {row['id']}"
         named = meant and any(mention.sure for mention in found)
         if named and cleaned(content, row["file_name"], self.wanted) is not None:
-            self.plan.files.append((kind, row["id"]))
-            self.plan.touch(kind, row["id"])
+            self.plan.files.append((kind.name, row["id"]))
+            self.plan.touch(kind.name, row["id"])
             self.plan.count(self.plan.done.made_anonymous, "files that mentioned the person")
-            if kind == "tracks":
+            if kind.personal:
                 self.plan.look(f"{one}: is somebody else's, and its file named this person; see whose it is")
             found = [mention for mention in found if not mention.sure]
         for mention in found[:MOST_PLACES]:
@@ -119,38 +139,24 @@ class _Look:
             else:
                 self.plan.look(f"{one}: its file may mean this person ({mention.place})")
 
-    def _files(self, kind: str) -> Iterator[tuple[Row, bytes]]:
+    def _files(self, kind: Kind, kept: KeptFile) -> Iterator[tuple[Row, bytes]]:
         """Give each record of a kind with its file, one file in memory at a time."""
-        files, column = FILES[kind]
-        table = KINDS[kind].table
-        for row in self._rows(table):
-            query = select(files.c.content).where(files.c[column] == row["id"])
+        for row in self._rows(kind.table):
+            query = select(kept.table.c.content).where(kept.table.c[kept.column] == row["id"])
             yield row, bytes(self.connection.execute(query).scalar_one())
 
-    def _debriefs(self) -> None:
-        gone = [row["id"] for row in self._rows(schema.debrief) if row["run_id"] in self.scope.my_runs]
-        self.plan.go("debriefs", gone)
-        words = "debriefs made from them; make them anew from what is left"
-        self.plan.count(self.plan.done.removed, words, len(gone))
-
-    def _person(self) -> None:
-        part = schema.participant
-        mine = select(part.c.id).where(part.c.person_id == self.plan.person_id)
-        entries = self.connection.execute(mine).scalars().all()
-        self.plan.go("participants", entries)
-        self.plan.count(self.plan.done.removed, "entries in courses", len(entries))
-        self.plan.go("people", [self.plan.person_id])
-        self.plan.count(self.plan.done.removed, "entry of the person")
-
     def _links(self) -> None:
-        runs = self.scope.part_in
-        for run_id in runs:
-            self.plan.touch("runs", run_id)
-        self.plan.count(self.plan.done.made_anonymous, "runs", sum(len(mine) for mine in runs.values()))
-        for kit_id in self.scope.my_kit:
-            self.plan.touch("kit", kit_id)
-        words = "pieces of kit, without owner now"
-        self.plan.count(self.plan.done.made_anonymous, words, len(self.scope.my_kit))
+        """Take the person out of what refers to them and stays."""
+        part_in = self.scope.part_in
+        for run_id in part_in:
+            self.plan.touch(RUNS.name, run_id)
+        self.plan.count(self.plan.done.made_anonymous, RUNS.cleared_words, sum(map(len, part_in.values())))
+        for kind in KINDS.values():
+            if people_columns(kind):
+                left = self.scope.linked[kind.name] - self.plan.gone.get(kind.name, set())
+                for record_id in left:
+                    self.plan.touch(kind.name, record_id)
+                self.plan.count(self.plan.done.made_anonymous, kind.cleared_words or kind.name, len(left))
 
     # --- what names them ----------------------------------------------------------------------------------
 
@@ -164,10 +170,10 @@ class _Look:
         for row in self.connection.execute(query).mappings():
             yield {str(name): value for name, value in row.items()}
 
-    def _table(self, table: Table, columns: Mapping[str, Texts]) -> None:
-        gone = self.plan.gone.get(_KIND_OF.get(table, ""), set())
+    def _table(self, table: Table, columns: Mapping[str, Texts], kind: Kind | None, above: str) -> None:
+        gone = self.plan.gone.get(kind.name, set()) if kind is not None else set()
         for row in self._rows(table):
-            if row.get("id") in gone:
+            if kind is not None and row[above] in gone:
                 continue
             for name, texts in columns.items():
                 value = row[name]
@@ -186,15 +192,12 @@ class _Look:
             return
         key = tuple(row[column.name] for column in table.primary_key)
         self.plan.change(table, key, {name: new})
-        kind, above = _ABOVE.get(table, (_KIND_OF.get(table, ""), "id"))
-        self.plan.touch(kind, row[above])
-        if table is schema.drill_version:
-            words = "drill versions"
-        elif table is schema.debrief:
-            words = "debriefs of other people's runs"
-        else:
-            words = "notes and names that mentioned the person"
-        self.plan.count(self.plan.done.made_anonymous, words)
+        kind, above = whose(table)
+        if kind is None:
+            return
+        self.plan.touch(kind.name, row[above])
+        words = kind.document_words if name in kind.form.as_given else ""
+        self.plan.count(self.plan.done.made_anonymous, words or "notes and names that mentioned the person")
 
 
 class _Text:

@@ -7,14 +7,15 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, func, insert, select, update
+from sqlalchemy import Column, Connection, Table, delete, insert, select, update
 
+from coldfield.errors import UnknownRecord
 from coldfield.records import schema
-from coldfield.records.archive import FILES
 from coldfield.records.forget.contents import cleaned
 from coldfield.records.forget.names import Wanted
+from coldfield.records.kind import KeptFile, Kind
 from coldfield.records.kinds import KINDS
-from coldfield.records.phases import keep_phases
+from coldfield.records.tables import metadata, newer_version
 from coldfield.records.wiping import mark_to_wipe
 
 STILL_READ = (
@@ -63,7 +64,8 @@ class Plan:
 
     def go(self, kind: str, ids: Iterable[str]) -> None:
         """Take records out."""
-        self.gone.setdefault(kind, set()).update(ids)
+        if found := set(ids):
+            self.gone.setdefault(kind, set()).update(found)
 
     def change(self, table: Table, key: Key, values: Mapping[str, Any]) -> None:
         """Change a row."""
@@ -92,70 +94,83 @@ class Plan:
     def tables(self) -> list[str]:
         """Return the names of the tables that something was taken out of."""
         names = {table.name for table in self.changes} | {KINDS[kind].table.name for kind in self.touched}
-        for kind in self.gone:
-            names |= {KINDS[kind].table.name} | ({FILES[kind][0].name} if kind in FILES else set())
-        names |= {FILES[kind][0].name for kind, _ in self.files}
-        return sorted({*names, "phase", "deletion", "run_searcher", "track_measure"})
+        for kind in map(KINDS.__getitem__, self.gone):
+            names |= {kind.table.name, *(column.table.name for column in columns_to(kind))}
+        names |= {_kept(KINDS[kind]).table.name for kind, _ in self.files}
+        for kind in KINDS.values():
+            files = kind.file.table if kind.file is not None else None
+            names |= {table.name for table in kind.texts_beside if table is not files}
+        return sorted({*names, schema.deletion.name})
 
 
 def carry_out(connection: Connection, plan: Plan, now_utc: str) -> None:
     """Do what a plan says; the files are read and cleaned one by one."""
     mark_to_wipe(connection)
-    # What was found in the files of tracks is found again when it is asked for.
-    connection.execute(delete(schema.track_measure))
+    for kind in KINDS.values():
+        for table in kind.found_again:
+            connection.execute(delete(table))
     _take_out(connection, plan, now_utc)
     for table, rows in plan.changes.items():
         names = [column.name for column in table.primary_key]
         for key, values in rows.items():
             where = [table.c[name] == value for name, value in zip(names, key, strict=True)]
             connection.execute(update(table).where(*where).values(values))
-            if table is schema.debrief and "document" in values:
-                connection.execute(delete(schema.phase).where(schema.phase.c.debrief_id == key[0]))
-                keep_phases(connection, key[0], values["document"])
-    for kind, record_id in plan.files:
-        _clean_file(connection, plan.wanted, kind, record_id)
-    for kind, ids in plan.touched.items():
-        table = KINDS[kind].table
-        newer = {"version": table.c.version + 1, "changed_utc": func.max(table.c.changed_utc, now_utc)}
-        if connection.dialect.name != "sqlite":
-            newer["changed_utc"] = func.greatest(table.c.changed_utc, now_utc)
-        for part in parts_of(ids - plan.gone.get(kind, set())):
+            for kind in KINDS.values():
+                if kind.table is table:
+                    kind.rewritten(connection, key[0], values)
+    for name, record_id in plan.files:
+        _clean_file(connection, plan.wanted, KINDS[name], record_id)
+    for name, ids in plan.touched.items():
+        table = KINDS[name].table
+        newer = newer_version(connection, table, now_utc)
+        for part in parts_of(ids - plan.gone.get(name, set())):
             connection.execute(update(table).where(table.c.id.in_(part)).values(newer))
 
 
 def _take_out(connection: Connection, plan: Plan, now_utc: str) -> None:
     """Remove rows, what hangs on them and the deletions that could bring them back."""
-    for kind in reversed(list(KINDS)):
-        table = KINDS[kind].table
-        for part in parts_of(plan.gone.get(kind, ())):
-            if kind in FILES:
-                files, column = FILES[kind]
-                connection.execute(delete(files).where(files.c[column].in_(part)))
-            if kind == "debriefs":
-                connection.execute(delete(schema.phase).where(schema.phase.c.debrief_id.in_(part)))
-            if kind == "people":
-                _unlink(connection, plan.person_id)
+    for kind in reversed(list(KINDS.values())):
+        table = kind.table
+        for part in parts_of(plan.gone.get(kind.name, ())):
+            for column in columns_to(kind):
+                there = column.in_(part)
+                if column.nullable:
+                    connection.execute(update(column.table).where(there).values({column.name: None}))
+                else:
+                    connection.execute(delete(column.table).where(there))
             connection.execute(delete(table).where(table.c.id.in_(part)))
             deletion = schema.deletion
-            mine = (deletion.c.kind == kind) & deletion.c.record_id.in_(part)
+            mine = (deletion.c.kind == kind.name) & deletion.c.record_id.in_(part)
             connection.execute(delete(deletion).where(mine))
-            _keep_digests(connection, kind, part, now_utc)
+            _keep_digests(connection, kind.name, part, now_utc)
 
 
-def _unlink(connection: Connection, person_id: str) -> None:
-    for table, column in ((schema.run_searcher, "person_id"), (schema.kit, "owner_id")):
-        connection.execute(update(table).where(table.c[column] == person_id).values({column: None}))
+def columns_to(kind: Kind) -> list[Column[Any]]:
+    """Return the columns that refer to the records of a kind, of every table, in their order."""
+    return [
+        column
+        for table in metadata.sorted_tables
+        for column in table.c
+        for key in column.foreign_keys
+        if key.column is kind.table.c.id
+    ]
 
 
-def _clean_file(connection: Connection, wanted: Wanted, kind: str, record_id: str) -> None:
-    files, column = FILES[kind]
-    table = KINDS[kind].table
+def _kept(kind: Kind) -> KeptFile:
+    if kind.file is None:
+        raise UnknownRecord(f"a {kind.one} has no file")
+    return kind.file
+
+
+def _clean_file(connection: Connection, wanted: Wanted, kind: Kind, record_id: str) -> None:
+    kept, table = _kept(kind), kind.table
     name = connection.execute(select(table.c.file_name).where(table.c.id == record_id)).scalar_one()
-    query = select(files.c.content).where(files.c[column] == record_id)
+    here = kept.table.c[kept.column] == record_id
+    query = select(kept.table.c.content).where(here)
     content = cleaned(bytes(connection.execute(query).scalar_one()), name, wanted)
     if content is None:
         return
-    connection.execute(update(files).where(files.c[column] == record_id).values(content=content))
+    connection.execute(update(kept.table).where(here).values(content=content))
     told = {"size_bytes": len(content), "sha256": sha256(content).hexdigest()}
     connection.execute(update(table).where(table.c.id == record_id).values(told))
 

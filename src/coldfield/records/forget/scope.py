@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,23 +9,28 @@ from sqlalchemy import Connection, Table, select
 
 from coldfield.records import schema
 from coldfield.records.forget.names import Wanted
+from coldfield.records.kind import Kind
+from coldfield.records.kinds import KINDS, PEOPLE
+from coldfield.records.kinds.drills import KIND as DRILLS
+from coldfield.records.kinds.runs import KIND as RUNS
 
 
 class Scope:
     """What is linked with a person.
 
-    `part_in` are their runs with the searchers they were; `my_runs` those and the ones that a track of
-    theirs lies in.
+    `part_in` are their runs with the searchers they were; `linked` has, by kind, the records that refer to
+    them, and what those that are theirs alone refer to: a participant's course, a track's run.
     """
 
     def __init__(self, connection: Connection, person_id: str, wanted: Wanted) -> None:
         self.person_id, self.shared = person_id, wanted.shared
-        who, run, kit = schema.run_searcher, schema.run, schema.kit
+        who, run = schema.run_searcher, schema.run
         self.part_in: dict[str, set[str]] = {}
         mine = select(who.c.run_id, who.c.searcher).where(who.c.person_id == person_id)
         for run_id, searcher in connection.execute(mine):
             self.part_in.setdefault(run_id, set()).add(searcher)
-        self.my_runs = set(self.part_in)
+        self.linked: dict[str, set[str]] = {name: set() for name in KINDS}
+        self.linked[RUNS.name] = set(self.part_in)
         self.drill_of: dict[str, str] = {}
         self._searchers: dict[tuple[str, int], set[str]] = {}
         runs = connection.execute(select(run.c.id, run.c.drill_id, run.c.drill_version))
@@ -35,33 +39,44 @@ class Scope:
             if run_id in self.part_in:
                 self._searchers.setdefault((drill_id, number), set()).update(self.part_in[run_id])
         self._drills = {self.drill_of[run_id] for run_id in self.part_in}
-        part = schema.participant
-        courses = select(part.c.course_id).where(part.c.person_id == person_id)
-        self._courses = set(connection.execute(courses).scalars())
-        self.my_kit = set(connection.execute(select(kit.c.id).where(kit.c.owner_id == person_id)).scalars())
+        self.linked[DRILLS.name] |= self._drills
+        self.owned: dict[str, set[str]] = {name: set() for name in KINDS}
+        for kind in KINDS.values():
+            self._look_at(connection, kind)
 
-    def is_my_track(self, row: Mapping[str, Any]) -> bool:
-        """Return whether a track, or a part of it, is the person's."""
-        mine = self.part_in.get(row["run_id"], set())
-        return row["person_id"] == self.person_id or not mine.isdisjoint(
-            [row["searcher"], *json.loads(row["parts"])]
-        )
+    def _look_at(self, connection: Connection, kind: Kind) -> None:
+        """Take note of the records of a kind that refer to the person."""
+        table = kind.table
+        for column in people_columns(kind):
+            rows = connection.execute(select(table).where(table.c[column] == self.person_id)).mappings()
+            for row in rows:
+                self.linked[kind.name].add(row["id"])
+                if goes_with_person(kind, column):
+                    self.owned[kind.name].add(row["id"])
+                    self.link(kind, dict(row))
+
+    def link(self, kind: Kind, row: Mapping[str, Any]) -> None:
+        """Take note of what a record that is the person's own refers to."""
+        for column, to in kind.refers.items():
+            if to != PEOPLE.name and row.get(column) is not None:
+                self.linked[to].add(row[column])
+
+    def is_theirs(self, kind: Kind, row: Mapping[str, Any]) -> bool:
+        """Return whether a record, or a part of it, is the person's own; the row as `searchers` takes it."""
+        mine = self.part_in.get(row.get("run_id", ""), set())
+        return row["id"] in self.owned[kind.name] or not mine.isdisjoint(kind.searchers(row))
 
     def meant(self, table: Table, row: Mapping[str, Any]) -> bool:
         """Return whether the name, where it stands in a row, means this person."""
         if not self.shared:
             return True
-        theirs = (
-            (schema.run, "run_id", self.my_runs),
-            (schema.drill, "drill_id", self._drills),
-            (schema.course, "course_id", self._courses),
-            (schema.kit, "", self.my_kit),
-        )
-        return any(
-            row["id" if table is of else column] in ids
-            for of, column, ids in theirs
-            if table is of or column in row
-        )
+        for name, ids in self.linked.items():
+            of = KINDS[name].table
+            if table is of and row["id"] in ids:
+                return True
+            if any(row.get(column) in ids for column in _columns_to(table, of)):
+                return True
+        return False
 
     def meant_in_drill(self, drill_id: str) -> bool:
         """Return whether the name in a drill or its runs means this person."""
@@ -76,3 +91,17 @@ class Scope:
         if "drill_id" in row:
             return str(row["drill_id"])
         return self.drill_of.get(row["run_id"]) if "run_id" in row else None
+
+
+def people_columns(kind: Kind) -> list[str]:
+    """Return the columns by which the records of a kind refer to people."""
+    return [name for name, to in kind.refers.items() if to == PEOPLE.name and name in kind.table.c]
+
+
+def goes_with_person(kind: Kind, column: str) -> bool:
+    """Return whether a record goes when the person goes to whom a column of it refers."""
+    return kind.personal or not kind.table.c[column].nullable
+
+
+def _columns_to(table: Table, other: Table) -> list[str]:
+    return [key.parent.name for key in table.foreign_keys if key.column is other.c.id]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from math import atan2, cos, hypot, inf, nan, pi, sin, sqrt
 
+from coldfield.beacon.compiled import carry_height_m
 from coldfield.rescue.kernel.compiled import part
 from coldfield.rescue.kernel.draws import HOLE, PLACE, TURN, bell, four
 from coldfield.rescue.kernel.layout import (
@@ -98,8 +99,7 @@ def _on(rules, who, person, t, wait, reading):
     base = who.near if reading < rules.near_reading else who.coarse
     person.speed = base * pace(rules, person.dx, person.dy)
     person.since = max(t + wait, person.since)
-    share = min(max((reading - 3.0) / 7.0, 0.0), 1.0)
-    person.height = FINE_HEIGHT_M + (SEARCH_HEIGHT_M - FINE_HEIGHT_M) * share
+    person.height = carry_height_m(reading, SEARCH_HEIGHT_M)
 
 
 @part

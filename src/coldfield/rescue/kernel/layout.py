@@ -7,6 +7,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from coldfield.beacon.formulas import FAR_HEIGHT_M, NEAR_HEIGHT_M
+
 READY, TO_LANE, LANE, CIRCLE, COARSE, FINE, PROBE, GO, AT, DIG, ROW, IDLE = range(12)
 """What a person does. ROW: in the probe line."""
 
@@ -16,7 +18,7 @@ FIRST_SIGNAL_T, TURN_T, TEN_T, CROSS_T, LOWEST_T, STRIKE_T, AIRWAY_T = range(7)
 CIRCLE_CORNERS = 12
 MISSES_IN_FINE = 20
 HOLE_LENGTH_M = 2.4
-FINE_HEIGHT_M, SEARCH_HEIGHT_M, STRAY_HEIGHT_M = 0.1, 1.0, 0.5
+FINE_HEIGHT_M, SEARCH_HEIGHT_M, STRAY_HEIGHT_M = NEAR_HEIGHT_M, FAR_HEIGHT_M, 0.5
 STRAY_PERIOD_S, STRAY_PULSE_S = 1.0, 0.09
 
 _F, _I = np.float64, np.int64
@@ -26,7 +28,7 @@ WHO = np.dtype(
         *((name, _F) for name in ("reaction", "signal", "coarse", "near", "fine", "aim", "wrong", "stop")),
         *((name, _F) for name in ("slip", "probe_ready", "hole", "felt", "marking", "left_on")),
         *((name, _F) for name in ("shovel_ready", "dig", "far", "probe", "f1", "f2", "f3")),
-        *((name, _F) for name in ("threshold", "noise", "reading3", "works")),
+        *((name, _F) for name in ("threshold", "noise", "reference", "works")),
         ("rounds", _I),
         ("antennas", _I),
         ("turning", _I),
@@ -34,7 +36,7 @@ WHO = np.dtype(
 )
 """One searcher: first the constants that are drawn in each run, in the order of
 `coldfield.drill.skills.TABLE`; all fields are words of 64 bits. `slip` is the place error, `aim` the
-direction noise; `reading3` is the reading cubed times the field,
+direction noise; `reference` is the moment that readings refer to,
 `works` the share of times that the set's marking function works."""
 
 LAID = np.dtype(

@@ -1,19 +1,26 @@
 """What a set makes of a pulse: field, antennas, chance, reading, direction; compiled.
 
-All vectors are in level axes: along the contour, uphill, upright. The field is kept as its real and
-imaginary parts but for the common phase of the wave, which changes no size and no ellipse.
+All vectors are in level axes: along the contour, uphill, upright. The field is kept as the squares of
+its ellipse, which are all that a set makes use of.
 """
 
 from __future__ import annotations
 
 from math import atan2, cos, floor, inf, pi, sin, sqrt
 
+from coldfield.beacon.compiled import (
+    along_and_across,
+    dipole_parts,
+    ellipse_squares,
+    half_axes,
+    reading_m,
+    table_value,
+)
+from coldfield.beacon.field import WAVENUMBER_PER_M
+from coldfield.beacon.receiver import NEAREST_M
 from coldfield.rescue.kernel.compiled import part
 from coldfield.rescue.kernel.draws import PULSE, bell, four
 from coldfield.rescue.kernel.layout import DIG, FINE, MARKS, STRAY_HEIGHT_M
-
-_WAVENUMBER = 2.0 * pi * 457000.0 / 299792458.0
-_NEAREST_M = 0.1
 
 
 @part
@@ -45,8 +52,8 @@ def on_air(state, i, t, fallback):
 
 
 @part
-def field(fixed, state, s, i, t):
-    """Return the field of source i at searcher s, A/m: three real parts, three imaginary ones."""
+def squares(fixed, state, s, i, t):
+    """Return the `ellipse_squares` of the field of source i at searcher s, A2/m2."""
     rules = fixed.rules[0]
     x, y = where(state.people[s], t)
     rx, ry, rz = _raised(rules, x, y, state.people[s].height)
@@ -57,46 +64,31 @@ def field(fixed, state, s, i, t):
         bx, by = where(state.people[i - n], t)
         sx, sy, sz = _raised(rules, bx, by, STRAY_HEIGHT_M)
     x, y, z = rx - sx, ry - sy, rz - sz
-    r = sqrt(x * x + y * y + z * z)
-    if r > 0.0:
-        x, y, z = x / r, y / r, z / r
-    else:
-        x, y, z = 0.0, 0.0, 1.0
-    r = max(r, _NEAREST_M)
-    m = state.sources[i]
-    along = x * m.mx + y * m.my + z * m.mz
-    kr = _WAVENUMBER * r
-    near, far = 1.0 / (4.0 * pi * r * r * r), kr * kr
-    ax, ay, az = 3.0 * along * x - m.mx, 3.0 * along * y - m.my, 3.0 * along * z - m.mz
-    return (
-        near * (ax + far * (m.mx - along * x)),
-        near * (ay + far * (m.my - along * y)),
-        near * (az + far * (m.mz - along * z)),
-        -near * kr * ax,
-        -near * kr * ay,
-        -near * kr * az,
-    )
+    r2 = x * x + y * y + z * z
+    if r2 == 0.0:
+        z = r2 = 1e-30
+    inverse, r2 = 1.0 / r2, max(r2, NEAREST_M * NEAREST_M)
+    m, kr2 = state.sources[i], WAVENUMBER_PER_M * WAVENUMBER_PER_M * r2
+    px, py, pz, sx, sy, sz = dipole_parts(x, y, z, m.mx, m.my, m.mz, inverse, kr2)
+    xx, yy, zz, xy, gap2 = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
+    scale = 1.0 / (16.0 * pi * pi * r2 * r2 * r2)
+    return xx * scale, yy * scale, zz * scale, xy * scale, gap2 * scale * scale
 
 
 @part
 def antennas(who, rules, dx, dy, h):
     """Return |H.a| / f of up to three antennas, squared, and of the level part, squared."""
-    hx, hy = dx, dy * rules.cos_slope
-    size = sqrt(hx * hx + hy * hy)
-    hx, hy = hx / size, hy / size
-    re, im = h[0] * hx + h[1] * hy, h[3] * hx + h[4] * hy
-    along = re * re + im * im
-    re, im = h[1] * hx - h[0] * hy, h[4] * hx - h[3] * hy
-    across = re * re + im * im
-    upright = h[2] * h[2] + h[5] * h[5]
+    xx, yy, upright, xy, gap2 = h
+    east, north = dx, dy * rules.cos_slope
+    size2 = east * east + north * north
+    along, across = along_and_across(
+        xx, yy, xy, east * east / size2, 2.0 * east * north / size2, north * north / size2
+    )
     f1, f2, f3 = who.f1 * who.f1, who.f2 * who.f2, who.f3 * who.f3
     level = along / f1 + across / (f2 if who.antennas > 1 else f1)
     if who.turning:
-        total = 0.5 * (along + across + upright)
-        re = h[0] * h[0] + h[1] * h[1] + h[2] * h[2] - h[3] * h[3] - h[4] * h[4] - h[5] * h[5]
-        im = 2.0 * (h[0] * h[3] + h[1] * h[4] + h[2] * h[5])
-        gap = 0.5 * sqrt(re * re + im * im)
-        along, across, upright = total + gap, max(total - gap, 0.0), 0.0
+        along, across = half_axes(xx + yy + upright, gap2)
+        upright = 0.0
         if who.antennas == 2:
             f1, f2 = min(f1, f2), max(f1, f2)
         elif who.antennas == 3:
@@ -106,17 +98,7 @@ def antennas(who, rules, dx, dy, h):
         upright = 0.0
     if who.antennas < 2:
         across = 0.0
-    return along / f1, across / f2, upright / f3, level
-
-
-@part
-def _lone(table, step, ratio):
-    place = ratio / step
-    last = len(table) - 1
-    if place >= last:
-        return table[last]
-    k = int(place)
-    return table[k] + (table[k + 1] - table[k]) * (place - k)
+    return max(along, 0.0) / f1, max(across, 0.0) / f2, upright / f3, level
 
 
 @part
@@ -129,11 +111,11 @@ def _detected(fixed, state, s, i, k, a1, a2, a3):
     end = step * (len(table) - 1) * noise
     if (a1 > end * end or a2 > end * end) and table[len(table) - 1] >= 1.0:
         return True
-    missed = 1.0 - _lone(table, step, sqrt(a1) / noise)
+    missed = 1.0 - table_value(table, step, sqrt(a1) / noise)
     if who.antennas > 1:
-        missed *= 1.0 - _lone(table, step, sqrt(a2) / noise)
+        missed *= 1.0 - table_value(table, step, sqrt(a2) / noise)
     if who.antennas > 2:
-        missed *= 1.0 - _lone(table, step, sqrt(a3) / noise)
+        missed *= 1.0 - table_value(table, step, sqrt(a3) / noise)
     u, _, _, _ = four(state.misc[0].seed, state.misc[0].run, PULSE, s, i, k)
     return u < 1.0 - missed
 
@@ -146,7 +128,7 @@ def sense(fixed, state, s, i, k, t):
     the field on the snow.
     """
     rules, who, person = fixed.rules[0], state.who[s], state.people[s]
-    h = field(fixed, state, s, i, t)
+    h = squares(fixed, state, s, i, t)
     a1, a2, a3, level = antennas(who, rules, person.dx, person.dy, h)
     power = a1 + a2 + a3
     if rules.definite:
@@ -156,8 +138,7 @@ def sense(fixed, state, s, i, k, t):
         return -1.0, 0.0, 0.0, 0
     if _hidden(fixed, state, s, i, t, power):
         return -1.0, 0.0, 0.0, 0
-    total = h[0] * h[0] + h[1] * h[1] + h[2] * h[2] + h[3] * h[3] + h[4] * h[4] + h[5] * h[5]
-    raw = (who.reading3 / sqrt(total)) ** (1.0 / 3.0)
+    raw = reading_m(who.reference, sqrt(h[0] + h[1] + h[2]))
     reading = floor(raw + 0.5) if raw >= 10.0 else floor(raw * 10.0 + 0.5) / 10.0
     if level < who.threshold * who.threshold or person.mode == FINE:
         return reading, 0.0, 0.0, 0
@@ -172,9 +153,7 @@ def sense(fixed, state, s, i, k, t):
 @part
 def _line(rules, h, error):
     """Return the unit direction on the snow over the field's level line, turned by an error."""
-    cross = 2.0 * (h[0] * h[1] + h[3] * h[4])
-    apart = h[0] * h[0] + h[3] * h[3] - h[1] * h[1] - h[4] * h[4]
-    angle = 0.5 * atan2(cross, apart) + error
+    angle = 0.5 * atan2(2.0 * h[3], h[0] - h[1]) + error
     x, y = cos(angle), sin(angle) / rules.cos_slope
     size = sqrt(x * x + y * y)
     return x / size, y / size
@@ -195,7 +174,9 @@ def _hidden(fixed, state, s, i, t, power):
         if not covers and o < n:
             covers = state.buried[o].struck and not state.pairs[s, o, MARKS]
         if covers:
-            b1, b2, b3, _ = antennas(state.who[s], rules, person.dx, person.dy, field(fixed, state, s, o, t))
+            b1, b2, b3, _ = antennas(
+                state.who[s], rules, person.dx, person.dy, squares(fixed, state, s, o, t)
+            )
             if b1 + b2 + b3 > power:
                 return True
     return False

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin, sqrt
+from math import cos, hypot, sin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import ncx2
 
-from coldfield.beacon.envelope_detection import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
+from coldfield.beacon.envelope_detection import TABLE_STEP, noise_a_per_m, probability_table
 from coldfield.beacon.field import moment_am2
 from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
 from coldfield.drill import Burial, Drill, Searcher, Skill
@@ -86,7 +85,7 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
         rules=_rules(drill, settings, ground_before_m2(drill.site, [])[1]),
         routes=routes,
         corners=corners,
-        table=np.stack([_table(s.receiver.antennas) for s in drill.searchers]),
+        table=np.stack([probability_table(s.receiver.antennas) for s in drill.searchers]),
     )
 
 
@@ -109,17 +108,6 @@ def with_constants(fixed: Fixed, drill: Drill, settings: Settings) -> Fixed:
         laid=laid,
         rules=_rules(drill, settings, float(fixed.rules["ground"][0])),
     )
-
-
-_TABLES: dict[int, NDArray[np.float64]] = {}
-
-
-def _table(antennas: int) -> NDArray[np.float64]:
-    """Return Marcum's Q along the signal as a non-central chi-square with two degrees of freedom."""
-    if antennas not in _TABLES:
-        signal = np.linspace(0.0, TABLE_END, round(TABLE_END / TABLE_STEP) + 1)
-        _TABLES[antennas] = np.asarray(ncx2.sf(threshold_ratio(antennas) ** 2, 2, signal**2))
-    return _TABLES[antennas]
 
 
 def _spread(skill: Skill) -> list[tuple[float, float, float]]:
@@ -156,7 +144,7 @@ def _who(drill: Drill, searcher: Searcher, settings: Settings) -> tuple[float | 
         *factors,
         threshold,
         noise_a_per_m(threshold, receiver.antennas),
-        reference_moment_am2(receiver) / (2.0 * pi),
+        reference_moment_am2(receiver),
         receiver.marking,
         searcher.skill.fine_rounds,
         receiver.antennas,
@@ -219,47 +207,66 @@ def _on_snow(drill: Drill, position_m: tuple[float, float]) -> tuple[float, floa
     return -cos(a) * east + sin(a) * north, -(sin(a) * east + cos(a) * north) / cos(drill.site.slope_rad)
 
 
+_OF_SETTINGS = {
+    "horizon": "horizon_s",
+    "about_share": "turn_about_share",
+    "about": "turn_about_m",
+    "about_above": "turn_about_above_m",
+    "near_reading": "near_reading_m",
+    "fine_reading": "fine_reading_m",
+    "past": "past_lowest_m",
+    "swing": "swing_rad",
+    "swing_within": "swing_within_m",
+    "coarse_limit": "coarse_limit_s",
+    "rise": "fine_rise_m",
+    "leg": "fine_leg_m",
+    "step": "spiral_step_m",
+    "radius": "spiral_radius_m",
+    "person_length": "person_length_m",
+    "person_width": "person_width_m",
+    "lean": "body_tilt_rad",
+    "sack": "sack_radius_m",
+    "fallback": "fallback_s",
+    "period_spread": "period_spread",
+    "row_rate": "line_rate_m2_s",
+    "row_pod": "line_pod",
+    "row_depth": "line_first_depth_m",
+    "back": "back_after_pulses",
+    "lost_after": "lost_after_pulses",
+    "pause": "lost_pause_pulses",
+    "most_abouts": "most_turn_abouts",
+    "most_losses": "most_losses",
+    "attempts": "fine_attempts",
+    "per_set": "searchers_per_missing_set",
+}
+"""Rules that are settings as they stand, by the setting's name."""
+
+_OF_DIGGING = {
+    "snow_spread": "snow_spread",
+    "uncover": "uncover_s",
+    "block": "block_s",
+    "block_loss": "block_loss",
+    "sustained": "sustained",
+    "turns": "turns",
+    "far_factor": "far_factor",
+    "blind_factor": "blind_factor",
+}
+"""The same of the constants of digging."""
+
+
 def _rules(drill: Drill, settings: Settings, ground: float) -> NDArray[np.void]:
-    site, s = drill.site, settings
+    site = drill.site
     entry = _on_snow(drill, site.entry_m)
     given = {
-        "horizon": s.horizon_s,
-        "about_share": s.turn_about_share,
-        "about": s.turn_about_m,
-        "about_above": s.turn_about_above_m,
-        "near_reading": s.near_reading_m,
-        "fine_reading": s.fine_reading_m,
-        "past": s.past_lowest_m,
-        "swing": s.swing_rad,
-        "swing_within": s.swing_within_m,
-        "coarse_limit": s.coarse_limit_s,
-        "rise": s.fine_rise_m,
-        "leg": s.fine_leg_m,
-        "step": s.spiral_step_m,
-        "radius": s.spiral_radius_m,
-        "person_length": s.person_length_m,
-        "person_width": s.person_width_m,
-        "lean": s.body_tilt_rad,
-        "sack": s.sack_radius_m,
-        "gear_off": 0.0 if drill.conditions.travel == "on foot" else s.gear_off_s,
-        "c1": s.circles_m[0],
-        "c2": s.circles_m[1],
-        "c3": s.circles_m[2],
-        "fallback": s.fallback_s,
-        "stray": float(moment_am2(s.stray_field_at_10m_a_per_m)),
-        "period_spread": s.period_spread,
-        "row_rate": s.line_rate_m2_s,
-        "row_pod": s.line_pod,
-        "row_depth": s.line_first_depth_m,
-        "back": s.back_after_pulses,
-        "lost_after": s.lost_after_pulses,
-        "pause": s.lost_pause_pulses,
-        "most_abouts": s.most_turn_abouts,
-        "most_losses": s.most_losses,
-        "attempts": s.fine_attempts,
-        "per_set": s.searchers_per_missing_set,
-        "finder_digs": int(s.finder_digs),
-        "definite": int(s.definite),
+        **{rule: getattr(settings, name) for rule, name in _OF_SETTINGS.items()},
+        **{rule: getattr(settings.digging, name) for rule, name in _OF_DIGGING.items()},
+        "gear_off": 0.0 if drill.conditions.travel == "on foot" else settings.gear_off_s,
+        "c1": settings.circles_m[0],
+        "c2": settings.circles_m[1],
+        "c3": settings.circles_m[2],
+        "stray": float(moment_am2(settings.stray_field_at_10m_a_per_m)),
+        "finder_digs": int(settings.finder_digs),
+        "definite": int(settings.definite),
         "sin_slope": sin(site.slope_rad),
         "cos_slope": cos(site.slope_rad),
         "along_e": -cos(site.aspect_rad),
@@ -271,14 +278,6 @@ def _rules(drill: Drill, settings: Settings, ground: float) -> NDArray[np.void]:
         "entry_x": entry[0],
         "entry_y": entry[1],
         "longest": max(p.probe_length_m or 0.0 for p in drill.searchers),
-        "snow_spread": s.digging.snow_spread,
-        "uncover": s.digging.uncover_s,
-        "block": s.digging.block_s,
-        "block_loss": s.digging.block_loss,
-        "sustained": s.digging.sustained,
-        "turns": s.digging.turns,
-        "far_factor": s.digging.far_factor,
-        "blind_factor": s.digging.blind_factor,
         "table_step": TABLE_STEP,
         "steepest": STEEPEST_RISE,
     }

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import atan2, floor, hypot, inf, isnan, nan, pi, sqrt
 
-from coldfield.beacon.hearing import carry_height_m
 from coldfield.rescue.draws import Purpose, normal
 from coldfield.rescue.player.probe import ask_for_probe, begin_probe
-from coldfield.rescue.player.receiver import Pulse
+from coldfield.rescue.player.receiver import Pulse, carry_height_m
 from coldfield.rescue.player.world import FINE_HEIGHT_M, SEARCH_HEIGHT_M, Buried, Mode, Person, World
 
 Reassign = Callable[[World, float], None]
@@ -137,7 +136,7 @@ def _go_on(world: World, person: Person, t: float, wait_s: float, reading_m: flo
     base = skill.near_speed_m_s if near else skill.coarse_speed_m_s
     person.speed = base * world.travel_factor * world.snow.pace(person.dx, person.dy)
     person.since_s = max(t + wait_s, person.since_s)
-    person.height_m = float(carry_height_m(reading_m))
+    person.height_m = carry_height_m(reading_m)
     if wait_s > 0.0:
         world.note(person, person.since_s)
 

@@ -1,19 +1,21 @@
 """What one searcher's set makes of one pulse: the plain form, one number at a time.
 
-The field is that of `coldfield.beacon.field.harmonic_dipole_field` with the common phase factor left
-out (it moves neither sizes nor the ellipse); the rest is that of `coldfield.beacon.receiver`, written
-out for single numbers. ``tests/rescue/test_player_receiver.py`` holds the two together.
+Field, antennas, detection and carry height are written out here a second time, so that the player is
+independent of the formulas that the compiled searcher model shares with the rest
+(`coldfield.beacon.formulas`). The common phase of the field is left out (it moves neither sizes nor
+the ellipse). ``tests/rescue/test_player_receiver.py`` holds the two together.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import atan2, hypot, nan, pi, sqrt
 
 import numpy as np
-from numpy.typing import NDArray
+from scipy.special import chndtr
 
-from coldfield.beacon.envelope_detection import TABLE_END, TABLE_STEP, noise_a_per_m, probability_table
+from coldfield.beacon.envelope_detection import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
 from coldfield.beacon.field import WAVENUMBER_PER_M
 from coldfield.beacon.receiver import NEAREST_M, antenna_factors, reference_moment_am2, threshold_a_per_m
 from coldfield.drill import Receiver
@@ -36,6 +38,24 @@ def field_at(moment_am2: Vector, offset_m: Vector) -> Complex3:
         for i in range(3)
     )
     return x, y, z
+
+
+def carry_height_m(reading_m: float) -> float:
+    """Return how high a set is carried at a reading: 1.0 m, from 10 m down to 0.1 m at 3 m."""
+    if reading_m >= 10.0:
+        return 1.0
+    return 0.1 if reading_m <= 3.0 else 0.1 + 0.9 * (reading_m - 3.0) / 7.0
+
+
+@lru_cache(maxsize=3)
+def detection_table(antennas: int) -> list[float]:
+    """Return the chance that one antenna of so many detects a pulse, by signal over noise.
+
+    Marcum's Q as a non-central chi-square with two degrees of freedom.
+    """
+    signal = np.linspace(0.0, TABLE_END, round(TABLE_END / TABLE_STEP) + 1)
+    found: list[float] = (1.0 - chndtr(threshold_ratio(antennas) ** 2, 2.0, signal**2)).tolist()
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +83,7 @@ class TodaysReceiver:
         self.noise_a_per_m = noise_a_per_m(self.threshold_a_per_m, receiver.antennas)
         self.definite = definite
         self._reference_am2 = reference_moment_am2(receiver)
-        self._table: NDArray[np.float64] = probability_table(receiver.antennas)
+        self._table = detection_table(receiver.antennas)
 
     def pulse(self, field: Complex3, heading: tuple[float, float]) -> Pulse:
         """Return what the set makes of a field given along two level axes and upright.
@@ -115,10 +135,10 @@ class TodaysReceiver:
 
     def _lone_chance(self, signal_to_noise: float) -> float:
         if signal_to_noise >= TABLE_END:
-            return float(self._table[-1])
+            return self._table[-1]
         place = signal_to_noise / TABLE_STEP
         k = min(int(place), len(self._table) - 2)
-        below, above = float(self._table[k]), float(self._table[k + 1])
+        below, above = self._table[k], self._table[k + 1]
         return below + (above - below) * (place - k)
 
     def _reading(self, magnitude: float) -> float:

@@ -9,14 +9,23 @@ from __future__ import annotations
 from math import pi, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
-NOISE, REACH, WAVE, STEP, SPACING = range(5)
-_SURE = 1e-7
+from coldfield.beacon.compiled import (
+    along_and_across,
+    compiled,
+    dipole_parts,
+    ellipse_squares,
+    half_axes,
+    table_value,
+)
+
+NOISE, REACH, WAVE, STEP, SPACING, TURNING = range(6)
+_SURE, _NEVER = 1e-7, 1e-12
+_loop = compiled(__name__)
 
 
-@njit(cache=True)
+@_loop
 def pulse_chance(
     x: float,
     y: float,
@@ -30,37 +39,33 @@ def pulse_chance(
 ) -> float:
     """Return the chance that one pulse is detected, the receiver at (x, y, z) from a unit moment.
 
-    `weight` holds 1 / factor of the antennas along, across and upright, 0 for none.
+    `weight` (3,) holds 1 / factor of the antennas along, across and upright, 0 for none; the best first for
+    a set that is turned about.
     """
     r2 = x * x + y * y + z * z
-    c = (x * u[0] + y * u[1] + z * u[2]) / r2
-    kr2 = day[WAVE] * day[WAVE] * r2
-    far, near, turn = 3.0 - kr2, 1.0 - kr2, sqrt(kr2)
-    real_x, real_y, real_z = far * c * x - near * u[0], far * c * y - near * u[1], far * c * z - near * u[2]
-    imag_x, imag_y, imag_z = (
-        (3.0 * c * x - u[0]) * turn,
-        (3.0 * c * y - u[1]) * turn,
-        (3.0 * c * z - u[2]) * turn,
+    inverse, kr2 = 1.0 / r2, day[WAVE] * day[WAVE] * r2
+    px, py, pz, sx, sy, sz = dipole_parts(x, y, z, u[0], u[1], u[2], inverse, kr2)
+    xx, yy, zz, xy, gap2 = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
+    along, across = along_and_across(
+        xx, yy, xy, ahead_x * ahead_x, 2.0 * ahead_x * ahead_y, ahead_y * ahead_y
     )
-    scale = 1.0 / (4.0 * pi * r2 * sqrt(r2) * day[NOISE])
-    along = sqrt((real_x * ahead_x + real_y * ahead_y) ** 2 + (imag_x * ahead_x + imag_y * ahead_y) ** 2)
-    across = sqrt((real_x * ahead_y - real_y * ahead_x) ** 2 + (imag_x * ahead_y - imag_y * ahead_x) ** 2)
-    upright = sqrt(real_z**2 + imag_z**2)
+    upright = zz
+    if day[TURNING] > 0.0:
+        along, across = half_axes(xx + yy + zz, gap2)
+        upright = 0.0
+    scale = inverse / (4.0 * pi * sqrt(r2) * day[NOISE])
     missed = 1.0
-    last = table.shape[0] - 1
     for k in range(3):
         if weight[k] == 0.0:
             continue
-        seen = along if k == 0 else (across if k == 1 else upright)
-        at = seen * scale * weight[k] / day[STEP]
-        if at >= last:
+        square = along if k == 0 else (across if k == 1 else upright)
+        missed *= 1.0 - table_value(table, day[STEP], sqrt(max(square, 0.0)) * scale * weight[k])
+        if missed < _NEVER:
             return 1.0
-        low = int(at)
-        missed *= 1.0 - (table[low] + (at - low) * (table[low + 1] - table[low]))
     return 1.0 - missed
 
 
-@njit(cache=True)
+@_loop
 def multiply_misses(
     place: NDArray[np.float64],
     down: NDArray[np.float64],

@@ -195,6 +195,8 @@ def _whole_sphere(axis: Floats) -> Floats:
 
 def _weights(who: Searcher) -> Floats:
     factors = antenna_factors(who.receiver)
+    if who.receiver.turning:
+        factors = np.sort(factors)
     weight = np.zeros(3)
     weight[: len(factors)] = 1.0 / factors
     return weight
@@ -205,4 +207,5 @@ def _day(pair: Pair, step_m: float) -> Floats:
     noise = envelope_detection.noise_a_per_m(threshold, pair.receiver.antennas)
     moment = float(moment_am2(pair.transmitter.field_at_10m_a_per_m))
     reach = _REACH_FACTOR * pair.coaxial_range_m()
-    return np.array([noise / moment, reach, WAVENUMBER_PER_M, envelope_detection.TABLE_STEP, step_m])
+    turning = 1.0 if pair.receiver.turning else 0.0
+    return np.array([noise / moment, reach, WAVENUMBER_PER_M, envelope_detection.TABLE_STEP, step_m, turning])

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, hypot, pi
+from math import ceil, hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.beacon.field import antenna_axis, harmonic_dipole_field, moment_am2
-from coldfield.beacon.receiver import reference_moment_am2
+from coldfield.beacon.formulas import NEAR_HEIGHT_M
+from coldfield.beacon.receiver import raw_reading_m
 from coldfield.drill import Receiver
 from coldfield.errors import OutOfModel
 
 HOLE_STEP_M = 0.25
 """Distance between probe holes of a spiral (text seen: Genswein, bergundsteigen)."""
 
-SURFACE_M = 0.1
+SURFACE_M = NEAR_HEIGHT_M
 """Height of the set above the snow in the fine search. Common practice, no source."""
 
 
@@ -90,14 +91,12 @@ def surface_readings_m(
     east, north = np.broadcast_arrays(east_m, north_m)
     offset = np.stack([east, north, np.full(east.shape, buried.depth_m + height_m)], axis=-1)
     moment = moment_am2(buried.field_at_10m_a_per_m) * antenna_axis(0.0, buried.tilt_rad)
-    h = np.abs(harmonic_dipole_field(moment, offset)) ** 2
+    field = harmonic_dipole_field(moment, offset)
     if receiver.antennas == 1:
-        field = harmonic_dipole_field(moment, offset)
         seen = np.abs(field[..., 0] * np.sin(heading_rad) + field[..., 1] * np.cos(heading_rad))
     else:
-        seen = np.sqrt(np.sum(h[..., : receiver.antennas], axis=-1))
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.cbrt(reference_moment_am2(receiver) / (2.0 * pi * seen)))
+        seen = np.sqrt(np.sum(np.abs(field[..., : receiver.antennas]) ** 2, axis=-1))
+    return raw_reading_m(receiver, seen)
 
 
 def cross_readings(

@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import (
-    WAVENUMBER_PER_M,
     axial_field_a_per_m,
     broadside_field_a_per_m,
     moment_am2,
 )
-from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, antenna_factors, threshold_a_per_m
+from coldfield.beacon.formulas import FAR_HEIGHT_M
+from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, hearing_weights, threshold_a_per_m
 from coldfield.drill import Receiver, Transmitter
 from coldfield.errors import OutOfModel
 
@@ -29,7 +29,7 @@ DEPTH_SIGMA = 0.5
 LANE_SPEED_M_S = 1.2
 """Walking speed along a lane. Setting."""
 
-LANE_HEIGHT_M = 1.0
+LANE_HEIGHT_M = FAR_HEIGHT_M
 """Height of the set above the snow during signal search. Common practice, no source."""
 
 REPLICATES = 8
@@ -171,7 +171,7 @@ def heard_table(pair: Pair, distance_m: ArrayLike, burials: Samples) -> NDArray[
     lateral = np.ascontiguousarray(np.atleast_1d(np.asarray(distance_m, dtype=np.float64)))
     out = np.empty((len(burials.axis), len(lateral)), dtype=np.bool_)
     up = burials.depth_m + pair.height_m
-    fill_heard(lateral, burials.axis, up, burials.phase, _day(pair), out)
+    fill_heard(lateral, burials.axis, up, burials.phase, _day(pair), hearing_weights(pair.receiver), out)
     return out
 
 
@@ -180,24 +180,23 @@ def heard_share(pair: Pair, distance_m: float, burials: Samples) -> tuple[float,
     from coldfield.search.width.lateral_kernel import heard_counts
 
     up = burials.depth_m + pair.height_m
-    counts = heard_counts(float(distance_m), burials.axis, up, burials.phase, _day(pair), REPLICATES)
+    counts = heard_counts(
+        float(distance_m),
+        burials.axis,
+        up,
+        burials.phase,
+        _day(pair),
+        hearing_weights(pair.receiver),
+        REPLICATES,
+    )
     shares = counts * (REPLICATES / len(burials.axis))
     return float(shares.mean()), float(shares.std(ddof=1) / np.sqrt(REPLICATES))
 
 
 def _day(pair: Pair) -> NDArray[np.float64]:
     """Return what all samples share, in the order of `lateral_kernel`."""
-    factors = antenna_factors(pair.receiver)
-    weight = np.zeros(3)
-    if pair.receiver.turning:  # the third antenna then sees nothing
-        weight[: min(len(factors), 2)] = np.sort(factors)[:2] ** -2.0
-    else:
-        weight[: len(factors)] = factors**-2.0
     level = (pair.threshold_a_per_m() / pair.moment_am2()) ** 2
-    turning = 1.0 if pair.receiver.turning else 0.0
-    return np.array(
-        [pair.pulse_spacing_m(), pair.coaxial_range_m(), level, WAVENUMBER_PER_M, *weight, turning]
-    )
+    return np.array([pair.pulse_spacing_m(), pair.coaxial_range_m(), level])
 
 
 CURVE_POINTS = 65

@@ -112,24 +112,6 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
         order = {"work": "grid", "of": drill_id, "file_name": file_name}
         return await kept_soon(jobs, keep, order=order, key="record", response=response)
 
-    @api.get(
-        "/grids/{grid_id}/file",
-        response_class=Response,
-        responses={
-            200: {
-                "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}
-            },
-            **documented(404, 422),
-        },
-    )
-    def grid_file(grid_id: Id) -> Response:
-        """Give an elevation grid's file back, byte by byte as it came."""
-        return Response(
-            site_ground.grid_file(database, grid_id)[1],
-            media_type="application/octet-stream",
-            headers={"content-disposition": f'attachment; filename="{grid_id}"'},
-        )
-
     @api.post("/grids/{grid_id}/ground", responses=documented(404, 413, 422, 503))
     def ground(grid_id: Id, asked: OnDrill) -> GroundUnderAnswer:
         """Screen the site of a drill as it stands now on an elevation grid; with contours and slope."""

@@ -14,7 +14,7 @@ from pydantic import BaseModel, Field, TypeAdapter
 
 from coldfield.app.answers import IF_ASKED, fields_of, json_text
 from coldfield.app.debriefs.from_records import debrief_arguments
-from coldfield.app.demo.records import refuse_unless_empty
+from coldfield.app.demo.fill import refuse_unless_empty
 from coldfield.app.jobs.job import ENDED, Job, JobStanding
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.rehearsals.answers import RehearsalAnswer

@@ -5,24 +5,21 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel
+from pydantic import BaseModel, create_model
 
 from coldfield.app.records import overview
 from coldfield.records.database import Database
 from coldfield.records.forms import Day
+from coldfield.records.kinds import KINDS
+from coldfield.records.kinds.drills import GroundSketch
 from coldfield.web.problems import documented
-from coldfield.web.routes.records import GroundSketch, Id
+from coldfield.web.routes.records import Id
 
-
-class Counts(BaseModel):
-    """How many records of each kind there are; 10,000 stands for that many or more."""
-
-    people: int
-    kit: int
-    sites: int
-    courses: int
-    drills: int
-    runs: int
+Counts = create_model(
+    "Counts",
+    __doc__="How many records of each kind there are; 10,000 stands for that many or more.",
+    **{kind.name: (int, ...) for kind in KINDS.values() if kind.counted},  # type: ignore[call-overload]
+)
 
 
 class DrillSeen(BaseModel):
@@ -86,7 +83,7 @@ class KitSeen(BaseModel):
 class FirstLook(BaseModel):
     """What the first page shows."""
 
-    counts: Counts
+    counts: Counts  # type: ignore[valid-type]
     drills: list[DrillSeen]
     runs: list[RunSeen]
     days: list[DaySeen]

@@ -6,16 +6,17 @@ from collections.abc import Callable
 from functools import cache
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Header, Path, Query, Response
+from fastapi import APIRouter, Header, Path, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from coldfield.app.records import reading as records
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
-from coldfield.records.kinds import KINDS, Kind
-from coldfield.records.stored import model_of, stored_model
+from coldfield.records.kind import KeptFile, Kind
+from coldfield.records.kinds import KINDS
+from coldfield.records.stored import listed_model, stored_model
 from coldfield.web.problems import documented
-from coldfield.web.turns import writes
+from coldfield.web.turns import in_turn, writes
 
 Id = Annotated[RecordId, Path()]
 IfMatch = Annotated[
@@ -36,6 +37,7 @@ Find = Annotated[
         description="Words that records hold, all of them; case and accents do not matter.",
     ),
 ]
+_BYTES = {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}
 ETAG = {"ETag": {"description": "The record's version, in quotes.", "schema": {"type": "string"}}}
 
 
@@ -54,32 +56,12 @@ class Deletion(BaseModel):
     deleted_utc: str
 
 
-class GroundSketch(BaseModel):
-    """What a small picture of a drill's ground needs: few corners, entry, burials; how many search."""
-
-    boundary_m: list[list[float]]
-    holes_m: list[list[list[float]]]
-    entry_m: list[float]
-    burials_m: list[list[float]]
-    searchers: int
-
-
-_LISTED: dict[str, dict[str, Any]] = {
-    "drills": {"ground": (GroundSketch, ...), "last_run_utc": (str | None, ...)},
-    "people": {"last_run_utc": (str | None, ...)},
-    "courses": {"first_date": (str | None, ...), "last_date": (str | None, ...)},
-}
-"""Fields that a list tells beside a record's own."""
-
-
 @cache
 def page_model(kind: Kind) -> type[BaseModel]:
     """Return the model of a list: the records without what is heavy, and where to go on."""
-    more = _LISTED.get(kind.name, {})
-    listed = model_of(kind, f"Listed{kind.form.__name__}", without=kind.heavy, more=more)
     return create_model(
         f"{kind.form.__name__}Page",
-        items=(list[listed], ...),  # type: ignore[valid-type]
+        items=(list[listed_model(kind)], ...),  # type: ignore[misc, arg-type]
         next=(str | None, ...),
         __doc__="One page of a list; `next` goes into `after` for the following one.",
     )
@@ -90,9 +72,12 @@ def router(database: Database) -> APIRouter:
     api = APIRouter(prefix="/api")
     for kind in KINDS.values():
         _lists(api, database, kind)
+        _tables(api, database, kind)
         _reads(api, database, kind)
-        if kind.name not in records.KEPT_APART:
+        if kind.by_hand:
             _writes(api, database, kind)
+        if kind.file is not None:
+            _files(api, database, kind, kind.file)
         _deletes(api, database, kind)
     _deletions(api, database)
     return api
@@ -104,26 +89,35 @@ def _typed(endpoint: Callable[..., Any], **annotations: Any) -> Callable[..., An
     return endpoint
 
 
-def _lists(api: APIRouter, database: Database, kind: Kind) -> None:
-    narrows: dict[str, Any] = dict.fromkeys(kind.refers, (RecordId | None, None))
+def _narrows(kind: Kind) -> dict[str, Any]:
+    """Return the fields of a query that narrow a list: references, further columns, words."""
+    columns = [name for name in kind.refers if name in kind.table.c]
+    narrows: dict[str, Any] = dict.fromkeys(columns, (RecordId | None, None))
     for name in kind.narrows:
         values: Any = kind.form.model_fields[name].annotation
         narrows[name] = (values | None, None)
-    more: dict[str, Any] = {"find": (Find | None, None)} | narrows if kind.words else narrows
-    wanted = create_model(
-        f"{kind.form.__name__}Query",
-        __config__=ConfigDict(extra="forbid"),
-        after=(RecordId | None, None),
-        limit=(Annotated[int, Query(ge=1, le=500)], 100),
-        **more,
-    )
+    return {"find": (Find | None, None)} | narrows if kind.words else narrows
+
+
+def _asked(kind: Kind, wanted: Any) -> dict[str, Any]:
+    """Return what a query asks of a list, as `Store.page` takes it."""
+    told = {name: value for name in _narrows(kind) if (value := getattr(wanted, name)) is not None}
+    find = told.pop("find", None) if kind.words else None
+    return {"where": told, "find": find}
+
+
+def _query(kind: Kind, name: str, **more: Any) -> Any:
+    fields = {**more, **_narrows(kind)}
+    return create_model(f"{kind.form.__name__}{name}", __config__=ConfigDict(extra="forbid"), **fields)
+
+
+def _lists(api: APIRouter, database: Database, kind: Kind) -> None:
+    limit = (Annotated[int, Query(ge=1, le=500)], 100)
+    wanted = _query(kind, "Query", after=(RecordId | None, None), limit=limit)
 
     def page(wanted: Any) -> dict[str, Any]:
-        where = {column: value for column in narrows if (value := getattr(wanted, column)) is not None}
-        find = getattr(wanted, "find", None)
-        items = records.page(
-            database, kind.name, where=where, find=find, after=wanted.after, limit=wanted.limit
-        )
+        asked = _asked(kind, wanted)
+        items = records.page(database, kind.name, after=wanted.after, limit=wanted.limit, **asked)
         full = len(items) == wanted.limit
         return {"items": items, "next": items[-1]["id"] if full else None}
 
@@ -135,6 +129,86 @@ def _lists(api: APIRouter, database: Database, kind: Kind) -> None:
         operation_id=f"list_{kind.name}",
         tags=[kind.name],
     )(_typed(page, wanted=Annotated[wanted, Query()]))
+
+
+def _tables(api: APIRouter, database: Database, kind: Kind) -> None:
+    wanted = _query(kind, "TableQuery")
+
+    def table(wanted: Any) -> Response:
+        text = records.table_csv(database, kind.name, **_asked(kind, wanted))
+        return Response(
+            text.encode(),
+            media_type="text/csv; charset=utf-8",
+            headers={"content-disposition": f'attachment; filename="{kind.name}.csv"'},
+        )
+
+    api.get(
+        f"/{kind.name}.csv",
+        response_class=Response,
+        responses={200: {"content": {"text/csv": {"schema": {"type": "string"}}}}, **documented(422)},
+        summary=f"Give {kind.name} as a table",
+        description="One line for each record that is not deleted; names stand beside the ids of references.",
+        operation_id=f"table_of_{kind.name}",
+        tags=[kind.name],
+    )(_typed(table, wanted=Annotated[wanted, Query()]))
+
+
+def _files(api: APIRouter, database: Database, kind: Kind, kept: KeptFile) -> None:
+    def read_file(record_id: Id) -> Response:
+        name, content = records.kept_file(database, kind.name, record_id)
+        return Response(
+            content,
+            media_type="application/octet-stream",
+            headers={"content-disposition": f'attachment; filename="{name}"'},
+        )
+
+    api.get(
+        f"/{kind.name}/{{record_id}}/file",
+        response_class=Response,
+        responses={200: {"content": _BYTES}, **documented(404, 422)},
+        summary=f"Give the file of one {kind.one} back, byte by byte as it came",
+        operation_id=f"read_file_of_{kind.name}",
+        tags=[kind.name],
+    )(read_file)
+    if kind.by_hand:
+        _takes_files(api, database, kind)
+
+
+def _takes_files(api: APIRouter, database: Database, kind: Kind) -> None:
+    told = {
+        name: (info.annotation, info)
+        for name, info in kind.form.model_fields.items()
+        if name not in ("size_bytes", "sha256")
+    }
+    wanted = create_model(
+        f"{kind.form.__name__}FileQuery",
+        __config__=ConfigDict(extra="forbid"),
+        **told,  # type: ignore[call-overload]
+    )
+
+    async def keep(record_id: Id, wanted: Any, request: Request, response: Response) -> dict[str, Any]:
+        content = await request.body()
+        fields = wanted.model_dump(exclude_unset=True)
+        put = await in_turn(records.keep_with_file, database, kind.name, record_id, content, fields)
+        response.status_code = 201 if put.created else 200
+        response.headers["ETag"] = f'"{put.record["version"]}"'
+        return put.record
+
+    model = stored_model(kind)
+    api.put(
+        f"/{kind.name}/{{record_id}}/file",
+        response_model=model,
+        response_model_exclude_unset=True,
+        responses={
+            200: {"headers": ETAG},
+            201: {"model": model, "description": "Created", "headers": ETAG},
+            **documented(404, 409, 413, 422, 503, 507),
+        },
+        openapi_extra={"requestBody": {"required": True, "content": _BYTES}},
+        summary=f"Keep one {kind.one} with its file, which is the body",
+        operation_id=f"keep_file_of_{kind.name}",
+        tags=[kind.name],
+    )(_typed(keep, wanted=Annotated[wanted, Query()]))
 
 
 def _reads(api: APIRouter, database: Database, kind: Kind) -> None:

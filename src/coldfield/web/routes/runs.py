@@ -11,10 +11,12 @@ from coldfield.app.debriefs.from_records import KeptDocument, kept_document
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import reading as records
+from coldfield.files.drill_model import SearcherId
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
-from coldfield.records.forms import Form, RecordId, SearcherId, SplitRecord
+from coldfield.records.forms import Form, RecordId
 from coldfield.records.kinds import KINDS
+from coldfield.records.kinds.splits import SplitRecord
 from coldfield.records.store import Put
 from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
@@ -124,28 +126,6 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
 
         order = {"work": "tracks", "of": run_id, "file_name": file_name}
         return await kept_soon(jobs, keep, order=order, key="track", response=response)
-
-    @api.get(
-        "/tracks/{track_id}/file",
-        response_class=Response,
-        responses={
-            200: {
-                "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}
-            },
-            **documented(404, 422),
-        },
-        tags=["tracks"],
-    )
-    def track_file(track_id: Id) -> Response:
-        """Give a track's file back, byte by byte as it came."""
-        track, content = records.original(database, track_id)
-        ending = track["file_name"].rpartition(".")[2].lower()
-        name = f"{track_id}.{ending}" if ending.isalnum() and ending.isascii() else track_id
-        return Response(
-            content,
-            media_type="application/octet-stream",
-            headers={"content-disposition": f'attachment; filename="{name}"'},
-        )
 
 
 def _looks_back(api: APIRouter, database: Database) -> None:

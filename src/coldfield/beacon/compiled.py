@@ -1,0 +1,67 @@
+"""How the formulas come into compiled loops, and how their cache learns that one has changed.
+
+numba keeps compiled functions on disk and looks at the file of a function only, not at the files of
+what is compiled into it. So each function is stamped with the text of all modules it is made from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from hashlib import sha256
+from importlib.resources import files
+from typing import Any
+
+from numba import njit
+
+from coldfield.beacon import formulas
+
+FORMULAS = ("coldfield.beacon.formulas", "coldfield.beacon.compiled")
+"""The modules that go into every compiled loop."""
+
+
+def stamp_of(*modules: str) -> str:
+    """Return a fingerprint of the text of some modules, and of the formulas."""
+    digest = sha256()
+    for module in (*FORMULAS, *modules):
+        package, _, name = module.rpartition(".")
+        digest.update(files(package).joinpath(f"{name}.py").read_bytes())
+    return digest.hexdigest()
+
+
+def stamped(dispatcher: Any, stamp: str) -> Any:
+    """Have the cache of a compiled function forget what was made from another text."""
+    dispatcher._cache._cache_file._source_stamp = stamp
+    return dispatcher
+
+
+def compiled(*modules: str, **options: Any) -> Callable[[Callable[..., Any]], Any]:
+    """Return a decorator: compile a function, cached for as long as no module it is made from changes.
+
+    Parameters
+    ----------
+    modules : str
+        Modules with functions that are compiled into this one, its own among them.
+    options
+        Options of `numba.njit`.
+    """
+    stamp = stamp_of(*modules)
+
+    def decorate(function: Callable[..., Any]) -> Any:
+        return stamped(njit(cache=True, **options)(function), stamp)
+
+    return decorate
+
+
+def _inlined(function: Callable[..., Any]) -> Any:
+    """Have a formula written into its callers, so that it is compiled as they are."""
+    return njit(inline="always")(function)
+
+
+dipole_parts = _inlined(formulas.dipole_parts)
+ellipse_squares = _inlined(formulas.ellipse_squares)
+along_and_across = _inlined(formulas.along_and_across)
+combined_square = _inlined(formulas.combined_square)
+half_axes = _inlined(formulas.half_axes)
+reading_m = _inlined(formulas.reading_m)
+carry_height_m = _inlined(formulas.carry_height_m)
+table_value = _inlined(formulas.table_value)

@@ -1,0 +1,90 @@
+"""The kinds of records, a module each: `KINDS` has them all, in the order of an import."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from coldfield.errors import UnknownRecord
+from coldfield.records.kind import Kind
+from coldfield.records.kinds import (
+    courses,
+    day_items,
+    days,
+    debriefs,
+    drills,
+    grids,
+    group_checks,
+    hidings,
+    kit,
+    observations,
+    participants,
+    people,
+    phones,
+    runs,
+    sites,
+    splits,
+    tracks,
+)
+
+PEOPLE = people.KIND
+"""The kind that personal records refer to, and that can be forgotten."""
+
+KINDS: dict[str, Kind] = {
+    module.KIND.name: module.KIND
+    for module in (
+        people,
+        kit,
+        sites,
+        courses,
+        days,
+        participants,
+        drills,
+        grids,
+        runs,
+        splits,
+        observations,
+        tracks,
+        debriefs,
+        phones,
+        group_checks,
+        hidings,
+        day_items,
+    )
+}
+"""All kinds by name, each after those it refers to."""
+
+
+def kind_of(name: str) -> Kind:
+    """Return the kind of that name.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is none.
+    """
+    if name not in KINDS:
+        raise UnknownRecord(f"no kind of record is called '{name}'; there are: {', '.join(KINDS)}")
+    return KINDS[name]
+
+
+def parts_of(kind: Kind) -> Iterator[tuple[Kind, str]]:
+    """Give the kinds whose records are parts of this kind's, each with its reference to them."""
+    for part in KINDS.values():
+        for column in part.belongs:
+            if part.refers[column] == kind.name:
+                yield part, column
+
+
+def references(kind: Kind, fields: Mapping[str, Any]) -> Iterator[tuple[str, str, Kind, Any]]:
+    """Give the references in the fields of a record: the place, its name in `refers`, the kind, the id.
+
+    The id may be null. Where there is a list of them, each has a place, such as ``searchers[0].person_id``.
+    """
+    for name, to in kind.refers.items():
+        field, inside, column = name.partition("[].")
+        if not inside:
+            yield name, name, KINDS[to], fields.get(name)
+            continue
+        for i, one in enumerate(fields.get(field) or ()):
+            yield f"{field}[{i}].{column}", name, KINDS[to], one[column]

@@ -1,0 +1,38 @@
+"""Courses; their days and participants are records of their own."""
+
+from __future__ import annotations
+
+from sqlalchemy import Column, Index
+
+from coldfield.records.forms import Form, Line, Prose
+from coldfield.records.kind import Kind
+from coldfield.records.tables import Sorted, record_table, text_column
+
+course = record_table(
+    "course",
+    Column("name", Sorted, nullable=False),
+    text_column("notes"),
+)
+Index("ix_course_created_utc_id", course.c.created_utc, course.c.id)
+
+
+class Course(Form):
+    """A course: its days and participants are records of their own."""
+
+    name: Line
+    notes: Prose = ""
+
+
+KIND = Kind(
+    name="courses",
+    one="course",
+    table=course,
+    form=Course,
+    sort="created_utc",
+    descending=True,
+    called="name",
+    counted=True,
+    pages="list and each",
+    from_the_first=True,
+    words=("name", "notes"),
+)

@@ -1,0 +1,140 @@
+"""Recorded tracks of runs, their files kept as they came."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+from sqlalchemy import (
+    JSON,
+    Column,
+    Connection,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    String,
+    Table,
+    select,
+    text,
+    update,
+)
+
+from coldfield.files.drill_model import SearcherId
+from coldfield.files.wording import TextPlace, Wording
+from coldfield.records.forms import ClockShift, FileName, Form, RecordId, Sha256
+from coldfield.records.kind import KeptFile, Kind, Record
+from coldfield.records.tables import Id, metadata, newer_version, record_table, refers_to, text_column
+
+MOST_TRACK_BYTES = 32_000_000
+"""The largest track file that is kept, bytes. Setting."""
+
+track = record_table(
+    "track",
+    refers_to("run"),
+    Column("searcher", String(64), nullable=True),
+    refers_to("person", nullable=True),
+    text_column("file_name"),
+    Column("size_bytes", Integer, nullable=False),
+    Column("sha256", String(64), nullable=False),
+    Column("matched", String(16), nullable=True),
+    Column("parts", JSON, nullable=False, server_default=text("'[]'")),
+    Column("clock_shift_s", Float(53), nullable=True),
+    Index(None, "run_id", "created_utc", "id"),
+    Index(None, "created_utc", "id"),
+    Index(None, "person_id"),
+)
+
+
+original = Table(
+    "original",
+    metadata,
+    Column("track_id", Id, ForeignKey("track.id"), primary_key=True),
+    Column("content", LargeBinary, nullable=False),
+)
+
+
+track_measure = Table(
+    "track_measure",
+    metadata,
+    Column("track_id", Id, ForeignKey("track.id", ondelete="CASCADE"), primary_key=True),
+    Column("measured_by", String(64), nullable=False),
+    Column("document", JSON, nullable=False),
+)
+"""What was found in a track's file; made anew from it wherever it is missing or was measured otherwise."""
+
+
+class TrackTold(Form):
+    """Whose a recorded track is, and how far its clock is off.
+
+    `searcher` is whose the file is; where it holds several tracks, `parts` tells it of each in turn
+    (null: nobody's, left out). `clock_shift_s` is added to its clock.
+    """
+
+    searcher: SearcherId | None = None
+    parts: Annotated[list[SearcherId | None], Field(max_length=60)] = []
+    clock_shift_s: ClockShift | None = None
+
+
+class Track(TrackTold):
+    """What is told of a recorded track; the file itself is kept as it came.
+
+    `matched` says how its searcher is known: 'told', or guessed from the 'file name', the 'track
+    name', or because nobody else was left ('left over'). A track that is told to be nobody's is left out.
+    """
+
+    run_id: RecordId
+    person_id: RecordId | None = None
+    matched: Literal["told", "file name", "track name", "left over"] | None = None
+    file_name: FileName
+    size_bytes: Annotated[int, Field(ge=1, le=MOST_TRACK_BYTES)]
+    sha256: Sha256
+
+
+def follow_run(connection: Connection, run: Record, now_utc: str) -> None:
+    """Give a track whose searcher is told to be a person to that person."""
+    people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
+    query = select(track.c.id, track.c.searcher, track.c.person_id)
+    query = query.where(track.c.run_id == run["id"], track.c.deletion_id.is_(None))
+    for row in connection.execute(query.where(track.c.searcher.is_not(None))).all():
+        person_id = people.get(row.searcher)
+        if person_id != row.person_id:
+            change = update(track).where(track.c.id == row.id)
+            connection.execute(
+                change.values(person_id=person_id, **newer_version(connection, track, now_utc))
+            )
+
+
+class _Tracks(Kind):
+    def searchers(self, row: Mapping[str, Any]) -> Sequence[str | None]:
+        """Return whose the file is, and whose each track in it."""
+        return [row["searcher"], *json.loads(row["parts"])]
+
+
+_RECORD, _CODE = TextPlace(Wording.RECORD), TextPlace(Wording.CODE)
+
+KIND = _Tracks(
+    name="tracks",
+    one="track",
+    table=track,
+    form=Track,
+    sort="created_utc",
+    called="file_name",
+    refers={"run_id": "runs", "person_id": "people"},
+    belongs=("run_id",),
+    goes_with="run_id",
+    personal=True,
+    by_hand=False,
+    from_the_first=True,
+    file=KeptFile(original, "track_id", MOST_TRACK_BYTES),
+    follows={"runs": follow_run},
+    texts_beside={
+        original: {"track_id": _RECORD},
+        track_measure: {"track_id": _RECORD, "measured_by": _CODE, "document": _CODE},
+    },
+    found_again=(track_measure,),
+    removed_words="tracks, with their files",
+)

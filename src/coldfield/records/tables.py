@@ -1,0 +1,95 @@
+"""What every table of the records is made of, the same on SQLite and PostgreSQL.
+
+Every kind of record has an id made by whoever creates it, a version that counts its changes, the
+moments of its creation and last change (UTC, ISO 8601, milliseconds) and, once deleted, the id of
+the deletion that took it out of sight; undoing that deletion brings it back.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import (
+    Column,
+    Connection,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    func,
+)
+
+APPLICATION_ID = 0x434F4C44
+"""Written into the header of every SQLite file of ours: 'COLD' in ASCII."""
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+# Ids and stamps sort by their bytes on both databases.
+Id = String(64).with_variant(String(64, collation="C"), "postgresql")
+Stamp = String(24).with_variant(String(24, collation="C"), "postgresql")
+Sorted = Text().with_variant(Text(collation="C"), "postgresql")
+
+STAMPS = ("id", "version", "created_utc", "changed_utc", "deletion_id")
+"""The columns that every record has beside those of its form."""
+
+
+def refers_to(table: str, name: str | None = None, *, nullable: bool = False) -> Column[Any]:
+    """Return a column that names a row of another table; its own name is that of the table, with ``_id``."""
+    return Column(name or f"{table}_id", Id, ForeignKey(f"{table}.id"), nullable=nullable)
+
+
+def text_column(name: str) -> Column[str]:
+    """Return a column of text that is never null."""
+    return Column(name, Text, nullable=False)
+
+
+def record_table(name: str, *columns: Any) -> Table:
+    """Return the table of a kind of record: these columns beside those that every record has."""
+    table = Table(
+        name,
+        metadata,
+        Column("id", Id, primary_key=True),
+        Column("version", Integer, nullable=False),
+        Column("created_utc", Stamp, nullable=False),
+        Column("changed_utc", Stamp, nullable=False),
+        Column("deletion_id", Id, ForeignKey("deletion.id"), nullable=True),
+        *columns,
+    )
+    # Of deleted rows only: lists look for what is not deleted, and must not be led to this index.
+    deleted = table.c.deletion_id.is_not(None)
+    Index(f"ix_{name}_deletion_id", table.c.deletion_id, sqlite_where=deleted, postgresql_where=deleted)
+    return table
+
+
+deletion = Table(
+    "deletion",
+    metadata,
+    Column("id", Id, primary_key=True),
+    Column("kind", String(16), nullable=False),
+    Column("record_id", Id, nullable=False),
+    Column("deleted_utc", Stamp, nullable=False),
+    Index(None, "deleted_utc", "id"),
+)
+
+forgotten = Table(
+    "forgotten",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("forgotten_utc", Stamp, nullable=False),
+)
+
+
+def newer_version(connection: Connection, table: Table, now_utc: str) -> dict[str, Any]:
+    """Return what an update of records sets beside its change: the next version, and the moment of it."""
+    later = func.max if connection.dialect.name == "sqlite" else func.greatest
+    return {"version": table.c.version + 1, "changed_utc": later(table.c.changed_utc, now_utc)}
