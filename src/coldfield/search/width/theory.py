@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import erf
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 Kind = Literal["definite", "inverse cube", "random"]
 
@@ -40,7 +41,7 @@ def detection_at_coverage(coverage: ArrayLike, kind: Kind) -> NDArray[np.float64
     """
     c = np.asarray(coverage, dtype=np.float64)
     if not (np.isfinite(c).all() and (c >= 0.0).all()):
-        raise OutOfModel("a coverage must be finite and not negative")
+        raise OutOfModel(message("fault.coverage"))
     if kind == "definite":
         return np.minimum(c, 1.0)
     if kind == "inverse cube":
