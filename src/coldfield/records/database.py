@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import sqlite3
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -12,13 +11,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
-from sqlalchemy.exc import ArgumentError, NoSuchModuleError
+from sqlalchemy import Connection, Engine, text
 
-from coldfield.errors import BadInput, StoreTrouble, UnknownRecord
+from coldfield.errors import StoreTrouble, UnknownRecord
 from coldfield.message import message
 from coldfield.records.copying import copy_sqlite
 from coldfield.records.ending import Running, empty_log
+from coldfield.records.engines import server_engine, sqlite_engine
 from coldfield.records.faults import busy, in_words
 from coldfield.records.folder import Folder, Lock
 from coldfield.records.migrate import HEAD, migrate, refuse_misfit, revision
@@ -27,7 +26,6 @@ from coldfield.records.presence import check_integrity, missing, refuse_missing,
 from coldfield.records.schema import APPLICATION_ID
 from coldfield.records.underway import Work, beside_others, end_what_was_cut_off, noted, take_mark
 from coldfield.records.wiping import TO_WIPE, WAIT_S, wipe_server, wipe_sqlite
-from coldfield.records.words import HOLDS, holds
 
 log = logging.getLogger("coldfield.records")
 
@@ -39,9 +37,6 @@ PATIENT_S = 600.0
 
 WIPE_AGAIN_S = 5.0
 """How often it is tried again to write a file anew that others read, s. Setting."""
-
-_POOL: dict[str, Any] = {"pool_size": 8, "max_overflow": 56}
-"""More connections than there are threads that read: nobody waits for one. Setting."""
 
 ADVISORY_LOCK = 0x434F4C44
 """The key of PostgreSQL's advisory lock that the one writing process holds."""
@@ -266,8 +261,7 @@ def open_sqlite(
 ) -> Database:
     """Open the records of a folder, made anew where there are none, migrated where they are older.
 
-    What a command left that was cut off is ended first and told in the log. Before a migration the old
-    file is copied into the folder 'kept'.
+    What was cut off is ended first and told in the log; before a migration the old file is kept.
 
     Parameters
     ----------
@@ -304,7 +298,7 @@ def open_sqlite(
         refuse_missing(folder)
         refuse_other_files(folder.database)
         left = any(path.exists() for path in folder.logs())
-        engine = _sqlite_engine(folder.database, busy_s)
+        engine = sqlite_engine(folder.database, busy_s)
         database = Database(engine, place=str(folder.database), now=now, busy_s=busy_s, held=held.pop_all())
     try:
         _make_ready(database, folder, check=check, alone=alone, make=make)
@@ -349,7 +343,7 @@ def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
     StoreTrouble
         If the server does not answer, or its database is of another program or a newer Coldfield.
     """
-    engine = create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True, **_POOL)
+    engine = server_engine(url)
     shown = f"PostgreSQL database '{engine.url.database}' on {engine.url.host or 'this machine'}"
     database = Database(engine, place=shown, now=now)
     try:
@@ -362,47 +356,6 @@ def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
         database.close()
         raise
     return database
-
-
-def _server_url(url: str) -> URL:
-    try:
-        parsed = make_url(url)
-        if parsed.get_backend_name() != "postgresql":
-            raise BadInput(message("fault.no_postgresql_url").at("--database"))
-        parsed = parsed.set(drivername="postgresql+psycopg")
-        parsed.get_dialect().import_dbapi()
-    except (ArgumentError, NoSuchModuleError):
-        raise BadInput(message("fault.no_url").at("--database")) from None
-    except ImportError:
-        raise BadInput(message("fault.no_driver").at("--database")) from None
-    return parsed
-
-
-def _sqlite_engine(path: Path, busy_s: float) -> Engine:
-    engine = create_engine(
-        URL.create("sqlite+pysqlite", database=str(path)),
-        connect_args={"timeout": busy_s},
-        hide_parameters=True,
-        **_POOL,
-    )
-
-    def begin(connection: Connection) -> None:
-        write_ms = connection.get_execution_options().get("coldfield_write_ms")
-        wait_ms = int(busy_s * 1000) if write_ms is None else write_ms
-        connection.exec_driver_sql(f"PRAGMA busy_timeout = {wait_ms}")
-        connection.exec_driver_sql("BEGIN" if write_ms is None else "BEGIN IMMEDIATE")
-
-    event.listen(engine, "connect", _set_up_connection)
-    event.listen(engine, "begin", begin)
-    return engine
-
-
-def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
-    # Transactions are begun below, not by the driver.
-    connection.isolation_level = None
-    for pragma in ("foreign_keys = ON", "journal_mode = WAL", "synchronous = FULL", "secure_delete = ON"):
-        connection.execute(f"PRAGMA {pragma}")
-    connection.create_function(HOLDS, 2, holds, deterministic=True)
 
 
 def _migrate_sqlite(database: Database, folder: Folder) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import asin, cos, degrees, pi, radians, sin, sqrt
+from typing import Any
 
-from sqlalchemy import Connection, Float, and_, select
+from sqlalchemy import Connection, Float, Select, and_, select
 
 from coldfield.records.schema import drill, drill_version
 
@@ -53,13 +54,29 @@ def drills_near(
     Great circles on a sphere, within 0.6 % of the ellipsoid's. Not for places within a degree of a
     pole or across longitude 180, where nobody practises.
     """
+    here_deg = degrees(latitude_rad), degrees(longitude_rad)
+    reach = degrees(within_m / EARTH_RADIUS_M) * 1.01
+    query = _in_box(here_deg, reach, reach / max(cos(latitude_rad), 0.017), without)
+    found = [
+        NearDrill(
+            id=row.id,
+            name=row.name,
+            drill_version=row.drill_version,
+            changed_utc=row.changed_utc,
+            distance_m=_apart_m(latitude_rad, longitude_rad, radians(row.latitude), radians(row.longitude)),
+        )
+        for row in connection.execute(query)
+    ]
+    near = [one for one in found if one.distance_m <= within_m]
+    return sorted(near, key=lambda one: (one.distance_m, one.name, one.id))[:limit]
+
+
+def _in_box(here_deg: tuple[float, float], reach: float, across: float, without: str | None) -> Select[Any]:
+    """Return the query for drills within so many degrees to the north and south, east and west."""
     origin = drill_version.c.document["site"]["origin"]
     latitude = origin["latitude_deg"].as_float()
     longitude = origin["longitude_deg"].as_float()
-    reach = degrees(within_m / EARTH_RADIUS_M) * 1.01
-    across = reach / max(cos(latitude_rad), 0.017)
-    here_deg = degrees(latitude_rad), degrees(longitude_rad)
-    query = (
+    return (
         select(
             drill.c.id,
             drill.c.name,
@@ -76,18 +93,6 @@ def drills_near(
         .where(latitude.between(here_deg[0] - reach, here_deg[0] + reach))
         .where(longitude.between(here_deg[1] - across, here_deg[1] + across))
     )
-    found = [
-        NearDrill(
-            id=row.id,
-            name=row.name,
-            drill_version=row.drill_version,
-            changed_utc=row.changed_utc,
-            distance_m=_apart_m(latitude_rad, longitude_rad, radians(row.latitude), radians(row.longitude)),
-        )
-        for row in connection.execute(query)
-    ]
-    near = [one for one in found if one.distance_m <= within_m]
-    return sorted(near, key=lambda one: (one.distance_m, one.name, one.id))[:limit]
 
 
 def _apart_m(lat1: float, lon1: float, lat2: float, lon2: float) -> float:

@@ -62,8 +62,13 @@ class FarewellTold(BaseModel):
 def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
     """Return the routes; without `data` there is no folder to make backups in."""
     api = APIRouter(prefix="/api", tags=["keeping"])
-    folder = data.folder if data is not None and data.url is None else None
+    _out(api, database, data)
+    _in(api, database, jobs)
+    _forgetting(api, database, data, jobs)
+    return api
 
+
+def _out(api: APIRouter, database: Database, data: Data | None) -> None:
     @api.post("/backups", response_model=Backup, status_code=201, responses=documented(404, 409, 503, 507))
     def make_backup() -> dict[str, Any]:
         """Copy the records, in use as they are, into one checked file beside them."""
@@ -95,6 +100,8 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
             headers={"content-disposition": 'attachment; filename="coldfield.zip"'},
         )
 
+
+def _in(api: APIRouter, database: Database, jobs: Jobs) -> None:
     @api.post(
         "/import",
         response_model=BroughtIn,
@@ -119,6 +126,10 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
         order = {"work": "import", "file_name": file_name, "dry_run": dry_run}
         return await soon(jobs, "import", bring, order=order, let_go=let_go)
 
+
+def _forgetting(api: APIRouter, database: Database, data: Data | None, jobs: Jobs) -> None:
+    folder = data.folder if data is not None and data.url is None else None
+
     @api.post("/people/{person_id}/forget", responses=documented(404, 422, 503, 507))
     @writes
     def forget_person(person_id: Id, dry_run: bool = False) -> FarewellTold:
@@ -135,8 +146,6 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
             copies_that_cannot_be_searched=list(told.unread),
             left_elsewhere=list(told.left_elsewhere),
         )
-
-    return api
 
 
 def _pieces(
