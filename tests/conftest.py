@@ -65,7 +65,7 @@ def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def demo_records(tmp_path_factory: pytest.TempPathFactory, demo_files: Path) -> Path:
     """Return a folder of records that hold the demo, to copy."""
-    from coldfield.app.demo.records import fill_demo
+    from coldfield.app.demo.fill import fill_demo
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
 
