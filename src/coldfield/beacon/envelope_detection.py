@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 FALSE_ALARM = 1e-3
 """Chance that a pulse is reported where there is none, over all antennas of a set. Setting."""
@@ -42,7 +43,7 @@ def threshold_ratio(antennas: int) -> float:
     [3.717, 3.899, 4.002]
     """
     if antennas not in (1, 2, 3):
-        raise OutOfModel("antennas must be 1, 2 or 3")
+        raise OutOfModel(message("fault.antennas_1_to_3").at("antennas"))
     each = 1.0 - (1.0 - FALSE_ALARM) ** (1.0 / antennas)
     return sqrt(-2.0 * log(each))
 
@@ -51,7 +52,7 @@ def marcum_q1(signal: ArrayLike, threshold: float) -> NDArray[np.float64]:
     """Return Marcum's Q of first order by integrating the Rice density from 0 to the threshold.
 
     Gauss-Legendre with 96 nodes; the integrand is entire and at most some 12 wide, so the error is
-    that of the arithmetic, about 1e-13. For signals up to 40 and thresholds up to 10.
+    that of the arithmetic, about 1e-13. For signals up to 40 and thresholds up to 10; any shape, kept.
 
     Examples
     --------
@@ -69,7 +70,7 @@ def marcum_q1(signal: ArrayLike, threshold: float) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=3)
 def probability_table(antennas: int) -> NDArray[np.float64]:
-    """Return the detection probability of one antenna for signal over noise 0, TABLE_STEP, ... TABLE_END."""
+    """Return one antenna's detection probability, (6001,), for signal over noise 0 to TABLE_END."""
     signal = np.linspace(0.0, TABLE_END, round(TABLE_END / TABLE_STEP) + 1)
     table = marcum_q1(signal, threshold_ratio(antennas))
     table.setflags(write=False)

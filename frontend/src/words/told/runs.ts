@@ -13,7 +13,6 @@ export const runsTold: Told = [
   ['this run has neither a track nor a split yet; add one, then debrief it', 'dieser Durchgang hat noch weder eine Aufzeichnung noch eine Zwischenzeit; eine einfügen, dann auswerten'],
   ['some splits count from the alarm, others tell the time of day; give the alarm its time of day', 'einige Zwischenzeiten zählen ab Alarm, andere nennen die Uhrzeit; dem Alarm seine Uhrzeit geben'],
   ['the run was changed while it was debriefed; debrief it again', 'der Durchgang wurde während der Auswertung geändert; noch einmal auswerten'],
-  ['the worker process ended; start the job again', 'die Rechenarbeit brach ab; noch einmal beginnen'],
   ['holds no track', 'enthält keine Aufzeichnung'],
   [
     'cannot be laid on this drill, whose ground lies nowhere on Earth yet; give its site.origin first',

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import pi
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.special import erf
+from numpy.typing import NDArray
 
 from coldfield.beacon import envelope_detection
 from coldfield.beacon.field import WAVENUMBER_PER_M, moment_am2
@@ -18,6 +16,7 @@ from coldfield.drill.grid import Terrain
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 from coldfield.search.lanes.places import ground_places
 from coldfield.search.lanes.plan import Lane
 from coldfield.search.width.lateral_range import LANE_HEIGHT_M, Pair, burial_samples
@@ -29,38 +28,6 @@ _REACH_FACTOR = 1.6
 """Beyond this many ranges on the axis a pulse is detected less often than once in two hundred."""
 
 Floats = NDArray[np.float64]
-
-
-def definite_range_chance(coverage: ArrayLike) -> Floats:
-    """Return the chance of detection at a coverage W / S for parallel lanes and a definite range.
-
-    References
-    ----------
-    .. [1] B. O. Koopman, *Search and Screening*, OEG Report 56, 1946, ch. 2 (from memory).
-    """
-    return np.minimum(np.asarray(coverage, dtype=np.float64), 1.0)
-
-
-def inverse_cube_chance(coverage: ArrayLike) -> Floats:
-    """Return the chance at a coverage for parallel lanes and Koopman's inverse cube law.
-
-    Examples
-    --------
-    >>> inverse_cube_chance([1.0, 2.0]).round(4).tolist()
-    [0.7899, 0.9878]
-    """
-    return np.asarray(erf(0.5 * np.sqrt(pi) * np.asarray(coverage, dtype=np.float64)))
-
-
-def random_search_chance(coverage: ArrayLike) -> Floats:
-    """Return the chance at a coverage for a line of the same length laid at random.
-
-    Examples
-    --------
-    >>> random_search_chance([1.0, 2.0]).round(4).tolist()
-    [0.6321, 0.8647]
-    """
-    return np.asarray(-np.expm1(-np.asarray(coverage, dtype=np.float64)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -125,7 +92,7 @@ def detection(
     snow = terrain or Plane.of(drill.site)
     buried = [b.transmitter for b in drill.burials if b.transmitter is not None]
     if not buried or not lanes:
-        raise OutOfModel("a detection raster needs lanes and at least one burial with a set")
+        raise OutOfModel(message("fault.detection_needs"))
     weakest = min(buried, key=lambda t: (t.field_at_10m_a_per_m, t.period_s))
     place, spacing = ground_places(drill.site, most)
     miss = np.ones((len(place), BURIALS))

@@ -13,6 +13,7 @@ from coldfield.beacon.formulas import NEAR_HEIGHT_M
 from coldfield.beacon.receiver import raw_reading_m
 from coldfield.drill import Receiver
 from coldfield.errors import OutOfModel
+from coldfield.message import Message, message, number
 
 HOLE_STEP_M = 0.25
 """Distance between probe holes of a spiral (text seen: Genswein, bergundsteigen)."""
@@ -22,7 +23,7 @@ SURFACE_M = NEAR_HEIGHT_M
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Buried:
+class BuriedSet:
     """A set under level snow: depth, tilt up from level, and its strength. It points north."""
 
     depth_m: float
@@ -58,7 +59,7 @@ class LowestPlace:
 
 
 def surface_readings_m(
-    buried: Buried,
+    buried: BuriedSet,
     receiver: Receiver,
     east_m: NDArray[np.float64],
     north_m: NDArray[np.float64],
@@ -70,7 +71,7 @@ def surface_readings_m(
 
     Parameters
     ----------
-    buried : Buried
+    buried : BuriedSet
         The set below; it lies under (0, 0) and points north.
     receiver : Receiver
         With one antenna (along the heading), two (level) or three.
@@ -100,7 +101,7 @@ def surface_readings_m(
 
 
 def cross_readings(
-    buried: Buried, receiver: Receiver, *, half_m: float | None = None, height_m: float = SURFACE_M
+    buried: BuriedSet, receiver: Receiver, *, half_m: float | None = None, height_m: float = SURFACE_M
 ) -> tuple[AxisReadings, AxisReadings]:
     """Return the readings along the two axes of a cross over a burial: with the set's azimuth, across it.
 
@@ -117,7 +118,7 @@ def cross_readings(
     return rows[0], rows[1]
 
 
-def lowest_place(buried: Buried, receiver: Receiver, *, height_m: float = SURFACE_M) -> LowestPlace:
+def lowest_place(buried: BuriedSet, receiver: Receiver, *, height_m: float = SURFACE_M) -> LowestPlace:
     """Return where the lowest reading on the snow lies.
 
     Searched on a grid of 201 x 201 over twice the depth, then refined around the best point until
@@ -133,7 +134,7 @@ def lowest_place(buried: Buried, receiver: Receiver, *, height_m: float = SURFAC
 
     Examples
     --------
-    >>> level = lowest_place(Buried(depth_m=1.0, tilt_rad=0.0), Receiver(coaxial_range_m=45.0))
+    >>> level = lowest_place(BuriedSet(depth_m=1.0, tilt_rad=0.0), Receiver(coaxial_range_m=45.0))
     >>> level.offset_m < 0.01
     True
     """
@@ -167,26 +168,23 @@ def offset_table(
 ) -> list[tuple[float, LowestPlace]]:
     """Return the lowest place for several tilts of a set at one depth."""
     return [
-        (tilt, lowest_place(Buried(depth_m=depth_m, tilt_rad=tilt), receiver, height_m=height_m))
+        (tilt, lowest_place(BuriedSet(depth_m=depth_m, tilt_rad=tilt), receiver, height_m=height_m))
         for tilt in tilts_rad
     ]
 
 
-def probe_words(place: LowestPlace) -> str:
+def probe_words(place: LowestPlace) -> Message:
     """Say what an offset means for the first probe holes.
 
     Examples
     --------
     >>> probe_words(LowestPlace(offset_m=0.3, east_m=0.3, north_m=0.0, reading_m=1.0,
-    ...     share_of_depth=0.3, hole_rings=2))
-    'the set lies 0.3 m off: the first hole can miss it, ring 2 of the spiral goes past it'
+    ...     share_of_depth=0.3, hole_rings=2)).code
+    'note.set_lies_off'
     """
     if place.offset_m < 0.05:
-        return "the first hole goes past the set"
-    return (
-        f"the set lies {place.offset_m:.1f} m off: the first hole can miss it, "
-        f"ring {place.hole_rings} of the spiral goes past it"
-    )
+        return message("note.first_hole_past")
+    return message("note.set_lies_off", offset=number(place.offset_m, 1), ring=place.hole_rings)
 
 
 def _axis(words: str, along: NDArray[np.float64], reading: NDArray[np.float64]) -> AxisReadings:
@@ -197,10 +195,10 @@ def _axis(words: str, along: NDArray[np.float64], reading: NDArray[np.float64]) 
     )
 
 
-def _check(buried: Buried, height_m: float) -> None:
+def _check(buried: BuriedSet, height_m: float) -> None:
     if not (0.0 < buried.depth_m <= 10.0 and 0.0 <= height_m <= 10.0):
-        raise OutOfModel("a depth must be above 0 and at most 10 m, a height from 0 to 10 m")
+        raise OutOfModel(message("fault.depth_and_height"))
     if buried.depth_m + height_m < 0.1:
-        raise OutOfModel("closer than 0.1 m to the set its own size is felt: outside the model")
+        raise OutOfModel(message("fault.closer_than_set"))
     if not np.isfinite(buried.tilt_rad):
-        raise OutOfModel("the tilt must be finite")
+        raise OutOfModel(message("fault.tilt_finite"))

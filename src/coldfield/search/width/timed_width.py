@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 from coldfield.survival.curves import DEFAULT, Curve
 
 WIDTHS = 160
@@ -30,7 +31,7 @@ class Scenario:
     curve: Curve = DEFAULT
 
     def pass_s(self, width_m: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return how long one pass over the ground takes at a spacing of lanes, s."""
+        """Return how long one pass over the ground takes at spacings of lanes, any shape, s."""
         return np.asarray(self.area_m2 / (width_m * self.lane_speed_m_s * self.searchers))
 
 
@@ -84,7 +85,7 @@ def timed_width(reach_m: NDArray[np.float64], scenario: Scenario = Scenario()) -
     _check(scenario)
     longest = float(np.max(reach_m, initial=0.0))
     if longest <= 0.0:
-        raise OutOfModel("no burial is heard from any lane, so no width is better than another")
+        raise OutOfModel(message("fault.nothing_heard"))
     width = np.linspace(0.02, 1.0, WIDTHS) * 2.0 * longest
     first, second = np.array([_passes(reach_m, w) for w in width]).T
     once = scenario.pass_s(width)
@@ -101,7 +102,7 @@ def timed_width(reach_m: NDArray[np.float64], scenario: Scenario = Scenario()) -
 def mean_survival(
     scenario: Scenario, from_s: NDArray[np.float64], to_s: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Return mean survival of burials passed between two times after the start, evenly spread.
+    """Return mean survival of burials passed between two times after the start, of one shape, evenly spread.
 
     The integral of the survival curve's straight lines, from its values at whole seconds.
     """
@@ -139,6 +140,6 @@ def _peak(width: NDArray[np.float64], alive: NDArray[np.float64], top: int) -> f
 def _check(scenario: Scenario) -> None:
     figures = (scenario.area_m2, scenario.searchers, scenario.lane_speed_m_s)
     if not (np.isfinite(figures).all() and min(figures) > 0.0):
-        raise OutOfModel("area, searchers and walking speed must be above 0")
+        raise OutOfModel(message("fault.scenario_above_0"))
     if not (0.0 <= scenario.first_signal_to_airway_s < np.inf and 0.0 <= scenario.before_s < np.inf):
-        raise OutOfModel("times of the scenario must not be negative")
+        raise OutOfModel(message("fault.scenario_times"))
