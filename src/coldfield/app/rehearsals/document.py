@@ -206,5 +206,5 @@ def rehearsal_notes() -> tuple[Message, ...]:
         *NOTES,
         message("note.not_found_is_lost"),
         message("note.digging", note=DIGGING_NOTE),
-        message("note.survival", note=BETWEEN),
+        message("note.survival_by", note=BETWEEN),
     )
