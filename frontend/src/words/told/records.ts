@@ -2,64 +2,18 @@ import type { Told } from '.'
 
 /** What forgetting a person tells, and why a record was refused. */
 export const records: Told = [
-  ['tracks, with their files', 'Tracks, mit ihren Dateien'],
-  ['debriefs made from them; make them anew from what is left', 'Auswertungen daraus; aus dem Rest neu erstellen'],
-  ['drill versions', 'Fassungen von Übungen'],
-  ['runs', 'Durchgänge'],
-  ['pieces of kit, without owner now', 'Materialstücke, jetzt ohne Besitzer'],
-  ['notes and names that mentioned the person', 'Notizen und Namen, die die Person erwähnten'],
-  ['entries in courses', 'Einträge in Kursen'],
-  ['entry of the person', 'Eintrag der Person'],
-  ['files that mentioned the person', 'Dateien, die die Person erwähnten'],
-  ["debriefs of other people's runs", 'Auswertungen der Durchgänge anderer'],
-  ['track {id}: its file mentions this name ({place})', 'Track {id}: Die Datei erwähnt diesen Namen ({place})'],
-  ['{table} {id}: its file mentions this name ({place})', '{table} {id}: Die Datei erwähnt diesen Namen ({place})'],
-  ['{table} {id}: its file may mean this person ({place})', '{table} {id}: Die Datei meint vielleicht diese Person ({place})'],
   [
-    "{table} {id}: is somebody else's, and its file named this person; see whose it is",
-    '{table} {id}: gehört jemand anderem, und die Datei nannte diese Person; nachsehen, von wem sie ist',
-  ],
-  ['{table} {id}: its id holds this name, and stays', '{table} {id}: Die Kennung enthält diesen Namen und bleibt'],
-  ["{table} {id}: '{column}' may mean this person", '{table} {id}: «{column}» meint vielleicht diese Person'],
-  ['and {n} more places', 'und {n} weitere Stellen'],
-  ['its name', 'ihr Name'],
-  ['its bytes', 'ihr Inhalt'],
-  ["its field '{name}'", 'ihr Feld «{name}»'],
-  ['file {n} in it, {place}', 'Datei {n} darin, {place}'],
-  ['the name of file {n} in it', 'der Name der Datei {n} darin'],
-  ['file {n} in it, which is too large to be searched', 'Datei {n} darin, die zu groß zum Durchsuchen ist'],
-  ['file {n} in it and those after, which were not searched', 'Datei {n} darin und die danach, die nicht durchsucht wurden'],
-  ['a part of it that cannot be unpacked', 'ein Teil davon, der sich nicht entpacken lässt'],
-  [
-    'another program reads the records, so their files still hold what was removed; they are written anew as soon as it is done, or when Coldfield is next started',
-    'Ein anderes Programm liest die Daten, darum steht das Entfernte noch in ihren Dateien; sie werden neu geschrieben, sobald es fertig ist oder wenn Coldfield das nächste Mal startet',
   ],
   [
-    "the server's own log (WAL), its replicas and its backups may hold what was removed until they are written over; ask whoever runs the server",
-    'Das Protokoll des Servers (WAL), seine Spiegel und seine Sicherungen können das Entfernte enthalten, bis sie überschrieben sind; bei der Stelle nachfragen, die den Server betreibt',
   ],
   [
-    'somebody was forgotten while this was under way, so nothing of it was kept; start it again',
-    'Währenddessen wurde jemand vergessen, darum wurde nichts davon behalten; noch einmal beginnen',
   ],
   [
-    'the file names somebody who was forgotten; take the name out of it first',
-    'Die Datei nennt jemanden, der vergessen wurde; zuerst den Namen herausnehmen',
   ],
   [
-    '{place}: names somebody who was forgotten; leave the name out',
-    '{place}: nennt jemanden, der vergessen wurde; den Namen weglassen',
   ],
   [
-    'what stood under this id was removed when somebody was forgotten; a new one is made under an id of its own',
-    'Was unter dieser Kennung stand, wurde entfernt, als jemand vergessen wurde; Neues bekommt eine eigene Kennung',
   ],
-  ["drill '{name}': the person was '{who}' there", 'Übung «{name}»: Die Person hieß dort «{who}»'],
-  ["{table} {id}: '{column}' mentions this name", '{table} {id}: «{column}» erwähnt diesen Namen'],
-  ['name: must not be empty', 'Name: darf nicht leer sein'],
-  ['label: must not be empty', 'Inventarnummer: darf nicht leer sein'],
-  ['name: is blank, or holds characters that cannot be used', 'Name: ist leer oder enthält Zeichen, die nicht gehen'],
-  ['label: is blank, or holds characters that cannot be used', 'Inventarnummer: ist leer oder enthält Zeichen, die nicht gehen'],
-  ['holds no polygon; draw the ground as one polygon', 'enthält keine Fläche; das Gelände als eine Fläche zeichnen'],
-  ['what phones told that mentioned the person', 'Einträge von Telefonen, die die Person erwähnten'],
+  [
+  ],
 ]
