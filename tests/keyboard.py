@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 
 from playwright.sync_api import Page
+from playwright.sync_api import TimeoutError as TooLate
+
+from visiting import FRAMES
 
 _LOOK = """() => {
   const at = document.activeElement
@@ -23,6 +27,9 @@ _LOOK = """() => {
     (grip && getComputedStyle(grip).stroke !== 'none')
   return { name, tag: at.tagName.toLowerCase(), role: at.getAttribute('role') ?? at.type ?? '', seen, open, ringed: Boolean(ringed) }
 }"""
+
+
+_ON = f"(name) => new RegExp('^(?:' + name + ')').test(({_LOOK})()?.name ?? '')"
 
 
 class Keys:
@@ -57,7 +64,8 @@ class Keys:
 
     def on(self, name: str) -> None:
         """Hold that what is called so has the focus."""
-        self.page.wait_for_timeout(60)
+        with suppress(TooLate):
+            self.page.wait_for_function(_ON, arg=name)
         here = self.look("on")
         assert re.match(name, here), here
 
@@ -68,7 +76,8 @@ class Keys:
         """
         at = self.page.evaluate(_LOOK)
         if at is None:
-            self.page.wait_for_timeout(60)
+            # What had the focus may be gone, and what follows it is not drawn yet.
+            self.page.evaluate(FRAMES)
             at = self.page.evaluate(_LOOK)
         if at is None and among_pages:
             return ""

@@ -110,6 +110,23 @@ class Visit:
 
 Visiting = Callable[..., Visit]
 
+FRAMES = "() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))"
+"""Two pictures of the page: what a key or the pointer has changed is in the second."""
+
+AT_REST = """(select) => new Promise((rested) => {
+  const look = () => JSON.stringify([...document.querySelectorAll(select)].map((one) => ({ ...one.dataset })))
+  let [last, same] = [look(), 0]
+  const frame = () => {
+    const now = look()
+    same = now === last ? same + 1 : 0
+    last = now
+    if (same < 30) requestAnimationFrame(frame)
+    else rested()
+  }
+  requestAnimationFrame(frame)
+})"""
+"""Thirty pictures in which what a thing tells of itself stays the same."""
+
 
 def saved(page: Page) -> None:
     """Wait until the page says that what was changed is kept."""

@@ -66,13 +66,13 @@ def test_contract_unknown_keys_are_left_out() -> None:
         ),
         (
             {"burials": [{"id": "A", "position_m": [1, 1]}, {"id": "A", "position_m": [2, 2]}]},
-            ["the whole file: burials: 'A' stands there twice"],
+            ["burials[1].id: 'A' stands twice; give each its own"],
         ),
         ({"site": {"boundary_m": [[0, 0]]}}, ["site.boundary_m: must have at least 3 entries"]),
         ({"simulated": "yes", "run": []}, ["simulated: must be true or false", "run: must be an object {...}"]),
         (
             {"run": {"end_s": 1e13}, "gaps": [{"position_m": "here"}]},
-            ["run.end_s: must be at least -1e+12 and at most 1e+12", "gaps[0].position_m: must be a list [...]"],
+            ["run.end_s: must be at least −1,000,000,000,000 and at most 1,000,000,000,000", "gaps[0].position_m: must be a list [...]"],
         ),
         ({"swept": {"cell_m": 1, "origin_m": [0, 0], "columns": 1.5, "rows": 1, "runs": []}},
          ["swept.columns: must be a whole number"]),
@@ -81,4 +81,4 @@ def test_contract_unknown_keys_are_left_out() -> None:
 def test_contract_every_fault_is_told_with_its_place(wrong: dict[str, Any], faults: list[str]) -> None:
     with pytest.raises(BadInput) as caught:
         read_debrief(LEAST | wrong)
-    assert list(caught.value.faults) == faults
+    assert list(caught.value.texts()) == faults

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import json
 import re
-import time
 from copy import deepcopy
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page, Request, Route, expect
 
 from accessibility import axe
 from drill_records import asked, new_drill, stored
-from visiting import LAPTOP, PHONE, Visit, Visiting, middle, saved
+from visiting import AT_REST, FRAMES, LAPTOP, PHONE, Visit, Visiting, middle, saved
 
 READY_MS = 90_000
 
@@ -124,21 +123,18 @@ def metres(sentence: str) -> float:
     return float(sentence.partition(": ")[2].split()[0])
 
 
-def drag(page: Page, to: tuple[float, float], steps: int, pause_s: float) -> float:
-    """Drag burial A on; return how long that took, s."""
+def drag(page: Page, to: tuple[float, float], steps: int) -> None:
+    """Drag burial A on; each step waits until the map is drawn anew."""
     x, y = middle(page.locator('[role="button"][aria-label*=" A"] rect').first)
     page.mouse.move(x, y)
     page.mouse.down()
-    began = time.perf_counter()
     for k in range(1, steps + 1):
+        before = drawn(page)
         page.mouse.move(x + (to[0] - x) * k / steps, y + (to[1] - y) * k / steps)
-        left = began + k * pause_s - time.perf_counter()
-        if left > 0:
-            page.wait_for_timeout(1000 * left)
-    return time.perf_counter() - began
+        page.wait_for_function(DRAWN_SINCE, arg=before)
 
 
-STEPS = 60
+DRAWN_SINCE = "(maps) => Number(document.querySelector('canvas[data-drawn]').dataset.drawn) > maps"
 
 
 STREAM = """async ([x, y, seconds]) => {
@@ -170,10 +166,10 @@ def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -
     page = shown(visit().open(bowl))
     row = page.get_by_role("row", name=re.compile(r"^A \d+ % \d+ % \d+ %$"))
     # How fine the map is follows the size of the sheet, which finds its place first.
-    page.wait_for_timeout(500)
+    page.evaluate(AT_REST, "canvas[data-drawn]")
     before = row.text_content() or ""
     plan = page.locator("[data-sheet]").bounding_box()
-    drag(page, at(page, 34, 64), 6, 0.02)  # the first maps of a drag are not what is timed
+    drag(page, at(page, 34, 64), 3)  # the first maps of a drag are not what is timed
     box = page.locator('[role="button"][aria-pressed="true"] rect').first.bounding_box()
     assert box
     of = page.evaluate(STREAM, [box["x"] + 6, box["y"] + 6, 3])
@@ -184,9 +180,7 @@ def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -
     # How many a second depends on the machine and what else it does: on a busy one answers come between two
     # frames, and the newer is drawn. Where a step of the pointer waits for the page, both get slower together.
     assert of["maps"] >= 0.5 * min(of["answers"], of["frames"]) > 0
-    maps = drawn(page)
-    drag(page, at(page, 15, 40), STEPS, 1 / 30)
-    assert drawn(page) - maps >= STEPS / 3
+    drag(page, at(page, 15, 40), 12)
     assert page.locator("[data-sheet]").bounding_box() == plan  # longer sentences do not push it about
     page.mouse.up()
     expect(row).not_to_have_text(before)
@@ -199,27 +193,46 @@ def test_contract_slow_answers_never_queue_and_the_last_place_is_shown(visit: Vi
     visited = visit()
     page = shown(visited.open(bowl))
     bodies: list[str] = []
-    together = [0, 0]
+    waiting: list[Route] = []
 
-    def slow(route: Route) -> None:
+    def hold(route: Route) -> None:
         bodies.append(route.request.post_data or "")
-        together[0] += 1
-        together[1] = max(together)
-        page.wait_for_timeout(150)
-        route.continue_()
-        together[0] -= 1
+        if held:
+            waiting.append(route)
+        else:
+            route.continue_()
 
-    page.route("**/api/hearing-map", slow)
-    drag(page, at(page, 15, 40), 25, 0.02)
-    page.mouse.up()
+    held = True
+    page.route("**/api/hearing-map", hold)
+    x, y = middle(page.locator('[role="button"][aria-label*=" A"] rect').first)
+    to = at(page, 15, 40)
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for k in range(1, 26):
+        page.mouse.move(x + (to[0] - x) * k / 25, y + (to[1] - y) * k / 25)
+        page.evaluate(FRAMES)
+        assert len(waiting) <= 1
+        if k % 5 == 0:
+            before = drawn(page)
+            waiting.pop().continue_()
+            page.wait_for_function(DRAWN_SINCE, arg=before)
+    dragged = json.loads(bodies[-1])["lines"]
+
+    def finer(request: Request) -> bool:
+        told = request.post_data if request.url.endswith("/api/hearing-map") else None
+        return told is not None and json.loads(told)["lines"] > dragged
+
+    held = False
+    with page.expect_request(finer) as last:
+        page.mouse.up()
+        for route in waiting:
+            route.continue_()
     saved(page)
-    page.wait_for_timeout(800)
-    assert together[1] == 1
     drill_id = bowl.partition("?")[0].rpartition("/")[2]
     kept = stored(visited.site, drill_id)["document"]["burials"][0]["position_m"]
     assert kept == pytest.approx([15, 40], abs=3)
-    assert json.loads(bodies[-1])["drill"]["burials"][0]["position_m"] == kept
-    assert json.loads(bodies[-1])["lines"] > json.loads(bodies[-2])["lines"]  # at rest the map is finer
+    # At rest the map is finer.
+    assert json.loads(last.value.post_data or "")["drill"]["burials"][0]["position_m"] == kept
 
 
 def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, bowl: str) -> None:

@@ -231,7 +231,7 @@ def test_contract_the_wall_has_an_address_of_its_own_and_keys(visit: Visiting) -
     expect(page.get_by_text("1 of 4")).to_be_visible()
     assert page.get_by_text("urvival").count() == 0
     assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
-    page.wait_for_timeout(300)
+    expect(page).to_have_url(re.compile("finding=1"))
     page.reload()
     expect(page.get_by_text("1 of 4")).to_be_visible()
     assert axe(page) == []

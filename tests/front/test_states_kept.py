@@ -145,11 +145,16 @@ def test_contract_an_address_of_something_deleted_brings_it_back(
 # --- left while the service is gone -----------------------------------------------------------------
 
 
+FETCHED = """() => performance.getEntriesByType('resource')
+  .some((one) => one.name.includes('/KitPage') && one.name.endsWith('.js') && one.responseEnd > 0)"""
+"""The other pages are fetched while nobody waits."""
+
+
 def leave_a_change(visited: Visit, person_id: str, name: str) -> Page:
     """Change a name while the service is gone, and go on to another page."""
     page = visited.open(f"/people/{person_id}")
     expect(page.get_by_label("Name", exact=True)).to_be_visible()
-    page.wait_for_timeout(3_500)  # the other pages are fetched by then
+    page.wait_for_function(FETCHED)
     visited.context.set_offline(True)
     page.get_by_label("Name", exact=True).fill(name)
     expect(page.get_by_text("kept in this browser; saved once Coldfield answers")).to_be_visible()
@@ -216,7 +221,8 @@ def test_contract_going_back_finds_a_list_as_long_as_it_was_and_the_place_that_w
             expect(page.get_by_role("button", name="Show more")).to_be_enabled()
         expect(rows).to_have_count(all_rows)
         rows.nth(200).scroll_into_view_if_needed()
-        page.wait_for_timeout(400)
+        # The step of the history has written down how far it was read.
+        page.wait_for_function("() => scrollY > 0 && Math.abs((history.state?.y ?? -9) - scrollY) < 2")
         read = page.evaluate("scrollY")
         rows.nth(200).get_by_role("link").first.click()
         expect(rows.nth(200)).to_have_count(0)

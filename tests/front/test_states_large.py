@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 from accessibility import axe
 from drill_records import asked, new_drill
 from example_records import DRILL
-from visiting import LAPTOP, PHONE, Visiting, middle
+from visiting import FRAMES, LAPTOP, PHONE, Visiting, middle
 
 SENTENCE = (
     "Suchübung am unteren Schwemmkegel unterhalb der Lärchenhütte mit dreifach Verschütteten, Gruppe Nord"
@@ -131,7 +131,7 @@ def test_contract_corners_that_could_not_be_told_apart_come_closer_up(
     page.mouse.move(*middle(page.get_by_role("button", name="Corner 1 of the boundary").locator("rect")))
     for _ in range(20):
         page.mouse.wheel(0, -150)
-        page.wait_for_timeout(50)
+        page.evaluate(FRAMES)
         if second.count():
             break
     expect(second).to_have_count(1)

@@ -88,8 +88,8 @@ def rewritten(path: Path, out: Path, *, drop: str = "", **changes: bytes) -> Pat
         ({"tracks/tr-1.gpx": b"another"}, "was damaged or altered"),
         ({"records/people.json": b"[]"}, "was damaged or altered"),
         ({"extra.txt": b"x"}, "does not stand in the manifest"),
-        ({"manifest.json": b'{"format": "coldfield-records/9"}'}, "format must be"),
-        ({"manifest.json": b"[1]"}, "format must be"),
+        ({"manifest.json": b'{"format": "coldfield-records/9"}'}, "format: must be"),
+        ({"manifest.json": b"[1]"}, "format: must be"),
     ],
 )
 def test_contract_a_damaged_archive_is_refused_whole(

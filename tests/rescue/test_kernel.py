@@ -1,9 +1,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import cos, sin, sqrt
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from small_drills import burial, drawn_drill, drill, searcher, straight_lanes
 
 from coldfield.beacon.envelope_detection import probability_table
@@ -11,11 +15,13 @@ from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.rescue.draws import Draws, Purpose
 from coldfield.rescue.kernel.draws import four
+from coldfield.rescue.kernel.moves import pace
 from coldfield.rescue.kernel.runs import packed, play_runs
 from coldfield.rescue.player.play import play
 from coldfield.rescue.player.receiver import detection_table
 from coldfield.rescue.rehearsal import Scene, rehearse
 from coldfield.rescue.settings import SETTINGS, Settings
+from coldfield.search.lanes.pace import STEEPEST_RISE, level_metres
 
 FIELDS = ("first_signal_s", "turn_s", "within_10_m_s", "fine_start_s", "lowest_reading_s")
 FIELDS += ("probe_strike_s", "airway_s")
@@ -97,3 +103,13 @@ def test_contract_bad_lanes_and_people_are_refused() -> None:
         packed(replace(made, searchers=(searcher("x"),)), straight_lanes(made), None, SETTINGS)
     with pytest.raises(BadInput, match="at least one"):
         packed(replace(made, searchers=()), straight_lanes(made), None, SETTINGS)
+
+
+@given(way_rad=st.floats(0.0, 6.28), slope_rad=st.floats(0.0, 1.2))
+def test_contract_the_kernel_walks_at_the_pace_of_the_lanes(way_rad: float, slope_rad: float) -> None:
+    # Speed along a direction on the snow there, level metres of a leg here; 1e-12.
+    rules = SimpleNamespace(sin_slope=sin(slope_rad), steepest=STEEPEST_RISE, travel=1.0)
+    dx, dy = cos(way_rad), sin(way_rad)
+    rise = dy * rules.sin_slope
+    level = float(level_metres(sqrt(max(1.0 - rise * rise, 0.0)), rise))
+    assert pace.py_func(rules, dx, dy) * level == pytest.approx(1.0, rel=1e-12)

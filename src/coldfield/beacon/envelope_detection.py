@@ -52,7 +52,7 @@ def marcum_q1(signal: ArrayLike, threshold: float) -> NDArray[np.float64]:
     """Return Marcum's Q of first order by integrating the Rice density from 0 to the threshold.
 
     Gauss-Legendre with 96 nodes; the integrand is entire and at most some 12 wide, so the error is
-    that of the arithmetic, about 1e-13. For signals up to 40 and thresholds up to 10.
+    that of the arithmetic, about 1e-13. For signals up to 40 and thresholds up to 10; any shape, kept.
 
     Examples
     --------
@@ -70,7 +70,7 @@ def marcum_q1(signal: ArrayLike, threshold: float) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=3)
 def probability_table(antennas: int) -> NDArray[np.float64]:
-    """Return the detection probability of one antenna for signal over noise 0, TABLE_STEP, ... TABLE_END."""
+    """Return one antenna's detection probability, (6001,), for signal over noise 0 to TABLE_END."""
     signal = np.linspace(0.0, TABLE_END, round(TABLE_END / TABLE_STEP) + 1)
     table = marcum_q1(signal, threshold_ratio(antennas))
     table.setflags(write=False)

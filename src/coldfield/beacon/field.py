@@ -139,7 +139,7 @@ def moment_am2(field_at_10m_a_per_m: ArrayLike) -> NDArray[np.float64]:
 
     Parameters
     ----------
-    field_at_10m_a_per_m : array_like
+    field_at_10m_a_per_m : array_like, any shape
         Peak field, A/m, on the axis at 10 m, positive; the full field at 457 kHz.
 
     Raises

@@ -59,7 +59,7 @@ def dipole_parts(
     On the axis the static field is twice that at the same distance to the side:
 
     >>> dipole_parts(0.0, 0.0, 2.0, 0.0, 0.0, 1.0, 0.25, 0.0)[3:]
-    (-0.0, -0.0, 2.0)
+    (0.0, 0.0, 2.0)
     >>> dipole_parts(2.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.25, 0.0)[3:]
     (0.0, 0.0, -1.0)
     """

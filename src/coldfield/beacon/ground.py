@@ -98,7 +98,7 @@ def _spline(words: str) -> Callable[[NDArray[np.float64]], NDArray[np.float64]]:
 
 
 def free_parts(distance_m: ArrayLike, up_m: float = UP_M) -> dict[str, NDArray[np.complex128]]:
-    """Return the same parts in free space: what `ground_parts` is compared with."""
+    """Return the same parts, of the same shape, in free space: what `ground_parts` is compared with."""
     rho = np.asarray(distance_m, dtype=np.float64)
     offset = np.stack([rho, np.zeros_like(rho), np.full(rho.shape, up_m)], axis=-1)
     fields = [harmonic_dipole_field(m, offset) for m in np.eye(3)]

@@ -142,6 +142,8 @@ def hear(
 def line_azimuth_rad(field_a_per_m: ArrayLike) -> NDArray[np.float64]:
     """Return the azimuth, 0 up to pi, of the long axis of the field's horizontal polarisation ellipse.
 
+    Fields of shape (..., 3) give azimuths of shape (...).
+
     Examples
     --------
     >>> np.degrees(line_azimuth_rad([[1, 0, 5], [1, 1, 0], [1j, -1j, 0]])).round(6).tolist()
@@ -158,6 +160,7 @@ def carry_height_m(reading_m: ArrayLike) -> NDArray[np.float64]:
     """Return how high above the snow a set is carried at a reading: 1.0 m, from 10 m down to 0.1 m at 3 m.
 
     Common practice, no source for the line between; a reading of nan (nothing heard) gives 1.0 m.
+    Any shape, kept.
 
     Examples
     --------

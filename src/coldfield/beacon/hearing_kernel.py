@@ -30,7 +30,7 @@ def hear_one(
     east: float,
     north: float,
     weights: NDArray[np.float64],
-) -> tuple[float, float, float, float, float]:  # pragma: no cover - compiled
+) -> tuple[float, float, float, float, float]:
     """Return squares of the field, of what the antennas make of it, of their level part; then the line.
 
     For a receiver at (x, y, z) from the set, heading along the unit vector (east, north): A2/m2 (or 1/m6,

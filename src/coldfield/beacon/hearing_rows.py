@@ -43,9 +43,7 @@ _ARC = tuple(np.float32(c) for c in (0.9998660, -0.3302995, 0.1801410, -0.085133
 
 
 @_loop
-def fill_field(
-    place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: int, out: Rows
-) -> None:  # pragma: no cover - compiled
+def fill_field(place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: int, out: Rows) -> None:
     """Write what `SIZE` to `ODD` name for places (3, n), from `lo` up to `hi`, into out (7, n)."""
     sx, sy, sz = source[0], source[1], source[2]
     mx, my, mz = moment[0], moment[1], moment[2]
@@ -73,10 +71,11 @@ def fill_field(
 
 
 @_loop
-def fill_heard(
-    field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth: Rows
-) -> None:  # pragma: no cover - compiled
-    """Write the square of amplitude over threshold, and the line's azimuth, 0 up to pi, below 0: none."""
+def fill_heard(field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth: Rows) -> None:
+    """Write the square of amplitude over threshold, and the line's azimuth, 0 up to pi, below 0: none.
+
+    From field (7, n) and weight (`DAY`,) into heard (n,) and azimuth (n,), from `lo` up to `hi`.
+    """
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, even, odd = field[4, lo:hi], field[5, lo:hi], field[6, lo:hi]
     heard, azimuth = heard[lo:hi], azimuth[lo:hi]
@@ -97,10 +96,11 @@ def fill_heard(
 
 
 @_loop
-def add_hearers(
-    field: Rows, weights: Rows, lo: int, hi: int, count: NDArray[np.uint8]
-) -> None:  # pragma: no cover - compiled
-    """Add to count how many of the receivers hear; the last of the six weights: how many are alike."""
+def add_hearers(field: Rows, weights: Rows, lo: int, hi: int, count: NDArray[np.uint8]) -> None:
+    """Write how many of the receivers hear into count (n,), from field (7, n), from `lo` up to `hi`.
+
+    Of the weights (receivers, 6) the last one tells how many receivers are alike.
+    """
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, count = field[4, lo:hi], count[lo:hi]
     count.fill(0)
@@ -126,7 +126,7 @@ def fill_grid(
     height_m: float,
     out: Rows,
     count: NDArray[np.uint8],
-) -> None:  # pragma: no cover - compiled
+) -> None:
     """Write what each wanted set gives at each place into out (3, sets, rows, columns) and count.
 
     That is the square of the field, times a scale that makes it 1 / reading^6; the square of the
@@ -173,9 +173,7 @@ def fill_grid(
 
 
 @_loop
-def _keep(
-    field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows
-) -> None:  # pragma: no cover - compiled
+def _keep(field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows) -> None:
     """Copy a stretch of a row into out (3, n). In loops: a slice that is set costs seconds to compile."""
     for k in range(lo, hi):
         out[0, k] = field[0, k]
@@ -184,9 +182,7 @@ def _keep(
 
 
 @_loop
-def _lift(
-    east: Rows, north: np.float32, surface: Rows, normal: Rows, height: Rows, out: Rows
-) -> None:  # pragma: no cover - compiled
+def _lift(east: Rows, north: np.float32, surface: Rows, normal: Rows, height: Rows, out: Rows) -> None:
     """Write where the set is, (3, n), at a height above the snow."""
     nx, ny, nz, x, y, z = normal[0], normal[1], normal[2], out[0], out[1], out[2]
     for k in range(len(east)):
@@ -196,7 +192,7 @@ def _lift(
 
 
 @_loop
-def _louder(size: Rows, heard: Rows, strongest: Rows) -> None:  # pragma: no cover - compiled
+def _louder(size: Rows, heard: Rows, strongest: Rows) -> None:
     """Keep the strongest field that is heard."""
     for k in range(len(size)):
         loud = size[k] if heard[k] >= _ONE else np.float32(0.0)
@@ -204,7 +200,7 @@ def _louder(size: Rows, heard: Rows, strongest: Rows) -> None:  # pragma: no cov
 
 
 @_loop
-def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:  # pragma: no cover - compiled
+def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:
     """Tell that a set reads more than 10 m at all places of a row: 10.3 m times its strength off."""
     size = moment[0] * moment[0] + moment[1] * moment[1] + moment[2] * moment[2]
     # Moments are over twice the reference's, so 4 size = 1 for a set as strong as the reference.
@@ -217,9 +213,7 @@ def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:  # 
 
 
 @_loop
-def _carry(
-    strongest: Rows, lo: int, hi: int, only_lower: bool, height: Rows
-) -> tuple[int, int]:  # pragma: no cover - compiled
+def _carry(strongest: Rows, lo: int, hi: int, only_lower: bool, height: Rows) -> tuple[int, int]:
     """Lower the set where it reads less than 10 m; return the stretch of the row that has not settled."""
     first, last = hi, lo
     for k in range(lo, hi):

@@ -36,7 +36,7 @@ class Masked:
 
 
 def pulse_starts_s(keying: Keying, duration_s: float) -> NDArray[np.float64]:
-    """Return the starts of all pulses from 0 up to a duration, s."""
+    """Return the starts of all pulses from 0 up to a duration, shape (pulses,), s."""
     first = np.ceil(-keying.phase_s / keying.period_s)
     count = int(np.ceil((duration_s - keying.phase_s) / keying.period_s - first))
     return np.asarray(keying.phase_s + keying.period_s * (first + np.arange(max(count, 0))))

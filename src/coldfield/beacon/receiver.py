@@ -124,7 +124,7 @@ def threshold_a_per_m(receiver: Receiver, noise_rise_db: float = 0.0) -> float:
 
 
 def antenna_factors(receiver: Receiver) -> NDArray[np.float64]:
-    """Return the factors of the antennas along the heading, across it and upright.
+    """Return the factors of the antennas along the heading, across it and upright, shape (antennas,).
 
     A range measured against an upright set overrides the factor of the upright antenna: at that
     range the upright field, broadside to the set, just reaches the threshold.
@@ -286,7 +286,7 @@ def raw_reading_m(receiver: Receiver, magnitude_a_per_m: ArrayLike) -> NDArray[n
 
 
 def shown_reading_m(raw_m: ArrayLike) -> NDArray[np.float64]:
-    """Return a reading as it is shown: whole metres from 10 m, tenths below.
+    """Return a reading as it is shown, any shape: whole metres from 10 m, tenths below.
 
     Examples
     --------

@@ -76,6 +76,7 @@ def command(
     from coldfield.app.debriefs.lines import debrief_words
     from coldfield.app.debriefs.options import load_earlier, shifts_from, standards_from
     from coldfield.app.debriefs.written_files import write_debrief
+    from coldfield.words import say
 
     run = app.load_run(
         drill,
@@ -94,8 +95,8 @@ def command(
         standards=standards_from(standards),
         earlier=load_earlier(earlier),
     )
-    for line in debriefed.faults:
-        click.echo(f"coldfield: {line}", err=True)
+    for fault in debriefed.faults:
+        click.echo(f"coldfield: {say(fault)}", err=True)
     write_debrief(debriefed, html=html, language=language, gpx=gpx, csv=csv)
     if as_json:
         click.echo(json_text(debriefed.document))

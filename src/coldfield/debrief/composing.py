@@ -54,22 +54,19 @@ from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
+from coldfield.message import Message, message
 from coldfield.rescue import MODEL_VERSION
-from coldfield.words import say
 
 Floats = NDArray[np.float64]
 
 NOTES = (
-    "hearing is worked out in free space, every set by itself, held level, without chance",
-    "below a reading of 3 m only splits tell what happened",
-    "a track's places are unsure on each axis by the accuracy stated with it: an error that drifts "
-    "and that smoothing does not lower",
-    "recorded elevations are not used",
+    message("note.free_space"),
+    message("note.below_3_m"),
+    message("note.places_unsure"),
+    message("note.elevations_not_used"),
 )
-ON_PLANE = "the snow is the drill's plane"
-ON_GRID = (
-    "the snow is the elevation grid given; areas are told in plan, stretched by the slope of its mean plane"
-)
+ON_PLANE = message("note.snow_is_plane")
+ON_GRID = message("note.snow_is_grid")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,7 +76,7 @@ class Beside:
     `hearing` are lines of the receiver of `hearing_searcher`, `lanes` planned lines by searcher, (k, 2) m.
     `laid` says how tracks were laid on anchors. `bands` and `usual` come from rehearsals, `standards` from
     the instructor, `earlier` from the group's debriefs. `notes` stand first, those on a file of `files`
-    with its name in front.
+    with its name as their place.
     """
 
     hearing: Sequence[HearingLines] = ()
@@ -91,7 +88,7 @@ class Beside:
     standards: Sequence[Standard] = ()
     earlier: Sequence[EarlierPhase] = ()
     survival: Survival | None = None
-    notes: Sequence[str] = ()
+    notes: Sequence[Message] = ()
     files: Sequence[str] = ()
 
 
@@ -131,7 +128,7 @@ def debrief_document(
         survival=beside.survival,
         splits=aligned.splits.rows,
         findings=tuple(debriefing.findings),
-        cautions=tuple(say(one) for one in (*RUNNING, *ENDING, *LIMITS)),
+        cautions=(*RUNNING, *ENDING, *LIMITS),
     )
 
 
@@ -153,7 +150,7 @@ def _run(debriefing: Debriefing, beside: Beside) -> DebriefedRun:
     )
 
 
-def _notes(debriefing: Debriefing) -> tuple[str, ...]:
+def _notes(debriefing: Debriefing) -> tuple[Message, ...]:
     """What every debrief of tracks rests on; without a track none of it matters."""
     if not debriefing.aligned.tracks:
         return ()
@@ -306,7 +303,7 @@ def _hearing(beside: Beside) -> DebriefedHearing:
     lines = beside.hearing
     return DebriefedHearing(
         searcher=beside.hearing_searcher,
-        words="weakest set of the group",
+        words=message("note.weakest_set"),
         contours=tuple(
             ReadingLines(burial=one.burial, reading_m=one.reading_m, lines_m=_lines(one))
             for one in lines

@@ -29,6 +29,7 @@ from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
+from coldfield.message import length, message
 
 Floats = NDArray[np.float64]
 
@@ -302,10 +303,8 @@ def _with_bias(aligned: Aligned, bias_m: Mapping[str, float]) -> Aligned:
     for who, bias in bias_m.items():
         if bias > tracks[who].bias_m + 0.05:
             tracks[who] = replace(tracks[who], bias_m=bias)
-            notes.append(
-                f"{tracks[who].file}: stood off a burial when its bearer was there; its places are taken as "
-                f"unsure by {tracks[who].accuracy_m:.1f} m"
-            )
+            unsure = length(tracks[who].accuracy_m, 1)
+            notes.append(message("note.stood_off", accuracy=unsure).at(tracks[who].file))
     return replace(aligned, tracks=tracks, notes=tuple(notes))
 
 

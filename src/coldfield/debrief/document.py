@@ -27,6 +27,7 @@ from coldfield.debrief.written import (
     OrTrue,
     OrZero,
     Point,
+    Said,
     Second,
     Word,
     Words,
@@ -58,7 +59,7 @@ class DebriefedTrack(Written):
     bias_m: Number | None = None
     file: Words = ""
     clock_shift_s: OrZero = 0.0
-    notes: Many[Word] = ()
+    notes: Many[Said] = ()
     pieces: Many[TrackPiece] = ()
 
 
@@ -180,7 +181,7 @@ class DebriefedHearing(Written):
     """What is drawn of the hearing; `searcher` has the receiver that it is drawn for."""
 
     searcher: Word | None = None
-    words: Words = ""
+    words: Said | None = None
     contours: Many[ReadingLines] = ()
     audible: Many[HearingEdge] = ()
 
@@ -275,7 +276,7 @@ class Survival(Written):
 
     burial_to_alarm_s: Number | None = None
     burials: Many[BurialSurvival] = ()
-    note: Words = ""
+    note: Said | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -314,7 +315,7 @@ class DebriefedRun(Written):
     """The clock of the run, and what is noted of it.
 
     `time_zero` says what second 0 is; `alarm_utc` and `zero_utc` are ISO 8601 with their zone. A note about
-    one of the `files`, used or left out, begins with its name and a colon.
+    one of the `files`, used or left out, has its name as its place.
     """
 
     alarm_utc: Word | None = None
@@ -326,7 +327,7 @@ class DebriefedRun(Written):
     splits_shift_from: Word | None = None
     splits_shift_uncertainty_s: Number | None = None
     splits_clock_checked: OrTrue = True
-    notes: Many[Word] = ()
+    notes: Many[Said] = ()
     files: Many[Word] = ()
 
 
@@ -367,7 +368,7 @@ class DebriefDocument(Written):
     survival: Survival | None = None
     splits: Many[TimedSplit] = ()
     findings: Many[Finding] = ()
-    cautions: Many[Word] = ()
+    cautions: Many[Said] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,8 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BeforeValidator, ConfigDict, Field, Strict
 
+from coldfield.message import Message, verbatim
+
 T = TypeVar("T")
 
 
@@ -45,6 +47,14 @@ Words = Annotated[Word, or_else("")]
 
 Many = Annotated[tuple[T, ...], or_else(())]
 """A list that may be missing: empty then."""
+
+
+def _as_message(value: Any) -> Any:
+    return verbatim(value) if isinstance(value, str) else value
+
+
+Said = Annotated[Message, BeforeValidator(_as_message)]
+"""A message; the text that stands in its place in debriefs of earlier versions is said as it stands."""
 
 OrZero = Annotated[Number, or_else(0.0)]
 OrTrue = Annotated[Flag, or_else(True)]

@@ -100,7 +100,7 @@ class SiteFrame:
             raise BadInput(message("fault.nowhere").at("site.origin"), source)
 
     def on_earth(self, position_m: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Return `to_wgs84` of places that leave Coldfield, for a file or another site's plan.
+        """Return `to_wgs84` of places (..., 2) that leave Coldfield, for a file or another site's plan.
 
         Raises
         ------

@@ -74,7 +74,10 @@ class Grid:
 
     @classmethod
     def over(cls, east_m: ArrayLike, north_m: ArrayLike, elevation_m: ArrayLike) -> Grid:
-        """Return a grid whose height is 0 at the site's origin, or at its lowest place beyond it."""
+        """Return a grid whose height is 0 at the site's origin, or at its lowest place beyond it.
+
+        Lines `east_m` (k,) and `north_m` (l,), elevations (l, k), all in m.
+        """
         grid = cls(
             east_m=np.asarray(east_m, dtype=np.float64),
             north_m=np.asarray(north_m, dtype=np.float64),
@@ -128,11 +131,11 @@ class Grid:
         return np.asarray(surface + np.asarray(above_m)[..., None] * self.normal(xy))
 
     def to_snow(self, position_m: ArrayLike) -> Floats:
-        """Return positions in axes laid into the mean plane; lengths are right as far as it is."""
+        """Return positions (..., 2) in axes laid into the mean plane; lengths are right as far as it is."""
         return self.mean.to_snow(position_m)
 
     def to_plan(self, snow_m: ArrayLike) -> Floats:
-        """Undo `to_snow`."""
+        """Undo `to_snow`; of the same shape (..., 2)."""
         return self.mean.to_plan(snow_m)
 
     def steps(self, line_m: ArrayLike) -> Floats:

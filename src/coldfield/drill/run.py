@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coldfield.drill.burial import Burial
+from coldfield.message import Message
 
 SPLIT_KINDS: tuple[str, ...] = (
     "alarm",
@@ -22,7 +23,8 @@ SPLIT_KINDS: tuple[str, ...] = (
 class Split:
     """A timed moment of a run, or an observation (`split` is 'observation', its words in `note`).
 
-    Exactly one of `time_unix_s` (seconds since 1970, UTC) and `since_alarm_s` is given.
+    Exactly one of `time_unix_s` (seconds since 1970, UTC) and `since_alarm_s` is given. `said` is what an
+    observation says, where that is known as a message.
     """
 
     split: str
@@ -31,6 +33,7 @@ class Split:
     time_unix_s: float | None = None
     since_alarm_s: float | None = None
     note: str = ""
+    said: Message | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

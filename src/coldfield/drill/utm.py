@@ -19,7 +19,7 @@ def utm(
 
     Parameters
     ----------
-    latitude_rad, longitude_rad : array_like
+    latitude_rad, longitude_rad : array_like, one shape
         WGS84.
     zone : int
         1 to 60; its middle lies at -183 + 6 zone degrees.

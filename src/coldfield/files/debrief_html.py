@@ -62,7 +62,7 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
         known = tuple(languages())
         raise BadInput(message("fault.no_language", language=language[:20], known=known).at("language"))
     if document.site is None:
-        raise BadInput("site: is missing; a debrief without its ground cannot be shown", "debrief")
+        raise BadInput(message("fault.no_ground_to_show").at("site"), "debrief")
     page = built_page("debrief.html", "debrief") if template is None else template.replace("\r\n", "\n")
     page = page.replace('<html lang="en">', f'<html lang="{language}">', 1)
     marks = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -10,9 +11,11 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 
 from coldfield.debrief.document import DebriefDocument, DebriefedBurial, DebriefedSearcher, MadeBy
+from coldfield.debrief.findings.finding import Finding
 from coldfield.errors import BadInput
 from coldfield.files.faults import fault_lines
-from coldfield.message import Message, message
+from coldfield.files.observed import observed, read_observed
+from coldfield.message import VERBATIM, Message, message
 
 
 def read_debrief(raw: Mapping[str, Any], source: str = "debrief") -> DebriefDocument:
@@ -33,7 +36,7 @@ def read_debrief(raw: Mapping[str, Any], source: str = "debrief") -> DebriefDocu
     faults += _uneven(document)
     if faults:
         raise BadInput(faults, source)
-    return document
+    return replace(document, findings=tuple(_by_code(one) for one in document.findings))
 
 
 def debrief_value(document: DebriefDocument) -> dict[str, Any]:
@@ -54,6 +57,13 @@ def check_made_by(raw: Mapping[str, Any]) -> None:
         _adapter(MadeBy).validate_python(raw)
     except ValidationError as error:
         raise BadInput(fault_lines(error, MadeBy), "made_by") from None
+
+
+def _by_code(finding: Finding) -> Finding:
+    """An observation in words, as in debriefs of earlier versions, says by its code what it means."""
+    if finding.kind != "observation" or finding.text.code != VERBATIM:
+        return finding
+    return replace(finding, text=observed(*read_observed(str(finding.text.values["text"]))))
 
 
 def _twice(where: str, parts: Sequence[DebriefedSearcher | DebriefedBurial]) -> Iterator[Message]:

@@ -9,7 +9,9 @@ from xml.etree import ElementTree as ET
 import numpy as np
 
 from coldfield.drill.frame import SiteFrame
+from coldfield.message import duration, length
 from coldfield.search.lanes.plan import Lane
+from coldfield.words import word
 
 GPX_NAMESPACE = "http://www.topografix.com/GPX/1/1"
 _DIGITS = 8
@@ -40,10 +42,10 @@ def lanes_gpx(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str, st
     ET.SubElement(ET.SubElement(root, _tag("metadata")), _tag("name")).text = title
     placed = [(lane, names.get(lane.searcher, lane.searcher), _degrees(lane, frame)) for lane in lanes]
     for _, name, places in placed:
-        _point(root, "wpt", places[0], f"Start {name}")
+        _point(root, "wpt", places[0], word("term.lane_start", name=name))
     for lane, name, places in placed:
         track = ET.SubElement(root, _tag("trk"))
-        ET.SubElement(track, _tag("name")).text = f"Lane {name}"
+        ET.SubElement(track, _tag("name")).text = word("term.lane", name=name)
         ET.SubElement(track, _tag("desc")).text = _words(lane)
         segment = ET.SubElement(track, _tag("trkseg"))
         for place in places:
@@ -66,8 +68,9 @@ def lanes_geojson(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str
             "length_m": round(lane.length_m, 1),
             "seconds": round(lane.seconds),
         }
-        features.append(_feature("LineString", line, {"name": f"Lane {name}", **told}))
-        features.append(_feature("Point", line[0], {"name": f"Start {name}", "searcher": lane.searcher}))
+        features.append(_feature("LineString", line, {"name": word("term.lane", name=name), **told}))
+        start = {"name": word("term.lane_start", name=name), "searcher": lane.searcher}
+        features.append(_feature("Point", line[0], start))
     whole = {"type": "FeatureCollection", "name": title, "features": features}
     return json.dumps(whole, ensure_ascii=False, indent=1) + "\n"
 
@@ -84,8 +87,7 @@ def _degrees(lane: Lane, frame: SiteFrame) -> list[tuple[float, float]]:
 
 
 def _words(lane: Lane) -> str:
-    minutes, seconds = divmod(round(lane.seconds), 60)
-    return f"{lane.length_m:.0f} m on the snow, {minutes} min {seconds:02d} s with the way to it"
+    return word("note.lane", length=length(lane.length_m, 0), time=duration(lane.seconds))
 
 
 def _point(parent: ET.Element, tag: str, place: tuple[float, float], name: str | None = None) -> None:

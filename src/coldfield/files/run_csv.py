@@ -145,7 +145,8 @@ def _absolute(clock: str) -> tuple[float | None, Message | None]:
     except ValueError:
         return None, message("fault.not_iso_8601", text=clock[:40]).at("time")
     if moment.tzinfo is None:
-        return None, message("fault.no_zone", text=clock[:40]).at("time")
+        zoneless = message("fault.no_zone", text=clock[:40], example=f"{clock[:40]}+01:00")
+        return None, zoneless.at("time")
     unix_s = moment.timestamp()
     if not EARLIEST_UNIX_S <= unix_s <= LATEST_UNIX_S:
         return None, message("fault.moment_beyond", text=clock[:40]).at("time")

@@ -11,7 +11,7 @@ from coldfield.rescue.rehearsal import Rehearsal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gap:
+class MeanChange:
     """After less before, on average over the runs, and its standard error."""
 
     mean: float
@@ -23,9 +23,9 @@ class BurialDifference:
     """What a change did for one burial; minutes to the airway: below 0 is sooner."""
 
     id: str
-    minutes: Gap
-    found_fraction: Gap
-    survival: Gap
+    minutes: MeanChange
+    found_fraction: MeanChange
+    survival: MeanChange
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +33,8 @@ class Difference:
     """What a change did, taken run by run; burials that only one of the two has are named."""
 
     burials: tuple[BurialDifference, ...]
-    last_minutes: Gap
-    survivors: Gap
+    last_minutes: MeanChange
+    survivors: MeanChange
     only_before: tuple[str, ...]
     only_after: tuple[str, ...]
 
@@ -74,15 +74,15 @@ def difference(before: Rehearsal, after: Rehearsal, *, horizon_s: float) -> Diff
         burials.append(
             BurialDifference(
                 id=name,
-                minutes=_gap(minutes[1][:, j] - minutes[0][:, i]),
-                found_fraction=_gap(struck[1][:, j] - struck[0][:, i]),
-                survival=_gap(alive[1][:, j] - alive[0][:, i]),
+                minutes=_mean_change(minutes[1][:, j] - minutes[0][:, i]),
+                found_fraction=_mean_change(struck[1][:, j] - struck[0][:, i]),
+                survival=_mean_change(alive[1][:, j] - alive[0][:, i]),
             )
         )
     return Difference(
         burials=tuple(burials),
-        last_minutes=_gap(minutes[1].max(axis=1) - minutes[0].max(axis=1)),
-        survivors=_gap(alive[1].sum(axis=1) - alive[0].sum(axis=1)),
+        last_minutes=_mean_change(minutes[1].max(axis=1) - minutes[0].max(axis=1)),
+        survivors=_mean_change(alive[1].sum(axis=1) - alive[0].sum(axis=1)),
         only_before=tuple(b for b in old if b not in new),
         only_after=tuple(b for b in new if b not in old),
     )
@@ -93,7 +93,7 @@ def _minutes(rehearsal: Rehearsal, horizon_s: float) -> NDArray[np.float64]:
     return np.minimum(np.where(np.isnan(airway), horizon_s, airway), horizon_s) / 60.0
 
 
-def _gap(values: NDArray[np.float64]) -> Gap:
+def _mean_change(values: NDArray[np.float64]) -> MeanChange:
     runs = len(values)
     error = float(np.std(values, ddof=1) / np.sqrt(runs)) if runs > 1 else 0.0
-    return Gap(mean=float(values.mean()), standard_error=error)
+    return MeanChange(mean=float(values.mean()), standard_error=error)

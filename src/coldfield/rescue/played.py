@@ -77,7 +77,7 @@ class BurialTimes:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Trace:
-    """Where one searcher was: corners of the walked line in plan, m, with times and what they did.
+    """Where one searcher was: corners of the walked line in plan, m, with times and what they did; all (k,).
 
     Between two corners people walk straight at an even speed, so linear interpolation is exact.
     `phase[k]` holds from `t_s[k]` on: ready, walk, signal, coarse, fine, probe, dig, line or wait.

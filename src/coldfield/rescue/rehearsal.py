@@ -278,7 +278,7 @@ class Band:
 
 
 def band_of(values: NDArray[np.float64]) -> Band:
-    """Return the band of an array: inf counts as later than everything, nan is left out.
+    """Return the band of values (n,): inf counts as later than everything, nan is left out.
 
     Examples
     --------
@@ -294,7 +294,7 @@ def band_of(values: NDArray[np.float64]) -> Band:
 
 
 def quantile(ordered: NDArray[np.float64], share: float) -> float | None:
-    """Return a quantile of sorted values, linear between two of them; None where it is inf or nothing.
+    """Return a quantile of sorted values (n,), linear between two of them; None where it is inf or nothing.
 
     Examples
     --------

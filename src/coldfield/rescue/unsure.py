@@ -68,7 +68,7 @@ def drawn_shifts(*, seed: int, run: int) -> NDArray[np.float64]:
 
 
 def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tuple[Drill, Settings]:
-    """Return a drill and settings with every constant moved by its shift."""
+    """Return a drill and settings with every constant moved by its shift, (constants,)."""
     of_skill: dict[str, Callable[[float], float]] = {}
     of_settings: dict[str, Any] = {}
     of_digging: dict[str, Any] = {}

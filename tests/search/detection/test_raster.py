@@ -10,24 +10,12 @@ from coldfield.app.drills.files import load_drill
 from coldfield.beacon.field import harmonic_dipole_field, moment_am2
 from coldfield.beacon.receiver import pulse_probability
 from coldfield.drill.terrain import Plane
-from coldfield.search.detection.raster import (
-    definite_range_chance,
-    detection,
-    inverse_cube_chance,
-    random_search_chance,
-)
+from coldfield.search.detection.raster import detection
 from coldfield.search.lanes.plan import Lane, plan_lanes
 from coldfield.search.width.lateral_range import Pair, burial_samples, heard_share
-from published import derived
+from coldfield.search.width.theory import detection_at_coverage
 
 DEMO = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
-
-
-def test_independent_route_detection_against_coverage() -> None:
-    table = derived("detection_coverage")
-    for law, chance in (("inverse_cube", inverse_cube_chance), ("random", random_search_chance)):
-        np.testing.assert_allclose(chance([1.0, 2.0]), table[law], atol=5e-5)  # four printed digits
-    np.testing.assert_array_equal(definite_range_chance([0.5, 1.0, 2.0]), [0.5, 1.0, 1.0])
 
 
 def test_independent_route_koopman_forms_from_lines_laid_on_the_ground() -> None:
@@ -37,7 +25,9 @@ def test_independent_route_koopman_forms_from_lines_laid_on_the_ground() -> None
     rng, width, spacing, n = np.random.default_rng(12), 12.0, 20.0, 40_000
     across = np.abs(rng.uniform(-spacing / 2, spacing / 2, n))
     error = 4.0 * np.sqrt(0.25 / n)
-    assert (across <= width / 2).mean() == pytest.approx(float(definite_range_chance(0.6)), abs=error)
+    assert (across <= width / 2).mean() == pytest.approx(
+        float(detection_at_coverage(0.6, "definite")), abs=error
+    )
 
     # Inverse cube: every line adds potential k / x^2, W = 2 sqrt(pi k).
     k = width**2 / (4.0 * np.pi)
@@ -45,7 +35,8 @@ def test_independent_route_koopman_forms_from_lines_laid_on_the_ground() -> None
     potential = (k / (rng.uniform(-10, 10, (2000, 1)) - lines) ** 2).sum(axis=1)
     mean = -np.expm1(-potential).mean()
     assert mean == pytest.approx(
-        float(inverse_cube_chance(0.6)), abs=4 * np.std(-np.expm1(-potential)) / np.sqrt(2000)
+        float(detection_at_coverage(0.6, "inverse cube")),
+        abs=4 * np.std(-np.expm1(-potential)) / np.sqrt(2000),
     )
 
     # Lines through a disc of radius R hit places in its core at random: total length C A / W.
@@ -59,7 +50,7 @@ def test_independent_route_koopman_forms_from_lines_laid_on_the_ground() -> None
         hits.append((distance.min(axis=1, initial=np.inf) <= width / 2).mean())
     error = 4.0 * np.std(hits) / np.sqrt(len(hits))
     # Mean length of these lines within the disc, per area, is count * pi R / 2 / (pi R^2).
-    assert np.mean(hits) == pytest.approx(float(random_search_chance(0.6)), abs=error)
+    assert np.mean(hits) == pytest.approx(float(detection_at_coverage(0.6, "random")), abs=error)
 
 
 def test_independent_route_one_place_by_pulse_after_pulse() -> None:

@@ -8,7 +8,7 @@ from coldfield.beacon.field import antenna_axis, dipole_field
 from coldfield.drill import Receiver
 from coldfield.errors import OutOfModel
 from coldfield.search.pinpointing.fine_search import (
-    Buried,
+    BuriedSet,
     cross_readings,
     lowest_place,
     offset_table,
@@ -25,7 +25,7 @@ def receiver(antennas: int) -> Receiver:
     return Receiver(coaxial_range_m=45.0, antennas=antennas, antenna_factors=(1.0, 1.0, 3.0)[:antennas])
 
 
-def signal(buried: Buried, antennas: int, east: np.ndarray, north: np.ndarray) -> np.ndarray:
+def signal(buried: BuriedSet, antennas: int, east: np.ndarray, north: np.ndarray) -> np.ndarray:
     """What a reading stands for: 1 / r^3, the set on the snow itself."""
     return surface_readings_m(buried, receiver(antennas), east, north, height_m=0.0) ** -3.0
 
@@ -45,7 +45,7 @@ def test_published_largest_offset_of_the_greatest_signal(antennas: int) -> None:
 
 def test_independent_route_worst_tilt_with_three_antennas() -> None:
     tilt = VALUES["worst_tilt_three_antennas_deg"]
-    near = [lowest_place(Buried(depth_m=1.0, tilt_rad=radians(t)), receiver(3), height_m=0.0).offset_m
+    near = [lowest_place(BuriedSet(depth_m=1.0, tilt_rad=radians(t)), receiver(3), height_m=0.0).offset_m
             for t in (tilt - 3, tilt, tilt + 3)]  # fmt: skip
     assert near[1] == max(near)
     assert near[1] == pytest.approx(0.25, abs=5e-4)
@@ -55,12 +55,12 @@ def test_independent_route_offset_by_tilt() -> None:
     # Three printed digits; straight under a level set the signal is flat to the fourth order, so
     # the full field's 1e-5 moves the greatest by up to 1 % of the depth.
     for tilt, share in VALUES["offset_by_tilt"].items():
-        place = lowest_place(Buried(depth_m=1.0, tilt_rad=radians(float(tilt))), receiver(3), height_m=0.0)
+        place = lowest_place(BuriedSet(depth_m=1.0, tilt_rad=radians(float(tilt))), receiver(3), height_m=0.0)
         assert place.share_of_depth == pytest.approx(share, abs=0.01 if tilt == "0" else 6e-4)
 
 
 def test_independent_route_double_maximum_over_an_upright_set_with_one_antenna() -> None:
-    values, buried = VALUES["upright_set_one_level_antenna"], Buried(depth_m=1.0, tilt_rad=radians(90))
+    values, buried = VALUES["upright_set_one_level_antenna"], BuriedSet(depth_m=1.0, tilt_rad=radians(90))
     along, across = cross_readings(buried, receiver(1), height_m=0.0)
     step = along.along_m[1] - along.along_m[0]
     assert np.allclose(np.abs(along.dips_m), values["maxima"], atol=step)
@@ -73,7 +73,7 @@ def test_independent_route_double_maximum_over_an_upright_set_with_one_antenna()
 
 
 def test_independent_route_three_maxima_over_a_level_set_with_a_parallel_antenna() -> None:
-    values, buried = VALUES["level_set_parallel_antenna"], Buried(depth_m=1.0, tilt_rad=0.0)
+    values, buried = VALUES["level_set_parallel_antenna"], BuriedSet(depth_m=1.0, tilt_rad=0.0)
     along = cross_readings(buried, receiver(1), height_m=0.0)[0]
     step = along.along_m[1] - along.along_m[0]
     np.testing.assert_allclose(
@@ -93,32 +93,32 @@ def test_independent_route_lowest_place_by_descent_on_the_static_field(tilt_deg:
         lambda p: -np.linalg.norm(dipole_field(moment, [p[0], p[1], 1.6])) * 1e3, [0.4, -0.5], method="Nelder-Mead",
         options={"xatol": 1e-7, "fatol": 1e-12},
     ).x  # fmt: skip
-    place = lowest_place(Buried(depth_m=1.5, tilt_rad=radians(tilt_deg)), receiver(3))
+    place = lowest_place(BuriedSet(depth_m=1.5, tilt_rad=radians(tilt_deg)), receiver(3))
     np.testing.assert_allclose([place.east_m, place.north_m], found, atol=3e-3)
 
 
 def test_property_depth_scales_the_picture() -> None:
     # Static to 1e-3 within 3 m: twice as deep, twice as far off.
     near, deep = (
-        lowest_place(Buried(depth_m=d, tilt_rad=0.5), receiver(3), height_m=0.0) for d in (1.0, 2.0)
+        lowest_place(BuriedSet(depth_m=d, tilt_rad=0.5), receiver(3), height_m=0.0) for d in (1.0, 2.0)
     )
     assert deep.offset_m == pytest.approx(2 * near.offset_m, rel=0.01)
 
 
 def test_contract_words_for_the_probe_name_the_ring() -> None:
-    off = lowest_place(Buried(depth_m=2.0, tilt_rad=radians(12.5)), receiver(3))
+    off = lowest_place(BuriedSet(depth_m=2.0, tilt_rad=radians(12.5)), receiver(3))
     assert off.hole_rings == 3
     assert "ring 3" in say(probe_words(off))
-    straight = lowest_place(Buried(depth_m=1.0, tilt_rad=radians(90)), receiver(3))
+    straight = lowest_place(BuriedSet(depth_m=1.0, tilt_rad=radians(90)), receiver(3))
     assert say(probe_words(straight)) == "the first hole goes past the set"
 
 
 @pytest.mark.parametrize(
     ("buried", "height"),
-    [(Buried(depth_m=0.0, tilt_rad=0.0), 0.1), (Buried(depth_m=-1.0, tilt_rad=0.0), 0.1),
-     (Buried(depth_m=0.05, tilt_rad=0.0), 0.0), (Buried(depth_m=1.0, tilt_rad=float("nan")), 0.1),
-     (Buried(depth_m=1.0, tilt_rad=0.0), -0.1)],
+    [(BuriedSet(depth_m=0.0, tilt_rad=0.0), 0.1), (BuriedSet(depth_m=-1.0, tilt_rad=0.0), 0.1),
+     (BuriedSet(depth_m=0.05, tilt_rad=0.0), 0.0), (BuriedSet(depth_m=1.0, tilt_rad=float("nan")), 0.1),
+     (BuriedSet(depth_m=1.0, tilt_rad=0.0), -0.1)],
 )  # fmt: skip
-def test_contract_outside_the_model_is_refused(buried: Buried, height: float) -> None:
+def test_contract_outside_the_model_is_refused(buried: BuriedSet, height: float) -> None:
     with pytest.raises(OutOfModel):
         lowest_place(buried, receiver(3), height_m=height)

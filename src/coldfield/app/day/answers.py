@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coldfield.message import Message
 from coldfield.records.store import Record
 
 
@@ -68,7 +69,7 @@ class DayFileTaken:
 
     runs: tuple[DayTaken, ...]
     checks: tuple[DayTaken, ...]
-    faults: tuple[str, ...]
+    faults: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

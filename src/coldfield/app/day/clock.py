@@ -16,6 +16,7 @@ from coldfield.errors import Refused
 from coldfield.files.clock_page import clock_html, installable_files
 from coldfield.files.day_model import CarriedBurial, CarriedCurve, CarriedPerson, RunLine
 from coldfield.files.drill_model import AnchorPart
+from coldfield.message import message
 from coldfield.survival.curves import DEFAULT
 
 CURVE_MINUTES = 60
@@ -119,7 +120,7 @@ def _write(folder: Path, files: dict[str, bytes]) -> list[Path]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise Refused(f"{folder}: cannot be made a folder: {error.strerror}") from None
+        raise Refused(message("fault.no_folder", why=str(error.strerror)).at(str(folder))) from None
     for name, data in files.items():
         write_whole(folder / name, data)
     return [folder / name for name in files]

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from coldfield.errors import BadInput
 from coldfield.files.day_model import BurialItem, ItemLine, SameItem, SearcherItem
+from coldfield.message import message
 
 Same = tuple[Mapping[str, str], Mapping[str, str]]
 """The phone's name -> the drill's: of burials, of searchers."""
@@ -129,11 +130,16 @@ def read_same(text: str) -> tuple[dict[str, str], dict[str, str]]:
     try:
         same = _Same.model_validate_json(text)
     except ValidationError:
-        raise BadInput("same: must be JSON with the names of burials and searchers") from None
+        raise BadInput(message("fault.same_json").at("same")) from None
     return same.burials, same.searchers
 
 
-def check_same(names: Mapping[str, str], known: Iterable[str], what: str) -> None:
+_NOT_THERE = {"burial": "fault.same_no_burial", "searcher": "fault.same_no_searcher"}
+_PLACES = {"burial": "place.same_burial", "searcher": "place.same_searcher"}
+_TWICE = {"burial": "fault.burial_chosen_twice", "searcher": "fault.searcher_chosen_twice"}
+
+
+def check_same(names: Mapping[str, str], known: Iterable[str], what: Literal["burial", "searcher"]) -> None:
     """Refuse a choice that calls two alike, or names what the drill does not have.
 
     Raises
@@ -143,13 +149,11 @@ def check_same(names: Mapping[str, str], known: Iterable[str], what: str) -> Non
     """
     drill = set(known)
     faults = [
-        f"{what} '{one}': the drill has no '{name}'" for one, name in names.items() if name not in drill
+        message(_NOT_THERE[what], name=name).at(message(_PLACES[what], name=one))
+        for one, name in names.items()
+        if name not in drill
     ]
     chosen = list(names.values())
-    faults += [
-        f"{what} '{name}' of the drill is chosen twice; choose each once"
-        for name in sorted(set(chosen))
-        if chosen.count(name) > 1
-    ]
+    faults += [message(_TWICE[what], name=name) for name in sorted(set(chosen)) if chosen.count(name) > 1]
     if faults:
         raise BadInput(faults)

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select
 
 from coldfield.app.day.records import moment
+from coldfield.message import Message, length, message, share
 from coldfield.records import schema
 from coldfield.records.checking import read_form
 from coldfield.records.forms import MOST_PROSE
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Store
+from coldfield.words import say
 
 
-def to_kit(store: Store, checked: Sequence[Mapping[str, Any]]) -> None:
+def to_kit(store: Store, checked: Sequence[Mapping[str, Any]], language: str | None = None) -> None:
     """Write what should be looked at to each set, one line each, with the day and who found it.
 
     A set in use is 'to check' then.
@@ -30,7 +32,8 @@ def to_kit(store: Store, checked: Sequence[Mapping[str, Any]]) -> None:
         for kit_id in store.connection.execute(query).scalars().all():
             piece = store.get("kit", kit_id)
             there = piece["notes"].splitlines()
-            notes = "\n".join([*there, *(line for line in look_at_lines(one) if line not in there)])
+            lines = [say(found, language) for found in look_at_lines(one)]
+            notes = "\n".join([*there, *(line for line in lines if line not in there)])
             if notes == piece["notes"] or len(notes) > MOST_PROSE:
                 continue
             state = "to check" if piece["state"] == "in use" else piece["state"]
@@ -39,15 +42,20 @@ def to_kit(store: Store, checked: Sequence[Mapping[str, Any]]) -> None:
             store.put("kit", kit_id, read_form("kit", told).fields(), based_on=piece["version"])
 
 
-def look_at_lines(one: Mapping[str, Any]) -> list[str]:
-    """Return what should be looked at, a line each; the list of kit says them in other languages."""
+def look_at_lines(one: Mapping[str, Any]) -> list[Message]:
+    """Return what should be looked at, a message each."""
     day = moment(round(one["time_unix_s"] * 1000))[:10]
     when = f"{day}, {one['by']}" if one["by"] else day
-    found = {
-        "battery": f"look at: battery {one['battery_percent']} % ({when})",
-        "reading": f"look at: reads {one['reading_m']} m at 1 m ({when})",
-        "errors": f"look at: shows an error ({when})",
-        "receives": f"look at: did not receive ({when})",
-        "transmits": f"look at: did not transmit ({when})",
-    }
-    return [found[what] for what in one["look_at"]]
+    return [_LOOK_AT[what](one, when) for what in one["look_at"]]
+
+
+_LOOK_AT: dict[str, Callable[[Mapping[str, Any], str], Message]] = {
+    "battery": lambda one, when: message(
+        "look_at.battery", share=share(one["battery_percent"] / 100), when=when
+    ),
+    "reading": lambda one, when: message("look_at.reading", reading=length(one["reading_m"]), when=when),
+    "errors": lambda _, when: message("look_at.errors", when=when),
+    "receives": lambda _, when: message("look_at.receives", when=when),
+    "transmits": lambda _, when: message("look_at.transmits", when=when),
+}
+"""What is said of each thing that a group check finds."""

@@ -26,12 +26,12 @@ from coldfield.files.day_model import (
     SameItem,
 )
 from coldfield.files.drill_json import drill_from
+from coldfield.message import Message, message
 from coldfield.records import schema
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
-from coldfield.words import say
 
 _STAMP = ("line", "id", "of", "phone", "n")
 _PAGE = 400
@@ -47,6 +47,7 @@ def take_day_file(
     drill_id: str | None = None,
     same: Same | None = None,
     look: bool = False,
+    language: str | None = None,
 ) -> DayFileTaken:
     """Keep what a phone brought back, each item once; what finds no run is told and not kept.
 
@@ -69,6 +70,8 @@ def take_day_file(
         Which burial, and which searcher, of the drill each of the phone's is; None: `day_joining.usual`.
     look : bool
         Keep nothing of the run that is to be joined: tell which burial is taken for which.
+    language : str, optional
+        The language in which faults of sets are written into the kit list.
 
     Raises
     ------
@@ -79,20 +82,23 @@ def take_day_file(
     """
     day = read_day_file(content, file_name)
     with database.write() as connection:
-        taking = _Taking(Store(connection, database.stamp()), day, same, look)
+        taking = _Taking(Store(connection, database.stamp()), day, same, look, language)
         runs, checks = taking.all(of, run_id, drill_id)
     if not day.items:
-        taking.faults.append("holds nothing that happened: open it in the clock on the phone")
+        taking.faults.append(message("fault.nothing_happened"))
     return DayFileTaken(runs=tuple(runs), checks=tuple(checks), faults=tuple(taking.faults))
 
 
 class _Taking:
-    def __init__(self, store: Store, day: DayFile, same: Same | None, look: bool) -> None:
+    def __init__(
+        self, store: Store, day: DayFile, same: Same | None, look: bool, language: str | None
+    ) -> None:
         self.store = store
         self.same = same
         self.look = look
+        self.language = language
         self.day = day
-        self.faults = [say(fault) for fault in day.faults]
+        self.faults = list(day.faults)
         self.lines = {one.id: one for one in day.runs}
 
     def all(
@@ -132,11 +138,11 @@ class _Taking:
         if run is None:
             return replace(taken, waits="drill")
         if run["deletion_id"] is not None:
-            self.faults.append(f"the run '{run['name'] or run['id']}' is deleted; bring it back first")
+            self.faults.append(message("fault.run_is_deleted", name=run["name"] or run["id"]))
             return replace(taken, waits="deleted")
         before_items = kept_items(self.store, run_id=run["id"])
         if len(before_items) + len(fresh) > MOST_LINES:
-            raise BadInput(f"a run has at most {MOST_LINES} items; nothing was kept")
+            raise BadInput(message("fault.most_run_items", most=MOST_LINES))
         new: list[ItemLine] = list(fresh)
         if run_id is not None or drill_id is not None:
             new += same_items(self.store, run, of, items, before_items, self.same)
@@ -238,9 +244,7 @@ class _Taking:
             fields = {key: stored[key] for key in KINDS["runs"].form.model_fields} | {"as_buried": now}
             form = read_form("runs", fields).fields()
         except BadInput as error:
-            self.faults += [
-                f"as hidden: {fault.replace('burials[', 'as_buried[', 1)}" for fault in error.texts()
-            ]
+            self.faults += [_as_hidden(fault) for fault in error.faults]
             return
         self.store.put("runs", run["id"], form, based_on=stored["version"])
 
@@ -251,11 +255,11 @@ class _Taking:
         taken = _nothing_kept(of, "", items, there)
         row = _row(self.store, "group_checks", of)
         if row is not None and row["deletion_id"] is not None:
-            self.faults.append("the group check of this file is deleted; bring it back first")
+            self.faults.append(message("fault.check_is_deleted"))
             return replace(taken, waits="deleted")
         before = kept_items(self.store, check_id=of) if row is not None else []
         if len(before) + len(fresh) > MOST_LINES:
-            raise BadInput(f"a group check has at most {MOST_LINES} items; nothing was kept")
+            raise BadInput(message("fault.most_check_items", most=MOST_LINES))
         found = read_check([*before, *fresh])
         run = found.begun.item.run if found.begun is not None else None
         run_id = self._run_of(run) if run is not None else None
@@ -263,7 +267,7 @@ class _Taking:
         put = self.store.put("group_checks", of, fields, based_on=None if row is None else row["version"])
         self._keep_items(fresh, check_id=of)
         known = check_of(read_check(before), None)["checked"] if before else []
-        to_kit(self.store, [one for one in put.record["checked"] if one not in known])
+        to_kit(self.store, [one for one in put.record["checked"] if one not in known], self.language)
         return replace(taken, id=of, created=put.created, kept=len(fresh), name=put.record["leader"])
 
     # --- items --------------------------------------------------------------------------------------
@@ -279,7 +283,7 @@ class _Taking:
         for item in items:
             row = here.get(item.id)
             if row is not None and _columns(item) != {key: row[key] for key in ("of", "phone", "n", "told")}:
-                self.faults.append(f"another item with the id {item.id} is here already; that one is kept")
+                self.faults.append(message("fault.item_is_here", id=item.id))
         fresh = [one for one in items if one.id not in here]
         return fresh, len(items) - len(fresh)
 
@@ -340,6 +344,14 @@ def _follow(store: Store, before: Found, after: Found) -> None:
     for kind, record_id in before.keys() - after.keys():
         if _row(store, kind, record_id) is not None:
             store.delete(kind, record_id)
+
+
+def _as_hidden(fault: Message) -> Message:
+    """A fault of the drill with its burials as they were hidden."""
+    place = tuple(
+        part.replace("burials[", "as_buried[", 1) if isinstance(part, str) else part for part in fault.place
+    )
+    return replace(fault, place=(message("place.as_hidden"), *place))
 
 
 def _nothing_kept(of: str, name: str, items: Sequence[ItemLine], there: int) -> DayTaken:

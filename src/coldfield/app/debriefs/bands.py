@@ -10,12 +10,13 @@ from coldfield.debrief.findings.order_found import UsualOrder, usual_order
 from coldfield.debrief.findings.yardsticks import Band, bands_of
 from coldfield.drill.drill import Drill
 from coldfield.errors import ColdfieldError
+from coldfield.message import Message, message
 from coldfield.rescue.rehearsal import MOMENTS, Rehearsal
 
 
 def rehearsed_bands(
     drill: Drill, width: float | None, runs: int, steps: Steps
-) -> tuple[tuple[Band, ...], UsualOrder | None, list[str]]:
+) -> tuple[tuple[Band, ...], UsualOrder | None, list[Message]]:
     """Return the bands, the order in which burials are usually struck, and notes.
 
     Parameters
@@ -37,13 +38,13 @@ def rehearsed_bands(
         rehearsed = rehearse_drill(drill, runs=runs, seed=1, strip_width_m=width, progress=steps)
         drawn = rehearsed.unsure
     except ColdfieldError as error:
-        return (), None, [f"no rehearsals beside the phases: {error}"]
+        return (), None, [message("note.no_bands", why=error.message)]
     done = rehearsed.rehearsal
     usual = usual_order(done.moments_s[:, :, MOMENTS.index("probe_strike")], done.burials)
-    words = [f"bands from {runs} rehearsals of the drill as buried"]
+    notes = [message("note.bands_from", n=runs)]
     # With the constants drawn too: what nobody knows of the model is not a person's doing.
     bands = bands_of(_over_all(drawn), done.burials, scatter_s=_over_all(done))
-    return bands, usual, words
+    return bands, usual, notes
 
 
 def _over_all(rehearsal: Rehearsal) -> dict[str, NDArray[np.float64]]:

@@ -14,22 +14,20 @@ from coldfield.debrief.hearing.lines import HearingLines, hearing_lines, weakest
 from coldfield.debrief.snow import GridSnow
 from coldfield.drill.drill import Drill
 from coldfield.errors import ColdfieldError, OutOfModel
+from coldfield.message import Message, length, message
 
-SURVIVAL_NOTE = (
-    "published curves at the time under the snow when the airway was free; people differ, and no "
-    "curve is a forecast for one of them"
-)
+SURVIVAL_NOTE = message("note.survival")
 
 
-def strip_width(drill: Drill) -> tuple[float | None, list[str]]:
+def strip_width(drill: Drill) -> tuple[float | None, list[Message]]:
     """Return the strip width in force, m, None where there is none, and notes on where it comes from."""
     if drill.conditions.strip_width_m is not None:
         return drill.conditions.strip_width_m, []
     try:
         width = import_module("coldfield.search.width.strip_width").group_edge_width_m(drill)
     except OutOfModel as error:
-        return None, [f"no strip width: {error}; swept ground is left out"]
-    return float(width), [f"strip width: the group's edge width today, {width:.0f} m"]
+        return None, [message("note.no_width", why=error.message)]
+    return float(width), [message("note.group_width", width=length(width, 0))]
 
 
 def lines_for_weakest(debriefing: Debriefing) -> tuple[tuple[HearingLines, ...], str | None]:
@@ -46,7 +44,7 @@ def lines_for_weakest(debriefing: Debriefing) -> tuple[tuple[HearingLines, ...],
     return hearing_lines(drill.site, debriefing.sources, receivers[who], snow, noise_rise_db=day), who
 
 
-def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.float64]]], list[str]]:
+def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.float64]]], list[Message]]:
     """Return the lanes planned for the group, by searcher, and notes; none without a track."""
     from coldfield.search.lanes.plan import plan_lanes
 
@@ -62,7 +60,7 @@ def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.fl
             travel=drill.conditions.travel,
         )
     except ColdfieldError as error:
-        return [], [f"no planned lanes: {error}"]
+        return [], [message("note.no_lanes", why=error.message)]
     return [(lane.searcher, lane.line_m) for lane in plan.lanes], []
 
 

@@ -13,6 +13,7 @@ from coldfield.app.drills.files import load_drill, load_splits, read_bytes
 from coldfield.app.ground.grid import load_grid
 from coldfield.app.jobs.stages import Stages, Steps
 from coldfield.debrief.clocks.align import align
+from coldfield.debrief.clocks.keeper_clock import SPLITS
 from coldfield.debrief.clocks.run_splits import named
 from coldfield.debrief.composing import Beside, debrief_document
 from coldfield.debrief.debriefing import Debriefing, debrief_run
@@ -28,9 +29,10 @@ from coldfield.drill.recorded import Recorded
 from coldfield.drill.run import Splits
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
+from coldfield.files.observed import with_observations
 from coldfield.files.track_file import MOST_BYTES, read_track_file
+from coldfield.message import Message, message
 from coldfield.rescue import is_this_model
-from coldfield.words import say
 
 FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
 """Points that would need more speed are outliers. Settings, generous on purpose."""
@@ -46,7 +48,7 @@ class RunFiles:
     drill: Drill
     recorded: tuple[Recorded, ...]
     splits: Splits
-    faults: tuple[str, ...] = ()
+    faults: tuple[Message, ...] = ()
     grid: Grid | None = None
     given: int = 0
 
@@ -91,18 +93,18 @@ def load_run(
     rows = load_splits(splits) if splits is not None else Splits()
     grid = load_grid(elevation, loaded, crs=crs) if elevation is not None else None
     recorded: list[Recorded] = []
-    faults: list[str] = []
+    faults: list[Message] = []
     for path in tracks:
         try:
             data = read_bytes(path, most_bytes=MOST_BYTES + 1)
         except BadInput as error:
-            faults += error.lines()
+            faults += error.placed()
             continue
         # A name whose bytes are no text is still told.
         name = Path(path).name.encode("utf-8", "replace").decode()
         found, wrong = read_track_file(data, name)
         recorded += found
-        faults += [say(fault) for fault in wrong]
+        faults += wrong
     return RunFiles(
         drill=loaded,
         recorded=tuple(recorded),
@@ -119,7 +121,7 @@ class Debriefed:
 
     debriefing: Debriefing
     document: DebriefDocument
-    faults: tuple[str, ...]
+    faults: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +129,7 @@ class MadeDebrief:
     """What a worker gives back of a debrief: its document, and the faults of what was left out."""
 
     document: DebriefDocument
-    faults: tuple[str, ...]
+    faults: tuple[Message, ...]
 
 
 def debrief(
@@ -168,17 +170,17 @@ def debrief(
     """
     drill = run.drill
     splits, unknown = named(
-        run.splits,
+        with_observations(run.splits),
         searchers=[(s.id, s.name) for s in drill.searchers],
         burials=[b.id for b in drill.burials],
     )
     tracks, faults = _clean_tracks(run, _steps(stages, "cleaning"))
-    faults = [*run.faults, *faults, *(f"splits: {line}" for line in unknown)]
+    faults = [*run.faults, *faults, *(fault.at(SPLITS) for fault in unknown)]
     laid = lay_on_anchors(tracks, drill.site.anchors)
     aligned = align(laid.tracks, splits, drill, shifts_s=shifts_s)
     faults += aligned.faults
     if not aligned.tracks and (run.given or run.recorded or not splits.rows):
-        raise BadInput(faults or ["neither tracks nor splits given; nothing to debrief"])
+        raise BadInput(faults or [message("fault.nothing_to_debrief")])
     width, notes = strip_width(drill)
     notes = notes if aligned.tracks else []
     rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
@@ -217,12 +219,9 @@ def debrief(
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
 
 
-def _of_another_model(count: int) -> list[str]:
+def _of_another_model(count: int) -> list[Message]:
     """Say that earlier debriefs are not set beside: their phases were told apart by another model."""
-    if not count:
-        return []
-    what = "1 earlier debrief was" if count == 1 else f"{count} earlier debriefs were"
-    return [f"{what} worked out with an older model and not set beside this one; debrief those runs again"]
+    return [message("note.older_debriefs", n=count)] if count else []
 
 
 def _steps(stages: Stages | None, name: str) -> Steps:
@@ -231,8 +230,9 @@ def _steps(stages: Stages | None, name: str) -> Steps:
 
 def _files(run: RunFiles) -> list[str]:
     """Return the names of the files of a run, those that could not be read too, each once."""
-    unread = (fault.partition(": ")[0] for fault in run.faults if ": " in fault)
-    return list(dict.fromkeys([*(one.file for one in run.recorded), *unread]))
+    unread = (fault.place[0] for fault in run.faults if fault.place)
+    names = [*(one.file for one in run.recorded), *(name for name in unread if isinstance(name, str))]
+    return list(dict.fromkeys(names))
 
 
 def _snow(run: RunFiles) -> Snow:
@@ -243,15 +243,15 @@ def _made_up(run: RunFiles, told: bool) -> bool:
     return told or any(one.simulated for one in run.recorded)
 
 
-def _clean_tracks(run: RunFiles, steps: Steps) -> tuple[dict[str, Track], list[str]]:
+def _clean_tracks(run: RunFiles, steps: Steps) -> tuple[dict[str, Track], list[Message]]:
     usable: list[Recorded] = []
-    unusable: list[str] = []
+    unusable: list[Message] = []
     for one in run.recorded:
         try:
             screen(one, run.drill.site)
             usable.append(one)
         except BadInput as error:
-            unusable += error.lines()
+            unusable += error.placed()
     people, faults = tracks_by_person(usable, run.drill.searchers)
     faults = unusable + faults
     tracks = {}
@@ -261,5 +261,5 @@ def _clean_tracks(run: RunFiles, steps: Steps) -> tuple[dict[str, Track], list[s
         try:
             tracks[who] = clean(recorded, run.drill.site, fastest_m_s=fastest, terrain=_snow(run))
         except BadInput as error:
-            faults += error.lines()
+            faults += error.placed()
     return tracks, faults

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
@@ -24,13 +24,16 @@ from coldfield.app.jobs.jobs import Finish
 from coldfield.debrief.document import DebriefDocument, MadeBy
 from coldfield.debrief.findings.yardsticks import EarlierRun
 from coldfield.drill.frame import SiteFrame
+from coldfield.drill.run import Split
 from coldfield.drill.site import Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
+from coldfield.files.day_model import SEEN
 from coldfield.files.debrief_json import read_debrief
 from coldfield.files.drill_json import drill_from
 from coldfield.files.gpx import write_gpx
 from coldfield.files.observed import observed_split
+from coldfield.message import message
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
@@ -64,7 +67,7 @@ def _gathered(store: Store, run_id: str) -> dict[str, Any]:
     tracks = used_tracks(store, run_id)
     rows = split_rows(store, run_id)
     if not tracks and not rows:
-        raise BadInput("this run has neither a track nor a split yet; add one, then debrief it")
+        raise BadInput(message("fault.run_is_empty"))
     _check_one_clock(rows)
     shifts_s = {track["file"]: track["clock_shift_s"] for track in tracks if track["clock_shift_s"]}
     if run["splits_shift_s"] is not None:
@@ -145,21 +148,19 @@ def left_out(track: Record) -> bool:
     return track["matched"] == "told" and track["searcher"] is None and not any(track["parts"])
 
 
-def split_rows(store: Store, run_id: str) -> list[dict[str, Any]]:
-    """Return splits and timed observations of a run as fields of `Split`."""
-    rows = [_split(row) for row in everything(store, "splits", run_id)]
+def split_rows(store: Store, run_id: str) -> tuple[Split, ...]:
+    """Return splits and timed observations of a run."""
     seen = (row for row in everything(store, "observations", run_id) if _timed(row))
-    return rows + [asdict(observed_split(row)) for row in seen]
+    splits = (Split(**_fields(row)) for row in everything(store, "splits", run_id))
+    return (*splits, *(observed_split(row) for row in seen))
 
 
-def _check_one_clock(rows: list[dict[str, Any]]) -> None:
-    absolute = any(row["time_unix_s"] is not None for row in rows)
-    relative = any(row["since_alarm_s"] is not None for row in rows)
-    alarm = any(row["split"] == "alarm" and row["time_unix_s"] is not None for row in rows)
+def _check_one_clock(rows: Sequence[Split]) -> None:
+    absolute = any(row.time_unix_s is not None for row in rows)
+    relative = any(row.since_alarm_s is not None for row in rows)
+    alarm = any(row.split == "alarm" and row.time_unix_s is not None for row in rows)
     if absolute and relative and not alarm:
-        raise BadInput(
-            "some splits count from the alarm, others tell the time of day; give the alarm its time of day"
-        )
+        raise BadInput(message("fault.alarm_without_time"))
 
 
 def _earlier(store: Store, run_id: str) -> list[EarlierRun]:
@@ -182,7 +183,7 @@ def everything(store: Store, kind: str, run_id: str) -> list[Record]:
     return found
 
 
-def _split(row: Record) -> dict[str, Any]:
+def _fields(row: Record) -> dict[str, Any]:
     return {key: row[key] for key in ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")}
 
 
@@ -200,7 +201,7 @@ def _keep(database: Database, job: Job, result: MadeDebrief) -> dict[str, Any]:
         store = Store(connection, database.stamp())
         # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
         if _gathered(store, job.order["run_id"]) != job.arguments:
-            raise BadInput("the run was changed while it was debriefed; debrief it again")
+            raise BadInput(message("fault.run_was_changed"))
         fields = debrief_fields(store, job.order["run_id"], result.document)
         store.put("debriefs", job.id, fields, based_on=None)
     return {"debrief_id": job.id, "faults": list(result.faults)}
@@ -224,7 +225,7 @@ def rests_on(store: Store, run_id: str) -> dict[Part, str]:
     parts: dict[Part, Any] = {
         "drill": store.drill_version(run["drill_id"], run["drill_version"]),
         "people": [people_names(store, run), run["simulated"]],
-        "splits": split_rows(store, run_id),
+        "splits": _summed_splits(store, run_id),
         "tracks": [[track[key] for key in ("file", "sha256", "searcher", "parts")] for track in tracks],
         "buried": run["as_buried"],
         "clocks": [[track["file"], track["clock_shift_s"] or 0.0] for track in tracks]
@@ -254,6 +255,18 @@ class Standing:
     changed: tuple[Part, ...]
     models: bool
     older_model: bool
+
+
+def _summed_splits(store: Store, run_id: str) -> list[dict[str, Any]]:
+    """What the sum of the splits is made of: of observations what was kept, not the words of a language."""
+    rows = [_fields(row) for row in everything(store, "splits", run_id)]
+    for row in everything(store, "observations", run_id):
+        if _timed(row):
+            words = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
+            words += " (not seen)" if row["seen"] is False else ""
+            words += f": {row['note']}" if row["note"] else ""
+            rows.append(_fields({**row, "split": "observation", "note": words}))
+    return rows
 
 
 def standing(database: Database, run_id: str) -> Standing:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 import uuid
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from hashlib import sha256
-from typing import Any
+from typing import Any, Literal
 
 from coldfield.app.debriefs.from_records import everything, people_names
 from coldfield.app.debriefs.track_measures import (
@@ -27,19 +27,22 @@ from coldfield.drill.run import Split
 from coldfield.errors import BadInput
 from coldfield.files.budget import Budget
 from coldfield.files.json_text import decode_text
+from coldfield.files.observed import read_observed
+from coldfield.files.places import line
 from coldfield.files.run_csv import MOST_FAULTS, read_split_rows
 from coldfield.files.track_zip import how_many, members
+from coldfield.message import Message, message, size
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.store import Put, Record, Store
-from coldfield.words import say
 
 ZIP = (b"PK\x03\x04", b"PK\x05\x06")
 MOST_DROPPED_BYTES = 64_000_000
 """The largest zip that is taken, bytes. Setting."""
 
 MOST_SPLITS_BYTES = 4_000_000
+Missing = Literal["fault.has_no_searcher", "fault.has_no_burial"]
 MOST_KEPT_ROWS = 2000
 """Rows of splits kept for one run; a drill has some dozens. Setting."""
 
@@ -49,7 +52,7 @@ class DroppedTracks:
     """The records of what was dropped, and one line for each file of a zip that cannot be used."""
 
     tracks: tuple[Record, ...]
-    faults: tuple[str, ...]
+    faults: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,30 +105,30 @@ def drop_tracks(
 
 def _unpacked(
     content: bytes, file_name: str, drill: Drill, progress: Progress
-) -> tuple[list[tuple[str, bytes, FileContents]], list[str]]:
+) -> tuple[list[tuple[str, bytes, FileContents]], list[Message]]:
     """The files that can be read as tracks, with what is in them, and one line for each that cannot."""
     given: Iterable[tuple[str, bytes | BadInput]] = [(file_name, content)]
     total = 0
     if content[:4] in ZIP:
         given, total = members(content, file_name), how_many(content, file_name)
     files: list[tuple[str, bytes, FileContents]] = []
-    faults: list[str] = []
+    faults: list[Message] = []
     reading, budget = Stages(progress, {"reading": total}).at("reading"), Budget()
     for number, (name, data) in enumerate(given):
         budget.meanwhile = partial(reading, number, total)
         budget.meanwhile()
         if isinstance(data, BadInput):
-            faults += data.lines()
+            faults += data.placed()
             continue
         if len(data) > MOST_TRACK_BYTES:
-            faults.append(f"{name}: is larger than {MOST_TRACK_BYTES // 1_000_000} MB; cut it to the run")
+            faults.append(message("fault.larger_than_run", most=size(MOST_TRACK_BYTES)).at(name))
             continue
         found = measure(data, name, drill, budget)
         if found.inside:
             files.append((name, data, found))
         faults += found.faults
         if not found.inside and not found.faults:
-            faults.append(f"{name}: holds no track")
+            faults.append(message("fault.no_track_inside").at(name))
     return files, faults
 
 
@@ -218,12 +221,12 @@ def tell_track(
             *((f"parts[{i}]", who) for i, who in enumerate(told["parts"])),
         ]
         faults = [
-            f"{where}: the drill has no searcher '{who}'; it has: {', '.join(known)}"
+            message("fault.has_no_searcher", name=who, known=tuple(known)).at(where)
             for where, who in named
             if who is not None and who not in known
         ]
         if told["searcher"] is not None and told["parts"]:
-            faults.append("parts: give either whose all of the file is, or whose each of its tracks")
+            faults.append(message("fault.whole_or_parts").at("parts"))
         if faults:
             raise BadInput(faults)
         same = all(track[key] == told[key] for key in ("searcher", "parts"))
@@ -265,7 +268,7 @@ class SplitFile:
     """What a CSV of splits holds; with faults nothing of it can be kept."""
 
     rows: tuple[SplitRow, ...]
-    faults: tuple[str, ...]
+    faults: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,7 +298,7 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
         text = decode_text(content, "splits", most_bytes=MOST_SPLITS_BYTES)
         rows, wrong_rows = read_split_rows(text)
     except BadInput as error:
-        return SplitFile(rows=(), faults=error.texts())
+        return SplitFile(rows=(), faults=error.faults)
     people = people_names(store, run)
     names = {one["name"].casefold(): one["id"] for one in drill["searchers"]}
     names |= {name.casefold(): who for who, name in people.items()}
@@ -303,23 +306,25 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
     burials = run["as_buried"] if run["as_buried"] is not None else drill["burials"]
     places = {one["id"].casefold(): one["id"] for one in burials}
     named = []
-    faults = [say(fault) for fault in wrong_rows]
-    for line, row in rows:
-        who, wrong = _named(row.searcher, names, f"line {line}: searcher", "searcher")
-        where, amiss = _named(row.burial, places, f"line {line}: burial", "burial")
-        faults += [*wrong, *amiss]
-        named.append(_row(row, line, searcher=who, burial=where))
-        faults += _too_long(row, line) or _not_as_kept(named[-1], run_id)
+    faults = list(wrong_rows)
+    for number, row in rows:
+        who, wrong = _named(row.searcher, names, "fault.has_no_searcher", "searcher")
+        where, amiss = _named(row.burial, places, "fault.has_no_burial", "burial")
+        named.append(_row(row, number, searcher=who, burial=where))
+        found = [*wrong, *amiss, *(_too_long(row) or _not_as_kept(named[-1], run_id))]
+        faults += [fault.at(line(number)) for fault in found]
     if len(rows) > MOST_KEPT_ROWS:
-        faults.append(f"holds {len(rows)} rows; at most {MOST_KEPT_ROWS} are kept for a run")
+        faults.append(message("fault.most_rows", n=len(rows), most=MOST_KEPT_ROWS))
     return SplitFile(rows=tuple(named), faults=tuple(faults[:MOST_FAULTS]))
 
 
-def _named(name: str | None, known: Mapping[str, str], place: str, what: str) -> tuple[str | None, list[str]]:
+def _named(
+    name: str | None, known: Mapping[str, str], code: Missing, column: str
+) -> tuple[str | None, list[Message]]:
     if name is None or name.casefold() in known:
         return (known[name.casefold()] if name is not None else None), []
-    there = ", ".join(sorted(set(known.values()))) or "none"
-    return None, [f"{place}: the drill has no {what} '{name[:40]}'; it has: {there}"]
+    there = tuple(sorted(set(known.values()))) or (message("term.none"),)
+    return None, [message(code, name=name[:40], known=there).at(column)]
 
 
 def _row(row: Split, line: int, *, searcher: str | None, burial: str | None) -> SplitRow:
@@ -334,24 +339,30 @@ def _row(row: Split, line: int, *, searcher: str | None, burial: str | None) -> 
     )
 
 
-def _too_long(row: Split, line: int) -> list[str]:
+def _too_long(row: Split) -> list[Message]:
     faults = []
     if len(row.split) > 64:
-        faults.append(f"line {line}: split: is longer than 64 letters; put the rest into its note")
+        faults.append(message("fault.split_too_long").at("split"))
     if len(row.note) > 200:
-        faults.append(f"line {line}: note: is longer than 200 letters")
+        faults.append(message("fault.note_too_long").at("note"))
     if any(not c.isprintable() for c in row.split + row.note):
-        faults.append(f"line {line}: holds a line break or another sign that does not print")
+        faults.append(message("fault.not_printing"))
     return faults
 
 
-def _not_as_kept(row: SplitRow, run_id: str) -> list[str]:
+def _not_as_kept(row: SplitRow, run_id: str) -> list[Message]:
     """What the form of the record says that the row would become: the same as when it is kept."""
     try:
         read_form(*_record_of(row, run_id))
     except BadInput as error:
-        return [f"line {row.line}: {fault.replace('time_unix_s', 'time')}" for fault in error.texts()]
+        return [_in_csv(fault) for fault in error.faults]
     return []
+
+
+def _in_csv(fault: Message) -> Message:
+    """The same with its key called as the column is."""
+    place = tuple("time" if part == "time_unix_s" else part for part in fault.place)
+    return replace(fault, place=place)
 
 
 def keep_split_file(database: Database, run_id: str, content: bytes) -> KeptSplits:
@@ -390,7 +401,8 @@ def _record_of(row: SplitRow, run_id: str) -> tuple[str, dict[str, Any]]:
     told = {"run_id": run_id, "searcher": row.searcher, "burial": row.burial}
     moment = {"time_unix_s": row.time_unix_s, "since_alarm_s": row.since_alarm_s}
     if row.split == "observation":
-        return "observations", {**told, **moment, "about": row.note}
+        about, seen, note = read_observed(row.note)
+        return "observations", {**told, **moment, "about": about, "seen": seen, "note": note}
     return "splits", {**told, **moment, "split": row.split, "note": row.note}
 
 

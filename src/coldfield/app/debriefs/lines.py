@@ -1,97 +1,152 @@
-"""A debrief in lines for people."""
+"""A debrief in lines for people, in the language that is spoken now."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from coldfield.debrief.clocks.align import FROM_ALARM, FROM_SPLIT, FROM_TRACK
 from coldfield.debrief.document import DebriefDocument, DebriefedSearcher, OrderFound
-from coldfield.debrief.findings.finding import duration
 from coldfield.debrief.phases.from_splits import UnknownPhase
+from coldfield.debrief.phases.phase import Phase
+from coldfield.message import area, duration, length, message, number, share, times
+from coldfield.words import say, word
 
-NO_TRACK = (
-    "No track was recorded: walked lines, swept ground, the flux line and the replay are left out; "
-    "the minutes come from the splits."
-)
+_FROM = {
+    FROM_ALARM: "command.debrief.from_alarm",
+    FROM_TRACK: "command.debrief.from_track",
+    FROM_SPLIT: "command.debrief.from_split",
+}
+_PHASES = {
+    "signal": "phase.signal",
+    "coarse": "phase.coarse",
+    "fine": "phase.fine",
+    "probe": "phase.probe",
+    "dig": "phase.dig",
+}
+_GAPS = {True: "command.debrief.gap", False: "command.debrief.gap_unsure"}
+UNKNOWN = float("nan")
+MOST_GAPS = 5
 
 
 def debrief_words(document: DebriefDocument) -> Iterator[str]:
     """Yield the lines that `coldfield debrief` prints: findings first, then phases, ground, notes."""
-    yield f"{document.title}: {duration(document.run.end_s)} from the {document.run.time_zero}"
+    yield word(_FROM[document.run.time_zero], title=document.title, time=duration(document.run.end_s))
     if document.simulated:
-        yield "made in the computer: no one walked this"
+        yield word("command.debrief.simulated")
     tracks = any(searcher.track is not None for searcher in document.searchers)
     if not tracks:
-        yield NO_TRACK
+        yield word("command.debrief.no_track")
     yield from _findings(document)
     for searcher in document.searchers:
         if tracks or searcher.phases:
             yield from _person(searcher, tracks=tracks)
     if document.nobodys_phases:
-        nobody = DebriefedSearcher(id="", name="nobody named", phases=document.nobodys_phases)
-        yield from _person(nobody, tracks=False)
+        named = word("command.debrief.nobody_named")
+        yield from _person(DebriefedSearcher(id="", name=named, phases=document.nobodys_phases), tracks=False)
     yield from _unknown(document.unknown_phases)
     yield from _order(document.order)
-    if document.swept_fraction is not None:
-        width = document.run.strip_width_m
-        yield f"swept: {100 * document.swept_fraction:.0f} % of the ground, strips of {width:.0f} m"
-        for gap in document.gaps[:5]:
-            x, y = gap.position_m
-            how = "" if gap.exceeds_accuracy else ", no wider than the tracks are unsure"
-            size = f"{gap.area_m2:.0f} m2, up to {gap.width_m:.0f} m wide"
-            yield f"  gap at ({x:.0f}, {y:.0f}): {size}{how}"
+    yield from _ground(document)
     for burial in document.survival.burials if document.survival else ():
-        span = f"{burial.low:.2f} to {burial.high:.2f}"
-        yield f"{burial.burial}: survival by the published curves {span}"
+        low, high = number(_known(burial.low), 2), number(_known(burial.high), 2)
+        yield word("command.debrief.survival", burial=burial.burial, low=low, high=high)
     for note in document.run.notes:
-        yield f"note: {note}"
+        yield word("command.debrief.note", note=note)
+
+
+def _known(value: float | None) -> float:
+    return UNKNOWN if value is None else value
+
+
+def _ground(document: DebriefDocument) -> Iterator[str]:
+    if document.swept_fraction is None:
+        return
+    width = length(_known(document.run.strip_width_m), 0)
+    yield word("command.debrief.swept", share=share(document.swept_fraction), width=width)
+    for gap in document.gaps[:MOST_GAPS]:
+        east, north = gap.position_m
+        yield word(
+            _GAPS[gap.exceeds_accuracy],
+            east=number(east, 0),
+            north=number(north, 0),
+            area=area(gap.area_m2),
+            width=length(gap.width_m, 0),
+        )
 
 
 def _findings(document: DebriefDocument) -> Iterator[str]:
     if not document.findings:
-        yield "nothing stands out beyond what the times and places are unsure by"
-    for number, finding in enumerate(document.findings, start=1):
-        cost = f" [{duration(60 * finding.minutes)}]" if finding.minutes else ""
-        yield f"{number}. {finding.text}{cost} ({finding.confidence})"
+        yield word("command.debrief.no_finding")
+    for place, one in enumerate(document.findings, start=1):
+        if one.minutes:
+            yield word(
+                "command.debrief.finding_cost",
+                number=place,
+                text=one.text,
+                cost=duration(60 * one.minutes),
+                confidence=one.confidence,
+            )
+        else:
+            yield word("command.debrief.finding", number=place, text=one.text, confidence=one.confidence)
 
 
 def _order(order: OrderFound | None) -> Iterator[str]:
-    if order is not None and len(order.found) > 1:
-        together = " (about when the next was)"
-        line = ", ".join(one.burial + ("" if one.sure else together) for one in order.found)
-        usual = order.rehearsed
-        if usual is not None:
-            share = f"{100 * usual.share:.0f} % of {usual.runs} rehearsals"
-            line += f"; in {share}: {', '.join(usual.burials)}"
-        yield f"reached in this order: {line}"
+    if order is None or len(order.found) < 2:
+        return
+    burials = tuple(
+        one.burial if one.sure else message("command.debrief.about_when", burial=one.burial)
+        for one in order.found
+    )
+    usual = order.rehearsed
+    if usual is None:
+        yield word("command.debrief.reached", burials=burials)
+    else:
+        yield word(
+            "command.debrief.reached_usual",
+            burials=burials,
+            share=share(usual.share),
+            n=usual.runs,
+            usual=usual.burials,
+        )
 
 
 def _unknown(phases: Sequence[UnknownPhase]) -> Iterator[str]:
     for burial in dict.fromkeys(one.burial for one in phases):
         mine = [one for one in phases if one.burial == burial]
-        missing = dict.fromkeys(word for one in mine for word in one.missing)
-        lacks = "its splits do not fit together, or name nobody"
+        names = tuple(message(_PHASES[one.phase]) for one in mine)
+        missing = tuple(dict.fromkeys(split.replace("_", " ") for one in mine for split in one.missing))
         if missing:
-            lacks = f"no split {', '.join(word.replace('_', ' ') for word in missing)}"
-        yield f"unknown at {burial}: {', '.join(one.phase for one in mine)} ({lacks})"
+            yield word("command.debrief.unknown_missing", burial=burial, phases=names, splits=missing)
+        else:
+            yield word("command.debrief.unknown_unclear", burial=burial, phases=names)
 
 
 def _person(searcher: DebriefedSearcher, *, tracks: bool) -> Iterator[str]:
     track = searcher.track if tracks else None
     if not tracks:
-        yield f"{searcher.name}:"
+        yield word("command.debrief.person", name=searcher.name)
     elif track is None:
-        yield f"{searcher.name}: no track"
+        yield word("command.debrief.person_no_track", name=searcher.name)
     else:
-        yield (
-            f"{searcher.name}: {track.length_m:.0f} m in {duration(track.seconds)}, "
-            f"places unsure by {track.accuracy_m:.1f} m"
+        yield word(
+            "command.debrief.person_track",
+            name=searcher.name,
+            length=length(_known(track.length_m), 0),
+            time=duration(track.seconds),
+            accuracy=length(_known(track.accuracy_m), 1),
         )
     for phase in searcher.phases:
-        line = f"  {phase.phase:<7}{duration(phase.end_s - phase.start_s):>13}"
-        if (phase.border_uncertainty_s or 0.0) >= 0.5:
-            line += f" (within {phase.border_uncertainty_s:.0f} s)"
-        if phase.burial:
-            line += f" to {phase.burial}"
-        if phase.flux_line_ratio is not None:
-            line += f", {phase.flux_line_ratio:.2f} x the flux line"
-        yield line
+        yield _phase(phase)
+
+
+def _phase(phase: Phase) -> str:
+    """A phase in columns: its name, how long it took, and what more is known."""
+    took = say(message("command.debrief.took", time=duration(phase.end_s - phase.start_s)))
+    line = f"  {word(_PHASES[phase.phase]):<7}{took:>13}"
+    doubt_s = phase.border_uncertainty_s or 0.0
+    if doubt_s >= 0.5:
+        line += " " + word("command.debrief.within", doubt=duration(doubt_s))
+    if phase.burial:
+        line += " " + word("command.debrief.to_burial", burial=phase.burial)
+    if phase.flux_line_ratio is not None:
+        line += ", " + word("command.debrief.of_flux_line", ratio=times(phase.flux_line_ratio, 2))
+    return line

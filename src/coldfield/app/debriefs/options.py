@@ -13,6 +13,7 @@ from coldfield.files.debrief_json import read_debrief
 from coldfield.files.json_text import decode_text, parse_json
 from coldfield.files.records_zip import MOST_VALUES
 from coldfield.files.track_file import MOST_BYTES
+from coldfield.message import message
 
 
 def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
@@ -31,8 +32,8 @@ def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
         except ValueError:
             most_s = -1.0
         if what not in PHASES + MOMENTS or not 0.0 < most_s < 1e6:
-            known = ", ".join(PHASES + MOMENTS)
-            faults.append(f"standard: '{word[:60]}' does not read PHASE=SECONDS; phases: {known}")
+            fault = message("fault.no_standard", word=word[:60], known=PHASES + MOMENTS)
+            faults.append(fault.at("standard"))
         else:
             found.append(Standard(what=what, most_s=most_s))
     if faults:
@@ -55,7 +56,7 @@ def load_earlier(paths: Sequence[Path | str]) -> tuple[EarlierRun, ...]:
             decode_text(data, str(path), most_bytes=MOST_BYTES), str(path), most_values=MOST_VALUES
         )
         if not isinstance(raw, dict) or raw.get("format") != FORMAT:
-            raise BadInput(f"is not a debrief document; its format should be {FORMAT}", str(path))
+            raise BadInput(message("fault.no_debrief", format=FORMAT), str(path))
         document = read_debrief(raw, str(path))
         phases = tuple(phase for one in document.searchers for phase in one.phases)
         found.append(EarlierRun(model_version=document.model_version, phases=phases))
@@ -78,7 +79,7 @@ def shifts_from(words: Sequence[str]) -> dict[str, float]:
         except ValueError:
             name = ""
         if not name or not abs(shifts[name]) < 1e9:
-            faults.append(f"shift: '{word[:60]}' does not read FILE=SECONDS, as in ines.gpx=-3600")
+            faults.append(message("fault.no_shift", word=word[:60]).at("shift"))
     if faults:
         raise BadInput(faults)
     return shifts

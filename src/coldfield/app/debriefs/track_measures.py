@@ -31,10 +31,10 @@ from coldfield.errors import BadInput, OutOfModel, StoreTrouble, UnknownRecord
 from coldfield.files.budget import Budget
 from coldfield.files.drill_json import drill_from
 from coldfield.files.track_file import read_track_file
+from coldfield.message import Message
 from coldfield.records.database import Database
 from coldfield.records.measures import keep_measures, kept_measures
 from coldfield.records.store import Record, Store
-from coldfield.words import say
 
 MEASURING = ("debrief", "drill", "files")
 """The packages whose code reads, cleans and measures a track."""
@@ -54,8 +54,8 @@ class TrackInside:
     seconds: float | None
     own_clock: bool
     length_m: float | None
-    notes: tuple[str, ...]
-    faults: tuple[str, ...]
+    notes: tuple[Message, ...]
+    faults: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +65,7 @@ class FileContents:
     `at_once`: two of its tracks cover the same minutes.
     """
 
-    faults: tuple[str, ...] = ()
+    faults: tuple[Message, ...] = ()
     at_once: bool = False
     inside: tuple[TrackInside, ...] = ()
 
@@ -95,7 +95,7 @@ def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None 
     """
     recorded, faults = read_track_file(content, file_name, budget)
     return FileContents(
-        faults=tuple(say(fault) for fault in faults),
+        faults=tuple(faults),
         at_once=at_once(recorded),
         inside=tuple(_inside(one, drill) for one in recorded),
     )
@@ -173,16 +173,16 @@ def _inside(one: Recorded, drill: Drill) -> TrackInside:
         seconds=float(times.max() - times.min()) if times.size else None,
         own_clock=own,
         length_m=None,
-        notes=tuple(say(note) for note in one.notes),
+        notes=one.notes,
         faults=(),
     )
     try:
         screen(one, drill.site)
         track = clean([one], drill.site, fastest_m_s=FASTEST_M_S[drill.conditions.travel])
     except BadInput as error:
-        return replace(found, faults=error.texts())
+        return replace(found, faults=error.faults)
     except OutOfModel as error:
-        return replace(found, faults=(str(error),))
+        return replace(found, faults=(error.message,))
     return replace(found, length_m=track.length_m if isfinite(track.length_m) else None, notes=track.notes)
 
 

@@ -12,6 +12,7 @@ from coldfield.drill.frame import SiteFrame
 from coldfield.errors import BadInput
 from coldfield.files.gpx import write_gpx
 from coldfield.files.phases_csv import phases_csv
+from coldfield.message import message
 
 
 def write_debrief(
@@ -44,7 +45,7 @@ def write_debrief(
         nowhere on Earth yet, should be.
     """
     if gpx is not None and not debriefed.debriefing.aligned.tracks:
-        raise BadInput("no track was recorded, so there is none to write", str(gpx))
+        raise BadInput(message("fault.no_track_to_write"), str(gpx))
     if gpx is not None:
         SiteFrame(debriefed.debriefing.drill.site.origin).refuse_nowhere()
     if csv is not None:
@@ -62,7 +63,7 @@ def _write_gpx(debriefing: Debriefing, folder: Path, *, simulated: bool) -> None
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise BadInput(f"cannot be made a folder: {error.strerror}", str(folder)) from None
+        raise BadInput(message("fault.no_folder", why=str(error.strerror)), str(folder)) from None
     frame = SiteFrame(debriefing.drill.site.origin)
     for searcher in debriefing.drill.searchers:
         track = debriefing.aligned.tracks.get(searcher.id)

@@ -205,10 +205,10 @@ def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
     from coldfield.drill import Receiver
     from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
     from coldfield.pictures.strip_charts import fine_search_chart
-    from coldfield.search.pinpointing.fine_search import Buried, cross_readings, lowest_place, probe_words
+    from coldfield.search.pinpointing.fine_search import BuriedSet, cross_readings, lowest_place, probe_words
 
     picture_kind(path)  # before any work
-    buried = Buried(depth_m=depth_m, tilt_rad=tilt_rad)
+    buried = BuriedSet(depth_m=depth_m, tilt_rad=tilt_rad)
     rows = []
     words = ""
     kinds = (

@@ -17,7 +17,7 @@ from coldfield.drill import Drill, Receiver
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.message import message
-from coldfield.search.pinpointing.fine_search import Buried, LowestPlace, lowest_place, probe_words
+from coldfield.search.pinpointing.fine_search import BuriedSet, LowestPlace, lowest_place, probe_words
 
 FINE_NOTES = (
     message("note.fine_level"),
@@ -33,7 +33,7 @@ def fine_search(*, depth_m: float, tilt_rad: float) -> FineAnswer:
     OutOfModel
         If the depth lies outside 0 to 10 m or the tilt is not finite.
     """
-    buried = Buried(depth_m=depth_m, tilt_rad=tilt_rad)
+    buried = BuriedSet(depth_m=depth_m, tilt_rad=tilt_rad)
     rows = []
     for antennas in (3, 2, 1):
         receiver = Receiver(

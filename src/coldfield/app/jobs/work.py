@@ -20,8 +20,8 @@ from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.track_file import read_track_file
+from coldfield.message import Message
 from coldfield.rescue.compare import Difference, difference
-from coldfield.words import say
 
 READING, CLEANING, REHEARSING, WORKING_OUT = 20, 15, 35, 30
 """How much of a debrief its stages are, in hundredths of one with rehearsals. Settings."""
@@ -88,7 +88,7 @@ def debrief_work(
     *,
     drill: Mapping[str, Any],
     tracks: Sequence[Mapping[str, Any]],
-    splits: Sequence[Mapping[str, Any]],
+    splits: Sequence[Split],
     simulated: bool,
     shifts_s: Mapping[str, float] | None = None,
     standards: Sequence[Mapping[str, Any]] = (),
@@ -106,8 +106,8 @@ def debrief_work(
     tracks : sequence of mapping
         Recorded files: `file` (its name, no two alike), `content`, `searcher` and `parts` as told; a
         name that is a searcher's id or name tells whose a file is where nothing is told.
-    splits : sequence of mapping
-        Fields of `Split`.
+    splits : sequence of Split
+        In any order.
     simulated : bool
         The recordings were made in the computer.
     shifts_s : mapping, optional
@@ -128,20 +128,20 @@ def debrief_work(
     weights = {"reading": READING, "cleaning": CLEANING, **rehearsing, "working out": WORKING_OUT}
     stages = Stages(progress, weights)
     recorded: list[Recorded] = []
-    faults: list[str] = []
+    faults: list[Message] = []
     for number, track in enumerate(tracks):
         stages.at("reading")(number, len(tracks))
         found, wrong = read_told_track(track)
         recorded += found
         faults += wrong
-    rows = tuple(sorted((Split(**row) for row in splits), key=_moment))
+    rows = tuple(sorted(splits, key=_moment))
     read = drill_from({**drill})
     snow: Grid | None = None
     if grid is not None:
         try:
             snow = lay(grid, grid["content"], read.site)
         except BadInput as error:
-            faults += str(error).splitlines()
+            faults += error.placed()
     run = RunFiles(
         drill=read,
         recorded=tuple(recorded),
@@ -163,7 +163,7 @@ def debrief_work(
     return MadeDebrief(document=debriefed.document, faults=debriefed.faults)
 
 
-def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[str]]:
+def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[Message]]:
     """Return what a kept file holds, as far as it is somebody's, and one line per fault."""
     found, faults = read_track_file(track["content"], track["file"])
     parts = track["parts"] or [track["searcher"]] * len(found)
@@ -173,7 +173,7 @@ def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[str]
         for one, who in zip(found, [*parts, *[None] * len(found)], strict=False)
         if who is not None or not told
     ]
-    return recorded, [say(fault) for fault in faults]
+    return recorded, list(faults)
 
 
 def _moment(row: Split) -> float:

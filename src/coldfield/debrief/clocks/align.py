@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from coldfield.debrief.clocks.keeper_clock import SEARCHED_S, KeeperClock, keeper_clock
+from coldfield.debrief.clocks.keeper_clock import SEARCHED_S, SPLITS, KeeperClock, keeper_clock
 from coldfield.debrief.clocks.run_splits import RunSplits, TimedSplit, timed
 from coldfield.debrief.tracks.track import Track
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Splits
+from coldfield.message import Message, about, duration, message
 
 FROM_ALARM, FROM_TRACK, FROM_SPLIT = "alarm split", "first track point", "first split"
 """What the zero of a run is, in words."""
+
+DAY_S = 86_400.0
 
 LONGEST_S = 4 * 3600.0
 """A run is looked at for at most so long. Setting."""
@@ -35,8 +38,8 @@ class Aligned:
     zero: str
     alarm_unix_s: float | None
     end_s: float
-    notes: tuple[str, ...]
-    faults: tuple[str, ...]
+    notes: tuple[Message, ...]
+    faults: tuple[Message, ...]
     splits_shift_s: float = 0.0
     splits_shift_from: str | None = None
     dated: bool = True
@@ -70,13 +73,13 @@ def align(
     (`coldfield.debrief.clocks.keeper_clock`); by how much, and how well that is known, is noted.
     """
     given = dict(shifts_s or {})
-    notes: list[str] = []
+    notes: list[Message] = []
     moved = {}
     for who, track in tracks.items():
         shift = given.get(track.file, 0.0)
         moved[who] = track.shifted(shift) if shift else track
         if shift:
-            notes.append(f"{track.file}: clock shifted by {shift:+.0f} s, as asked for")
+            notes.append(message("note.clock_moved", shift=duration(shift)).at(track.file))
     on_utc = {who: t for who, t in moved.items() if t.clock == "utc"}
     alarm = splits.alarm_unix_s()
     kept, faults = _same_run(on_utc, splits, bool(given))
@@ -89,7 +92,7 @@ def align(
     elif relative and not absolute and (starts or not tracks):
         zero, words = min(starts, default=0.0), FROM_ALARM
         if starts:
-            notes.append("no split tells the time of day; the alarm is taken at the first track point")
+            notes.append(message("note.alarm_at_track"))
     elif tracks:
         zero, words = min(starts, default=0.0), FROM_TRACK
     else:
@@ -108,7 +111,7 @@ def align(
         shift = clock.shift_s
         notes += clock.notes
     elif shift:
-        notes.append(f"splits: clock shifted by {shift:+.0f} s, as asked for")
+        notes.append(message("note.clock_moved", shift=duration(shift)).at(SPLITS))
     rows = timed(
         splits,
         alarm_unix_s=alarm if alarm is not None else (zero if relative else None),
@@ -118,11 +121,15 @@ def align(
     if words != FROM_TRACK:
         zero += shift
         rows = tuple(replace(row, t_s=row.t_s - shift) for row in rows)
-    start_words = "alarm split" if words == FROM_ALARM else "first track point"
     for who, track in moved.items():
         if track.clock == "own":
             kept[who] = track.shifted(zero)
-            notes.append(f"{track.file}: its seconds are taken as seconds from the {start_words}")
+            own = (
+                message("note.seconds_from_alarm")
+                if words == FROM_ALARM
+                else message("note.seconds_from_track")
+            )
+            notes.append(own.at(track.file))
     kept, outside = _within_run(kept, rows, zero, words)
     faults += outside
     end = _end(kept, rows, zero, drill, notes)
@@ -147,7 +154,7 @@ def _first_moment(splits: Splits) -> float:
 
 def _same_run(
     tracks: Mapping[str, Track], splits: Splits, shifted: bool
-) -> tuple[dict[str, Track], list[str]]:
+) -> tuple[dict[str, Track], list[Message]]:
     """Tracks that overlap the run in time, and a line for each that does not."""
     moments = [row.time_unix_s for row in splits.rows if row.time_unix_s is not None]
     if moments:
@@ -158,7 +165,8 @@ def _same_run(
         margin = 0.0
     else:
         return {}, []
-    kept, faults = {}, []
+    kept: dict[str, Track] = {}
+    faults: list[Message] = []
     for who, track in tracks.items():
         if track.start_unix_s <= last + margin and track.end_unix_s >= first - margin:
             kept[who] = track
@@ -169,10 +177,11 @@ def _same_run(
 
 def _within_run(
     tracks: Mapping[str, Track], rows: tuple[TimedSplit, ...], zero: float, words: str
-) -> tuple[dict[str, Track], list[str]]:
+) -> tuple[dict[str, Track], list[Message]]:
     """Once the clocks stand: tracks that end before the alarm, or begin long after the last split."""
     last = max((row.t_s for row in rows), default=0.0)
-    kept, faults = {}, []
+    kept: dict[str, Track] = {}
+    faults: list[Message] = []
     for who, track in tracks.items():
         early = words == FROM_ALARM and track.end_unix_s < zero
         late = len(rows) > 1 and track.start_unix_s > zero + last + 600.0
@@ -193,15 +202,24 @@ def _main_stretch(tracks: list[Track]) -> tuple[float, float]:
     return min(t.start_unix_s for t in best), max(t.end_unix_s for t in best)
 
 
-def _elsewhen(track: Track, first: float, last: float, splits: bool) -> str:
+_ELSEWHEN = {
+    ("before", "splits"): "fault.before_the_splits",
+    ("after", "splits"): "fault.after_the_splits",
+    ("before", "tracks"): "fault.before_the_tracks",
+    ("after", "tracks"): "fault.after_the_tracks",
+}
+
+
+def _elsewhen(track: Track, first: float, last: float, splits: bool) -> Message:
     away = first - track.end_unix_s if track.end_unix_s < first else last - track.start_unix_s
-    later = "before" if away > 0 else "after"
     size = abs(away)
-    span = f"{size / 86400:.0f} days" if size > 2 * 86400 else f"{size / 3600:.1f} h"
-    what = "the splits" if splits else "the other tracks"
+    span = message("term.days", n=round(size / DAY_S)) if size > 2 * DAY_S else about(size)
+    code = _ELSEWHEN["before" if away > 0 else "after", "splits" if splits else "tracks"]
+    said = message(code, span=span)
     hours = round((first + last - track.start_unix_s - track.end_unix_s) / 2 / 900) * 900
-    mend = f"; if its clock shows another zone, shift it by {hours:+d} s" if abs(hours) <= 14 * 3600 else ""
-    return f"{track.file}: lies {span} {later} {what}, no overlap in time: another run{mend}"
+    if abs(hours) <= 14 * 3600:
+        said = message("fault.another_zone", said=said, shift=message("term.seconds", n=hours))
+    return said.at(track.file)
 
 
 def _end(
@@ -209,7 +227,7 @@ def _end(
     rows: tuple[TimedSplit, ...],
     zero: float,
     drill: Drill,
-    notes: list[str],
+    notes: list[Message],
 ) -> float:
     last_track = max((t.end_unix_s - zero for t in tracks.values()), default=0.0)
     last_split = max((row.t_s for row in rows), default=0.0)
@@ -217,8 +235,13 @@ def _end(
     done = {row.burial for row in rows if row.split in ("airway_clear", "set_out")}
     if drill.burials and all(b.id in done for b in drill.burials) and end > last_split + 600.0:
         end = last_split + 60.0
-        notes.append("what was recorded more than a minute after the last split is left out")
+        notes.append(message("note.after_last_split"))
     if end > LONGEST_S:
         end = LONGEST_S
-        notes.append(f"looked at up to {LONGEST_S / 3600:.0f} h after the {'alarm' if rows else 'start'}")
+        most = duration(LONGEST_S)
+        notes.append(
+            message("note.looked_at_from_alarm", most=most)
+            if rows
+            else message("note.looked_at_from_start", most=most)
+        )
     return float(end)

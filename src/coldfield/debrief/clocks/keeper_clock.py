@@ -15,6 +15,7 @@ from coldfield.debrief.tracks.track import Track
 from coldfield.drill.beliefs import from_8_m
 from coldfield.drill.burial import Burial
 from coldfield.drill.drill import Drill
+from coldfield.message import Message, duration, message
 
 Floats = NDArray[np.float64]
 
@@ -60,6 +61,11 @@ way already. Settings."""
 CHECKED_S = 45.0
 """A clock that could be off by more without the tracks telling so has not been checked. Setting."""
 
+_FOUND = {True: "note.clock_found", False: "note.clock_found_one_of_several"}
+
+SPLITS = message("place.splits")
+"""Where what is said of the splits as a whole belongs."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeeperClock:
@@ -72,7 +78,7 @@ class KeeperClock:
     shift_s: float = 0.0
     doubt_s: float = 0.0
     checked: bool = True
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
 
 
 def keeper_clock(
@@ -110,7 +116,7 @@ def keeper_clock(
                 told.append(_at_burial(track, mine, np.array(burial.position_m), _ten_m(drill, who, burial)))
     known = [one for one in told if one is not None]
     if not known:
-        return KeeperClock(checked=False, notes=(NOT_CHECKED,))
+        return KeeperClock(checked=False, notes=(message("note.clock_not_checked").at(SPLITS),))
     log_likelihood = np.sum(known, axis=0)
     likelihood = np.exp(log_likelihood - log_likelihood.max())
     prior = np.ones(shifts.size) if free else 1.0 / (WRONG_BY_S + np.abs(shifts))
@@ -125,24 +131,15 @@ def keeper_clock(
 def _moved(shift_s: float, doubt_s: float, *, checked: bool) -> KeeperClock:
     if abs(shift_s) <= 2.0:
         return KeeperClock(doubt_s=doubt_s, checked=checked)
-    words = (
-        f"splits: clock shifted by {shift_s:+.0f} s (within {doubt_s:.0f} s), found from where people were "
-        "at their splits; times between a track and a split are no better than that"
-    )
-    if not checked:
-        words += "; several shifts would do: give the right one with --shift splits=SECONDS"
-    return KeeperClock(shift_s=shift_s, doubt_s=doubt_s, checked=checked, notes=(words,))
+    note = message(_FOUND[checked], shift=duration(shift_s), doubt=duration(doubt_s))
+    return KeeperClock(shift_s=shift_s, doubt_s=doubt_s, checked=checked, notes=(note.at(SPLITS),))
 
 
 def _kept(doubt_s: float, unseen_s: float) -> KeeperClock:
     if unseen_s > CHECKED_S:
-        words = f"splits: the tracks would not show it if their clock were off by up to {unseen_s:.0f} s"
-        return KeeperClock(doubt_s=doubt_s, checked=False, notes=(words + HELD_BACK,))
+        note = message("note.clock_unseen", unseen=duration(unseen_s)).at(SPLITS)
+        return KeeperClock(doubt_s=doubt_s, checked=False, notes=(note,))
     return KeeperClock(doubt_s=doubt_s)
-
-
-NOT_CHECKED = "splits: no track tells whether their clock was right"
-HELD_BACK = "; what rests on tracks and splits together is held back"
 
 
 def _middle(shifts: Floats, weight: Floats) -> tuple[float, float]:

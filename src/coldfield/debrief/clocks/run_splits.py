@@ -5,19 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coldfield.debrief.written import Number, Word, Words, Written
+from coldfield.debrief.written import Number, Said, Word, Words, Written
 from coldfield.drill.run import Split, Splits
+from coldfield.message import Message, message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimedSplit(Written):
-    """A split in seconds of the run; who and what by id, None where not given."""
+    """A split in seconds of the run; who and what by id, None where not given.
+
+    `said` is what an observation says.
+    """
 
     t_s: Number
     searcher: Word | None = None
     burial: Word | None = None
     split: Word
     note: Words = ""
+    said: Said | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,14 +70,21 @@ def timed(
             start = zero_unix_s if alarm_unix_s is None else alarm_unix_s + shift_s
             t = (row.since_alarm_s or 0.0) + start - zero_unix_s
         rows.append(
-            TimedSplit(t_s=t, split=row.split, searcher=row.searcher, burial=row.burial, note=row.note)
+            TimedSplit(
+                t_s=t,
+                split=row.split,
+                searcher=row.searcher,
+                burial=row.burial,
+                note=row.note,
+                said=row.said,
+            )
         )
     return tuple(sorted(rows, key=lambda row: row.t_s))
 
 
 def named(
     splits: Splits, *, searchers: Sequence[tuple[str, str]], burials: Sequence[str]
-) -> tuple[Splits, list[str]]:
+) -> tuple[Splits, list[Message]]:
     """Return splits whose searchers and burials stand by id, and a line per name nobody has.
 
     Parameters
@@ -86,14 +98,15 @@ def named(
     """
     people = {name.casefold(): who for who, name in searchers} | {who.casefold(): who for who, _ in searchers}
     places = {burial.casefold(): burial for burial in burials}
-    rows, faults = [], []
+    rows: list[Split] = []
+    faults: list[Message] = []
     for row in splits.rows:
         searcher = people.get(row.searcher.casefold()) if row.searcher else None
         burial = places.get(row.burial.casefold()) if row.burial else None
         if row.searcher and searcher is None:
-            faults.append(f"split '{row.split}': no searcher '{row.searcher}' in this drill")
+            faults.append(message("fault.no_searcher", name=row.searcher).at(_split(row)))
         if row.burial and burial is None:
-            faults.append(f"split '{row.split}': no burial '{row.burial}' in this drill")
+            faults.append(message("fault.no_burial", name=row.burial).at(_split(row)))
             continue
         rows.append(
             Split(
@@ -103,6 +116,11 @@ def named(
                 time_unix_s=row.time_unix_s,
                 since_alarm_s=row.since_alarm_s,
                 note=row.note,
+                said=row.said,
             )
         )
     return Splits(rows=tuple(rows)), faults
+
+
+def _split(row: Split) -> Message:
+    return message("place.split", split=row.split)

@@ -1,34 +1,56 @@
-"""One statement of a debrief, and the words that all of them use."""
+"""One statement of a debrief, and how sure it is."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
+from pydantic import BeforeValidator
 
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.written import Number, OrFalse, Point, Word, Words, Written, or_else
+from coldfield.debrief.written import Number, OrFalse, Point, Said, Word, Words, Written, or_else
+from coldfield.message import Message, message
+
+CLEAR = message("confidence.clear")
+LIKELY = message("confidence.likely")
+
+_CONFIDENCE = {
+    "clear": CLEAR,
+    "likely": LIKELY,
+    "as seen by the instructor": message("confidence.as_seen"),
+    "as the splits tell": message("confidence.by_splits"),
+}
+"""What stands for these words in debriefs of earlier versions."""
+
+
+def confidence(size: float, doubt: float) -> Message:
+    """Return how far a size stands above its doubt (nineteen cases of twenty)."""
+    return CLEAR if size > 2.0 * doubt else LIKELY
+
+
+def _earlier_confidence(value: Any) -> Any:
+    return _CONFIDENCE.get(value, value) if isinstance(value, str) else value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding(Written):
-    """One statement: what, in words and numbers, who, at which burial, when, where, at what cost.
+    """One statement: what, as a message and in numbers, who, at which burial, when, where, at what cost.
 
-    `minutes` is what it cost, None where it has no such figure; `confidence` says in words how far
+    `minutes` is what it cost, None where it has no such figure; `confidence` says how far
     the evidence carries; `praise` marks what went well.
     """
 
     kind: Words = ""
-    text: Word
+    text: Said
     numbers: Annotated[Mapping[str, Number | None], or_else({})] = field(default_factory=dict)
     searcher: Word | None = None
     burial: Word | None = None
     at_s: Number | None = None
     position_m: Point | None = None
     minutes: Number | None = None
-    confidence: Words = "clear"
+    confidence: Annotated[Said, BeforeValidator(_earlier_confidence)] = CLEAR
     praise: OrFalse = False
 
 
@@ -41,20 +63,3 @@ def placed(finding: Finding, walk: HeardWalk | None) -> Finding:
         return finding
     x, y = walk.position_m[i]
     return replace(finding, position_m=(float(x), float(y)))
-
-
-def duration(seconds: float) -> str:
-    """Return a span of time in words.
-
-    Examples
-    --------
-    >>> duration(42.4), duration(185)
-    ('42 s', '3 min 5 s')
-    """
-    whole = round(seconds)
-    return f"{whole} s" if whole < 60 else f"{whole // 60} min {whole % 60} s"
-
-
-def confidence(size: float, doubt: float) -> str:
-    """Return in words how far a size stands above its doubt (nineteen cases of twenty)."""
-    return "clear" if size > 2.0 * doubt else "likely"

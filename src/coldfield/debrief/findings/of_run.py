@@ -13,10 +13,11 @@ import numpy as np
 from coldfield.debrief.approach.approach import LOST_S, Approach
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.clocks.run_splits import RunSplits
-from coldfield.debrief.findings.finding import Finding, confidence, duration, placed
+from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding, confidence, placed
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.phase import Phase
 from coldfield.drill.drill import Drill
+from coldfield.message import area, duration, length, message, share, speed, verbatim
 
 REACTION_S = 10.0
 """No statement about a reaction shorter than this. Setting."""
@@ -95,8 +96,7 @@ def _reaction(approach: Approach, name: str) -> Finding | None:
     if seconds >= REACTION_S and late_s > doubt and surely >= 4.0:
         return Finding(
             kind="late_turn",
-            text=f"{name} could hear {approach.burial} for {duration(seconds)} before leaving the lane. "
-            "Stop at the first signal, take the direction, then go.",
+            text=message("finding.late_turn", name=name, burial=approach.burial, time=duration(seconds)),
             numbers=numbers,
             minutes=late_s / 60.0,
             confidence=confidence(late_s, doubt),
@@ -105,8 +105,12 @@ def _reaction(approach: Approach, name: str) -> Finding | None:
     if abs(seconds) <= USUAL_S and seconds + doubt <= 2.0 * REACTION_S:
         return Finding(
             kind="quick_turn",
-            text=f"{name} turned soon: at most {duration(max(seconds, 0.0) + doubt)} after {approach.burial} "
-            "could be heard.",
+            text=message(
+                "finding.quick_turn",
+                name=name,
+                burial=approach.burial,
+                time=duration(max(seconds, 0.0) + doubt),
+            ),
             numbers=numbers,
             praise=True,
             **common,  # type: ignore[arg-type]
@@ -141,8 +145,13 @@ def _line(approach: Approach, name: str) -> Finding | None:
         speed = max(approach.walked_m / max(approach.fine.t_s - approach.turn.t_s, 1.0), 0.3)
         return Finding(
             kind="long_way",
-            text=f"{name} walked {approach.walked_m:.0f} m to {approach.burial}; along the flux line it was "
-            f"{flux_m:.0f} m. Hold the set level, walk straight along the direction, correct often.",
+            text=message(
+                "finding.long_way",
+                name=name,
+                burial=approach.burial,
+                walked=length(approach.walked_m, 0),
+                best=length(flux_m, 0),
+            ),
             minutes=(approach.walked_m - flux_m) / speed / 60.0,
             confidence=confidence(approach.ratio - 1.0, doubt),
             **common,  # type: ignore[arg-type]
@@ -151,7 +160,12 @@ def _line(approach: Approach, name: str) -> Finding | None:
     if approach.ratio < 1.1 and doubt < 0.25 and flux_m >= 10.0 and kept and not approach.wrong_way:
         return Finding(
             kind="straight_line",
-            text=f"{name} kept to the flux line: {approach.walked_m:.0f} m walked, {flux_m:.0f} m at best.",
+            text=message(
+                "finding.straight_line",
+                name=name,
+                walked=length(approach.walked_m, 0),
+                best=length(flux_m, 0),
+            ),
             praise=True,
             **common,  # type: ignore[arg-type]
         )
@@ -164,29 +178,27 @@ def _near_speed(approach: Approach, name: str) -> Finding | None:
         return None
     return Finding(
         kind="fast_near",
-        text=f"{name} walked at {near:.1f} m/s below a reading of 10 m. Slow down there: the last metres "
-        "decide where the fine search starts.",
+        text=message("finding.fast_near", name=name, speed=speed(near)),
         numbers={"speed_m_s": near, "uncertainty_m_s": approach.below_10_m_doubt_m_s}
         | ({"speed_above_10_m_s": far} if far is not None else {}),
         searcher=approach.searcher,
         burial=approach.burial,
         at_s=approach.fine.t_s,
-        confidence="likely",
+        confidence=LIKELY,
     )
 
 
 def _wrong_way(approach: Approach, name: str, stretch: tuple[float, float, float]) -> Finding:
-    start, end, length = stretch
+    start, end, walked_m = stretch
     return Finding(
         kind="wrong_way",
-        text=f"{name} walked {length:.0f} m with the reading rising, away from {approach.burial}. When it "
-        "rises, turn about at once.",
-        numbers={"length_m": length, "seconds": end - start},
+        text=message("finding.wrong_way", name=name, burial=approach.burial, length=length(walked_m, 0)),
+        numbers={"length_m": walked_m, "seconds": end - start},
         searcher=approach.searcher,
         burial=approach.burial,
         at_s=start,
         minutes=2.0 * (end - start) / 60.0,
-        confidence="clear" if length > 10.0 else "likely",
+        confidence=CLEAR if walked_m > 10.0 else LIKELY,
     )
 
 
@@ -198,12 +210,11 @@ def _about_idle(searcher: str, name: str, evidence: Evidence) -> list[Finding]:
     start, _ = max(long, key=lambda stretch: stretch[1] - stretch[0])
     finding = Finding(
         kind="idle",
-        text=f"{name} stood for {duration(total)} away from every burial being worked on. "
-        "Give each person the next task: lane, probe, shovel, watch.",
+        text=message("finding.idle", name=name, time=duration(total)),
         numbers={"seconds": total, "stretches": float(len(long))},
         searcher=searcher,
         at_s=start,
-        confidence="clear",
+        confidence=CLEAR,
     )
     return [placed(finding, evidence.walks.get(searcher))]
 
@@ -215,12 +226,12 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
     found = [
         Finding(
             kind="gap",
-            text=f"Nobody swept {gap.area_m2:.0f} m2 between walked strips, up to {gap.width_m:.0f} m wide.",
+            text=message("finding.gap", area=area(gap.area_m2), width=length(gap.width_m, 0)),
             numbers={"area_m2": gap.area_m2, "width_m": gap.width_m},
             position_m=gap.position_m,
-            confidence="clear"
+            confidence=CLEAR
             if gap.width_m > 3.0 * max(evidence.accuracy_m.values(), default=3.0)
-            else "likely",
+            else LIKELY,
         )
         for gap in swept.gaps
         if gap.surely
@@ -229,7 +240,7 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
         found.append(
             Finding(
                 kind="swept_all",
-                text=f"{100 * swept.fraction:.0f} % of the ground was swept.",
+                text=message("finding.swept_all", share=share(swept.fraction)),
                 numbers={"fraction": swept.fraction},
                 praise=True,
             )
@@ -262,14 +273,13 @@ def _about_bunching(evidence: Evidence) -> list[Finding]:
             found.append(
                 Finding(
                     kind="bunched",
-                    text=f"Up to {most} people were at {burial.id} for {duration(seconds)} while another "
-                    "set had nobody near it. One goes on searching as soon as the first is struck.",
+                    text=message("finding.bunched", people=most, burial=burial.id, time=duration(seconds)),
                     numbers={"seconds": float(seconds), "people": float(most)},
                     burial=burial.id,
                     at_s=float(t[bunched][0]),
                     position_m=burial.position_m,
                     minutes=seconds / 60.0,
-                    confidence="likely",
+                    confidence=LIKELY,
                 )
             )
     return found
@@ -294,10 +304,10 @@ def _about_burials(evidence: Evidence) -> list[Finding]:
     return [
         Finding(
             kind="not_found",
-            text=f"{burial.id} was not struck in this run.",
+            text=message("finding.not_found", burial=burial.id),
             burial=burial.id,
             position_m=burial.position_m,
-            confidence="as the splits tell",
+            confidence=message("confidence.by_splits"),
         )
         for burial in evidence.drill.burials
         if not splits.times("probe_strike", burial=burial.id)
@@ -309,11 +319,11 @@ def _observations(evidence: Evidence) -> list[Finding]:
     return [
         Finding(
             kind="observation",
-            text=row.note,
+            text=row.said or verbatim(row.note),
             searcher=row.searcher,
             burial=row.burial,
             at_s=row.t_s,
-            confidence="as seen by the instructor",
+            confidence=message("confidence.as_seen"),
         )
         for row in evidence.splits.rows
         if row.split == "observation"

@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from coldfield.debrief.approach.approach import Approach
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.clocks.run_splits import RunSplits
-from coldfield.debrief.findings.finding import Finding
+from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
 from coldfield.debrief.snow import Snow
 from coldfield.debrief.written import Count, Number, OrTrue, OrZero, Word, Written
 from coldfield.drill.drill import Drill
+from coldfield.message import length, message
 
 Floats = NDArray[np.float64]
 
@@ -165,12 +166,18 @@ def _said(approach: Approach, other: str, size: tuple[float, float, float], name
     far_m, near_m, doubt_m = size
     return Finding(
         kind="order",
-        text=f"{name} went for {approach.burial}, {far_m:.0f} m away, and could hear "
-        f"{other} at {near_m:.0f} m. With several burials take the nearest first, mark it, go on.",
+        text=message(
+            "finding.order",
+            name=name,
+            burial=approach.burial,
+            far=length(far_m, 0),
+            other=other,
+            near=length(near_m, 0),
+        ),
         numbers={"far_m": far_m, "near_m": near_m, "uncertainty_m": doubt_m},
         searcher=approach.searcher,
         burial=approach.burial,
         at_s=approach.turn.t_s,
         minutes=(far_m - near_m) / 60.0,
-        confidence="clear" if far_m - near_m > 2.0 * doubt_m else "likely",
+        confidence=CLEAR if far_m - near_m > 2.0 * doubt_m else LIKELY,
     )

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.debrief.findings.finding import Finding, duration
+from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.written import Count, Number, Word, Written
+from coldfield.message import duration, message
 from coldfield.rescue.rehearsal import quantile
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
@@ -19,6 +20,16 @@ GRAIN_S = 1.0
 
 MOMENTS = ("strike", "airway")
 """What a standard may be about besides phases: times from the alarm to the strike, to the free airway."""
+
+_TOOK = {
+    "signal": message("phase.long.signal"),
+    "coarse": message("phase.long.coarse"),
+    "fine": message("phase.long.fine"),
+    "probe": message("phase.long.probe"),
+    "dig": message("phase.long.dig"),
+    "strike": message("term.took.strike"),
+    "airway": message("term.took.airway"),
+}
 
 LEAST_RUNS = 5
 """No band of fewer rehearsed runs than this. Setting."""
@@ -120,20 +131,41 @@ def against_bands(phase: Phase, bands: Sequence[Band], *, searcher: str, name: s
     if band.p90_s is not None and band.p50_s is not None and seconds - doubt > band.p90_s:
         return Finding(
             kind=f"long_{phase.phase}",
-            text=f"{_what(phase.phase)} at {phase.burial} took {name} {duration(seconds)}; in rehearsals of "
-            f"this drill eight of ten took {duration(band.p10_s)} to {duration(band.p90_s)}.",
+            text=message(
+                "finding.long_phase",
+                phase=_TOOK[phase.phase],
+                burial=band.burial,
+                name=name,
+                time=duration(seconds),
+                low=duration(band.p10_s),
+                high=duration(band.p90_s),
+            ),
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
             at_s=phase.start_s,
             minutes=(seconds - band.p50_s) / 60.0,
-            confidence="clear" if seconds - 2.0 * doubt > band.p90_s else "likely",
+            confidence=CLEAR if seconds - 2.0 * doubt > band.p90_s else LIKELY,
         )
     if seconds + doubt < band.p10_s:
-        what = f"{_what(phase.phase)} at {phase.burial} took {name} only {duration(seconds)}; in rehearsals"
-        text = f"{what} nine of ten took {duration(band.p10_s)} or longer."
+        text = message(
+            "finding.quick_phase_open",
+            phase=_TOOK[phase.phase],
+            burial=band.burial,
+            name=name,
+            time=duration(seconds),
+            low=duration(band.p10_s),
+        )
         if band.p90_s is not None:
-            text = f"{what} eight of ten took {duration(band.p10_s)} to {duration(band.p90_s)}."
+            text = message(
+                "finding.quick_phase",
+                phase=_TOOK[phase.phase],
+                burial=band.burial,
+                name=name,
+                time=duration(seconds),
+                low=duration(band.p10_s),
+                high=duration(band.p90_s),
+            )
         return Finding(
             kind=f"quick_{phase.phase}",
             text=text,
@@ -161,12 +193,14 @@ def against_standards(
         if standard.what != what or abs(seconds - standard.most_s) <= doubt:
             continue
         met = seconds < standard.most_s
-        of = f" of {burial}" if burial else ""
+        took, limit = duration(seconds), duration(standard.most_s)
+        text = message("finding.standard", what=_TOOK[what], time=took, standard=limit)
+        if burial:
+            text = message("finding.standard_of", what=_TOOK[what], burial=burial, time=took, standard=limit)
         found.append(
             Finding(
                 kind="standard_met" if met else "standard_missed",
-                text=f"{_what(what)}{of}: {duration(seconds)}, the standard entered is "
-                f"{duration(standard.most_s)}.",
+                text=text,
                 numbers={"seconds": seconds, "standard_s": standard.most_s, "uncertainty_s": doubt},
                 searcher=searcher,
                 burial=burial,
@@ -192,15 +226,3 @@ def earlier_phases(runs: Sequence[EarlierRun]) -> tuple[EarlierPhase, ...]:
         for phase, values in seconds.items()
         if values
     )
-
-
-def _what(phase: str) -> str:
-    return {
-        "signal": "Signal search",
-        "coarse": "Coarse search",
-        "fine": "Fine search",
-        "probe": "Probing",
-        "dig": "Digging",
-        "strike": "Alarm to strike",
-        "airway": "Alarm to free airway",
-    }[phase]

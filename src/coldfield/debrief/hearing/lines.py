@@ -23,7 +23,7 @@ MOST_ACROSS = 110
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class HearingLines:
-    """Lines in plan of one set: where it reads `reading_m`, or (None) where it is just heard."""
+    """Lines (k, 2) in plan of one set: where it reads `reading_m`, or (None) where it is just heard."""
 
     burial: str
     reading_m: float | None

@@ -12,6 +12,7 @@ from coldfield.debrief.stretches import runs
 from coldfield.debrief.tracks.lengths import interpolate, standing
 from coldfield.debrief.tracks.track import BIAS_M, Piece, Track
 from coldfield.drill.site import Anchor
+from coldfield.message import Message, angle, length, message
 
 Floats = NDArray[np.float64]
 
@@ -29,6 +30,9 @@ AGREE_M = 4.0
 
 LEAST_BIAS_M = 1.0
 """What stays unsure of a device that stood at an anchor before and after. Setting."""
+
+_TURNED = {True: "note.turned_back", False: "note.turned_left"}
+"""What is said of a rotation that was taken out, and of one that was not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +63,7 @@ class Laid:
     rotation_doubt_rad: float | None
     rotation_removed: bool
     residual_m: float | None
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> Laid:
@@ -81,20 +85,22 @@ def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> La
     its doubt: then the plan was laid out askew, because devices on satellites do not turn.
     """
     if not anchors:
-        return _unchanged(tracks, ("no anchors in this drill: shift and rotation of the tracks are unknown",))
+        return _unchanged(tracks, (message("note.no_anchors"),))
     visits = _all_visits(tracks, anchors)
     rotation, doubt, residual_m = _rotation(visits, anchors)
-    notes = []
+    notes: list[Message] = []
     turned = False
     if rotation is None or doubt is None:
-        notes.append("fewer than two anchors visited by one person: rotation of the tracks unknown")
+        notes.append(message("note.few_anchors"))
     else:
         turned = abs(rotation) > doubt
-        degrees, give = np.degrees(rotation), np.degrees(doubt)
-        done = "taken out of every track" if turned else "not beyond its doubt, left as it is"
         notes.append(
-            f"tracks turned against the plan by {degrees:+.1f} degrees, give or take {give:.1f}: {done}; "
-            f"what is left at the anchors: {residual_m:.1f} m"
+            message(
+                _TURNED[turned],
+                angle=angle(float(np.degrees(rotation)), 1),
+                doubt=angle(float(np.degrees(doubt)), 1),
+                left=length(residual_m if residual_m is not None else float("nan"), 1),
+            )
         )
         if turned:
             tracks = _turned(tracks, visits, anchors, rotation)
@@ -118,9 +124,10 @@ def _all_visits(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> list[
 
 def _moved(
     tracks: Mapping[str, Track], visits: Sequence[Visit]
-) -> tuple[dict[str, Track], dict[str, tuple[float, float]], list[float], list[str]]:
+) -> tuple[dict[str, Track], dict[str, tuple[float, float]], list[float], list[Message]]:
     """Tracks moved by what their bearers' visits before and after tell, by how much, and what is left."""
-    moved, shifts, notes, rest = dict(tracks), {}, [], []
+    moved, shifts, rest = dict(tracks), {}, []
+    notes: list[Message] = []
     for who, track in tracks.items():
         mine = [v for v in visits if v.searcher == who]
         pair = _before_and_after(mine)
@@ -133,14 +140,18 @@ def _moved(
         moved[who] = replace(_shifted(track, -shift), bias_m=bias)
         shifts[who] = (float(-shift[0]), float(-shift[1]))
         rest += [float(np.linalg.norm(np.array(v.offset_m) - shift)) for v in mine]
-        notes.append(
-            f"{track.file}: stood at {pair[0].anchor} before and {pair[1].anchor} after; moved by "
-            f"{np.linalg.norm(shift):.1f} m, places now unsure by {moved[who].accuracy_m:.1f} m"
+        note = message(
+            "note.moved_onto_anchors",
+            first=pair[0].anchor,
+            last=pair[1].anchor,
+            moved=length(float(np.linalg.norm(shift)), 1),
+            accuracy=length(moved[who].accuracy_m, 1),
         )
+        notes.append(note.at(track.file))
     return moved, shifts, rest, notes
 
 
-def _unchanged(tracks: Mapping[str, Track], notes: tuple[str, ...]) -> Laid:
+def _unchanged(tracks: Mapping[str, Track], notes: tuple[Message, ...]) -> Laid:
     return Laid(
         tracks=tracks,
         visits=(),

@@ -8,12 +8,13 @@ import numpy as np
 
 from coldfield.drill.recorded import Recorded
 from coldfield.drill.searcher import Searcher
+from coldfield.message import Message, message
 
 
 def tracks_by_person(
     recorded: Sequence[Recorded], searchers: Sequence[Searcher]
-) -> tuple[dict[str, list[Recorded]], list[str]]:
-    """Return searcher id -> their recordings, in the drill's order, and one line per fault.
+) -> tuple[dict[str, list[Recorded]], list[Message]]:
+    """Return searcher id -> their recordings, in the drill's order, and one message per fault.
 
     Parameters
     ----------
@@ -35,10 +36,10 @@ def tracks_by_person(
     for one in recorded:
         by_file.setdefault(one.file, []).append(one)
     found: dict[str, list[Recorded]] = {s.id: [] for s in searchers}
-    faults: list[str] = []
+    faults: list[Message] = []
     for file, tracks in by_file.items():
         faults += [
-            f"{file}: it is told to be of '{track.searcher}', whom this drill does not have"
+            message("fault.not_in_drill", name=track.searcher).at(file)
             for track in tracks
             if track.searcher is not None and track.searcher not in found
         ]
@@ -55,9 +56,9 @@ def tracks_by_person(
             continue
         for track, who in zip(tracks, whose, strict=True):
             if who is None:
-                faults.append(f"{file}: its track '{track.name}' has no searcher's id or name; left out")
+                faults.append(message("fault.track_of_nobody", track=track.name).at(file))
             elif clash := _clash(track, found[who]):
-                faults.append(f"{file}: a second recording of {who} for the same minutes; {clash} is used")
+                faults.append(message("fault.second_recording", who=who, other=clash).at(file))
             else:
                 found[who].append(track)
     return {who: tracks for who, tracks in found.items() if tracks}, faults
@@ -68,11 +69,13 @@ def _stem(file: str) -> str:
     return (name.rpartition(".")[0] or name).strip().casefold()
 
 
-def _nobody(file: str, tracks: Sequence[Recorded], searchers: Sequence[Searcher]) -> str:
-    who = ", ".join(f"{s.id} ({s.name})" for s in searchers[:8]) or "nobody"
-    inside = ", ".join(f"'{track.name}'" for track in tracks[:4] if track.name)
-    what = f", and so are its tracks {inside}" if inside else ""
-    return f"{file}: its name is nobody's{what}; call it after one of {who}"
+def _nobody(file: str, tracks: Sequence[Recorded], searchers: Sequence[Searcher]) -> Message:
+    known = tuple(message("term.id_and_name", id=s.id, name=s.name) for s in searchers[:8])
+    known = known or (message("term.nobody"),)
+    inside = tuple(message("term.quoted", text=track.name) for track in tracks[:4] if track.name)
+    if inside:
+        return message("fault.nobodys_names", tracks=inside, known=known).at(file)
+    return message("fault.nobodys_name", known=known).at(file)
 
 
 def _clash(track: Recorded, others: Sequence[Recorded]) -> str | None:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 Floats = NDArray[np.float64]
 
@@ -58,9 +59,9 @@ def record(
     t = np.asarray(t_s, dtype=np.float64)
     true = np.asarray(position_m, dtype=np.float64)
     if t.ndim != 1 or t.size < 2 or true.shape != (t.size, 2) or (np.diff(t) < 0).any():
-        raise OutOfModel("a trace needs at least two points in order of time, each with a place")
+        raise OutOfModel(message("fault.trace"))
     if not interval_s > 0:
-        raise OutOfModel("interval_s must be above 0")
+        raise OutOfModel(message("fault.interval"))
     moments = np.arange(t[0], t[-1] + 1e-9, interval_s)
     place = np.column_stack([np.interp(moments, t, true[:, axis]) for axis in (0, 1)])
     place += _drift(moments.size, interval_s, bias_m, correlation_s, rng)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.errors import BadInput
+from coldfield.message import Message, length, message, speed
 
 NOISE_M = 10.0
 """A step may be this much longer than the fastest walker's, for the noise of both its ends. Setting."""
@@ -16,7 +17,7 @@ TOGETHER = 5
 """So many points in a row that agree with each other are a place, not outliers. Setting."""
 
 
-def in_time_order(unix_s: NDArray[np.float64], source: str) -> tuple[NDArray[np.int64], list[str]]:
+def in_time_order(unix_s: NDArray[np.float64], source: str) -> tuple[NDArray[np.int64], list[Message]]:
     """Return the order that puts points in time, and notes.
 
     Stretches in themselves in order may follow each other in any order, and a few points may stand in
@@ -31,10 +32,7 @@ def in_time_order(unix_s: NDArray[np.float64], source: str) -> tuple[NDArray[np.
     if back.size == 0:
         return np.arange(unix_s.size), []
     if back.size > max(2, 0.05 * unix_s.size) or 2 * back.size > unix_s.size - 1:
-        raise BadInput(
-            f"its times run backwards at {back.size} of {unix_s.size - 1} steps; it is not a recorded track",
-            source,
-        )
+        raise BadInput(message("fault.backwards", n=int(back.size), all=int(unix_s.size) - 1), source)
     bounds = np.concatenate([[0], back, [unix_s.size]])
     stretches = sorted(
         ((unix_s[i], unix_s[j - 1], j - i) for i, j in pairwise(bounds)),
@@ -46,18 +44,14 @@ def in_time_order(unix_s: NDArray[np.float64], source: str) -> tuple[NDArray[np.
             shared += int(np.ceil(size * min(1.0, (min(end, last) - first) / width)))
         end = max(end, last)
     if shared > max(2, 0.1 * unix_s.size):
-        raise BadInput(
-            f"its times start again at point {int(back[0]) + 1} and cover the same minutes twice: two people "
-            "in one file; give one file, or one named track, per person",
-            source,
-        )
+        raise BadInput(message("fault.starts_again", point=int(back[0]) + 1), source)
     order = np.argsort(unix_s, kind="stable")
-    return order, [f"points out of time order at {back.size} places, put in order"]
+    return order, [message("note.put_in_order", n=int(back.size))]
 
 
 def one_per_time(
     unix_s: NDArray[np.float64], position_m: NDArray[np.float64], source: str
-) -> tuple[NDArray[np.bool_], list[str]]:
+) -> tuple[NDArray[np.bool_], list[Message]]:
     """Return which points to keep so that each time, (n,) in order, stands once, and notes.
 
     Raises
@@ -68,21 +62,17 @@ def one_per_time(
     new = np.diff(unix_s, prepend=-np.inf) > 0
     again = np.flatnonzero(~new)
     if new.sum() < 2:
-        raise BadInput("all its points carry one time; a track needs at least two", source)
+        raise BadInput(message("fault.one_time"), source)
     apart = np.linalg.norm(position_m[again] - position_m[again - 1], axis=1)
     elsewhere = int((apart > NOISE_M).sum())
     if elsewhere > max(2, 0.1 * unix_s.size):
-        raise BadInput(
-            f"{elsewhere} points share their time with a point elsewhere, {apart.max():.0f} m off at most: "
-            "two people in one file; give one file, or one named track, per person",
-            source,
-        )
-    return new, [f"{again.size} points at the time of the one before left out"] if again.size else []
+        raise BadInput(message("fault.two_at_one_time", n=elsewhere, far=length(float(apart.max()))), source)
+    return new, [message("note.times_again", n=int(again.size))] if again.size else []
 
 
 def kept_after_outliers(
     unix_s: NDArray[np.float64], position_m: NDArray[np.float64], source: str, *, fastest_m_s: float
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_], list[str]]:
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_], list[Message]]:
     """Return which points to keep, before which of them the track breaks, and notes.
 
     Times (n,) in order, places (n, 2) in m. A point is an outlier where reaching it from the last kept
@@ -115,12 +105,8 @@ def kept_after_outliers(
             last, rejected = i, 0
     gone, jumps = int((~keep).sum()), int(breaks.sum())
     if gone > max(2, 0.2 * len(t)):
-        raise BadInput(
-            f"{gone} of {len(t)} points jump faster than {fastest_m_s:g} m/s: two people in one track, or a "
-            "recording from a vehicle; give one track per person",
-            source,
-        )
-    notes = [f"{gone} outliers left out"] if gone else []
+        raise BadInput(message("fault.too_fast", n=gone, all=len(t), fastest=speed(fastest_m_s)), source)
+    notes = [message("note.outliers", n=gone)] if gone else []
     if jumps:
-        notes.append(f"{jumps} jumps faster than anyone on snow, kept as gaps")
+        notes.append(message("note.jumps", n=jumps))
     return keep, breaks, notes

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 ACCELERATION_M2_S3 = 0.05
 """Spectral density of the acceleration of someone who walks and turns on snow. Setting."""
@@ -64,12 +65,12 @@ def smooth_path(
     t = np.asarray(t_s, dtype=np.float64)
     z = np.asarray(position_m, dtype=np.float64)
     if t.ndim != 1 or t.size < 2 or z.shape != (t.size, 2):
-        raise OutOfModel("smoothing needs at least two points, each with a time and a place")
+        raise OutOfModel(message("fault.few_points"))
     dt = np.diff(t)
     if not (np.isfinite(t).all() and np.isfinite(z).all() and (dt > 0).all()):
-        raise OutOfModel("times must increase, and times and places be finite")
+        raise OutOfModel(message("fault.times_increase"))
     if not (white_m > 0 and acceleration_m2_s3 > 0):
-        raise OutOfModel("white_m and acceleration_m2_s3 must be above 0")
+        raise OutOfModel(message("fault.smoothing_above_0"))
     n = t.size
     # Inverse of the step's covariance q [[dt^3/3, dt^2/2], [dt^2/2, dt]]: (1/q) [[a, -b], [-b, c]].
     a, b, c = 12.0 / dt**3, 6.0 / dt**2, 4.0 / dt

@@ -24,7 +24,7 @@ from coldfield.drill.recorded import FARTHEST_SITE_M, MOST_SPAN_S, Recorded
 from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
-from coldfield.words import say
+from coldfield.message import Message, length, message
 
 Floats = NDArray[np.float64]
 
@@ -75,7 +75,7 @@ class Track:
     bias_m: float = BIAS_M
     shift_s: float = 0.0
     clock: str = "utc"
-    notes: tuple[str, ...] = ()
+    notes: tuple[Message, ...] = ()
 
     @property
     def accuracy_m(self) -> float:
@@ -123,11 +123,11 @@ def screen(recorded: Recorded, site: Site) -> None:
     _in_order(recorded.unix_s[with_place & np.isfinite(recorded.unix_s)], recorded.file)
 
 
-def _in_order(unix_s: Floats, source: str) -> tuple[NDArray[np.int64], list[str]]:
+def _in_order(unix_s: Floats, source: str) -> tuple[NDArray[np.int64], list[Message]]:
     if unix_s.size == 0:
-        raise BadInput("its points have no times; export it with times", source)
+        raise BadInput(message("fault.no_times"), source)
     if unix_s.size == 1:
-        raise BadInput("holds one point; a track needs at least two", source)
+        raise BadInput(message("fault.one_point"), source)
     return in_time_order(unix_s, source)
 
 
@@ -161,7 +161,7 @@ def clean(
     longer than two minutes: nothing is filled in there.
     """
     source = recorded[0].file
-    notes = [say(note) for one in recorded for note in one.notes]
+    notes = [note for one in recorded for note in one.notes]
     unix_s, place, segment = _joined(recorded)
     with_place = _on_earth(place, recorded[0].frame)
     _refuse_elsewhere(place, with_place, recorded[0].frame, site, source)
@@ -170,13 +170,11 @@ def clean(
     usable = with_place & np.isfinite(unix_s)
     order, order_notes = _in_order(unix_s[usable], source)
     if not usable.all():
-        notes.append(
-            f"{int((~usable).sum())} of {usable.size} points without a usable place or time left out"
-        )
+        notes.append(message("note.unusable_points", n=int((~usable).sum()), all=int(usable.size)))
     unix_s, place, segment = unix_s[usable], place[usable], segment[usable]
     seconds = float(unix_s.max() - unix_s.min())
     if seconds > MOST_SPAN_S:
-        raise BadInput("its recordings lie more than a day apart; keep those of this run", source)
+        raise BadInput(message("fault.days_apart"), source)
     notes += order_notes
     unix_s, place, segment = unix_s[order], place[order], segment[order]
     position = _in_site(place, recorded[0].frame, site)
@@ -248,21 +246,16 @@ def _refuse_elsewhere(
     if frame == "wgs84":
         swapped_distance = float(np.min(np.where(np.isnan(swapped), np.inf, swapped), initial=np.inf))
         if swapped_distance <= reach < distance:
-            raise BadInput("latitude and longitude stand in each other's place; swap the two columns", source)
+            raise BadInput(message("fault.coordinates_swapped"), source)
     if not with_place.any():
-        raise BadInput("none of its points has a latitude within 90 degrees and a longitude", source)
+        raise BadInput(message("fault.no_coordinates"), source)
     if distance > reach and frame == "wgs84" and site.origin.nowhere:
-        raise BadInput(
-            "cannot be laid on this drill, whose ground lies nowhere on Earth yet; "
-            "give its site.origin first",
-            source,
-        )
+        raise BadInput(message("fault.drill_nowhere"), source)
     if distance > reach:
-        how_far = f"{distance / 1000:.0f} km" if distance > 10_000 else f"{distance:.0f} m"
-        raise BadInput(
-            f"comes no nearer than {how_far} to the ground of this drill: another valley, or another drill",
-            source,
+        far_off = (
+            message("term.kilometres", n=round(distance / 1000)) if distance > 10_000 else length(distance)
         )
+        raise BadInput(message("fault.far_away", far=far_off), source)
 
 
 def _away_m(place: Floats, frame: str, site: Site) -> tuple[Floats, Floats]:
@@ -295,7 +288,7 @@ def _pieces(
 ) -> tuple[tuple[Piece, ...], float, float]:
     """Pieces, white level, and the length on the snow of the gaps within segments."""
     if unix_s.size < 2:
-        raise BadInput("holds no two points that belong together", source)
+        raise BadInput(message("fault.nothing_together"), source)
     dt = np.diff(unix_s)
     step = np.linalg.norm(np.diff(plane.to_snow(position), axis=0), axis=1)
     long = dt > min(max(GAP_S, 3.0 * float(np.median(dt))), LONGEST_GAP_S)
@@ -310,5 +303,5 @@ def _pieces(
             path, velocity = smooth_path(unix_s[i:j], position[i:j], white_m=white_m)
             pieces.append(Piece(unix_s=unix_s[i:j], position_m=path, velocity_m_s=velocity))
     if not pieces:
-        raise BadInput("holds no two points that belong together", source)
+        raise BadInput(message("fault.nothing_together"), source)
     return tuple(pieces), white_m, float(step[counted].sum())

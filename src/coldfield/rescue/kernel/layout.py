@@ -136,7 +136,12 @@ class Fixed(NamedTuple):
 
 
 class State(NamedTuple):
-    """The state of one run; made once for many runs. `words` is the memory of `who` as plain numbers."""
+    """The state of one run; made once for many runs.
+
+    Records: `who` and `people` (searchers,), `buried` (burials,), `ways` (lanes,), `sources` (burials +
+    searchers,), `misc` (1,). Plain numbers: `words` (searchers, constants), the memory of `who`; `moments`
+    (burials, 7), s; `pairs` (searchers, sources, 6).
+    """
 
     who: NDArray[np.void]
     words: NDArray[np.float64]

@@ -192,7 +192,7 @@ class Snow:
         self.slope_rad = s
 
     def lay(self, position_m: Sequence[float] | NDArray[np.float64]) -> tuple[float, float]:
-        """Return a plan position in the snow's axes."""
+        """Return a plan position (2,) in the snow's axes."""
         x, y = self.plane.to_snow(np.asarray(position_m, dtype=np.float64)).tolist()
         return x, y
 

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import pi
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.special import erf
+from numpy.typing import NDArray
 
 from coldfield.beacon import envelope_detection
 from coldfield.beacon.field import WAVENUMBER_PER_M, moment_am2
@@ -30,38 +28,6 @@ _REACH_FACTOR = 1.6
 """Beyond this many ranges on the axis a pulse is detected less often than once in two hundred."""
 
 Floats = NDArray[np.float64]
-
-
-def definite_range_chance(coverage: ArrayLike) -> Floats:
-    """Return the chance of detection at a coverage W / S for parallel lanes and a definite range.
-
-    References
-    ----------
-    .. [1] B. O. Koopman, *Search and Screening*, OEG Report 56, 1946, ch. 2 (from memory).
-    """
-    return np.minimum(np.asarray(coverage, dtype=np.float64), 1.0)
-
-
-def inverse_cube_chance(coverage: ArrayLike) -> Floats:
-    """Return the chance at a coverage for parallel lanes and Koopman's inverse cube law.
-
-    Examples
-    --------
-    >>> inverse_cube_chance([1.0, 2.0]).round(4).tolist()
-    [0.7899, 0.9878]
-    """
-    return np.asarray(erf(0.5 * np.sqrt(pi) * np.asarray(coverage, dtype=np.float64)))
-
-
-def random_search_chance(coverage: ArrayLike) -> Floats:
-    """Return the chance at a coverage for a line of the same length laid at random.
-
-    Examples
-    --------
-    >>> random_search_chance([1.0, 2.0]).round(4).tolist()
-    [0.6321, 0.8647]
-    """
-    return np.asarray(-np.expm1(-np.asarray(coverage, dtype=np.float64)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -15,7 +15,7 @@ from coldfield.search.lanes.walkable import Points, Walkable
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """What one searcher walks, in flat axes: the way from the entry, then the lane.
+    """What one searcher walks, in flat axes: the way from the entry, then the lane; lines (k, 2), m.
 
     `seconds` is when the lane ends, counted from the entry; in line abreast with the waiting for
     the others. `strips` are the pieces of the lane that cover ground, in walking order.
@@ -57,7 +57,10 @@ def abreast_parts(
 def optimistic_abreast_s(
     chains: Sequence[Sequence[Points]], pace: Pace, speeds_m_s: Sequence[float]
 ) -> float:
-    """Return a time that no such row can beat, s: the longest lane of each pass, one after the other."""
+    """Return a time that no such row can beat, s: the longest lane of each pass, one after the other.
+
+    `chains` hold lines of shape (k, 2), m.
+    """
     n, speed = len(speeds_m_s), min(speeds_m_s)
     passes = [c[i : i + n] for c in chains for i in range(0, len(c), n)]
     turned = [c[::-1][i : i + n] for c in chains for i in range(0, len(c), n)]
@@ -101,7 +104,7 @@ class _Row:
         return [
             Part(
                 searcher=i,
-                line_m=joined(self._walkable, own),
+                line_m=as_one_line(self._walkable, own),
                 way_m=self._walkable.path_from_entry(own[0][0]),
                 seconds=self.ends_s[i],
                 strips=tuple(own),
@@ -111,8 +114,8 @@ class _Row:
         ]
 
 
-def joined(walkable: Walkable, strips: Sequence[Points]) -> Points:
-    """Return strips joined to one line by the shortest ways between them."""
+def as_one_line(walkable: Walkable, strips: Sequence[Points]) -> Points:
+    """Return strips, lines (k, 2), joined to one such line by the shortest ways between them, m."""
     places = [strips[0]]
     for before, after in pairwise(strips):
         link = through(walkable, np.array([before[-1], after[0]]))

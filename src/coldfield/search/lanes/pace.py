@@ -23,7 +23,7 @@ def tobler_speed_m_s(rise_per_m: ArrayLike) -> NDArray[np.float64]:
 
     Parameters
     ----------
-    rise_per_m : array_like
+    rise_per_m : array_like, any shape
         Height gained per metre of horizontal distance; negative downhill.
 
     Notes
@@ -46,7 +46,7 @@ def tobler_speed_m_s(rise_per_m: ArrayLike) -> NDArray[np.float64]:
 
 
 def speed_factor(rise_per_m: ArrayLike) -> NDArray[np.float64]:
-    """Return the speed at a rise per metre over the speed on the level, by Tobler's function."""
+    """Return the speed at a rise per metre over that on the level, any shape, by Tobler's function."""
     return np.asarray(tobler_speed_m_s(rise_per_m) / tobler_speed_m_s(0.0))
 
 
@@ -59,9 +59,9 @@ def level_metres(across_m: ArrayLike, rise_m: ArrayLike) -> NDArray[np.float64]:
 
     Parameters
     ----------
-    across_m : array_like
+    across_m : array_like, any shape
         Horizontal distance of each leg, m.
-    rise_m : array_like
+    rise_m : array_like, the same shape
         Height gained on it, m; negative downhill.
 
     Notes

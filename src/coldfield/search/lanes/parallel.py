@@ -29,7 +29,7 @@ _ROUNDS = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """One walk from left to right along a piece of one band of the ground."""
+    """One walk from left to right, a line (k, 2), m, along a piece of one band of the ground."""
 
     line_m: Points
     band: int
@@ -42,14 +42,14 @@ def strip_count(height_m: float, width_m: float) -> int:
 
 
 def middle_lines(ground: BaseGeometry, edges_m: NDArray[np.float64]) -> list[LineString]:
-    """Return the straight line through the middle of each band, over the whole ground."""
+    """Return the straight line through the middle of each band; of edges (n + 1,) n lines over the ground."""
     left, _, right, _ = ground.bounds
     middle = 0.5 * (edges_m[:-1] + edges_m[1:])
     return [LineString([(left - 1.0, y), (right + 1.0, y)]) for y in middle]
 
 
 def even_edges(ground: BaseGeometry, width_m: float) -> NDArray[np.float64]:
-    """Return the borders between bands of equal width over the ground, n + 1 values of y, m."""
+    """Return the borders between bands of equal width over the ground: values of y, (n + 1,), m."""
     _, low, _, high = ground.bounds
     return np.linspace(low, high, strip_count(high - low, width_m) + 1)
 
@@ -58,6 +58,8 @@ def strips(
     walkable: Walkable, ground: BaseGeometry, edges_m: NDArray[np.float64], half_m: float
 ) -> list[Strip]:
     """Return the walks that cover the ground where it can be walked, band by band from low y to high y.
+
+    Bands lie between edges (n + 1,).
 
     Within a band each piece of ground is walked from its leftmost to its rightmost place: along the
     middle of the band where that is ground, by the shortest way along the edge where it is not. A
@@ -99,14 +101,14 @@ def through(walkable: Walkable, places_m: Points) -> Points:
 
 
 def without_repeats(line_m: Points) -> Points:
-    """Return a line without places that repeat the one before; at least one place stays."""
+    """Return a line (k, 2) without places that repeat the one before; at least one place stays."""
     keep = np.ones(len(line_m), dtype=bool)
     keep[1:] = np.linalg.norm(np.diff(line_m, axis=0), axis=-1) > 1e-9
     return line_m[keep]
 
 
 def cut_back(line_m: Points, piece: Polygon, reach_m: float) -> Points:
-    """Return the walk cut at both ends as far as all ground of the piece beyond stays in reach."""
+    """Return the walk (k, 2) cut at both ends as far as all ground of the piece beyond stays in reach."""
     rings = [shapely.get_coordinates(r) for r in (piece.exterior, *piece.interiors)]
     sides = np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings])
     along = lengths_along(line_m)
@@ -121,7 +123,7 @@ def cut_back(line_m: Points, piece: Polygon, reach_m: float) -> Points:
 
 
 def lengths_along(line_m: Points) -> NDArray[np.float64]:
-    """Return the length walked up to each corner of a line, m."""
+    """Return the length walked up to each corner of a line (k, 2): shape (k,), m."""
     step = np.diff(line_m, axis=0)
     return np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
 

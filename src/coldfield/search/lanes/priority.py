@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from coldfield.drill.grid import Terrain
 from coldfield.drill.site import Point
-from coldfield.search.lanes.abreast import Part, joined
+from coldfield.search.lanes.abreast import Part, as_one_line
 from coldfield.search.lanes.snow_axes import Pace
 from coldfield.search.lanes.walkable import Points, Walkable
 from coldfield.survival.curves import DEFAULT, Curve
@@ -82,7 +82,7 @@ class Chances:
     curve: Curve = DEFAULT
 
     def survivors(self, heard_s: Floats) -> float:
-        """Return the expected survival of one person, heard at the given times at each place."""
+        """Return the expected survival of one person who is heard at times (places,), s, at each place."""
         reached = np.where(np.isfinite(heard_s), heard_s + self.after_hearing_s, 0.0)
         alive = np.where(np.isfinite(heard_s), self.curve.survival(reached), 0.0)
         return float(self.weight @ alive)
@@ -92,7 +92,7 @@ class Chances:
         return self.survivors(np.min([self.heard_s(p, pace, speeds_m_s[p.searcher]) for p in parts], axis=0))
 
     def heard_s(self, part: Part, pace: Pace, speed_m_s: float) -> Floats:
-        """Return when a lane first comes within half a width of each place, s; inf where it never does.
+        """Return when a lane first comes within half a width of each place, (places,), s; inf: never.
 
         In line abreast the waiting is left out.
         """
@@ -170,7 +170,7 @@ def _orders(walkable: Walkable, part: Part, pace: Pace, speed_m_s: float, starts
                 here, strip = strips[-1][-1], part.strips[k]
                 nearer_end = np.hypot(*(strip[-1] - here)) < np.hypot(*(strip[0] - here))
                 strips.append(strip[::-1] if nearer_end else strip)
-            line, way = joined(walkable, strips), walkable.path_from_entry(strips[0][0])
+            line, way = as_one_line(walkable, strips), walkable.path_from_entry(strips[0][0])
             seconds = (pace.of_line(way) + pace.of_line(line)) / speed_m_s
             trials.append(replace(part, line_m=line, way_m=way, seconds=seconds, strips=tuple(strips)))
     return trials

@@ -110,7 +110,7 @@ def _strips_between(walk: TimedWalk, start: int, stop: int) -> list[Points]:
 
 
 def straightened(line_m: Points) -> Points:
-    """Return a line without repeats and without corners that lie within 0.1 mm of a straight run."""
+    """Return a line (k, 2) without repeats and without corners that lie within 0.1 mm of a straight run."""
     line = without_repeats(line_m)
     if len(line) < 3:
         return line

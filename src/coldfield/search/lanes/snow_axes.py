@@ -29,7 +29,7 @@ class Flat:
         return np.asarray(np.asarray(position_m, dtype=np.float64) @ np.linalg.inv(self._to_plan))
 
     def plan(self, flat_m: ArrayLike) -> Points:
-        """Undo `laid`."""
+        """Undo `laid`; of the same shape (..., 2)."""
         return np.asarray(np.asarray(flat_m, dtype=np.float64) @ self._to_plan)
 
     def turned(self, turn_rad: float) -> Flat:

@@ -23,7 +23,7 @@ _MANY_CHAINS = 24
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tour:
     """A walk through all strips. `transit[k]` tells that the leg from corner k to k + 1 only links
-    two strips: the strips alone cover the ground.
+    two strips: the strips alone cover the ground. `line_m` (k, 2), `transit` (k - 1,).
 
     `chains` are the strips, each from left to right, by chains in the order of the walk.
     """

@@ -67,7 +67,7 @@ class Walkable:
         return view
 
     def nearest(self, point_m: ArrayLike) -> Points:
-        """Return the place on the walkable ground that is nearest to a point."""
+        """Return the place on the walkable ground, (2,), that is nearest to a point (2,), m."""
         return _nearest(self.area, point_m)
 
     def straight(self, start_m: Points, end_m: Points) -> NDArray[np.bool_]:
@@ -84,7 +84,10 @@ class Walkable:
         return self._ways.distances(from_m @ self._turn.T, to_m @ self._turn.T)
 
     def ways_from_entry(self, to_m: Points) -> NDArray[np.float64]:
-        """Return the lengths of the ways from the entry, m: straight to the edge, then on the ground."""
+        """Return the lengths of the ways from the entry to places (n, 2): shape (n,), m.
+
+        Straight to the edge, then on the ground.
+        """
         outside = float(np.linalg.norm(self.door_m - self.entry_m))
         return np.asarray(outside + self.distances(self.door_m[None], to_m)[0])
 

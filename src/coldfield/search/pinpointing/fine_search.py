@@ -23,7 +23,7 @@ SURFACE_M = NEAR_HEIGHT_M
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Buried:
+class BuriedSet:
     """A set under level snow: depth, tilt up from level, and its strength. It points north."""
 
     depth_m: float
@@ -59,7 +59,7 @@ class LowestPlace:
 
 
 def surface_readings_m(
-    buried: Buried,
+    buried: BuriedSet,
     receiver: Receiver,
     east_m: NDArray[np.float64],
     north_m: NDArray[np.float64],
@@ -71,7 +71,7 @@ def surface_readings_m(
 
     Parameters
     ----------
-    buried : Buried
+    buried : BuriedSet
         The set below; it lies under (0, 0) and points north.
     receiver : Receiver
         With one antenna (along the heading), two (level) or three.
@@ -101,7 +101,7 @@ def surface_readings_m(
 
 
 def cross_readings(
-    buried: Buried, receiver: Receiver, *, half_m: float | None = None, height_m: float = SURFACE_M
+    buried: BuriedSet, receiver: Receiver, *, half_m: float | None = None, height_m: float = SURFACE_M
 ) -> tuple[AxisReadings, AxisReadings]:
     """Return the readings along the two axes of a cross over a burial: with the set's azimuth, across it.
 
@@ -118,7 +118,7 @@ def cross_readings(
     return rows[0], rows[1]
 
 
-def lowest_place(buried: Buried, receiver: Receiver, *, height_m: float = SURFACE_M) -> LowestPlace:
+def lowest_place(buried: BuriedSet, receiver: Receiver, *, height_m: float = SURFACE_M) -> LowestPlace:
     """Return where the lowest reading on the snow lies.
 
     Searched on a grid of 201 x 201 over twice the depth, then refined around the best point until
@@ -134,7 +134,7 @@ def lowest_place(buried: Buried, receiver: Receiver, *, height_m: float = SURFAC
 
     Examples
     --------
-    >>> level = lowest_place(Buried(depth_m=1.0, tilt_rad=0.0), Receiver(coaxial_range_m=45.0))
+    >>> level = lowest_place(BuriedSet(depth_m=1.0, tilt_rad=0.0), Receiver(coaxial_range_m=45.0))
     >>> level.offset_m < 0.01
     True
     """
@@ -168,7 +168,7 @@ def offset_table(
 ) -> list[tuple[float, LowestPlace]]:
     """Return the lowest place for several tilts of a set at one depth."""
     return [
-        (tilt, lowest_place(Buried(depth_m=depth_m, tilt_rad=tilt), receiver, height_m=height_m))
+        (tilt, lowest_place(BuriedSet(depth_m=depth_m, tilt_rad=tilt), receiver, height_m=height_m))
         for tilt in tilts_rad
     ]
 
@@ -195,7 +195,7 @@ def _axis(words: str, along: NDArray[np.float64], reading: NDArray[np.float64]) 
     )
 
 
-def _check(buried: Buried, height_m: float) -> None:
+def _check(buried: BuriedSet, height_m: float) -> None:
     if not (0.0 < buried.depth_m <= 10.0 and 0.0 <= height_m <= 10.0):
         raise OutOfModel(message("fault.depth_and_height"))
     if buried.depth_m + height_m < 0.1:

@@ -23,7 +23,7 @@ _loop = compiled(__name__, "coldfield.beacon.hearing_kernel")
 @_loop
 def amplitude_squared(
     x: float, y: float, z: float, u: NDArray[np.float64], weights: NDArray[np.float64]
-) -> float:  # pragma: no cover - compiled
+) -> float:
     """Return the squared combined amplitude, 1/m6, of a unit moment `u`, the receiver at (x, y, z)."""
     r2 = x * x + y * y + z * z
     inverse, kr2 = 1.0 / r2, weights[WAVE] * weights[WAVE] * r2
@@ -41,8 +41,8 @@ def pass_is_heard(
     phase: float,
     day: NDArray[np.float64],
     weights: NDArray[np.float64],
-) -> bool:  # pragma: no cover - compiled
-    """Is any pulse heard on a lane at lateral distance x? From the nearest pulse outwards."""
+) -> bool:
+    """Is any pulse heard on a lane at lateral distance x? From the nearest pulse outwards; axis u (3,)."""
     room = day[REACH] * day[REACH] - x * x - z * z
     if room <= 0.0:
         return False
@@ -59,7 +59,7 @@ def pass_is_heard(
 
 
 @_loop
-def fill_heard(
+def fill_table(
     lateral: NDArray[np.float64],
     u: NDArray[np.float64],
     z: NDArray[np.float64],
@@ -67,8 +67,11 @@ def fill_heard(
     day: NDArray[np.float64],
     weights: NDArray[np.float64],
     out: NDArray[np.bool_],
-) -> None:  # pragma: no cover - compiled
-    """Write into out[j, i] whether sample j is heard at lateral distance i."""
+) -> None:
+    """Write into out (samples, distances) whether each sample is heard at each lateral distance.
+
+    Axes `u` (samples, 3); heights `z` and phases (samples,); lateral distances (distances,).
+    """
     for j in range(u.shape[0]):
         for i in range(lateral.shape[0]):
             out[j, i] = pass_is_heard(lateral[i], z[j], u[j], phase[j], day, weights)
@@ -83,8 +86,8 @@ def heard_counts(
     day: NDArray[np.float64],
     weights: NDArray[np.float64],
     blocks: int,
-) -> NDArray[np.int64]:  # pragma: no cover - compiled
-    """Return how many samples of each of so many equal blocks are heard at one lateral distance."""
+) -> NDArray[np.int64]:
+    """Return how many samples of each of so many equal blocks are heard at one distance: (blocks,)."""
     counts = np.zeros(blocks, dtype=np.int64)
     for j in range(u.shape[0]):
         if pass_is_heard(lateral, z[j], u[j], phase[j], day, weights):

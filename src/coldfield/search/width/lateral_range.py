@@ -108,9 +108,9 @@ class Samples:
 def unit_samples(
     samples: int = SAMPLES,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Return isotropic axes, standard normal deviates and phases that fill their space evenly.
+    """Return isotropic axes (n, 3), standard normal deviates (n,) and phases (n,) that fill their space.
 
-    An additive sequence in four dimensions with the steps of the generalised golden ratio, in
+    An additive, even sequence in four dimensions with the steps of the generalised golden ratio, in
     REPLICATES blocks with shifts of their own, whose scatter gives the error of an average. Axes
     fill a quarter of the sphere; the rest follows by turning the axis round and by the mirror image
     along the lane.
@@ -162,12 +162,12 @@ def heard_table(pair: Pair, distance_m: ArrayLike, burials: Samples) -> NDArray[
     antenna along the lane. A pulse counts where the searcher is in its middle. Heard is: at least
     one pulse at or above the threshold (definite mode), anywhere along the lane.
     """
-    from coldfield.search.width.lateral_kernel import fill_heard
+    from coldfield.search.width.lateral_kernel import fill_table
 
     lateral = np.ascontiguousarray(np.atleast_1d(np.asarray(distance_m, dtype=np.float64)))
     out = np.empty((len(burials.axis), len(lateral)), dtype=np.bool_)
     up = burials.depth_m + pair.height_m
-    fill_heard(lateral, burials.axis, up, burials.phase, _day(pair), hearing_weights(pair.receiver), out)
+    fill_table(lateral, burials.axis, up, burials.phase, _day(pair), hearing_weights(pair.receiver), out)
     return out
 
 

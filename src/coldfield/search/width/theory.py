@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from math import erf, exp, pi, sqrt
+from math import pi, sqrt
 from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import erf
 
 from coldfield.errors import OutOfModel
 from coldfield.message import message
@@ -11,12 +15,12 @@ from coldfield.message import message
 Kind = Literal["definite", "inverse cube", "random"]
 
 
-def detection_at_coverage(coverage: float, kind: Kind) -> float:
+def detection_at_coverage(coverage: ArrayLike, kind: Kind) -> NDArray[np.float64]:
     """Return the chance of detection by one pass of even lanes, from the coverage.
 
     Parameters
     ----------
-    coverage : float
+    coverage : array_like, any shape
         Sweep width over the spacing of the lanes.
     kind : {"definite", "inverse cube", "random"}
         Definite range: min(C, 1). Inverse cube: erf(sqrt(pi) C / 2). Random search: 1 - exp(-C).
@@ -32,13 +36,14 @@ def detection_at_coverage(coverage: float, kind: Kind) -> float:
 
     Examples
     --------
-    >>> [round(detection_at_coverage(1.0, kind), 4) for kind in ("definite", "inverse cube", "random")]
-    [1.0, 0.7899, 0.6321]
+    >>> detection_at_coverage([1.0, 2.0], "inverse cube").round(4).tolist()
+    [0.7899, 0.9878]
     """
-    if not 0.0 <= coverage < float("inf"):
+    c = np.asarray(coverage, dtype=np.float64)
+    if not (np.isfinite(c).all() and (c >= 0.0).all()):
         raise OutOfModel(message("fault.coverage"))
     if kind == "definite":
-        return min(coverage, 1.0)
+        return np.minimum(c, 1.0)
     if kind == "inverse cube":
-        return erf(0.5 * sqrt(pi) * coverage)
-    return 1.0 - exp(-coverage)
+        return np.asarray(erf(0.5 * sqrt(pi) * c))
+    return np.asarray(-np.expm1(-c))

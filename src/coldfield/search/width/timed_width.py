@@ -31,7 +31,7 @@ class Scenario:
     curve: Curve = DEFAULT
 
     def pass_s(self, width_m: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return how long one pass over the ground takes at a spacing of lanes, s."""
+        """Return how long one pass over the ground takes at spacings of lanes, any shape, s."""
         return np.asarray(self.area_m2 / (width_m * self.lane_speed_m_s * self.searchers))
 
 
@@ -102,7 +102,7 @@ def timed_width(reach_m: NDArray[np.float64], scenario: Scenario = Scenario()) -
 def mean_survival(
     scenario: Scenario, from_s: NDArray[np.float64], to_s: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Return mean survival of burials passed between two times after the start, evenly spread.
+    """Return mean survival of burials passed between two times after the start, of one shape, evenly spread.
 
     The integral of the survival curve's straight lines, from its values at whole seconds.
     """

@@ -21,6 +21,7 @@ from coldfield.records.stored import stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.ground import FileName
 from coldfield.web.routes.records import Id
+from coldfield.words import ENGLISH, language_of
 
 _TEXT = {"requestBody": {"required": True, "content": {"text/plain": {"schema": {"type": "string"}}}}}
 _SAME = "JSON: `burials` and `searchers`, each of the phone's names with the drill's."
@@ -66,12 +67,17 @@ def _back(api: APIRouter, database: Database) -> None:
         look: Annotated[
             bool, Query(description="Keep nothing; tell what would be which in joining.")
         ] = False,
+        language: Annotated[
+            str, Query(max_length=20, description="The language of what is written into the kit list.")
+        ] = ENGLISH,
     ) -> DayFileTaken:
         """Keep what a phone brought back, each item once, in any order; again changes nothing."""
         content = await request.body()
         chosen = None if same is None else read_same(same)
         keep = partial(take_day_file, database, content, file_name, of=of, run_id=run, drill_id=drill)
-        return await run_in_threadpool(keep, same=chosen, look=look)
+        spoken = language_of(language)
+        tag = ENGLISH if spoken is None else spoken.tag
+        return await run_in_threadpool(keep, same=chosen, look=look, language=tag)
 
     @api.get("/runs/{run_id}/day", response_model=DescribedDay, responses=documented(404, 422))
     def day(run_id: Id) -> RunDay:

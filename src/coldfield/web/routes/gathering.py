@@ -16,6 +16,7 @@ from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import reading as records
 from coldfield.errors import Conflict
+from coldfield.message import message
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId
 from coldfield.records.kinds import KINDS
@@ -143,7 +144,7 @@ def _told(api: APIRouter, database: Database) -> None:
     ) -> dict[str, Any]:
         """Tell whose a track is and how far its clock is off; its file stays as it came."""
         if if_match is None:
-            raise Conflict("to change a track, name the version you saw", version=None, based_on=0)
+            raise Conflict(message("fault.name_the_version"), version=None, based_on=0)
         based_on = int(if_match.strip('"'))
         fields = told.model_dump()
         put = gather.tell_track(database, record_id, fields, confirmed=confirmed, based_on=based_on)
