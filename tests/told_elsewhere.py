@@ -82,6 +82,8 @@ _NAMES = (
     r"on (foot|ski|snowshoe)|(in|out of) use|to check|own sectors|line abreast|least time|cannot tell|nothing found",
     r"a (fast|median|slow|failed) run|left over|(file|track) name|(alarm|first) split|first track point|get ready|getting ready|other work|working out",
     r"reading of 3 m|closest approach|(direction|signal) lost|not heard|too long|no direction|not known",
+    r"never heard|heard, but lost again|deeper than the probes reach|probed, not struck|nobody has a probe",
+    r"no set, and the probe line .*|dry rock or frozen ground|(dry|wet) soil|bog or clay",
     r"in line|side by side|(upright|level) to (level|upright)|level, (along|across) the lane|worst of all",
     r"(\w+-)*(north|east|south)\w* to [\w-]+|level square.*|second search at half.*|counts as lost",
 )

@@ -10,7 +10,9 @@ from coldfield.app.answers import plain
 from coldfield.app.drills.files import load_drill
 from coldfield.app.hearing.at_place import signal_at, signal_words
 from coldfield.beacon.field import antenna_axis, harmonic_dipole_field, moment_am2
+from coldfield.cli.lines import in_lines
 from coldfield.errors import BadInput, OutOfModel, UnknownRecord
+from coldfield.words import say
 
 DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 FLAT = {
@@ -52,7 +54,7 @@ def test_contract_a_burial_without_a_set_has_no_values_and_keeps_its_place(drill
     burials = plain(signal_at(drill, (30.0, 50.0)))["burials"]
     assert [b["id"] for b in burials] == ["A", "B"]
     assert all(value is None for key, value in burials[1].items() if key != "id")
-    assert "has no set" in "\n".join(signal_words(signal_at(drill, (30.0, 50.0)), drill))
+    assert "has no set" in in_lines(signal_words(signal_at(drill, (30.0, 50.0)), drill))
 
 
 def test_contract_a_set_with_one_antenna_has_no_line(tmp_path: Path) -> None:
@@ -66,8 +68,8 @@ def test_contract_a_set_with_one_antenna_has_no_line(tmp_path: Path) -> None:
     assert (
         burial["reading_m"] == signal_at(load_drill(path), (30.0, 50.0), heading_rad=0.7).burials[0].reading_m
     )
-    assert "has no line" in signal_words(signal, load_drill(path))[1]
-    assert any("turns it about" in note for note in plain(signal)["notes"])
+    assert "has no line" in say(signal_words(signal, load_drill(path))[1])
+    assert any(note.code == "note.one_antenna" for note in signal.notes)
 
 
 def test_contract_silence_is_null_reading_and_direction(drill) -> None:

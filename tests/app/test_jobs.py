@@ -12,6 +12,7 @@ import pytest
 from coldfield.app.jobs.job import Job
 from coldfield.app.jobs.jobs import MOST_WAITING, Jobs
 from coldfield.errors import Conflict, Refused, UnknownRecord
+from coldfield.words import say
 
 WORK = {name: f"slow_work:{name}" for name in ("count", "refuse", "break_down", "die", "own_id")}
 
@@ -83,7 +84,10 @@ def test_contract_a_waiting_job_is_cancelled_at_once(shared: Jobs) -> None:
 def test_contract_faults_come_back_line_by_line(shared: Jobs) -> None:
     submit(shared, "faulty", "refuse")
     job = ended(shared, "faulty")
-    assert (job.state, job.faults) == ("failed", ["order: a: is wrong", "order: b: is wrong"])
+    assert (job.state, [say(one) for one in job.faults]) == (
+        "failed",
+        ["order: a: is wrong", "order: b: is wrong"],
+    )
 
 
 def test_contract_an_inner_fault_keeps_its_words_to_itself(
@@ -92,8 +96,8 @@ def test_contract_an_inner_fault_keeps_its_words_to_itself(
     submit(shared, "broken", "break_down")
     job = ended(shared, "broken")
     assert job.state == "failed"
-    assert "ValueError" in job.faults[0]
-    assert "Adaeze" not in caplog.text + job.faults[0]
+    assert "ValueError" in say(job.faults[0])
+    assert "Adaeze" not in caplog.text + say(job.faults[0])
 
 
 def test_contract_a_worker_that_dies_fails_its_job_only(shared: Jobs) -> None:
@@ -108,7 +112,7 @@ def test_contract_work_that_takes_too_long_is_ended() -> None:
     submit(jobs, "slow", "count", steps=1, pause_s=300.0)
     job = ended(jobs, "slow")
     assert job.state == "failed"
-    assert "took longer" in job.faults[0]
+    assert job.faults[0].code == "fault.job_too_long"
     jobs.close()
 
 

@@ -77,15 +77,15 @@ def test_contract_every_constant_that_is_drawn_has_a_name_for_people() -> None:
 
 def test_contract_what_helps_is_steady_over_the_constants(demo: Drill) -> None:
     found = worth_of_changes(rehearse_drill(demo, runs=60, seed=2, strip_width_m=24.0))
-    told = {one.change: one for one in found}
-    digging = told["digging 20 % faster"]
+    told = {one.change.code: one for one in found}
+    digging = told["change.digging_faster"]
     assert digging.counts
     assert digging.gain_minutes > 0.0
     assert digging.helps_share is not None
     for one in found:
         if one.counts:
             assert abs(one.gain_minutes) > 2 * one.minutes_standard_error
-    strips = [told[name] for name in (NARROWER_STRIPS, WIDER_STRIPS)]
+    strips = [told[change.code] for change in (NARROWER_STRIPS, WIDER_STRIPS)]
     assert not all(one.counts and one.gain_minutes > 0.0 for one in strips)
 
 
@@ -112,7 +112,7 @@ def test_property_without_any_set_everybody_probes_in_line(demo: Drill) -> None:
     for burial in document["burials"]:
         assert burial["seconds"]["coarse"]["p50"] is None
         assert set(burial["not_found"]) <= {"no set, and the probe line did not strike it"}
-    assert not any("strips" in one.change for one in worth_of_changes(rehearsed))
+    assert not any("strips" in one.change.code for one in worth_of_changes(rehearsed))
 
 
 def test_contract_what_is_played_while_the_compiler_works_has_the_same_numbers(

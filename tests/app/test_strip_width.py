@@ -10,6 +10,7 @@ from coldfield.app.answers import plain
 from coldfield.app.drills.files import load_drill
 from coldfield.app.strips.width import Question, strip_widths
 from coldfield.app.strips.width_answer import strip_width_answer, strip_widths_lines
+from coldfield.cli.lines import in_lines
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.search.width.strip_width import edge_width_m, group_edge_width_m, group_pairs
 from published import published
@@ -69,8 +70,8 @@ def test_contract_an_upright_range_overrides_the_factor() -> None:
 def test_contract_wider_than_meiers_estimate_is_a_warning() -> None:
     equal = strip_widths(Question(coaxial_range_m=45.0, antenna_factors=(1.0, 1.0, 1.0)))
     assert equal.meier_m == pytest.approx(1.26 * 45.0)
-    assert any("Meier" in words for words in equal.warnings)
-    assert any("Meier" in line for line in strip_widths_lines(equal))
+    assert any(warning.code == "warning.wider_than_meier" for warning in equal.warnings)
+    assert "Meier" in in_lines(strip_widths_lines(equal))
 
 
 def test_contract_strong_noise_ends_in_no_width_and_says_so() -> None:

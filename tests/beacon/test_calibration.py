@@ -50,7 +50,7 @@ def test_contract_ranges_that_do_not_fit_are_told() -> None:
     fitted = calibrate(coaxial_runs_m=(45.0, 45.2, 44.8), coplanar_runs_m=(44.0, 44.1, 43.9))
     assert fitted.agreement is not None
     assert fitted.agreement > 3
-    assert any("do not fit" in note for note in fitted.notes)
+    assert any(note.code == "note.ranges_do_not_fit" for note in fitted.notes)
 
 
 def test_contract_one_run_is_doubted_more_than_three() -> None:

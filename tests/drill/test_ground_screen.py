@@ -8,6 +8,7 @@ from coldfield.drill.grid import Grid
 from coldfield.drill.ground_screen import REACH_RAD, STEEP_RAD, screened
 from coldfield.drill.site import Origin, Site
 from coldfield.errors import OutOfModel
+from coldfield.words import say
 from published import published
 
 SITE = Site(
@@ -51,11 +52,12 @@ def test_published_reach_angle_decides(turns: int, factor: float, verdict: str) 
     screen = screened(SITE, grid(height, 1200.0, 10.0 if top_m % 10 == 0 else 4.0))
     assert screen.verdict == verdict, screen.reasons
     if verdict == "warning":
-        assert ("north", "west", "south", "east")[turns] in screen.reasons[0]
+        warning = say(screen.reasons[0])
+        assert ("north", "west", "south", "east")[turns] in warning
         assert atan2(100.0, distance) >= REACH_RAD
-        told = int(screen.reasons[0].split(" degrees")[0].split()[-1])
+        told = int(warning.split(" degrees")[0].split()[-1])
         assert told == pytest.approx(np.degrees(atan2(100.0, distance)), abs=1.0)  # whole degrees
-        rise, away = (int(one) for one in re.findall(r"(-?\d+) m (?:higher|away)", screen.reasons[0]))
+        rise, away = (int(one) for one in re.findall(r"(-?\d+) m (?:higher|away)", warning))
         assert np.degrees(atan2(rise, away)) == pytest.approx(told, abs=1.0)
 
 
@@ -87,14 +89,14 @@ def test_published_ground_below_start_zone_slopes_does_not_warn(slope_deg: float
 def test_contract_cannot_tell_with_its_reason(height, half_m, cell_m, words) -> None:
     screen = screened(SITE, grid(height, half_m, cell_m))
     assert screen.verdict == "cannot tell"
-    assert any(words in reason for reason in screen.reasons), screen.reasons
+    assert any(words in say(reason) for reason in screen.reasons), screen.reasons
 
 
 def test_contract_a_warning_outweighs_doubts_and_keeps_them() -> None:
     screen = screened(SITE, grid(lambda e, n: np.clip(n - 60.0, 0, None) * tan(radians(35)), 300.0))
     assert screen.verdict == "warning"
-    assert any("above the site" in r for r in screen.reasons)
-    assert any("ends before a ridge" in r for r in screen.reasons)
+    assert any("above the site" in say(r) for r in screen.reasons)
+    assert any("ends before a ridge" in say(r) for r in screen.reasons)
     assert (screen.steep_m[:, 1] > 50.0).all()
 
 

@@ -69,6 +69,9 @@ function fixed(english: string): number {
 }
 
 function pattern(english: string): RegExp {
-  const shape = english.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{(\w+)\}/g, '(?<$1>.+?)')
+  const seen = new Set<string>()
+  // A value that stands twice is the same both times.
+  const value = (_: string, name: string): string => (seen.has(name) ? `\\k<${name}>` : (seen.add(name), `(?<${name}>.+?)`))
+  const shape = english.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{(\w+)\}/g, value)
   return new RegExp(`^${shape}$`, 's')
 }

@@ -17,6 +17,7 @@ from pydantic import Field, TypeAdapter
 from pydantic_core import from_json
 
 from coldfield.drill.site import Point
+from coldfield.words import spoken
 
 
 def _is_none(value: object) -> bool:
@@ -62,8 +63,24 @@ def plain(answer: Any) -> Any:
 
 
 def json_text(answer: Any) -> str:
-    """Return an answer as one line of JSON, in ASCII: what a command prints with `--json`."""
-    return json.dumps(plain(answer), allow_nan=False)
+    """Return an answer as one line of JSON, in ASCII, its messages in words: a command's `--json`."""
+    return json.dumps(said(answer), allow_nan=False)
+
+
+def said(answer: Any) -> Any:
+    """Return an answer as `plain` does, with words where it holds messages."""
+    return _in_words(plain(answer), spoken(answer))
+
+
+def _in_words(told: Any, words: Any) -> Any:
+    """Return plain values with the texts of the same values spoken."""
+    if isinstance(words, str):
+        return words
+    if isinstance(told, dict):
+        return {key: _in_words(value, words[key]) for key, value in told.items()}
+    if isinstance(told, list):
+        return [_in_words(one, word) for one, word in zip(told, words, strict=True)]
+    return told
 
 
 def fields_of(answer: Any) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M
 from coldfield.drill import Receiver
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput
+from coldfield.message import Message, message, number
 
 MOST_RUNS = 20
 LONE_RUN_SHARE = 0.05
@@ -42,7 +43,7 @@ class Calibration:
     upright_factor: float | None
     upright_factor_error: float | None
     agreement: float | None
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 def measured(runs_m: tuple[float, ...], name: str) -> Measured:
@@ -58,9 +59,11 @@ def measured(runs_m: tuple[float, ...], name: str) -> Measured:
         If there are no runs, too many, or one outside 0.1 to 200 m.
     """
     if not 1 <= len(runs_m) <= MOST_RUNS:
-        raise BadInput(f"{name}: give from 1 to {MOST_RUNS} runs")
+        raise BadInput(message("fault.runs_count", most=MOST_RUNS).at(name))
     if not all(NEAREST_M <= r <= FARTHEST_M for r in runs_m):
-        raise BadInput(f"{name}: each run must be from {NEAREST_M} to {FARTHEST_M:.0f} m")
+        raise BadInput(
+            message("fault.runs_range", low=number(NEAREST_M), high=number(FARTHEST_M, 0)).at(name)
+        )
     mean = float(np.mean(runs_m))
     if len(runs_m) == 1:
         return Measured(range_m=mean, standard_error_m=LONE_RUN_SHARE * mean)
@@ -112,12 +115,12 @@ def calibrate(
     factor = factor_error = None
     if upright_runs_m:
         if antennas != 3:
-            raise BadInput("upright: only a set with three antennas hears an upright set beside it")
+            raise BadInput(message("fault.upright_antennas").at("upright"))
         log_upright, error = _log_field(broadside_field_a_per_m, moment, measured(upright_runs_m, "upright"))
         factor = float(np.exp(log_upright - log_threshold))
         factor_error = factor * float(np.hypot(error, log_error))
         if factor < 0.8:
-            raise BadInput("upright: too long for the other ranges; check which way the sets lay")
+            raise BadInput(message("fault.upright_too_long").at("upright"))
     usual = DEFAULT_ANTENNA_FACTORS[antennas]
     reach, reach_error = _range_of(threshold, moment, log_error)
     receiver = Receiver(
@@ -158,15 +161,12 @@ def _range_of(threshold: float, moment: float, log_error: float) -> tuple[float,
     return reach, log_error / slope
 
 
-def _notes(agreement: float | None, factor: float | None, antennas: int) -> tuple[str, ...]:
+def _notes(agreement: float | None, factor: float | None, antennas: int) -> tuple[Message, ...]:
     notes = []
     if agreement is not None and agreement > 3.0:
-        notes.append(
-            "coaxial and coplanar ranges do not fit one threshold (ratio expected: 1.26, less far out): "
-            "check how the sets lay, metal near by and the ground"
-        )
+        notes.append(message("note.ranges_do_not_fit"))
     if factor is None and antennas == 3:
-        notes.append("no upright runs: the third antenna's factor stays at 3, a setting")
+        notes.append(message("note.no_upright_runs"))
     if factor is not None and factor < 1.0:
-        notes.append("the upright antenna came out better than the best one; its factor is taken as 1")
+        notes.append(message("note.upright_better"))
     return tuple(notes)

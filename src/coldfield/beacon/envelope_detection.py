@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 FALSE_ALARM = 1e-3
 """Chance that a pulse is reported where there is none, over all antennas of a set. Setting."""
@@ -42,7 +43,7 @@ def threshold_ratio(antennas: int) -> float:
     [3.717, 3.899, 4.002]
     """
     if antennas not in (1, 2, 3):
-        raise OutOfModel("antennas must be 1, 2 or 3")
+        raise OutOfModel(message("fault.antennas_1_to_3").at("antennas"))
     each = 1.0 - (1.0 - FALSE_ALARM) ** (1.0 / antennas)
     return sqrt(-2.0 * log(each))
 

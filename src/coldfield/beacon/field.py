@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.formulas import dipole_parts
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 FREQUENCY_HZ = 457_000.0
 """Carrier of avalanche transceivers (EN 300 718-1 V2.2.1, scope: 456.9 to 457.1 kHz)."""
@@ -153,7 +154,7 @@ def moment_am2(field_at_10m_a_per_m: ArrayLike) -> NDArray[np.float64]:
     """
     field = np.asarray(field_at_10m_a_per_m, dtype=np.float64)
     if not (np.isfinite(field).all() and (field > 0.0).all()):
-        raise OutOfModel("the field at 10 m must be finite and above 0")
+        raise OutOfModel(message("fault.field_at_10m"))
     return np.asarray(field / axial_field_a_per_m(1.0, 10.0))
 
 
@@ -228,7 +229,7 @@ def _parts(
 
 
 def _refusal() -> OutOfModel:
-    return OutOfModel("moment_am2 and offset_m must be finite, and no offset_m zero")
+    return OutOfModel(message("fault.dipole_offset"))
 
 
 def _compiled_dipole_field(

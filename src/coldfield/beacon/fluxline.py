@@ -28,6 +28,7 @@ from coldfield.beacon.receiver import (
 )
 from coldfield.drill import SKILLS, Receiver, Skill
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 END_READING_M = 3.0
 LONGEST_M = 600.0
@@ -121,7 +122,7 @@ def walked_flux_line(
     """
     start = np.asarray(start_m, dtype=np.float64)
     if start.shape != (2,) or not np.isfinite(start).all():
-        raise OutOfModel("a flux line starts at one finite point in plan")
+        raise OutOfModel(message("fault.flux_start"))
     walks = [
         _Walk(sources, index, terrain, receiver, noise_rise_db, s)
         for s in ((1, -1) if sense is None else (sense,))
@@ -195,7 +196,7 @@ class _Walk:
         has the real part (p + k^2 r^2 s) / (1 + k^2 r^2): s and p, both free of turns.
         """
         if x == y == z == 0.0:
-            raise OutOfModel("the walk leads through the set itself")
+            raise OutOfModel(message("fault.through_set"))
         mx, my, mz = self.moment
         h = field_but_for_phase(x, y, z, mx, my, mz, WAVENUMBER_PER_M)
         kr = WAVENUMBER_PER_M * sqrt(x * x + y * y + z * z)
@@ -314,7 +315,7 @@ def true_flux_line_m(moment_am2: ArrayLike, offset_m: ArrayLike, points: int = 1
     side = d - (d @ axis) * axis
     across, r = float(np.linalg.norm(side)), float(np.linalg.norm(d))
     if not np.isfinite(r) or across <= 1e-9 * r:
-        raise OutOfModel("the flux line through this point is the axis itself")
+        raise OutOfModel(message("fault.on_axis"))
     widest = r**3 / across**2
     theta = np.linspace(0.0, pi, points)[:, None]
     return np.asarray(widest * np.sin(theta) ** 2 * (np.sin(theta) * side / across + np.cos(theta) * axis))

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from coldfield.beacon.field import FREQUENCY_HZ, SPEED_OF_LIGHT_M_S, harmonic_dipole_field, whole_field
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 MU_0 = 4.0e-7 * pi
 """Permeability of free space, H/m; its measured value differs by less than 1e-9 of it."""
@@ -77,10 +78,10 @@ def ground_parts(words: str, distance_m: ArrayLike) -> dict[str, NDArray[np.comp
     from coldfield.beacon.ground_table import DISTANCE_M
 
     if words not in GROUNDS:
-        raise OutOfModel(f"no ground '{words}'; there is: {', '.join(GROUNDS)}")
+        raise OutOfModel(message("fault.no_such_ground", name=words, known=tuple(GROUNDS)))
     rho = np.asarray(distance_m, dtype=np.float64)
     if not (np.isfinite(rho).all() and rho.min() >= DISTANCE_M[0] and rho.max() <= DISTANCE_M[-1]):
-        raise OutOfModel("the field over ground is known from 1 to 120 m")
+        raise OutOfModel(message("fault.ground_distance"))
     r3 = 4.0 * pi * np.hypot(rho, UP_M) ** 3
     table = _spline(words)(np.log(rho))
     return {name: np.asarray((table[..., k, 0] + 1j * table[..., k, 1]) / r3) for k, name in enumerate(PARTS)}
@@ -148,9 +149,7 @@ def layered_parts(
     try:
         import empymod
     except ImportError:
-        raise OutOfModel(
-            "ground of your own needs the extra 'ground': pip install 'coldfield[ground]'"
-        ) from None
+        raise OutOfModel(message("fault.ground_extra")) from None
     rho = np.atleast_1d(np.asarray(distance_m, dtype=np.float64))
     _check_layers(rho, grounds, thickness_m, snow_below_m)
     permittivity = [1.0, *(g.permittivity for g in grounds)]
@@ -215,7 +214,7 @@ def conducting_dipole_field(
     )
     r = np.linalg.norm(d, axis=-1, keepdims=True)
     if not (r > 0.0).all():
-        raise OutOfModel("no offset_m may be zero")
+        raise OutOfModel(message("fault.zero_offset"))
     return whole_field(m, d, k * r)
 
 
@@ -223,11 +222,11 @@ def _check_layers(
     rho: NDArray[np.float64], grounds: list[Ground], thickness_m: list[float], snow_below_m: float
 ) -> None:
     if not grounds or len(thickness_m) != len(grounds) - 1:
-        raise OutOfModel("give each layer but the last a thickness")
+        raise OutOfModel(message("fault.layer_thickness"))
     figures = [*thickness_m, *(g.conductivity_s_per_m for g in grounds), snow_below_m]
     if not (np.isfinite(figures).all() and min(figures) > 0.0):
-        raise OutOfModel("thicknesses, conductivities and the height above the ground must be above 0")
+        raise OutOfModel(message("fault.layer_figures"))
     if not all(1.0 <= g.permittivity <= 100.0 for g in grounds):
-        raise OutOfModel("a relative permittivity must be from 1 to 100")
+        raise OutOfModel(message("fault.permittivity"))
     if not (np.isfinite(rho).all() and rho.min() > 0.0):
-        raise OutOfModel("distances must be finite and above 0")
+        raise OutOfModel(message("fault.distances_above_0"))

@@ -15,6 +15,7 @@ from coldfield.beacon.receiver import level_weights, reference_moment_am2, squar
 from coldfield.drill import Receiver
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 MOST_POINTS = 4_000_000
 
@@ -145,9 +146,9 @@ def _lines(grid: HearingGrid, values: NDArray[np.floating], level: float) -> lis
 def _check(east: NDArray[np.float64], north: NDArray[np.float64], sets: int, height_m: float | None) -> None:
     count = len(east) * len(north)
     if not (0 < count * max(sets, 1) <= MOST_POINTS and np.isfinite([*east, *north]).all()):
-        raise OutOfModel("a hearing map needs finite lines and at most four million points times sets")
+        raise OutOfModel(message("fault.map_points"))
     if height_m is not None and not 0.0 <= height_m <= 10.0:
-        raise OutOfModel("height: must be from 0 to 10 m above the snow")
+        raise OutOfModel(message("fault.height_above_snow").at("height"))
 
 
 def _single(values: NDArray[np.floating]) -> NDArray[np.float32]:
@@ -201,6 +202,6 @@ def _weights(receiver: Receiver, mapped: Receiver, noise_rise_db: float) -> NDAr
 def _group(mapped: Receiver, group: Sequence[Receiver], noise_rise_db: float) -> NDArray[np.float32]:
     alike = Counter(group)
     if alike.total() > 255:
-        raise OutOfModel("a hearing map counts at most 255 receivers")
+        raise OutOfModel(message("fault.map_receivers"))
     rows = [[*_weights(one, mapped, noise_rise_db), float(count)] for one, count in alike.items()]
     return np.array(rows, dtype=np.float32).reshape(-1, 6)

@@ -8,6 +8,7 @@ from math import log10
 from coldfield.beacon.field import axial_field_a_per_m
 from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M
 from coldfield.errors import OutOfModel
+from coldfield.message import message, number
 
 
 def noise_rise_from_ranges_db(*, quiet_range_m: float, today_range_m: float) -> float:
@@ -29,7 +30,7 @@ def noise_rise_from_ranges_db(*, quiet_range_m: float, today_range_m: float) -> 
     6.01
     """
     if not all(NEAREST_M <= r <= FARTHEST_M for r in (quiet_range_m, today_range_m)):
-        raise OutOfModel(f"ranges must be from {NEAREST_M} to {FARTHEST_M:.0f} m")
+        raise OutOfModel(message("fault.ranges_between", low=number(NEAREST_M), high=number(FARTHEST_M, 0)))
     fields = [float(axial_field_a_per_m(1.0, r)) for r in (today_range_m, quiet_range_m)]
     return 20.0 * log10(fields[0] / fields[1])
 
@@ -43,15 +44,8 @@ class NearbySource:
     range_share: float
 
 
-TRANSMITTING_SIDE = (
-    "On the transmitting side the 20 cm are about another mechanism: metal and electronics beside the "
-    "set take up part of its field and detune its antenna. No law by distance was found; a loss of "
-    "more than 30 % of the range is uncommon (second-hand, ISSW 2013). Noise plays no part there."
-)
-SEARCHING_SIDE = (
-    "On the searching side the 50 cm are about noise: the near field of a small source falls with the "
-    "cube of the distance, so 20 cm instead of 50 cm lets in 23.9 dB more of it."
-)
+TRANSMITTING_SIDE = message("note.transmitting_side")
+SEARCHING_SIDE = message("note.searching_side")
 
 
 def nearby_source_table(
@@ -83,7 +77,7 @@ def nearby_source_table(
     [(0.2, 18.1, 0.5), (0.5, 1.0, 0.96), (1.0, 0.0, 1.0)]
     """
     if not 0.0 < rise_at_50cm_db <= 40.0 or not all(0.05 <= d <= 10.0 for d in distances_m):
-        raise OutOfModel("the rise at 50 cm must be above 0 and at most 40 dB, distances 0.05 to 10 m")
+        raise OutOfModel(message("fault.rise_at_50cm"))
     own = 10.0 ** (rise_at_50cm_db / 10.0) - 1.0
     rows = []
     for distance in distances_m:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 MOST_PULSES = 2_000_000
 
@@ -98,7 +99,7 @@ def masked_at_random(
     """
     _check(keyings, duration_s * max(draws, 1))
     if draws < 1:
-        raise OutOfModel("draw the phases at least once")
+        raise OutOfModel(message("fault.draw_phases"))
     runs = []
     for _ in range(draws):
         phases = rng.random(len(keyings))
@@ -122,7 +123,7 @@ def overlap_chance_in_a_cycle(sets: int, *, pulse_s: float, period_s: float) -> 
     [0.14, 0.376, 0.627, 0.821]
     """
     if sets < 1 or not 0.0 < pulse_s < period_s:
-        raise OutOfModel("at least one set, and a pulse above 0 and shorter than the period")
+        raise OutOfModel(message("fault.sets_and_pulse"))
     return 1.0 - max(1.0 - sets * pulse_s / period_s, 0.0) ** (sets - 1)
 
 
@@ -164,18 +165,18 @@ def overlap_episode_s(one: Keying, two: Keying) -> tuple[float, float]:
     """
     gap = abs(one.period_s - two.period_s)
     if gap == 0.0:
-        raise OutOfModel("sets of one period overlap always or never")
+        raise OutOfModel(message("fault.one_period"))
     return (one.pulse_s + two.pulse_s) * one.period_s / gap, one.period_s * two.period_s / gap
 
 
 def _check(keyings: tuple[Keying, ...], duration_s: float) -> None:
     for k in keyings:
         if not (0.0 < k.pulse_s < k.period_s < np.inf and np.isfinite(k.phase_s)):
-            raise OutOfModel("a pulse must be above 0 and shorter than its period, the phase finite")
+            raise OutOfModel(message("fault.pulse_and_phase"))
     if not 0.0 < duration_s < np.inf:
-        raise OutOfModel("the duration must be above 0")
+        raise OutOfModel(message("fault.duration_above_0"))
     if sum(duration_s / k.period_s for k in keyings) > MOST_PULSES:
-        raise OutOfModel(f"more than {MOST_PULSES} pulses; take a shorter time")
+        raise OutOfModel(message("fault.too_many_pulses", most=MOST_PULSES))
 
 
 def hidden_pulses(

@@ -15,6 +15,7 @@ from coldfield.beacon.field import (
 from coldfield.beacon.formulas import reading_m
 from coldfield.drill import Receiver
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import Message, message, number
 
 NEAREST_M = 0.1
 """Closer than this to a transmitter a set's own size is felt: outside the model."""
@@ -38,40 +39,40 @@ def check_receiver(receiver: Receiver) -> None:
     ...
     coldfield.errors.BadInput: give either coaxial_range_m or a threshold, not both
     """
-    faults = []
+    faults: list[Message] = []
     if receiver.coaxial_range_m is not None and receiver.threshold_a_per_m is not None:
-        faults.append("give either coaxial_range_m or a threshold, not both")
+        faults.append(message("fault.either_range_or_threshold"))
     if receiver.coaxial_range_m is None and receiver.threshold_a_per_m is None:
-        faults.append("give coaxial_range_m or a threshold")
+        faults.append(message("fault.range_or_a_threshold"))
     for name, value in (
         ("coaxial_range_m", receiver.coaxial_range_m),
         ("vertical_range_m", receiver.vertical_range_m),
     ):
         if value is not None and not NEAREST_M <= value <= FARTHEST_M:
-            faults.append(
-                f"{name}: must be from {NEAREST_M} to {FARTHEST_M:.0f}; beyond lies outside the model"
-            )
+            limits = {"low": number(NEAREST_M), "high": number(FARTHEST_M, 0)}
+            faults.append(message("fault.beyond_model", **limits).at(name))
     for name, value in (
         ("threshold", receiver.threshold_a_per_m),
         ("reference_field_at_10m", receiver.reference_field_at_10m_a_per_m),
     ):
         if value is not None and not (np.isfinite(value) and value > 0.0):
-            faults.append(f"{name}: must be finite and above 0")
+            faults.append(message("fault.finite_above_0").at(name))
     faults += _antenna_faults(receiver)
     if faults:
         raise BadInput(faults)
 
 
-def _antenna_faults(receiver: Receiver) -> list[str]:
+def _antenna_faults(receiver: Receiver) -> list[Message]:
     factors = np.asarray(receiver.antenna_factors, dtype=np.float64)
     if receiver.antennas not in (1, 2, 3):
-        return ["antennas: must be 1, 2 or 3"]
+        return [message("fault.antennas_1_to_3").at("antennas")]
     if len(factors) != receiver.antennas:
-        return [f"antenna_factors: {len(factors)} given for {receiver.antennas} antennas"]
+        count = {"n": len(factors), "antennas": receiver.antennas}
+        return [message("fault.factors_for_antennas", **count).at("antenna_factors")]
     if not np.isfinite(factors).all() or factors.min() != 1.0:
-        return ["antenna_factors: the best antenna has factor 1, the others 1 or more"]
+        return [message("fault.best_factor").at("antenna_factors")]
     if receiver.vertical_range_m is not None and receiver.antennas < 3:
-        return ["vertical_range_m: only a set with three antennas hears an upright set beside it"]
+        return [message("fault.upright_antennas").at("vertical_range_m")]
     return []
 
 
@@ -113,7 +114,7 @@ def threshold_a_per_m(receiver: Receiver, noise_rise_db: float = 0.0) -> float:
     """
     check_receiver(receiver)
     if not -20.0 <= noise_rise_db <= 80.0:
-        raise OutOfModel("noise_rise_db must be from -20 to 80")
+        raise OutOfModel(message("fault.noise_rise"))
     if receiver.threshold_a_per_m is not None:
         quiet = receiver.threshold_a_per_m
     else:
@@ -145,7 +146,7 @@ def antenna_factors(receiver: Receiver) -> NDArray[np.float64]:
         upright = broadside_field_a_per_m(reference_moment_am2(receiver), receiver.vertical_range_m)
         factors[2] = float(upright) / threshold_a_per_m(receiver)
         if factors[2] < 0.8:
-            raise BadInput("vertical_range_m: too long for the coaxial range or threshold beside it")
+            raise BadInput(message("fault.vertical_too_long").at("vertical_range_m"))
     return factors
 
 

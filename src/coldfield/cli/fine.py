@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coldfield.cli.lines import in_lines
+from coldfield.message import Message, message, number
+
 if TYPE_CHECKING:
     from coldfield.app.hearing.answers import FineAnswer
 
@@ -44,14 +47,20 @@ def command(
         from coldfield.app.hearing.pictures import write_fine_search_chart
 
         write_fine_search_chart(depth, tilt, picture)
-    click.echo(json_text(found) if as_json else "\n".join(_lines(found)))
+    click.echo(json_text(found) if as_json else in_lines(_lines(found)))
 
 
-def _lines(found: FineAnswer) -> list[str]:
-    lines = [f"Set {found.depth_m:g} m deep, tilted {found.tilt_deg:.0f} deg up from level"]
-    lines += [
-        f"  {row.antennas} antenna{'s' if row.antennas > 1 else ''}: lowest reading "
-        f"{row.lowest_reading_m:.1f} m, {row.offset_m:.2f} m beside the set; {row.words}"
+def _lines(found: FineAnswer) -> list[Message]:
+    depth, tilt = number(found.depth_m), number(found.tilt_deg, 0)
+    rows = [
+        message(
+            "command.fine.row",
+            n=row.antennas,
+            reading=number(row.lowest_reading_m, 1),
+            offset=number(row.offset_m, 2),
+            words=row.words,
+        )
         for row in found.receivers
     ]
-    return [*lines, *(f"Note: {note}." for note in found.notes)]
+    notes = [message("command.note", note=note) for note in found.notes]
+    return [message("command.fine.set", depth=depth, tilt=tilt), *rows, *notes]

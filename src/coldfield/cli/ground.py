@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
+
+from coldfield.cli.lines import in_lines
+from coldfield.message import Message, message, number
+
+if TYPE_CHECKING:
+    from coldfield.app.ground.answers import GroundAnswer
 
 
 @click.command("ground")
@@ -45,13 +53,21 @@ def command(
     if contours:
         write_contours(loaded, grid, contours, step_m=contour_step_m)
     told = ground_answer(screen, grid, loaded)
-    if as_json:
-        click.echo(json_text(told))
-        return
-    click.echo(f"{told.verdict}: slope of the site up to {told.slope_max_deg:.0f} deg")
-    for reason in told.reasons:
-        click.echo(f"  {reason}")
-    for words, slope in (("the site as an even slope", told.plane), ("the drill file says", told.drill)):
-        click.echo(f"{words}: {slope.slope_deg:.1f} deg, facing {slope.aspect_deg:.0f} deg")
-    for note in told.notes:
-        click.echo(f"note: {note}")
+    click.echo(json_text(told) if as_json else in_lines(_lines(told)))
+
+
+def _lines(told: GroundAnswer) -> list[Message]:
+    from coldfield.pictures.ground_map import VERDICTS
+
+    slope = number(told.slope_max_deg, 0)
+    plane, drill = (
+        {"slope": number(one.slope_deg, 1), "aspect": number(one.aspect_deg, 0)}
+        for one in (told.plane, told.drill)
+    )
+    return [
+        message("command.ground.verdict", verdict=VERDICTS[told.verdict], slope=slope),
+        *(message("command.ground.reason", reason=reason) for reason in told.reasons),
+        message("command.ground.plane", **plane),
+        message("command.ground.drill", **drill),
+        *(message("command.note_line", note=note) for note in told.notes),
+    ]

@@ -21,12 +21,12 @@ def command(boundary: str, name: str, elevation_m: float | None, searchers: int,
     from coldfield.app.drills.files import save_drill
     from coldfield.app.drills.new import new_drill
     from coldfield.files.drill_json import write_drill
+    from coldfield.words import word
 
     drill = new_drill(boundary, name=name, elevation_m=elevation_m, searchers=searchers)
     if out == "-":
         click.echo(write_drill(drill), nl=False)
     else:
         save_drill(drill, out)
-        click.echo(
-            f"{out}: {len(drill.site.boundary_m)} corners, {len(drill.site.anchors)} anchors; next: burials"
-        )
+        corners, anchors = len(drill.site.boundary_m), len(drill.site.anchors)
+        click.echo(word("command.new.made", path=out, corners=corners, anchors=anchors))

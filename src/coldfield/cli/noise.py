@@ -6,6 +6,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coldfield.cli.lines import in_lines
+from coldfield.message import Message, message
+
 if TYPE_CHECKING:
     from coldfield.app.hearing.answers import NoiseAnswer
 
@@ -31,16 +34,26 @@ def command(
     found = noise_table(
         rise_at_50cm_db=rise_at_50cm_db, quiet_range_m=quiet_range_m, today_range_m=today_range_m
     )
-    click.echo(json_text(found) if as_json else "\n".join(_lines(found)))
+    click.echo(json_text(found) if as_json else in_lines(_lines(found)))
 
 
-def _lines(found: NoiseAnswer) -> list[str]:
-    lines = []
-    if found.noise_rise_db is not None:
-        lines.append(f"Today's noise is {found.noise_rise_db:+.1f} dB against quiet.")
-    lines.append("distance   noise of a searching set   range left")
-    lines += [
-        f"{100 * row.distance_m:5.0f} cm   {row.noise_rise_db:19.1f} dB   {row.range_share:10.0%}"
+def _lines(found: NoiseAnswer) -> list[Message]:
+    today = found.noise_rise_db
+    # A sign also where it rose.
+    signs = [] if today is None else [f"+{today:.1f}" if today >= 0.0 else f"{today:.1f}"]
+    rows = [
+        message(
+            "command.noise.row",
+            distance=f"{100 * row.distance_m:5.0f}",
+            rise=f"{row.noise_rise_db:19.1f}",
+            share=f"{100 * row.range_share:9.0f}",
+        )
         for row in found.rows
     ]
-    return [*lines, found.searching_side, found.transmitting_side]
+    return [
+        *(message("command.noise.today", rise=sign) for sign in signs),
+        message("command.noise.head"),
+        *rows,
+        found.searching_side,
+        found.transmitting_side,
+    ]

@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coldfield.cli.lines import in_lines
 from coldfield.cli.pair import Pair
+from coldfield.message import Message, message, number
 
 if TYPE_CHECKING:
-    from coldfield.app.rehearsals.answers import ProbingAnswer
+    from coldfield.app.rehearsals.answers import PatternAnswer, ProbingAnswer
 
 SPACING = Pair(name="across,along", words="lengths", example="0.75,0.70")
 
@@ -52,20 +54,30 @@ def command(
         area_m2=area_m2,
         people=people,
     )
-    click.echo(json_text(told) if as_json else "\n".join(_lines(told)))
+    click.echo(json_text(told) if as_json else in_lines(_lines(told)))
 
 
-def _lines(told: ProbingAnswer) -> list[str]:
-    lines = []
-    for row in told.patterns:
-        across, along = (100.0 * v for v in row.spacing_m)
-        lines.append(
-            f"{row.name}, {across:.0f} x {along:.0f} cm, {row.depth_m:g} m deep: "
-            f"{100 * row.strike_probability:.0f} % at {told.burial_depth_m:g} m, "
-            f"{100 * row.flat_strike_probability:.0f} % if the body lies stretched out flat; "
-            f"{100 * row.any_depth_strike_probability:.0f} % where the depth is not known"
-        )
-        lines.append(f"  {told.people} people, {told.area_m2:.0f} m2: {row.seconds / 3600:.1f} h")
-        if row.published_probability is not None:
-            lines.append(f"  published: {100 * row.published_probability:.0f} % ({row.published})")
-    return [*lines, *(f"note: {note}" for note in told.notes)]
+def _lines(told: ProbingAnswer) -> list[Message]:
+    lines = [line for row in told.patterns for line in _pattern(row, told)]
+    return [*lines, *(message("command.note_line", note=note) for note in told.notes)]
+
+
+def _pattern(row: PatternAnswer, told: ProbingAnswer) -> list[Message]:
+    across, along = (number(100.0 * v, 0) for v in row.spacing_m)
+    chances = message(
+        "command.probing.pattern",
+        name=row.name,
+        across=across,
+        along=along,
+        depth=number(row.depth_m),
+        chance=number(100 * row.strike_probability, 0),
+        burial=number(told.burial_depth_m),
+        flat=number(100 * row.flat_strike_probability, 0),
+        any=number(100 * row.any_depth_strike_probability, 0),
+    )
+    area, hours = number(told.area_m2, 0), number(row.seconds / 3600, 1)
+    lines = [chances, message("command.probing.effort", people=told.people, area=area, hours=hours)]
+    if row.published is not None and row.published_probability is not None:
+        chance = number(100 * row.published_probability, 0)
+        lines.append(message("command.probing.published", chance=chance, source=row.published))
+    return lines

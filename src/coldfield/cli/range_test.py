@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coldfield.cli.lines import in_lines
 from coldfield.cli.strip_width import Factors
+from coldfield.message import Message, message, number
 
 if TYPE_CHECKING:
     from coldfield.app.hearing.answers import RangeTestAnswer
@@ -46,25 +48,24 @@ def command(
         reference_field_at_10m_a_per_m=1e-6 * field_at_10m_ua,
         antennas=antennas,
     )
-    click.echo(json_text(found) if as_json else "\n".join(_lines(found)))
+    click.echo(json_text(found) if as_json else in_lines(_lines(found)))
 
 
-def _lines(found: RangeTestAnswer) -> list[str]:
+def _lines(found: RangeTestAnswer) -> list[Message]:
     from coldfield.app.answers import json_text
 
-    receiver = found.receiver
+    reach, reach_error = number(found.coaxial_range_m, 1), number(found.coaxial_range_error_m, 1)
+    threshold = number(found.receiver.threshold_na_per_m, 1)
+    threshold_error = number(found.threshold_error_na_per_m, 1)
     lines = [
-        f"Range on the axis: {found.coaxial_range_m:.1f} +- {found.coaxial_range_error_m:.1f} m",
-        f"Threshold: {receiver.threshold_na_per_m:.1f} +- {found.threshold_error_na_per_m:.1f} nA/m",
+        message("command.range_test.range", range=reach, error=reach_error),
+        message("command.range_test.threshold", threshold=threshold, error=threshold_error),
     ]
-    if found.upright_factor is not None:
-        lines.append(
-            f"Upright antenna: {found.upright_factor:.1f} +- {found.upright_factor_error:.1f} times "
-            "less sensitive than the best"
-        )
+    if found.upright_factor is not None and found.upright_factor_error is not None:
+        factor, error = number(found.upright_factor, 1), number(found.upright_factor_error, 1)
+        lines.append(message("command.range_test.upright", factor=factor, error=error))
     if found.agreement_in_standard_errors is not None:
-        lines.append(
-            f"Coaxial and coplanar runs differ by {found.agreement_in_standard_errors:.1f} standard errors"
-        )
-    lines += [f"Note: {note}." for note in found.notes]
-    return [*lines, 'For the drill file: "receiver": ' + json_text(receiver)]
+        errors = number(found.agreement_in_standard_errors, 1)
+        lines.append(message("command.range_test.agreement", errors=errors))
+    lines += [message("command.note", note=note) for note in found.notes]
+    return [*lines, message("command.range_test.receiver", receiver=json_text(found.receiver))]

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import reduce
 from typing import TYPE_CHECKING
 
 import click
 
+from coldfield.cli.lines import in_lines
+from coldfield.message import Message, Quantity, about, duration, message, number
+from coldfield.words import word
+
 if TYPE_CHECKING:
     from coldfield.app.rehearsals.rehearse import Rehearsed
+    from coldfield.rescue.order import DigOrder, Team
     from coldfield.rescue.rehearsal import BurialOutcome
     from coldfield.rescue.worth import Worth
 
@@ -58,7 +65,7 @@ def command(
 
     loaded = load_drill(drill)
     if must_compile(loaded, runs):
-        click.echo("compiling the rehearsal for this machine: once, about a minute", err=True)
+        click.echo(word("command.rehearse.compiling"), err=True)
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("runs", total=None)
         rehearsed = rehearse_drill(
@@ -82,7 +89,7 @@ def command(
     if as_json:
         click.echo(json_text(rehearsal_answer(rehearsed, brought)))
     else:
-        _print(rehearsed, brought, settings_too=settings_too)
+        click.echo(in_lines(_lines(rehearsed, brought, settings_too=settings_too)))
 
 
 def _draw(
@@ -103,100 +110,130 @@ def _draw(
         write_worth_chart(worth, worth_chart)
 
 
-def _print(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_too: bool) -> None:
+def _lines(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_too: bool) -> list[Message]:
     from coldfield.app.rehearsals.document import dig_order_of, rehearsal_notes
 
     result, lanes = rehearsed.outcome, rehearsed.lanes
-    words = "no set to search for" if lanes is None else f"strips {lanes.strip_width_m:.1f} m wide"
-    click.echo(f"{result.runs} runs, {words}; times from the alarm")
-    for number in range(len(result.burials)):
-        _print_burial(rehearsed, number)
-    click.echo(
-        f"expected survivors: {result.expected_survivors:.3f} +- {result.standard_error:.3f} "
-        f"of {len(result.burials)}"
-    )
+    head = message("command.rehearse.runs_no_set", runs=result.runs)
+    if lanes is not None:
+        width = number(lanes.strip_width_m, 1)
+        head = message("command.rehearse.runs", runs=result.runs, width=width)
+    survivors, error = number(result.expected_survivors, 3), number(result.standard_error, 3)
+    count = len(result.burials)
     order = dig_order_of(rehearsed)
-    if order is not None:
-        teams = "; ".join(f"{team.people} dig {', then '.join(team.burials)}" for team in order.teams)
-        click.echo(f"diggers, if teams stay together: {teams} ({order.survivors:.2f} expected survivors)")
-    if settings_too:
-        _print_settings(rehearsed)
-    if worth is not None:
-        _print_worth(worth)
-    for note in rehearsal_notes():
-        click.echo(f"note: {note}")
-
-
-def _print_burial(rehearsed: Rehearsed, number: int) -> None:
-    from coldfield.app.rehearsals.document import by_horizon, dig_times_of, freed_fraction, unsure_airway
-    from coldfield.rescue.wording import AS_RUNS, AS_SURE, about, eight_of_ten, not_freed
-
-    burial, horizon = rehearsed.outcome.burials[number], rehearsed.settings.horizon_s
-    airway, wide = by_horizon(burial.seconds["airway"], horizon), unsure_airway(rehearsed, number)
-    click.echo(f"{burial.id}: airway free, {eight_of_ten(wide.p10, wide.p90, horizon)}, {AS_SURE}")
-    half = "" if airway.p50 is None else f", half by {about(airway.p50)}"
-    click.echo(f"   {eight_of_ten(airway.p10, airway.p90, horizon)}, {AS_RUNS}{half}")
-    late = not_freed(freed_fraction(rehearsed, number), horizon)
-    if late:
-        click.echo(f"   {late}; found in {100 * burial.found_fraction:.1f} %")
-    _print_phases(burial)
-    dig = dig_times_of(rehearsed.drill)[burial.id]
-    click.echo(
-        f"   digging, everybody with a shovel there: {_time(dig.seconds)}; {_time(dig.low_s)} to "
-        f"{_time(dig.high_s)} at double and half the rate"
-    )
-    low, high = min(burial.survival_by_curve.values()), max(burial.survival_by_curve.values())
-    click.echo(f"   survival {burial.survival:.2f}; {low:.2f} to {high:.2f} by the choice of curve")
-
-
-def _print_phases(burial: BurialOutcome) -> None:
-    parts = [
-        f"{name} {_time(burial.seconds[name].p50)}"
-        for name in ("signal", "coarse", "fine", "probe", "dig")
-        if burial.seconds[name].p50 is not None
+    return [
+        head,
+        *(line for k in range(count) for line in _burial(rehearsed, k)),
+        message("command.rehearse.survivors", survivors=survivors, error=error, n=count),
+        *([] if order is None else [_order(order)]),
+        *(_settings(rehearsed) if settings_too else []),
+        *([] if worth is None else _worth(worth)),
+        *(message("command.note_line", note=note) for note in rehearsal_notes()),
     ]
-    if parts:
-        click.echo(f"   half of the runs within: {', '.join(parts)}")
-    for reason, share in burial.not_found.items():
-        click.echo(f"   not found in {100 * share:.1f} % of the runs: {reason}")
 
 
-def _print_settings(rehearsed: Rehearsed) -> None:
+def _order(order: DigOrder) -> Message:
+    teams = [_team(team) for team in order.teams]
+    together = reduce(lambda one, more: message("command.rehearse.teams", one=one, next=more), teams)
+    return message("command.rehearse.order", teams=together, survivors=number(order.survivors, 2))
+
+
+def _team(team: Team) -> Message:
+    burials: Message | str = team.burials[0]
+    for burial in team.burials[1:]:
+        burials = message("command.rehearse.then", one=burials, next=burial)
+    return message("command.rehearse.team", n=team.people, burials=burials)
+
+
+def _burial(rehearsed: Rehearsed, index: int) -> list[Message]:
+    from coldfield.app.rehearsals.document import by_horizon, dig_times_of, freed_fraction, unsure_airway
+    from coldfield.rescue.wording import AS_RUNS, AS_SURE, eight_of_ten, not_freed
+
+    burial, horizon = rehearsed.outcome.burials[index], rehearsed.settings.horizon_s
+    airway, wide = by_horizon(burial.seconds["airway"], horizon), unsure_airway(rehearsed, index)
+    times = eight_of_ten(wide.p10, wide.p90, horizon)
+    narrow = eight_of_ten(airway.p10, airway.p90, horizon)
+    scatter = message("command.rehearse.scatter", times=narrow, runs=AS_RUNS)
+    if airway.p50 is not None:
+        half = about(airway.p50)
+        scatter = message("command.rehearse.scatter_half", times=narrow, runs=AS_RUNS, half=half)
+    lines = [message("command.rehearse.airway", id=burial.id, times=times, sure=AS_SURE), scatter]
+    late = not_freed(freed_fraction(rehearsed, index), horizon)
+    if late is not None:
+        found = number(100 * burial.found_fraction, 1)
+        lines.append(message("command.rehearse.late", late=late, share=found))
+    dig = dig_times_of(rehearsed.drill)[burial.id]
+    curves = [number(pick(burial.survival_by_curve.values()), 2) for pick in (min, max)]
+    return [
+        *lines,
+        *_phases(burial),
+        message(
+            "command.rehearse.digging",
+            time=duration(dig.seconds),
+            low=duration(dig.low_s),
+            high=duration(dig.high_s),
+        ),
+        message(
+            "command.rehearse.survival",
+            survival=number(burial.survival, 2),
+            low=curves[0],
+            high=curves[1],
+        ),
+    ]
+
+
+def _phases(burial: BurialOutcome) -> list[Message]:
+    from coldfield.rescue.played import REASONS
+
+    halves = {name: band.p50 for name, band in burial.seconds.items()}
+    said: dict[str, Callable[[Quantity], Message]] = {
+        "signal": lambda time: message("command.rehearse.phase.signal", time=time),
+        "coarse": lambda time: message("command.rehearse.phase.coarse", time=time),
+        "fine": lambda time: message("command.rehearse.phase.fine", time=time),
+        "probe": lambda time: message("command.rehearse.phase.probe", time=time),
+        "dig": lambda time: message("command.rehearse.phase.dig", time=time),
+    }
+    parts = tuple(say(duration(half)) for name, say in said.items() if (half := halves[name]) is not None)
+    lines = [message("command.rehearse.phases", phases=parts)] if parts else []
+    return lines + [
+        message("command.rehearse.not_found", share=number(100 * share, 1), reason=REASONS[reason])
+        for reason, share in burial.not_found.items()
+    ]
+
+
+def _settings(rehearsed: Rehearsed) -> list[Message]:
     from coldfield.app.rehearsals.constants import constant_words
     from coldfield.rescue.unsure import unsure
 
-    made_by = unsure(rehearsed.unsure).made_by
-    click.echo("settings that make the wider band, most first, with their share of it:")
-    for one in made_by:
-        click.echo(f"  {constant_words(one.constant)} ({one.constant}): {100 * one.share:.0f} %")
-    if not made_by:
-        click.echo("  none stands out from the scatter of the runs")
+    made_by = [
+        message(
+            "command.rehearse.setting",
+            words=constant_words(one.constant),
+            constant=one.constant,
+            share=number(100 * one.share, 0),
+        )
+        for one in unsure(rehearsed.unsure).made_by
+    ]
+    return [message("command.rehearse.settings"), *(made_by or [message("command.rehearse.no_setting")])]
 
 
-def _print_worth(worth: tuple[Worth, ...]) -> None:
+def _worth(worth: tuple[Worth, ...]) -> list[Message]:
     told = [one for one in worth if one.counts and one.gain_minutes > 0.0]
-    click.echo("what helps most (each change alone, the same runs and draws):")
-    for one in sorted(told, key=lambda one: -one.gain_minutes):
-        often = (
-            ""
-            if one.helps_share is None
-            else f"; helps in {100.0 * one.helps_share:.0f} % of the settings drawn"
-        )
-        click.echo(
-            f"  {one.change}: {_tidy(one.gain_minutes, 2):+.2f} +- {one.minutes_standard_error:.2f} min "
-            f"to the airway saved, {_tidy(one.gain_survivors, 3):+.3f} +- {one.standard_error:.3f} "
-            f"survivors{often}"
-        )
-    if not told:
-        click.echo("  nothing beyond two standard errors whatever the settings are; play more runs")
+    lines = [_change(one) for one in sorted(told, key=lambda one: -one.gain_minutes)]
+    return [message("command.rehearse.helps"), *(lines or [message("command.rehearse.nothing_helps")])]
 
 
-def _tidy(value: float, digits: int) -> float:
-    return round(value, digits) + 0.0
-
-
-def _time(seconds: float | None) -> str:
-    if seconds is None:
-        return "-"
-    minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+def _change(one: Worth) -> Message:
+    gain = round(one.gain_survivors, 3) + 0.0
+    line = message(
+        "command.rehearse.change",
+        change=one.change,
+        minutes=number(one.gain_minutes, 2),
+        error=number(one.minutes_standard_error, 2),
+        sign="+" if gain >= 0.0 else "",
+        survivors=number(gain, 3),
+        survivors_error=number(one.standard_error, 3),
+    )
+    if one.helps_share is None:
+        return line
+    return message("command.rehearse.change_often", change=line, share=number(100.0 * one.helps_share, 0))

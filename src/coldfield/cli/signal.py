@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from coldfield.cli.pair import Pair
+from coldfield.message import Message
 
 if TYPE_CHECKING:
     from coldfield.drill import Drill
+    from coldfield.message import Message
 
 
 PLACE = Pair(name="E,N", words="numbers with a comma between", example="22,41")
@@ -48,9 +50,10 @@ def command(
 
     The map shows the weakest receiver of the group unless --searcher names one.
     """
-    from coldfield.app.answers import plain
+    from coldfield.app.answers import said
     from coldfield.app.drills.files import load_drill
     from coldfield.app.hearing.at_place import signal_at, signal_words
+    from coldfield.words import say, word
 
     if at_m is None and map_path is None and neighbour is None:
         raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
@@ -62,12 +65,13 @@ def command(
         signal = signal_at(
             loaded, at_m, height_m=height_m, heading_rad=radians(heading_deg), searcher=searcher
         )
-        found, lines = plain(signal), signal_words(signal, loaded)
-    warnings = _map(loaded, map_path, searcher, other, with_lanes, theme)
+        found = said(signal)
+        lines = [say(line) for line in signal_words(signal, loaded)]
+    warnings = [say(one) for one in _map(loaded, map_path, searcher, other, with_lanes, theme)]
     if map_path or other:
         found |= {"map": map_path, "warnings": warnings}
-        lines += [f"{map_path}: the hearing map"] if map_path else []
-        lines += ["no set of the other drill is heard on this ground"] if other and not warnings else []
+        lines += [word("command.signal.map", path=map_path)] if map_path else []
+        lines += [word("command.signal.no_neighbour")] if other and not warnings else []
     for warning in warnings:
         click.echo(f"coldfield: {warning}", err=True)
     if as_json or lines:
@@ -81,7 +85,7 @@ def _map(
     other: Drill | None,
     with_lanes: bool,
     theme: Literal["light", "dark"],
-) -> list[str]:
+) -> list[Message]:
     if map_path is None and other is None:
         return []
     from coldfield.app.hearing.pictures import neighbour_words, neighbours_heard, write_hearing_map

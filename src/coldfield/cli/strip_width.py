@@ -6,6 +6,8 @@ from typing import Any
 
 import click
 
+from coldfield.cli.lines import in_lines
+
 
 class Factors(click.ParamType[tuple[float, ...]]):
     """One to three figures with commas between."""
@@ -65,7 +67,7 @@ def command(drill: str | None, picture: str | None, as_json: bool, **typed: Any)
         from coldfield.app.hearing.pictures import write_strip_width_chart
 
         write_strip_width_chart(result, picture)
-    click.echo(json_text(strip_width_answer(result)) if as_json else "\n".join(strip_widths_lines(result)))
+    click.echo(json_text(strip_width_answer(result)) if as_json else in_lines(strip_widths_lines(result)))
 
 
 def _question(typed: dict[str, Any]) -> Any:

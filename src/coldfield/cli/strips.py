@@ -6,9 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coldfield.cli.lines import in_lines
+from coldfield.message import Message, Quantity, duration, message, number
+
 if TYPE_CHECKING:
-    from coldfield.app.strips.answers import StripsAnswer
+    from coldfield.app.strips.answers import DetectionAnswer, LaneAnswer, SecondPassAnswer, StripsAnswer
     from coldfield.search.lanes.plan import Sharing
+    from coldfield.search.width.choice import WidthChoice
 
 
 @click.command("strips")
@@ -88,40 +92,59 @@ def command(
             draw_chances(loaded, plan, heard.first, chance_map, grid=grid)
     choices = compare_widths(loaded, widths, searchers=searchers, grid=grid) if widths else None
     answer = strips_answer(plan, detection=detection, widths=choices)
-    if as_json:
-        click.echo(json_text(answer))
-    else:
-        _print(answer)
+    click.echo(json_text(answer) if as_json else in_lines(_lines(answer)))
 
 
-def _print(answer: StripsAnswer) -> None:
-    click.echo(
-        f"strips {answer.strip_width_m:.1f} m wide, heading {round(answer.heading_deg)} deg, "
-        f"{answer.sharing}: all done in {_time(answer.seconds)}; "
-        f"no plan can beat {_time(answer.seconds_lower_bound)}"
-    )
-    for lane in answer.lanes:
-        start = ", ".join(f"{v:.0f}" for v in lane.line_m[0])
-        click.echo(f"  {lane.searcher}: {lane.length_m:.0f} m, {_time(lane.seconds)}, starts at ({start})")
-    click.echo(f"covered: {100 * answer.covered_fraction:.4g} % of the ground")
+def _lines(answer: StripsAnswer) -> list[Message]:
+    from coldfield.pictures.lane_plan import SHARING
+
+    lines = [
+        message(
+            "command.strips.plan",
+            width=number(answer.strip_width_m, 1),
+            heading=number(answer.heading_deg, 0),
+            sharing=SHARING[answer.sharing],
+            time=duration(answer.seconds),
+            bound=duration(answer.seconds_lower_bound),
+        ),
+        *(_lane(lane) for lane in answer.lanes),
+        message("command.strips.covered", share=number(float(f"{100 * answer.covered_fraction:.4g}"))),
+    ]
     if answer.detection is not None:
-        once, twice = answer.detection, answer.detection.second_pass
-        for words, chance in (("one pass", once), (f"a second at {twice.strip_width_m:.1f} m", twice)):
-            east, north = chance.least_heard_m
-            click.echo(
-                f"a set is heard after {words}: {chance.mean_probability:.3f} on average, "
-                f"{chance.least_probability:.2f} at ({east:.0f}, {north:.0f})"
-            )
-    for row in answer.widths or ():
-        click.echo(
-            f"strips of {row.strip_width_m:.0f} m: done in {_time(row.seconds)}, a set is heard with "
-            f"{row.mean_probability:.3f} on average and {row.worst_point_probability:.3f} at worst; "
-            f"of one person {row.expected_survival:.3f} survives"
-        )
-    for note in answer.notes:
-        click.echo(f"note: {note}")
+        lines += _heard(answer.detection)
+    lines += [_width(row) for row in answer.widths or ()]
+    return [*lines, *(message("command.note_line", note=note) for note in answer.notes)]
 
 
-def _time(seconds: float) -> str:
-    minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+def _lane(lane: LaneAnswer) -> Message:
+    east, north = (number(v, 0) for v in lane.line_m[0])
+    length, time = number(lane.length_m, 0), duration(lane.seconds)
+    return message(
+        "command.strips.lane", name=lane.searcher, length=length, time=time, east=east, north=north
+    )
+
+
+def _heard(detection: DetectionAnswer) -> list[Message]:
+    once, twice = detection, detection.second_pass
+    width = number(twice.strip_width_m, 1)
+    return [
+        message("command.strips.heard_once", **_chances(once)),
+        message("command.strips.heard_twice", width=width, **_chances(twice)),
+    ]
+
+
+def _chances(chance: DetectionAnswer | SecondPassAnswer) -> dict[str, Quantity]:
+    east, north = (number(v, 0) for v in chance.least_heard_m)
+    mean, least = number(chance.mean_probability, 3), number(chance.least_probability, 2)
+    return {"mean": mean, "least": least, "east": east, "north": north}
+
+
+def _width(row: WidthChoice) -> Message:
+    return message(
+        "command.strips.width",
+        width=number(row.strip_width_m, 0),
+        time=duration(row.seconds),
+        mean=number(row.mean_probability, 3),
+        worst=number(row.worst_point_probability, 3),
+        survival=number(row.expected_survival, 3),
+    )

@@ -54,7 +54,7 @@ from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
-from coldfield.message import Message, message, verbatim
+from coldfield.message import Message, message
 from coldfield.rescue import MODEL_VERSION
 
 Floats = NDArray[np.float64]
@@ -128,7 +128,7 @@ def debrief_document(
         survival=beside.survival,
         splits=aligned.splits.rows,
         findings=tuple(debriefing.findings),
-        cautions=tuple(verbatim(one) for one in (*RUNNING, *ENDING, *LIMITS)),
+        cautions=(*RUNNING, *ENDING, *LIMITS),
     )
 
 

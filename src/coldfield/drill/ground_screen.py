@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import radians
 from typing import Literal
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 from coldfield.drill.grid import Floats, Grid
 from coldfield.drill.site import Site
 from coldfield.errors import OutOfModel
+from coldfield.message import Message, message, number
 
 STEEP_RAD = radians(27.0)
 """From here ground counts as steep: 30 degrees less what an elevation grid smooths away. Setting."""
@@ -43,7 +43,7 @@ class GroundScreen:
     slope_max_rad: float
     slope_mean_rad: float
     verdict: Verdict
-    reasons: tuple[str, ...]
+    reasons: tuple[Message, ...]
     steep_m: Floats
 
 
@@ -80,7 +80,7 @@ def screened(site: Site, grid: Grid) -> GroundScreen:
     places = site_places(site)
     height = grid.height_m(places)
     if not np.isfinite(height).all():
-        raise OutOfModel("the elevation grid does not cover the site")
+        raise OutOfModel(message("fault.grid_not_over_site"))
     slope = grid.slope_at(places)
     steep = _steep_above(grid, float(height.min()))
     reaching, angle = _reaching(grid, _with_tops(steep), places, height)
@@ -149,16 +149,13 @@ def _places(grid: Grid, index: NDArray[np.intp]) -> Floats:
     return np.stack([grid.east_m[column], grid.north_m[row]], axis=-1)
 
 
-def _site_warnings(slope_max_rad: float) -> list[str]:
+def _site_warnings(slope_max_rad: float) -> list[Message]:
     if slope_max_rad < STEEP_RAD:
         return []
-    return [
-        f"the site itself is up to {np.degrees(slope_max_rad):.0f} degrees steep on this grid: "
-        "as steep as ground where slabs start"
-    ]
+    return [message("warning.site_is_steep", slope=number(np.degrees(slope_max_rad), 0))]
 
 
-def _warnings(grid: Grid, reaching: NDArray[np.intp], angle: Floats, places: Floats) -> list[str]:
+def _warnings(grid: Grid, reaching: NDArray[np.intp], angle: Floats, places: Floats) -> list[Message]:
     """Return one warning for each of eight directions in which steep ground reaches the site."""
     if not len(reaching):
         return []
@@ -175,13 +172,29 @@ def _warnings(grid: Grid, reaching: NDArray[np.intp], angle: Floats, places: Flo
         below = np.argmax(np.arctan2(rises, np.maximum(across, 1e-9)))
         away, rise = float(across[below]), float(rises[below])
         warnings.append(
-            f"steep ground to the {_WINDS[k]} stands above the site at up to {np.degrees(angle[worst]):.0f} "
-            f"degrees ({rise:.0f} m higher, {away:.0f} m away; {len(mine)} cells)"
+            message(
+                "warning.steep_above",
+                wind=WINDS[k],
+                angle=number(np.degrees(angle[worst]), 0),
+                rise=number(rise, 0),
+                away=number(away, 0),
+                cells=len(mine),
+            )
         )
     return warnings
 
 
-_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+WINDS = (
+    message("term.wind.north"),
+    message("term.wind.north_east"),
+    message("term.wind.east"),
+    message("term.wind.south_east"),
+    message("term.wind.south"),
+    message("term.wind.south_west"),
+    message("term.wind.west"),
+    message("term.wind.north_west"),
+)
+"""Eighths of the compass, clockwise from north."""
 
 
 def _sector(offset_m: Floats) -> NDArray[np.intp]:
@@ -189,12 +202,10 @@ def _sector(offset_m: Floats) -> NDArray[np.intp]:
     return np.asarray(np.round(azimuth / (np.pi / 4)).astype(int) % 8)
 
 
-def _doubts(grid: Grid, steep: NDArray[np.bool_], places: Floats, height_m: Floats) -> list[str]:
+def _doubts(grid: Grid, steep: NDArray[np.bool_], places: Floats, height_m: Floats) -> list[Message]:
     doubts = []
     if grid.cell_m > COARSE_CELL_M + 1e-6:
-        doubts.append(
-            f"cells of {grid.cell_m:.0f} m are too coarse: steep ground can hide in them (at most 30 m)"
-        )
+        doubts.append(message("reason.coarse_cells", cell=number(grid.cell_m, 0)))
     unknown = ~np.isfinite(grid.elevation_m)
     rim = np.zeros_like(unknown)
     rim[[0, -1]], rim[:, [0, -1]] = True, True
@@ -205,19 +216,21 @@ def _doubts(grid: Grid, steep: NDArray[np.bool_], places: Floats, height_m: Floa
     at_edge = steep & (rim | near_gap)
     if at_edge.any():
         where = _named(_sector(_places(grid, np.flatnonzero(at_edge)) - places.mean(axis=0)))
-        doubts.append(f"steep ground above the site reaches the edge of the grid to the {where}")
+        doubts.append(message("reason.steep_at_edge", winds=where))
     middle = places.mean(axis=0)
     ends = np.array([_open_end_m(grid, middle, float(height_m.max()), ray) for ray in _rays()])
-    for why, code in (("before a ridge", _OPEN), ("in a gap", _GAP)):
-        mine = ends[:, 0] == code
+    for end in (_OPEN, _GAP):
+        mine = ends[:, 0] == end
         if mine.any():
-            where = _named(_sector(_rays()[mine]))
-            doubts.append(f"the grid ends {why} to the {where}, {ends[mine, 1].min():.0f} m from the site")
+            where, away = _named(_sector(_rays()[mine])), number(ends[mine, 1].min(), 0)
+            before_ridge = message("reason.ends_before_ridge", winds=where, away=away)
+            in_gap = message("reason.ends_in_gap", winds=where, away=away)
+            doubts.append(before_ridge if end == _OPEN else in_gap)
     return doubts
 
 
-def _named(sectors: NDArray[np.intp]) -> str:
-    return ", ".join(_WINDS[k] for k in sorted(set(sectors.tolist())))
+def _named(sectors: NDArray[np.intp]) -> tuple[Message, ...]:
+    return tuple(WINDS[k] for k in sorted(set(sectors.tolist())))
 
 
 def _rays() -> Floats:
@@ -245,8 +258,3 @@ def _open_end_m(grid: Grid, middle: Floats, site_m: float, ray: Floats) -> tuple
     behind_crest = crest > 0.0 and last <= crest - _DROP_M
     closed = not rising and (behind_crest or last <= -_DROP_M or ends_m >= PLAIN_M)
     return (_CLOSED if closed else _OPEN), ends_m
-
-
-def wind_names(sectors: Sequence[int]) -> list[str]:
-    """Return the names of eighths of the compass, 0 for north, clockwise."""
-    return [_WINDS[k % 8] for k in sectors]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,7 +10,9 @@ import numpy as np
 from coldfield.drill.grid import Grid
 from coldfield.drill.ground_screen import GroundScreen
 from coldfield.drill.site import Site
+from coldfield.message import Message, message, number
 from coldfield.pictures.style import TOKENS, Theme, dress, figure
+from coldfield.words import word
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -58,18 +61,26 @@ def ground_figure(
     )
     axes.clabel(lines, levels[::5], fontsize=6, fmt="%d")
     if len(screen.steep_m):
-        axes.plot(*screen.steep_m.T, ".", color=token["ember"], markersize=2, label="steep, reaches the site")
-    axes.fill(*corners.T, facecolor="none", edgecolor=token["ink"], linewidth=1.6, label="site")
+        axes.plot(*screen.steep_m.T, ".", color=token["ember"], markersize=2, label=word("picture.steep"))
+    axes.fill(*corners.T, facecolor="none", edgecolor=token["ink"], linewidth=1.6, label=word("picture.site"))
     axes.set_xlim(low[0], high[0])
     axes.set_ylim(low[1], high[1])
     axes.set_aspect("equal", adjustable="box")
-    axes.set_xlabel("east, m")
-    axes.set_ylabel("north, m")
-    axes.set_title(f"Ground round the site: {screen.verdict}. A screen, never a clearance.", fontsize=10)
+    axes.set_xlabel(word("picture.east_m"))
+    axes.set_ylabel(word("picture.north_m"))
+    axes.set_title(word("picture.ground_title", verdict=VERDICTS[screen.verdict]), fontsize=10)
     axes.legend(loc="upper right", fontsize=7, frameon=True, facecolor=token["sheet"])
-    bar = drawn.colorbar(shades, ax=axes, shrink=0.7, label=f"slope, degrees; contours every {step:g} m")
+    told = word("picture.slope_bar", step=number(step))
+    bar = drawn.colorbar(shades, ax=axes, shrink=0.7, label=told)
     bar.ax.tick_params(labelsize=7)
     return drawn
+
+
+VERDICTS: Mapping[str, Message] = {
+    "warning": message("picture.verdict_warning"),
+    "nothing found": message("picture.verdict_nothing"),
+    "cannot tell": message("picture.verdict_unknown"),
+}
 
 
 def contour_step_m(grid: Grid, most: int = 40) -> float:

@@ -12,6 +12,7 @@ from coldfield.beacon.hearing_grid import HearingGrid, audible_outline, reading_
 from coldfield.drill import Drill
 from coldfield.pictures.plan import draw_burials, draw_lanes, label, plan_axes
 from coldfield.pictures.style import DASHES, SIGNAL, TOKENS, Theme
+from coldfield.words import word
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -68,7 +69,7 @@ def hearing_map(
     draw_burials(axes, drill.burials, theme=theme)
     for name, place in neighbours:
         axes.plot(*place, marker="D", color=token["straw"], markersize=5, zorder=6)
-        label(axes, place, f"{name}, of another drill", theme=theme, colour=token["straw"])
+        label(axes, place, word("picture.of_another_drill", name=name), theme=theme, colour=token["straw"])
     axes.set_title(title, loc="left", fontsize=11, color=token["ink"])
     return drawn
 
@@ -96,7 +97,7 @@ def _shade(axes: Axes, grid: HearingGrid, theme: Theme) -> None:
         interpolation="nearest",
     )
     bar = axes.figure.colorbar(image, ax=axes, shrink=0.55, pad=0.02, extend="max")
-    bar.set_label("lowest reading, m; no colour: nothing heard", color=TOKENS[theme]["ink"], fontsize=9)
+    bar.set_label(word("picture.lowest_reading_bar"), color=TOKENS[theme]["ink"], fontsize=9)
     bar.ax.tick_params(colors=TOKENS[theme]["quiet"], labelsize=8)
     bar.ax.set_facecolor(TOKENS[theme]["sheet"])
     bar.outline.set_edgecolor(TOKENS[theme]["hair"])
@@ -117,7 +118,13 @@ def _contours(axes: Axes, grid: HearingGrid, centres: np.ndarray, theme: Theme) 
             axes.plot(line[:, 0], line[:, 1], color=token["ember"], linewidth=1.3, dashes=dashes, zorder=3.5)
         if outline:
             place = _lonely(axes, max(outline, key=len), centres, index)
-            label(axes, (place[0], place[1]), f"{name} heard", theme=theme, colour=token["ember"])
+            label(
+                axes,
+                (place[0], place[1]),
+                word("picture.set_heard", name=name),
+                theme=theme,
+                colour=token["ember"],
+            )
 
 
 def _lonely(axes: Axes, line: np.ndarray, centres: np.ndarray, index: int) -> np.ndarray:

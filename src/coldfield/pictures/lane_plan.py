@@ -9,11 +9,13 @@ import numpy as np
 
 from coldfield.drill.grid import Grid
 from coldfield.drill.site import Site
+from coldfield.message import Message, duration, message, number
 from coldfield.pictures.ground_map import contour_step_m
 from coldfield.pictures.plan import draw_line, label, plan_axes
 from coldfield.pictures.style import PEOPLE, TOKENS, Theme
 from coldfield.search.detection.raster import Detection
 from coldfield.search.lanes.plan import LanePlan
+from coldfield.words import word
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,24 +41,33 @@ def lane_figure(
     drawn, axes = plan_axes(site, theme=theme, width_cm=width_cm)
     if grid is not None:
         _contours(axes, grid, theme)
-    for number, lane in enumerate(plan.lanes):
-        colour = PEOPLE[number % len(PEOPLE)]
+    for person, lane in enumerate(plan.lanes):
+        colour = PEOPLE[person % len(PEOPLE)]
         if bands and grid is None and site.slope_rad == 0.0:
             _band(axes, lane.line_m, plan.strip_width_m, colour)
-        draw_line(axes, lane.line_m, person=number, width=1.8)
+        draw_line(axes, lane.line_m, person=person, width=1.8)
         _arrows(axes, lane.line_m, colour)
         start = lane.line_m[0]
         axes.plot([start[0]], [start[1]], marker="o", color=colour, markersize=5, zorder=6)
-        minutes, seconds = divmod(round(lane.seconds), 60)
-        words = f"{names.get(lane.searcher, lane.searcher)}, {minutes} min {seconds:02d} s"
+        name = names.get(lane.searcher, lane.searcher)
+        words = word("picture.lane_time", name=name, time=duration(lane.seconds))
         label(axes, (float(start[0]), float(start[1])), words, colour=colour, theme=theme)
-    axes.set_title(
-        f"Strips {plan.strip_width_m:.0f} m wide, {plan.sharing}: all done after "
-        f"{plan.seconds / 60:.1f} min, {100 * plan.covered_fraction:.4g} % covered",
-        fontsize=10,
-        color=TOKENS[theme]["ink"],
+    title = word(
+        "picture.lanes_title",
+        width=number(plan.strip_width_m, 0),
+        sharing=SHARING[plan.sharing],
+        minutes=number(plan.seconds / 60, 1),
+        covered=number(float(f"{100 * plan.covered_fraction:.4g}")),
     )
+    axes.set_title(title, fontsize=10, color=TOKENS[theme]["ink"])
     return drawn
+
+
+SHARING: Mapping[str, Message] = {
+    "least time": message("picture.sharing_least_time"),
+    "own sectors": message("picture.sharing_own_sectors"),
+    "line abreast": message("picture.sharing_line_abreast"),
+}
 
 
 def chance_figure(
@@ -88,11 +99,11 @@ def chance_figure(
         rasterized=True,
     )
     shown.set_clip_path(_outline(site), axes.transData)
-    least = f"heard least: {chances.least_probability:.2f}"
+    least = word("picture.heard_least", chance=number(chances.least_probability, 2))
     axes.plot(*chances.least_m, marker="D", color=TOKENS[theme]["ember"], markersize=6, zorder=7)
     label(axes, chances.least_m, least, colour=TOKENS[theme]["ember"], theme=theme)
     bar = drawn.colorbar(shown, ax=axes, shrink=0.7)
-    bar.set_label("chance that a set is heard at least once", fontsize=8)
+    bar.set_label(word("picture.heard_once_bar"), fontsize=8)
     bar.ax.tick_params(labelsize=7)
     return drawn
 

@@ -10,7 +10,9 @@ from numpy.typing import ArrayLike
 
 from coldfield.drill.burial import Burial
 from coldfield.drill.site import Site
+from coldfield.message import number
 from coldfield.pictures.style import DASHES, PEOPLE, TOKENS, Theme, dress, figure
+from coldfield.words import word
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,8 +34,8 @@ def plan_axes(site: Site, *, theme: Theme = "light", width_cm: float = 18.0) -> 
     axes.set_xlim(low[0] - pad, high[0] + pad)
     axes.set_ylim(low[1] - pad, high[1] + pad)
     axes.set_aspect("equal", adjustable="box")
-    axes.set_xlabel("east, m")
-    axes.set_ylabel("north, m")
+    axes.set_xlabel(word("picture.east_m"))
+    axes.set_ylabel(word("picture.north_m"))
     draw_ground(axes, site, theme=theme)
     return drawn, axes
 
@@ -49,9 +51,9 @@ def draw_ground(axes: Axes, site: Site, *, theme: Theme = "light") -> None:
     for hole in site.holes_m:
         corners = np.array(hole)
         axes.fill(corners[:, 0], corners[:, 1], facecolor=token["hair"], alpha=0.5, hatch="//", linewidth=0)
-    places: list[tuple[str, Any, str]] = [("entry", site.entry_m, "^")]
+    places: list[tuple[str, Any, str]] = [(word("picture.entry"), site.entry_m, "^")]
     if site.last_seen_m is not None:
-        places.append(("last seen", site.last_seen_m, "x"))
+        places.append((word("picture.last_seen"), site.last_seen_m, "x"))
     places += [(anchor.name, anchor.position_m, "+") for anchor in site.anchors]
     for words, (x, y), marker in places:
         axes.plot([x], [y], marker=marker, color=token["ink"], markersize=6, linestyle="none")
@@ -68,7 +70,10 @@ def draw_burials(axes: Axes, burials: Iterable[Burial], *, theme: Theme = "light
             dx, dy = reach * np.sin(burial.antenna.azimuth_rad), reach * np.cos(burial.antenna.azimuth_rad)
             axes.plot([x - dx, x + dx], [y - dy, y + dy], color=token["ember"], linewidth=2.2, zorder=5)
         axes.plot([x], [y], marker="o", color=token["ember"], markersize=4.5, zorder=6)
-        words = f"{burial.id}, {burial.depth_m:g} m" + ("" if burial.transmitter else ", no set")
+        depth = number(burial.depth_m)
+        words = word("picture.burial", id=burial.id, depth=depth)
+        if burial.transmitter is None:
+            words = word("picture.burial_no_set", id=burial.id, depth=depth)
         label(axes, (x, y), words, theme=theme, colour=token["ink"])
 
 

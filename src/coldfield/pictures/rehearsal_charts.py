@@ -9,20 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.drill import Drill
+from coldfield.message import Message, message, number
 from coldfield.pictures.plan import draw_burials, draw_ground, draw_line
 from coldfield.pictures.style import PHASES, TOKENS, Theme, dress, figure
-from coldfield.rescue.played import Played
+from coldfield.rescue.played import BurialTimes, Played
 from coldfield.rescue.rehearsal import Band, Rehearsal, band_of
 from coldfield.rescue.wording import AS_RUNS, AS_SURE, eight_of_ten, not_freed
 from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import CURVES, DEFAULT
+from coldfield.words import say, word
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 _STEPS = 240
-NOTHING = "No change helps beyond two standard errors whatever the settings are"
 
 
 def rehearsal_chart(
@@ -49,7 +50,7 @@ def rehearsal_chart(
         _minutes(right, (unsure, rehearsal), j, (end_s, horizon_s), theme)
         for axes in (left, right):
             axes.set_xlim(0.0, end_s / 60.0)
-            axes.set_xlabel("minutes since the alarm" if j == count - 1 else "")
+            axes.set_xlabel(word("picture.minutes_since_alarm") if j == count - 1 else "")
     return drawn
 
 
@@ -80,8 +81,8 @@ def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme
     )
     axes.plot(t / 60.0, DEFAULT.survival(since), color=token["ember"], linewidth=1.8)
     axes.set_ylim(0.0, 1.02)
-    axes.set_ylabel("share of runs; chance of survival")
-    _title(axes, f"{rehearsal.burials[j]}: phases, and survival (line; band: all curves)", theme)
+    axes.set_ylabel(word("picture.runs_and_survival"))
+    _title(axes, word("picture.phases_title", id=rehearsal.burials[j]), theme)
 
 
 def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
@@ -134,7 +135,7 @@ def _minutes(
     token, (unsure, rehearsal), (end_s, horizon_s) = TOKENS[theme], both, ends_s
     airway = rehearsal.column("airway")[:, j] / 60.0
     known = airway[np.isfinite(airway)]
-    axes.set_ylabel("runs")
+    axes.set_ylabel(word("picture.runs"))
     wide, narrow = (_bands(one, horizon_s)[j] for one in (unsure, rehearsal))
     for band, alpha in ((wide, 0.16), (narrow, 0.3)):
         if band.p10 is not None:
@@ -148,11 +149,15 @@ def _minutes(
         axes.axvline(narrow.p50 / 60.0, color=token["ember"], linewidth=1.5)
     late = not_freed(float(np.mean(airway <= horizon_s / 60.0)), horizon_s)
     words = (
-        f"{rehearsal.burials[j]}: {eight_of_ten(wide.p10, wide.p90, horizon_s)}, {AS_SURE}",
-        f"{eight_of_ten(narrow.p10, narrow.p90, horizon_s)}, {AS_RUNS}",
+        message("picture.airway_title", id=rehearsal.burials[j], times=_times(wide, horizon_s), sure=AS_SURE),
+        message("picture.airway_scatter", times=_times(narrow, horizon_s), runs=AS_RUNS),
         late,
     )
-    _title(axes, "\n".join(line for line in words if line), theme)
+    _title(axes, "\n".join(say(line) for line in words if line), theme)
+
+
+def _times(band: Band, horizon_s: float) -> Message:
+    return eight_of_ten(band.p10, band.p90, horizon_s)
 
 
 def _title(axes: Axes, words: str, theme: Theme) -> None:
@@ -174,13 +179,13 @@ def worth_chart(changes: Sequence[Worth], *, theme: Theme = "light") -> Figure:
             left,
             [w.gain_survivors for w in worth],
             [w.standard_error for w in worth],
-            "survivors gained a run",
+            word("picture.survivors_gained"),
         ),
         (
             right,
             [w.gain_minutes for w in worth],
             [w.minutes_standard_error for w in worth],
-            "minutes gained to the airway",
+            word("picture.minutes_gained"),
         ),
     ):
         colours = [token["moss"] if gain > 0 else token["straw"] for gain in gains]
@@ -188,8 +193,8 @@ def worth_chart(changes: Sequence[Worth], *, theme: Theme = "light") -> Figure:
         axes.axvline(0.0, color=token["ink"], linewidth=0.8)
         axes.set_xlabel(words)
         axes.locator_params(axis="x", nbins=5)
-    left.set_yticks(rows, [w.change for w in worth], color=token["ink"])
-    _title(left, "What helps most: each change alone, the same runs and draws" if worth else NOTHING, theme)
+    left.set_yticks(rows, [say(w.change) for w in worth], color=token["ink"])
+    _title(left, word("picture.helps_title") if worth else word("picture.nothing_helps"), theme)
     return drawn
 
 
@@ -216,9 +221,21 @@ def traces_chart(drill: Drill, runs: Mapping[str, tuple[Drill, Played]], *, them
         draw_burials(axes, made.burials, theme=theme)
         for k, trace in enumerate(played.traces):
             draw_line(axes, np.stack([trace.east_m, trace.north_m], axis=-1), person=k)
-        free = ", ".join(
-            f"{b.burial} {b.airway_s / 60.0:.0f} min" if b.found else f"{b.burial} not found"
-            for b in played.burials
-        )
-        _title(axes, f"{words}: {free}", theme)
+        freed = tuple(_freed(burial) for burial in played.burials)
+        _title(axes, word("picture.run_title", run=RUNS[words], freed=freed), theme)
     return drawn
+
+
+def _freed(times: BurialTimes) -> Message:
+    if not times.found:
+        return message("picture.not_found", id=times.burial)
+    return message("picture.freed_after", id=times.burial, minutes=number(times.airway_s / 60.0, 0))
+
+
+RUNS: Mapping[str, Message] = {
+    "a fast run": message("picture.run_fast"),
+    "a median run": message("picture.run_median"),
+    "a slow run": message("picture.run_slow"),
+    "a failed run": message("picture.run_failed"),
+}
+"""What the runs of `telling_runs` are called."""

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coldfield.message import Message, message, number
 from coldfield.pictures.style import TOKENS, Theme, dress, figure
 from coldfield.search.pinpointing.fine_search import AxisReadings
 from coldfield.search.width.lateral_range import LateralCurve
 from coldfield.search.width.timed_width import TimedWidth
+from coldfield.words import say, word
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -58,8 +60,13 @@ def _lateral(
     )
     axes.axvline(half, color=token["ember"], linewidth=1.2)
     axes.axhline(pod, color=token["quiet"], linewidth=0.8, linestyle=(0, (4, 2)))
+    told = (
+        word("picture.half_edge_width", half=number(half, 0)),
+        word("picture.wanted_chance", chance=number(100.0 * pod, 0)),
+        worst_words,
+    )
     axes.annotate(
-        f"half the edge width: {half:.0f} m\nwanted chance: {pod:.0%}\n{worst_words}",
+        "\n".join(told),
         (half, 0.62),
         xytext=(-8 if half > 0.5 * curve.distance_m[-1] else 8, 0),
         ha="right" if half > 0.5 * curve.distance_m[-1] else "left",
@@ -67,9 +74,9 @@ def _lateral(
         fontsize=8.5,
         color=token["ink"],
     )
-    axes.set_title("Will the nearest searcher hear it?", loc="left")
-    axes.set_xlabel("distance of the burial from the lane, m on the snow")
-    axes.set_ylabel("chance of being heard")
+    axes.set_title(word("picture.will_it_be_heard"), loc="left")
+    axes.set_xlabel(word("picture.distance_from_lane"))
+    axes.set_ylabel(word("picture.chance_heard"))
     axes.set_xlim(0.0, float(curve.distance_m[-1]))
     axes.set_ylim(0.0, 1.04)
 
@@ -90,17 +97,18 @@ def _survival(
     axes.plot(timed.width_m, timed.survival, color=INK_BLUE[theme], linewidth=1.8)
     low = max(float(timed.survival.min()), top - 0.15)
     span = 1.15 * (top - low) + 1e-6
+    edge, best, sweep = (number(width, 0) for width in (edge_width_m, timed.best_m, sweep_width_m))
     places = [
-        (edge_width_m, "edge width", token["ember"], 0.30),
-        (timed.best_m, "timed width", token["moss"], 0.18),
-        (sweep_width_m, "not a spacing: sweep width", token["quiet"], 0.04),
+        (edge_width_m, message("picture.edge_width", width=edge), token["ember"], 0.30),
+        (timed.best_m, message("picture.timed_width", width=best), token["moss"], 0.18),
+        (sweep_width_m, message("picture.sweep_width", width=sweep), token["quiet"], 0.04),
     ]
-    for width, words, colour, height in places:
+    for width, told, colour, height in places:
         if 0.0 < width < timed.width_m[-1]:
             axes.axvline(width, color=colour, linewidth=1.2)
             left = width > 0.75 * timed.width_m[-1]
             text = axes.annotate(
-                f"{words} {width:.0f} m",
+                say(told),
                 (width, low + height * span),
                 xytext=(-4 if left else 4, 0),
                 ha="right" if left else "left",
@@ -110,7 +118,7 @@ def _survival(
             )
             text.set_path_effects([withStroke(linewidth=3, foreground=token["sheet"])])
     axes.annotate(
-        f"{timed.within_m[0]:.0f} to {timed.within_m[1]:.0f} m: within 1 % of the top",
+        word("picture.near_top", low=number(timed.within_m[0], 0), high=number(timed.within_m[1], 0)),
         (timed.within_m[0], low + 0.62 * span),
         xytext=(4, 0),
         textcoords="offset points",
@@ -119,9 +127,15 @@ def _survival(
     )
     axes.set_ylim(low - 0.02 * span, low + span)
     axes.set_xlim(0.0, float(timed.width_m[-1]))
-    axes.set_title("How wide costs least?", loc="left")
-    axes.set_xlabel(f"lanes apart, m on the snow ({scenario_words})")
-    axes.set_ylabel("expected survival")
+    axes.set_title(word("picture.how_wide"), loc="left")
+    axes.set_xlabel(word("picture.lanes_apart", scenario=scenario_words))
+    axes.set_ylabel(word("picture.expected_survival"))
+
+
+AXES: Mapping[str, Message] = {
+    "along the set": message("picture.along_set"),
+    "across the set": message("picture.across_set"),
+}
 
 
 def fine_search_chart(
@@ -139,15 +153,18 @@ def fine_search_chart(
                 value = float(np.interp(dip, one.along_m, one.reading_m))
                 axes.plot([dip], [value], marker="v", color=token["ember"], markersize=6)
                 axes.annotate(
-                    f"{value:.1f} m", (dip, value), xytext=(0, -13), textcoords="offset points",
+                    word("unit.m", n=number(value, 1)),
+                    (dip, value), xytext=(0, -13), textcoords="offset points",
                     ha="center", fontsize=7.5, color=token["ember"],
                 )  # fmt: skip
             axes.axvline(0.0, color=token["quiet"], linewidth=0.8, linestyle=(0, (4, 2)))
-            axes.set_title(f"{words}, {one.words}", loc="left", fontsize=9)
+            axes.set_title(
+                word("picture.axis_title", antennas=words, axis=AXES[one.words]), loc="left", fontsize=9
+            )
             axes.set_ylim(0.0, 8.0)
     for axes in grid[-1]:
-        axes.set_xlabel("m from straight above the set")
+        axes.set_xlabel(word("picture.from_above_set"))
     for axes in grid[:, 0]:
-        axes.set_ylabel("reading, m")
+        axes.set_ylabel(word("picture.reading_m"))
     drawn.suptitle(title, x=0.02, ha="left", fontsize=11, color=token["ink"])
     return drawn

@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 
 from coldfield.drill import Antenna, Burial, Drill, Site
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 from coldfield.rescue.draws import Draws, Purpose
 
 MOST_TRIES = 10_000
@@ -54,4 +55,4 @@ class Anywhere:
                     antenna=antenna,
                     body_azimuth_rad=antenna.azimuth_rad,
                 )
-        raise OutOfModel("no place for a burial was found on the ground")
+        raise OutOfModel(message("fault.no_place_found"))

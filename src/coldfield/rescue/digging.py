@@ -13,11 +13,9 @@ from dataclasses import dataclass
 from math import ceil, exp, inf, radians
 
 from coldfield.errors import OutOfModel
+from coldfield.message import Message, message
 
-NOTE = (
-    "no open table of minutes by depth and shovels was found (one of 391 excavations exists, ISSW 2023); "
-    "the constants are settings, the band is at half and double the rate of work"
-)
+NOTE = message("note.digging_table")
 
 STEEP_RAD = radians(35.0)
 """From this slope on the trench is as short as it gets; between, in proportion. Setting."""
@@ -182,7 +180,7 @@ class DigTime:
     trench_m: float
     places: float
     start_below_probe_m: float
-    note: str = NOTE
+    note: Message = NOTE
 
 
 def seconds_to_airway(
@@ -225,9 +223,9 @@ def seconds_to_airway(
     [354, 255, 223]
     """
     if not rates_kg_s or min(rates_kg_s) <= 0.0:
-        raise OutOfModel("digging needs at least one person, each with a rate above 0")
+        raise OutOfModel(message("fault.diggers"))
     if not (depth_m > 0.0 and density_kg_m3 > 0.0 and 0.0 <= slope_rad < radians(80.0)):
-        raise OutOfModel("depth_m and density_kg_m3 must be above 0, slope_rad from 0 to below 80 degrees")
+        raise OutOfModel(message("fault.dig_figures"))
     snow = snow_to_move_kg(depth_m, slope_rad, density_kg_m3, by) * (by.far_factor if too_far else 1.0)
     room = places(depth_m, slope_rad, by)
     length = trench_length_m(depth_m, slope_rad, by)

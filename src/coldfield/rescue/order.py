@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations, permutations
 
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import message
 from coldfield.rescue.digging import seconds_to_airway
 from coldfield.survival.curves import DEFAULT, Curve
 
@@ -90,11 +91,11 @@ def dig_orders(
 def _check(burials: Sequence[Located], people: int) -> None:
     faults = []
     if not 1 <= len(burials) <= MOST_BURIALS:
-        faults.append(f"burials: the order is worked out for 1 to {MOST_BURIALS}, not {len(burials)}")
+        faults.append(message("fault.order_count", most=MOST_BURIALS, found=len(burials)).at("burials"))
     if not 1 <= people <= MOST_PEOPLE:
-        faults.append(f"people: must be from 1 to {MOST_PEOPLE}, not {people}")
+        faults.append(message("fault.from_to_not", low=1, high=MOST_PEOPLE, found=people).at("people"))
     if len({b.id for b in burials}) != len(burials):
-        faults.append("burials: an id stands twice")
+        faults.append(message("fault.an_id_twice").at("burials"))
     if faults:
         raise BadInput(faults)
 
@@ -135,7 +136,7 @@ def _played(
                     density_kg_m3=density_kg_m3,
                 )
             except OutOfModel as error:
-                raise BadInput(f"burials: '{name}': {error}") from None
+                raise BadInput(error.message.at("burials", f"'{name}'")) from None
             airway[name] = begin + dig.seconds
             free_s = airway[name] + walk_s
     alive = sum(float(curve.survival(t + burial_to_alarm_s)) for t in airway.values())

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import isnan, nan
 
 import numpy as np
 from numpy.typing import NDArray
+
+from coldfield.message import Message, message
 
 NOT_FOUND: tuple[str, ...] = (
     "never heard",
@@ -17,6 +20,16 @@ NOT_FOUND: tuple[str, ...] = (
     "no set, and the probe line did not strike it",
 )
 """Why a burial was not found, in the order of `BurialTimes.failure`."""
+
+REASONS: Mapping[str, Message] = {
+    "never heard": message("reason.never_heard"),
+    "heard, but lost again": message("reason.lost_again"),
+    "deeper than the probes reach": message("reason.too_deep"),
+    "probed, not struck": message("reason.not_struck"),
+    "nobody has a probe": message("reason.no_probe"),
+    "no set, and the probe line did not strike it": message("reason.no_set"),
+}
+"""The same in words for people."""
 
 PHASES: tuple[str, ...] = ("signal", "coarse", "fine", "probe", "dig")
 
@@ -99,4 +112,4 @@ class Played:
     end_s: float
     events: int
     strays: int = 0
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Message, ...] = field(default=())

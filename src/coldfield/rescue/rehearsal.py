@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
+from coldfield.message import message
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.played import NOT_FOUND, PHASES, BurialTimes
@@ -145,9 +146,9 @@ def rehearse(
     """
     drill, settings, seed = scene.drill, scene.settings, scene.seed
     if not drill.burials:
-        raise BadInput("burials: a rehearsal needs at least one")
+        raise BadInput(message("fault.rehearsal_needs_one").at("burials"))
     if not 0 <= first_run < last_run:
-        raise BadInput("runs: a rehearsal needs at least one run")
+        raise BadInput(message("fault.rehearsal_needs_run").at("runs"))
     if scene.anywhere:
         ground = Anywhere(drill.site)
         drills = [ground.drill(drill, seed=seed, run=run) for run in range(first_run, last_run)]

@@ -2,68 +2,56 @@
 
 from __future__ import annotations
 
-AS_SURE = "as sure as the settings are"
-AS_RUNS = "as runs scatter"
+from coldfield.message import Message, about, message, number
+
+AS_SURE, AS_RUNS = message("term.as_sure"), message("term.as_runs")
 """The two bands: with the constants drawn too, and with them at their middles."""
 
-
-def about(seconds: float) -> str:
-    """Return a time with the digits it has: whole minutes from six on, tens of seconds from one on.
-
-    Examples
-    --------
-    >>> [about(seconds) for seconds in (47.4, 347.0, 372.0)]
-    ['47 s', '5 min 50 s', '6 min']
-    """
-    step = 60 if seconds >= 360.0 else 10 if seconds >= 60.0 else 1
-    minutes, rest = divmod(round(seconds / step) * step, 60)
-    if not minutes:
-        return f"{rest} s"
-    return f"{minutes} min {rest} s" if rest else f"{minutes} min"
+_WHOLE_MINUTES_S = 360.0
+"""From here on a predicted time is said in whole minutes."""
 
 
-def about_range(low: float, high: float) -> str:
-    """Return a range, its unit once where both ends are whole minutes.
+def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> Message:
+    """Return the times of eight runs of ten, s; None: later than the horizon.
 
     Examples
     --------
-    >>> about_range(372.0, 838.0), about_range(55.0, 372.0)
-    ('6 to 14 min', '55 s to 6 min')
+    >>> from coldfield.words import say
+    >>> say(eight_of_ten(372.0, 838.0, 3600.0)), say(eight_of_ten(240.0, 838.0, 3600.0))
+    ('eight of ten: 6 to 14 min', 'eight of ten: 4 to 14 min')
+    >>> say(eight_of_ten(420.0, None, 3600.0)), say(eight_of_ten(None, None, 3600.0))
+    ('eight of ten: 7 min to later than 60 min', 'nine of ten: later than 60 min')
     """
-    first, last = about(low), about(high)
-    if first.endswith(" min") and last.endswith(" min"):
-        first = first.removesuffix(" min")
-    return f"{first} to {last}"
-
-
-def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> str:
-    """Return the times of eight runs of ten; None: later than the horizon.
-
-    Examples
-    --------
-    >>> eight_of_ten(240.0, 838.0, 3600.0)
-    'eight of ten: 4 to 14 min'
-    >>> eight_of_ten(420.0, None, 3600.0)
-    'eight of ten: 7 min to later than 60 min'
-    >>> eight_of_ten(None, None, 3600.0)
-    'nine of ten: later than 60 min'
-    """
-    late = f"later than {horizon_s / 60.0:.0f} min"
+    horizon = number(horizon_s / 60.0, 0)
     if low is None:
-        return f"nine of ten: {late}"
-    return "eight of ten: " + (f"{about(low)} to {late}" if high is None else about_range(low, high))
+        return message("term.nine_of_ten_late", horizon=horizon)
+    if high is None:
+        return message("term.eight_of_ten_late", low=about(low), horizon=horizon)
+    if (first := _minutes(low)) is not None and (last := _minutes(high)) is not None:
+        return message("term.eight_of_ten_minutes", low=first, high=last)
+    return message("term.eight_of_ten", low=about(low), high=about(high))
 
 
-def not_freed(freed_fraction: float, horizon_s: float) -> str | None:
+def _minutes(seconds: float) -> int | None:
+    """Return a predicted time in minutes where it is said in whole ones."""
+    rounded = round(seconds / 10.0) * 10
+    if seconds >= _WHOLE_MINUTES_S:
+        return round(seconds / 60.0)
+    return rounded // 60 if rounded >= 60 and rounded % 60 == 0 else None
+
+
+def not_freed(freed_fraction: float, horizon_s: float) -> Message | None:
     """Return how many runs leave the airway buried until the horizon; None where none does.
 
     Examples
     --------
-    >>> not_freed(0.94, 3600.0), not_freed(0.998, 3600.0), not_freed(1.0, 3600.0)
-    ('in 6 of 100 runs not freed within 60 min', 'in fewer than 1 of 100 runs not freed within 60 min', None)
+    >>> from coldfield.words import say
+    >>> [say(told) for told in map(lambda share: not_freed(share, 3600.0), (0.94, 0.998)) if told]
+    ['in 6 of 100 runs not freed within 60 min', 'in fewer than 1 of 100 runs not freed within 60 min']
     """
-    late = 100.0 * (1.0 - freed_fraction)
+    late, horizon = 100.0 * (1.0 - freed_fraction), number(horizon_s / 60.0, 0)
     if late <= 0.0:
         return None
-    share = "fewer than 1" if late < 1.0 else f"{late:.0f}"
-    return f"in {share} of 100 runs not freed within {horizon_s / 60.0:.0f} min"
+    if late < 1.0:
+        return message("term.few_not_freed", horizon=horizon)
+    return message("term.not_freed", share=number(late, 0), horizon=horizon)

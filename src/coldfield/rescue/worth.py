@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.drill import Drill, Searcher, Skill
+from coldfield.message import Message, message, number
 from coldfield.rescue.rehearsal import Rehearsal
 from coldfield.rescue.settings import Settings
 
@@ -30,15 +31,15 @@ DRAWS = 40
 WIDER = 1.2
 """'Wider' and 'narrower' strips are times and divided by 1.2. Setting."""
 
-WIDER_STRIPS, NARROWER_STRIPS = "strips 20 % wider", "strips narrower by a sixth"
+WIDER_STRIPS, NARROWER_STRIPS = message("change.wider_strips"), message("change.narrower_strips")
 """Two changes that cannot both help."""
 
-_PHASES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
-    ("signal search 20 % faster", ("signal_speed_m_s",), ("reaction_s",)),
-    ("coarse search 20 % faster", ("coarse_speed_m_s", "near_speed_m_s"), ("turn_s",)),
-    ("fine search 20 % faster", ("fine_speed_m_s",), ()),
-    ("probing 20 % faster", (), ("probe_ready_s", "probe_hole_s")),
-    ("digging 20 % faster", ("dig_rate_kg_s",), ("shovel_ready_s",)),
+_PHASES: tuple[tuple[Message, tuple[str, ...], tuple[str, ...]], ...] = (
+    (message("change.signal_faster"), ("signal_speed_m_s",), ("reaction_s",)),
+    (message("change.coarse_faster"), ("coarse_speed_m_s", "near_speed_m_s"), ("turn_s",)),
+    (message("change.fine_faster"), ("fine_speed_m_s",), ()),
+    (message("change.probing_faster"), (), ("probe_ready_s", "probe_hole_s")),
+    (message("change.digging_faster"), ("dig_rate_kg_s",), ("shovel_ready_s",)),
 )
 
 
@@ -46,7 +47,7 @@ _PHASES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
 class Change:
     """One thing that could be different; `width_factor` and `replan` say whether lanes change."""
 
-    name: str
+    name: Message
     drill: Drill
     settings: Settings
     width_factor: float = 1.0
@@ -65,7 +66,7 @@ class Worth:
     is the same in at least `SAME_SIGN` of the draws. What does not count is not to be told as a help.
     """
 
-    change: str
+    change: Message
     gain_survivors: float
     standard_error: float
     gain_minutes: float
@@ -86,7 +87,11 @@ def changes(drill: Drill, settings: Settings) -> list[Change]:
         for name, speeds, times in _PHASES
     ]
     found += _gear(drill, settings)
-    found.append(Change(name="one more searcher", drill=_one_more(drill), settings=settings, replan=True))
+    found.append(
+        Change(
+            name=message("change.one_more_searcher"), drill=_one_more(drill), settings=settings, replan=True
+        )
+    )
     found.append(Change(name=WIDER_STRIPS, drill=drill, settings=settings, width_factor=WIDER, replan=True))
     found.append(
         Change(
@@ -107,14 +112,14 @@ def _gear(drill: Drill, settings: Settings) -> list[Change]:
             people = list(drill.searchers)
             people[k] = replace(searcher, shovel=True)
             made = replace(drill, searchers=tuple(people))
-            found.append(Change(name="one more shovel", drill=made, settings=settings))
+            found.append(Change(name=message("change.one_more_shovel"), drill=made, settings=settings))
             break
     if any((s.probe_length_m or 0.0) < LONG_PROBE_M for s in drill.searchers):
 
         def longer(searcher: Searcher) -> Searcher:
             return replace(searcher, probe_length_m=max(searcher.probe_length_m or 0.0, LONG_PROBE_M))
 
-        name = f"a probe of {LONG_PROBE_M} m for everyone"
+        name = message("change.longer_probe", length=number(LONG_PROBE_M))
         found.append(Change(name=name, drill=_people(drill, longer), settings=settings))
     return found
 
@@ -128,11 +133,12 @@ def _habits(drill: Drill, settings: Settings) -> list[Change]:
     one = replace(settings, searchers_per_missing_set=1)
     stays = replace(settings, finder_digs=not settings.finder_digs)
     found = [
-        Change(name="every found set marked", drill=_people(drill, marks), settings=settings),
-        Change(name="diggers switch their sets off by hand", drill=off, settings=settings),
-        Change(name="one searcher per missing set goes on, the others dig", drill=drill, settings=one),
+        Change(name=message("change.every_set_marked"), drill=_people(drill, marks), settings=settings),
+        Change(name=message("change.sets_off_by_hand"), drill=off, settings=settings),
+        Change(name=message("change.one_per_missing_set"), drill=drill, settings=one),
     ]
-    name = "finders go on, others dig" if settings.finder_digs else "the finder digs, others go on"
+    go_on, dig = message("change.finders_go_on"), message("change.finder_digs")
+    name = go_on if settings.finder_digs else dig
     return [*found, Change(name=name, drill=drill, settings=stays)] if len(drill.searchers) > 1 else found[:2]
 
 
@@ -160,7 +166,7 @@ def _one_more(drill: Drill) -> Drill:
 
 
 def worth_of(
-    change: str,
+    change: Message,
     before: Rehearsal,
     after: Rehearsal,
     *,
@@ -227,11 +233,11 @@ def _standard_error(values: NDArray[np.float64]) -> float:
 
 
 def sorted_worth(worth: Sequence[Worth]) -> tuple[Worth, ...]:
-    """Return what helps most first; equal survivors: more minutes first, then by name.
+    """Return what helps most first; equal survivors: more minutes first, then by code.
 
     Of wider and narrower strips at most the better one counts as a help.
     """
-    ordered = sorted(worth, key=lambda w: (-w.gain_survivors, -w.gain_minutes, w.change))
+    ordered = sorted(worth, key=lambda w: (-w.gain_survivors, -w.gain_minutes, w.change.code))
     strips = [w for w in ordered if w.change in (WIDER_STRIPS, NARROWER_STRIPS)]
     helping = [w for w in strips if w.counts and w.gain_minutes > 0.0]
     less = min(helping, key=lambda w: w.gain_minutes) if len(helping) > 1 else None

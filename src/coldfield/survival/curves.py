@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 Standing = Literal["seen", "second-hand", "memory", "choice"]
 """How a value is known: the text was seen; quoted elsewhere; from memory, not seen; our own choice."""
 
-BETWEEN = "straight lines between the points: our choice, the authors estimated without assuming a shape"
+BETWEEN = message("note.survival_lines")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +91,7 @@ class Curve:
         """
         seconds = np.asarray(since_burial_s, dtype=np.float64)
         if (seconds < 0.0).any():
-            raise OutOfModel("a time under the snow cannot be negative")
+            raise OutOfModel(message("fault.time_negative"))
         minutes = np.array([0.0, *(p.minutes for p in self.points)])
         alive = np.array([1.0, *(p.survival for p in self.points)])
         return np.asarray(np.interp(seconds / 60.0, minutes, alive))

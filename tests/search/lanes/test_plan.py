@@ -12,6 +12,7 @@ from coldfield.drill.skills import SKILLS
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, OutOfModel
 from coldfield.search.lanes.plan import LanePlan, plan_lanes
+from coldfield.words import say
 from grounds import GROUNDS, people
 from grounds import site as site_of
 
@@ -114,16 +115,16 @@ def test_contract_one_lane_where_the_strip_is_wider_than_the_ground() -> None:
     plan = plan_lanes(ground(RECTANGLE), people(3), strip_width_m=200.0)
     assert len(plan.lanes) == 1
     assert plan.free_hands == ("s1", "s2")
-    assert any("one lane" in note for note in plan.notes)
-    assert any("free hands: s1, s2" in note for note in plan.notes)
+    assert any("one lane" in say(note) for note in plan.notes)
+    assert any("free hands: s1, s2" in say(note) for note in plan.notes)
 
 
 def test_contract_ground_cut_in_two_is_said() -> None:
     wall = ((29.0, -1.0), (31.0, -1.0), (31.0, 81.0), (29.0, 81.0))
     plan = plan_lanes(ground(RECTANGLE, [wall]), people(2), strip_width_m=10.0)
     assert plan.covered_fraction < 0.7
-    assert any("cut the ground" in note for note in plan.notes)
-    assert any("further than half a width" in note for note in plan.notes)
+    assert any("cut the ground" in say(note) for note in plan.notes)
+    assert any("further than half a width" in say(note) for note in plan.notes)
 
 
 def test_contract_far_entry_counts_in_time_only() -> None:

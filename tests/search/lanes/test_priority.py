@@ -72,8 +72,8 @@ def test_property_last_seen_costs_little_time_and_no_coverage(name: str) -> None
     )
     assert second.covered_fraction == first.covered_fraction == 1.0
     assert second.seconds <= (1.0 + LATER_SHARE) * first.seconds + 1e-6
-    words = next(note for note in second.notes if "last-seen" in note)
-    after, before = (float(w.rstrip(",")) for w in words.replace(",", " ").split() if w.startswith("0."))
+    note = next(note for note in second.notes if note.code == "note.below_last_seen")
+    after, before = (note.values[name].value for name in ("now", "least"))
     assert after >= before
     places, _ = ground_places(ground, 400)
     assert len(places) > 200

@@ -15,6 +15,7 @@ from coldfield.search.pinpointing.fine_search import (
     probe_words,
     surface_readings_m,
 )
+from coldfield.words import say
 from published import derived, published
 
 VALUES = derived("fine_search")
@@ -107,9 +108,9 @@ def test_property_depth_scales_the_picture() -> None:
 def test_contract_words_for_the_probe_name_the_ring() -> None:
     off = lowest_place(Buried(depth_m=2.0, tilt_rad=radians(12.5)), receiver(3))
     assert off.hole_rings == 3
-    assert "ring 3" in probe_words(off)
+    assert "ring 3" in say(probe_words(off))
     straight = lowest_place(Buried(depth_m=1.0, tilt_rad=radians(90)), receiver(3))
-    assert probe_words(straight) == "the first hole goes past the set"
+    assert say(probe_words(straight)) == "the first hole goes past the set"
 
 
 @pytest.mark.parametrize(

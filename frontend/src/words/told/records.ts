@@ -60,12 +60,6 @@ export const records: Told = [
   ['label: must not be empty', 'Inventarnummer: darf nicht leer sein'],
   ['name: is blank, or holds characters that cannot be used', 'Name: ist leer oder enthält Zeichen, die nicht gehen'],
   ['label: is blank, or holds characters that cannot be used', 'Inventarnummer: ist leer oder enthält Zeichen, die nicht gehen'],
-  [
-    'there are records here already, and the demo is not mixed with them; see it in a folder of its own with: coldfield demo',
-    'Hier gibt es schon Daten, und das Beispiel wird nicht darunter gemischt; in einem eigenen Ordner ansehen mit: coldfield demo',
-  ],
-  ['there are records here by now; the demo was not added to them', 'Hier gibt es inzwischen Daten; das Beispiel wurde nicht dazugelegt'],
-  ['there is no such job; jobs end with the service, start it again', 'Diese Arbeit gibt es nicht mehr; sie endet mit dem Dienst. Noch einmal beginnen'],
   ['holds no polygon; draw the ground as one polygon', 'enthält keine Fläche; das Gelände als eine Fläche zeichnen'],
   ['what phones told that mentioned the person', 'Einträge von Telefonen, die die Person erwähnten'],
 ]

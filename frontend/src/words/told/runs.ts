@@ -13,7 +13,6 @@ export const runsTold: Told = [
   ['this run has neither a track nor a split yet; add one, then debrief it', 'dieser Durchgang hat noch weder eine Aufzeichnung noch eine Zwischenzeit; eine einfügen, dann auswerten'],
   ['some splits count from the alarm, others tell the time of day; give the alarm its time of day', 'einige Zwischenzeiten zählen ab Alarm, andere nennen die Uhrzeit; dem Alarm seine Uhrzeit geben'],
   ['the run was changed while it was debriefed; debrief it again', 'der Durchgang wurde während der Auswertung geändert; noch einmal auswerten'],
-  ['the worker process ended; start the job again', 'die Rechenarbeit brach ab; noch einmal beginnen'],
   ['is none of GPX, FIT, CSV (named .csv) or zip', 'ist weder GPX, FIT, CSV (mit Endung .csv) noch Zip'],
   ['holds no track', 'enthält keine Aufzeichnung'],
   ['is larger than {n} MB; cut it to the run', 'ist größer als {n} MB; auf den Durchgang kürzen'],

@@ -21,6 +21,7 @@ from coldfield.errors import Refused
 from coldfield.files.drill_json import read_drill
 from coldfield.files.gpx import write_gpx
 from coldfield.files.run_csv import write_splits
+from coldfield.message import message
 from coldfield.rescue.played import Played, Trace
 from coldfield.rescue.player.play import play
 
@@ -84,7 +85,7 @@ def write_demo(folder: Path | str) -> Path:
     if place.exists() and (
         not place.is_dir() or (any(place.iterdir()) and not (place / "ABOUT.txt").exists())
     ):
-        raise Refused(f"{place}: holds something else; name a new folder for the demo")
+        raise Refused(message("fault.demo_folder_taken").at(str(place)))
     write_demo_run(place)
     _write_debrief(place)
     return place

@@ -13,6 +13,7 @@ from coldfield.app.jobs.job import Job
 from coldfield.app.jobs.jobs import Finish
 from coldfield.app.jobs.stages import not_told
 from coldfield.errors import Refused
+from coldfield.message import message
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.store import Store
 
@@ -50,10 +51,7 @@ def _empty(store: Store) -> bool:
 def refuse_unless_empty(database: Database) -> None:
     """Raise `Refused` where there are people or drills: the demo is never mixed with records of one's own."""
     if not are_empty(database):
-        raise Refused(
-            "there are records here already, and the demo is not mixed with them; see it in a folder of "
-            "its own with: coldfield demo"
-        )
+        raise Refused(message("fault.demo_not_mixed"))
 
 
 def keep_demo(database: Database) -> Finish:
@@ -77,7 +75,7 @@ def write_content(database: Database, content: Mapping[str, Any]) -> None:
     with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())
         if not _empty(store):
-            raise Refused("there are records here by now; the demo was not added to them")
+            raise Refused(message("fault.demo_not_added"))
         write_run(store, content)
         fields = debrief_fields(store, RUN_ID, content["debrief"])
         store.put("debriefs", DEBRIEF_ID, fields, based_on=None)

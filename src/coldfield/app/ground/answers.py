@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coldfield.drill.ground_screen import Verdict
 from coldfield.drill.site import Point
+from coldfield.message import Message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,14 +26,14 @@ class GroundAnswer:
     """
 
     verdict: Verdict
-    reasons: tuple[str, ...]
+    reasons: tuple[Message, ...]
     slope_max_deg: float
     slope_mean_deg: float
     plane: SlopeAnswer
     drill: SlopeAnswer
     cell_m: float
     reaches_m: tuple[float, float, float, float]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -30,8 +30,8 @@ _SOME_ROWS = 100
 _SIDES = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
 
 NOTES = (
-    "A screen, never a clearance: the local bulletin, local rules and a qualified leader decide.",
-    "Left out: wind, forest, curves of the valley, glide cracks, cornices, what the grid does not show.",
+    message("note.screen_only"),
+    message("note.screen_leaves_out"),
 )
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from coldfield.beacon.fluxline import Ended
 from coldfield.beacon.interference import NearbySource
 from coldfield.drill.site import Point
+from coldfield.message import Message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +42,7 @@ class SignalAnswer:
     height_m: float
     heading_deg: float
     burials: tuple[BurialHeard, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +71,7 @@ class FluxLinesAnswer:
     searcher: str
     from_m: Point
     lines: tuple[FluxLineAnswer, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +109,7 @@ class NeighbourAnswer:
     name: str
     sets: tuple[NeighbourSet, ...]
     burials: tuple[NeighbourHides, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +171,7 @@ class OverlapAnswer:
     duration_s: float
     burials: tuple[SetHidden, ...]
     pairs: tuple[OverlapOfTwo, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,7 +182,7 @@ class OverlapInTimeAnswer:
     window_s: float
     burials: tuple[SetHiddenInTime, ...]
     pairs: tuple[OverlapOfTwo, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,7 +198,7 @@ class FineRow:
     offset_share_of_depth: float
     lowest_reading_m: float
     hole_rings: int
-    words: str
+    words: Message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,7 +208,7 @@ class FineAnswer:
     depth_m: float
     tilt_deg: float
     receivers: tuple[FineRow, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,8 +218,8 @@ class NoiseAnswer:
     noise_rise_db: float | None
     source_rise_at_50_cm_db: float
     rows: tuple[NearbySource, ...]
-    searching_side: str
-    transmitting_side: str
+    searching_side: Message
+    transmitting_side: Message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,4 +243,4 @@ class RangeTestAnswer:
     upright_factor: float | None
     upright_factor_error: float | None
     agreement_in_standard_errors: float | None
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]

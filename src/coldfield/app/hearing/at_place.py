@@ -13,31 +13,21 @@ from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, heard_probability, 
 from coldfield.drill import Drill, Receiver, Searcher
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import Message, message, number
 
-NOTES = (
-    "free space: ground and snow are left out; over wet ground the field differs by tens of per cent "
-    "from 30 m on",
-    "each set is judged alone: where several pulse at once, overlapping pulses cannot be told apart",
-    "the set is held level; heard means the combined amplitude of its antennas reaches the threshold",
+NOTES = (message("note.free_space_ground"), message("note.each_alone"), message("note.held_level"))
+FEW_ANTENNAS, ONE_ANTENNA = message("note.few_antennas"), message("note.one_antenna")
+LINES = (
+    message("term.line.n_s"),
+    message("term.line.nne_ssw"),
+    message("term.line.ne_sw"),
+    message("term.line.ene_wsw"),
+    message("term.line.e_w"),
+    message("term.line.ese_wnw"),
+    message("term.line.se_nw"),
+    message("term.line.sse_nnw"),
 )
-FEW_ANTENNAS = (
-    "the reading is that of a set that knows the whole field; near a steeply tilted set one or two level "
-    "antennas read farther, and lowest beside it: see 'coldfield fine'"
-)
-ONE_ANTENNA = (
-    "a set with one antenna has no line: its holder turns it about and takes the loudest way; how it hears "
-    "holds for the heading given"
-)
-WINDS = (
-    "north to south",
-    "north-north-east to south-south-west",
-    "north-east to south-west",
-    "east-north-east to west-south-west",
-    "east to west",
-    "east-south-east to west-north-west",
-    "south-east to north-west",
-    "south-south-east to north-north-west",
-)
+"""Which way a line runs, in sixteenths of the compass from north."""
 
 
 def signal_at(
@@ -105,52 +95,52 @@ def signal_at(
     )
 
 
-def _notes(receiver: Receiver) -> tuple[str, ...]:
+def _notes(receiver: Receiver) -> tuple[Message, ...]:
     few = () if receiver.antennas == 3 else (FEW_ANTENNAS,)
     return (*NOTES, *few, *(() if shows_line(receiver) else (ONE_ANTENNA,)))
 
 
-def signal_words(signal: SignalAnswer, drill: Drill) -> list[str]:
+def signal_words(signal: SignalAnswer, drill: Drill) -> list[Message]:
     """Return one line per burial of the drill, as a person would say it."""
     lined = shows_line(drill.searcher(signal.searcher).receiver)
-    lines = [
-        f"{signal.searcher} at {signal.at_m[0]:g} m east, {signal.at_m[1]:g} m north, "
-        f"set {signal.height_m:.2f} m above the snow:"
-    ]
-    for burial in signal.burials:
-        if burial.audible is None:
-            words = "has no set"
-        elif not burial.audible:
-            words = f"not heard ({burial.distance_m:.0f} m away)"
-        else:
-            line = line_words(burial.direction_deg) if lined else "has no line: one antenna, turn it"
-            words = f"reads {burial.reading_m:g} m, {line}"
-            words += f" ({burial.distance_m:.1f} m away)"
-        lines.append(f"  {burial.id}: {words}")
-    return lines
+    east, north = (number(value) for value in signal.at_m)
+    height = number(signal.height_m, 2)
+    head = message("command.signal.at", name=signal.searcher, east=east, north=north, height=height)
+    return [head, *(_burial_words(burial, lined) for burial in signal.burials)]
 
 
-def line_words(direction_deg: float | None) -> str:
+def _burial_words(burial: BurialHeard, lined: bool) -> Message:
+    if burial.distance_m is None or burial.audible is None:
+        return message("command.signal.no_set", id=burial.id)
+    if burial.reading_m is None:
+        return message("command.signal.not_heard", id=burial.id, distance=number(burial.distance_m, 0))
+    line = line_words(burial.direction_deg) if lined else message("command.signal.one_antenna")
+    reading, distance = number(burial.reading_m), number(burial.distance_m, 1)
+    return message("command.signal.reads", id=burial.id, reading=reading, line=line, distance=distance)
+
+
+def line_words(direction_deg: float | None) -> Message:
     """Say which way a line runs.
 
     Examples
     --------
-    >>> line_words(45.0), line_words(None)
+    >>> from coldfield.words import say
+    >>> say(line_words(45.0)), say(line_words(None))
     ('line runs north-east to south-west', 'no direction')
     """
     if direction_deg is None:
-        return "no direction"
-    return f"line runs {WINDS[round(direction_deg / 22.5) % 8]}"
+        return message("command.signal.no_direction")
+    return message("command.signal.line", way=LINES[round(direction_deg / 22.5) % 8])
 
 
 def _check_place(at_m: tuple[float, float], height_m: float | None, heading_rad: float) -> None:
     faults = []
     if not np.isfinite(at_m).all():
-        faults.append("at: both coordinates must be finite, metres east and north")
+        faults.append(message("fault.two_coordinates").at("at"))
     if height_m is not None and not 0.0 <= height_m <= 10.0:
-        faults.append("height: must be from 0 to 10 m above the snow")
+        faults.append(message("fault.height_above_snow").at("height"))
     if not np.isfinite(heading_rad):
-        faults.append("heading: must be finite")
+        faults.append(message("fault.finite").at("heading"))
     if faults:
         raise BadInput(faults)
 
@@ -159,7 +149,7 @@ def _who(drill: Drill, searcher: str | None) -> Searcher:
     if searcher is not None:
         return drill.searcher(searcher)
     if not drill.searchers:
-        raise BadInput("this drill has no searchers, so no receiver to hear with")
+        raise BadInput(message("fault.no_receiver"))
     return drill.searchers[0]
 
 
@@ -167,9 +157,11 @@ def _distances(sources: Sources, point: np.ndarray) -> np.ndarray:
     distance = np.linalg.norm(point - sources.point_m, axis=-1)
     for burial, r in zip(sources.ids, distance, strict=True):
         if r < NEAREST_M:
-            raise OutOfModel(f"{r:.2f} m from set {burial}: closer than {NEAREST_M} m its own size is felt")
+            near = {"distance": number(r, 2), "least": number(NEAREST_M)}
+            raise OutOfModel(message("fault.too_near_set", burial=burial, **near))
         if r > FARTHEST_M:
-            raise OutOfModel(f"{r:.0f} m from set {burial}: beyond {FARTHEST_M:.0f} m the model says nothing")
+            far = {"distance": number(r, 0), "most": number(FARTHEST_M, 0)}
+            raise OutOfModel(message("fault.too_far_from_set", burial=burial, **far))
     return np.asarray(distance)
 
 

@@ -12,10 +12,11 @@ from coldfield.beacon.hearing import sources_of
 from coldfield.drill import Drill
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, UnknownRecord
+from coldfield.message import message
 
 NOTES = (
-    "free space: ground and snow are left out",
-    "the set is held level and pointed along the line, without any error of the hand or the receiver",
+    message("note.free_space"),
+    message("note.pointed_along"),
 )
 
 
@@ -48,11 +49,11 @@ def flux_lines_from(
     that does not, then the shorter.
     """
     if not np.isfinite(from_m).all():
-        raise BadInput("from_m: both coordinates must be finite, metres east and north")
+        raise BadInput(message("fault.two_coordinates").at("from_m"))
     terrain = Plane.of(drill.site)
     sources = sources_of(drill.burials, terrain)
     if burial is not None and burial not in sources.ids:
-        raise UnknownRecord(f"no burial {burial} with a set in this drill")
+        raise UnknownRecord(message("fault.no_burial_with_set", id=burial))
     who = drill.searcher(searcher) if searcher else weakest_hearer(drill)
     lines = []
     for index, name in enumerate(sources.ids):

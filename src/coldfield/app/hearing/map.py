@@ -14,6 +14,7 @@ from coldfield.drill import Drill, Receiver, Searcher, Transmitter
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.files.hearing_bytes import DIRECTION_STEPS, MARGIN_STEP_DB, READING_STEP_M, pack_hearing
+from coldfield.message import message
 from coldfield.search.width.lateral_range import Pair
 from coldfield.search.width.strip_width import weakest_of
 
@@ -60,10 +61,10 @@ def hearing_map_bytes(
         If the height is out of its range.
     """
     if not (2 <= lines <= MOST_LINES and 0.0 <= margin_m <= 200.0):
-        raise BadInput(f"lines: must be from 2 to {MOST_LINES}; margin_m: from 0 to 200")
+        raise BadInput(message("fault.map_lines", most=MOST_LINES))
     unknown = sorted(set(burials or ()) - {burial.id for burial in drill.burials})
     if unknown:
-        raise UnknownRecord(f"there is no burial '{unknown[0]}' in this drill")
+        raise UnknownRecord(message("fault.no_burial", id=unknown[0]))
     who = drill.searcher(searcher) if searcher else weakest_hearer(drill)
     east, north = ground_lines(drill, lines, margin_m)
     terrain = Plane.of(drill.site)
@@ -113,7 +114,7 @@ def weakest_hearer(drill: Drill) -> Searcher:
         If nobody searches.
     """
     if not drill.searchers:
-        raise BadInput("this drill has no searchers, so no receiver to hear with")
+        raise BadInput(message("fault.no_receiver"))
     receivers = tuple(dict.fromkeys(one.receiver for one in drill.searchers))
     buried = {(t.field_at_10m_a_per_m, t.period_s) for b in drill.burials if (t := b.transmitter)}
     if not buried or len(receivers) == 1:

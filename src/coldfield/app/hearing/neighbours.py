@@ -20,6 +20,7 @@ from coldfield.drill.site import Origin
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
+from coldfield.message import message, number
 from coldfield.records.database import Database
 from coldfield.records.near import NearDrill, drills_near
 from coldfield.records.store import Store
@@ -29,9 +30,8 @@ FARTHEST_M = 2000.0
 
 LINES = 80
 NOTES = (
-    "both sites are laid side by side by their origins: an origin that is wrong by 10 m shifts the "
-    "neighbour by 10 m",
-    "free space, definite mode, a level set carried at its height, whichever way it points",
+    message("note.laid_side_by_side"),
+    message("note.free_space_definite"),
 )
 
 
@@ -53,7 +53,7 @@ def near_drills(
         If they are looked for more than 2 km off.
     """
     if not 0.0 <= within_m <= FARTHEST_M:
-        raise BadInput(f"within_m: must be from 0 to {FARTHEST_M:.0f}")
+        raise BadInput(message("fault.from_to", low=0, high=number(FARTHEST_M, 0)).at("within_m"))
     place = Origin(latitude_rad=radians(latitude_deg), longitude_rad=radians(longitude_deg), elevation_m=0.0)
     if place.nowhere:
         return []

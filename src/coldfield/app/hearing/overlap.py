@@ -27,13 +27,14 @@ from coldfield.beacon.pulses import (
 )
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
+from coldfield.message import message
 
 MOST_SPELLS = 500
 """Spells told of one set; the picture of a time with more of them is a grey one. Setting."""
 
 NOTES = (
-    "pulses that overlap at all cannot be told apart; all sets count as about equally strong at the receiver",
-    "periods drift with temperature, so the long run is the better guide than one evening's phases",
+    message("note.overlap_alike"),
+    message("note.periods_drift"),
 )
 
 
@@ -83,7 +84,7 @@ def overlap_in_time(drill: Drill, *, duration_s: float, window_s: float) -> Over
         As `pulse_overlap`.
     """
     if window_s > duration_s:
-        raise BadInput("window_s: must not be longer than duration_s")
+        raise BadInput(message("fault.window_longer").at("window_s"))
     found, sets = pulse_overlap(drill, duration_s=duration_s), _keyings(drill)
     return OverlapInTimeAnswer(
         duration_s=duration_s,

@@ -17,7 +17,9 @@ from coldfield.beacon.hearing import SnowSurface, Sources, hear, sources_of
 from coldfield.beacon.hearing_grid import HearingGrid, audible_outline, hearing_grid
 from coldfield.drill import Drill, Searcher
 from coldfield.drill.terrain import Plane
+from coldfield.message import Message, message, number
 from coldfield.search.width.strip_width import group_pairs, weakest_of
+from coldfield.words import say, word
 
 if TYPE_CHECKING:
     from coldfield.pictures.style import Theme
@@ -47,7 +49,7 @@ def write_hearing_map(
     neighbour: Drill | None = None,
     with_lanes: bool = False,
     theme: Theme = "light",
-) -> list[str]:
+) -> list[Message]:
     """Write the hearing map of the weakest receiver, or of one searcher's; return its warnings.
 
     Parameters
@@ -82,7 +84,7 @@ def write_hearing_map(
         drill,
         grid,
         lines,
-        title=f"What {who.name} hears, today's noise +{drill.conditions.noise_rise_db:g} dB",
+        title=word("picture.hearing_title", name=who.name, noise=number(drill.conditions.noise_rise_db)),
         lanes=[(lane.searcher, lane.line_m) for lane in lanes_for(drill).lanes] if with_lanes else [],
         neighbours=heard,
         theme=theme,
@@ -91,9 +93,9 @@ def write_hearing_map(
     return [neighbour_words(name) for name, _place in heard]
 
 
-def neighbour_words(name: str) -> str:
+def neighbour_words(name: str) -> Message:
     """Return the warning about one set of another drill."""
-    return f"set {name} of the other drill is heard on this ground: agree who transmits when, or move apart"
+    return message("picture.neighbour_heard", name=name)
 
 
 def site_grid(
@@ -190,8 +192,10 @@ def write_strip_width_chart(result: StripWidths, path: str) -> None:
         edge_width_m=result.edge_width_m,
         sweep_width_m=result.sweep_width_m,
         pod=result.question.pod,
-        worst_words=f"hardest: a set tilted {degrees(worst.tilt_rad):.0f}\N{DEGREE SIGN} up from level",
-        scenario_words=f"{scenario.searchers} searchers, {scenario.area_m2 / 1e4:g} ha, one burial anywhere",
+        worst_words=word("picture.hardest", tilt=number(degrees(worst.tilt_rad), 0)),
+        scenario_words=word(
+            "picture.scenario", searchers=scenario.searchers, area=number(scenario.area_m2 / 1e4)
+        ),
     )
     write_picture(path, lambda: drawn)
 
@@ -207,12 +211,17 @@ def write_fine_search_chart(depth_m: float, tilt_rad: float, path: str) -> None:
     buried = Buried(depth_m=depth_m, tilt_rad=tilt_rad)
     rows = []
     words = ""
-    for antennas, name in ((3, "three antennas"), (2, "two"), (1, "one")):
+    kinds = (
+        (3, message("picture.three_antennas")),
+        (2, message("picture.two_antennas")),
+        (1, message("picture.one_antenna")),
+    )
+    for antennas, kind in kinds:
         receiver = Receiver(
             coaxial_range_m=45.0, antennas=antennas, antenna_factors=DEFAULT_ANTENNA_FACTORS[antennas]
         )
-        rows.append((name, *cross_readings(buried, receiver)))
+        rows.append((say(kind), *cross_readings(buried, receiver)))
         if antennas == 3:
-            words = probe_words(lowest_place(buried, receiver))
-    title = f"Set {depth_m:g} m deep, tilted {degrees(tilt_rad):.0f}\N{DEGREE SIGN}; three antennas:\n{words}"
-    write_picture(path, lambda: fine_search_chart(rows, title=title))
+            words = say(probe_words(lowest_place(buried, receiver)))
+    title = word("picture.fine_title", depth=number(depth_m), tilt=number(degrees(tilt_rad), 0))
+    write_picture(path, lambda: fine_search_chart(rows, title=f"{title}\n{words}"))

@@ -16,11 +16,12 @@ from coldfield.beacon.receiver import antenna_factors
 from coldfield.drill import Drill, Receiver
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS
 from coldfield.errors import BadInput, UnknownRecord
+from coldfield.message import message
 from coldfield.search.pinpointing.fine_search import Buried, LowestPlace, lowest_place, probe_words
 
 FINE_NOTES = (
-    "a level set at the surface of level snow; readings by the static law from what its antennas see",
-    "an indication only: the lowest reading does not bound the depth; probe the full length of the probe",
+    message("note.fine_level"),
+    message("note.fine_indication"),
 )
 
 
@@ -64,7 +65,9 @@ def burial_to_probe(drill: Drill, burial: str | None) -> tuple[str, float, float
     for one in drill.burials:
         if one.transmitter is not None and burial in (None, one.id):
             return one.id, one.depth_m, one.antenna.tilt_rad
-    raise UnknownRecord(f"no burial {burial or ''} with a set in this drill".replace("  ", " "))
+    if burial is None:
+        raise UnknownRecord(message("fault.no_burial_with_any_set"))
+    raise UnknownRecord(message("fault.no_burial_with_set", id=burial))
 
 
 def noise_table(
@@ -83,7 +86,7 @@ def noise_table(
         If a figure lies outside the model.
     """
     if (quiet_range_m is None) != (today_range_m is None):
-        raise BadInput("give both ranges, the quiet one and today's, or none")
+        raise BadInput(message("fault.both_ranges"))
     rise = None
     if quiet_range_m is not None and today_range_m is not None:
         rise = noise_rise_from_ranges_db(quiet_range_m=quiet_range_m, today_range_m=today_range_m)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from coldfield.app.jobs.stages import Progress
+from coldfield.message import Message
 
 State = Literal["waiting", "running", "done", "failed", "cancelled"]
 ENDED: tuple[State, ...] = ("done", "failed", "cancelled")
@@ -23,7 +24,7 @@ class Job:
 
     `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of all its work;
     it is at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change;
-    `faults` has one line per fault of a failed job, `error` is what they came from; `forgotten` tells of
+    `faults` has each fault of a failed job, `error` is what they came from; `forgotten` tells of
     texts whether they speak of somebody who was forgotten while it was under way. `call` is work that is
     done in this process, `let_go` what closes what that holds.
     """
@@ -39,7 +40,7 @@ class Job:
     stage_done: int = 0
     stage_total: int = 0
     result: Any = None
-    faults: list[str] = field(default_factory=list)
+    faults: list[Message] = field(default_factory=list)
     revision: int = 0
     cancelled: bool = False
     forgotten: list[Speaks] = field(default_factory=list)
@@ -67,5 +68,5 @@ class JobStanding:
     stage_done: int
     stage_total: int
     waits_for: WaitsFor | None
-    faults: tuple[str, ...]
+    faults: tuple[Message, ...]
     revision: int

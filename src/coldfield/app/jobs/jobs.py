@@ -16,8 +16,9 @@ from typing import Any
 
 from coldfield.app.jobs.job import ENDED, Job, JobStanding, Speaks, WaitsFor
 from coldfield.app.jobs.stages import Progress
-from coldfield.app.jobs.worker import Stopped, Watch, Worker
+from coldfield.app.jobs.worker import Stopped, Watch, Worker, placed
 from coldfield.errors import ColdfieldError, Conflict, Refused, UnknownRecord
+from coldfield.message import message, number
 from coldfield.records.forget.late import MEANWHILE
 
 log = logging.getLogger("coldfield.web")
@@ -113,7 +114,7 @@ class Jobs:
             known = self._jobs.get(job_id)
         if known is not None:
             if (known.work, known.order) != (work, order):
-                raise Conflict("there is another job under this id", version=None, based_on=None)
+                raise Conflict(message("fault.another_job"), version=None, based_on=None)
             return known
         self._refuse_more()
         job = Job(id=job_id, work=work, order=order, arguments=arguments())
@@ -175,7 +176,7 @@ class Jobs:
         with self._changed:
             waiting = sum(job.state == "waiting" for job in self._jobs.values())
         if waiting >= MOST_WAITING or self._closed:
-            raise Refused(f"{waiting} jobs are waiting already; cancel some or wait")
+            raise Refused(message("fault.jobs_waiting", n=waiting))
 
     def ends_within(self, job: Job, timeout_s: float) -> bool:
         """Wait until a job has ended, or the time is over; return whether it has, and is listed no more."""
@@ -244,7 +245,7 @@ class Jobs:
         with self._changed:
             job = self._jobs.get(job_id)
         if job is None:
-            raise UnknownRecord("there is no such job; jobs end with the service, start it again")
+            raise UnknownRecord(message("fault.no_such_job"))
         return job
 
     def all(self) -> list[Job]:
@@ -373,13 +374,13 @@ class Jobs:
                 raise Refused(MEANWHILE)
             self._set(job, state="done", result=result)
         except Stopped as stopped:
-            self._set(job, state="cancelled" if job.cancelled else "failed", faults=[str(stopped)])
+            self._set(job, state="cancelled" if job.cancelled else "failed", faults=[stopped.message])
         except ColdfieldError as error:
-            self._set(job, state="failed", faults=str(error).splitlines(), error=error)
+            self._set(job, state="failed", faults=list(placed(error)), error=error)
         except Exception as error:
             name = str(error) if isinstance(error, RuntimeError) else type(error).__name__
             log.error("job %s: %s", job.work, name)
-            self._set(job, state="failed", faults=[f"a fault inside Coldfield ({name})"], error=error)
+            self._set(job, state="failed", faults=[message("fault.inside_coldfield", name=name)], error=error)
         job.arguments = {}
 
     def _hired(self) -> Worker:
@@ -394,9 +395,9 @@ class Jobs:
         def watch(done: int | None, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
             nonlocal told
             if job.cancelled:
-                raise Stopped("cancelled")
+                raise Stopped(message("fault.job_cancelled"))
             if self._clock() > latest:
-                raise Stopped(f"took longer than {self._longest_s / 60:.0f} min and was ended")
+                raise Stopped(message("fault.job_too_long", minutes=number(self._longest_s / 60, 0)))
             if done is not None and told != (done, total, stage, at):
                 told = (done, total, stage, at)
                 here, whole = at or (done, total)

@@ -13,13 +13,18 @@ from typing import Any
 
 from coldfield.app.jobs.ending import end_with_parent
 from coldfield.errors import BadInput, ColdfieldError
+from coldfield.message import Message, message
 
 Work = Callable[..., Any]
 Watch = Callable[..., None]
 
 
 class Stopped(Exception):
-    """A job was ended from outside."""
+    """A job was ended from outside; `message` says why."""
+
+    def __init__(self, message: Message) -> None:
+        self.message = message
+        super().__init__(message)
 
 
 class Worker:
@@ -54,7 +59,7 @@ class Worker:
         Stopped
             If `watch` says so, or the process ended by itself.
         BadInput
-            With the lines of what the work raised on purpose.
+            With the faults that the work raised on purpose.
         RuntimeError
             With the name of any other error.
         """
@@ -73,13 +78,18 @@ class Worker:
                 else:
                     raise RuntimeError(value)
         except (EOFError, OSError):
-            raise Stopped("the worker process ended; start the job again") from None
+            raise Stopped(message("fault.worker_ended")) from None
 
     def end(self) -> None:
         """End the process at once."""
         self._process.kill()
         self._process.join(timeout=10)
         self._link.close()
+
+
+def placed(error: ColdfieldError) -> tuple[Message, ...]:
+    """Return each fault of an error, with its place."""
+    return error.placed() if isinstance(error, BadInput) else (error.message,)
 
 
 def worker_main(link: Connection) -> None:
@@ -98,7 +108,7 @@ def worker_main(link: Connection) -> None:
             work: Work = getattr(import_module(module), name)
             answer: tuple[str, Any] = ("done", work(**arguments, progress=partial(_tell, link)))
         except ColdfieldError as error:
-            answer = ("refused", str(error).splitlines())
+            answer = ("refused", placed(error))
         except BrokenPipeError:
             return
         except Exception as error:

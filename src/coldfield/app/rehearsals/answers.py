@@ -10,6 +10,7 @@ from typing import Annotated
 
 from coldfield.app.answers import IF_ASKED
 from coldfield.drill.site import Point
+from coldfield.message import Message
 from coldfield.rescue.compare import Difference
 from coldfield.rescue.digging import DigTime
 from coldfield.rescue.order import DigOrder
@@ -32,7 +33,7 @@ class MadeByAnswer:
 
     constant: str
     share: float
-    words: str
+    words: Message
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,19 +45,28 @@ class UnsureAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WhyNotFound:
+    """Why a burial was not found, and in what share of the runs."""
+
+    reason: Message
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RehearsedBurial:
     """What a rehearsal says about one burial.
 
     `seconds` holds bands of the duration of each phase, and of the airway since the alarm. A band's
     value is None where it is later than the horizon. `not_found` gives the share of runs by reason,
-    `phase_shares` what each phase takes of the mean time, `airway_free_by_minute` the share of runs by
-    each whole minute from 0.
+    `why_not_found` the same in words for people, `phase_shares` what each phase takes of the mean time,
+    `airway_free_by_minute` the share of runs by each whole minute from 0.
     """
 
     id: str
     found_fraction: float
     freed_fraction: float
     not_found: dict[str, float]
+    why_not_found: tuple[WhyNotFound, ...]
     seconds: dict[str, Band]
     airway_unsure: UnsureBandAnswer
     phase_shares: dict[str, float]
@@ -103,8 +113,8 @@ class OneRehearsal:
     expected_survivors_by_curve: dict[str, float]
     survival_curve: str
     dig_order: DigOrder | None
-    notes: tuple[str, ...]
-    cautions: tuple[str, ...]
+    notes: tuple[Message, ...]
+    cautions: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,7 +162,7 @@ class BurialMoments:
     probe_strike_s: float | None
     airway_s: float | None
     finder: str | None
-    not_found: str | None
+    not_found: Message | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +175,7 @@ class TraceAnswer:
     traces: tuple[PersonTrace, ...]
     burials: tuple[BurialMoments, ...]
     strays: int
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +187,7 @@ class ConstantAnswer:
     """
 
     key: str
-    words: str
+    words: Message
     share: bool
     middles: dict[str, float]
     between: float
@@ -210,7 +220,7 @@ class PatternAnswer:
     the depth is not known; `published_probability` stands beside them where somebody published one.
     """
 
-    name: str
+    name: Message
     spacing_m: tuple[float, float]
     holes_a_step: int
     depth_m: float
@@ -220,7 +230,7 @@ class PatternAnswer:
     area_over_cell: float
     by_depth: tuple[StrikeAtDepth, ...]
     published_probability: float | None
-    published: str | None
+    published: Message | None
     holes: float
     seconds: float
 
@@ -233,4 +243,4 @@ class ProbingAnswer:
     area_m2: float
     people: int
     patterns: tuple[PatternAnswer, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]

@@ -16,17 +16,20 @@ from coldfield.app.rehearsals.answers import (
     RehearsedBurial,
     UnsureAnswer,
     UnsureBandAnswer,
+    WhyNotFound,
 )
 from coldfield.app.rehearsals.constants import constant_words
 from coldfield.app.rehearsals.rehearse import Rehearsed
 from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
+from coldfield.message import Message, message
 from coldfield.rescue import MODEL_VERSION
 from coldfield.rescue.compare import Difference
 from coldfield.rescue.digging import DIGGING, DigTime, seconds_to_airway
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
+from coldfield.rescue.played import REASONS
 from coldfield.rescue.player.play import NOTES
 from coldfield.rescue.rehearsal import Band, band_of, telling_runs
 from coldfield.rescue.unsure import unsure
@@ -135,6 +138,9 @@ def _burials(rehearsed: Rehearsed) -> tuple[RehearsedBurial, ...]:
             found_fraction=b.found_fraction,
             freed_fraction=free[j][-1],
             not_found=b.not_found,
+            why_not_found=tuple(
+                WhyNotFound(reason=REASONS[why], share=share) for why, share in b.not_found.items()
+            ),
             seconds={phase: by_horizon(band, horizon) for phase, band in b.seconds.items()},
             airway_unsure=unsure_airway(rehearsed, j),
             phase_shares=shares[j],
@@ -194,11 +200,11 @@ def _all_clear(rehearsed: Rehearsed, horizon_s: float) -> AllClearAnswer:
     )
 
 
-def rehearsal_notes() -> tuple[str, ...]:
+def rehearsal_notes() -> tuple[Message, ...]:
     """Return what the model takes for granted, for whoever reads its figures."""
     return (
         *NOTES,
-        "a burial not found within 60 min counts as not surviving; an organised rescue is not modelled",
-        f"digging: {DIGGING_NOTE}",
-        f"survival: {BETWEEN}",
+        message("note.not_found_is_lost"),
+        message("note.digging", note=DIGGING_NOTE),
+        message("note.survival", note=BETWEEN),
     )

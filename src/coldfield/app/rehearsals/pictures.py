@@ -10,6 +10,7 @@ from coldfield.app.drills.picture_files import write_picture
 from coldfield.app.rehearsals.rehearse import Rehearsed
 from coldfield.drill import Drill
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.played import Played
@@ -68,7 +69,7 @@ def played_again(rehearsed: Rehearsed) -> dict[str, tuple[Drill, Played]]:
     """
     runs = telling_runs(rehearsed.rehearsal)
     if not runs:
-        raise OutOfModel("there is no run to draw")
+        raise OutOfModel(message("fault.no_run_to_draw"))
     ground = Anywhere(rehearsed.drill.site) if rehearsed.anywhere else None
     found = {}
     for words, run in runs.items():

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import degrees, radians
 
 from coldfield.app.rehearsals.answers import PatternAnswer, ProbingAnswer, StrikeAtDepth
+from coldfield.message import message
 from coldfield.search.pinpointing.probe_lines import (
     DEVIATION_RAD,
     PATTERNS,
@@ -20,12 +21,10 @@ from coldfield.search.pinpointing.probe_lines import (
 
 DEPTHS_M = (0.5, 1.0, 1.5, 2.0, 2.5)
 NOTES = (
-    "the model's body lies in any direction of space, each as likely, in winter clothes; stretched out flat "
-    "is the best case; every strike is felt",
-    "the 76 and 95 % of 1996 are the body's mean area over that of a cell, as if no body could be met by two "
-    "holes; the model counts those that are, and reads less: for planning take the lower one",
-    "nothing below the depth of the pass is struck: a second pass, offset and to full depth, is needed",
-    "times are settings: 20 people, 1 ha, one hole a step, about 4 h (from memory); three a step 30 % faster",
+    message("note.probing_model"),
+    message("note.probing_areas"),
+    message("note.probing_depth"),
+    message("note.probing_times"),
 )
 
 
@@ -52,7 +51,7 @@ def probing_table(
     ]
     if spacing_m is not None:
         own = Pattern(
-            name="own",
+            name=message("term.pattern.own"),
             across_m=spacing_m[0],
             along_m=spacing_m[1],
             staggered=staggered,

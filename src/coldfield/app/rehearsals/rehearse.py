@@ -9,6 +9,7 @@ from coldfield.app.rehearsals.runs import Cancelled, Progress, choice_for, play_
 from coldfield.app.strips.lanes import lanes_for
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
+from coldfield.message import message
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Outcome, Rehearsal, Scene, outcome
 from coldfield.rescue.settings import SETTINGS, Settings
@@ -138,7 +139,7 @@ def worth_of_changes(
     block_runs = max(1, before.rehearsal.runs // DRAWS)
     how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
     how["cancelled"] = cancelled
-    none = Change(name="", drill=before.drill, settings=before.settings)
+    none = Change(name=message("change.none"), drill=before.drill, settings=before.settings)
     drawn = _played_with(none, before, block_runs=block_runs, **how)
     for number, change in enumerate(asked):
         found.append(
@@ -201,12 +202,12 @@ def _played_with(
 def _check(drill: Drill, *, runs: int, seed: int, workers: int) -> None:
     faults = []
     if not 1 <= runs <= MOST_RUNS:
-        faults.append(f"runs: must be from 1 to {MOST_RUNS}, not {runs}")
+        faults.append(message("fault.from_to_not", low=1, high=MOST_RUNS, found=runs).at("runs"))
     if not 0 <= seed < 2**63:
-        faults.append(f"seed: must be from 0 to 2^63 - 1, not {seed}")
+        faults.append(message("fault.seed_range", found=str(seed)).at("seed"))
     if not 1 <= workers <= MOST_WORKERS:
-        faults.append(f"workers: must be from 1 to {MOST_WORKERS}, not {workers}")
+        faults.append(message("fault.from_to_not", low=1, high=MOST_WORKERS, found=workers).at("workers"))
     if not drill.burials:
-        faults.append("burials: a rehearsal needs at least one")
+        faults.append(message("fault.rehearsal_needs_one").at("burials"))
     if faults:
         raise BadInput(faults)

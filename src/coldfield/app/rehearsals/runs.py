@@ -9,6 +9,7 @@ from functools import partial
 
 from coldfield.drill import Drill
 from coldfield.errors import Refused
+from coldfield.message import message
 from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, rehearse
 from coldfield.rescue.unsure import rehearse_unsure
 
@@ -121,7 +122,7 @@ def play_all(
                 if progress is not None:
                     progress(sum(part.runs for part in done.values()), runs)
                 if cancelled is not None and cancelled():
-                    raise Refused("the rehearsal was cancelled")
+                    raise Refused(message("fault.rehearsal_cancelled"))
         finally:
             for future in waiting:
                 future.cancel()

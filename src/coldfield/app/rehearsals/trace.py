@@ -12,7 +12,7 @@ from coldfield.drill import Drill
 from coldfield.drill.site import Point
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import NoLanes
-from coldfield.rescue.played import NOT_FOUND, BurialTimes, Played, Trace
+from coldfield.rescue.played import NOT_FOUND, REASONS, BurialTimes, Played, Trace
 from coldfield.rescue.player.play import play
 from coldfield.rescue.rehearsal import MOMENT_FIELDS
 from coldfield.search.lanes.plan import LanePlan
@@ -82,7 +82,7 @@ def _moments(times: BurialTimes, position_m: Point) -> BurialMoments:
         position_m=position_m,
         **{name: _tenths(getattr(times, name)) for name in MOMENT_FIELDS},
         finder=times.finder,
-        not_found=None if times.failure < 0 else NOT_FOUND[times.failure],
+        not_found=None if times.failure < 0 else REASONS[NOT_FOUND[times.failure]],
     )
 
 

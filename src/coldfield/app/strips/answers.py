@@ -11,6 +11,7 @@ from typing import Annotated
 from coldfield.app.answers import IF_ASKED
 from coldfield.app.strips.reasons import WidthReasons
 from coldfield.drill.site import Point
+from coldfield.message import Message
 from coldfield.search.width.choice import WidthChoice
 from coldfield.search.width.strip_width import WidthChance
 
@@ -57,7 +58,7 @@ class DetectionAnswer:
     least_heard_m: Point
     raster: RasterAnswer
     second_pass: SecondPassAnswer
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +74,7 @@ class StripsAnswer:
     covered_fraction: float
     seconds: float
     seconds_lower_bound: float
-    notes: tuple[str, ...]
+    notes: tuple[Message, ...]
     detection: Annotated[DetectionAnswer | None, IF_ASKED] = None
     widths: Annotated[tuple[WidthChoice, ...] | None, IF_ASKED] = None
 
@@ -108,7 +109,7 @@ class WidthUncertainty:
 class DirectionAnswer:
     """How likely a set that lies one way is heard from half the edge width."""
 
-    words: str
+    words: Message
     azimuth_from_lane_deg: float
     tilt_deg: float
     probability: float
@@ -118,7 +119,7 @@ class DirectionAnswer:
 class GroundEffectAnswer:
     """Ranges and widths over one kind of ground as shares of those in free space; None: not known."""
 
-    words: str
+    words: Message
     in_line_range_share: float | None
     side_by_side_range_share: float | None
     upright_range_share: float | None
@@ -131,19 +132,19 @@ class GroundEffectAnswer:
 class ScenarioAnswer:
     """What the timed width is compared on, and the pair of sets that decides."""
 
-    ground: str
+    ground: Message
     area_m2: float
     searchers: int
     lane_speed_m_per_s: float
     first_signal_to_airway_s: float
     burial_to_start_s: float
     survival_curve: str
-    missed_once: str
-    missed_twice: str
+    missed_once: Message
+    missed_twice: Message
     median_depth_m: float
     depth_sigma: float
     receiver_height_m: float
-    transmitter_directions: str
+    transmitter_directions: Message
     field_at_10m_ua_per_m: float
     period_s: float
     threshold_na_per_m: float
@@ -178,7 +179,7 @@ class StripWidthAnswer:
     directions_at_half_the_edge_width: tuple[DirectionAnswer, ...]
     ground: tuple[GroundEffectAnswer, ...]
     scenario: ScenarioAnswer
-    method: str
-    assumptions: tuple[str, ...]
-    literature: str
-    warnings: tuple[str, ...]
+    method: Message
+    assumptions: tuple[Message, ...]
+    literature: Message
+    warnings: tuple[Message, ...]

@@ -13,12 +13,13 @@ from coldfield.app.strips.lanes import lanes_for
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Grid
 from coldfield.errors import OutOfModel
+from coldfield.message import message, number
 from coldfield.search.detection.raster import Detection, detection
 from coldfield.search.lanes.plan import LanePlan
 
 NOTES = (
-    "each set is judged alone, upright to level in any direction, at usual depths, with today's noise",
-    "ground, overlap of pulses and turning the set about while walking are left out",
+    message("note.detection_each"),
+    message("note.detection_left_out"),
 )
 
 
@@ -48,7 +49,7 @@ def passes(
         If the strips are narrower than 5 m, where it would take long and tell nothing.
     """
     if plan.strip_width_m < LEAST_WIDTH_M:
-        raise OutOfModel(f"chances are worked out for strips of {LEAST_WIDTH_M:.0f} m and more")
+        raise OutOfModel(message("fault.chances_from", least=number(LEAST_WIDTH_M, 0)))
     first = detection(drill, plan.lanes, terrain=grid)
     second_plan = lanes_for(drill, searchers=searchers, strip_width_m=plan.strip_width_m / 2.0, grid=grid)
     second = detection(drill, second_plan.lanes, terrain=grid)

@@ -20,6 +20,7 @@ from coldfield.drill.grid import Grid
 from coldfield.drill.searcher import Searcher
 from coldfield.errors import BadInput
 from coldfield.files.lane_files import lanes_geojson, lanes_gpx
+from coldfield.message import message, number
 from coldfield.search.lanes.plan import LanePlan, Sharing, plan_lanes
 from coldfield.search.lanes.respacing import respaced
 from coldfield.search.width.choice import WidthChoice, width_choices
@@ -77,9 +78,9 @@ def _people(drill: Drill, count: int | None) -> list[Searcher]:
     if count is None:
         return list(drill.searchers)
     if not 1 <= count <= MOST_SEARCHERS:
-        raise BadInput(f"searchers: must be from 1 to {MOST_SEARCHERS}, not {count}")
+        raise BadInput(message("fault.from_to_not", low=1, high=MOST_SEARCHERS, found=count).at("searchers"))
     if not drill.searchers:
-        raise BadInput("searchers: the drill has none to take as a model")
+        raise BadInput(message("fault.no_model_searcher").at("searchers"))
     last = drill.searchers[-1]
     taken = {s.id for s in drill.searchers}
     spare = (f"extra-{k}" for k in range(1, MOST_SEARCHERS * 2))
@@ -136,7 +137,7 @@ def lanes_without(
         If the time cannot be used, nobody is called that, or nobody or nothing is left.
     """
     if not (np.isfinite(after_s) and after_s >= 0.0):
-        raise BadInput(f"after_s: must be at least 0, not {after_s:g}")
+        raise BadInput(message("fault.at_least_not", low=0, found=number(after_s)).at("after_s"))
     people = _people(drill, searchers)
     travel = drill.conditions.travel
     return respaced(drill.site, people, plan, gone=gone, after_s=after_s, terrain=grid, travel=travel)

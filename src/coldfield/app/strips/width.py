@@ -13,6 +13,7 @@ from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, antenna_factors, ch
 from coldfield.drill import Drill, Receiver, Transmitter
 from coldfield.drill.searcher import DEFAULT_ANTENNA_FACTORS, DEFAULT_ANTENNAS, DEFAULT_REFERENCE_A_PER_M
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import Message, length, message, number
 from coldfield.search.width.ground_effect import GroundEffect, ground_effects
 from coldfield.search.width.lateral_range import (
     DirectionChance,
@@ -86,7 +87,7 @@ class StripWidths:
     ground: tuple[GroundEffect, ...]
     curve: LateralCurve
     reasons: WidthReasons
-    warnings: tuple[str, ...]
+    warnings: tuple[Message, ...]
 
 
 def strip_widths(question: Question, drill: Drill | None = None) -> StripWidths:
@@ -166,21 +167,20 @@ def _noisy(pair: Pair, question: Question) -> Pair:
 def _check(question: Question) -> None:
     faults = []
     if question.threshold_a_per_m is not None and question.coaxial_range_m is not None:
-        faults.append("give either a threshold or a coaxial range, not both")
+        faults.append(message("fault.threshold_or_range"))
     if question.noise_rise_db is not None and question.range_today_m is not None:
-        faults.append("give either a noise rise or today's range, not both")
+        faults.append(message("fault.noise_or_range"))
     if question.field_at_10m_a_per_m is not None and not 0.0 < question.field_at_10m_a_per_m < np.inf:
-        faults.append("field at 10 m: must be finite and above 0")
+        faults.append(message("fault.finite_above_0").at(message("place.field_at_10m")))
     if question.range_sd_m is not None and not 0.0 <= question.range_sd_m < np.inf:
-        faults.append("scatter of the range: must not be negative")
+        faults.append(message("fault.not_negative").at(message("place.range_scatter")))
     if (
         question.antennas is not None
         and question.antenna_factors is not None
         and len(question.antenna_factors) != question.antennas
     ):
-        faults.append(
-            f"antenna factors: {len(question.antenna_factors)} given for {question.antennas} antennas"
-        )
+        count = {"n": len(question.antenna_factors), "antennas": question.antennas}
+        faults.append(message("fault.factors_for_antennas", **count).at(message("place.antenna_factors")))
     if faults:
         raise BadInput(faults)
 
@@ -252,19 +252,12 @@ def _meier_m(pair: Pair, question: Question) -> float | None:
         return None
 
 
-def _warnings(result: StripWidths) -> tuple[str, ...]:
+def _warnings(result: StripWidths) -> tuple[Message, ...]:
     words = []
     if result.edge_width_m <= 0.0:
-        words.append(
-            f"no spacing reaches a chance of {result.question.pod:g}: even on the lane itself it is lower"
-        )
+        words.append(message("warning.no_spacing_reaches", pod=number(result.question.pod)))
     if result.meier_m is not None and result.edge_width_m > result.meier_m:
-        words.append(
-            f"the edge width is wider than Meier's estimate of {result.meier_m:.0f} m from the coaxial "
-            "range: measure the range against an upright set before you search wider than that"
-        )
+        words.append(message("warning.wider_than_meier", width=length(result.meier_m, 0)))
     if result.edge_width_m > 2.0 * result.coplanar_range_m:
-        words.append(
-            "half the edge width is more than the range in parallel position: some directions are missed"
-        )
+        words.append(message("warning.half_beyond_parallel"))
     return tuple(words)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import degrees
 
 from coldfield.app.answers import fields_of
@@ -16,36 +17,35 @@ from coldfield.app.strips.answers import (
 )
 from coldfield.app.strips.width import RANGE_DOUBT, StripWidths
 from coldfield.beacon.receiver import antenna_factors
+from coldfield.message import Message, Quantity, message, number
 from coldfield.search.width.ground_effect import GroundEffect
 from coldfield.search.width.lateral_range import DirectionChance
 from coldfield.search.width.strip_width import WidthChance, chances_by_width, sweep_width_error_m
 
-METHOD = (
-    "A set counts as heard where the combined amplitude of the receiver's antennas reaches its threshold "
-    "at one pulse or more while the nearest searcher walks past on a straight lane (full dipole field at "
-    "457 kHz, free space). Chances are over isotropic directions of the transmitter, lognormal depths and "
-    "random pulse phases: 32,768 even samples. Edge width: widest spacing at which no place between two "
-    "lanes is below the wanted chance. Timed width: the spacing with the most expected survivors, with a "
-    "second search at half the spacing where nothing was heard. Sweep width: 2 E[L] of search theory, "
-    "never a spacing."
-)
+METHOD, LITERATURE = message("note.width_method"), message("note.width_literature")
 ASSUMPTIONS = (
-    "level snow, straight long lanes, the set held level 1.0 m above the snow, its first antenna along "
-    "the lane",
-    "free space: what conducting ground would do stands under 'ground'",
-    "one transmitter at a time: overlapping pulses of several sets are left out",
-    "the range was measured right, and holds for every set of the group and all day",
-    "the searcher notices the first pulse that is heard",
+    message("note.width_straight_lanes"),
+    message("note.width_free_space"),
+    message("note.width_one_transmitter"),
+    message("note.width_range_right"),
+    message("note.width_first_pulse_noticed"),
 )
-LITERATURE = (
-    "A published simulation puts the width with the best survival at 1.2 to 1.4 times the realistic "
-    "maximum range (Survival chance optimized search strip width in avalanche rescue, Cold Reg. Sci. "
-    "Technol. 59 (2009) 259-266, abstract seen). The timed width here is often wider: every pulse at the "
-    "threshold counts as heard, ranges do not scatter from set to set, a second search follows at once "
-    "and lasts no longer than its lanes, and the curve of survival is a later one, flatter in the first "
-    "minutes. Its top is so flat that both lie within 1 % of it."
-)
-CAUTION = "For training and planning. The group's own measured ranges, local rules and the leader decide."
+CAUTION = message("caution.widths")
+GROUND_WORDS: Mapping[str, Message] = {
+    "dry rock or frozen ground": message("term.ground.dry_rock"),
+    "dry soil": message("term.ground.dry_soil"),
+    "wet soil": message("term.ground.wet_soil"),
+    "bog or clay": message("term.ground.bog"),
+}
+"""What the kinds of ground of `coldfield.beacon.ground` are called."""
+
+DIRECTION_WORDS: Mapping[str, Message] = {
+    "upright": message("term.direction.upright"),
+    "level, along the lane": message("term.direction.along"),
+    "level, across the lane": message("term.direction.across"),
+    "worst of all": message("term.direction.worst"),
+}
+"""What the directions of `direction_chances` are called."""
 
 
 def strip_width_answer(result: StripWidths) -> StripWidthAnswer:
@@ -97,7 +97,7 @@ def _rounded(chance: WidthChance) -> WidthChance:
 
 def _direction(one: DirectionChance) -> DirectionAnswer:
     return DirectionAnswer(
-        words=one.words,
+        words=DIRECTION_WORDS[one.words],
         azimuth_from_lane_deg=degrees(one.azimuth_rad),
         tilt_deg=degrees(one.tilt_rad),
         probability=one.probability,
@@ -106,7 +106,7 @@ def _direction(one: DirectionChance) -> DirectionAnswer:
 
 def _ground(row: GroundEffect) -> GroundEffectAnswer:
     return GroundEffectAnswer(
-        words=row.words,
+        words=GROUND_WORDS[row.words],
         in_line_range_share=row.in_line_share,
         side_by_side_range_share=row.side_by_side_share,
         upright_range_share=row.upright_share,
@@ -124,19 +124,19 @@ def _doubt_m(result: StripWidths) -> float:
 def _scenario(result: StripWidths) -> ScenarioAnswer:
     scenario, pair = result.question.scenario, result.pair
     return ScenarioAnswer(
-        ground="level square, one burial anywhere on it",
+        ground=message("term.scenario.ground"),
         area_m2=scenario.area_m2,
         searchers=scenario.searchers,
         lane_speed_m_per_s=scenario.lane_speed_m_s,
         first_signal_to_airway_s=scenario.first_signal_to_airway_s,
         burial_to_start_s=scenario.before_s,
         survival_curve=scenario.curve.name,
-        missed_once="second search at half the width",
-        missed_twice="counts as lost",
+        missed_once=message("term.scenario.missed_once"),
+        missed_twice=message("term.scenario.missed_twice"),
         median_depth_m=pair.median_depth_m,
         depth_sigma=pair.depth_sigma,
         receiver_height_m=pair.height_m,
-        transmitter_directions="isotropic",
+        transmitter_directions=message("term.scenario.isotropic"),
         field_at_10m_ua_per_m=pair.transmitter.field_at_10m_a_per_m * 1e6,
         period_s=pair.transmitter.period_s,
         threshold_na_per_m=pair.threshold_a_per_m() * 1e9,
@@ -145,48 +145,83 @@ def _scenario(result: StripWidths) -> ScenarioAnswer:
     )
 
 
-def strip_widths_lines(result: StripWidths) -> list[str]:
+def strip_widths_lines(result: StripWidths) -> list[Message]:
     """Return what a person reads."""
-    timed, scenario = result.timed, result.question.scenario
+    return [
+        *_range_lines(result),
+        *_timed_lines(result),
+        message("command.width.table"),
+        *(_chance_line(chance) for chance in result.widths),
+        message("command.width.ground"),
+        *(_ground_line(row) for row in result.ground),
+        *(message("command.note", note=words) for words in result.warnings),
+        CAUTION,
+    ]
+
+
+def _range_lines(result: StripWidths) -> list[Message]:
+    """Today's range, the edge width and what it is least sure of."""
+    upright: Message | str = ""
+    if result.upright_range_m:
+        upright = message("command.width.upright", upright=number(result.upright_range_m, 0))
+    worst = result.directions[-1]
     lines = [
-        f"Range today: {result.coaxial_range_m:.0f} m on the axis, {result.coplanar_range_m:.0f} m side by "
-        "side"
-        + (f", {result.upright_range_m:.0f} m beside an upright set" if result.upright_range_m else "")
-        + f" (quiet: {result.quiet_coaxial_range_m:.0f} m on the axis)",
-        f"Edge width: {result.edge_width_m:.0f} m. No place between two lanes is heard with less than "
-        f"{result.question.pod:.0%} chance.",
+        message(
+            "command.width.range",
+            coaxial=number(result.coaxial_range_m, 0),
+            coplanar=number(result.coplanar_range_m, 0),
+            upright=upright,
+            quiet=number(result.quiet_coaxial_range_m, 0),
+        ),
+        message(
+            "command.width.edge",
+            width=number(result.edge_width_m, 0),
+            pod=number(100.0 * result.question.pod, 0),
+        ),
     ]
     if result.edge_width_low_m is not None and result.edge_width_high_m is not None:
-        lines.append(
-            f"  With a range {_doubt_m(result):.0f} m shorter or longer: {result.edge_width_low_m:.0f} to "
-            f"{result.edge_width_high_m:.0f} m."
-        )
-    worst = result.directions[-1]
-    lines += [
-        f"  Hardest there: a set tilted {degrees(worst.tilt_rad):.0f} deg up from level "
-        f"({worst.probability:.0%} of its passes are heard).",
-        f"Timed width: {timed.best_m:.0f} m; from {timed.within_m[0]:.0f} to {timed.within_m[1]:.0f} m "
-        "expected survival is within 1 % of that.",
-        f"  {scenario.searchers} searchers, {scenario.area_m2 / 1e4:g} ha, one burial anywhere, "
-        f"{scenario.first_signal_to_airway_s / 60:g} min from first signal to airway; {scenario.curve.name}.",
-        f"Sweep width: {result.sweep_width_m:.0f} m (search theory; not a spacing).",
+        low, high = number(result.edge_width_low_m, 0), number(result.edge_width_high_m, 0)
+        lines.append(message("command.width.doubt", doubt=number(_doubt_m(result), 0), low=low, high=high))
+    tilt, chance = number(degrees(worst.tilt_rad), 0), number(100.0 * worst.probability, 0)
+    return [*lines, message("command.width.hardest", tilt=tilt, chance=chance)]
+
+
+def _timed_lines(result: StripWidths) -> list[Message]:
+    """The widths of survival and of search theory, and Meier's estimate."""
+    timed, scenario = result.timed, result.question.scenario
+    low, high = (number(width, 0) for width in timed.within_m)
+    lines = [
+        message("command.width.timed", width=number(timed.best_m, 0), low=low, high=high),
+        message(
+            "command.width.scenario",
+            searchers=scenario.searchers,
+            area=number(scenario.area_m2 / 1e4),
+            minutes=number(scenario.first_signal_to_airway_s / 60),
+            curve=scenario.curve.name,
+        ),
+        message("command.width.sweep", width=number(result.sweep_width_m, 0)),
     ]
     if result.meier_m is not None:
-        lines.append(f"Meier's estimate from the coaxial range: {result.meier_m:.0f} m.")
-    lines.append("Lanes apart   chance at the worst place   on average")
-    lines += [
-        f"  {w.width_m:6.1f} m   {w.worst_point_probability:20.1%}   {w.mean_probability:15.1%}"
-        for w in result.widths
-    ]
-    lines.append("Over conducting ground the edge, timed and sweep width would be, against free space:")
-    lines += [
-        f"  {row.words}: {_share(row.edge_width_share)}, {_share(row.timed_width_share)}, "
-        f"{_share(row.sweep_width_share)}"
-        for row in result.ground
-    ]
-    lines += [f"Note: {words}." for words in result.warnings]
-    return [*lines, CAUTION]
+        lines.append(message("command.width.meier", width=number(result.meier_m, 0)))
+    return lines
 
 
-def _share(share: float | None) -> str:
-    return "not known" if share is None else f"{share:.2f}"
+def _chance_line(chance: WidthChance) -> Message:
+    worst, mean = 100.0 * chance.worst_point_probability, 100.0 * chance.mean_probability
+    return message(
+        "command.width.row", width=f"{chance.width_m:6.1f}", worst=f"{worst:18.1f}", mean=f"{mean:13.1f}"
+    )
+
+
+def _ground_line(row: GroundEffect) -> Message:
+    return message(
+        "command.width.ground_row",
+        ground=GROUND_WORDS[row.words],
+        edge=_share(row.edge_width_share),
+        timed=_share(row.timed_width_share),
+        sweep=_share(row.sweep_width_share),
+    )
+
+
+def _share(share: float | None) -> Quantity | Message:
+    return message("none.value") if share is None else number(share, 2)

@@ -14,6 +14,7 @@ from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, thr
 from coldfield.drill import Burial, Drill, Searcher, Skill
 from coldfield.drill.skills import TABLE, Spread, check_skill
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import message
 from coldfield.rescue import digging
 from coldfield.rescue.ground_order import ground_before_m2
 from coldfield.rescue.kernel.event_loop import many_runs
@@ -55,7 +56,7 @@ def play_runs(fixed: Fixed, *, seed: int, first_run: int, last_run: int) -> Kern
     state = new_state(fixed)
     many_runs(fixed, state, seed, first_run, out.moments_s, out.failure, out.finder, out.end_s, out.events)
     if (out.end_s < 0.0).any():
-        raise OutOfModel("a run did not end within a million events")
+        raise OutOfModel(message("fault.endless_run"))
     return out
 
 
@@ -74,7 +75,7 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
         If the drill has no searcher, or a skill, receiver or lane that nobody could use.
     """
     if not drill.searchers:
-        raise BadInput("searchers: a rehearsal needs at least one")
+        raise BadInput(message("fault.rehearsal_needs_one").at("searchers"))
     corners, routes = _ways(drill, lanes, second)
     who = np.array([_who(drill, s, settings) for s in drill.searchers], WHO)
     return Fixed(
@@ -297,10 +298,10 @@ def _ways(
     for number, plan in enumerate((lanes, second)):
         for lane in plan.lanes if plan is not None else ():
             if lane.searcher not in who:
-                raise BadInput(f"lanes: '{lane.searcher}' is no searcher of this drill")
+                raise BadInput(message("fault.lane_of_nobody", name=lane.searcher).at("lanes"))
             line = np.asarray(lane.line_m, dtype=np.float64)
             if line.ndim != 2 or len(line) == 0 or not np.isfinite(line).all():
-                raise BadInput(f"lanes: the lane of '{lane.searcher}' has no finite corners")
+                raise BadInput(message("fault.lane_without_corners", name=lane.searcher).at("lanes"))
             begin = len(corners)
             corners += [_on_snow(drill, (float(e), float(n))) for e, n in line]
             owns = number == 0 and lane.searcher not in owners

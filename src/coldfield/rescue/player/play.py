@@ -14,6 +14,7 @@ import numpy as np
 from coldfield.drill import Drill
 from coldfield.drill.skills import check_skill
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import message
 from coldfield.rescue.draws import Draws, Purpose, normal
 from coldfield.rescue.ground_order import ground_before_m2
 from coldfield.rescue.lanes_like import LanesLike
@@ -29,10 +30,10 @@ from coldfield.search.lanes.pace import TRAVEL_FACTOR
 MOST_EVENTS = 1_000_000
 
 NOTES = (
-    "everyone knows which set a colleague follows, and how many people are missing",
-    "the keying of each set begins at a moment of chance in every run, and its period within 2 %",
-    "people walk as if the ground were the site's even slope",
-    "no false alarms far from every set, no broken gear, no change of mind",
+    message("note.known_sets"),
+    message("note.keying_at_random"),
+    message("note.walk_on_even_slope"),
+    message("note.nothing_breaks"),
 )
 """What the model takes for granted; shown with its results."""
 
@@ -93,7 +94,7 @@ def _world(
     drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: Settings, draws: Draws
 ) -> World:
     if not drill.searchers:
-        raise BadInput("searchers: a rehearsal needs at least one")
+        raise BadInput(message("fault.rehearsal_needs_one").at("searchers"))
     snow = Snow(drill)
     people = [_person(drill, snow, settings, draws, s) for s in range(len(drill.searchers))]
     buried = []
@@ -152,10 +153,10 @@ def _ways(drill: Drill, snow: Snow, lanes: LanesLike, second: LanesLike | None) 
         taken: set[int] = set()
         for lane in plan.lanes if plan is not None else ():
             if lane.searcher not in index:
-                raise BadInput(f"lanes: '{lane.searcher}' is no searcher of this drill")
+                raise BadInput(message("fault.lane_of_nobody", name=lane.searcher).at("lanes"))
             points = [snow.lay(point) for point in lane.line_m]
             if not points or not np.isfinite(points).all():
-                raise BadInput(f"lanes: the lane of '{lane.searcher}' has no finite corners")
+                raise BadInput(message("fault.lane_without_corners", name=lane.searcher).at("lanes"))
             way = Way(points, later, x=points[0][0], y=points[0][1])
             who = index[lane.searcher]
             if not later and who not in taken:
@@ -181,7 +182,7 @@ def _run(world: World) -> float:
         t = when
         world.events += 1
         if world.events > MOST_EVENTS:
-            raise OutOfModel("a run did not end within a million events")
+            raise OutOfModel(message("fault.endless_run"))
         if kind == "person":
             _person_timer(world, world.people[index], t)
         elif kind == "dig":

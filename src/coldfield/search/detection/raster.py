@@ -18,6 +18,7 @@ from coldfield.drill.grid import Terrain
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.terrain import Plane
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 from coldfield.search.lanes.places import ground_places
 from coldfield.search.lanes.plan import Lane
 from coldfield.search.width.lateral_range import LANE_HEIGHT_M, Pair, burial_samples
@@ -125,7 +126,7 @@ def detection(
     snow = terrain or Plane.of(drill.site)
     buried = [b.transmitter for b in drill.burials if b.transmitter is not None]
     if not buried or not lanes:
-        raise OutOfModel("a detection raster needs lanes and at least one burial with a set")
+        raise OutOfModel(message("fault.detection_needs"))
     weakest = min(buried, key=lambda t: (t.field_at_10m_a_per_m, t.period_s))
     place, spacing = ground_places(drill.site, most)
     miss = np.ones((len(place), BURIALS))

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from coldfield.message import Message
 from coldfield.search.lanes.abreast import Part, abreast_parts, optimistic_abreast_s
 from coldfield.search.lanes.parallel import Strip, even_edges, mended, strips
 from coldfield.search.lanes.sharing import TimedWalk, least_cuts, parts_of
@@ -28,7 +29,7 @@ class Draft:
     parts: list[Part]
     turn_rad: float
     strips: int
-    ordered: str = ""
+    ordered: Message | None = None
 
 
 class Layout:

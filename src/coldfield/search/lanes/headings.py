@@ -7,6 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message, number
 from coldfield.search.lanes.parallel import even_edges, middle_lines
 from coldfield.search.lanes.snow_axes import Pace, turned
 
@@ -52,10 +53,9 @@ def _rough_seconds(ground: BaseGeometry, turn_rad: float, width_m: float, pace: 
     area = turned(ground, turn_rad)
     edges = even_edges(area, width_m)
     if len(edges) - 1 > GREATEST_STRIPS:
-        raise OutOfModel(
-            f"strip_width_m: {width_m:g} m needs {len(edges) - 1} strips side by side on this ground; "
-            f"at most {GREATEST_STRIPS} are planned"
-        )
+        strips = len(edges) - 1
+        fault = message("fault.too_many_strips", width=number(width_m), n=strips, most=GREATEST_STRIPS)
+        raise OutOfModel(fault.at("strip_width_m"))
     cuts = shapely.intersection(area, np.array(middle_lines(area, edges)))
     links = float(np.maximum(shapely.get_num_geometries(cuts), 1).sum()) * float(edges[1] - edges[0])
     along = np.array([np.cos(turn_rad), np.sin(turn_rad)])

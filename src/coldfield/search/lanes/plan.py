@@ -18,6 +18,7 @@ from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.message import Message, Quantity, message, number
 from coldfield.search.lanes.coverage import left_out
 from coldfield.search.lanes.drafts import Draft, Layout
 from coldfield.search.lanes.grid_coverage import far_ground, greatest_stretch
@@ -77,7 +78,7 @@ class LanePlan:
     sharing: str
     strips: int
     free_hands: tuple[str, ...] = ()
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Message, ...] = field(default=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +171,7 @@ def plan_lanes(
 def _rest(ground: BaseGeometry, walked: list[NDArray[np.float64]], half_m: float) -> BaseGeometry:
     parts = left_out(walked, ground, half_m, quad_segs=32, least_m2=_UNREACHED_M2)
     if not parts:
-        raise OutOfModel("all ground is walked already")
+        raise OutOfModel(message("fault.all_walked"))
     # Corners less than a millimetre apart cross each other when turned.
     return shapely.union_all(shapely.simplify([p for p in parts if isinstance(p, Polygon)], 1e-3))
 
@@ -178,13 +179,17 @@ def _rest(ground: BaseGeometry, walked: list[NDArray[np.float64]], half_m: float
 def _check(searchers: Sequence[Searcher], strip_width_m: float, debris_factor: float) -> None:
     faults = []
     if not searchers:
-        faults.append("searchers: at least one is needed to plan lanes")
+        faults.append(message("fault.lanes_need_searcher").at("searchers"))
     if not (np.isfinite(strip_width_m) and strip_width_m > 0.0):
-        faults.append(f"strip_width_m: must be above 0 m, not {strip_width_m:g}")
+        faults.append(_not_above_0(strip_width_m).at("strip_width_m"))
     if not (np.isfinite(debris_factor) and debris_factor > 0.0):
-        faults.append(f"debris_factor: must be above 0, not {debris_factor:g}")
+        faults.append(_not_above_0(debris_factor).at("debris_factor"))
     if faults:
         raise BadInput(faults)
+
+
+def _not_above_0(found: float) -> Message:
+    return message("fault.above_not", low=0, found=number(found))
 
 
 def checked_ground(ground: Polygon) -> BaseGeometry:
@@ -198,21 +203,21 @@ def checked_ground(ground: Polygon) -> BaseGeometry:
     faults = []
     outer = Polygon(ground.exterior)
     if not outer.is_valid:
-        faults.append(f"site.boundary_m: {shapely.is_valid_reason(outer)}; a boundary must not cross itself")
+        why = shapely.is_valid_reason(outer)
+        faults.append(message("fault.boundary_crosses", why=why).at("site.boundary_m"))
     holes = [Polygon(ring) for ring in ground.interiors]
     faults += [
-        f"site.holes_m[{i}]: {shapely.is_valid_reason(hole)}; a hole must not cross itself"
+        message("fault.hole_crosses", why=shapely.is_valid_reason(hole)).at(f"site.holes_m[{i}]")
         for i, hole in enumerate(holes)
         if not hole.is_valid
     ]
     if not faults:
         left = outer.difference(shapely.union_all(holes)) if holes else outer
         if left.area <= 0.0:
-            faults.append("site.boundary_m: no ground lies inside")
+            faults.append(message("fault.no_ground_inside").at("site.boundary_m"))
         elif left.area > GREATEST_AREA_M2:
-            faults.append(
-                f"site.boundary_m: {left.area / 1e4:.0f} ha is more than {GREATEST_AREA_M2 / 1e4:.0f} ha"
-            )
+            sizes = {"area": number(left.area / 1e4, 0), "most": number(GREATEST_AREA_M2 / 1e4, 0)}
+            faults.append(message("fault.ground_too_large", **sizes).at("site.boundary_m"))
         else:
             return left
     raise BadInput(faults)
@@ -236,7 +241,7 @@ def _on_grid(task: _Task, grid: Grid) -> LanePlan:
     """Return a plan on the mean plane, its strips narrowed until all ground is near on the bent snow."""
     known = grid.height_m(np.vstack([task.site.boundary_m, [task.site.entry_m]]))
     if not np.isfinite(known).all():
-        raise BadInput("the elevation grid does not reach under all the ground and the entry")
+        raise BadInput(message("fault.grid_not_under_ground"))
     most = max(greatest_stretch(task.site, grid), 1.0)
     for share in _NARROWER:
         narrowing = 1.0 + share * (most - 1.0)
@@ -248,7 +253,7 @@ def _on_grid(task: _Task, grid: Grid) -> LanePlan:
     covered = min(1.0 - left, 1.0) if plan.covered_fraction == 1.0 else plan.covered_fraction
     notes = plan.notes
     if narrowing > 1.0:
-        notes = (f"lanes lie {100 * (1 - 1 / narrowing):.0f} % closer than a strip: the ground bends", *notes)
+        notes = (message("note.ground_bends", share=Quantity("share", 1.0 - 1.0 / narrowing)), *notes)
     missed_m2 = (1.0 - covered) * task.ground.area
     bound = min(plan.seconds_lower_bound, _bound(task, Walkable(task.ground, task.entry()), missed_m2))
     return replace(
@@ -256,10 +261,7 @@ def _on_grid(task: _Task, grid: Grid) -> LanePlan:
         strip_width_m=task.width_m,
         covered_fraction=covered,
         seconds_lower_bound=bound,
-        notes=(
-            *notes,
-            "checked on the elevation grid at about 20,000 places, to half a percent of the width",
-        ),
+        notes=(*notes, message("note.checked_on_grid")),
     )
 
 
@@ -300,12 +302,8 @@ def _by_survival(task: _Task, walkable: Walkable, draft: Draft) -> Draft:
     latest = (1.0 + LATER_SHARE) * draft.seconds
     parts = by_survival(walkable, draft.parts, pace, task.speeds_m_s(), chances, latest_s=latest)
     before, after = (chances.of_parts(p, pace, task.speeds_m_s()) for p in (draft.parts, parts))
-    words = (
-        "ground below the last-seen point comes early: in this order of strips "
-        f"{after:.3f} of one person there survives, in the order of least time {before:.3f} "
-        "(default curve; 9 min from the burial to the alarm and from first signal to airway: settings)"
-    )
-    return replace(draft, parts=parts, seconds=max(part.seconds for part in parts), ordered=words)
+    ordered = message("note.below_last_seen", now=number(after, 3), least=number(before, 3))
+    return replace(draft, parts=parts, seconds=max(part.seconds for part in parts), ordered=ordered)
 
 
 def _plan(task: _Task, walkable: Walkable, draft: Draft) -> LanePlan:
@@ -360,20 +358,20 @@ def _chords(task: _Task, corners_m: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(np.hypot(across, rise))
 
 
-def _notes(draft: Draft, walkable: Walkable, missed_m2: float, free: tuple[str, ...]) -> tuple[str, ...]:
+def _notes(draft: Draft, walkable: Walkable, missed_m2: float, free: tuple[str, ...]) -> tuple[Message, ...]:
     notes = []
     if not walkable.whole and missed_m2 > 0.0:
-        notes.append("holes or narrow places cut the ground: only the part nearest to the entry has lanes")
+        notes.append(message("note.ground_is_cut"))
     if missed_m2 > 0.0:
-        notes.append(f"{missed_m2:.1f} m2 of ground lie further than half a width from each lane")
+        notes.append(message("note.ground_left", area=number(missed_m2, 1)))
     if draft.strips == 1:
-        notes.append("the strip is as wide as the ground: one lane covers it")
+        notes.append(message("note.one_lane_covers"))
     if free:
         lanes = len(draft.parts)
-        notes.append(f"{lanes} of {lanes + len(free)} searchers get a lane; free hands: {', '.join(free)}")
-    notes.append("lanes end where all ground ahead lies within half a width of the end")
-    if draft.ordered:
+        notes.append(message("note.free_hands", lanes=lanes, all=lanes + len(free), names=free))
+    notes.append(message("note.lanes_end"))
+    if draft.ordered is not None:
         notes.append(draft.ordered)
     if draft.sharing == "line abreast":
-        notes.append("the row starts each pass together and moves at the speed of its slowest member")
+        notes.append(message("note.row_together"))
     return tuple(notes)

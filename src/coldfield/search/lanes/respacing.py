@@ -15,6 +15,7 @@ from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
 from coldfield.drill.terrain import Plane
 from coldfield.errors import UnknownRecord
+from coldfield.message import message
 from coldfield.search.lanes.pace import TRAVEL_FACTOR
 from coldfield.search.lanes.plan import Lane, LanePlan, Sharing, plan_lanes
 from coldfield.search.lanes.snow_axes import Flat, Pace
@@ -60,7 +61,8 @@ def respaced(
     to have walked without a halt and to have ended on time.
     """
     if gone not in {s.id for s in searchers}:
-        raise UnknownRecord(f"no searcher '{gone}'; there are: {', '.join(s.id for s in searchers)}")
+        known = tuple(s.id for s in searchers)
+        raise UnknownRecord(message("fault.no_searcher_among", name=gone, known=known))
     snow = terrain or Plane.of(site)
     pace = Pace(flat=Flat(terrain=snow), factor=TRAVEL_FACTOR[travel])
     speeds = {s.id: s.skill.signal_speed_m_s for s in searchers}

@@ -12,6 +12,7 @@ from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message, number
 
 INSET_M = 0.002
 """Lanes keep this far from the edge, so that rounding never puts a place of them outside."""
@@ -44,7 +45,7 @@ class Walkable:
             inner = inner.simplify(0.8 * rim_m)
         parts = _parts(inner)
         if not parts:
-            raise OutOfModel(f"the ground is nowhere {2000 * rim_m:g} mm wide: nobody can walk on it")
+            raise OutOfModel(message("fault.too_narrow", width=number(2000 * rim_m)))
         entry = Point(np.asarray(entry_m, dtype=np.float64))
         nearest = min(parts, key=lambda part: (part.distance(entry), -part.area))
         self.area: Polygon = nearest
@@ -114,7 +115,7 @@ class _Ways:
             # A shorter way cannot bend round a corner further away than its own length.
             if length <= reach and np.isfinite(length):
                 return corners
-        raise OutOfModel("two places of the ground have no way between them that stays on it")
+        raise OutOfModel(message("fault.no_way_between"))
 
     def _around(self, start_m: Points, end_m: Points, reach_m: float) -> tuple[float, Points]:
         """Return the length and corners of the shortest way that bends within reach of both ends."""

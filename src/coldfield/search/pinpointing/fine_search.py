@@ -13,6 +13,7 @@ from coldfield.beacon.formulas import NEAR_HEIGHT_M
 from coldfield.beacon.receiver import raw_reading_m
 from coldfield.drill import Receiver
 from coldfield.errors import OutOfModel
+from coldfield.message import Message, message, number
 
 HOLE_STEP_M = 0.25
 """Distance between probe holes of a spiral (text seen: Genswein, bergundsteigen)."""
@@ -172,21 +173,18 @@ def offset_table(
     ]
 
 
-def probe_words(place: LowestPlace) -> str:
+def probe_words(place: LowestPlace) -> Message:
     """Say what an offset means for the first probe holes.
 
     Examples
     --------
     >>> probe_words(LowestPlace(offset_m=0.3, east_m=0.3, north_m=0.0, reading_m=1.0,
-    ...     share_of_depth=0.3, hole_rings=2))
-    'the set lies 0.3 m off: the first hole can miss it, ring 2 of the spiral goes past it'
+    ...     share_of_depth=0.3, hole_rings=2)).code
+    'note.set_lies_off'
     """
     if place.offset_m < 0.05:
-        return "the first hole goes past the set"
-    return (
-        f"the set lies {place.offset_m:.1f} m off: the first hole can miss it, "
-        f"ring {place.hole_rings} of the spiral goes past it"
-    )
+        return message("note.first_hole_past")
+    return message("note.set_lies_off", offset=number(place.offset_m, 1), ring=place.hole_rings)
 
 
 def _axis(words: str, along: NDArray[np.float64], reading: NDArray[np.float64]) -> AxisReadings:
@@ -199,8 +197,8 @@ def _axis(words: str, along: NDArray[np.float64], reading: NDArray[np.float64]) 
 
 def _check(buried: Buried, height_m: float) -> None:
     if not (0.0 < buried.depth_m <= 10.0 and 0.0 <= height_m <= 10.0):
-        raise OutOfModel("a depth must be above 0 and at most 10 m, a height from 0 to 10 m")
+        raise OutOfModel(message("fault.depth_and_height"))
     if buried.depth_m + height_m < 0.1:
-        raise OutOfModel("closer than 0.1 m to the set its own size is felt: outside the model")
+        raise OutOfModel(message("fault.closer_than_set"))
     if not np.isfinite(buried.tilt_rad):
-        raise OutOfModel("the tilt must be finite")
+        raise OutOfModel(message("fault.tilt_finite"))

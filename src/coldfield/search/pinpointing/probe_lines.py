@@ -12,6 +12,7 @@ from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr, ndtri
 
 from coldfield.errors import OutOfModel
+from coldfield.message import Message, message
 from coldfield.search.width.lateral_range import DEPTH_SIGMA, MEDIAN_DEPTH_M
 
 FLAT_LENGTH_M = 1.7
@@ -49,7 +50,7 @@ class Pattern:
     `depth_m` is how deep, at right angles to the snow.
     """
 
-    name: str
+    name: Message
     across_m: float
     along_m: float
     holes: int = 1
@@ -62,23 +63,21 @@ class Published:
     """What a publication says about a pattern's chance, to stand beside the model."""
 
     probability: float
-    words: str
+    words: Message
 
 
 PATTERNS: tuple[tuple[Pattern, Published], ...] = (
     (
-        Pattern(name="one hole a step", across_m=0.75, along_m=0.70),
-        Published(probability=0.76, words="ISSW 1996: average body, 1.5 m, compact level snow (older: 70 %)"),
+        Pattern(name=message("term.pattern.one_hole"), across_m=0.75, along_m=0.70),
+        Published(probability=0.76, words=message("note.probing_1996_coarse")),
     ),
     (
-        Pattern(name="three holes a step", across_m=0.60, along_m=0.70, holes=3),
-        Published(probability=0.95, words="ISSW 1996: about 95 %, 30 % faster"),
+        Pattern(name=message("term.pattern.three_holes"), across_m=0.60, along_m=0.70, holes=3),
+        Published(probability=0.95, words=message("note.probing_1996_three")),
     ),
     (
-        Pattern(name="slalom", across_m=0.50, along_m=0.50),
-        Published(
-            probability=0.88, words="ICAR AVA-REC0011, 2015: people 1.5 m apart, first pass 1.5 m deep"
-        ),
+        Pattern(name=message("term.pattern.slalom"), across_m=0.50, along_m=0.50),
+        Published(probability=0.88, words=message("note.probing_2015")),
     ),
 )
 """Patterns in use, with the published chance of each. In slalom everybody probes three holes across (probe,
@@ -131,7 +130,7 @@ def strike_probability(
 
     Examples
     --------
-    >>> slalom = Pattern(name="slalom", across_m=0.5, along_m=0.5)
+    >>> slalom = Pattern(name=message("term.pattern.slalom"), across_m=0.5, along_m=0.5)
     >>> for posture in ("any", "flat"):
     ...     print(round(strike_probability(slalom, burial_depth_m=1.0, posture=posture), 2))
     0.9
@@ -218,18 +217,18 @@ def _check(pattern: Pattern, *figures: float) -> None:
     depth, deviation, length, width, felt = figures
     lengths = (pattern.across_m, pattern.along_m, pattern.depth_m, depth, length, width)
     if not all(np.isfinite(v) and v > 0.0 for v in lengths) or pattern.holes < 1:
-        raise OutOfModel("spacings, depths and the body's outline must be above 0")
+        raise OutOfModel(message("fault.probe_figures"))
     _check_spacing(pattern)
     if width > length or length > 3.0:
-        raise OutOfModel("the body must be at most 3 m long and no wider than long")
+        raise OutOfModel(message("fault.body_size"))
     if not (0.0 <= deviation <= radians(20.0) and 0.0 <= felt <= 1.0):
-        raise OutOfModel("the deviation must be from 0 to 20 degrees, the share felt from 0 to 1")
+        raise OutOfModel(message("fault.probe_deviation"))
 
 
 def _check_spacing(pattern: Pattern) -> None:
     least, most = sorted((pattern.across_m, pattern.along_m))
     if not (least >= 0.05 and most <= 10.0) or pattern.holes < 1:
-        raise OutOfModel("holes must be from 5 cm to 10 m apart, at least one a step")
+        raise OutOfModel(message("fault.hole_spacing"))
 
 
 def _hit_chance(
@@ -287,12 +286,12 @@ def effort(
 
     Examples
     --------
-    >>> one = Pattern(name="one hole a step", across_m=0.75, along_m=0.70)
+    >>> one = Pattern(name=message("term.pattern.one_hole"), across_m=0.75, along_m=0.70)
     >>> round(effort(one, area_m2=10_000, people=20).seconds / 3600, 1)
     4.0
     """
     _check_spacing(pattern)
     if not (area_m2 > 0.0 and hole_s > 0.0 and step_s > 0.0 and people >= 1):
-        raise OutOfModel("area, times and number of people must be above 0")
+        raise OutOfModel(message("fault.probe_effort"))
     holes = area_m2 / (pattern.across_m * pattern.along_m)
     return Effort(holes=holes, people=people, seconds=holes * (hole_s + step_s / pattern.holes) / people)

@@ -19,6 +19,7 @@ from coldfield.beacon.formulas import FAR_HEIGHT_M
 from coldfield.beacon.receiver import FARTHEST_M, NEAREST_M, hearing_weights, threshold_a_per_m
 from coldfield.drill import Receiver, Transmitter
 from coldfield.errors import OutOfModel
+from coldfield.message import message, number
 
 MEDIAN_DEPTH_M = 0.8
 """Median burial depth, Switzerland (second-hand: Haegeli et al. 2011, CMAJ 183:789-795)."""
@@ -82,14 +83,9 @@ def _range_m(pair: Pair, field_of: Callable[[float, float], NDArray[np.float64]]
     moment, threshold = pair.moment_am2(), pair.threshold_a_per_m()
     low, high = np.log(NEAREST_M), np.log(FARTHEST_M)
     if field_of(moment, FARTHEST_M) > threshold:
-        raise OutOfModel(
-            f"this pair would hear each other beyond {FARTHEST_M:.0f} m, outside the model; check the figures"
-        )
+        raise OutOfModel(message("fault.pair_too_far", most=number(FARTHEST_M, 0)))
     if field_of(moment, NEAREST_M) < threshold:
-        raise OutOfModel(
-            f"this pair would not hear each other even {NEAREST_M} m apart, outside the model; "
-            "check threshold, field and noise"
-        )
+        raise OutOfModel(message("fault.pair_too_near", least=number(NEAREST_M)))
     for _ in range(60):  # halves the logarithm's interval: exact to the last digit
         middle = 0.5 * (low + high)
         low, high = (middle, high) if field_of(moment, float(np.exp(middle))) >= threshold else (low, middle)

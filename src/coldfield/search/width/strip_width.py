@@ -9,6 +9,7 @@ import numpy as np
 from coldfield.beacon.receiver import FARTHEST_M
 from coldfield.drill import Drill, Receiver, Transmitter
 from coldfield.errors import OutOfModel
+from coldfield.message import message, number
 from coldfield.search.width.lateral_range import (
     REPLICATES,
     SAMPLES,
@@ -56,7 +57,7 @@ def edge_width_m(pair: Pair, *, pod: float = POD, samples: int = SAMPLES) -> flo
     2e-4 (standard error), the width then to a few centimetres.
     """
     if not 0.0 < pod <= 0.9999:
-        raise OutOfModel("the wanted probability must be above 0 and at most 0.9999")
+        raise OutOfModel(message("fault.wanted_chance"))
     burials = burial_samples(pair, samples)
     distance = np.linspace(0.0, pair.coaxial_range_m(), GRID)
     coarse = heard_table(pair, distance, burial_samples(pair, max(samples // 8, 1024))).mean(axis=0)
@@ -111,7 +112,7 @@ def chance_at_width(pair: Pair, width_m: float, curve: LateralCurve) -> WidthCha
         If the width is not above 0 or above 400 m.
     """
     if not 0.0 < width_m <= 2.0 * FARTHEST_M:
-        raise OutOfModel(f"a strip width must be above 0 and at most {2.0 * FARTHEST_M:.0f} m")
+        raise OutOfModel(message("fault.strip_width_range", most=number(2.0 * FARTHEST_M, 0)))
     half = 0.5 * width_m
     at_half = heard_share(pair, half, burial_samples(pair))[0]
     inside = curve.distance_m < half
@@ -173,7 +174,7 @@ def meier_estimate_m(range_max_m: float, range_sd_m: float = 0.0) -> float:
     49.1
     """
     if not (range_max_m > 0.0 and range_sd_m >= 0.0 and range_max_m > 2.0 * range_sd_m):
-        raise OutOfModel("the range must be above twice its scatter, and neither negative")
+        raise OutOfModel(message("fault.range_and_scatter"))
     return 1.26 * (range_max_m - 2.0 * range_sd_m)
 
 
@@ -193,7 +194,7 @@ def group_pairs(
     senders = {(t.field_at_10m_a_per_m, t.period_s): t for t in ([transmitter] if transmitter else buried)}
     hearers = {r: r for r in ([receiver] if receiver else [s.receiver for s in drill.searchers])}
     if not senders or not hearers:
-        raise OutOfModel("a strip width needs at least one searcher and one burial with a set")
+        raise OutOfModel(message("fault.width_needs_pair"))
     return [
         Pair(receiver=r, transmitter=t, noise_rise_db=drill.conditions.noise_rise_db)
         for r in hearers
@@ -227,7 +228,6 @@ def group_edge_width_m(drill: Drill) -> float:
     """
     pair, width = weakest_of(group_pairs(drill))
     if width <= 0.0:
-        raise OutOfModel(
-            f"with a range of {pair.coaxial_range_m():.1f} m no strip width reaches a chance of {POD}"
-        )
+        reach = number(pair.coaxial_range_m(), 1)
+        raise OutOfModel(message("fault.no_width_reaches", range=reach, pod=number(POD)))
     return width

@@ -6,6 +6,7 @@ from math import erf, exp, pi, sqrt
 from typing import Literal
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 
 Kind = Literal["definite", "inverse cube", "random"]
 
@@ -35,7 +36,7 @@ def detection_at_coverage(coverage: float, kind: Kind) -> float:
     [1.0, 0.7899, 0.6321]
     """
     if not 0.0 <= coverage < float("inf"):
-        raise OutOfModel("a coverage must be finite and not negative")
+        raise OutOfModel(message("fault.coverage"))
     if kind == "definite":
         return min(coverage, 1.0)
     if kind == "inverse cube":

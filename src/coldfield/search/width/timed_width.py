@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.errors import OutOfModel
+from coldfield.message import message
 from coldfield.survival.curves import DEFAULT, Curve
 
 WIDTHS = 160
@@ -84,7 +85,7 @@ def timed_width(reach_m: NDArray[np.float64], scenario: Scenario = Scenario()) -
     _check(scenario)
     longest = float(np.max(reach_m, initial=0.0))
     if longest <= 0.0:
-        raise OutOfModel("no burial is heard from any lane, so no width is better than another")
+        raise OutOfModel(message("fault.nothing_heard"))
     width = np.linspace(0.02, 1.0, WIDTHS) * 2.0 * longest
     first, second = np.array([_passes(reach_m, w) for w in width]).T
     once = scenario.pass_s(width)
@@ -139,6 +140,6 @@ def _peak(width: NDArray[np.float64], alive: NDArray[np.float64], top: int) -> f
 def _check(scenario: Scenario) -> None:
     figures = (scenario.area_m2, scenario.searchers, scenario.lane_speed_m_s)
     if not (np.isfinite(figures).all() and min(figures) > 0.0):
-        raise OutOfModel("area, searchers and walking speed must be above 0")
+        raise OutOfModel(message("fault.scenario_above_0"))
     if not (0.0 <= scenario.first_signal_to_airway_s < np.inf and 0.0 <= scenario.before_s < np.inf):
-        raise OutOfModel("times of the scenario must not be negative")
+        raise OutOfModel(message("fault.scenario_times"))

@@ -11,6 +11,7 @@ from pydantic import BaseModel, Field
 from coldfield.app.hearing.answers import FluxLinesAnswer, NeighbourAnswer, OverlapInTimeAnswer
 from coldfield.app.hearing.readiness import Readiness
 from coldfield.files.drill_model import PointM
+from coldfield.message import message
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId
 from coldfield.records.near import NearDrill
@@ -19,7 +20,7 @@ from coldfield.web.routes.computing import OnDrill
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 
-GETTING_READY = "getting ready: the first start after an installation takes half a minute; ask again"
+GETTING_READY = message("fault.getting_ready")
 
 
 class HearingMapRequest(OnDrill):
