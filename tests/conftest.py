@@ -7,13 +7,20 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
 
 from amount import DESK
 from made_once import made_once
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+    from coldfield.records.database import Database
 
 settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
 settings.register_profile("desk", deadline=None)
@@ -100,3 +107,23 @@ def season_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
         database.close()
 
     return made_once(tmp_path_factory, "season-records", make)
+
+
+@pytest.fixture(scope="session")
+def app_on(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[Database], FastAPI]]:
+    """Give the app on the records that are named: it is built once, and its records are exchanged."""
+    from coldfield.records.database import open_sqlite
+    from coldfield.records.folder import Folder
+    from coldfield.web.app import create_app, make_jobs
+
+    shell = open_sqlite(Folder(tmp_path_factory.mktemp("service")))
+    jobs = make_jobs(shell)
+    app = create_app(shell, jobs=jobs)
+
+    def on(database: Database) -> FastAPI:
+        shell.engine, shell.place, shell.now = database.engine, database.place, database.now
+        return app
+
+    yield on
+    jobs.close()
+    shell.close()
