@@ -68,8 +68,8 @@ _PROTOCOL = (
     # values of the day file
     r"(as planned|dug out|switched off|this clock)",
     # descriptions of routes
-    r"A (group's own figures|new record needs|track of a run with) .*|(Create or change|Read|Delete) one Qaro.*",
-    r"One (page of a list|split with its own id).*|The (drill that is asked|reader's date|record's version|run_id of).*",
+    r"A (group's own figures|new record needs|track of a run with) .*|(Create( or change)?|Read|Delete) one Qaro.*",
+    r"One (page of a list|split with its own id|line for each record).*|How many records of each kind.*|The (drill that is asked|reader's date|record's version|run_id of).*",
     r"What was (guessed|kept) .*|`data` is a job .*|The (body is the file|run of the file that is meant).*",
     r"(Join it to this run|Make a new run of this drill|Keep nothing; tell what would .*)\.|JSON: `burials`.*",
     r"Input should be|must be|Value error, |an object 11|lanes: .*",
@@ -79,7 +79,7 @@ _INVENTED = (
 )
 _NAMES = (
     # of choices, each with its own word in the catalogue
-    r"on (foot|ski|snowshoe)|(in|out of) use|to check|own sectors|line abreast|least time|cannot tell|nothing found",
+    r"on (foot|ski|snowshoe)|list and each|(in|out of) use|to check|own sectors|line abreast|least time|cannot tell|nothing found",
     r"a (fast|median|slow|failed) run|left over|(file|track) name|(alarm|first) split|first track point|get ready|getting ready|other work|working out",
     r"reading of 3 m|closest approach|(direction|signal) lost|not heard|too long|no direction|not known",
     r"never heard|heard, but lost again|deeper than the probes reach|probed, not struck|nobody has a probe",

@@ -22,6 +22,7 @@ from coldfield.app.records.data import Data
 from coldfield.app.records.keeping import backup, export_records, forget, import_records, restore
 from coldfield.app.records.reading import keep_with_file
 from coldfield.files.wording import TextPlace, Wording
+from coldfield.message import verbatim
 from coldfield.records import kinds
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
@@ -77,7 +78,8 @@ def made_up() -> Kind:
     )
     return Kind(
         name="notices",
-        one="notice",
+        one=verbatim("notice"),
+        many=verbatim("notices"),
         table=table,
         form=Notice,
         sort="title",
@@ -92,7 +94,7 @@ def made_up() -> Kind:
         narrows=("mood",),
         file=KeptFile(files, "notice_id", 5000),
         texts_beside={files: {"notice_id": TextPlace(Wording.RECORD)}},
-        cleared_words="notices, without writer now",
+        cleared_words=verbatim("notices, without writer now"),
     )
 
 
@@ -286,8 +288,8 @@ def test_contract_a_new_kind_forgets_a_person(client: TestClient, notices: Datab
     put(notices, "people", "bo", name="Bohuslava Reth")
     keep(client, writer_id="bo", said="Bohuslava Reth made the tea")
     keep(client, "n-2", b"Bohuslava Reth was here\n", title="Seen", file_name="note.txt")
-    done = forget(notices, "bo").done
-    assert done.made_anonymous["notices, without writer now"] == 1
+    told = forget(notices, "bo").document()
+    assert told["made_anonymous"]["notices, without writer now"] == 1
     stored = client.get("/api/notices/n-1").json()
     assert (stored["writer_id"], stored["version"]) == (None, 2)
     assert stored["said"] == "(forgotten person) made the tea"
@@ -303,7 +305,7 @@ def test_contract_what_is_a_persons_own_goes_with_them(
     object.__setattr__(kind, "personal", True)
     told = {"run_id": "run-1", "writer_id": "yuki", "title": "Mine", "file_name": "mine.txt"}
     keep_with_file(notices, "notices", "n-3", PAGE, told)
-    assert forget(notices, "yuki").done.removed["notices"] == 1
+    assert forget(notices, "yuki").document()["removed"]["notices"] == 1
     with notices.read() as connection:
         assert connection.execute(kind.table.select()).all() == []
 

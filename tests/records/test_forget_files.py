@@ -26,6 +26,7 @@ from coldfield.records.forget.contents import cleaned, mentions
 from coldfield.records.forget.names import Wanted
 from coldfield.records.store import Store
 from coldfield.records.wiping import wipe_sqlite
+from coldfield.words import say
 from example_records import a_small_season, drill, keep_grid, keep_track, put
 
 DATA = Path(__file__).parents[1] / "data" / "tracks"
@@ -101,7 +102,7 @@ def test_contract_a_name_is_found_in_a_text_of_any_encoding_and_taken_out(encodi
         name = unicodedata.normalize("NFC", name)
     wanted = Wanted(NAME, "", ())
     content = gpx(encoding, name)
-    assert [(one.place, one.sure) for one in mentions(content, wanted)] == [("line 2", True)]
+    assert [(say(one.place), one.sure) for one in mentions(content, wanted)] == [("line 2", True)]
     left = cleaned(content, "a.gpx", wanted)
     assert left is not None
     assert left.decode(encoding) == gpx(encoding, "(forgotten person)").decode(encoding)
@@ -112,13 +113,13 @@ def test_contract_a_name_is_found_in_archives_and_in_bytes() -> None:
     archive = zipped(
         ("a.gpx", gpx("utf-16")), ("Rúna Fálk.gpx", b"<gpx/>"), ("b.fit", b"\x00\x01" + NAME.encode())
     )
-    places = [one.place for one in mentions(archive, wanted)]
+    places = [say(one.place) for one in mentions(archive, wanted)]
     assert places == ["file 1 in it, line 2", "the name of file 2 in it", "file 3 in it, its bytes"]
     assert cleaned(archive, "a.zip", wanted) is None
-    assert [one.place for one in mentions(gzip.compress(gpx()), wanted)] == ["line 2"]
-    assert [one.place for one in mentions(b"II*\x00\xff\xd8\x01" * 9 + NAME.encode("utf-16-le"), wanted)] == [
-        "its bytes"
-    ]
+    assert [say(one.place) for one in mentions(gzip.compress(gpx()), wanted)] == ["line 2"]
+    assert [
+        say(one.place) for one in mentions(b"II*\x00\xff\xd8\x01" * 9 + NAME.encode("utf-16-le"), wanted)
+    ] == ["its bytes"]
     assert [one.sure for one in mentions(archive[:-40], wanted)][-1:] == [False]
     assert mentions(zipped(("a.gpx", gpx(name="Bram"))), wanted) == []
 

@@ -16,8 +16,9 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 from sqlalchemy import Connection, Table, func, insert, select
 
 from coldfield.errors import BadInput, Refused
-from coldfield.files.faults import fault_lines
+from coldfield.files.faults import fault_lines, refusal
 from coldfield.files.records_zip import ArchiveReader
+from coldfield.message import Message, message
 from coldfield.records import schema
 from coldfield.records.archive import MOST_HELD_BYTES
 from coldfield.records.archive_refers import References
@@ -36,7 +37,7 @@ _MOST_FAULTS = 50
 
 def _a_kind(name: str) -> str:
     if name not in KINDS:
-        raise ValueError(f"must be one of {', '.join(KINDS)}")
+        raise refusal(message("fault.one_of_these", known=tuple(KINDS)))
     return name
 
 
@@ -100,7 +101,7 @@ def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int
     """
     for kind in KINDS.values():
         if connection.execute(select(func.count()).select_from(kind.table)).scalar_one():
-            raise Refused(f"there are {kind.name} in these records; an import needs empty ones (see --data)")
+            raise Refused(message("fault.records_there", kinds=kind.many))
     return bring_in(connection, reader).counts
 
 
@@ -132,7 +133,7 @@ class _Import:
     def __init__(self, connection: Connection, reader: ArchiveReader, keep: bool) -> None:
         self.connection, self.reader, self.keep = connection, reader, keep
         self.brought = Brought()
-        self.faults: list[str] = []
+        self.faults: list[Message] = []
         self.around = Arriving(connection, reader)
         self.refers = References(self.around)
         self.batch: dict[Table, list[dict[str, Any]]] = {}
@@ -182,7 +183,7 @@ class _Import:
                 try:
                     self._record(kind, stamps, entries[i])
                 except BadInput as error:
-                    self.faults += [f"{places[i]}: {fault}" for fault in error.texts()]
+                    self.faults += [fault.at(places[i]) for fault in error.faults]
             self._write()
 
     def _groups(self, name: str) -> Iterator[tuple[int, list[Any]]]:
@@ -209,7 +210,7 @@ class _Import:
             try:
                 usable.append((i, _validated(form, entry).model_dump()))
             except BadInput as error:
-                self.faults += [f"{name}[{first + i}]: {fault}" for fault in error.texts()]
+                self.faults += [fault.at(f"{name}[{first + i}]") for fault in error.faults]
         return usable
 
     def _record(self, kind: Kind, stamps: dict[str, Any], record: Mapping[str, Any]) -> None:
@@ -231,7 +232,7 @@ class _Import:
     def _add_file(self, kept: KeptFile, record_id: str, fields: Mapping[str, Any], name: str) -> None:
         content = self.reader.read(name)
         if sha256(content).hexdigest() != fields["sha256"] or len(content) != fields["size_bytes"]:
-            raise BadInput("sha256: is not that of its file")
+            raise BadInput(message("fault.other_file_sum").at("sha256"))
         self._add(kept.table, {kept.column: record_id, "content": content}, len(content))
 
     def _add(self, table: Table, row: dict[str, Any], size: int = 0) -> None:
@@ -253,7 +254,7 @@ class _Import:
 
 def _validated(form: type[BaseModel], value: Any) -> Any:
     if not isinstance(value, dict):
-        raise BadInput("must be an object")
+        raise BadInput(message("fault.an_object"))
     try:
         return form.model_validate(value)
     except ValidationError as error:

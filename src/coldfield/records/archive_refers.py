@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import select
 
+from coldfield.message import Message, message
 from coldfield.records import schema
 from coldfield.records.kind import Arriving, Beside, Kind
 from coldfield.records.kinds import KINDS, references
@@ -36,13 +37,13 @@ class References:
         self.deletions.update(ids)
         return known
 
-    def note(self, kind: Kind, placed: Sequence[tuple[str, str]]) -> list[str]:
+    def note(self, kind: Kind, placed: Sequence[tuple[str, str]]) -> list[Message]:
         """Take note of records by their place and id; return a line for each id that stands twice."""
         faults = []
         ids = self.brought[kind.name]
         for place, record_id in placed:
             if record_id in ids:
-                faults.append(f"{place}: id: '{record_id}' stands twice")
+                faults.append(message("fault.stands_twice", id=record_id).at(place, "id"))
             ids.add(record_id)
         self._look(kind, [record_id for _, record_id in placed])
         return faults
@@ -57,14 +58,16 @@ class References:
 
     def faults(
         self, kind: Kind, stamps: Mapping[str, Any], fields: Mapping[str, Any], beside: Beside
-    ) -> list[str]:
+    ) -> list[Message]:
         """Return what is wrong between a record and what it stands on."""
         found = []
         if stamps["deletion_id"] is not None and not self._is_deletion(stamps["deletion_id"]):
-            found.append(f"deletion_id: there is no deletion '{stamps['deletion_id']}'")
+            fault = message("fault.no_deletion", id=stamps["deletion_id"])
+            found.append(fault.at("deletion_id"))
         for place, _, to, value in references(kind, fields):
             if value is not None and not self._is_there(to, value):
-                found.append(f"{place}: there is no {to.one} '{value}', neither here nor in the archive")
+                fault = message("fault.no_reference_anywhere", kind=to.one, id=value)
+                found.append(fault.at(place))
         if kind.unique and stamps["deletion_id"] is None:
             found += self._twice(kind, fields)
         return found or kind.arriving(self.around, stamps["id"], fields, beside)
@@ -79,14 +82,14 @@ class References:
             self._look(kind, [record_id])
         return record_id in self.brought[kind.name] or record_id in self.here[kind.name]
 
-    def _twice(self, kind: Kind, fields: Mapping[str, Any]) -> list[str]:
+    def _twice(self, kind: Kind, fields: Mapping[str, Any]) -> list[Message]:
         if kind.name not in self.taken:
             table = kind.table
             query = select(*(table.c[name] for name in kind.unique)).where(table.c.deletion_id.is_(None))
             self.taken[kind.name] = {tuple(row) for row in self.connection.execute(query)}
         values = tuple(fields[name] for name in kind.unique)
         if values in self.taken[kind.name]:
-            said = ", ".join(f"{name} '{value}'" for name, value in zip(kind.unique, values, strict=True))
-            return [f"{kind.unique[-1]}: there is a {kind.one} with {said} already"]
+            said = tuple(f"{name} '{value}'" for name, value in zip(kind.unique, values, strict=True))
+            return [message("fault.unique", kind=kind.one, values=said).at(kind.unique[-1])]
         self.taken[kind.name].add(values)
         return []

@@ -10,14 +10,15 @@ from pathlib import Path
 from typing import Any
 
 from coldfield.errors import StoreTrouble
+from coldfield.message import message
 from coldfield.records.faults import cannot_write, damaged, in_words
 from coldfield.records.folder import LOG_ENDINGS, Folder, part_of, sync_file, sync_folder
 
 _TARGETS = {
-    sqlite3.SQLITE_FULL: "the disk is full",
-    sqlite3.SQLITE_READONLY: "it may only be read",
-    sqlite3.SQLITE_CANTOPEN: "it cannot be opened",
-    sqlite3.SQLITE_PERM: "there is no right to write it",
+    sqlite3.SQLITE_FULL: message("reason.disk_full"),
+    sqlite3.SQLITE_READONLY: message("reason.only_read"),
+    sqlite3.SQLITE_CANTOPEN: message("reason.cannot_be_opened"),
+    sqlite3.SQLITE_PERM: message("reason.no_right"),
 }
 """SQLite's primary codes that tell of the file that is written, never of the one that is read."""
 
@@ -46,7 +47,7 @@ def copy_sqlite(source: Path, target: Path) -> None:
         with in_words():
             whole = read_pragma(part, "integrity_check(1)") == "ok"
         if not whole:
-            raise damaged("its copy does not pass the check")
+            raise damaged(message("reason.copy_damaged"))
         try:
             sync_file(part)
             os.replace(part, target)
@@ -117,7 +118,7 @@ def _of_target(error: sqlite3.Error, target: Path) -> StoreTrouble | None:
     code = getattr(error, "sqlite_errorcode", 0)
     primary = code & 0xFF
     if primary == sqlite3.SQLITE_IOERR and code not in _READING:
-        return cannot_write(target, "the disk does not take it")
+        return cannot_write(target, message("reason.disk_refuses"))
     if primary in _TARGETS:
         return cannot_write(target, _TARGETS[primary], full=primary == sqlite3.SQLITE_FULL)
     return None

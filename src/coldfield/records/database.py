@@ -16,6 +16,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, 
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from coldfield.errors import BadInput, StoreTrouble, UnknownRecord
+from coldfield.message import message
 from coldfield.records.copying import copy_sqlite
 from coldfield.records.ending import Running, empty_log
 from coldfield.records.faults import busy, in_words
@@ -327,7 +328,7 @@ def _make_ready(database: Database, folder: Folder, *, check: bool, alone: bool,
     if found is None and folder.copies():
         raise missing(folder)
     if found is None and not make:
-        raise UnknownRecord(f"there are no records in {folder.path}; name their folder with --data")
+        raise UnknownRecord(message("fault.no_records", path=str(folder.path)))
     if found == HEAD:
         return
     lock = None if alone else Lock(folder.path / "lock", who="a Coldfield that makes the records ready")
@@ -367,15 +368,13 @@ def _server_url(url: str) -> URL:
     try:
         parsed = make_url(url)
         if parsed.get_backend_name() != "postgresql":
-            raise BadInput("--database: must start with postgresql://; for a SQLite file use --data")
+            raise BadInput(message("fault.no_postgresql_url").at("--database"))
         parsed = parsed.set(drivername="postgresql+psycopg")
         parsed.get_dialect().import_dbapi()
     except (ArgumentError, NoSuchModuleError):
-        raise BadInput("--database: is not a URL such as postgresql://user@host/name") from None
+        raise BadInput(message("fault.no_url").at("--database")) from None
     except ImportError:
-        raise BadInput(
-            "--database: the driver is missing; install it with: pip install 'coldfield[postgresql]'"
-        ) from None
+        raise BadInput(message("fault.no_driver").at("--database")) from None
     return parsed
 
 

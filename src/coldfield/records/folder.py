@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import IO
 
 from coldfield.errors import Refused, StoreTrouble
-from coldfield.records.faults import no_folder
+from coldfield.message import message
+from coldfield.records.faults import no_folder, of_system
 
 LOG_ENDINGS = ("-wal", "-shm", "-journal")
 """What SQLite keeps beside a file in use; the first holds writes that are not in the file yet."""
@@ -50,10 +51,8 @@ class Folder:
         try:
             self.path.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
-            raise StoreTrouble(
-                f"the folder {self.path} cannot be made ({error.strerror}): choose another with --data",
-                kind="unreachable",
-            ) from error
+            said = message("fault.store_no_folder", path=str(self.path), why=of_system(error))
+            raise StoreTrouble(said, kind="unreachable") from error
 
     def kept_copy(self, why: str, now: datetime) -> Path:
         """Return a free path for a copy of the records, kept before something changes them."""
@@ -139,16 +138,13 @@ class Lock:
         try:
             self._file: IO[str] = path.open("a+", encoding="utf-8")
         except OSError as error:
-            raise StoreTrouble(
-                f"the folder {path.parent} cannot be written ({error.strerror}): give yourself the right "
-                "to write it, or choose another with --data",
-                kind="read-only",
-            ) from error
+            said = message("fault.store_folder_not_writable", path=str(path.parent), why=of_system(error))
+            raise StoreTrouble(said, kind="read-only") from error
         if not _try_lock(self._file):
             self._file.seek(0)
-            holder = self._file.readline().strip() or "another Coldfield"
+            holder = self._file.readline().strip()
             self._file.close()
-            raise Refused(f"these records are in use by {holder}: stop it first, or work there")
+            raise Refused(message("fault.in_use_by", who=holder) if holder else message("fault.in_use"))
         self.tell(who)
 
     def tell(self, who: str) -> None:
@@ -175,7 +171,7 @@ def reader(folder: Folder) -> Iterator[None]:
     """
     with _readers(folder, alone=False) as got:
         if not got:
-            raise Refused(f"the records in {folder.path} are just being restored: wait until that has ended")
+            raise Refused(message("fault.being_restored", path=str(folder.path)))
         yield
 
 

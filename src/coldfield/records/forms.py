@@ -15,8 +15,9 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from coldfield.errors import BadInput
 from coldfield.files.drill_model import LINE
-from coldfield.files.faults import ID_PATTERN, fault_lines
+from coldfield.files.faults import ID_PATTERN, fault_lines, refusal
 from coldfield.files.wording import Wording
+from coldfield.message import message
 from coldfield.records.moments import MOMENT_PATTERN, kept_moment, real_moment
 
 MOST_SECONDS = 86_400.0
@@ -31,9 +32,9 @@ def _real_date(value: str) -> str:
     try:
         date.fromisoformat(value)
     except ValueError:
-        raise ValueError("must be a real date, such as 2026-02-14") from None
+        raise refusal(message("fault.real_date", example="2026-02-14")) from None
     if not re.match(_DAY, value):
-        raise ValueError("must be a date from 1970 to 2099, such as 2026-02-14")
+        raise refusal(message("fault.date_range", example="2026-02-14"))
     return value
 
 

@@ -7,7 +7,10 @@ from typing import Any
 from sqlalchemy import Connection, select, tuple_
 
 from coldfield.errors import UnknownRecord
+from coldfield.message import message
 from coldfield.records import schema
+from coldfield.records.kinds import PEOPLE
+from coldfield.records.kinds.runs import KIND as RUNS
 from coldfield.records.phases import newest_debriefs, of_another_model, phases_of
 
 MOST_LISTED = 200
@@ -43,7 +46,7 @@ def person_history(
     person = schema.person
     found = select(person.c.id).where(person.c.id == person_id, person.c.deletion_id.is_(None))
     if connection.execute(found).first() is None:
-        raise UnknownRecord(f"there is no person '{person_id}'")
+        raise UnknownRecord(message("fault.no_record", kind=PEOPLE.one, id=person_id))
     entries = _runs_of(connection, person_id, before, min(limit, MOST_LISTED))
     runs = [entry["run_id"] for entry in entries]
     splits = splits_of(connection, runs)
@@ -81,7 +84,7 @@ def _runs_of(connection: Connection, person_id: str, before: str | None, limit: 
     if before is not None:
         last = connection.execute(select(run.c.held_utc).where(run.c.id == before)).scalar_one_or_none()
         if last is None:
-            raise UnknownRecord(f"there is no run '{before}' to go on from")
+            raise UnknownRecord(message("fault.no_record_after", kind=RUNS.one, id=before))
         query = query.where(tuple_(who.c.held_utc, who.c.run_id) < (last, before))
     return [dict(row) for row in connection.execute(query).mappings()]
 

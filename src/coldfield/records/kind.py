@@ -14,6 +14,7 @@ from sqlalchemy import Column, ColumnElement, Connection, Table
 
 from coldfield.errors import BadInput
 from coldfield.files.wording import TextPlace
+from coldfield.message import Message, message
 from coldfield.records.forms import Form
 
 if TYPE_CHECKING:
@@ -79,8 +80,10 @@ class Kind:
 
     Parameters
     ----------
-    name, one : str
-        What its routes and members are called, and one of them.
+    name : str
+        What its routes and members are called.
+    one, many : Message
+        What one of them, and several, are called where a person reads it.
     table : Table
         Its table, made by `record_table`.
     form : type of Form
@@ -139,13 +142,14 @@ class Kind:
         What the texts are in columns that no form has, by table.
     found_again : tuple of Table
         Tables of what was found in its files, made anew wherever it is missing.
-    removed_words, cleared_words, document_words : str
+    removed_words, cleared_words, document_words : Message, optional
         How forgetting a person counts records that go, records that refer to them no more, and documents
         that they are taken out of.
     """
 
     name: str
-    one: str
+    one: Message
+    many: Message
     table: Table
     form: type[Form]
     sort: str
@@ -176,9 +180,9 @@ class Kind:
     elsewhere: Mapping[str, tuple[Table, str]] = field(default_factory=dict)
     texts_beside: Mapping[Table, Mapping[str, TextPlace]] = field(default_factory=dict)
     found_again: tuple[Table, ...] = ()
-    removed_words: str = ""
-    cleared_words: str = ""
-    document_words: str = ""
+    removed_words: Message | None = None
+    cleared_words: Message | None = None
+    document_words: Message | None = None
 
     # --- writing and reading --------------------------------------------------------------------------
 
@@ -195,7 +199,7 @@ class Kind:
         """Return the fields with those filled that were left open: from the stored record or anew."""
         return dict(fields)
 
-    def faults(self, connection: Connection, fields: Mapping[str, Any]) -> list[str]:
+    def faults(self, connection: Connection, fields: Mapping[str, Any]) -> list[Message]:
         """Return what is wrong between a record and what it refers to, all of which is there."""
         return []
 
@@ -244,7 +248,7 @@ class Kind:
 
     def arriving(
         self, around: Arriving, record_id: str, fields: Mapping[str, Any], beside: Beside
-    ) -> list[str]:
+    ) -> list[Message]:
         """Return what is wrong between a record of an archive and what is here or came before it."""
         return []
 
@@ -274,5 +278,5 @@ def named_file(own: Record) -> str:
     """
     file = own.pop("file", None)
     if not isinstance(file, str):
-        raise BadInput("file: must be text in quotes")
+        raise BadInput(message("fault.text").at("file"))
     return file

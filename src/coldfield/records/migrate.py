@@ -11,6 +11,7 @@ from sqlalchemy import Connection, create_engine, inspect, text
 from sqlalchemy.exc import DBAPIError, OperationalError, ProgrammingError
 
 from coldfield.errors import StoreTrouble
+from coldfield.message import Message, message, verbatim
 from coldfield.records.faults import trouble
 from coldfield.records.schema import metadata
 
@@ -21,6 +22,8 @@ FOLDER = Path(__file__).parent / "migrations"
 
 HEAD = max(path.name[:4] for path in FOLDER.glob("versions/[0-9]*.py"))
 """The newest migration this program knows."""
+
+THESE = message("term.these_records")
 
 _NUMBER = re.compile(r"[0-9]{4}")
 
@@ -39,24 +42,20 @@ def revision(connection: Connection) -> str | None:
             rows = connection.execute(text("SELECT version_num FROM alembic_version")).scalars().all()
         except (ProgrammingError, OperationalError):
             rows = []
-        return known(rows, "these records")
+        return known(rows, THESE)
     if tables:
-        raise StoreTrouble(
-            "this database belongs to another program: nothing was changed; name an empty one, or the "
-            "file that Coldfield made",
-            kind="foreign",
-        )
+        raise StoreTrouble(message("fault.store_foreign_database"), kind="foreign")
     return None
 
 
-def known(found: Sequence[object], what: str) -> str:
+def known(found: Sequence[object], what: Message) -> str:
     """Return the schema that a database tells it is of, refused unless this program knows it.
 
     Parameters
     ----------
     found : sequence
         What its table of the schema holds: one row, or else it is damaged.
-    what : str
+    what : Message
         The database, for the message.
 
     Raises
@@ -68,27 +67,18 @@ def known(found: Sequence[object], what: str) -> str:
     number = found[0] if len(found) == 1 else None
     if isinstance(number, str) and _NUMBER.fullmatch(number):
         if number > HEAD:
-            raise StoreTrouble(
-                f"{what} were written by a newer Coldfield (schema {number}; this one knows up to {HEAD}): "
-                "nothing was changed; install the newer Coldfield, or restore a backup made before the "
-                "update (its folder 'kept' holds a copy from that moment)",
-                kind="newer",
-            )
+            raise StoreTrouble(message("fault.store_newer", what=what, found=number, own=HEAD), kind="newer")
         if any(FOLDER.glob(f"versions/{number}_*.py")):
             return number
-    said = ", ".join(_printable(str(one)[:20]) for one in found) or "none"
-    raise StoreTrouble(
-        f"{what} cannot be used: their schema number must be one from 0001 to {HEAD}, not: {said}; nothing "
-        "was changed; restore a backup",
-        kind="damaged",
-    )
+    said = tuple(_printable(str(one)[:20]) for one in found) or message("term.no_number")
+    raise StoreTrouble(message("fault.store_schema_number", what=what, own=HEAD, found=said), kind="damaged")
 
 
 def _printable(text: str) -> str:
     return text if text.isprintable() else ascii(text)
 
 
-def migrate(connection: Connection, *, to: str = "head", what: str = "these records") -> None:
+def migrate(connection: Connection, *, to: str = "head", what: Message = THESE) -> None:
     """Bring a database to a migration within the caller's transaction.
 
     Raises
@@ -102,10 +92,10 @@ def migrate(connection: Connection, *, to: str = "head", what: str = "these reco
     except DBAPIError as error:
         if trouble(error) is not None:
             raise
-        raise _misfit(what, before, str(error.orig).partition("\n")[0][:80]) from error
+        raise _misfit(what, before, verbatim(str(error.orig).partition("\n")[0][:80])) from error
 
 
-def refuse_misfit(connection: Connection, what: str = "these records") -> None:
+def refuse_misfit(connection: Connection, what: Message = THESE) -> None:
     """Refuse a database that names the newest schema and lacks a table or a column of it.
 
     Raises
@@ -118,10 +108,10 @@ def refuse_misfit(connection: Connection, what: str = "these records") -> None:
     for table in metadata.sorted_tables:
         for column in table.c:
             if column.name not in columns.get(table.name, ()):
-                raise _misfit(what, HEAD, f"no {table.name}.{column.name}")
+                raise _misfit(what, HEAD, message("reason.no_column", column=f"{table.name}.{column.name}"))
 
 
-def try_out(tables: Sequence[str], number: str, what: str) -> None:
+def try_out(tables: Sequence[str], number: str, what: Message) -> None:
     """Migrate a database's tables, made anew without their rows, and look whether they are ours then.
 
     Parameters
@@ -130,7 +120,7 @@ def try_out(tables: Sequence[str], number: str, what: str) -> None:
         The statements that make its tables and indexes, as SQLite keeps them.
     number : str
         The schema that it names.
-    what : str
+    what : Message
         The database, for the message.
 
     Raises
@@ -150,12 +140,8 @@ def try_out(tables: Sequence[str], number: str, what: str) -> None:
         engine.dispose()
 
 
-def _misfit(what: str, number: str | None, said: str) -> StoreTrouble:
-    return StoreTrouble(
-        f"{what} cannot be used: their tables are not those of the schema {number} that they name ({said}); "
-        "nothing was changed; restore a backup",
-        kind="damaged",
-    )
+def _misfit(what: Message, number: str | None, why: Message) -> StoreTrouble:
+    return StoreTrouble(message("fault.store_misfit", what=what, found=str(number), why=why), kind="damaged")
 
 
 def _migrate(connection: Connection, to: str) -> None:

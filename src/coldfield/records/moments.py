@@ -5,11 +5,17 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime
 
+from coldfield.files.faults import refusal
+from coldfield.message import message
+
 FIRST, LAST = "1970-01-01T00:00:00.000Z", "2099-12-31T23:59:59.999Z"
 """The earliest and the latest moment that a record may name."""
 
 MOMENT_PATTERN = r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$"
 """How a moment is written, for who sends one."""
+
+
+_EXAMPLE = "2026-02-14T10:30:00+01:00"
 
 
 def stamp(moment: datetime) -> str:
@@ -28,36 +34,33 @@ def real_moment(text: str) -> str:
 
     Raises
     ------
-    ValueError
+    PydanticCustomError
         If it is no moment, names no zone, or lies before 1970 or after 2099 in UTC.
 
     Examples
     --------
     >>> real_moment("2026-02-14T10:30:00+01:00")
     '2026-02-14T09:30:00.000Z'
-    >>> real_moment("1970-01-01T00:30:00+05:00")
-    Traceback (most recent call last):
-    ValueError: must lie between 1970 and 2099 in UTC
     """
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
-        raise ValueError("must be a real moment, such as 2026-02-14T10:30:00+01:00") from None
+        raise refusal(message("fault.real_moment", example=_EXAMPLE)) from None
     if moment.tzinfo is None:
-        raise ValueError("must name its zone, such as 2026-02-14T10:30:00+01:00 or ...Z")
+        raise refusal(message("fault.moment_zone", example=_EXAMPLE))
     if not re.match(MOMENT_PATTERN, text):
-        raise ValueError("must be a moment from 1970 to 2099, such as 2026-02-14T10:30:00+01:00")
+        raise refusal(message("fault.moment_range", example=_EXAMPLE))
     try:
         kept = stamp(moment)
     except OverflowError:
         kept = ""
     if not FIRST <= kept <= LAST:
-        raise ValueError("must lie between 1970 and 2099 in UTC")
+        raise refusal(message("fault.moment_utc"))
     return kept
 
 
 def kept_moment(text: str) -> str:
-    """Return a moment that is written as it is kept, or raise `ValueError`."""
+    """Return a moment that is written as it is kept, or raise as `real_moment` does."""
     if real_moment(text) != text:
-        raise ValueError("must be UTC with milliseconds, such as 2026-02-14T09:30:00.000Z")
+        raise refusal(message("fault.kept_moment", example="2026-02-14T09:30:00.000Z"))
     return text

@@ -8,9 +8,11 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Select, Table, func, select
 
 from coldfield.errors import UnknownRecord
+from coldfield.message import message
 from coldfield.records import schema
 from coldfield.records.history import seconds_since_alarm, splits_of
-from coldfield.records.kinds import KINDS
+from coldfield.records.kinds import KINDS, PEOPLE
+from coldfield.records.kinds.courses import KIND as COURSES
 from coldfield.records.kinds.drills import ground_sketches
 from coldfield.records.kinds.runs import KIND as RUNS
 from coldfield.records.phases import newest_debriefs, of_another_model
@@ -82,7 +84,7 @@ def course_overview(connection: Connection, course_id: str) -> dict[str, Any]:
     query = select(course).where(course.c.id == course_id, course.c.deletion_id.is_(None))
     row = connection.execute(query).mappings().first()
     if row is None:
-        raise UnknownRecord(f"there is no course '{course_id}'")
+        raise UnknownRecord(message("fault.no_record", kind=COURSES.one, id=course_id))
     run, day = schema.run, schema.day
     mine = _runs().where(day.c.course_id == course_id, day.c.deletion_id.is_(None))
     runs = _told_runs(connection, mine.order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(MOST_RUNS + 1))
@@ -115,7 +117,7 @@ def person_overview(connection: Connection, person_id: str) -> dict[str, Any]:
     )
     there = select(person.c.id).where(person.c.id == person_id, person.c.deletion_id.is_(None))
     if connection.execute(there).first() is None:
-        raise UnknownRecord(f"there is no person '{person_id}'")
+        raise UnknownRecord(message("fault.no_record", kind=PEOPLE.one, id=person_id))
     searched = select(func.count()).select_from(who.join(run, run.c.id == who.c.run_id))
     searched = searched.where(who.c.person_id == person_id, run.c.deletion_id.is_(None))
     owned = select(kit.c.id, kit.c.label, kit.c.kind, kit.c.state)

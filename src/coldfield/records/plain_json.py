@@ -5,6 +5,9 @@ from __future__ import annotations
 from math import isfinite
 from typing import Any
 
+from coldfield.files.faults import refusal
+from coldfield.message import message
+
 MOST_DEPTH = 40
 """How deep lists and objects may lie within each other. Setting."""
 
@@ -13,7 +16,7 @@ MOST_WHOLE = 2**53 - 1
 
 
 def plain_object(value: dict[str, Any]) -> dict[str, Any]:
-    """Return an object as it is, or raise `ValueError` with the first thing in it that cannot be kept.
+    """Return an object as it is, or raise (see `refusal`) with the first thing in it that cannot be kept.
 
     Refused are numbers that are not finite or whole numbers beyond 2^53, texts that are not Unicode or hold
     the character NUL, and nesting deeper than `MOST_DEPTH`.
@@ -22,9 +25,6 @@ def plain_object(value: dict[str, Any]) -> dict[str, Any]:
     --------
     >>> plain_object({"runs": [1, 2.5, None]})
     {'runs': [1, 2.5, None]}
-    >>> plain_object({"runs": [float("nan")]})
-    Traceback (most recent call last):
-    ValueError: holds a number that is not finite
     """
     _check(value, 1)
     return value
@@ -32,7 +32,7 @@ def plain_object(value: dict[str, Any]) -> dict[str, Any]:
 
 def _check(value: Any, depth: int) -> None:
     if depth > MOST_DEPTH:
-        raise ValueError(f"is nested deeper than {MOST_DEPTH} levels")
+        raise refusal(message("fault.too_deep", n=MOST_DEPTH))
     if isinstance(value, dict):
         for key in value:
             _check_text(key)
@@ -40,24 +40,24 @@ def _check(value: Any, depth: int) -> None:
     for one in value:
         if isinstance(one, float):
             if not isfinite(one):
-                raise ValueError("holds a number that is not finite")
+                raise refusal(message("fault.json_not_finite"))
         elif isinstance(one, str):
             _check_text(one)
         elif isinstance(one, int):
             if abs(one) > MOST_WHOLE:
-                raise ValueError("holds a whole number beyond 2^53")
+                raise refusal(message("fault.beyond_whole"))
         elif isinstance(one, list | dict):
             _check(one, depth + 1)
         elif one is not None:
-            raise ValueError(f"holds {type(one).__name__}, which is not JSON")
+            raise refusal(message("fault.no_json_value", kind=type(one).__name__))
 
 
 def _check_text(text: Any) -> None:
     if not isinstance(text, str):
-        raise ValueError("holds a key that is not text")
+        raise refusal(message("fault.key_no_text"))
     if "\0" in text:
-        raise ValueError("holds the character NUL")
+        raise refusal(message("fault.holds_nul"))
     try:
         text.encode()
     except UnicodeEncodeError:
-        raise ValueError("holds text that is not Unicode (half of a pair of surrogates)") from None
+        raise refusal(message("fault.not_unicode")) from None

@@ -7,6 +7,7 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from coldfield.errors import StoreTrouble
+from coldfield.message import message, verbatim
 from coldfield.records.copying import read_pragma
 from coldfield.records.faults import damaged, in_words
 from coldfield.records.folder import Folder
@@ -29,12 +30,13 @@ def refuse_missing(folder: Folder) -> None:
 def missing(folder: Folder) -> StoreTrouble:
     """Return the trouble of records whose file is lost while copies or a log of it are there."""
     copies = folder.copies()
-    newest = f"restore one with: coldfield restore {copies[0]}" if copies else "put the file back"
-    return StoreTrouble(
-        f"{folder.database} is missing or empty, but its backups, kept copies or log are there: nothing was "
-        f"changed; {newest}; to begin anew choose another folder with --data",
-        kind="missing",
+    path = str(folder.database)
+    said = (
+        message("fault.store_missing_with_copies", path=path, copy=str(copies[0]))
+        if copies
+        else message("fault.store_missing", path=path)
     )
+    return StoreTrouble(said, kind="missing")
 
 
 def refuse_other_files(path: Path) -> None:
@@ -44,10 +46,7 @@ def refuse_other_files(path: Path) -> None:
     with in_words():
         application = read_pragma(path, "application_id")
     if application not in (0, APPLICATION_ID):
-        raise StoreTrouble(
-            f"{path} belongs to another program: nothing was changed; choose another folder with --data",
-            kind="foreign",
-        )
+        raise StoreTrouble(message("fault.store_foreign_file", path=str(path)), kind="foreign")
 
 
 def check_integrity(connection: Connection) -> None:
@@ -62,7 +61,7 @@ def check_integrity(connection: Connection) -> None:
     for part in ["1"] if whole else tables:
         first = connection.exec_driver_sql(f"PRAGMA integrity_check({part})").scalars().first()
         if first != "ok":
-            raise damaged(" ".join(str(first).split())[:80])
+            raise damaged(verbatim(" ".join(str(first).split())[:80]))
     orphan = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
     if orphan is not None:
-        raise damaged(f"a row of '{orphan[0]}' refers to a missing row of '{orphan[2]}'")
+        raise damaged(message("reason.orphan", table=str(orphan[0]), missing=str(orphan[2])))

@@ -7,7 +7,9 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, func, or_, select, tuple_
 
 from coldfield.errors import UnknownRecord
+from coldfield.message import message
 from coldfield.records import schema
+from coldfield.records.kinds.runs import KIND as RUNS
 
 MOST_LISTED = 200
 
@@ -65,7 +67,7 @@ def runs_at_a_glance(
     if after is not None:
         held_utc = connection.execute(select(run.c.held_utc).where(run.c.id == after)).scalar_one_or_none()
         if held_utc is None:
-            raise UnknownRecord(f"there is no run '{after}' to go on after")
+            raise UnknownRecord(message("fault.no_record_after", kind=RUNS.one, id=after))
         query = query.where(tuple_(run.c.held_utc, run.c.id) < (held_utc, after))
     runs = [dict(row) for row in connection.execute(query).mappings()]
     _add_people(connection, runs)

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, RowMapping, Select, insert, select, tuple_, update
 
 from coldfield.errors import BadInput, Conflict, Refused, UnknownRecord
+from coldfield.message import Message, message
 from coldfield.records import schema
 from coldfield.records.forget.late import refuse_late, refuse_late_file
 from coldfield.records.kind import KeptFile, Kind
@@ -56,9 +57,9 @@ class Store:
         kind = kind_of(name)
         row = self._row(kind, record_id)
         if row is None:
-            raise UnknownRecord(f"there is no {kind.one} '{record_id}'")
+            raise UnknownRecord(message("fault.no_record", kind=kind.one, id=record_id))
         if row["deletion_id"] is not None:
-            raise UnknownRecord(f"this {kind.one} is deleted; undo the deletion '{row['deletion_id']}' first")
+            raise UnknownRecord(_deleted(kind, row))
         return self._records(kind, [row], whole=True)[0]
 
     def page(
@@ -103,7 +104,7 @@ class Store:
         if after is not None:
             last = self._row(kind, after)
             if last is None:
-                raise UnknownRecord(f"there is no {kind.one} '{after}' to go on after")
+                raise UnknownRecord(message("fault.no_record_after", kind=kind.one, id=after))
             mark = (last[kind.sort], last["id"])
             query = query.where(tuple_(*key) < mark if kind.descending else tuple_(*key) > mark)
         order = [column.desc() for column in key] if kind.descending else key
@@ -139,25 +140,22 @@ class Store:
         row = self._row(kind, record_id)
         if row is None:
             if based_on is not None:
-                raise Conflict(
-                    f"there is no {kind.one} '{record_id}' to change", version=None, based_on=based_on
-                )
+                said = message("fault.no_record_to_change", kind=kind.one, id=record_id)
+                raise Conflict(said, version=None, based_on=based_on)
             return Put(self._create(kind, record_id, fields), created=True)
         if row["deletion_id"] is not None:
-            raise Refused(f"this {kind.one} is deleted; undo the deletion '{row['deletion_id']}' first")
+            raise Refused(_deleted(kind, row))
         stored = self._records(kind, [row], whole=True)[0]
         fields = kind.settled(self.connection, fields, stored, self.now_utc)
         if all(stored[key] == value for key, value in fields.items()):
             return Put(stored, created=False)
         if based_on != row["version"]:
-            raise Conflict(
-                f"this {kind.one} was changed by someone else meanwhile: nothing was written; look at "
-                "what is stored now, then write again with its version"
-                if based_on is not None
-                else f"there is another {kind.one} under this id: to change it, name the version you saw",
-                version=row["version"],
-                based_on=based_on,
+            said = (
+                message("fault.another_there", kind=kind.one)
+                if based_on is None
+                else message("fault.changed_meanwhile", kind=kind.one)
             )
+            raise Conflict(said, version=row["version"], based_on=based_on)
         return Put(self._change(kind, stored, fields), created=False)
 
     def _create(self, kind: Kind, record_id: str, fields: Mapping[str, Any]) -> Record:
@@ -215,7 +213,7 @@ class Store:
                 continue
             row = self._row(to, value)
             if row is None or row["deletion_id"] is not None:
-                faults.append(f"{place}: there is no {to.one} '{value}'; record it first")
+                faults.append(message("fault.no_reference", kind=to.one, id=value).at(place))
         faults = faults or kind.faults(self.connection, fields)
         if faults:
             raise BadInput(faults)
@@ -233,15 +231,12 @@ class Store:
         kind = kind_of(name)
         row = self._row(kind, record_id)
         if row is None:
-            raise UnknownRecord(f"there is no {kind.one} '{record_id}'")
+            raise UnknownRecord(message("fault.no_record", kind=kind.one, id=record_id))
         if row["deletion_id"] is not None:
             return str(row["deletion_id"])
         if based_on is not None and based_on != row["version"]:
-            raise Conflict(
-                f"this {kind.one} was changed meanwhile: nothing was deleted",
-                version=row["version"],
-                based_on=based_on,
-            )
+            said = message("fault.changed_not_deleted", kind=kind.one)
+            raise Conflict(said, version=row["version"], based_on=based_on)
         deletion_id = str(uuid.uuid4())
         self.connection.execute(
             insert(schema.deletion).values(
@@ -299,7 +294,7 @@ class Store:
         """
         document = drill_document(self.connection, drill_id, number)
         if document is None:
-            raise UnknownRecord(f"there is no version {number} of a drill '{drill_id}'")
+            raise UnknownRecord(message("fault.no_version", n=number, id=drill_id))
         return document
 
     def deletions(self, limit: int = 100) -> list[dict[str, str]]:
@@ -323,7 +318,7 @@ class Store:
         table = schema.deletion
         row = self.connection.execute(select(table).where(table.c.id == deletion_id)).mappings().first()
         if row is None:
-            raise UnknownRecord(f"there is no deletion '{deletion_id}'; it may be undone already")
+            raise UnknownRecord(message("fault.no_deletion_left", id=deletion_id))
         kind = KINDS[row["kind"]]
         self._refuse_orphan(kind, row["record_id"])
         for one in KINDS.values():
@@ -341,9 +336,8 @@ class Store:
             whole = KINDS[kind.refers[column]]
             above = self._row(whole, row[column])
             if above is not None and above["deletion_id"] is not None:
-                raise Refused(
-                    f"the {whole.one} it belongs to is deleted; undo '{above['deletion_id']}' first"
-                )
+                said = message("fault.whole_is_deleted", kind=whole.one, id=above["deletion_id"])
+                raise Refused(said)
 
     def _row(self, kind: Kind, record_id: str) -> RowMapping | None:
         query = select(kind.table).where(kind.table.c.id == record_id)
@@ -355,9 +349,13 @@ class Store:
         return records
 
 
+def _deleted(kind: Kind, row: RowMapping) -> Message:
+    return message("fault.is_deleted", kind=kind.one, id=row["deletion_id"])
+
+
 def _kept_file(kind: Kind) -> KeptFile:
     if kind.file is None:
-        raise UnknownRecord(f"a {kind.one} has no file")
+        raise UnknownRecord(message("fault.kind_without_file", kind=kind.one))
     return kind.file
 
 

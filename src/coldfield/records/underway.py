@@ -25,10 +25,12 @@ from typing import Literal
 from sqlalchemy import Connection
 
 from coldfield.errors import Refused, StoreTrouble
+from coldfield.message import Message, message
 from coldfield.records.copying import connect, copy_as_it_is, copy_sqlite
 from coldfield.records.faults import cannot_write
 from coldfield.records.folder import Folder, Lock, no_readers, part_of, reader, sync_file, sync_folder
 from coldfield.records.wiping import TO_WIPE
+from coldfield.words import say
 
 log = logging.getLogger("coldfield.records")
 
@@ -170,18 +172,18 @@ def unsettled(folder: Folder) -> bool:
     return (folder.path / NAME).exists() or bool(folder.parts())
 
 
-def settle(folder: Folder, say: Callable[[str], object]) -> None:
+def settle(folder: Folder, tell: Callable[[Message], object]) -> None:
     """Bring to an end what was cut off and say what was found. Nobody else may use the folder meanwhile."""
     told = note(folder)
     if told is not None:
-        say(_ended(folder, told))
+        tell(_ended(folder, told))
     clear_note(folder)
     for part in folder.parts():
         with suppress(OSError):
             part.unlink()
             # The others belong to the command that was told of already.
             if part.parent != folder.path and part.name.endswith(".part"):
-                say(f"{part}: removed; its making was cut off")
+                tell(message("note.part_removed").at(str(part)))
 
 
 def end_what_was_cut_off(folder: Folder) -> None:
@@ -196,7 +198,7 @@ def end_what_was_cut_off(folder: Folder) -> None:
         return
     with no_readers(folder) as quiet:
         if quiet:
-            settle(folder, log.warning)
+            settle(folder, warn)
         else:
             _refuse_half_restored(folder)
 
@@ -226,40 +228,30 @@ def beside_others(folder: Folder) -> Iterator[None]:
 def _refuse_half_restored(folder: Folder) -> None:
     told = note(folder)
     if told is not None and told.decided and (folder.path / NEW).exists():
-        raise Refused(
-            "a restore was cut off and has to be ended first, but another Coldfield reads these records (a "
-            "backup or an export): wait until it has ended, then do this again"
-        )
+        raise Refused(message("fault.restore_cut_off"))
 
 
-def _ended(folder: Folder, told: Note) -> str:
+def warn(said: Message) -> None:
+    """Write in the log what was found of a command that was cut off."""
+    log.warning("%s", say(said))
+
+
+def _ended(folder: Folder, told: Note) -> Message:
     if told.work == "restore":
         if not told.decided:
-            return (
-                f"a restore from {told.about} was cut off before anything was changed: the records are those "
-                "from before it; do it again"
-            )
+            return message("note.restore_before", about=told.about)
         _exchange(folder)
-        kept = f"; what was there before is kept in {told.kept}" if told.kept else ""
-        return (
-            f"a restore from {told.about} was cut off after all was copied, and is complete now: the records "
-            f"are those of the backup{kept}"
-        )
+        if told.kept:
+            return message("note.restore_kept", about=told.about, kept=told.kept)
+        return message("note.restore_after", about=told.about)
     done = told.mark == _mark(folder.database)
     if told.work == "import":
         if done:
-            return f"an import of {told.about} was cut off after its end: everything in it is in the records"
-        return f"an import of {told.about} was cut off: nothing of it is in the records; do it again"
+            return message("note.import_after", about=told.about)
+        return message("note.import_before", about=told.about)
     if told.work == "forget":
-        if done:
-            return (
-                "forgetting a person was cut off after its end: the person is out of the records; copies "
-                "from before (folders 'backups' and 'kept') may still hold them"
-            )
-        return "forgetting a person was cut off: nothing was changed; do it again"
-    if done:
-        return "a migration of the records was cut off after its end: they have the new schema"
-    return "a migration of the records was cut off: they have the old schema, and are migrated again now"
+        return message("note.forget_after") if done else message("note.forget_before")
+    return message("note.migration_after") if done else message("note.migration_before")
 
 
 def _mark(database: Path) -> int:

@@ -129,7 +129,7 @@ def _content(name: str) -> tuple[bytes, bytes | None, str]:
     if name not in _names():
         inner = name.removeprefix("assets/")
         shown = inner if len(inner) <= MOST_SHOWN else f"{inner[:MOST_SHOWN]}..."
-        raise UnknownRecord(f"there is no file {shown}; load the page again")
+        raise UnknownRecord(message("fault.no_app_file", name=shown))
     return _read(name)
 
 

@@ -14,6 +14,7 @@ from typing import Any
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from coldfield.message import message
 from coldfield.web.problems import CutOff, ProblemResponse, TooLarge, TooSlow, cut_off, problem
 
 log = logging.getLogger("coldfield.web")
@@ -105,7 +106,7 @@ class Guard:
         if isinstance(error, CutOff):
             return cut_off(error)
         log.error("%s", without_words(error))
-        return problem(500, "a fault inside Coldfield: nothing of this request was kept; its log tells where")
+        return problem(500, message("fault.inside_request"))
 
 
 def refused(scope: Scope) -> ProblemResponse | None:
@@ -115,14 +116,14 @@ def refused(scope: Scope) -> ProblemResponse | None:
     name = hosts[0].lower() if len(hosts) == 1 else ""
     known = _LOOPBACK.fullmatch(name)
     if known is None or int(known[1] or 0) > 65535:
-        return problem(421, "this service answers on this machine only, under 127.0.0.1 or localhost")
+        return problem(421, message("fault.this_machine_only"))
     origin = headers.get("origin")
     if origin is not None and origin.lower() != f"{scope.get('scheme', 'http')}://{name}":
-        return problem(403, "a page from elsewhere may not use this service")
+        return problem(403, message("fault.foreign_page"))
     if headers.get("sec-fetch-site", "none") in ("cross-site", "same-site"):
         opened = headers.get("sec-fetch-mode") == "navigate" and scope["method"] == "GET"
         if not opened or scope["path"].startswith("/api"):
-            return problem(403, "a page from elsewhere may not use this service")
+            return problem(403, message("fault.foreign_page"))
     return None
 
 
@@ -130,8 +131,8 @@ def too_large(scope: Scope, most_bytes: int) -> ProblemResponse | None:
     """Return the refusal of a body announced as larger than allowed, or without a true length."""
     length = Headers(scope=scope).get("content-length", "0")
     if not length.isascii() or not length.isdigit() or len(length) > 20:
-        return problem(400, "content-length is not a number")
-    return problem(413, f"at most {most_bytes} bytes are taken here") if int(length) > most_bytes else None
+        return problem(400, message("fault.no_content_length"))
+    return problem(413, message("fault.too_many_bytes", n=most_bytes)) if int(length) > most_bytes else None
 
 
 def in_time(receive: Receive, guard: Guard) -> Receive:

@@ -37,6 +37,9 @@ _PLAIN = {
 }
 """Kinds of pydantic's errors that a form on a page says in other words than a file."""
 
+_UNUSABLE = message("fault.unusable")
+_HTTP = {404: message("fault.no_address"), 405: message("fault.no_method")}
+
 _TROUBLE = {"full": 507, "busy": 503, "locked": 503, "read-only": 503, "unreachable": 503}
 
 
@@ -84,14 +87,14 @@ def problem(
     status: int,
     detail: Message | str,
     *,
-    faults: Iterable[Message | str] = (),
+    faults: Iterable[Message] = (),
     stored_version: int | None = None,
     headers: dict[str, str] | None = None,
     kind: str = "about:blank",
 ) -> ProblemResponse:
     """Return the response for one problem; `kind` tells problems apart that share a status."""
-    told = [_message(one) for one in faults]
-    about = _message(detail)
+    told = list(faults)
+    about = verbatim(detail) if isinstance(detail, str) else detail
     body = Problem(
         type=kind,
         title=HTTPStatus(status).phrase,
@@ -104,16 +107,12 @@ def problem(
     return ProblemResponse(body.model_dump(mode="json"), status_code=status, headers=headers)
 
 
-def _message(said: Message | str) -> Message:
-    return verbatim(said) if isinstance(said, str) else said
-
-
 def cut_off(error: CutOff) -> ProblemResponse:
     """Return the response for a body that was not read to its end; the connection is closed with it."""
     closing = {"connection": "close"}
     if isinstance(error, TooLarge):
-        return problem(413, "more was sent than this address takes", headers=closing)
-    return problem(408, "the rest of this request did not come in time; send it again", headers=closing)
+        return problem(413, message("fault.too_much_sent"), headers=closing)
+    return problem(408, message("fault.too_slow"), headers=closing)
 
 
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
@@ -133,7 +132,7 @@ def problem_of(error: ColdfieldError) -> ProblemResponse:
     if isinstance(error, UnknownRecord):
         return problem(404, error.message)
     if isinstance(error, BadInput):
-        return problem(422, "this cannot be used as it is", faults=error.placed())
+        return problem(422, _UNUSABLE, faults=error.placed())
     if isinstance(error, OutOfModel):
         return problem(422, error.message)
     return problem(409 if isinstance(error, Refused) else 500, error.message)
@@ -148,7 +147,7 @@ def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda
 
     @app.exception_handler(RequestValidationError)
     def not_as_described(_request: Request, error: RequestValidationError) -> ProblemResponse:
-        return problem(422, "this cannot be used as it is", faults=body_faults(error)[:50])
+        return problem(422, _UNUSABLE, faults=body_faults(error)[:50])
 
     @app.exception_handler(HTTPException)
     def http(request: Request, error: HTTPException) -> Response:
@@ -158,15 +157,12 @@ def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda
         if isinstance(error.__cause__, CutOff):
             return cut_off(error.__cause__)
         if error.status_code == 400:
-            return problem(422, "this cannot be used as it is", faults=["body: is not JSON in UTF-8"])
-        words = {
-            404: "there is nothing at this address",
-            405: "this address does not know this method",
-        }.get(error.status_code, str(error.detail))
+            return problem(422, _UNUSABLE, faults=[message("fault.no_json").at("body")])
+        said = _HTTP.get(error.status_code) or verbatim(str(error.detail))
         headers = dict(error.headers or {})
         if error.status_code == 405:
             headers["Allow"] = ", ".join(methods_at(app, request))
-        return problem(error.status_code, words, headers=headers)
+        return problem(error.status_code, said, headers=headers)
 
 
 def methods_at(app: FastAPI, request: Request) -> list[str]:

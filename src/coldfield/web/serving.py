@@ -19,7 +19,9 @@ from coldfield.app.hearing.readiness import Readiness, hearing_compiled, prepare
 from coldfield.app.jobs.ending import ENDINGS
 from coldfield.app.records.data import Data, writing
 from coldfield.errors import BadInput, Refused
+from coldfield.message import message
 from coldfield.records.database import Database
+from coldfield.records.faults import of_system
 from coldfield.web.app import create_app, make_jobs
 from coldfield.web.connection import Connection
 
@@ -50,12 +52,9 @@ def listen(host: str, port: int, *, or_any: bool = False) -> socket.socket:
     try:
         loopback = ip_address(name).is_loopback
     except ValueError:
-        raise BadInput(f"--host: '{host}' is not an address; leave it out for this machine only") from None
+        raise BadInput(message("fault.no_host_address", host=host).at("--host")) from None
     if not loopback:
-        raise Refused(
-            f"--host: {host} would share the records on a network, and nothing asks for a passphrase there "
-            "yet; leave it out to serve this machine only"
-        )
+        raise Refused(message("fault.on_a_network", host=host).at("--host"))
     family = socket.AF_INET6 if ":" in name else socket.AF_INET
     # Named as TCP, so that asyncio sends small answers at once instead of after 40 ms.
     listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
@@ -66,10 +65,8 @@ def listen(host: str, port: int, *, or_any: bool = False) -> socket.socket:
         listener.close()
         if or_any and port and error.errno in (errno.EADDRINUSE, errno.EACCES):
             return listen(host, 0)
-        raise Refused(
-            f"port {port} on {host} cannot be used ({error.strerror}); choose another with --port, or 0 for "
-            "a free one"
-        ) from None
+        said = message("fault.port_taken", port=str(port), host=host, why=of_system(error))
+        raise Refused(said) from None
     listener.listen(128)
     return listener
 

@@ -14,6 +14,7 @@ from coldfield.app.answers import plain
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.errors import Refused, StoreTrouble
+from coldfield.message import message
 from coldfield.records.store import Put
 
 ANSWER_S = 3.0
@@ -62,7 +63,7 @@ async def soon(
     if job.error is not None:
         raise job.error
     if job.state != "done":
-        raise Refused("this was cancelled; nothing was changed")
+        raise Refused(message("fault.was_cancelled"))
     return job.result
 
 

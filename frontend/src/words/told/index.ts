@@ -1,7 +1,6 @@
 import { constants } from './constants'
 import { debriefTold } from './debrief'
 import { files } from './files'
-import { ground } from './ground'
 import { records } from './records'
 import { runsTold } from './runs'
 import { service } from './service'
@@ -16,7 +15,6 @@ export type Told = readonly (readonly [english: string, german: string])[]
 export const told: Told = [
   ...constants,
   ...debriefTold,
-  ...ground,
   ...records,
   ...runsTold,
   ...strips,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from coldfield.errors import Refused, UnknownRecord
+from coldfield.message import message
 from coldfield.records.database import Database, open_server, open_sqlite
 from coldfield.records.folder import Folder, Lock
 from coldfield.records.underway import unsettled
@@ -40,7 +41,7 @@ def reading(data: Data) -> Iterator[Database]:
         If there are none there.
     """
     if data.url is None and not there(data.folder):
-        raise UnknownRecord(f"there are no records in {data.folder.path}; name their folder with --data")
+        raise UnknownRecord(message("fault.no_records", path=str(data.folder.path)))
     database = open_server(data.url) if data.url else open_sqlite(data.folder, make=False)
     try:
         yield database
@@ -68,7 +69,7 @@ def writing(data: Data, *, who: str) -> Iterator[Database]:
         database = open_server(data.url)
         try:
             if not database.hold_server_lock():
-                raise Refused("these records are in use by another Coldfield: stop it first, or work there")
+                raise Refused(message("fault.in_use"))
             yield database
         finally:
             database.close()

@@ -17,12 +17,13 @@ from coldfield.app.jobs.stages import Progress, Stages, not_told
 from coldfield.app.records.data import Data, locked, there
 from coldfield.errors import BadInput, Refused, UnknownRecord
 from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
+from coldfield.message import Message, message
 from coldfield.records import schema
 from coldfield.records.archive import write_archive
 from coldfield.records.archive_in import Brought, bring_in, read_archive
 from coldfield.records.copying import connect, copy_sqlite, open_elsewhere, read_pragma
 from coldfield.records.database import Database, open_sqlite, utc_now
-from coldfield.records.faults import cannot_write
+from coldfield.records.faults import cannot_write, of_system
 from coldfield.records.folder import Folder, free_path, no_readers, part_of, sync_folder
 from coldfield.records.forget import (
     SERVERS_OWN,
@@ -35,11 +36,13 @@ from coldfield.records.forget import (
     others_in,
 )
 from coldfield.records.forget.late import MEANWHILE
+from coldfield.records.kinds import PEOPLE
 from coldfield.records.migrate import known, try_out
 from coldfield.records.moments import stamp
 from coldfield.records.presence import refuse_missing
 from coldfield.records.store import Store
-from coldfield.records.underway import beside_others, clear_note, put_in_place, settle
+from coldfield.records.underway import beside_others, clear_note, put_in_place, settle, warn
+from coldfield.words import say
 
 log = logging.getLogger("coldfield.records")
 
@@ -59,20 +62,17 @@ def backup(data: Data, out: Path | None = None, *, now: datetime | None = None) 
         If the file cannot be written or the records are damaged; no part of a file stays.
     """
     if data.url is not None:
-        raise Refused(
-            "records on a server are backed up with that server's own tools (pg_dump), or as an open "
-            "archive with: coldfield export"
-        )
+        raise Refused(message("fault.server_backup"))
     folder = data.folder
     if not there(folder):
-        raise UnknownRecord(f"there are no records in {folder.path}; name their folder with --data")
+        raise UnknownRecord(message("fault.no_records", path=str(folder.path)))
     with beside_others(folder):
         refuse_missing(folder)
         target = out or folder.backup_path(now or utc_now())
         if os.path.lexists(target):
-            raise Refused(f"{target} exists; name another file")
+            raise Refused(message("fault.file_exists", path=str(target)))
         if not target.parent.is_dir():
-            raise BadInput("no such folder", str(target.parent))
+            raise BadInput(message("fault.no_such_folder"), str(target.parent))
         copy_sqlite(folder.database, target)
     return target
 
@@ -109,18 +109,15 @@ def restore(
         If the backup was made by a newer Coldfield, or the disk is full; the records stay as they are.
     """
     if data.url is not None:
-        raise Refused("records on a server are restored with that server's own tools, or: coldfield import")
+        raise Refused(message("fault.server_restore"))
     _check_backup(source)
     folder = data.folder
     with locked(folder, who="coldfield restore"), no_readers(folder) as quiet:
         if not quiet:
-            raise Refused(
-                "another Coldfield reads these records (a backup or an export): wait until it has ended, "
-                "then do this again"
-            )
-        settle(folder, log.warning)
+            raise Refused(message("fault.read_elsewhere"))
+        settle(folder, warn)
         if folder.database.is_file() and open_elsewhere(folder.database):
-            raise Refused("another program has the records open: close it, then restore")
+            raise Refused(message("fault.open_elsewhere"))
         present = any(path.exists() for path in (folder.database, *folder.logs()))
         kept = folder.kept_copy("restore", now or utc_now()) if present else None
         put_in_place(folder, source, kept)
@@ -132,18 +129,16 @@ def restore(
 
 def _check_backup(source: Path) -> None:
     if not source.is_file():
-        raise BadInput("no such file; check the path", str(source))
+        raise BadInput(message("fault.no_such_file"), str(source))
     try:
         ours = read_pragma(source, "application_id") == schema.APPLICATION_ID
         whole = read_pragma(source, "integrity_check(1)") == "ok"
     except sqlite3.Error:
         ours = whole = False
     if not ours:
-        raise BadInput(
-            "is no backup of records; for a zip made by `coldfield export` use: coldfield import", str(source)
-        )
+        raise BadInput(message("fault.no_backup"), str(source))
     if not whole:
-        raise BadInput("is damaged; use another backup", str(source))
+        raise BadInput(message("fault.damaged_backup"), str(source))
     with closing(connect(source)) as connection:
         try:
             rows = connection.execute("SELECT version_num FROM alembic_version").fetchall()
@@ -154,7 +149,7 @@ def _check_backup(source: Path) -> None:
             tables = [row[0] for row in listed]
         except sqlite3.Error:
             rows, tables = [], []
-    what = f"the records in {source}"
+    what = message("term.records_in", path=str(source))
     try_out(tables, known([row[0] for row in rows], what), what)
 
 
@@ -179,7 +174,7 @@ def export_records(database: Database, out: Path, *, drill_id: str | None = None
         If the disk is full.
     """
     if os.path.lexists(out):
-        raise Refused(f"{out} exists; name another file")
+        raise Refused(message("fault.file_exists", path=str(out)))
     part = free_path(part_of(out))
     told = {"made_by": f"coldfield {coldfield.__version__}", "made_utc": stamp(database.now())}
     try:
@@ -215,7 +210,7 @@ def import_records(database: Database, source: Path) -> dict[str, int]:
         with source.open("rb") as file, database.change("import", str(source)) as connection:
             return read_archive(connection, ArchiveReader(file, str(source)))
     except OSError as error:
-        raise BadInput(f"cannot be read: {error.strerror}", str(source)) from None
+        raise BadInput(message("fault.cannot_be_read", why=of_system(error)), str(source)) from None
 
 
 def bring_records(
@@ -274,19 +269,19 @@ class Farewell:
     copies: tuple[str, ...] = ()
     copies_without: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
-    left_elsewhere: tuple[str, ...] = ()
+    left_elsewhere: tuple[Message, ...] = ()
     speaks: Callable[[str], bool] = field(default=lambda _text: False, compare=False)
 
     def document(self) -> dict[str, Any]:
-        """Return it as plain values."""
+        """Return it as plain values, said in the language that is spoken now."""
         return {
-            "removed": self.done.removed,
-            "made_anonymous": self.done.made_anonymous,
-            "to_look_at": self.done.to_look_at,
+            "removed": {say(one.what): one.n for one in self.done.removed},
+            "made_anonymous": {say(one.what): one.n for one in self.done.made_anonymous},
+            "to_look_at": [say(one) for one in self.done.to_look_at],
             "copies_that_still_hold_the_person": list(self.copies),
             "copies_without_the_person": list(self.copies_without),
             "copies_that_cannot_be_searched": list(self.unread),
-            "left_elsewhere": list(self.left_elsewhere),
+            "left_elsewhere": [say(one) for one in self.left_elsewhere],
         }
 
 
@@ -305,9 +300,9 @@ def who_is(database: Database, who: str) -> str:
         row["id"] for row in rows if row["name"].casefold() == who.casefold()
     ]
     if not ids:
-        raise UnknownRecord(f"there is no person '{who}'")
+        raise UnknownRecord(message("fault.no_record", kind=PEOPLE.one, id=who))
     if len(ids) > 1:
-        raise UnknownRecord(f"{len(ids)} people are called '{who}'; name one by id: {', '.join(ids)}")
+        raise UnknownRecord(message("fault.several_people", n=len(ids), name=who, ids=tuple(ids)))
     return str(ids[0])
 
 
@@ -327,7 +322,7 @@ def forget(
     rehearse : bool
         Change nothing.
     """
-    left: list[str] = []
+    left: list[Message] = []
     if rehearse:
         with database.read() as connection:
             plan = look_through(connection, person_id)
@@ -341,7 +336,7 @@ def forget(
     return _farewell(plan, folder, left)
 
 
-def _farewell(plan: Plan, folder: Folder | None, left: list[str]) -> Farewell:
+def _farewell(plan: Plan, folder: Folder | None, left: list[Message]) -> Farewell:
     """Return what was done, with what a search of every copy beside the records found."""
     found: dict[bool | None, list[str]] = {True: [], False: [], None: []}
     for path in others_in(folder) if folder is not None else ():

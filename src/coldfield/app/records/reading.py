@@ -8,6 +8,7 @@ from typing import Any
 
 from coldfield.errors import BadInput, Refused
 from coldfield.files.csv_text import csv_text
+from coldfield.message import message, size
 from coldfield.records.as_table import as_table
 from coldfield.records.checking import checked, read_form
 from coldfield.records.database import Database
@@ -33,7 +34,7 @@ def save(database: Database, kind_name: str, record_id: str, form: Form, *, base
     """
     kind = kind_of(kind_name)
     if not kind.by_hand:
-        raise Refused(f"{kind_name} are not filled in by hand")
+        raise Refused(message("fault.not_by_hand", kinds=kind.many))
     fields = checked(kind_name, form)
     with database.write() as connection:
         store = Store(connection, database.stamp())
@@ -44,7 +45,7 @@ def save(database: Database, kind_name: str, record_id: str, form: Form, *, base
 
 def _refuse_another_file(kind: Kind, stored: Record, fields: Mapping[str, Any]) -> None:
     faults = [
-        f"{key}: must be that of the file that is kept, {stored[key]}"
+        message("fault.another_file", value=str(stored[key])).at(key)
         for key in ("size_bytes", "sha256")
         if fields[key] != stored[key]
     ]
@@ -93,9 +94,9 @@ def of_file(content: bytes) -> dict[str, Any]:
 def refuse_size(kind: Kind, content: bytes) -> None:
     """Refuse a file that is empty or larger than its kind takes, with `BadInput`."""
     if not content:
-        raise BadInput("the file is empty; send the recording itself")
+        raise BadInput(message("fault.empty_file"))
     if kind.file is not None and len(content) > kind.file.most_bytes:
-        raise BadInput(f"the file is larger than {kind.file.most_bytes // 1_000_000} MB")
+        raise BadInput(message("fault.file_too_large", size=size(kind.file.most_bytes)))
 
 
 def table_csv(

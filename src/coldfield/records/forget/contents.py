@@ -14,9 +14,12 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Literal
 
+from coldfield.files.places import line
 from coldfield.files.track_file import read_track_file
 from coldfield.files.zip_guard import DAMAGE
+from coldfield.message import Message, message
 from coldfield.records.forget.names import Wanted, without
+from coldfield.words import say
 
 MOST_UNPACKED_BYTES = 64_000_000
 """So much of an archive is unpacked to be searched; what is left is told. Setting."""
@@ -41,7 +44,7 @@ _CONTROLS = re.compile(rb"[\x00-\x08\x0e-\x1a\x1c-\x1f]")
 class Mention:
     """Where in a file a person is named, or may be."""
 
-    place: str
+    place: Message
     sure: bool
 
 
@@ -62,7 +65,8 @@ def mentions(content: bytes, wanted: Wanted) -> list[Mention]:
     wanted : Wanted
         The person.
     """
-    return list(dict.fromkeys(_mentions(content, wanted, inside=False)))
+    told = {(say(one.place), one.sure): one for one in _mentions(content, wanted, inside=False)}
+    return list(told.values())
 
 
 def _mentions(content: bytes, wanted: Wanted, *, inside: bool) -> Iterator[Mention]:
@@ -77,7 +81,7 @@ def _mentions(content: bytes, wanted: Wanted, *, inside: bool) -> Iterator[Menti
         yield from _in_bytes(content, wanted)
         return
     for hit in wanted.hits(told.text):
-        yield Mention(f"line {told.text.count(chr(10), 0, hit.start) + 1}", hit.sure)
+        yield Mention(line(told.text.count(chr(10), 0, hit.start) + 1), hit.sure)
 
 
 def _in_archive(content: bytes, wanted: Wanted) -> Iterator[Mention]:
@@ -87,20 +91,21 @@ def _in_archive(content: bytes, wanted: Wanted) -> Iterator[Mention]:
             yield from _in_bytes(archive.comment, wanted)
             members = archive.infolist()
             for number, member in enumerate(members, start=1):
+                of = str(number)
                 if left <= 0 or number > MOST_MEMBERS:
-                    yield Mention(f"file {number} in it and those after, which were not searched", False)
+                    yield Mention(message("place.not_searched", n=of), False)
                     return
                 for hit in wanted.hits(member.filename):
-                    yield Mention(f"the name of file {number} in it", hit.sure)
+                    yield Mention(message("place.member_name", n=of), hit.sure)
                 with archive.open(member) as file:
                     data = file.read(left + 1)
                 if len(data) > left:
-                    yield Mention(f"file {number} in it, which is too large to be searched", False)
+                    yield Mention(message("place.member_too_large", n=of), False)
                 left -= len(data)
                 for one in _mentions(data, wanted, inside=True):
-                    yield Mention(f"file {number} in it, {one.place}", one.sure)
+                    yield Mention(message("place.in_member", n=of, place=one.place), one.sure)
     except DAMAGE:
-        yield Mention("a part of it that cannot be unpacked", False)
+        yield Mention(message("place.cannot_be_unpacked"), False)
 
 
 def _in_gzip(content: bytes, wanted: Wanted) -> Iterator[Mention]:
@@ -108,7 +113,7 @@ def _in_gzip(content: bytes, wanted: Wanted) -> Iterator[Mention]:
         with gzip.open(io.BytesIO(content)) as file:
             data = file.read(MOST_UNPACKED_BYTES)
     except DAMAGE:
-        yield Mention("a part of it that cannot be unpacked", False)
+        yield Mention(message("place.cannot_be_unpacked"), False)
         return
     yield from _in_bytes(content[:512], wanted)
     yield from _mentions(data, wanted, inside=True)
@@ -119,7 +124,7 @@ def _in_bytes(content: bytes, wanted: Wanted) -> Iterator[Mention]:
         yield from _in_fit(content, wanted)
     pattern = raw_pattern(wanted)
     if pattern is not None and pattern.search(content):
-        yield Mention("its bytes", True)
+        yield Mention(message("place.bytes"), True)
 
 
 def _in_fit(content: bytes, wanted: Wanted) -> Iterator[Mention]:
@@ -144,7 +149,7 @@ def _in_fit(content: bytes, wanted: Wanted) -> Iterator[Mention]:
                     for value in values:
                         if isinstance(value, str):
                             for hit in wanted.hits(value):
-                                yield Mention(f"its field '{told.name}'", hit.sure)
+                                yield Mention(message("place.field", name=str(told.name)), hit.sure)
     except Exception:  # a damaged file can break the decoder in many ways; its bytes are searched too
         return
 

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, select
 
 from coldfield.errors import BadInput, Refused
 from coldfield.files.wording import Wording, texts_of
+from coldfield.message import message
 from coldfield.records import schema
 from coldfield.records.forget.contents import mentions
 from coldfield.records.forget.names import Wanted
@@ -19,7 +20,7 @@ from coldfield.records.kinds import PEOPLE
 OPTION = "coldfield_forgotten"
 """The option of a writing connection that holds who was forgotten while this process ran."""
 
-MEANWHILE = "somebody was forgotten while this was under way, so nothing of it was kept; start it again"
+MEANWHILE = message("fault.forgotten_meanwhile")
 
 _ASIDE = (Wording.RECORD, Wording.CODE)
 
@@ -38,10 +39,7 @@ def refuse_late(connection: Connection, kind: Kind, record_id: str, fields: Mapp
         If a text names somebody who was forgotten; with each place.
     """
     if forgotten_ids(connection, kind.name, [record_id]):
-        raise Refused(
-            "what stood under this id was removed when somebody was forgotten; "
-            "a new one is made under an id of its own"
-        )
+        raise Refused(message("fault.id_was_forgotten"))
     for wanted in _forgotten(connection):
         marks = texts_of(kind.form)
         named = [
@@ -52,9 +50,7 @@ def refuse_late(connection: Connection, kind: Kind, record_id: str, fields: Mapp
             and not (kind is PEOPLE and path == PEOPLE.called)
         ]
         if named:
-            raise BadInput(
-                [f"{path}: names somebody who was forgotten; leave the name out" for path in named]
-            )
+            raise BadInput([message("fault.names_forgotten").at(path) for path in named])
 
 
 def refuse_late_file(connection: Connection, content: bytes) -> None:
@@ -67,7 +63,7 @@ def refuse_late_file(connection: Connection, content: bytes) -> None:
     """
     for wanted in _forgotten(connection):
         if any(one.sure for one in mentions(content, wanted)):
-            raise BadInput("the file names somebody who was forgotten; take the name out of it first")
+            raise BadInput(message("fault.file_names_forgotten"))
 
 
 def _forgotten(connection: Connection) -> Iterator[Wanted]:

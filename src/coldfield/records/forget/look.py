@@ -11,6 +11,7 @@ from sqlalchemy import JSON, Connection, Table, Text, cast, select
 
 from coldfield.errors import UnknownRecord
 from coldfield.files.wording import TextPlace, Wording
+from coldfield.message import message
 from coldfield.records import schema
 from coldfield.records.forget.columns import Texts, texts_by_column, whose
 from coldfield.records.forget.contents import Mention, cleaned, mentions
@@ -49,7 +50,7 @@ class _Look:
         rows = connection.execute(select(person.c.id, person.c.name, person.c.contact)).all()
         me = next((row for row in rows if row.id == person_id), None)
         if me is None:
-            raise UnknownRecord(f"there is no person '{person_id}'")
+            raise UnknownRecord(message("fault.no_record", kind=PEOPLE.one, id=person_id))
         others = [(row.name, row.contact) for row in rows if row.id != person_id]
         self.wanted = Wanted(me.name, me.contact, others)
         self.plan = Plan(self.wanted, person_id)
@@ -63,7 +64,7 @@ class _Look:
             self._with_them(kind)
         self.plan.go(PEOPLE.name, [self.plan.person_id])
         for kind in KINDS.values():
-            self.plan.count(self.plan.done.removed, kind.removed_words or kind.name, self._gone(kind))
+            self.plan.count(self.plan.done.removed, kind.removed_words or kind.many, self._gone(kind))
         self.keys = Keys(self.connection, self.wanted, self.scope)
         for table, columns in texts_by_column().items():
             owner, above = whose(table)
@@ -86,7 +87,7 @@ class _Look:
                 self.scope.link(kind, row)
                 continue
             stem = row["file_name"].rpartition(".")[0] or row["file_name"]
-            named = [Mention("its name", hit.sure) for hit in self.wanted.hits(stem)]
+            named = [Mention(message("place.file_name"), hit.sure) for hit in self.wanted.hits(stem)]
             found = mentions(content, self.wanted)
             # A personal file that nobody is told to have made may be theirs; what it says decides.
             open_ = kind.personal and not any(kind.searchers(row))
@@ -97,9 +98,8 @@ class _Look:
             elif found:
                 self._named_in_file(kind, row, content, found, meant=meant)
             elif open_ and named:
-                self.plan.look(
-                    f"{kind.table.name} {row['id']}: its file mentions this name ({named[0].place})"
-                )
+                said = message("note.forget_file_names", place=named[0].place)
+                self.plan.look(said.at(f"{kind.table.name} {row['id']}"))
 
     def _with_them(self, kind: Kind) -> None:
         """Take out what was made from records of the person's, and what is a part of what goes."""
@@ -129,15 +129,15 @@ class _Look:
         if named and cleaned(content, row["file_name"], self.wanted) is not None:
             self.plan.files.append((kind.name, row["id"]))
             self.plan.touch(kind.name, row["id"])
-            self.plan.count(self.plan.done.made_anonymous, "files that mentioned the person")
+            self.plan.count(self.plan.done.made_anonymous, message("term.forgotten.files_cleared"))
             if kind.personal:
-                self.plan.look(f"{one}: is somebody else's, and its file named this person; see whose it is")
+                self.plan.look(message("note.forget_file_of_another").at(one))
             found = [mention for mention in found if not mention.sure]
         for mention in found[:MOST_PLACES]:
             if mention.sure:
-                self.plan.look(f"{one}: its file mentions this name ({mention.place})")
+                self.plan.look(message("note.forget_file_names", place=mention.place).at(one))
             else:
-                self.plan.look(f"{one}: its file may mean this person ({mention.place})")
+                self.plan.look(message("note.forget_file_may_mean", place=mention.place).at(one))
 
     def _files(self, kind: Kind, kept: KeptFile) -> Iterator[tuple[Row, bytes]]:
         """Give each record of a kind with its file, one file in memory at a time."""
@@ -150,13 +150,14 @@ class _Look:
         part_in = self.scope.part_in
         for run_id in part_in:
             self.plan.touch(RUNS.name, run_id)
-        self.plan.count(self.plan.done.made_anonymous, RUNS.cleared_words, sum(map(len, part_in.values())))
+        parts = sum(map(len, part_in.values()))
+        self.plan.count(self.plan.done.made_anonymous, RUNS.cleared_words or RUNS.many, parts)
         for kind in KINDS.values():
             if people_columns(kind):
                 left = self.scope.linked[kind.name] - self.plan.gone.get(kind.name, set())
                 for record_id in left:
                     self.plan.touch(kind.name, record_id)
-                self.plan.count(self.plan.done.made_anonymous, kind.cleared_words or kind.name, len(left))
+                self.plan.count(self.plan.done.made_anonymous, kind.cleared_words or kind.many, len(left))
 
     # --- what names them ----------------------------------------------------------------------------------
 
@@ -196,8 +197,8 @@ class _Look:
         if kind is None:
             return
         self.plan.touch(kind.name, row[above])
-        words = kind.document_words if name in kind.form.as_given else ""
-        self.plan.count(self.plan.done.made_anonymous, words or "notes and names that mentioned the person")
+        words = kind.document_words if name in kind.form.as_given else None
+        self.plan.count(self.plan.done.made_anonymous, words or message("term.forgotten.texts_cleared"))
 
 
 class _Text:
@@ -278,7 +279,7 @@ class _Text:
             if value != f"Searcher {number}":
                 name = json.loads(self.row[self.name])["name"]
                 drill = without(name, self.wanted.hits(name))
-                self.plan.look(f"drill '{drill}': the person was '{value}' there")
+                self.plan.look(message("note.forget_other_name_there", drill=drill, name=value))
         elif any(hit.sure for hit in hits) and not self.wanted.shared:
             return f"Searcher {number}"
         elif hits:
@@ -288,13 +289,13 @@ class _Text:
     def _id(self, value: str) -> None:
         # Ids of others that refer to this one say the same; the record itself is told once.
         if self.name == "id" and not _MADE_BY_CHANCE.fullmatch(value):
-            self.plan.look(f"{self.table.name} {value}: its id holds this name, and stays")
+            self.plan.look(message("note.forget_id_holds").at(f"{self.table.name} {value}"))
 
     def _look(self, path: str, *, sure: bool) -> None:
         table = self.table.name.replace("_", " ")
         ids = " ".join(str(self.row[column.name]) for column in self.table.primary_key)
         place = ".".join(one for one in (self.name, path) if one).replace(".[]", "[]")
         if sure:
-            self.plan.look(f"{table} {ids}: '{place}' mentions this name")
+            self.plan.look(message("note.forget_names", place=place).at(f"{table} {ids}"))
         else:
-            self.plan.look(f"{table} {ids}: '{place}' may mean this person")
+            self.plan.look(message("note.forget_may_mean", place=place).at(f"{table} {ids}"))

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Column, Connection, Table, delete, insert, select, update
 
 from coldfield.errors import UnknownRecord
+from coldfield.message import Message, message
 from coldfield.records import schema
 from coldfield.records.forget.contents import cleaned
 from coldfield.records.forget.names import Wanted
@@ -18,19 +19,21 @@ from coldfield.records.kinds import KINDS
 from coldfield.records.tables import metadata, newer_version
 from coldfield.records.wiping import mark_to_wipe
 
-STILL_READ = (
-    "another program reads the records, so their files still hold what was removed; they are written anew "
-    "as soon as it is done, or when Coldfield is next started"
-)
-SERVERS_OWN = (
-    "the server's own log (WAL), its replicas and its backups may hold what was removed until they are "
-    "written over; ask whoever runs the server"
-)
+STILL_READ = message("note.forget_still_read")
+SERVERS_OWN = message("note.forget_servers_own")
 
 MOST_TO_LOOK_AT = 1000
 """Further places are counted only. Setting."""
 
 Key = tuple[Any, ...]
+
+
+@dataclass(slots=True)
+class Counted:
+    """How many records something was done to, called by what they are."""
+
+    what: Message
+    n: int
 
 
 @dataclass(slots=True)
@@ -41,9 +44,9 @@ class Forgotten:
     what may mean the person, or somebody else.
     """
 
-    removed: dict[str, int] = field(default_factory=dict)
-    made_anonymous: dict[str, int] = field(default_factory=dict)
-    to_look_at: list[str] = field(default_factory=list)
+    removed: list[Counted] = field(default_factory=list)
+    made_anonymous: list[Counted] = field(default_factory=list)
+    to_look_at: list[Message] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -75,21 +78,24 @@ class Plan:
         """Give a record a new version, so that nothing made on the old one is saved over it."""
         self.touched.setdefault(kind, set()).add(record_id)
 
-    def look(self, line: str) -> None:
+    def look(self, said: Message) -> None:
         """Name a place for a person to look at."""
-        if line not in self.done.to_look_at:
-            self.done.to_look_at.append(line)
+        if said not in self.done.to_look_at:
+            self.done.to_look_at.append(said)
 
-    def count(self, into: dict[str, int], words: str, number: int = 1) -> None:
+    def count(self, into: list[Counted], what: Message, number: int = 1) -> None:
         """Count what was done."""
-        if number:
-            into[words] = into.get(words, 0) + number
+        known = next((one for one in into if one.what == what), None)
+        if known is not None:
+            known.n += number
+        elif number:
+            into.append(Counted(what, number))
 
     def end(self) -> None:
         """Cut a list that nobody would read."""
         more = len(self.done.to_look_at) - MOST_TO_LOOK_AT
         if more > 0:
-            self.done.to_look_at[MOST_TO_LOOK_AT:] = [f"and {more} more places"]
+            self.done.to_look_at[MOST_TO_LOOK_AT:] = [message("note.forget_more_places", n=more)]
 
     def tables(self) -> list[str]:
         """Return the names of the tables that something was taken out of."""
@@ -158,7 +164,7 @@ def columns_to(kind: Kind) -> list[Column[Any]]:
 
 def _kept(kind: Kind) -> KeptFile:
     if kind.file is None:
-        raise UnknownRecord(f"a {kind.one} has no file")
+        raise UnknownRecord(message("fault.kind_without_file", kind=kind.one))
     return kind.file
 
 

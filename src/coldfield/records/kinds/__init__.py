@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from coldfield.errors import UnknownRecord
+from coldfield.message import message
 from coldfield.records.kind import Kind
 from coldfield.records.kinds import (
     courses,
@@ -64,7 +65,7 @@ def kind_of(name: str) -> Kind:
         If there is none.
     """
     if name not in KINDS:
-        raise UnknownRecord(f"no kind of record is called '{name}'; there are: {', '.join(KINDS)}")
+        raise UnknownRecord(message("fault.no_kind", name=name, known=tuple(KINDS)))
     return KINDS[name]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, Index
 
+from coldfield.message import message
 from coldfield.records.forms import Form, Line, Prose
 from coldfield.records.kind import Kind
 from coldfield.records.tables import Sorted, record_table, text_column
@@ -25,7 +26,8 @@ class Course(Form):
 
 KIND = Kind(
     name="courses",
-    one="course",
+    one=message("term.kind.course"),
+    many=message("term.kinds.courses"),
     table=course,
     form=Course,
     sort="created_utc",

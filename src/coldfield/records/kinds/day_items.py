@@ -8,6 +8,9 @@ from pydantic import Field, ValidationError, model_validator
 from sqlalchemy import JSON, Column, Index, Integer
 
 from coldfield.files import day_model
+from coldfield.files.faults import fault_lines, refusal
+from coldfield.files.places import inside
+from coldfield.message import message
 from coldfield.records.forms import Document, Form, RecordId
 from coldfield.records.kind import Kind
 from coldfield.records.tables import Id, record_table, refers_to
@@ -45,24 +48,24 @@ class DayItem(Form):
     @model_validator(mode="after")
     def _an_item(self) -> DayItem:
         if (self.run_id is None) == (self.check_id is None):
-            raise ValueError("give either run_id or check_id")
+            raise refusal(message("fault.run_or_check"))
         kind = self.told.get("kind")
         form = day_model.ITEMS.get(kind) if isinstance(kind, str) else None
         if form is None:
-            raise ValueError(f"told.kind: must be one of {', '.join(day_model.ITEMS)}")
+            raise refusal(message("fault.one_of_these", known=tuple(day_model.ITEMS)).at("told.kind"))
         stamp = {"id": "item", "of": self.of, "phone": self.phone, "n": self.n}
         try:
             form.model_validate({**self.told, **stamp})
         except ValidationError as error:
-            first = error.errors()[0]
-            where = ".".join(map(str, first["loc"]))
-            raise ValueError(f"told.{where}: {first['msg'][:200]}") from None
+            faults = (inside("told", fault) for fault in fault_lines(error, form))
+            raise refusal(*faults) from None
         return self
 
 
 KIND = Kind(
     name="day_items",
-    one="item of a day",
+    one=message("term.kind.day_item"),
+    many=message("term.kinds.day_items"),
     table=day_item,
     form=DayItem,
     sort="created_utc",

@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Column, ColumnElement, Index, func, select
 
+from coldfield.message import message
 from coldfield.records.forms import Day, Form, Prose, RecordId
 from coldfield.records.kind import Kind, ListedField
 from coldfield.records.kinds.courses import course
@@ -39,7 +40,8 @@ def _of_course(edge: Any) -> ColumnElement[Any]:
 
 KIND = Kind(
     name="days",
-    one="day",
+    one=message("term.kind.day"),
+    many=message("term.kinds.days"),
     table=day,
     form=CourseDay,
     sort="date",

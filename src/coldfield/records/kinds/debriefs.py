@@ -23,7 +23,9 @@ from sqlalchemy import (
     select,
 )
 
+from coldfield.files.faults import refusal
 from coldfield.files.wording import TextPlace, Wording
+from coldfield.message import message
 from coldfield.records.debrief_form import a_debrief, a_making
 from coldfield.records.forms import Document, Form, RecordId
 from coldfield.records.kind import Beside, Kind, Record, named_file
@@ -118,7 +120,7 @@ class DebriefRecord(Form):
     def _one_model(self) -> DebriefRecord:
         told, made = (part.get("model_version") for part in (self.document, self.made_by))
         if told != made:
-            raise ValueError("made_by.model_version: must be the one of the document")
+            raise refusal(message("fault.model_version").at("made_by.model_version"))
         return self
 
 
@@ -181,7 +183,8 @@ def _member(record: Mapping[str, Any]) -> str:
 
 KIND = _Debriefs(
     name="debriefs",
-    one="debrief",
+    one=message("term.kind.debrief"),
+    many=message("term.kinds.debriefs"),
     table=debrief,
     form=DebriefRecord,
     sort="created_utc",
@@ -201,6 +204,6 @@ KIND = _Debriefs(
             "phase": TextPlace(Wording.CODE),
         }
     },
-    removed_words="debriefs made from them; make them anew from what is left",
-    document_words="debriefs of other people's runs",
+    removed_words=message("term.forgotten.debriefs"),
+    document_words=message("term.forgotten.debriefs_cleared"),
 )

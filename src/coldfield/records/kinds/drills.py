@@ -14,6 +14,7 @@ from coldfield.files.drill_json import read_drill
 from coldfield.files.drill_model import DrillPart
 from coldfield.files.faults import fault_lines
 from coldfield.files.wording import TextPlace, Wording, texts_of
+from coldfield.message import Message, message
 from coldfield.records.forms import Form, Prose, RecordId, Stamp, filled_in
 from coldfield.records.kind import Arriving, Beside, Kind, Record
 from coldfield.records.kinds.sites import site
@@ -201,7 +202,7 @@ class _Drills(Kind):
 
     def arriving(
         self, around: Arriving, record_id: str, fields: Mapping[str, Any], beside: Beside
-    ) -> list[str]:
+    ) -> list[Message]:
         """Take note of the versions, which runs may name."""
         around.noted(BroughtVersions).files[record_id] = [one["file"] for one in beside["versions"]]
         return []
@@ -220,7 +221,8 @@ class _Drills(Kind):
             fields = filled_in(DrillRecord, {"document": document}).fields()
             self.check(fields)
         except ColdfieldError as error:
-            raise BadInput(f"{file}: {error}") from None
+            faults = error.placed() if isinstance(error, BadInput) else (error.message,)
+            raise BadInput([fault.at(file) for fault in faults]) from None
         return fields["document"]
 
 
@@ -239,7 +241,8 @@ def _versions(listed: Any) -> list[dict[str, Any]]:
         raise BadInput(fault_lines(error, Versions)) from None
     for number, one in enumerate(versions, start=1):
         if one["number"] != number:
-            raise BadInput(f"versions[{number - 1}].number: must be {number}")
+            fault = message("fault.must_be_number", n=number)
+            raise BadInput(fault.at(f"versions[{number - 1}].number"))
     found: list[dict[str, Any]] = versions
     return found
 
@@ -248,7 +251,8 @@ _RECORD, _CODE = TextPlace(Wording.RECORD), TextPlace(Wording.CODE)
 
 KIND = _Drills(
     name="drills",
-    one="drill",
+    one=message("term.kind.drill"),
+    many=message("term.kinds.drills"),
     table=drill,
     form=DrillRecord,
     sort="changed_utc",
@@ -268,5 +272,5 @@ KIND = _Drills(
         drill: {"name": texts_of(DrillPart)["name"]},
         drill_version: {"drill_id": _RECORD, "created_utc": _CODE},
     },
-    document_words="drill versions",
+    document_words=message("term.forgotten.drill_versions"),
 )

@@ -8,6 +8,7 @@ from pydantic import Field
 from sqlalchemy import Column, ForeignKey, Index, Integer, LargeBinary, String, Table, Text
 
 from coldfield.files.wording import TextPlace, Wording
+from coldfield.message import message
 from coldfield.records.forms import PROSE_PATTERN, FileName, Form, RecordId, Sha256
 from coldfield.records.kind import KeptFile, Kind
 from coldfield.records.tables import Id, metadata, record_table, refers_to, text_column
@@ -53,7 +54,8 @@ class ElevationGrid(Form):
 
 KIND = Kind(
     name="grids",
-    one="elevation grid",
+    one=message("term.kind.grid"),
+    many=message("term.kinds.grids"),
     table=grid,
     form=ElevationGrid,
     sort="created_utc",

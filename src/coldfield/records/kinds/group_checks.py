@@ -9,6 +9,7 @@ from sqlalchemy import JSON, Column, Index, String
 
 from coldfield.files import day_model
 from coldfield.files.drill_model import SearcherId, ShortWords
+from coldfield.message import message
 from coldfield.records.forms import Form, Line, MaybeLine, Moment, RecordId, UnixSeconds
 from coldfield.records.kind import Kind
 from coldfield.records.tables import Stamp, record_table, refers_to, text_column
@@ -62,7 +63,8 @@ class GroupCheck(Form):
 
 KIND = Kind(
     name="group_checks",
-    one="group check",
+    one=message("term.kind.group_check"),
+    many=message("term.kinds.group_checks"),
     table=group_check,
     form=GroupCheck,
     sort="begun_utc",

@@ -9,6 +9,7 @@ from sqlalchemy import JSON, Boolean, Column, Float, Index, String
 
 from coldfield.files import day_places
 from coldfield.files.drill_model import BurialId, ShortWords
+from coldfield.message import message
 from coldfield.records.forms import Form, MaybeLine, RecordId, UnixSeconds
 from coldfield.records.kind import Kind
 from coldfield.records.tables import record_table, refers_to, text_column
@@ -54,7 +55,8 @@ class Hiding(Form):
 
 KIND = Kind(
     name="hidings",
-    one="hidden set",
+    one=message("term.kind.hiding"),
+    many=message("term.kinds.hidings"),
     table=hiding,
     form=Hiding,
     sort="created_utc",

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 from sqlalchemy import JSON, Column, Index, String
 
+from coldfield.message import message
 from coldfield.records.forms import Form, Label, Prose, RecordId
 from coldfield.records.kind import Kind
 from coldfield.records.kinds.people import person
@@ -47,7 +48,8 @@ class Kit(Form):
 
 KIND = Kind(
     name="kit",
-    one="piece of kit",
+    one=message("term.kind.kit"),
+    many=message("term.kinds.kit"),
     table=kit,
     form=Kit,
     sort="label",
@@ -59,5 +61,5 @@ KIND = Kind(
     words=("label", "notes"),
     words_beside={"owner_id": person.c.name},
     narrows=("kind", "state"),
-    cleared_words="pieces of kit, without owner now",
+    cleared_words=message("term.forgotten.kit_cleared"),
 )

@@ -9,8 +9,10 @@ from sqlalchemy import Boolean, Column, Connection, Float, Index, RowMapping, St
 
 from coldfield.drill.run import Split, Splits
 from coldfield.files.drill_model import BurialId, SearcherId
+from coldfield.files.faults import refusal
 from coldfield.files.observed import observed_split
 from coldfield.files.run_csv import write_splits
+from coldfield.message import message
 from coldfield.records.forms import Form, Line, MaybeLine, RecordId, SinceAlarm, UnixSeconds
 from coldfield.records.kind import Kind, Record
 from coldfield.records.kinds.splits import split
@@ -46,7 +48,7 @@ class Observation(Form):
     @model_validator(mode="after")
     def _one_clock(self) -> Observation:
         if self.time_unix_s is not None and self.since_alarm_s is not None:
-            raise ValueError("give time_unix_s or since_alarm_s, not both")
+            raise refusal(message("fault.not_both_clocks"))
         return self
 
 
@@ -96,7 +98,8 @@ def _on_one_clock(splits: list[Split]) -> Splits:
 
 KIND = Kind(
     name="observations",
-    one="observation",
+    one=message("term.kind.observation"),
+    many=message("term.kinds.observations"),
     table=observation,
     form=Observation,
     sort="created_utc",

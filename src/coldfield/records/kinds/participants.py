@@ -6,6 +6,7 @@ from typing import Literal
 
 from sqlalchemy import Column, Index, String
 
+from coldfield.message import message
 from coldfield.records.forms import Form, RecordId
 from coldfield.records.kind import Kind
 from coldfield.records.tables import record_table, refers_to
@@ -37,7 +38,8 @@ class Participant(Form):
 
 KIND = Kind(
     name="participants",
-    one="participant",
+    one=message("term.kind.participant"),
+    many=message("term.kinds.participants"),
     table=participant,
     form=Participant,
     sort="id",
@@ -46,5 +48,5 @@ KIND = Kind(
     personal=True,
     from_the_first=True,
     unique=("course_id", "person_id"),
-    removed_words="entries in courses",
+    removed_words=message("term.forgotten.participants"),
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, Index
 
+from coldfield.message import message
 from coldfield.records.forms import Form, MaybeLine, Name, Prose
 from coldfield.records.kind import Kind
 from coldfield.records.tables import Sorted, record_table, text_column
@@ -27,7 +28,8 @@ class Person(Form):
 
 KIND = Kind(
     name="people",
-    one="person",
+    one=message("term.kind.person"),
+    many=message("term.kinds.people"),
     table=person,
     form=Person,
     sort="name",
@@ -36,5 +38,5 @@ KIND = Kind(
     pages="list and each",
     from_the_first=True,
     words=("name", "contact", "notes"),
-    removed_words="entry of the person",
+    removed_words=message("term.forgotten.person"),
 )

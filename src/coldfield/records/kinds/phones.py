@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Index
 
+from coldfield.message import message
 from coldfield.records.forms import Form, MaybeLine
 from coldfield.records.kind import Kind
 from coldfield.records.tables import record_table, text_column
@@ -25,7 +26,8 @@ class Phone(Form):
 
 KIND = Kind(
     name="phones",
-    one="phone",
+    one=message("term.kind.phone"),
+    many=message("term.kinds.phones"),
     table=phone,
     form=Phone,
     sort="created_utc",

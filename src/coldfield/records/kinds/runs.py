@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field
@@ -29,6 +30,7 @@ from coldfield.errors import BadInput
 from coldfield.files.drill_json import read_drill
 from coldfield.files.drill_model import BurialPart, SearcherId
 from coldfield.files.wording import TextPlace, Wording
+from coldfield.message import Message, message
 from coldfield.records.forms import (
     MOST_SECONDS,
     ClockShift,
@@ -117,29 +119,36 @@ class Run(Form):
     standards: Annotated[list[StandardPart], Field(max_length=20)] = []
 
 
-def drill_faults(fields: Mapping[str, Any], drill: Mapping[str, Any] | None) -> list[str]:
+def drill_faults(fields: Mapping[str, Any], drill: Mapping[str, Any] | None) -> list[Message]:
     """Return what is wrong in a run, and between it and the drill file it was run on, where that is known."""
     known = [one["id"] for one in drill["searchers"]] if drill else []
     named = [one["searcher"] for one in fields["searchers"]]
     found = []
     for i, name in enumerate(named):
         if name in named[:i]:
-            found.append(f"searchers[{i}].searcher: '{name}' stands twice")
+            found.append(message("fault.stands_twice", id=name).at(f"searchers[{i}].searcher"))
         elif drill and name not in known:
-            found.append(
-                f"searchers[{i}].searcher: the drill has no searcher '{name}'; it has: {', '.join(known)}"
-            )
+            fault = message("fault.drill_without_searcher", id=name, known=tuple(known))
+            found.append(fault.at(f"searchers[{i}].searcher"))
     if drill and fields["as_buried"] is not None:
         found += _as_buried_faults(fields["as_buried"], drill)
     return found
 
 
-def _as_buried_faults(burials: list[Any], drill: Mapping[str, Any]) -> list[str]:
+def _as_buried_faults(burials: list[Any], drill: Mapping[str, Any]) -> list[Message]:
     try:
         read_drill(json.dumps({**drill, "burials": burials}), "")
     except BadInput as error:
-        return [fault.replace("burials[", "as_buried[", 1) for fault in error.texts()]
+        return [_as_buried(fault) for fault in error.faults]
     return []
+
+
+def _as_buried(fault: Message) -> Message:
+    """Return a fault of the drill's burials with the place that it has in a run."""
+    first, *rest = fault.place or ("",)
+    if isinstance(first, str):
+        first = first.replace("burials[", "as_buried[", 1)
+    return replace(fault, place=(first, *rest))
 
 
 class _Runs(Kind):
@@ -162,12 +171,13 @@ class _Runs(Kind):
         settled["searchers"] = _in_order(dict(one) for one in settled["searchers"])
         return settled
 
-    def faults(self, connection: Connection, fields: Mapping[str, Any]) -> list[str]:
+    def faults(self, connection: Connection, fields: Mapping[str, Any]) -> list[Message]:
         """Return what is wrong between a run and the drill version it names."""
         number = fields["drill_version"]
         newest = newest_version(connection, fields["drill_id"]) or 0
         if number is not None and number > newest:
-            return [f"drill_version: this drill has versions 1 to {newest}", *drill_faults(fields, None)]
+            fault = message("fault.versions_to", n=newest).at("drill_version")
+            return [fault, *drill_faults(fields, None)]
         return drill_faults(fields, drill_document(connection, fields["drill_id"], number or newest))
 
     def write(
@@ -201,11 +211,11 @@ class _Runs(Kind):
 
     def arriving(
         self, around: Arriving, record_id: str, fields: Mapping[str, Any], beside: Beside
-    ) -> list[str]:
+    ) -> list[Message]:
         """Return what is wrong between a run and its drill, which the archive brings or is here."""
         drill_id, number = fields["drill_id"], fields["drill_version"]
         found = [
-            f"{name}: must be told of a run that was held"
+            message("fault.held_run").at(name)
             for name in ("drill_version", "held_utc")
             if fields[name] is None
         ]
@@ -213,7 +223,7 @@ class _Runs(Kind):
             return found
         files = around.noted(BroughtVersions).files.get(drill_id)
         if files is not None and number > len(files):
-            return [f"drill_version: this drill has versions 1 to {len(files)}"]
+            return [message("fault.versions_to", n=len(files)).at("drill_version")]
         if files is None:
             query = select(drill.c.name, drill.c.drill_version).where(drill.c.id == drill_id)
             row = around.connection.execute(query).one_or_none()
@@ -223,8 +233,13 @@ class _Runs(Kind):
             if number > row.drill_version:
                 # A drill that is here stays as it is, so the run has nothing to stand on.
                 return [
-                    f"run '{fields['name']}' is of version {number} of the drill '{row.name}', "
-                    f"which was changed differently here and has {row.drill_version}"
+                    message(
+                        "fault.run_of_another_version",
+                        run=fields["name"],
+                        n=number,
+                        drill=row.name,
+                        own=row.drill_version,
+                    )
                 ]
         return drill_faults(fields, _drill(around, drill_id, number, whole=fields["as_buried"] is not None))
 
@@ -278,7 +293,8 @@ def _last_run_of_person() -> ListedField:
 
 KIND = _Runs(
     name="runs",
-    one="run",
+    one=message("term.kind.run"),
+    many=message("term.kinds.runs"),
     table=run,
     form=Run,
     sort="held_utc",
@@ -297,5 +313,5 @@ KIND = _Runs(
     texts_beside={
         run_searcher: {"run_id": TextPlace(Wording.RECORD), "held_utc": TextPlace(Wording.CODE)},
     },
-    cleared_words="runs",
+    cleared_words=message("term.forgotten.runs_cleared"),
 )

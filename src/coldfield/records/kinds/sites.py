@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlalchemy import JSON, Column, Index
 
 from coldfield.files.drill_model import SitePart
+from coldfield.message import message
 from coldfield.records.forms import Form, Line, Prose
 from coldfield.records.kind import Kind
 from coldfield.records.tables import Sorted, record_table, text_column
@@ -30,7 +31,8 @@ class Site(Form):
 
 KIND = Kind(
     name="sites",
-    one="site",
+    one=message("term.kind.site"),
+    many=message("term.kinds.sites"),
     table=site,
     form=Site,
     sort="name",

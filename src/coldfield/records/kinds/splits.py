@@ -6,6 +6,8 @@ from pydantic import model_validator
 from sqlalchemy import Column, Float, Index, String
 
 from coldfield.files.drill_model import BurialId, SearcherId
+from coldfield.files.faults import refusal
+from coldfield.message import message
 from coldfield.records.forms import Form, Label, MaybeLine, RecordId, SinceAlarm, UnixSeconds
 from coldfield.records.kind import Kind
 from coldfield.records.tables import record_table, refers_to, text_column
@@ -38,13 +40,14 @@ class SplitRecord(Form):
     @model_validator(mode="after")
     def _one_clock(self) -> SplitRecord:
         if (self.time_unix_s is None) == (self.since_alarm_s is None):
-            raise ValueError("give either time_unix_s or since_alarm_s")
+            raise refusal(message("fault.one_clock"))
         return self
 
 
 KIND = Kind(
     name="splits",
-    one="split",
+    one=message("term.kind.split"),
+    many=message("term.kinds.splits"),
     table=split,
     form=SplitRecord,
     sort="created_utc",

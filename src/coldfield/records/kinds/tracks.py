@@ -25,6 +25,7 @@ from sqlalchemy import (
 
 from coldfield.files.drill_model import SearcherId
 from coldfield.files.wording import TextPlace, Wording
+from coldfield.message import message
 from coldfield.records.forms import ClockShift, FileName, Form, RecordId, Sha256
 from coldfield.records.kind import KeptFile, Kind, Record
 from coldfield.records.tables import Id, metadata, newer_version, record_table, refers_to, text_column
@@ -118,7 +119,8 @@ _RECORD, _CODE = TextPlace(Wording.RECORD), TextPlace(Wording.CODE)
 
 KIND = _Tracks(
     name="tracks",
-    one="track",
+    one=message("term.kind.track"),
+    many=message("term.kinds.tracks"),
     table=track,
     form=Track,
     sort="created_utc",
@@ -136,5 +138,5 @@ KIND = _Tracks(
         track_measure: {"track_id": _RECORD, "measured_by": _CODE, "document": _CODE},
     },
     found_again=(track_measure,),
-    removed_words="tracks, with their files",
+    removed_words=message("term.forgotten.tracks"),
 )

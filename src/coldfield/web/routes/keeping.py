@@ -19,8 +19,10 @@ from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import keeping
 from coldfield.app.records.data import Data
 from coldfield.errors import Refused
+from coldfield.message import Message, message
 from coldfield.records.database import Database
 from coldfield.records.forget.late import MEANWHILE
+from coldfield.records.forget.plan import Counted
 from coldfield.web.problems import documented
 from coldfield.web.routes.gathering import BYTES, FileName
 from coldfield.web.routes.jobs import BECAME_A_JOB, BroughtIn
@@ -48,13 +50,13 @@ class FarewellTold(BaseModel):
     hold the person, such as a server's own log.
     """
 
-    removed: dict[str, int]
-    made_anonymous: dict[str, int]
-    to_look_at: list[str]
+    removed: list[Counted]
+    made_anonymous: list[Counted]
+    to_look_at: list[Message]
     copies_that_still_hold_the_person: list[str]
     copies_without_the_person: list[str]
     copies_that_cannot_be_searched: list[str]
-    left_elsewhere: list[str]
+    left_elsewhere: list[Message]
 
 
 def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
@@ -66,7 +68,7 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
     def make_backup() -> dict[str, Any]:
         """Copy the records, in use as they are, into one checked file beside them."""
         if data is None:
-            raise Refused("this service knows no folder to keep backups in; use: coldfield backup")
+            raise Refused(message("fault.no_folder_for_backups"))
         return {"file": keeping.backup(data).name}
 
     @api.get(
@@ -117,16 +119,22 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
         order = {"work": "import", "file_name": file_name, "dry_run": dry_run}
         return await soon(jobs, "import", bring, order=order, let_go=let_go)
 
-    @api.post(
-        "/people/{person_id}/forget", response_model=FarewellTold, responses=documented(404, 422, 503, 507)
-    )
+    @api.post("/people/{person_id}/forget", responses=documented(404, 422, 503, 507))
     @writes
-    def forget_person(person_id: Id, dry_run: bool = False) -> dict[str, Any]:
+    def forget_person(person_id: Id, dry_run: bool = False) -> FarewellTold:
         """Remove a person everywhere, tracks included, and tell what was done. This cannot be undone."""
         told = keeping.forget(database, person_id, folder=folder, rehearse=dry_run)
         if not dry_run:
             jobs.forget(told.speaks)
-        return told.document()
+        return FarewellTold(
+            removed=told.done.removed,
+            made_anonymous=told.done.made_anonymous,
+            to_look_at=told.done.to_look_at,
+            copies_that_still_hold_the_person=list(told.copies),
+            copies_without_the_person=list(told.copies_without),
+            copies_that_cannot_be_searched=list(told.unread),
+            left_elsewhere=list(told.left_elsewhere),
+        )
 
     return api
 

@@ -17,6 +17,7 @@ from coldfield.records.kinds import KINDS
 from coldfield.records.stored import listed_model, stored_model
 from coldfield.web.problems import documented
 from coldfield.web.turns import in_turn, writes
+from coldfield.words import ENGLISH, say
 
 Id = Annotated[RecordId, Path()]
 IfMatch = Annotated[
@@ -83,6 +84,11 @@ def router(database: Database) -> APIRouter:
     return api
 
 
+def _called(kind: Kind) -> str:
+    """Return what one record of a kind is called in the description of the service."""
+    return say(kind.one, ENGLISH)
+
+
 def _typed(endpoint: Callable[..., Any], **annotations: Any) -> Callable[..., Any]:
     """Give an endpoint the types that depend on the kind."""
     endpoint.__annotations__.update(annotations)
@@ -146,7 +152,7 @@ def _tables(api: APIRouter, database: Database, kind: Kind) -> None:
         f"/{kind.name}.csv",
         response_class=Response,
         responses={200: {"content": {"text/csv": {"schema": {"type": "string"}}}}, **documented(422)},
-        summary=f"Give {kind.name} as a table",
+        summary=f"Tabulate {kind.name}",
         description="One line for each record that is not deleted; names stand beside the ids of references.",
         operation_id=f"table_of_{kind.name}",
         tags=[kind.name],
@@ -166,7 +172,7 @@ def _files(api: APIRouter, database: Database, kind: Kind, kept: KeptFile) -> No
         f"/{kind.name}/{{record_id}}/file",
         response_class=Response,
         responses={200: {"content": _BYTES}, **documented(404, 422)},
-        summary=f"Give the file of one {kind.one} back, byte by byte as it came",
+        summary=f"Read one {_called(kind)}'s file, byte by byte as it came",
         operation_id=f"read_file_of_{kind.name}",
         tags=[kind.name],
     )(read_file)
@@ -205,7 +211,7 @@ def _takes_files(api: APIRouter, database: Database, kind: Kind) -> None:
             **documented(404, 409, 413, 422, 503, 507),
         },
         openapi_extra={"requestBody": {"required": True, "content": _BYTES}},
-        summary=f"Keep one {kind.one} with its file, which is the body",
+        summary=f"Create one {_called(kind)} with its file, which is the body",
         operation_id=f"keep_file_of_{kind.name}",
         tags=[kind.name],
     )(_typed(keep, wanted=Annotated[wanted, Query()]))
@@ -222,7 +228,7 @@ def _reads(api: APIRouter, database: Database, kind: Kind) -> None:
         response_model=stored_model(kind),
         response_model_exclude_unset=True,
         responses={200: {"headers": ETAG}, **documented(404, 422)},
-        summary=f"Read one {kind.one}",
+        summary=f"Read one {_called(kind)}",
         operation_id=f"read_{kind.name}",
         tags=[kind.name],
     )(read)
@@ -246,7 +252,7 @@ def _writes(api: APIRouter, database: Database, kind: Kind) -> None:
             201: {"model": model, "description": "Created", "headers": ETAG},
             **documented(409, 412, 413, 422, 503, 507),
         },
-        summary=f"Create or change one {kind.one}",
+        summary=f"Create or change one {_called(kind)}",
         description="A new record needs no If-Match; a change names the version it is based on. The same "
         "request twice leaves one record and gives the same answer.",
         operation_id=f"write_{kind.name}",
@@ -263,7 +269,7 @@ def _deletes(api: APIRouter, database: Database, kind: Kind) -> None:
         f"/{kind.name}/{{record_id}}",
         response_model=Deleted,
         responses=documented(404, 412, 422, 503, 507),
-        summary=f"Delete one {kind.one} with what belongs to it; can be undone",
+        summary=f"Delete one {_called(kind)} with what belongs to it; can be undone",
         operation_id=f"delete_{kind.name}",
         tags=[kind.name],
     )(writes(delete))
