@@ -1,9 +1,7 @@
 import { constants } from './constants'
-import { debriefTold } from './debrief'
 import { files } from './files'
 import { ground } from './ground'
 import { records } from './records'
-import { runsTold } from './runs'
 import { service } from './service'
 import { strips } from './strips'
 
@@ -15,10 +13,8 @@ export type Told = readonly (readonly [english: string, german: string])[]
 
 export const told: Told = [
   ...constants,
-  ...debriefTold,
   ...ground,
   ...records,
-  ...runsTold,
   ...strips,
   ...service,
   ...files,
