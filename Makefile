@@ -8,7 +8,7 @@ FRONT_TYPES := frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts f
 # What is compiled, and what it is compiled from.
 COMPILED := $(shell grep -rlE --include='*.py' '^from (numba|.*compiled) import' src) $(wildcard src/coldfield/rescue/kernel/*.py)
 # One process more than two cores have: a browser test waits for its page.
-WORKERS := -n 3 --dist worksteal
+WORKERS := -n 3 --dist loadfile --no-loadscope-reorder
 # Where make can, the lines of one check stay together.
 SYNC := $(if $(filter output-sync,$(.FEATURES)),--output-sync=target)
 FRONT_CHANGED = $(shell git status --porcelain -- frontend)

@@ -26,7 +26,7 @@ from debrief_trials import AGAIN, JUDGING, NOON, TUNING, Trial, draw_drill, play
 from debrief_truth import audible_s, flaw_sizes, judged, swept
 from scipy.stats import beta
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.beacon.fluxline import walked_flux_line
 from coldfield.beacon.hearing import hear, sources_of
@@ -55,7 +55,7 @@ class Tally:
 
 def compare(trial: Trial, tally: Tally, number: int = 0) -> None:
     """Count how a debrief stands against the truth."""
-    document = plain(trial.debriefed.document)
+    document = said(trial.debriefed.document)
     drift = trial.late_s + document["run"]["splits_shift_s"]
     splits = trial.debriefed.debriefing.aligned.splits
     if trial.late_s:
@@ -79,7 +79,7 @@ def compare(trial: Trial, tally: Tally, number: int = 0) -> None:
 
 def _compare_chases(trial: Trial, tally: Tally, drift: float) -> None:
     # Tracks keep their own clock; a zero that is off moves all of a track's moments alike.
-    by_id = {s["id"]: s for s in plain(trial.debriefed.document)["searchers"]}
+    by_id = {s["id"]: s for s in said(trial.debriefed.document)["searchers"]}
     for times in trial.played.burials:
         if times.finder is None or not np.isfinite(times.turn_s):
             continue
@@ -139,7 +139,7 @@ def perfect_walk(number: int, family: int = TUNING) -> list[str] | None:
     ):
         rows.append(Split(split=kind, searcher="s1", burial="A", time_unix_s=NOON + round(moment)))
     run = RunFiles(drill=planned, recorded=(recorded_trace(trace, rng),), splits=Splits(rows=tuple(rows)))
-    return [f["kind"] for f in plain(debrief(run).document)["findings"] if not f["praise"]]
+    return [f["kind"] for f in said(debrief(run).document)["findings"] if not f["praise"]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -222,7 +222,7 @@ def run_flawed(count: int, first: int = 0, family: int = TUNING) -> Tally:
     for number in range(first, first + count):
         trial = flawed_trial(family, number)
         if trial is not None:
-            find(trial, tally, plain(trial.debriefed.document)["run"]["splits_shift_s"], number)
+            find(trial, tally, said(trial.debriefed.document)["run"]["splits_shift_s"], number)
             for kind, _, told in flaw_sizes(trial):
                 tally.flaws[kind].append(told)
     return tally

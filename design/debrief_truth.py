@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from debrief_trials import WIDTH_M, Trial
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.beacon.hearing import carried_point_m, hear, sources_of
 from coldfield.debrief.approach.best_lines import best_line
 from coldfield.debrief.ground.sweep import Swept, swept_ground
@@ -66,7 +66,7 @@ def searched_until_s(trace: Any, first_fine_s: float) -> float:
 def judged(trial: Trial, drift: float) -> Iterator[tuple[dict[str, Any], bool]]:
     """Yield findings that the truth can judge, and whether it contradicts them."""
     times = {(t.finder, t.burial): t for t in trial.played.burials}
-    for finding in plain(trial.debriefed.document)["findings"]:
+    for finding in said(trial.debriefed.document)["findings"]:
         true = times.get((finding["searcher"], finding["burial"]))
         if finding["kind"] in OF_A_CHASE:
             if true is None or not (np.isfinite(true.turn_s) and np.isfinite(true.fine_start_s)):
@@ -208,7 +208,7 @@ OF_A_RUN: dict[str, Callable[[Trial, dict[str, Any], float], bool]] = {
 
 def flaw_sizes(trial: Trial) -> Iterator[tuple[str, str, bool]]:
     """Yield flaws that are large enough to be worth finding: kind, who, and whether a finding tells it."""
-    told = {(f["kind"], f["searcher"] or "") for f in plain(trial.debriefed.document)["findings"]}
+    told = {(f["kind"], f["searcher"] or "") for f in said(trial.debriefed.document)["findings"]}
     times = {t.finder: t for t in trial.played.burials}
     large = {
         "late_turn": lambda true: reaction_s(trial, true) >= 25.0,

@@ -7,13 +7,20 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
 
 from amount import DESK
 from made_once import made_once
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+    from coldfield.records.database import Database
 
 settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
 settings.register_profile("desk", deadline=None)
@@ -29,16 +36,17 @@ def file_of(nodeid: str) -> str:
     return nodeid.partition("::")[0]
 
 
+def unknown_s(file: str) -> float:
+    """Return what a file may take that has never run here, s, by the folder of its tests."""
+    return {"tests/front": 30.0, "tests/web": 20.0, "tests/records": 10.0}.get(file.rpartition("/")[0], 1.0)
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Put the files first that took longest, so that no process is left with one at the end."""
     cache = getattr(config, "cache", None)
     last = cache.get(SECONDS, {}) if cache else {}
-    # Files never run here: those of the browser take longest.
-    longest = {
-        file: last.get(file, 60.0 if "/front/" in file else 1.0)
-        for file in {file_of(i.nodeid) for i in items}
-    }
+    longest = {file: last.get(file, unknown_s(file)) for file in {file_of(i.nodeid) for i in items}}
     items.sort(key=lambda item: (-longest[file_of(item.nodeid)], file_of(item.nodeid)))
 
 
@@ -65,7 +73,7 @@ def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def demo_records(tmp_path_factory: pytest.TempPathFactory, demo_files: Path) -> Path:
     """Return a folder of records that hold the demo, to copy."""
-    from coldfield.app.demo.records import fill_demo
+    from coldfield.app.demo.fill import fill_demo
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
 
@@ -99,3 +107,23 @@ def season_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
         database.close()
 
     return made_once(tmp_path_factory, "season-records", make)
+
+
+@pytest.fixture(scope="session")
+def app_on(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[Database], FastAPI]]:
+    """Give the app on the records that are named: it is built once, and its records are exchanged."""
+    from coldfield.records.database import open_sqlite
+    from coldfield.records.folder import Folder
+    from coldfield.web.app import create_app, make_jobs
+
+    shell = open_sqlite(Folder(tmp_path_factory.mktemp("service")))
+    jobs = make_jobs(shell)
+    app = create_app(shell, jobs=jobs)
+
+    def on(database: Database) -> FastAPI:
+        shell.engine, shell.place, shell.now = database.engine, database.place, database.now
+        return app
+
+    yield on
+    jobs.close()
+    shell.close()

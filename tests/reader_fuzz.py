@@ -23,6 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
+from coldfield.app.answers import plain
 from coldfield.app.debriefs.track_measures import measure
 from coldfield.app.drills.new import site_from
 from coldfield.app.ground.grid import lay_grid
@@ -195,9 +196,9 @@ def _drill():
 def _track(name: str) -> Reader:
     def read(data: bytes) -> object:
         found = measure(data, name, _drill())
-        json.dumps(found, allow_nan=False)
-        if found["faults"]:
-            raise BadInput(found["faults"])
+        json.dumps(plain(found), allow_nan=False)
+        if found.faults:
+            raise BadInput(found.faults)
         return found
 
     return read

@@ -17,16 +17,12 @@ def _say(message: Message) -> str:
 class ColdfieldError(Exception):
     """The root of every error that Coldfield raises on purpose; `message` says what happened."""
 
-    def __init__(self, message: Message | str) -> None:
-        self.message = _message(message)
-        super().__init__(self.message)
+    def __init__(self, message: Message) -> None:
+        self.message = message
+        super().__init__(message)
 
     def __str__(self) -> str:
         return _say(self.message)
-
-
-def _message(said: Message | str) -> Message:
-    return verbatim(said) if isinstance(said, str) else said
 
 
 class BadInput(ColdfieldError):
@@ -47,10 +43,10 @@ class BadInput(ColdfieldError):
     bowl.json: burials[1].depth_m: is missing
     """
 
-    def __init__(self, faults: Iterable[Message | str] | Message | str, source: str | None = None) -> None:
-        given = [faults] if isinstance(faults, str | Message) else list(faults)
+    def __init__(self, faults: Iterable[Message] | Message, source: str | None = None) -> None:
+        given = [faults] if isinstance(faults, Message) else list(faults)
         self.source = source
-        self.faults: tuple[Message, ...] = tuple(_message(one) for one in given)
+        self.faults: tuple[Message, ...] = tuple(given)
         super().__init__(self.placed()[0] if self.faults else verbatim(""))
 
     def __str__(self) -> str:
@@ -94,7 +90,7 @@ class Conflict(Refused):
         The version the write was based on; None where it named none.
     """
 
-    def __init__(self, message: Message | str, *, version: int | None, based_on: int | None) -> None:
+    def __init__(self, message: Message, *, version: int | None, based_on: int | None) -> None:
         self.version = version
         self.based_on = based_on
         super().__init__(message)
@@ -111,6 +107,6 @@ class StoreTrouble(ColdfieldError):
         One of 'full', 'busy', 'locked', 'read-only', 'damaged', 'newer', 'foreign', 'unreachable'.
     """
 
-    def __init__(self, message: Message | str, *, kind: str) -> None:
+    def __init__(self, message: Message, *, kind: str) -> None:
         self.kind = kind
         super().__init__(message)

@@ -10,6 +10,8 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from coldfield.app.answers import IF_ASKED, json_text, plain
+from coldfield.message import Message, message, number
+from coldfield.words import speaking
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +32,15 @@ class Whole:
     more: Annotated[Part | None, IF_ASKED] = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noted:
+    """An answer with something to say."""
+
+    notes: tuple[Message, ...]
+    part: Part
+    more: Annotated[Part | None, IF_ASKED] = None
+
+
 PART = Part(at_m=(1.0, 2.5), chance=float("nan"))
 WHOLE = Whole(name="Grön", parts=(PART,), shares={"A": float("inf")})
 AS_JSON = {"name": "Grön", "parts": [{"at_m": [1.0, 2.5], "chance": None}], "shares": {"A": None}}
@@ -46,6 +57,17 @@ def test_contract_text_is_one_line_of_ascii() -> None:
     assert text.isascii()
     assert "\n" not in text
     assert json.loads(text) == AS_JSON
+
+
+def test_contract_commands_print_words_where_the_service_gives_messages() -> None:
+    noted = Noted(notes=(message("fault.at_most", high=number(3.0)),), part=PART)
+    assert json.loads(json_text(noted)) == {
+        "notes": ["must be at most 3"],
+        "part": {"at_m": [1.0, 2.5], "chance": None},
+    }
+    with speaking("de"):
+        assert json.loads(json_text(noted))["notes"] == ["muss höchstens 3 sein"]
+    assert plain(noted)["notes"][0]["code"] == "fault.at_most"
 
 
 def test_contract_a_route_that_names_the_answer_gives_the_same_json_and_describes_it() -> None:

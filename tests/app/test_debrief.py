@@ -3,13 +3,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import debrief, load_run
 from coldfield.app.debriefs.lines import debrief_words
 from coldfield.app.demo.demo import demo_drill
 from coldfield.app.drills.files import save_drill
 from coldfield.debrief.findings.yardsticks import Standard
 from coldfield.errors import BadInput
+from coldfield.words import say
 
 PLACE = (61.2150, 8.0880)
 
@@ -32,8 +33,8 @@ def _run(folder: Path, files: dict[str, str]) -> tuple[dict[str, int | None], tu
     for name, text in files.items():
         (folder / name).write_text(text)
     done = debrief(load_run(folder / "drill.json", [folder / name for name in files]))
-    points = {s["id"]: s["track"] and s["track"]["points"] for s in plain(done.document)["searchers"]}
-    return points, done.faults
+    points = {s["id"]: s["track"] and s["track"]["points"] for s in said(done.document)["searchers"]}
+    return points, tuple(say(fault) for fault in done.faults)
 
 
 def test_contract_a_recording_that_cannot_be_used_neither_hides_nor_spoils_the_other(tmp_path: Path) -> None:
@@ -63,12 +64,12 @@ def test_contract_the_document_names_its_files_so_that_notes_about_one_are_known
     for name, text in texts.items():
         (tmp_path / name).write_text(text)
     made = debrief(load_run(tmp_path / "drill.json", [tmp_path / name for name in texts]))
-    named = plain(made.document)["run"]["files"]
+    named = said(made.document)["run"]["files"]
     assert {Path(name).name for name in named} == set(texts)
     assert len(made.faults) == 2
     for fault in made.faults:
-        assert fault in plain(made.document)["run"]["notes"]
-        assert any(fault.startswith(f"{name}: ") for name in named)
+        assert fault in made.document.run.notes
+        assert fault.place[0] in named
 
 
 def test_contract_an_elevation_grid_lies_under_the_run_and_must_tell_its_system(tmp_path: Path) -> None:
@@ -81,7 +82,7 @@ def test_contract_an_elevation_grid_lies_under_the_run_and_must_tell_its_system(
     with pytest.raises(BadInput, match="does not tell its coordinate system"):
         load_run(*files, elevation=tmp_path / "ground.asc")
     run = load_run(*files, elevation=tmp_path / "ground.asc", crs="site")
-    on_grid, on_plane = plain(debrief(run).document), plain(debrief(load_run(*files)).document)
+    on_grid, on_plane = said(debrief(run).document), said(debrief(load_run(*files)).document)
     assert any("elevation grid" in note for note in on_grid["run"]["notes"])
     # The grid rises by 0.2, the drill's plane by tan 9 degrees = 0.158, both nearly along the walk north.
     lengths = [made["searchers"][1]["track"]["length_m"] for made in (on_grid, on_plane)]
@@ -106,7 +107,7 @@ def test_contract_a_debrief_of_splits_alone_tells_the_minutes_and_leaves_out_wha
     (tmp_path / "splits.csv").write_text(SPLITS)
     run = load_run(tmp_path / "drill.json", [], splits=tmp_path / "splits.csv")
     done = debrief(run, band_runs=20, standards=[Standard(what="airway", most_s=300.0)])
-    told = plain(done.document)
+    told = said(done.document)
     assert told["run"]["time_zero"] == "alarm split"
     assert (told["run"]["alarm_utc"], told["run"]["zero_utc"]) == (None, None)
     assert (told["lanes"], told["flux_lines"], told["swept"], told["hearing"]["contours"]) == (
@@ -135,7 +136,7 @@ def test_contract_splits_without_an_alarm_count_from_the_first_one(tmp_path: Pat
     rows = "2026-02-14T09:31:00Z,ines,A,probe_strike,\n2026-02-14T09:36:00Z,ines,A,airway_clear,\n"
     (tmp_path / "splits.csv").write_text("time,searcher,burial,split,note\n" + rows)
     run = load_run(tmp_path / "drill.json", [], splits=tmp_path / "splits.csv")
-    told = plain(debrief(run, standards=[Standard(what="airway", most_s=300.0)]).document)
+    told = said(debrief(run, standards=[Standard(what="airway", most_s=300.0)]).document)
     assert (told["run"]["time_zero"], told["run"]["zero_utc"]) == ("first split", "2026-02-14T09:31:00Z")
     assert told["survival"]["burials"] == []  # nobody knows how long it was since the alarm
     assert not [one for one in told["findings"] if one["kind"].startswith("standard")]

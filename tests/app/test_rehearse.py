@@ -53,7 +53,7 @@ def test_contract_document_is_finite_json_with_the_promised_keys(demo: Drill) ->
         assert 0.0 <= burial["survival"] <= 1.0
         dig = burial["digging"]
         assert dig["low_s"] < dig["seconds"] < dig["high_s"]
-        assert "no open table" in dig["note"]
+        assert dig["note"]["code"] == "note.digging_table"
         assert burial["found_fraction"] + sum(burial["not_found"].values()) == pytest.approx(1.0)
     assert document["expected_survivors"] == pytest.approx(sum(b["survival"] for b in document["burials"]))
 

@@ -9,13 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from amount import examples
-from coldfield.app.answers import plain
+from coldfield.app.answers import plain, said
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.app.hearing.at_place import signal_at
 from coldfield.drill import Drill, Split, Splits
 from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.debrief_json import read_debrief
+from coldfield.words import say
 from made_walks import burial, drill, lane_then_flux_line, recorded_by, splits_of
 from recorded_tracks import NOON, walk
 
@@ -25,7 +26,7 @@ NO_SPLITS = Splits()
 def document(
     planned: Drill, *recorded: Recorded, splits: Splits = NO_SPLITS, **options: Any
 ) -> dict[str, Any]:
-    return plain(debrief(RunFiles(drill=planned, recorded=recorded, splits=splits), **options).document)
+    return said(debrief(RunFiles(drill=planned, recorded=recorded, splits=splits), **options).document)
 
 
 @pytest.fixture(scope="module")
@@ -125,8 +126,9 @@ def test_contract_unknown_names_in_splits_are_told(perfect) -> None:
         drill=planned, recorded=(recorded_by(truth.t_s, truth.position_m, seed=1),), splits=Splits(rows=rows)
     )
     faults = debrief(run).faults
-    assert any("no searcher 'Zed'" in line for line in faults)
-    assert any("no burial 'Q'" in line for line in faults)
+    told = [say(fault) for fault in faults]
+    assert any("no searcher 'Zed'" in line for line in told)
+    assert any("no burial 'Q'" in line for line in told)
 
 
 @given(seed=st.integers(0, 10_000))
@@ -174,8 +176,8 @@ def test_property_any_walk_and_any_splits_give_a_finite_document_or_a_refusal(se
     except BadInput as error:
         assert error.lines()
         return
-    document = plain(made.document)
-    assert read_debrief(document) == made.document
+    assert read_debrief(plain(made.document)) == made.document
+    document = said(made.document)
     for searcher in document["searchers"]:
         for phase in searcher["phases"]:
             assert 0.0 <= phase["start_s"] <= phase["end_s"]
@@ -213,9 +215,9 @@ def test_contract_a_split_keepers_clock_that_is_off_is_found_and_said() -> None:
     track = recorded_by(truth.t_s, truth.position_m, seed=4)
     made = document(planned, track, splits=splits_of(truth, late_s=420.0))
     shift = made["run"]["splits_shift_s"]
-    said = [note for note in made["run"]["notes"] if note.startswith("splits: clock shifted")]
-    assert len(said) == 1
-    doubt = float(said[0].split("within ")[1].split(" s")[0])
+    notes = [note for note in made["run"]["notes"] if note.startswith("splits: clock shifted")]
+    assert len(notes) == 1
+    doubt = made["run"]["splits_shift_uncertainty_s"]
     assert abs(shift + 420.0) <= doubt
     asked = document(planned, track, splits=splits_of(truth, late_s=420.0), shifts_s={"splits": -420.0})
     assert asked["searchers"][0]["phases"][-1]["end_s"] == round(truth.clear_s)

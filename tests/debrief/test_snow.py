@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.snow import GridSnow, SurfaceAt, speed_on_snow_m_s
 from coldfield.drill.grid import Grid
@@ -53,8 +53,8 @@ def test_independent_route_a_debrief_on_a_grid_of_the_plane_is_the_debrief_on_th
         recorded=(recorded_by(truth.t_s, truth.position_m, seed=3),),
         splits=splits_of(truth),
     )
-    flat = plain(debrief(run).document)
-    made = plain(debrief(replace(run, grid=grid_of(plane_heights()).grid)).document)
+    flat = said(debrief(run).document)
+    made = said(debrief(replace(run, grid=grid_of(plane_heights()).grid)).document)
     assert any("elevation grid" in note for note in made["run"]["notes"])
     for key in ("length_m", "accuracy_m"):
         assert made["searchers"][0]["track"][key] == pytest.approx(

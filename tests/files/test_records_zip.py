@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
+from collections.abc import Iterator
 from hashlib import sha256
 from itertools import pairwise
 from typing import Any
@@ -18,6 +19,7 @@ from coldfield.errors import BadInput
 from coldfield.files import records_zip
 from coldfield.files.json_text import each_value
 from coldfield.files.records_zip import FORMAT, MOST_ENTRY, ArchiveReader, ArchiveWriter
+from coldfield.message import message
 
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(),
@@ -133,3 +135,15 @@ def test_contract_a_directory_of_too_many_members_is_not_listed(monkeypatch) -> 
     monkeypatch.setattr(zipfile, "ZipFile", None)  # it would list them
     with pytest.raises(BadInput, match="holds 61 files; at most 50 are read"):
         ArchiveReader(file, "a.zip")
+
+
+def test_contract_a_fault_of_who_gives_a_text_is_not_taken_for_one_of_the_text() -> None:
+    def pieces() -> Iterator[str]:
+        yield "[1, "
+        raise BadInput(message("fault.locked").at("people.json"), "a.zip")
+
+    with pytest.raises(BadInput) as caught:
+        list(each_value(pieces(), "a.zip: people.json"))
+    assert caught.value.lines() == ("a.zip: people.json: is locked with a password; unlock it first",)
+    with pytest.raises(BadInput, match=r"^a\.zip: is not a JSON list: the key 'a' stands twice"):
+        list(each_value(iter(['[{"a": 1, "a": 2}]']), "a.zip"))

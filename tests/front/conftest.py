@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
-from visiting import CHROMIUM, FLAGS, Visit, Visiting, served, served_here
+from visiting import CHROMIUM, FLAGS, HEADLESS, Visit, Visiting, served, served_here
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -32,7 +32,8 @@ def playwright() -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(playwright: Playwright) -> Iterator[Browser]:
-    chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+    program = HEADLESS if HEADLESS.exists() else CHROMIUM
+    chromium = playwright.chromium.launch(executable_path=program, args=FLAGS)
     yield chromium
     chromium.close()
 

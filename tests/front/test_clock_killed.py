@@ -1,4 +1,4 @@
-"""Twenty pages at phone size that reload and whose browser is killed in the middle of presses."""
+"""Pages at phone size that reload and whose browser is killed in the middle of presses."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Playwright, expect
 
+from amount import amount
 from clock_visits import Phones, begun, hosted, stored
 
-PAGES = 20
-ROUNDS = 3
+PAGES = amount(8, desk=20)
+ROUNDS = amount(2, desk=3)
 # Press whatever can be pressed, as fast as it can be, and tell each split that the page says is kept.
 PRESS = """() => {
   for (const folded of document.querySelectorAll('.more details')) folded.open = true
@@ -32,6 +33,7 @@ PRESS = """() => {
 }"""
 
 
+@pytest.mark.desk
 def test_contract_every_confirmed_split_outlives_reloads_and_a_killed_browser(
     playwright: Playwright, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

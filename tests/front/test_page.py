@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from accessibility import axe
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import debrief, load_run
 from coldfield.files.debrief_html import debrief_html
 from coldfield.files.debrief_json import read_debrief
@@ -286,7 +286,7 @@ def test_contract_prints_on_paper(show: Open, tmp_path: Path) -> None:
 def test_contract_shows_what_the_program_writes(show: Open, demo_files: Path) -> None:
     tracks = sorted((demo_files / "tracks").iterdir())
     run = load_run(demo_files / "drill.json", tracks, splits=demo_files / "splits.csv")
-    document = plain(debrief(run, simulated=True).document)
+    document = said(debrief(run, simulated=True).document)
 
     page = show(document)
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.day.look import day_of_run
 from coldfield.app.day.take import take_day_file
 from coldfield.errors import BadInput
@@ -52,7 +52,7 @@ def from_nothing() -> list[ItemLine]:
 def take(database: Database, items: list[ItemLine], **more: Any) -> dict[str, Any]:
     run = RunLine(id=OF, name="", prepared=False)
     content = write_day_file(head=HeadLine(made_by="t", made_ms=START_MS), runs=[run], items=items)
-    told: dict[str, Any] = plain(take_day_file(database, content, "day.txt", of=OF, **more))["runs"][0]
+    told: dict[str, Any] = said(take_day_file(database, content, "day.txt", of=OF, **more))["runs"][0]
     return told
 
 
@@ -89,7 +89,7 @@ def test_contract_a_choice_is_kept_also_for_files_that_come_later(database: Data
     take(database, from_nothing()[7:])
     take(database, from_nothing())
     assert splits(database) == {("first_signal", "upper", "x-1"), ("probe_strike", "upper", "s2")}
-    day = plain(day_of_run(database, OF))
+    day = said(day_of_run(database, OF))
     assert (day["closed"]["missing"], day["digs"]) == (
         ["lower"],
         [{"burial": "lower", "searchers": ["s2", "x-1"]}],
@@ -118,8 +118,8 @@ def test_contract_a_burial_that_is_nobodys_keeps_its_name_unless_another_bears_i
     ("same", "fault"),
     [
         (({"A": "upper", "B": "upper"}, {}), "chosen twice"),
-        (({"A": "north"}, {}), "the drill has no 'north'"),
-        (({}, {"x-1": "s9"}), "the drill has no 's9'"),
+        (({"A": "north"}, {}), "the drill has no burial 'north'"),
+        (({}, {"x-1": "s9"}), "the drill has no searcher 's9'"),
     ],
 )
 def test_contract_a_wrong_choice_is_refused_and_nothing_is_kept(

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.day.take import take_day_file
 from coldfield.app.debriefs.from_records import split_rows
 from coldfield.files.day_file import write_day_file
@@ -16,6 +16,7 @@ from coldfield.records.database import Database
 from coldfield.records.forget import carry_out, look_through
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Store
+from coldfield.words import say
 from example_records import a_small_season, dump, put
 
 START_MS = 1_771_061_400_000
@@ -59,7 +60,7 @@ def written(items: list[ItemLine], run: RunLine = RUN) -> bytes:
 
 
 def take(database: Database, content: bytes, **more: Any) -> dict[str, Any]:
-    answer: dict[str, Any] = plain(take_day_file(database, content, "day.coldfield-day.txt", **more))
+    answer: dict[str, Any] = said(take_day_file(database, content, "day.coldfield-day.txt", **more))
     return answer
 
 
@@ -294,5 +295,10 @@ def test_contract_codes_of_observations_are_words_in_a_debrief(database: Databas
     take(database, written(items))
     with database.read() as connection:
         rows = split_rows(Store(connection, ""), "day-run")
-    told = {row["note"] for row in rows if row["split"] == "observation"}
-    assert told == {"leader named", "phones away (not seen): two of them", "wind_slab on the left"}
+    seen = [row.said for row in rows if row.split == "observation" and row.said is not None]
+    assert {say(one) for one in seen} == {
+        "leader named",
+        "phones away (not seen): two of them",
+        "wind_slab on the left",
+    }
+    assert {one.code for one in seen} == {"observation.seen", "observation.not_seen_noted"}

@@ -8,13 +8,14 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from hashlib import sha256
 from itertools import count
 from pathlib import Path
 from typing import Any
 
 import pytest
+from fastapi import FastAPI
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
@@ -25,7 +26,6 @@ from coldfield.app.records.keeping import bring_records, export_records, import_
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
-from coldfield.web.app import create_app
 from example_records import GPX, a_small_season, drill, put
 
 KNOWN = {
@@ -61,11 +61,11 @@ SETTINGS = settings(
 
 
 @pytest.fixture
-def client(database: Database) -> TestClient:
+def client(database: Database, app_on: Callable[[Database], FastAPI]) -> TestClient:
     a_small_season(database)
     put(database, "drills", "fan", based_on=1, document=drill(name="Changed since"))
     put(database, "group_checks", "check-1", begun_utc="2026-02-14T09:00:00Z")
-    return TestClient(create_app(database), base_url="http://127.0.0.1", raise_server_exceptions=False)
+    return TestClient(app_on(database), base_url="http://127.0.0.1", raise_server_exceptions=False)
 
 
 @pytest.mark.parametrize("name", BY_HAND)

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -10,7 +10,6 @@ from starlette.testclient import TestClient
 
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
-from coldfield.web.app import create_app, make_jobs
 
 
 @pytest.fixture
@@ -21,18 +20,7 @@ def database(empty_records: Path, tmp_path: Path) -> Iterator[Database]:
     database.close()
 
 
-@pytest.fixture(scope="session")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, FastAPI]]:
-    """Build the app once; its records are exchanged for each test."""
-    database = open_sqlite(Folder(tmp_path_factory.mktemp("service")))
-    jobs = make_jobs(database)
-    yield database, create_app(database, jobs=jobs)
-    jobs.close()
-    database.close()
-
-
 @pytest.fixture
-def client(database: Database, service: tuple[Database, FastAPI]) -> TestClient:
-    shell, app = service
-    shell.engine, shell.place, shell.now = database.engine, database.place, database.now
+def client(database: Database, app_on: Callable[[Database], FastAPI]) -> TestClient:
+    app = app_on(database)
     return TestClient(app, base_url="http://127.0.0.1:8457", raise_server_exceptions=False)

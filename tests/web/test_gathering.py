@@ -30,6 +30,7 @@ from coldfield.records.schema import track as track_table
 from coldfield.records.store import Store
 from example_records import DRILL, GPX, a_small_season, drill
 from recorded_tracks import gpx as recorded_gpx
+from spoken_answers import in_english
 
 SPLITS = """time,searcher,burial,split,note
 2026-02-14T09:30:00Z,,,alarm,
@@ -95,7 +96,7 @@ def test_contract_a_zip_is_unpacked_matched_and_kept_once(client: TestClient, ru
     )
     assert first.status_code == 200, first.text
     assert len(first.json()["tracks"]) == 2
-    assert first.json()["faults"] == ["notes.txt: is none of GPX, FIT, CSV (named .csv) or zip"]
+    assert in_english(first.json()["faults"]) == ["notes.txt: is none of GPX, FIT, CSV (named .csv) or zip"]
     assert [one["id"] for one in again.json()["tracks"]] == [one["id"] for one in first.json()["tracks"]]
     assert whose(client, run) == {"Bram Vold.gpx": ("s2", "file name"), "phone.gpx": ("s1", "left over")}
     assert client.get("/api/tracks", params={"person_id": "bram"}).json()["items"][0]["searcher"] == "s2"
@@ -104,7 +105,7 @@ def test_contract_a_zip_is_unpacked_matched_and_kept_once(client: TestClient, ru
 def test_contract_a_file_that_is_no_track_is_refused_in_words(client: TestClient, run: str) -> None:
     answer = drop(client, run, "notes.gpx", b"<html>")
     assert answer.status_code == 422
-    assert answer.json()["faults"][0].startswith("notes.gpx: ")
+    assert in_english(answer.json()["faults"])[0].startswith("notes.gpx: ")
     assert client.get(f"/api/runs/{run}/tracks").json() == []
 
 
@@ -126,7 +127,7 @@ def test_contract_what_is_in_a_file_is_told(client: TestClient, run: str) -> Non
 def test_contract_a_track_from_another_valley_says_so(client: TestClient, run: str) -> None:
     drop(client, run, "far.gpx", GPX.replace(b"61.2", b"47.2"))
     (track,) = client.get(f"/api/runs/{run}/tracks").json()
-    assert "another valley" in track["inside"][0]["faults"][0]
+    assert "another valley" in in_english(track["inside"][0]["faults"][0])
 
 
 def test_contract_a_wrong_guess_is_corrected_and_others_make_room(client: TestClient, run: str) -> None:
@@ -145,7 +146,7 @@ def test_contract_a_searcher_whom_the_drill_lacks_is_refused(client: TestClient,
     track = drop(client, run, "a.gpx", gpx(("", 30))).json()["tracks"][0]
     answer = tell(client, track, searcher=None, parts=["s9"])
     assert answer.status_code == 422
-    assert answer.json()["faults"] == ["parts[0]: the drill has no searcher 's9'; it has: s1, s2"]
+    assert in_english(answer.json()["faults"]) == ["parts[0]: the drill has no searcher 's9'; it has: s1, s2"]
 
 
 def test_contract_splits_are_shown_with_every_fault_and_none_is_kept(client: TestClient, run: str) -> None:
@@ -153,11 +154,11 @@ def test_contract_splits_are_shown_with_every_fault_and_none_is_kept(client: Tes
     read = client.post(f"/api/runs/{run}/splits/read", content=text.encode())
     assert read.status_code == 200, read.text
     assert len(read.json()["rows"]) == 4
-    faults = read.json()["faults"]
+    faults = in_english(read.json()["faults"])
     assert [fault.partition(":")[0] for fault in faults] == ["line 5", "line 6", "line 6"]
     kept = client.post(f"/api/runs/{run}/splits/keep", content=text.encode())
     assert kept.status_code == 422
-    assert kept.json()["faults"] == faults
+    assert in_english(kept.json()["faults"]) == faults
     assert client.get("/api/splits", params={"run_id": run}).json()["items"] == []
 
 
@@ -183,7 +184,7 @@ def test_contract_splits_dropped_twice_are_there_once_and_come_back_after_undo(
 def test_contract_what_is_no_table_of_splits_is_told(client: TestClient, run: str, content: bytes) -> None:
     answer = client.post(f"/api/runs/{run}/splits/read", content=content)
     assert answer.status_code == 200
-    assert answer.json()["faults"]
+    assert in_english(answer.json()["faults"])
 
 
 def test_independent_route_splits_kept_from_a_file_come_out_of_the_records_as_the_file_says(
@@ -292,7 +293,7 @@ def test_contract_splits_of_two_clocks_need_the_alarms_time(
     client.put("/api/splits/b", json={"run_id": run, "split": "airway_clear", "time_unix_s": 1771061460})
     answer = client.put("/api/jobs/two-clocks", json={"work": "debrief", "run_id": run})
     assert answer.status_code == 422
-    assert "give the alarm its time of day" in answer.json()["faults"][0]
+    assert "give the alarm its time of day" in in_english(answer.json()["faults"])[0]
 
 
 def test_contract_earlier_runs_of_the_same_people_stand_beside(
@@ -386,7 +387,7 @@ def test_regression_a_place_on_earth_that_was_told_after_the_run_counts_for_its_
         assert answer.status_code == 200, answer.text
 
     refused = client.get("/debriefs/m/tracks.gpx")
-    assert (refused.status_code, refused.json()["faults"][0][:12]) == (422, "site.origin:")
+    assert (refused.status_code, in_english(refused.json()["faults"])[0][:12]) == (422, "site.origin:")
     tell_place(1, DRILL)
     (track,) = gpxpy.parse(client.get("/debriefs/m/tracks.gpx").text).tracks
     first = track.segments[0].points[0]
@@ -467,7 +468,7 @@ def test_contract_other_rules_or_another_ground_measure_again(
     client.put(f"/api/runs/{run}", json=fields, headers={"If-Match": f'"{stored["version"]}"'})
     (track,) = client.get(address).json()
     assert readings == ["a.gpx"] * 3
-    assert "another valley" in track["inside"][0]["faults"][0]
+    assert "another valley" in in_english(track["inside"][0]["faults"][0])
 
 
 def test_contract_what_was_measured_goes_with_its_track_and_is_not_exported(
@@ -530,14 +531,14 @@ def test_regression_points_months_apart_cost_what_points_cost(
     content = recorded_gpx([("", points)])
     answer = drop(client, run, "a.gpx", content)
     assert answer.status_code == 422
-    assert "line " in answer.json()["faults"][0]
+    assert "line " in in_english(answer.json()["faults"])[0]
     # Kept by an earlier version, or as it came: it is listed with its fault, within 30 MB.
     client.put(f"/api/runs/{run}/tracks/t", params={"file_name": "a.gpx"}, content=content)
     tracemalloc.start()
     (track,) = client.get(f"/api/runs/{run}/tracks").json()
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
-    assert track["faults"] == answer.json()["faults"]
+    assert in_english(track["faults"]) == in_english(answer.json()["faults"])
     assert peak < 30e6
 
 
@@ -551,7 +552,7 @@ def test_regression_a_split_at_a_moment_that_is_not_kept_is_told_with_its_line(
 ) -> None:
     text = "time,searcher,burial,split,note\n1969-12-31T23:00:00Z,,,alarm,\n2101-01-01T00:00:00Z,,,alarm,\n"
     read = client.post(f"/api/runs/{run}/splits/read", content=text.encode())
-    faults = read.json()["faults"]
+    faults = in_english(read.json()["faults"])
     assert [fault.partition(": '")[0] for fault in faults] == ["line 2: time", "line 3: time"]
     kept = client.post(f"/api/runs/{run}/splits/keep", content=text.encode())
-    assert (kept.status_code, kept.json()["faults"]) == (422, faults)
+    assert (kept.status_code, in_english(kept.json()["faults"])) == (422, faults)

@@ -13,7 +13,7 @@ import { wantedLanguages } from './settings.svelte'
 async function start(): Promise<void> {
   const target = document.getElementById('app')
   try {
-    await useServedWords(wantedLanguages(), async () => (await import('../words/told')).told)
+    await useServedWords(wantedLanguages())
   } catch {
     // Without words nothing can be said in any language.
     if (target) target.textContent = 'Coldfield does not answer. Start it, then load this page again.'

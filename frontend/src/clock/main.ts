@@ -11,7 +11,7 @@ import { day } from './day.svelte'
 import type { Run } from './items'
 import { go } from './route.svelte'
 
-await useCarriedWords(wantedLanguages())
+useCarriedWords(wantedLanguages())
 
 const target = document.getElementById('clock')
 if (target) mount(Clock, { target })

@@ -1,6 +1,7 @@
 /** The debrief that a page shows: its types are those of the service's own description. */
 import type { SchemaDebriefDocument } from '../api/schema'
 import type { Point } from '../plan/point'
+import type { Message } from '../words'
 
 export type { Point } from '../plan/point'
 
@@ -19,8 +20,10 @@ type Places =
 
 type AsPlaces<T> = T extends number[] ? Point : T extends (infer U)[] ? AsPlaces<U>[] : T
 
-/** The description says of a place that it is a list of numbers; here it is east and north. */
-type Placed<T> = T extends (infer U)[]
+/** The description says of a place that it is a list of numbers; here it is east and north. Messages are the words' own. */
+type Placed<T> = T extends { code: string }
+  ? Message
+  : T extends (infer U)[]
   ? Placed<U>[]
   : T extends object
     ? { [K in keyof T]: K extends Places ? AsPlaces<T[K]> : Placed<T[K]> }
@@ -46,7 +49,7 @@ export type Loaded = { document: DebriefDocument; faults: [] } | { document: nul
 
 /** Return a debrief that has its ground, or what is missing. */
 export function withGround(document: SchemaDebriefDocument): Loaded {
-  const { site, ...rest } = document as Whole
+  const { site, ...rest } = document as unknown as Whole
   if (!site) return { document: null, faults: ['site: is missing; a debrief without its ground cannot be shown'] }
   return { document: { ...rest, site }, faults: [] }
 }

@@ -7,11 +7,10 @@ import '../theme/base.css'
 import '../theme/print.css'
 import { refuse } from '../app/dropped/stay'
 import { useCarriedWords } from '../words/load'
-import { debriefTold } from '../words/told/debrief'
 import Page from './Page.svelte'
 
 // The file carries the one language that whoever hands it out has chosen.
-await useCarriedWords([document.documentElement.lang], async () => Promise.resolve(debriefTold))
+useCarriedWords([document.documentElement.lang])
 
 // The page holds its debrief and takes no files; a slip of the hand does not close it.
 for (const name of ['dragover', 'drop'] as const) addEventListener(name, refuse)

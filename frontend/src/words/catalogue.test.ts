@@ -1,23 +1,30 @@
 import { afterEach, expect, it } from 'vitest'
 
-import { say, told, useTold, useWords } from '.'
-import { de, en } from './disk'
-import { told as sentences } from './told'
+import { languageOf, say, sayMessage, useWords } from '.'
+import { catalogues, de, en } from './disk'
 
-const placeholders = (entry: unknown): string[] => [...new Set(JSON.stringify(entry).match(/\{\w+\}/g))].sort()
+afterEach(() => useWords(en, en.words))
 
-afterEach(() => {
-  useWords(en, en.words)
-  useTold([])
+it('says words in the chosen language and chooses the plural', () => {
+  useWords(de, de.words)
+  expect(say('undo.undoWhat', { what: 'x' })).toBe('Rückgängig: x')
+  expect(say('page.people', { n: 1 })).toBe('1 Person')
+  expect(say('page.people', { n: 3 })).toBe('3 Personen')
 })
 
-it('tells what the service says in the chosen language, values and all', () => {
-  for (const [english, german] of sentences) expect(placeholders(german), english).toEqual(placeholders(english))
-  useWords(de, de.words)
-  useTold([['at least {n} people (not {m})', 'mindestens {n} Personen (nicht {m})']])
-  expect(told('at least 3 people (not 2)')).toBe('mindestens 3 Personen (nicht 2)')
-  expect(told('something new')).toBeNull()
-  useTold([['north', 'Norden'], ['south', 'Süden'], ['steep to the {winds}', 'steil gegen {winds}']])
-  expect(told('steep to the north, south')).toBe('steil gegen Norden, Süden')
-  expect(say('undo.undoWhat', { what: 'x' })).toBe('Rückgängig: x')
+it('leaves names and ids alone in every language', () => {
+  for (const language of Object.values(catalogues)) {
+    useWords(language, language.words)
+    for (const name of ['2.1', 'likely', 'north', '{n}', 'fault.missing']) {
+      expect(sayMessage({ code: 'time.plusMinus', values: { time: name } }), language.tag).toBe(`± ${name}`)
+      expect(sayMessage({ code: 'fault.missing', place: [name] }).startsWith(`${name}: `), language.tag).toBe(true)
+    }
+  }
+})
+
+it('finds the language of a tag', () => {
+  const all = Object.values(catalogues)
+  expect(languageOf('de-CH', all)?.tag).toBe('de')
+  expect(languageOf('EN', all)?.tag).toBe('en')
+  expect(languageOf('xx', all)).toBeNull()
 })

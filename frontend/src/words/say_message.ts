@@ -1,7 +1,7 @@
 /** Say a message: a code with its typed values. */
 import { entryOf, fill, template } from './catalogue'
-import { toldOr } from './english'
 import { isMessage, type Message, type Value } from './message'
+import { unbroken } from './numbers'
 import { counted, written } from './quantities'
 
 /** Say what the service, a stored document or a file has to say, its place in front. */
@@ -16,7 +16,7 @@ export function isVerbatim(message: Message): boolean {
 }
 
 function wordsOf(code: string, values: Readonly<Record<string, Value>>): string {
-  if (code === 'verbatim') return toldOr(typeof values['text'] === 'string' ? values['text'] : '')
+  if (code === 'verbatim') return unbroken(typeof values['text'] === 'string' ? values['text'] : '')
   const entry = entryOf(code)
   if (entry === undefined) return `${code} ${Object.entries(values).map(([name, value]) => `${name}=${JSON.stringify(value)}`).join(', ')}`.trim()
   const n = values['n']
@@ -34,7 +34,7 @@ function filled(value: Value | undefined): string | undefined {
 export type Said = Message | string
 
 export function saidText(said: Said): string {
-  return typeof said === 'string' ? toldOr(said) : sayMessage(said)
+  return typeof said === 'string' ? said : sayMessage(said)
 }
 
 /** What a message is about, whatever the language: its code, or its words where it has none. */

@@ -60,7 +60,7 @@ from coldfield.rescue import MODEL_VERSION
 Floats = NDArray[np.float64]
 
 NOTES = (
-    message("note.free_space"),
+    message("note.heard_in_free_space"),
     message("note.below_3_m"),
     message("note.places_unsure"),
     message("note.elevations_not_used"),

@@ -254,9 +254,10 @@ class PhaseBand(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurveRead(Written):
-    """A survival curve read at one moment."""
+    """A survival curve read at one moment; `label` is what its name says."""
 
     name: Word
+    label: Said | None = None
     at_airway: Number | None = None
 
 

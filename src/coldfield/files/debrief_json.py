@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 
+from coldfield.debrief.clocks.run_splits import TimedSplit
 from coldfield.debrief.document import DebriefDocument, DebriefedBurial, DebriefedSearcher, MadeBy
 from coldfield.debrief.findings.finding import Finding
 from coldfield.errors import BadInput
@@ -36,7 +37,11 @@ def read_debrief(raw: Mapping[str, Any], source: str = "debrief") -> DebriefDocu
     faults += _uneven(document)
     if faults:
         raise BadInput(faults, source)
-    return replace(document, findings=tuple(_by_code(one) for one in document.findings))
+    return replace(
+        document,
+        findings=tuple(_by_code(one) for one in document.findings),
+        splits=tuple(_said(one) for one in document.splits),
+    )
 
 
 def debrief_value(document: DebriefDocument) -> dict[str, Any]:
@@ -57,6 +62,13 @@ def check_made_by(raw: Mapping[str, Any]) -> None:
         _adapter(MadeBy).validate_python(raw)
     except ValidationError as error:
         raise BadInput(fault_lines(error, MadeBy), "made_by") from None
+
+
+def _said(split: TimedSplit) -> TimedSplit:
+    """An observation with what it says, also where an earlier version kept its words alone."""
+    if split.split != "observation" or split.said is not None:
+        return split
+    return replace(split, said=observed(*read_observed(split.note)))
 
 
 def _by_code(finding: Finding) -> Finding:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, NoReturn
 
 from coldfield.errors import BadInput
-from coldfield.message import message, size, verbatim
+from coldfield.message import Message, message, size, verbatim
 
 MOST_BYTES = 5_000_000
 MOST_VALUES = 200_000
@@ -136,8 +136,15 @@ def each_value(pieces: Iterable[str], source: str, *, most_letters: int = MOST_B
         yield from _ListReader(iter(pieces), most_letters).values()
     except RecursionError:
         raise BadInput(message("fault.nested"), source) from None
-    except BadInput as error:
-        raise BadInput(message("fault.not_a_list", why=error.faults[0]), source) from None
+    except _NotAList as error:
+        raise BadInput(message("fault.not_a_list", why=error.why), source) from None
+
+
+class _NotAList(Exception):
+    """Why a text is no list; faults of who gives the text are others, and pass through."""
+
+    def __init__(self, why: Message) -> None:
+        self.why = why
 
 
 class _ListReader:
@@ -147,7 +154,7 @@ class _ListReader:
 
     def values(self) -> Iterator[Any]:
         if self._sign() != "[":
-            raise BadInput(message("reason.list_beginning"))
+            raise _NotAList(message("reason.list_beginning"))
         self.at += 1
         if self._sign() == "]":
             self.at += 1
@@ -158,11 +165,11 @@ class _ListReader:
                 self.number += 1
                 sign = self._sign()
                 if sign not in (",", "]"):
-                    raise BadInput(message("reason.list_sign", entry=str(self.number)))
+                    raise _NotAList(message("reason.list_sign", entry=str(self.number)))
                 self.at += 1
                 more = sign == ","
         if self._sign():
-            raise BadInput(message("reason.list_goes_on"))
+            raise _NotAList(message("reason.list_goes_on"))
 
     def _more(self) -> bool:
         """Take the next pieces, as many as make up what is held: a long value is not tried at every piece."""
@@ -191,16 +198,21 @@ class _ListReader:
         while True:
             try:
                 value, end = _STRICT.raw_decode(self.text, self.at)
+            except BadInput as error:
+                raise _NotAList(error.faults[0]) from None
             except json.JSONDecodeError as error:
                 if len(self.text) - self.at > self.most:
-                    raise BadInput(message("reason.list_entry_long", entry=str(self.number + 1))) from None
+                    raise _NotAList(message("reason.list_entry_long", entry=str(self.number + 1))) from None
                 if not self._more():
                     entry = message("place.entry", n=str(self.number + 1))
-                    raise BadInput(verbatim(error.msg).at(entry)) from None
+                    raise _NotAList(verbatim(error.msg).at(entry)) from None
                 continue
             # A number at the edge of what is held may go on in the next piece.
             letters = end - self.at
             if not _MAY_GO_ON.match(self.text, end) or not self._more():
-                _refuse_halves(value, self.text[self.at : self.at + letters])
+                try:
+                    _refuse_halves(value, self.text[self.at : self.at + letters])
+                except BadInput as error:
+                    raise _NotAList(error.faults[0]) from None
                 self.at += letters
                 return value

@@ -85,7 +85,7 @@ class ProblemResponse(JSONResponse):
 
 def problem(
     status: int,
-    detail: Message | str,
+    detail: Message,
     *,
     faults: Iterable[Message] = (),
     stored_version: int | None = None,
@@ -94,14 +94,13 @@ def problem(
 ) -> ProblemResponse:
     """Return the response for one problem; `kind` tells problems apart that share a status."""
     told = list(faults)
-    about = verbatim(detail) if isinstance(detail, str) else detail
     body = Problem(
         type=kind,
         title=HTTPStatus(status).phrase,
         status=status,
-        detail=say(about, ENGLISH),
+        detail=say(detail, ENGLISH),
         faults=[say(one, ENGLISH) for one in told],
-        messages=told or [about],
+        messages=told or [detail],
         stored_version=stored_version,
     )
     return ProblemResponse(body.model_dump(mode="json"), status_code=status, headers=headers)

@@ -7,6 +7,7 @@ from coldfield.debrief.clocks.keeper_clock import KeeperClock, keeper_clock
 from coldfield.debrief.clocks.run_splits import timed
 from coldfield.debrief.tracks.track import clean
 from coldfield.drill import Split, Splits
+from coldfield.words import say
 from made_walks import drill, lane_then_flux_line, recorded_by
 from recorded_tracks import BOWL, NOON
 
@@ -49,7 +50,7 @@ def test_contract_a_clock_that_is_minutes_off_is_found_within_what_is_stated(lat
     told = clock_told(late_s, ALL)
     assert abs(told.shift_s + late_s) <= told.doubt_s
     assert told.doubt_s <= 90.0
-    assert "clock shifted by" in told.notes[0]
+    assert "clock shifted by" in say(told.notes[0])
 
 
 def test_contract_a_clock_that_is_right_is_left_alone() -> None:
@@ -64,7 +65,7 @@ def test_contract_a_clock_that_nothing_tells_of_is_said_to_be_unchecked() -> Non
     told = clock_told(0.0, ("probe_strike",))
     assert not told.checked
     assert told.shift_s == 0.0
-    assert "would not show it" in told.notes[0]
+    assert "would not show it" in say(told.notes[0])
 
 
 def test_contract_splits_without_a_time_of_day_are_laid_where_they_fit() -> None:

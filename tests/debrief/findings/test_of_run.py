@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.findings.yardsticks import (
     Band,
@@ -20,6 +20,7 @@ from coldfield.debrief.findings.yardsticks import (
 )
 from coldfield.debrief.phases.phase import Phase
 from coldfield.drill import Split, Splits
+from coldfield.words import say
 from made_walks import burial, drill, lane_then_flux_line, recorded_by, splits_of
 from recorded_tracks import NOON
 
@@ -45,7 +46,7 @@ def test_contract_somebody_who_stands_apart_for_minutes_is_said_to_and_helpers_a
         file="s3.gpx",
     )
     finder = recorded_by(truth.t_s, truth.position_m, seed=3)
-    document = plain(
+    document = said(
         debrief(RunFiles(drill=planned, recorded=(finder, apart, helper), splits=splits_of(truth))).document
     )
     idle = [f for f in document["findings"] if f["kind"] == "idle"]
@@ -80,7 +81,7 @@ def test_contract_a_crowd_at_one_burial_while_another_set_is_alone_is_said() -> 
         *splits_of(truth).rows,
         Split(split="probe_strike", searcher="s4", burial="B", time_unix_s=NOON + late - 5),
     )
-    document = plain(
+    document = said(
         debrief(RunFiles(drill=planned, recorded=(finder, *crowd, last), splits=Splits(rows=rows))).document
     )
     bunched = [f for f in document["findings"] if f["kind"] == "bunched"]
@@ -98,7 +99,7 @@ def test_contract_findings_come_by_cost_then_observations_then_praise() -> None:
         recorded=(recorded_by(truth.t_s, truth.position_m, seed=1, white_m=0.0, bias_m=0.0),),
         splits=Splits(rows=(*splits_of(truth).rows, seen)),
     )
-    document = plain(
+    document = said(
         debrief(
             run, standards=(Standard(what="dig", most_s=60.0), Standard(what="probe", most_s=99.0))
         ).document
@@ -117,7 +118,7 @@ def test_contract_a_burial_nobody_struck_is_said() -> None:
     planned = drill(burial(), burial("B", (50.0, 75.0)))
     truth = lane_then_flux_line(planned)
     assert truth is not None
-    document = plain(
+    document = said(
         debrief(
             RunFiles(
                 drill=planned,
@@ -171,7 +172,7 @@ def test_property_a_rehearsed_run_that_found_nobody_is_later_than_every_other_on
     assert against_bands(long, [band], searcher="s1", name="Ines") is None
     finding = against_bands(quick, [band], searcher="s1", name="Ines")
     assert finding is not None
-    assert "nine of ten took 19 s or longer" in finding.text
+    assert "nine of ten took 19 s or longer" in say(finding.text)
     assert "p90_s" not in finding.numbers
 
 

@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coldfield.app.answers import plain
+from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.findings.order_found import usual_order
 from coldfield.drill import Split, Splits
@@ -28,7 +28,7 @@ def document(second: tuple[float, float], *, names: str = "AB") -> dict:
         way.append(place)
     track = recorded_by(np.array(t), np.array(way), seed=2, white_m=0.3, bias_m=0.5)
     run = RunFiles(drill=planned, recorded=(track,), splits=Splits(rows=tuple(rows)))
-    return plain(debrief(run).document)
+    return said(debrief(run).document)
 
 
 def test_contract_a_nearer_set_that_was_heard_and_passed_over_is_said_with_both_distances() -> None:

@@ -7,6 +7,7 @@ from coldfield.debrief.tracks.anchors import lay_on_anchors
 from coldfield.debrief.tracks.device_noise import record
 from coldfield.debrief.tracks.track import Track, clean
 from coldfield.drill import Anchor
+from coldfield.words import say
 from recorded_tracks import BOWL, walk
 
 CAIRN, POLE = Anchor(name="cairn", position_m=(0.0, 0.0)), Anchor(name="pole", position_m=(60.0, 0.0))
@@ -45,7 +46,7 @@ def test_contract_before_and_after_moves_the_track_and_lowers_its_doubt() -> Non
     assert laid.tracks["s1"].accuracy_m < 1.5 < 3.0 < track.accuracy_m
     np.testing.assert_allclose(laid.tracks["s1"].pieces[0].position_m[5], [0, 0], atol=0.3)
     assert laid.rotation_rad is None
-    assert any("rotation of the tracks unknown" in note for note in laid.notes)
+    assert any("rotation of the tracks unknown" in say(note) for note in laid.notes)
 
 
 def test_contract_one_visit_or_none_changes_nothing() -> None:
@@ -53,7 +54,7 @@ def test_contract_one_visit_or_none_changes_nothing() -> None:
         laid = lay_on_anchors({"s1": track}, [CAIRN, POLE])
         assert laid.tracks["s1"] is track
         assert not laid.shift_m
-    assert "no anchors" in lay_on_anchors({}, []).notes[0]
+    assert "no anchors" in say(lay_on_anchors({}, []).notes[0])
 
 
 def test_contract_visits_that_tell_different_things_change_nothing() -> None:
@@ -73,7 +74,7 @@ def test_independent_route_a_rotation_is_found_and_taken_out_where_it_is_beyond_
         assert np.degrees(laid.rotation_rad) == pytest.approx(put_in, abs=0.3)
         assert 2.0 < np.degrees(laid.rotation_doubt_rad) < 5.0
         assert laid.rotation_removed is removed
-        told = next(note for note in laid.notes if "turned against the plan" in note)
+        told = next(note for note in map(say, laid.notes) if "turned against the plan" in note)
         assert ("taken out" in told) is removed
         if removed:
             at_pole = laid.tracks["s1"].pieces[0]

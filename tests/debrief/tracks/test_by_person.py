@@ -7,6 +7,7 @@ import pytest
 
 from coldfield.debrief.tracks.by_person import tracks_by_person
 from coldfield.drill.recorded import Recorded
+from coldfield.words import say
 from made_walks import drill
 from recorded_tracks import straight, walk
 
@@ -15,7 +16,9 @@ SEARCHERS = drill().searchers  # s1 is Ines, s2 is Bram
 
 def whose(*recorded: Recorded) -> tuple[dict[str, list[str]], Sequence[str]]:
     people, faults = tracks_by_person(recorded, SEARCHERS)
-    return {who: [f"{one.file}/{one.name}" for one in tracks] for who, tracks in people.items()}, faults
+    return {who: [f"{one.file}/{one.name}" for one in tracks] for who, tracks in people.items()}, [
+        say(fault) for fault in faults
+    ]
 
 
 def track(file: str, name: str = "", late_s: float = 0.0) -> Recorded:

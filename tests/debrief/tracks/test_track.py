@@ -13,6 +13,8 @@ from coldfield.debrief.tracks.track import BIAS_M, clean
 from coldfield.drill.recorded import Recorded
 from coldfield.errors import BadInput
 from coldfield.files.track_file import read_track_file
+from coldfield.message import message
+from coldfield.words import say
 from recorded_tracks import BOWL, DATA, NOON, site_at, straight, walk
 
 TIMED = [
@@ -108,8 +110,8 @@ def test_contract_a_few_outliers_and_repeats_are_left_out_and_said() -> None:
     t[70] = t[69]
     track = clean([walk(t, way)], BOWL)
     assert track.length_m == pytest.approx(120.0, abs=2.0)
-    assert "1 outliers left out" in track.notes
-    assert any("at the time of the one before" in note for note in track.notes)
+    assert message("note.outliers", n=1) in track.notes
+    assert any("at the time of the one before" in say(note) for note in track.notes)
 
 
 def test_contract_a_pause_while_moving_is_a_gap_and_nothing_is_known_inside() -> None:

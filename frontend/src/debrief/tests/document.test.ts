@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 
+import type { SchemaDebriefDocument } from '../../api/schema'
 import { parseDocument, withGround } from '../document'
 import { made } from './made'
 
@@ -10,7 +11,7 @@ describe('the debrief that a page carries', () => {
   })
 
   it('needs its ground', () => {
-    expect(withGround({ ...made({}), site: null }).faults[0]).toContain('site: is missing')
+    expect(withGround({ ...made({}), site: null } as unknown as SchemaDebriefDocument).faults[0]).toContain('site: is missing')
   })
 
   it('says so when nothing, or something cut short, is embedded', () => {

@@ -2,7 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs'
 
 import { expect, it } from 'vitest'
 
-import { say, told } from '../../words'
+import { saidText, say, verbatim } from '../../words'
 import { carried, en } from '../../words/disk'
 import { figuresOf } from '../figures'
 import { clock, cost, duration, metres, probability, speed, squareMetres } from '../../words/format'
@@ -22,7 +22,7 @@ it('writes times and lengths with their unit and no more digits than are known',
 it('keeps a number and its unit on one line, in what is said and in what is told', () => {
   expect(unbroken('12 m, 4 min 20 s, 30 %, 3 mice, 7 of 9')).toBe('12\u00a0m, 4\u00a0min 20\u00a0s, 30\u00a0%, 3 mice, 7 of 9')
   expect(metres(12.4)).toBe('12\u00a0m')
-  expect(told('probe 2 m deep')).toBe('probe 2\u00a0m deep')
+  expect(saidText(verbatim('probe 2 m deep'))).toBe('probe 2\u00a0m deep')
 })
 
 it('tells a moment on the clock of the place, the zone said', () => {

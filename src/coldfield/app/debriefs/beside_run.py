@@ -16,7 +16,15 @@ from coldfield.drill.drill import Drill
 from coldfield.errors import ColdfieldError, OutOfModel
 from coldfield.message import Message, length, message
 
-SURVIVAL_NOTE = message("note.survival")
+_CURVES = {
+    "Switzerland 1981-1991": message("term.curve.switzerland_1981_1991"),
+    "Switzerland (2001 curve)": message("term.curve.switzerland_2001"),
+    "Canada 1980-2005": message("term.curve.canada_1980_2005"),
+    "Austria and Switzerland 2005-2013": message("term.curve.austria_and_switzerland"),
+    "Switzerland 1981-2020": message("term.curve.switzerland_1981_2020"),
+}
+
+SURVIVAL_NOTE = message("note.survival_curves")
 
 
 def strip_width(drill: Drill) -> tuple[float | None, list[Message]]:
@@ -78,7 +86,10 @@ def survival_of(debriefing: Debriefing) -> Survival:
         burials.append(
             BurialSurvival(
                 burial=burial.id,
-                curves=tuple(CurveRead(name=name, at_airway=value) for name, value in values.items()),
+                curves=tuple(
+                    CurveRead(name=name, label=_CURVES.get(name), at_airway=value)
+                    for name, value in values.items()
+                ),
                 low=min(values.values()),
                 high=max(values.values()),
             )

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from coldfield.app.debriefs.from_records import debrief_fields
-from coldfield.app.demo.records import DEBRIEF_ID, DRILL_ID, RUN_ID, write_run
-from coldfield.app.demo.run import demo_content
+from coldfield.app.demo.records import DEBRIEF_ID, DRILL_ID, RUN_ID, MadeDemo, write_run
+from coldfield.app.demo.run import DemoContent, demo_content
 from coldfield.app.jobs.job import Job
 from coldfield.app.jobs.jobs import Finish
 from coldfield.app.jobs.stages import not_told
@@ -57,14 +55,14 @@ def refuse_unless_empty(database: Database) -> None:
 def keep_demo(database: Database) -> Finish:
     """Return what writes a finished demo into the records."""
 
-    def keep(_job: Job, content: dict[str, Any]) -> dict[str, Any]:
+    def keep(_job: Job, content: DemoContent) -> MadeDemo:
         write_content(database, content)
-        return {"run_id": RUN_ID, "drill_id": DRILL_ID, "debrief_id": DEBRIEF_ID}
+        return MadeDemo(run_id=RUN_ID, drill_id=DRILL_ID, debrief_id=DEBRIEF_ID)
 
     return keep
 
 
-def write_content(database: Database, content: Mapping[str, Any]) -> None:
+def write_content(database: Database, content: DemoContent) -> None:
     """Write the demo's records, all of them or none.
 
     Raises
@@ -77,5 +75,5 @@ def write_content(database: Database, content: Mapping[str, Any]) -> None:
         if not _empty(store):
             raise Refused(message("fault.demo_not_added"))
         write_run(store, content)
-        fields = debrief_fields(store, RUN_ID, content["debrief"])
+        fields = debrief_fields(store, RUN_ID, content.debrief)
         store.put("debriefs", DEBRIEF_ID, fields, based_on=None)

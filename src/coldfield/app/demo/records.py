@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
+from coldfield.drill.run import Split
 from coldfield.records.checking import read_form
 from coldfield.records.store import Store
 
@@ -16,7 +18,25 @@ PEOPLE = ("Ines", "Bram", "Yuki", "Tomas", "Adaeze", "Leif", "Noor", "Pia")
 SETS = tuple(f"HL-{number:02d}" for number in range(1, 9))
 
 
-def write_run(store: Store, content: Mapping[str, Any]) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoRun:
+    """The demo's run: the drill file, the splits, and the recorded tracks by the names of their files."""
+
+    drill: Mapping[str, Any]
+    splits: tuple[Split, ...]
+    tracks: tuple[tuple[str, bytes], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeDemo:
+    """Where the demo stands in the records."""
+
+    run_id: str
+    drill_id: str
+    debrief_id: str
+
+
+def write_run(store: Store, content: DemoRun) -> None:
     """Write the school, its drill and its run, not debriefed yet."""
     _school(store)
     _run(store, content)
@@ -49,8 +69,8 @@ def _school(store: Store) -> None:
         _put(store, "participants", f"demo-{key}", course_id="demo-course", person_id=key, role=role)
 
 
-def _run(store: Store, content: Mapping[str, Any]) -> None:
-    drill = content["drill"]
+def _run(store: Store, content: DemoRun) -> None:
+    drill = content.drill
     _put(store, "sites", "vardholm", name="Vardholm Bowl", document=drill["site"])
     day = {"course_id": "demo-course", "date": "2026-02-14", "site_id": "vardholm"}
     _put(store, "days", "demo-day", **day)
@@ -71,9 +91,9 @@ def _run(store: Store, content: Mapping[str, Any]) -> None:
         simulated=True,
         searchers=searchers,
     )
-    _splits(store, content["splits"])
+    _splits(store, content.splits)
     known = {one["searcher"]: one["person_id"] for one in searchers}
-    for name, data in content["tracks"]:
+    for name, data in content.tracks:
         searcher = name.removesuffix(".gpx")
         told = {"size_bytes": len(data), "sha256": sha256(data).hexdigest(), "file_name": name}
         who = {"searcher": searcher, "person_id": known.get(searcher), "matched": "file name"}
@@ -81,11 +101,11 @@ def _run(store: Store, content: Mapping[str, Any]) -> None:
         store.keep_file("tracks", f"demo-{searcher}", data)
 
 
-def _splits(store: Store, rows: Sequence[Mapping[str, Any]]) -> None:
+def _splits(store: Store, rows: Sequence[Split]) -> None:
     for number, row in enumerate(rows, start=1):
-        moment = {"run_id": RUN_ID, "searcher": row["searcher"], "time_unix_s": row["time_unix_s"]}
-        if row["split"] == "observation":
-            _put(store, "observations", f"demo-{number:02d}", about=row["note"], **moment)
+        moment = {"run_id": RUN_ID, "searcher": row.searcher, "time_unix_s": row.time_unix_s}
+        if row.split == "observation":
+            _put(store, "observations", f"demo-{number:02d}", about=row.note, **moment)
         else:
-            told = {key: row[key] for key in ("split", "burial", "note")}
+            told = {"split": row.split, "burial": row.burial, "note": row.note}
             _put(store, "splits", f"demo-{number:02d}", **told, **moment)

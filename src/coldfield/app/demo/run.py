@@ -1,16 +1,16 @@
-"""Make the demo's run and its debrief: in a worker process, plain values out."""
+"""Make the demo's run and its debrief, in a worker process."""
 
 from __future__ import annotations
 
 import json
 import tempfile
-from dataclasses import asdict
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
+from coldfield.app.answers import fields_of
 from coldfield.app.debriefs.from_records import debrief_arguments
 from coldfield.app.demo.demo import write_demo_run
-from coldfield.app.demo.records import RUN_ID, write_run
+from coldfield.app.demo.records import RUN_ID, DemoRun, write_run
 from coldfield.app.drills.files import load_splits, read_bytes
 from coldfield.app.jobs.stages import Progress, Stages
 from coldfield.app.jobs.work import debrief_work
@@ -24,7 +24,14 @@ WALKING, DEBRIEFING = 100, 200
 """How much of the work its two stages are. Settings."""
 
 
-def demo_work(*, progress: Progress) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemoContent(DemoRun):
+    """The demo's run and its debrief."""
+
+    debrief: DebriefDocument
+
+
+def demo_work(*, progress: Progress) -> DemoContent:
     """Make the demo's run and debrief it, in a worker process; see `demo_content`."""
     with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
         stages = Stages(progress, {"walking": WALKING, "debriefing": DEBRIEFING})
@@ -33,8 +40,8 @@ def demo_work(*, progress: Progress) -> dict[str, Any]:
         return demo_content(Path(folder), progress=stages.within("debriefing"))
 
 
-def demo_content(place: Path, *, progress: Progress) -> dict[str, Any]:
-    """Return what the demo's records hold: drill, splits (rows with their ids), tracks and debrief.
+def demo_content(place: Path, *, progress: Progress) -> DemoContent:
+    """Return what the demo's records hold.
 
     Parameters
     ----------
@@ -44,21 +51,21 @@ def demo_content(place: Path, *, progress: Progress) -> dict[str, Any]:
         Told how far the debrief is.
     """
     paths = sorted((place / "tracks").glob("*.gpx"))
-    content: dict[str, Any] = {
-        "drill": json.loads((place / "drill.json").read_text(encoding="utf-8")),
-        "splits": [asdict(row) for row in load_splits(place / "splits.csv").rows],
-        "tracks": [(path.name, read_bytes(path, most_bytes=MOST_TRACK_BYTES)) for path in paths],
-    }
-    return {**content, "debrief": _debriefed(content, progress)}
+    run = DemoRun(
+        drill=json.loads((place / "drill.json").read_text(encoding="utf-8")),
+        splits=load_splits(place / "splits.csv").rows,
+        tracks=tuple((path.name, read_bytes(path, most_bytes=MOST_TRACK_BYTES)) for path in paths),
+    )
+    return DemoContent(**fields_of(run), debrief=_debriefed(run, progress))
 
 
-def _debriefed(content: dict[str, Any], progress: Progress) -> DebriefDocument:
+def _debriefed(run: DemoRun, progress: Progress) -> DebriefDocument:
     """Debrief the run as any recorded one: out of records, here ones that are thrown away."""
     with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
         database = open_sqlite(Folder(Path(folder) / "records"))
         try:
             with database.write() as connection:
-                write_run(Store(connection, database.stamp()), content)
+                write_run(Store(connection, database.stamp()), run)
             arguments = debrief_arguments(database, RUN_ID)
         finally:
             database.close()

@@ -15,7 +15,7 @@ from coldfield.errors import BadInput, UnknownRecord
 from coldfield.message import message
 
 NOTES = (
-    message("note.free_space"),
+    message("note.walk_in_free_space"),
     message("note.pointed_along"),
 )
 

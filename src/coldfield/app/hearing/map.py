@@ -64,7 +64,7 @@ def hearing_map_bytes(
         raise BadInput(message("fault.map_lines", most=MOST_LINES))
     unknown = sorted(set(burials or ()) - {burial.id for burial in drill.burials})
     if unknown:
-        raise UnknownRecord(message("fault.no_burial", id=unknown[0]))
+        raise UnknownRecord(message("fault.no_burial", name=unknown[0]))
     who = drill.searcher(searcher) if searcher else weakest_hearer(drill)
     east, north = ground_lines(drill, lines, margin_m)
     terrain = Plane.of(drill.site)

@@ -205,6 +205,6 @@ def rehearsal_notes() -> tuple[Message, ...]:
     return (
         *NOTES,
         message("note.not_found_is_lost"),
-        message("note.digging", note=DIGGING_NOTE),
-        message("note.survival", note=BETWEEN),
+        message("note.digging_model", note=DIGGING_NOTE),
+        message("note.survival_model", note=BETWEEN),
     )

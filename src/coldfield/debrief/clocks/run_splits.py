@@ -104,9 +104,9 @@ def named(
         searcher = people.get(row.searcher.casefold()) if row.searcher else None
         burial = places.get(row.burial.casefold()) if row.burial else None
         if row.searcher and searcher is None:
-            faults.append(message("fault.no_searcher", name=row.searcher).at(_split(row)))
+            faults.append(message("fault.split_of_nobody", name=row.searcher).at(_split(row)))
         if row.burial and burial is None:
-            faults.append(message("fault.no_burial", name=row.burial).at(_split(row)))
+            faults.append(message("fault.split_at_nothing", name=row.burial).at(_split(row)))
             continue
         rows.append(
             Split(

@@ -15,6 +15,7 @@ from pydantic import BaseModel, Field, TypeAdapter
 from coldfield.app.answers import IF_ASKED, fields_of, json_text
 from coldfield.app.debriefs.from_records import debrief_arguments
 from coldfield.app.demo.fill import refuse_unless_empty
+from coldfield.app.demo.records import MadeDemo
 from coldfield.app.jobs.job import ENDED, Job, JobStanding
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.rehearsals.answers import RehearsalAnswer
@@ -121,14 +122,6 @@ class KeptDebrief(BaseModel):
 
     debrief_id: str
     faults: list[str]
-
-
-class MadeDemo(BaseModel):
-    """Where the demo stands in the records."""
-
-    run_id: str
-    drill_id: str
-    debrief_id: str
 
 
 class KeptTrack(BaseModel):

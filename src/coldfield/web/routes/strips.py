@@ -31,12 +31,11 @@ class StripsRequest(OnDrill):
     sharing: Literal["least time", "own sectors", "line abreast"] = "least time"
     chance: bool = False
 
-    def plan(self) -> tuple[Drill, LanePlan]:
-        """Return the drill and its lanes."""
+    def plan(self, drill: Drill) -> LanePlan:
+        """Return the lanes of the drill that was asked about."""
         from coldfield.app.strips.lanes import lanes_for
 
-        drill = self.read()
-        return drill, lanes_for(
+        return lanes_for(
             drill, searchers=self.searchers, strip_width_m=self.strip_width_m, sharing=self.sharing
         )
 
@@ -100,7 +99,8 @@ def router() -> APIRouter:
         """Plan who walks where in signal search: what `coldfield strips --json` prints."""
         from coldfield.app.strips.lanes import strips_answer
 
-        drill, plan = asked.plan()
+        drill = asked.read()
+        plan = asked.plan(drill)
         if not asked.chance:
             return strips_answer(plan)
         from coldfield.app.strips.detection import detection_answer, passes
@@ -129,8 +129,8 @@ def router() -> APIRouter:
         from coldfield.app.strips.lanes import lanes_text
         from coldfield.drill.frame import SiteFrame
 
-        SiteFrame(asked.read().site.origin).refuse_nowhere()
-        drill, plan = asked.plan()
-        return Response(lanes_text(drill, plan, kind), media_type=MEDIA_TYPE[kind])
+        drill = asked.read()
+        SiteFrame(drill.site.origin).refuse_nowhere()
+        return Response(lanes_text(drill, asked.plan(drill), kind), media_type=MEDIA_TYPE[kind])
 
     return api
