@@ -19,6 +19,10 @@ FORMULAS = ("coldfield.beacon.formulas", "coldfield.beacon.compiled")
 """The modules that go into every compiled loop."""
 
 
+FINITE = {"contract", "reassoc", "arcp", "nsz"}
+"""What `fastmath` may change in loops that also meet infinity or nan."""
+
+
 def stamp_of(*modules: str) -> str:
     """Return a fingerprint of the text of some modules, and of the formulas."""
     digest = sha256()
@@ -52,16 +56,18 @@ def compiled(*modules: str, **options: Any) -> Callable[[Callable[..., Any]], An
     return decorate
 
 
-def _inlined(function: Callable[..., Any]) -> Any:
-    """Have a formula written into its callers, so that it is compiled as they are."""
+def inlined(function: Callable[..., Any]) -> Any:
+    """Have a function written into its callers, so that it is compiled as they are."""
     return njit(inline="always")(function)
 
 
-dipole_parts = _inlined(formulas.dipole_parts)
-ellipse_squares = _inlined(formulas.ellipse_squares)
-along_and_across = _inlined(formulas.along_and_across)
-combined_square = _inlined(formulas.combined_square)
-half_axes = _inlined(formulas.half_axes)
-reading_m = _inlined(formulas.reading_m)
-carry_height_m = _inlined(formulas.carry_height_m)
-table_value = _inlined(formulas.table_value)
+dipole_parts = inlined(formulas.dipole_parts)
+ellipse_squares = inlined(formulas.ellipse_squares)
+ellipse_gap2 = inlined(formulas.ellipse_gap2)
+along_and_across = inlined(formulas.along_and_across)
+held_square = inlined(formulas.held_square)
+turned_square = inlined(formulas.turned_square)
+half_axes = inlined(formulas.half_axes)
+reading_m = inlined(formulas.reading_m)
+carry_height_m = inlined(formulas.carry_height_m)
+table_value = inlined(formulas.table_value)

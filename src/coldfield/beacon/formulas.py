@@ -71,18 +71,23 @@ def dipole_parts(
 
 def ellipse_squares(
     px: Number, py: Number, pz: Number, sx: Number, sy: Number, sz: Number, kr2: Number
-) -> tuple[Number, Number, Number, Number, Number]:
-    """Return |Hx|^2, |Hy|^2, |Hz|^2, Re(Hx Hy*) and |H.H|^2 of a field p - i kr s.
-
-    The long and the short half axis of the polarisation ellipse are, squared, half the sum of the
-    first three plus and minus half the root of the last one.
-    """
+) -> tuple[Number, Number, Number, Number]:
+    """Return |Hx|^2, |Hy|^2, |Hz|^2 and Re(Hx Hy*) of a field p - i kr s."""
     xx, yy, zz = px * px + kr2 * sx * sx, py * py + kr2 * sy * sy, pz * pz + kr2 * sz * sz
-    xy = px * py + kr2 * sx * sy
+    return xx, yy, zz, px * py + kr2 * sx * sy
+
+
+def ellipse_gap2(
+    px: Number, py: Number, pz: Number, sx: Number, sy: Number, sz: Number, kr2: Number
+) -> Number:
+    """Return |H.H|^2 of a field p - i kr s.
+
+    The long and the short half axis are, squared, half of |H|^2 plus and minus half the root of this.
+    """
     real = px * px + py * py + pz * pz - kr2 * (sx * sx + sy * sy + sz * sz)
     mixed = px * sx + py * sy + pz * sz
     twice = mixed + mixed
-    return xx, yy, zz, xy, real * real + kr2 * twice * twice
+    return real * real + kr2 * twice * twice
 
 
 def along_and_across(
@@ -100,30 +105,23 @@ def along_and_across(
     return xx * ee + xy * en + yy * nn, xx * nn - xy * en + yy * ee
 
 
-def combined_square(
-    along: float, across: float, upright: float, size: float, gap2: float, weights: Sequence[float]
-) -> float:
-    """Return the square of the combined amplitude; numbers only.
+def held_square(along: float, across: float, upright: float, weights: Sequence[float]) -> float:
+    """Return the square of the combined amplitude of a set held level, from the squares of its parts.
 
-    Parameters
-    ----------
-    along, across, upright, size : float
-        Squares of the field along the heading, across it, upright, and of the whole.
-    gap2 : float
-        The last of `ellipse_squares`.
-    weights : sequence of at least 5
-        As of `coldfield.beacon.receiver.square_weights`.
+    `weights` are those of `coldfield.beacon.receiver.square_weights`.
     """
-    if weights[3] > 0.0:
-        return weights[3] * size + weights[4] * sqrt(gap2)
     return weights[0] * along + weights[1] * across + weights[2] * upright
+
+
+def turned_square(size: float, gap2: float, weights: Sequence[float]) -> float:
+    """Return the same of a set that is turned about, from |H|^2 and `ellipse_gap2`."""
+    return weights[3] * size + weights[4] * sqrt(gap2)
 
 
 def half_axes(size: float, gap2: float) -> tuple[float, float]:
     """Return the squares of the long and the short half axis of an ellipse; numbers only.
 
-    Of `ellipse_squares`, `size` is the sum of the first three and `gap2` the last. A set that is turned
-    about sees these two with its best antennas.
+    From |H|^2 and `ellipse_gap2`. A set that is turned about sees these two with its best antennas.
     """
     gap = sqrt(gap2)
     return 0.5 * (size + gap), 0.5 * max(size - gap, 0.0)

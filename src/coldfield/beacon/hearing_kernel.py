@@ -9,17 +9,19 @@ from numpy.typing import NDArray
 
 from coldfield.beacon.compiled import (
     along_and_across,
-    combined_square,
-    compiled,
     dipole_parts,
+    ellipse_gap2,
     ellipse_squares,
+    held_square,
+    inlined,
+    turned_square,
 )
 
-LEVEL_ALONG, LEVEL_ACROSS, WAVE = 5, 6, 7
+TURNING, LEVEL_ALONG, LEVEL_ACROSS, WAVE = 3, 5, 6, 7
 FIELD_SCALE = 1.0 / (16.0 * pi * pi)
 
 
-@compiled(__name__, fastmath=True)
+@inlined
 def hear_one(
     x: float,
     y: float,
@@ -40,10 +42,12 @@ def hear_one(
     r2 = x * x + y * y + z * z
     inverse, kr2 = 1.0 / r2, weights[WAVE] * weights[WAVE] * r2
     px, py, pz, sx, sy, sz = dipole_parts(x, y, z, mx, my, mz, inverse, kr2)
-    xx, yy, zz, xy, gap2 = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
+    xx, yy, zz, xy = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
     along, across = along_and_across(xx, yy, xy, east * east, 2.0 * east * north, north * north)
     size = xx + yy + zz
-    heard = combined_square(along, across, zz, size, gap2, weights)
+    heard = held_square(along, across, zz, weights)
+    if weights[TURNING] > 0.0:
+        heard = turned_square(size, ellipse_gap2(px, py, pz, sx, sy, sz, kr2), weights)
     level = weights[LEVEL_ALONG] * along + weights[LEVEL_ACROSS] * across
     scale = FIELD_SCALE * inverse * inverse * inverse
     return scale * size, scale * heard, scale * level, yy - xx, 2.0 * xy

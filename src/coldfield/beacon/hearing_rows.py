@@ -16,6 +16,7 @@ from coldfield.beacon.compiled import (
     carry_height_m,
     compiled,
     dipole_parts,
+    ellipse_gap2,
     ellipse_squares,
 )
 from coldfield.beacon.formulas import CARRY_ROUNDS, CARRY_SETTLED, FAR_HEIGHT_M
@@ -58,7 +59,7 @@ def fill_field(place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: 
         inverse = _ONE / r2
         kr2 = wave * r2
         px, py, pz, qx, qy, qz = dipole_parts(x, y, z, mx, my, mz, inverse, kr2)
-        xx, yy, zz, xy, gap2 = ellipse_squares(px, py, pz, qx, qy, qz, kr2)
+        xx, yy, zz, xy = ellipse_squares(px, py, pz, qx, qy, qz, kr2)
         ahead, beside = along_and_across(xx, yy, xy, ss, sc, cc)
         scale = inverse * inverse * inverse
         size[k] = scale * (xx + yy + zz)
@@ -67,7 +68,7 @@ def fill_field(place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: 
         upright[k] = scale * zz
         even[k] = scale * (yy - xx)
         odd[k] = scale * _TWO * xy
-        gap[k] = turning * scale * np.sqrt(gap2)
+        gap[k] = turning * scale * np.sqrt(ellipse_gap2(px, py, pz, qx, qy, qz, kr2))
 
 
 @_loop

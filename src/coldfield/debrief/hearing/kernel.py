@@ -7,12 +7,12 @@ from math import cos, inf, sin, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.beacon.compiled import carry_height_m, compiled, reading_m
+from coldfield.beacon.compiled import FINITE, carry_height_m, compiled, reading_m
 from coldfield.beacon.formulas import CARRY_ROUNDS, CARRY_SETTLED, FAR_HEIGHT_M
 from coldfield.beacon.hearing_kernel import hear_one
 
 
-@compiled(__name__, "coldfield.beacon.hearing_kernel")
+@compiled(__name__, "coldfield.beacon.hearing_kernel", fastmath=FINITE)
 def hear_places(
     surface: NDArray[np.float64],
     normal: NDArray[np.float64],

@@ -11,6 +11,7 @@ from math import atan2, cos, floor, inf, pi, sin, sqrt
 from coldfield.beacon.compiled import (
     along_and_across,
     dipole_parts,
+    ellipse_gap2,
     ellipse_squares,
     half_axes,
     reading_m,
@@ -53,7 +54,10 @@ def on_air(state, i, t, fallback):
 
 @part
 def squares(fixed, state, s, i, t):
-    """Return the `ellipse_squares` of the field of source i at searcher s, A2/m2."""
+    """Return the `ellipse_squares` of the field of source i at searcher s, A2/m2, and its `ellipse_gap2`.
+
+    The last one is 0 for a set that is held level: only one that is turned about makes use of it.
+    """
     rules = fixed.rules[0]
     x, y = where(state.people[s], t)
     rx, ry, rz = _raised(rules, x, y, state.people[s].height)
@@ -70,7 +74,8 @@ def squares(fixed, state, s, i, t):
     inverse, r2 = 1.0 / r2, max(r2, NEAREST_M * NEAREST_M)
     m, kr2 = state.sources[i], WAVENUMBER_PER_M * WAVENUMBER_PER_M * r2
     px, py, pz, sx, sy, sz = dipole_parts(x, y, z, m.mx, m.my, m.mz, inverse, kr2)
-    xx, yy, zz, xy, gap2 = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
+    xx, yy, zz, xy = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
+    gap2 = ellipse_gap2(px, py, pz, sx, sy, sz, kr2) if state.who[s].turning else 0.0
     scale = 1.0 / (16.0 * pi * pi * r2 * r2 * r2)
     return xx * scale, yy * scale, zz * scale, xy * scale, gap2 * scale * scale
 

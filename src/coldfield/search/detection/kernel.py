@@ -15,8 +15,10 @@ from coldfield.beacon.compiled import (
     along_and_across,
     compiled,
     dipole_parts,
+    ellipse_gap2,
     ellipse_squares,
     half_axes,
+    inlined,
     table_value,
 )
 
@@ -25,7 +27,7 @@ _SURE, _NEVER = 1e-7, 1e-12
 _loop = compiled(__name__)
 
 
-@_loop
+@inlined
 def pulse_chance(
     x: float,
     y: float,
@@ -45,13 +47,13 @@ def pulse_chance(
     r2 = x * x + y * y + z * z
     inverse, kr2 = 1.0 / r2, day[WAVE] * day[WAVE] * r2
     px, py, pz, sx, sy, sz = dipole_parts(x, y, z, u[0], u[1], u[2], inverse, kr2)
-    xx, yy, zz, xy, gap2 = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
+    xx, yy, zz, xy = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
     along, across = along_and_across(
         xx, yy, xy, ahead_x * ahead_x, 2.0 * ahead_x * ahead_y, ahead_y * ahead_y
     )
     upright = zz
     if day[TURNING] > 0.0:
-        along, across = half_axes(xx + yy + zz, gap2)
+        along, across = half_axes(xx + yy + zz, ellipse_gap2(px, py, pz, sx, sy, sz, kr2))
         upright = 0.0
     scale = inverse / (4.0 * pi * sqrt(r2) * day[NOISE])
     missed = 1.0

@@ -12,15 +12,23 @@ from math import floor, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.beacon.compiled import combined_square, compiled, dipole_parts, ellipse_squares
-from coldfield.beacon.hearing_kernel import FIELD_SCALE, WAVE
+from coldfield.beacon.compiled import (
+    compiled,
+    dipole_parts,
+    ellipse_gap2,
+    ellipse_squares,
+    held_square,
+    inlined,
+    turned_square,
+)
+from coldfield.beacon.hearing_kernel import FIELD_SCALE, TURNING, WAVE
 
 SPACING, REACH, LEVEL = range(3)
 
 _loop = compiled(__name__, "coldfield.beacon.hearing_kernel")
 
 
-@_loop
+@inlined
 def amplitude_squared(
     x: float, y: float, z: float, u: NDArray[np.float64], weights: NDArray[np.float64]
 ) -> float:
@@ -28,9 +36,15 @@ def amplitude_squared(
     r2 = x * x + y * y + z * z
     inverse, kr2 = 1.0 / r2, weights[WAVE] * weights[WAVE] * r2
     px, py, pz, sx, sy, sz = dipole_parts(x, y, z, u[0], u[1], u[2], inverse, kr2)
-    xx, yy, zz, _, gap2 = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
-    heard: float = combined_square(yy, xx, zz, xx + yy + zz, gap2, weights)
-    return heard * FIELD_SCALE * inverse * inverse * inverse
+    xx, yy, zz, _ = ellipse_squares(px, py, pz, sx, sy, sz, kr2)
+    scale = FIELD_SCALE * inverse * inverse * inverse
+    if weights[TURNING] > 0.0:
+        turned: float = scale * turned_square(
+            xx + yy + zz, ellipse_gap2(px, py, pz, sx, sy, sz, kr2), weights
+        )
+        return turned
+    held: float = scale * held_square(yy, xx, zz, weights)
+    return held
 
 
 @_loop
