@@ -23,7 +23,7 @@ demo: .venv/run.stamp front          ## the demo drill and its debrief, served o
 	$(PY) -m coldfield demo
 
 test: .venv/check.stamp              ## everything that can be checked, tests last
-	@$(MAKE) --no-print-directory --keep-going -j 3 $(SYNC) python front-end tests
+	@$(MAKE) --no-print-directory --keep-going -j 3 python front-end tests
 
 check: .venv/check.stamp             ## the same, without the tests
 	@$(MAKE) --no-print-directory --keep-going -j 2 $(SYNC) python front-end
@@ -43,12 +43,11 @@ python: .venv/check.stamp
 front-end: $(FRONT_TYPES)
 	cd frontend && npm run --silent check
 
-# Not held back until it ends: what tests say is seen while they run.
 tests: .venv/check.stamp front .venv/compiled.stamp
-	+$(PY) -m pytest $(WORKERS)
+	$(PY) -m pytest $(WORKERS)
 
 changed: .venv/check.stamp
-	+$(PY) design/changed_tests.py
+	$(PY) design/changed_tests.py
 
 changed-pages: $(FRONT_TYPES)
 	cd frontend && npm run --silent quick
