@@ -175,7 +175,7 @@ def test_contract_splits_dropped_twice_are_there_once_and_come_back_after_undo(
         ("probe_strike", "s1", "A"),
     ]
     (seen,) = client.get("/api/observations", params={"run_id": run}).json()["items"]
-    assert (seen["about"], seen["searcher"]) == ("leader named", "s1")
+    assert (seen["about"], seen["searcher"]) == ("leader_named", "s1")
     client.delete(f"/api/splits/{splits[0]['id']}")
     assert client.post(post, content=SPLITS.encode()).json() == {"kept": 1, "there": 2}
 
@@ -194,7 +194,7 @@ def test_independent_route_splits_kept_from_a_file_come_out_of_the_records_as_th
     client.post(f"/api/runs/{run}/splits/keep", content=written.encode())
     drop(client, run, "a.gpx", gpx(("", 30)))
     rows = debrief_arguments(database, run)["splits"]
-    assert {(row["split"], row["time_unix_s"]) for row in rows} == {
+    assert {(row.split, row.time_unix_s) for row in rows} == {
         (row.split, row.time_unix_s) for row in read_splits(SPLITS).rows
     }
 

@@ -410,4 +410,8 @@ _SAID = ("split", "about", "searcher", "burial", "time_unix_s", "since_alarm_s",
 
 
 def _said(kind: str, fields: Mapping[str, Any]) -> str:
-    return json.dumps([kind, *(fields.get(key) for key in _SAID)])
+    told = dict(fields)
+    if kind == "observations" and not told["note"]:
+        # One that was kept in words, before its code was known from them, is the same one.
+        told["about"], _, told["note"] = read_observed(told["about"])
+    return json.dumps([kind, *(told.get(key) for key in _SAID)])

@@ -21,6 +21,7 @@ from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.rehearsals.answers import RehearsalAnswer
 from coldfield.files.drill_json import drill_of_part
 from coldfield.files.drill_model import DrillPart
+from coldfield.message import Message
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
 from coldfield.records.kinds import KINDS
@@ -114,14 +115,14 @@ class DroppedTracks(BaseModel):
     """What was kept of a dropped file, and one line for each file of a zip that cannot be used."""
 
     tracks: list[_Track]  # type: ignore[valid-type]
-    faults: list[str]
+    faults: list[Message]
 
 
 class KeptDebrief(BaseModel):
     """Where a debrief is kept, and what of the run could not be used."""
 
     debrief_id: str
-    faults: list[str]
+    faults: list[Message]
 
 
 class KeptTrack(BaseModel):
