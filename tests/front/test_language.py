@@ -45,7 +45,9 @@ def test_contract_a_language_of_a_folder_is_offered_and_spoken(browser: Browser,
         # A finding of the service is said in it, its names untouched; the choice holds on the next page.
         expect(page.get_by_text(re.compile(r"^\*(Ines|Bram|Yuki|Tomas)\b")).first).to_be_visible()
         page.goto(snowish_site + "/people")
-        expect(page.get_by_role("navigation").get_by_role("link").nth(1)).to_have_text(re.compile(r"^\*.+\*$"))
+        expect(page.get_by_role("navigation").get_by_role("link").nth(1)).to_have_text(
+            re.compile(r"^\*.+\*$")
+        )
         page.goto(snowish_site + "/clock")
         expect(page.locator("html")).to_have_attribute("lang", TAG)
         expect(page.get_by_role("heading", level=1)).to_contain_text(MARK)
