@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from coldfield.debrief.document import DebriefDocument
+from coldfield.debrief.findings.finding import Finding
 from coldfield.errors import BadInput
 from coldfield.files.debrief_json import debrief_value, read_debrief
+from coldfield.message import VERBATIM, duration, message
+from coldfield.words import say
 from invented_run import invented_run
 
 LEAST: dict[str, Any] = {
@@ -82,3 +87,43 @@ def test_contract_every_fault_is_told_with_its_place(wrong: dict[str, Any], faul
     with pytest.raises(BadInput) as caught:
         read_debrief(LEAST | wrong)
     assert list(caught.value.texts()) == faults
+
+
+EARLIER = Path(__file__).parents[1] / "data" / "debrief_with_sentences.json"
+"""Made by an earlier Coldfield, which kept sentences where codes and values stand now."""
+
+
+def test_contract_a_debrief_with_sentences_still_opens_and_says_them_as_they_stand() -> None:
+    raw = json.loads(EARLIER.read_text(encoding="utf-8"))
+    document = read_debrief(raw)
+    assert [say(one.text, "en") for one in document.findings] == [one["text"] for one in raw["findings"]]
+    missed = next(one for one in document.findings if one.kind == "standard_missed")
+    assert missed.text.code == VERBATIM
+    assert say(missed.text, "de") == say(missed.text, "en")
+    assert [say(one) for one in document.cautions] == raw["cautions"]
+    assert {one.confidence.code for one in document.findings} <= {
+        "confidence.clear",
+        "confidence.as_seen",
+        "confidence.by_splits",
+    }
+
+
+def test_contract_its_observations_are_known_by_their_codes_and_own_words_stay() -> None:
+    document = read_debrief(json.loads(EARLIER.read_text(encoding="utf-8")))
+    seen = [one.text for one in document.findings if one.kind == "observation"]
+    assert [say(one, "de") for one in seen] == [
+        "Leitung bestimmt",
+        "Telefone weggelegt (nicht gesehen): two of them",
+        "dug from below",
+    ]
+    assert [one.said for one in document.splits if one.split == "observation"] == seen
+
+
+def test_contract_names_and_ids_are_said_untouched_in_every_language() -> None:
+    # A burial called like a number and a person called like a confidence are neither counted nor translated.
+    said = message("finding.late_turn", name="likely", burial="2.1", time=duration(83.2))
+    finding = Finding(kind="late_turn", text=said)
+    kept = read_debrief(debrief_value(DebriefDocument(findings=(finding,)))).findings[0].text
+    assert kept == said
+    assert say(kept, "en").startswith("likely could hear 2.1 for 1 min 23 s ")
+    assert say(kept, "de").startswith("likely konnte 2.1 1 min 23 s lang hören")

@@ -141,10 +141,10 @@ def debrief_run(
         swept=swept,
         end_s=aligned.end_s,
     )
-    more = [
-        placed(one, walks.get(one.searcher or ""))
-        for one in passed_over(drill, approaches, walks, terrain, ids=sources.ids)
-    ] + _held_against(evidence, bands, () if aligned.zero == FROM_SPLIT else standards)
+    over = passed_over(drill, approaches, walks, terrain, ids=sources.ids)
+    more = [placed(one, walks.get(one.searcher or "")) for one in over] + _held_against(
+        evidence, bands, () if aligned.zero == FROM_SPLIT else standards
+    )
     nobodys, unknown = _without_tracks(drill, aligned, phases)
     return Debriefing(
         drill=drill,
@@ -303,8 +303,8 @@ def _with_bias(aligned: Aligned, bias_m: Mapping[str, float]) -> Aligned:
     for who, bias in bias_m.items():
         if bias > tracks[who].bias_m + 0.05:
             tracks[who] = replace(tracks[who], bias_m=bias)
-            unsure = length(tracks[who].accuracy_m, 1)
-            notes.append(message("note.stood_off", accuracy=unsure).at(tracks[who].file))
+            note = message("note.stood_off", accuracy=length(tracks[who].accuracy_m, 1))
+            notes.append(note.at(tracks[who].file))
     return replace(aligned, tracks=tracks, notes=tuple(notes))
 
 
