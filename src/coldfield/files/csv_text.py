@@ -50,11 +50,9 @@ def _is_formula(text: str) -> bool:
     before = _FIRST.match(text)
     skipped = before.end() if before else 0
     rest = text[skipped:]
-    if not rest:
-        return False
     if any(sign in text[:skipped] for sign in "\t\r\n"):
         return True
-    return rest[0] in _BEGINS_FORMULA and not _NUMBER.fullmatch(rest)
+    return bool(rest) and rest[0] in _BEGINS_FORMULA and not _NUMBER.fullmatch(rest)
 
 
 def csv_text(rows: Iterable[Sequence[Any]]) -> str:
