@@ -16,6 +16,9 @@ from coldfield.debrief.document import DebriefDocument, DebriefedSearcher, Debri
 from coldfield.errors import BadInput, Refused, UnknownRecord
 from coldfield.files import one_page
 from coldfield.files.debrief_html import debrief_html
+from coldfield.message import length, message
+from coldfield.words import catalogue
+from coldfield.words.languages import parts_of
 
 GROUND = DebriefedSite(boundary_m=((0.0, 0.0), (9.0, 0.0), (9.0, 9.0)))
 
@@ -109,3 +112,14 @@ def test_contract_an_unbuilt_page_is_told_with_its_remedy(
     monkeypatch.setattr(one_page.resources, "files", lambda package: tmp_path)
     with pytest.raises(UnknownRecord, match="make front"):
         debrief_html(DebriefDocument(site=GROUND))
+
+
+def test_contract_a_page_carries_the_words_of_its_own_messages_and_no_others() -> None:
+    track = DebriefedTrack(notes=(message("note.stood_off", accuracy=length(3.2)),))
+    document = DebriefDocument(
+        title="Run", site=GROUND, searchers=(DebriefedSearcher(id="s1", name="Ines", track=track),)
+    )
+    page = _parsed(debrief_html(document, TEMPLATE, language="de"))
+    (language,) = json.loads(next(t for tag, t in zip(page.tags, page.texts, strict=True) if tag == "script"))
+    assert (language["tag"], language["words"]["note.stood_off"]) == ("de", catalogue("de")["note.stood_off"])
+    assert set(language["words"]) == {*parts_of("de")["figures"], "note.stood_off"}

@@ -65,11 +65,12 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
         raise BadInput(message("fault.no_ground_to_show").at("site"), "debrief")
     page = built_page("debrief.html", "debrief") if template is None else template.replace("\r\n", "\n")
     page = page.replace('<html lang="en">', f'<html lang="{language}">', 1)
+    value = debrief_value(document)
     marks = (
         (POLICY_MARK, policy(page)),
         (_TITLE_MARK, f"<title>{_title(document)}</title>"),
-        words_mark(page, [language], "debrief"),
-        (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, debrief_value(document), "debrief")),
+        words_mark(page, [language], "debrief", value),
+        (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, value, "debrief")),
     )
     return filled(page, marks, "debrief")
 

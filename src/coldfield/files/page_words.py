@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
 from hashlib import sha256
+from typing import Any
 
 from coldfield.files.one_page import embedded, not_built
 from coldfield.words import catalogue, languages
@@ -14,10 +15,11 @@ from coldfield.words import catalogue, languages
 _MARK = re.compile(r'<script type="application/json" id="words" data-parts="([a-z_ ]*)"></script>')
 
 
-def words_mark(page: str, tags: Iterable[str], what: str) -> tuple[str, str]:
+def words_mark(page: str, tags: Iterable[str], what: str, document: Any = None) -> tuple[str, str]:
     """Return the place of a page's words, and the same with the words of some languages in it.
 
-    The page itself names the parts of the catalogues that it needs.
+    The page itself names the parts of the catalogues that it needs; the messages of a document that it
+    carries bring their own.
 
     Parameters
     ----------
@@ -27,6 +29,8 @@ def words_mark(page: str, tags: Iterable[str], what: str) -> tuple[str, str]:
         Languages, the one that is used where nothing else is wanted first.
     what : str
         What the page is, for the error.
+    document : object, optional
+        JSON-ready values with messages in them.
 
     Raises
     ------
@@ -38,8 +42,23 @@ def words_mark(page: str, tags: Iterable[str], what: str) -> tuple[str, str]:
         raise not_built(what)
     parts = tuple(found[1].split())
     there = languages()
-    carried = [{**asdict(there[tag]), "words": catalogue(tag, parts)} for tag in tags]
+    codes = set(_codes(document))
+    carried = []
+    for tag in tags:
+        said = {code: words for code, words in catalogue(tag).items() if code in codes}
+        carried.append({**asdict(there[tag]), "words": {**catalogue(tag, parts), **said}})
     return found[0], embedded(found[0], carried, what)
+
+
+def _codes(value: Any) -> Iterator[str]:
+    """Give the codes of every message in a document."""
+    if isinstance(value, Mapping):
+        if isinstance(value.get("code"), str):
+            yield value["code"]
+        value = list(value.values())
+    if isinstance(value, list | tuple):
+        for inner in value:
+            yield from _codes(inner)
 
 
 def served_words(tag: str) -> bytes:
