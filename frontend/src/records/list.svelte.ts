@@ -31,7 +31,10 @@ export class RecordList<Item extends { id: string }> {
   /** Further records are on their way. */
   busy = $state(false)
 
-  private query = $state.raw<Query>({})
+  /** Where what is shown is found whole as a table, or null where it is narrowed as no table can be. */
+  table = $state<string | null>(null)
+
+  private query: Query = {}
   private asked = 0
   private readonly quiet: () => void
 
@@ -46,13 +49,6 @@ export class RecordList<Item extends { id: string }> {
       quiet()
       deaf()
     }
-  }
-
-  /** Where the whole list is found as a table, or null where it is narrowed as no table can be. */
-  get table(): string | null {
-    const own = this.kind.split('/').at(-1) ?? ''
-    const query = asQuery(this.query)
-    return own === this.kind || query === '' ? `/api/${own}.csv${query && `?${query}`}` : null
   }
 
   close(): void {
@@ -99,6 +95,7 @@ export class RecordList<Item extends { id: string }> {
       if (asked !== this.asked) return
       this.items = answer.items
       this.next = answer.next
+      this.table = this.asTable()
       this.state = 'ready'
     } catch (error) {
       if (asked !== this.asked) return
@@ -107,6 +104,12 @@ export class RecordList<Item extends { id: string }> {
       this.trouble = error
       this.state = 'failed'
     }
+  }
+
+  private asTable(): string | null {
+    const own = this.kind.split('/').at(-1) ?? ''
+    const query = asQuery(this.query)
+    return own === this.kind || query === '' ? `/api/${own}.csv${query && `?${query}`}` : null
   }
 
   private async ask(limit: number, after: string | null): Promise<Answer<Item>> {
