@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
@@ -11,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from sqlalchemy import JSON, Column, Connection, ForeignKey, Index, Integer, Table, insert, select, text
 
 from coldfield.errors import BadInput, ColdfieldError
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.drill_model import DrillPart
 from coldfield.files.faults import fault_lines
 from coldfield.files.wording import TextPlace, Wording, texts_of
@@ -149,7 +148,7 @@ def _few(ring: Sequence[Any]) -> list[Any]:
 class _Drills(Kind):
     def check(self, fields: Mapping[str, Any]) -> None:
         """Refuse a drill file that cannot be used."""
-        read_drill(json.dumps(fields["document"]), "document")
+        drill_from(fields["document"], "document")
 
     def derived(self, fields: Mapping[str, Any], stored: Mapping[str, Any] | None) -> Record:
         """Return the drill's name and the number of its newest version."""
