@@ -196,12 +196,12 @@ def test_contract_a_history_tells_the_phases_of_the_newest_debrief(season: Datab
     put(season, "debriefs", "d2", run_id="run-1", made_by=MADE_BY, document=new)
     with season.read() as connection:
         (ines,), (bram,) = (person_history(connection, who) for who in ("ines", "bram"))
-    assert (ines["debrief_id"], ines["phases"]) == ("d2", {"A": {"signal": 61.0, "coarse": 33.5}})
-    assert (bram["debrief_id"], bram["phases"]) == ("d2", {})
+    assert (ines.debrief_id, ines.phases) == ("d2", {"A": {"signal": 61.0, "coarse": 33.5}})
+    assert (bram.debrief_id, bram.phases) == ("d2", {})
     with season.write() as connection:
         Store(connection, season.stamp()).delete("debriefs", "d2")
     with season.read() as connection:
-        assert person_history(connection, "ines")[0]["phases"] == {"A": {"signal": 100.0}}
+        assert person_history(connection, "ines")[0].phases == {"A": {"signal": 100.0}}
 
 
 @pytest.mark.parametrize(

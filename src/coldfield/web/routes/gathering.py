@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, get_type_hints
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import BaseModel, create_model
+from pydantic import create_model
 from starlette.concurrency import run_in_threadpool
 
 from coldfield.app.answers import plain
@@ -51,33 +51,6 @@ GatheredTrack = create_model(
     measured=(bool, ...),
     **_CONTENTS,
 )
-
-
-class RunAtAGlance(BaseModel):
-    """A run with its drill, day, people, and its newest debrief."""
-
-    id: str
-    name: str
-    held_utc: str
-    simulated: bool
-    drill_id: str
-    drill: str
-    drill_version: int
-    day_id: str | None
-    course_id: str | None
-    course: str | None
-    people: list[str]
-    tracks: int
-    splits: int
-    debrief_id: str | None
-    debriefed_utc: str | None
-
-
-class RunsAtAGlance(BaseModel):
-    """One page of runs; `next` goes into `after` for the following one."""
-
-    items: list[RunAtAGlance]
-    next: str | None
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:
@@ -186,12 +159,11 @@ def _looks(api: APIRouter, database: Database) -> None:
         """Tell how a run's debrief stands."""
         return standing(database, run_id)
 
-    @api.get("/overview/runs", response_model=RunsAtAGlance, responses=documented(404, 422), tags=["runs"])
+    @api.get("/overview/runs", responses=documented(404, 422), tags=["runs"])
     def list_runs_at_a_glance(
         words: Annotated[str, Query(max_length=200)] = "",
         after: Annotated[RecordId | None, Query()] = None,
         limit: Annotated[int, Query(ge=1, le=200)] = 50,
-    ) -> dict[str, Any]:
+    ) -> records.RunsAtAGlance:
         """List runs with drill, day, people and debrief, newest first; `words` must all be found."""
-        items = records.glance(database, words=words, after=after, limit=limit)
-        return {"items": items, "next": items[-1]["id"] if len(items) == limit else None}
+        return records.glance(database, words=words, after=after, limit=limit)
