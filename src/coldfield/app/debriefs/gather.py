@@ -36,6 +36,7 @@ from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.store import Put, Record, Store
+from coldfield.records.stored import StoredTrack
 
 ZIP = (b"PK\x03\x04", b"PK\x05\x06")
 MOST_DROPPED_BYTES = 64_000_000
@@ -49,9 +50,9 @@ MOST_KEPT_ROWS = 2000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DroppedTracks:
-    """The records of what was dropped, and one line for each file of a zip that cannot be used."""
+    """What was kept of a dropped file, and one line for each file of a zip that cannot be used."""
 
-    tracks: tuple[Record, ...]
+    tracks: tuple[StoredTrack, ...]  # type: ignore[valid-type]
     faults: tuple[Message, ...]
 
 
@@ -99,7 +100,7 @@ def drop_tracks(
                 keep_contents(connection, there[digest], found, by)
             ids.append(there[digest])
         match_tracks(store, run_id)
-        kept = [store.get("tracks", track_id) for track_id in dict.fromkeys(ids)]
+        kept = [StoredTrack.model_validate(store.get("tracks", one)) for one in dict.fromkeys(ids)]
     return DroppedTracks(tracks=tuple(kept), faults=tuple(faults))
 
 

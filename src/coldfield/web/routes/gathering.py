@@ -19,11 +19,10 @@ from coldfield.errors import Conflict
 from coldfield.message import message
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId
-from coldfield.records.kinds import KINDS
 from coldfield.records.kinds.tracks import TrackTold
-from coldfield.records.stored import stored_model
+from coldfield.records.stored import StoredTrack
 from coldfield.web.problems import documented
-from coldfield.web.routes.jobs import BECAME_A_JOB, DroppedTracks
+from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id, IfMatch
 from coldfield.web.soon import soon
 from coldfield.web.turns import in_turn, writes
@@ -35,8 +34,6 @@ BYTES = {
     }
 }
 _CSV = {"requestBody": {"required": True, "content": {"text/csv": {"schema": {"type": "string"}}}}}
-
-StoredTrack = stored_model(KINDS["tracks"])
 
 FileName = Annotated[str, Query(min_length=1, max_length=255)]
 
@@ -66,7 +63,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
     @api.post(
         "/runs/{run_id}/tracks",
-        response_model=DroppedTracks,
+        response_model=gather.DroppedTracks,
         responses={**BECAME_A_JOB, **documented(404, 413, 422, 503, 507)},
         openapi_extra=BYTES,
         tags=["runs"],

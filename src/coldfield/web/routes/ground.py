@@ -15,9 +15,8 @@ from coldfield.app.jobs.stages import Progress
 from coldfield.drill.site import Origin
 from coldfield.files.drill_model import SitePart
 from coldfield.records.database import Database
-from coldfield.records.kinds import KINDS
 from coldfield.records.store import Put
-from coldfield.records.stored import stored_model
+from coldfield.records.stored import StoredGrid
 from coldfield.web.problems import documented
 from coldfield.web.routes.computing import OnDrill
 from coldfield.web.routes.jobs import BECAME_A_JOB
@@ -81,7 +80,7 @@ def _boundary(api: APIRouter) -> None:
 
 
 def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
-    model = stored_model(KINDS["grids"])
+    model = StoredGrid
 
     @api.put(
         "/drills/{drill_id}/grids/{grid_id}",
@@ -110,7 +109,7 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
             return site_ground.keep_grid(database, grid_id, content, told, progress=progress)
 
         order = {"work": "grid", "of": drill_id, "file_name": file_name}
-        return await kept_soon(jobs, keep, order=order, key="record", response=response)
+        return await kept_soon(jobs, keep, order=order, response=response)
 
     @api.post("/grids/{grid_id}/ground", responses=documented(404, 413, 422, 503))
     def ground(grid_id: Id, asked: OnDrill) -> GroundUnderAnswer:

@@ -19,7 +19,7 @@ from coldfield.records.history import HistoryEntry
 from coldfield.records.kinds import KINDS
 from coldfield.records.kinds.splits import SplitRecord
 from coldfield.records.store import Put
-from coldfield.records.stored import stored_model
+from coldfield.records.stored import StoredTrack, stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id
@@ -68,7 +68,7 @@ def _splits(api: APIRouter, database: Database) -> None:
 
 
 def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
-    model = stored_model(KINDS["tracks"])
+    model = StoredTrack
 
     @api.put(
         "/runs/{run_id}/tracks/{track_id}",
@@ -104,7 +104,7 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
             return records.keep_track(database, track_id, content, told)
 
         order = {"work": "tracks", "of": run_id, "file_name": file_name}
-        return await kept_soon(jobs, keep, order=order, key="track", response=response)
+        return await kept_soon(jobs, keep, order=order, response=response)
 
 
 def _looks_back(api: APIRouter, database: Database) -> None:
