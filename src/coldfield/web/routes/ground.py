@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import radians
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import BaseModel
 
 from coldfield.app.ground import on_record as site_ground
 from coldfield.app.ground.answers import GroundUnderAnswer
@@ -32,7 +32,8 @@ A_FILE: dict[str, Any] = {
 }
 
 
-class BoundaryAnswer(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoundaryAnswer:
     """A site on the ground in a file: level, with its named points as anchors."""
 
     site: SitePart
