@@ -9,7 +9,7 @@ from pydantic import create_model
 from starlette.concurrency import run_in_threadpool
 
 from coldfield.app.answers import plain
-from coldfield.app.debriefs import gather
+from coldfield.app.debriefs import gather, split_files
 from coldfield.app.debriefs.from_records import Standing, standing
 from coldfield.app.debriefs.track_measures import FileContents
 from coldfield.app.jobs.jobs import Jobs
@@ -129,10 +129,10 @@ def _splits(api: APIRouter, database: Database) -> None:
         openapi_extra=_CSV,
         tags=["runs"],
     )
-    async def read_splits(run_id: Id, request: Request) -> gather.SplitFile:
+    async def read_splits(run_id: Id, request: Request) -> split_files.SplitFile:
         """Read splits and observations from CSV and show them; nothing is kept."""
         content = await request.body()
-        return await run_in_threadpool(gather.read_split_file, database, run_id, content)
+        return await run_in_threadpool(split_files.read_split_file, database, run_id, content)
 
     @api.post(
         "/runs/{run_id}/splits/keep",
@@ -140,10 +140,10 @@ def _splits(api: APIRouter, database: Database) -> None:
         openapi_extra=_CSV,
         tags=["runs"],
     )
-    async def keep_splits(run_id: Id, request: Request) -> gather.KeptSplits:
+    async def keep_splits(run_id: Id, request: Request) -> split_files.KeptSplits:
         """Keep the splits and observations of a CSV: all or none; again changes nothing."""
         content = await request.body()
-        return await in_turn(gather.keep_split_file, database, run_id, content)
+        return await in_turn(split_files.keep_split_file, database, run_id, content)
 
 
 def _looks(api: APIRouter, database: Database) -> None:
