@@ -17,7 +17,7 @@ from coldfield.debrief.clocks.run_splits import RunSplits
 from coldfield.debrief.findings.finding import Finding, placed
 from coldfield.debrief.findings.of_run import Evidence, findings_of
 from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
-from coldfield.debrief.findings.yardsticks import Band, Standard, against_bands, against_standards
+from coldfield.debrief.findings.yardsticks import RehearsedPhase, Standard, against_bands, against_standards
 from coldfield.debrief.ground.searched_ground import swept_by_all
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.from_splits import UnknownPhase, split_phases, unknown_phases
@@ -76,7 +76,7 @@ def debrief_run(
     aligned: Aligned,
     *,
     strip_width_m: float | None,
-    bands: Sequence[Band] = (),
+    bands: Sequence[RehearsedPhase] = (),
     standards: Sequence[Standard] = (),
     terrain: Snow | None = None,
 ) -> Debriefing:
@@ -90,7 +90,7 @@ def debrief_run(
         Tracks and splits on one clock.
     strip_width_m : float, optional
         The width in force, for the swept ground; None leaves that out.
-    bands : sequence of Band
+    bands : sequence of RehearsedPhase
         How long phases take in rehearsals of this drill.
     standards : sequence of Standard
         Times the instructor holds people to.
@@ -246,7 +246,9 @@ def _audible_doubts(listeners: Mapping[str, Listener]) -> dict[str, Floats]:
     }
 
 
-def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence[Standard]) -> list[Finding]:
+def _held_against(
+    evidence: Evidence, bands: Sequence[RehearsedPhase], standards: Sequence[Standard]
+) -> list[Finding]:
     """Statements about phases beside rehearsals and standards."""
     found: list[Finding] = []
     for searcher in evidence.drill.searchers:
