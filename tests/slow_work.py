@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 
 from coldfield.errors import BadInput
+from coldfield.message import verbatim
 
 Progress = Callable[[int, int], None]
 
@@ -22,7 +23,7 @@ def count(*, steps: int, pause_s: float, progress: Progress) -> int:
 
 def refuse(*, progress: Progress) -> None:
     """Find two faults."""
-    raise BadInput(["a: is wrong", "b: is wrong"], "order")
+    raise BadInput([verbatim("is wrong").at(key) for key in ("a", "b")], "order")
 
 
 def break_down(*, progress: Progress) -> None:

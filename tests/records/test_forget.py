@@ -109,8 +109,8 @@ def test_contract_deleted_records_are_forgotten_too(season: Database) -> None:
     forget(season, "ines")
     with season.read() as connection:
         left = Store(connection, "").deletions()
-    assert deletion not in [one["id"] for one in left]
-    assert [one["kind"] for one in left] == ["runs"]
+    assert deletion not in [one.id for one in left]
+    assert [one.kind for one in left] == ["runs"]
 
 
 def test_contract_a_namesake_keeps_theirs(season: Database) -> None:

@@ -274,7 +274,8 @@ def test_contract_a_copy_of_a_namesake_is_told_by_its_entry(on_sqlite: Database,
     put(on_sqlite, "people", "p-1", name=NAME)
     holds = backup(Data(folder))
     told = forget(on_sqlite, "p-1", folder=folder)
-    assert (told.copies, told.copies_without) == ((str(holds),), (str(without),))
+    assert told.copies_that_still_hold_the_person == (str(holds),)
+    assert told.copies_without_the_person == (str(without),)
 
 
 # --- a server -----------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ import pytest
 from coldfield.app.records.keeping import bring_records, export_records
 from coldfield.app.records.reading import remove
 from coldfield.errors import BadInput, UnknownRecord
+from coldfield.records.archive_in import NamedRecord
 from coldfield.records.database import Database
 from example_records import a_small_season, drill, dump, keep_grid, put
 
@@ -35,8 +36,8 @@ def test_contract_a_drill_goes_with_its_runs_and_without_what_is_known_of_people
     put(database, "drills", "other", document=drill(name="Another drill"))
     archive = sent(database, tmp_path)
     brought = bring(empty, archive)
-    assert brought.drills == [{"id": "fan", "name": "Two on the lower fan"}]
-    assert [one["id"] for one in brought.runs] == ["run-1"]
+    assert brought.drills == (NamedRecord(id="fan", name="Two on the lower fan"),)
+    assert [one.id for one in brought.runs] == ["run-1"]
     here, there = dump(empty), dump(database)
     for table in ("drill_version", "observation", "original", "grid_file", "phase"):
         assert len(here[table]) == len([row for row in there[table] if "'other'" not in row])

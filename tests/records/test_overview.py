@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
+from coldfield.app.answers import plain
 from coldfield.errors import UnknownRecord
 from coldfield.records.database import Database
 from coldfield.records.history import person_history
+from coldfield.records.kinds.drills import GroundSketch
 from coldfield.records.overview import course_overview, first_look, person_overview
 from coldfield.records.phases import phase_rows
 from coldfield.records.store import Store
@@ -89,13 +91,13 @@ def test_contract_lists_tell_the_ground_and_the_last_run(season: Database) -> No
         store = Store(connection, "")
         (listed,) = store.page("drills")
         last = {one["id"]: one["last_run_utc"] for one in store.page("people")}
-    assert listed["ground"] == {
-        "boundary_m": DRILL["site"]["boundary_m"],
-        "holes_m": [],
-        "entry_m": [30, 0],
-        "burials_m": [[22, 41], [44, 63]],
-        "searchers": 2,
-    }
+    assert listed["ground"] == GroundSketch(
+        boundary_m=DRILL["site"]["boundary_m"],
+        holes_m=[],
+        entry_m=[30, 0],
+        burials_m=[[22, 41], [44, 63]],
+        searchers=2,
+    )
     assert listed["last_run_utc"] == "2026-02-14T09:30:00.000Z"
     held = "2026-02-14T09:30:00.000Z"
     assert last == {"bram": held, "ines": held, "yuki": None, "pia": None}
@@ -119,15 +121,15 @@ def test_contract_a_picture_of_the_ground_has_few_corners(database: Database) ->
     put(database, "drills", "long", document=drill(site={**DRILL["site"], "boundary_m": ring}))
     with database.read() as connection:
         (listed,) = Store(connection, "").page("drills")
-    assert 40 <= len(listed["ground"]["boundary_m"]) <= 60
+    assert 40 <= len(listed["ground"].boundary_m) <= 60
 
 
 def test_contract_the_first_page_tells_what_was_and_what_comes(season: Database) -> None:
     put(season, "kit", "s1", kind="shovel", label="HL-S1", state="to check", notes="blade bent")
     put(season, "debriefs", "d1", run_id="run-1", made_by=MADE_BY, document=debrief_document())
     with season.read() as connection:
-        look = first_look(connection, today="2026-02-14")
-        later = first_look(connection, today="2026-02-15")
+        look = plain(first_look(connection, today="2026-02-14"))
+        later = plain(first_look(connection, today="2026-02-15"))
     expected = {"people": 3, "kit": 2, "sites": 1, "courses": 1, "drills": 1, "runs": 1}
     assert look["counts"] == expected
     assert [(one["id"], one["name"]) for one in look["drills"]] == [("fan", "Two on the lower fan")]
@@ -145,7 +147,7 @@ def test_contract_counts_leave_out_what_is_deleted(season: Database) -> None:
     with season.write() as connection:
         Store(connection, season.stamp()).delete("runs", "run-1")
     with season.read() as connection:
-        look = first_look(connection, today="2026-02-14")
+        look = plain(first_look(connection, today="2026-02-14"))
         people = {one["id"]: one["last_run_utc"] for one in Store(connection, "").page("people")}
     assert look["counts"]["runs"] == 0
     assert look["runs"] == []
@@ -158,7 +160,7 @@ def test_contract_a_course_is_told_in_one_answer(season: Database) -> None:
     put(season, "splits", "sp-3", run_id="run-1", split="airway_clear", burial="A", since_alarm_s=402.0)
     put(season, "splits", "sp-4", run_id="run-1", split="airway_clear", burial="B", since_alarm_s=655.5)
     with season.read() as connection:
-        course = course_overview(connection, "feb")
+        course = plain(course_overview(connection, "feb"))
         with pytest.raises(UnknownRecord):
             course_overview(connection, "march")
     assert course["course"]["name"] == "February course"
@@ -175,7 +177,7 @@ def test_contract_a_course_is_told_in_one_answer(season: Database) -> None:
 
 def test_contract_a_person_is_told_in_one_answer(season: Database) -> None:
     with season.read() as connection:
-        ines = person_overview(connection, "ines")
+        ines = plain(person_overview(connection, "ines"))
         with pytest.raises(UnknownRecord):
             person_overview(connection, "nobody")
     assert ines == {
@@ -194,12 +196,12 @@ def test_contract_a_history_tells_the_phases_of_the_newest_debrief(season: Datab
     put(season, "debriefs", "d2", run_id="run-1", made_by=MADE_BY, document=new)
     with season.read() as connection:
         (ines,), (bram,) = (person_history(connection, who) for who in ("ines", "bram"))
-    assert (ines["debrief_id"], ines["phases"]) == ("d2", {"A": {"signal": 61.0, "coarse": 33.5}})
-    assert (bram["debrief_id"], bram["phases"]) == ("d2", {})
+    assert (ines.debrief_id, ines.phases) == ("d2", {"A": {"signal": 61.0, "coarse": 33.5}})
+    assert (bram.debrief_id, bram.phases) == ("d2", {})
     with season.write() as connection:
         Store(connection, season.stamp()).delete("debriefs", "d2")
     with season.read() as connection:
-        assert person_history(connection, "ines")[0]["phases"] == {"A": {"signal": 100.0}}
+        assert person_history(connection, "ines")[0].phases == {"A": {"signal": 100.0}}
 
 
 @pytest.mark.parametrize(

@@ -119,7 +119,7 @@ def test_contract_a_refusal_of_a_job_has_its_lines(client: TestClient, held: Hel
     job_id = client.put(address, content=b"ncols 3", headers=BYTES).json()["id"]
     held.go.set()
     job = ended(client, job_id)
-    assert (job["state"], job["faults"][0][:8]) == ("failed", "bowl.asc")
+    assert (job["state"], job["faults"][0]["place"][0]) == ("failed", "bowl.asc")
 
 
 def test_contract_a_list_reads_for_a_while_and_the_next_goes_on(

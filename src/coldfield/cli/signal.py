@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from math import radians
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
 from coldfield.cli.pair import Pair
-from coldfield.message import Message
 
 if TYPE_CHECKING:
+    from coldfield.app.hearing.answers import MapAnswer, SignalAnswer
     from coldfield.drill import Drill
     from coldfield.message import Message
 
@@ -50,8 +49,9 @@ def command(
 
     The map shows the weakest receiver of the group unless --searcher names one.
     """
-    from coldfield.app.answers import said
+    from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
+    from coldfield.app.hearing.answers import MapAnswer
     from coldfield.app.hearing.at_place import signal_at, signal_words
     from coldfield.words import say, word
 
@@ -59,23 +59,32 @@ def command(
         raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
     loaded = load_drill(drill, on_earth=bool(neighbour))
     other = load_drill(neighbour, on_earth=True) if neighbour else None
-    found: dict[str, Any] = {}
+    signal = None
     lines: list[str] = []
     if at_m is not None:
         signal = signal_at(
             loaded, at_m, height_m=height_m, heading_rad=radians(heading_deg), searcher=searcher
         )
-        found = said(signal)
         lines = [say(line) for line in signal_words(signal, loaded)]
-    warnings = [say(one) for one in _map(loaded, map_path, searcher, other, with_lanes, theme)]
-    if map_path or other:
-        found |= {"map": map_path, "warnings": warnings}
-        lines += [word("command.signal.map", path=map_path)] if map_path else []
-        lines += [word("command.signal.no_neighbour")] if other and not warnings else []
+    warnings = _map(loaded, map_path, searcher, other, with_lanes, theme)
+    lines += [word("command.signal.map", path=map_path)] if map_path else []
+    lines += [word("command.signal.no_neighbour")] if other and not warnings else []
     for warning in warnings:
-        click.echo(f"coldfield: {warning}", err=True)
-    if as_json or lines:
-        click.echo(json.dumps(found) if as_json else "\n".join(lines))
+        click.echo(f"coldfield: {say(warning)}", err=True)
+    if as_json:
+        drawn = MapAnswer(map=map_path, warnings=tuple(warnings)) if map_path or other else None
+        click.echo(json_text(_both(signal, drawn)))
+    elif lines:
+        click.echo("\n".join(lines))
+
+
+def _both(signal: SignalAnswer | None, drawn: MapAnswer | None) -> SignalAnswer | MapAnswer | None:
+    from coldfield.app.answers import fields_of
+    from coldfield.app.hearing.answers import SignalAndMapAnswer
+
+    if signal is None or drawn is None:
+        return signal or drawn
+    return SignalAndMapAnswer(**fields_of(signal), **fields_of(drawn))
 
 
 def _map(

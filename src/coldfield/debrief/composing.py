@@ -42,7 +42,7 @@ from coldfield.debrief.document import (
     WayToBurial,
 )
 from coldfield.debrief.findings.order_found import UsualOrder
-from coldfield.debrief.findings.yardsticks import Band, EarlierPhase, Standard
+from coldfield.debrief.findings.yardsticks import EarlierPhase, RehearsedPhase, Standard
 from coldfield.debrief.ground.lanes_walked import lanes_walked
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.hearing.lines import HearingLines
@@ -83,7 +83,7 @@ class Beside:
     hearing_searcher: str | None = None
     lanes: Sequence[tuple[str, Floats]] = ()
     laid: Laid | None = None
-    bands: Sequence[Band] = ()
+    bands: Sequence[RehearsedPhase] = ()
     usual: UsualOrder | None = None
     standards: Sequence[Standard] = ()
     earlier: Sequence[EarlierPhase] = ()
@@ -346,7 +346,7 @@ def _shares(swept: Swept) -> tuple[SweptShare, ...]:
     return tuple(SweptShare(searcher=who, fraction=share) for who, share in swept.by_searcher.items())
 
 
-def _band(band: Band) -> PhaseBand:
+def _band(band: RehearsedPhase) -> PhaseBand:
     scatter = band.scatter_s
     return PhaseBand(
         phase=band.phase,

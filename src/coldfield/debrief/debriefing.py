@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources, sources_of
-from coldfield.debrief.approach.approach import Approach, approach_of
-from coldfield.debrief.approach.arrival import Arrival, Listener, arrivals_of, seen_bias_m
-from coldfield.debrief.approach.heard_walk import HeardWalk, audible_doubt_s, heard_walk
+from coldfield.debrief.approach.approach import Approach
+from coldfield.debrief.approach.arrival import Listener
+from coldfield.debrief.approach.heard_walk import HeardWalk, audible_doubt_s
+from coldfield.debrief.approach.of_run import Ways, ways_of
 from coldfield.debrief.clocks.align import FROM_ALARM, FROM_SPLIT, Aligned
-from coldfield.debrief.clocks.run_splits import RunSplits
 from coldfield.debrief.findings.finding import Finding, placed
 from coldfield.debrief.findings.of_run import Evidence, findings_of
 from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
-from coldfield.debrief.findings.yardsticks import Band, Standard, against_bands, against_standards
+from coldfield.debrief.findings.yardsticks import RehearsedPhase, Standard, against_bands, against_standards
 from coldfield.debrief.ground.searched_ground import swept_by_all
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.from_splits import UnknownPhase, split_phases, unknown_phases
@@ -29,7 +29,6 @@ from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
-from coldfield.message import length, message
 
 Floats = NDArray[np.float64]
 
@@ -76,7 +75,7 @@ def debrief_run(
     aligned: Aligned,
     *,
     strip_width_m: float | None,
-    bands: Sequence[Band] = (),
+    bands: Sequence[RehearsedPhase] = (),
     standards: Sequence[Standard] = (),
     terrain: Snow | None = None,
 ) -> Debriefing:
@@ -90,7 +89,7 @@ def debrief_run(
         Tracks and splits on one clock.
     strip_width_m : float, optional
         The width in force, for the swept ground; None leaves that out.
-    bands : sequence of Band
+    bands : sequence of RehearsedPhase
         How long phases take in rehearsals of this drill.
     standards : sequence of Standard
         Times the instructor holds people to.
@@ -104,30 +103,10 @@ def debrief_run(
     """
     terrain = terrain if terrain is not None else Plane.of(drill.site)
     sources = sources_of(drill.burials, terrain)
-    walks = _walks(drill, aligned, sources, terrain)
-    listeners = _listeners(drill, aligned, walks, sources, terrain)
-    arrivals = {who: arrivals_of(listener, aligned.splits) for who, listener in listeners.items()}
-    seen = {who: seen_bias_m(listeners[who], arrivals[who], aligned.tracks[who].bias_m) for who in listeners}
-    aligned = _with_bias(aligned, seen)
-    listeners = _listeners(drill, aligned, walks, sources, terrain)
-    arrivals = _first_there(arrivals, aligned.splits)
-    clock_s = aligned.splits.uncertainty_s
-    approaches = {
-        who: [c.widened(clock_s) for c in _approaches(listeners[who], arrivals[who])] for who in listeners
-    }
+    ways = ways_of(drill, aligned, sources, terrain)
+    aligned, walks, approaches = ways.aligned, ways.walks, ways.approaches
     search = _search(drill, aligned, walks, approaches)
-    phases = {
-        s.id: phases_of(
-            s.id,
-            walks.get(s.id),
-            approaches.get(s.id, ()),
-            aligned.splits,
-            terrain,
-            searching=search.get(s.id),
-            from_alarm=aligned.zero == FROM_ALARM,
-        )
-        for s in drill.searchers
-    }
+    phases = _phases(drill, ways, search, terrain)
     idle = _idle(drill, aligned, walks, approaches)
     swept = swept_by_all(drill, aligned, walks, approaches, search, terrain, strip_width_m)
     evidence = Evidence(
@@ -157,12 +136,30 @@ def debrief_run(
         phases=phases,
         idle=idle,
         swept=swept,
-        audible_doubt_s=_audible_doubts(listeners),
+        audible_doubt_s=_audible_doubts(ways.listeners),
         findings=findings_of(evidence, more),
         order=order_found(drill, approaches, aligned.splits),
         nobodys=nobodys,
         unknown=unknown,
     )
+
+
+def _phases(
+    drill: Drill, ways: Ways, search: Mapping[str, NDArray[np.bool_]], terrain: Snow
+) -> dict[str, tuple[Phase, ...]]:
+    """Everybody's phases; `search` has the seconds of signal search of each track."""
+    return {
+        s.id: phases_of(
+            s.id,
+            ways.walks.get(s.id),
+            ways.approaches.get(s.id, ()),
+            ways.aligned.splits,
+            terrain,
+            searching=search.get(s.id),
+            from_alarm=ways.aligned.zero == FROM_ALARM,
+        )
+        for s in drill.searchers
+    }
 
 
 def _without_tracks(
@@ -246,7 +243,9 @@ def _audible_doubts(listeners: Mapping[str, Listener]) -> dict[str, Floats]:
     }
 
 
-def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence[Standard]) -> list[Finding]:
+def _held_against(
+    evidence: Evidence, bands: Sequence[RehearsedPhase], standards: Sequence[Standard]
+) -> list[Finding]:
     """Statements about phases beside rehearsals and standards."""
     found: list[Finding] = []
     for searcher in evidence.drill.searchers:
@@ -277,90 +276,6 @@ def _held_against(evidence: Evidence, bands: Sequence[Band], standards: Sequence
                     searcher=evidence.splits.who(split, burial.id),
                     burial=burial.id,
                 )
-    return found
-
-
-def _listeners(
-    drill: Drill, aligned: Aligned, walks: Mapping[str, HeardWalk], sources: Sources, terrain: Snow
-) -> dict[str, Listener]:
-    return {
-        s.id: Listener(
-            searcher=s,
-            walk=walks[s.id],
-            accuracy_m=aligned.tracks[s.id].accuracy_m,
-            sources=sources,
-            terrain=terrain,
-            noise_rise_db=drill.conditions.noise_rise_db,
-        )
-        for s in drill.searchers
-        if s.id in walks
-    }
-
-
-def _with_bias(aligned: Aligned, bias_m: Mapping[str, float]) -> Aligned:
-    """The same, with a larger drift for devices that were seen to stand well off; said in the notes."""
-    tracks, notes = dict(aligned.tracks), list(aligned.notes)
-    for who, bias in bias_m.items():
-        if bias > tracks[who].bias_m + 0.05:
-            tracks[who] = replace(tracks[who], bias_m=bias)
-            note = message("note.stood_off", accuracy=length(tracks[who].accuracy_m, 1))
-            notes.append(note.at(tracks[who].file))
-    return replace(aligned, tracks=tracks, notes=tuple(notes))
-
-
-def _walks(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> dict[str, HeardWalk]:
-    off = {
-        burial.id: t
-        for burial in drill.burials
-        if (t := aligned.splits.first("set_out", burial=burial.id)) is not None
-    }
-    return {
-        s.id: heard_walk(
-            aligned.tracks[s.id],
-            sources,
-            s.receiver,
-            terrain,
-            zero_unix_s=aligned.zero_unix_s,
-            end_s=aligned.end_s,
-            noise_rise_db=drill.conditions.noise_rise_db,
-            off_from_s=off,
-        )
-        for s in drill.searchers
-        if s.id in aligned.tracks
-    }
-
-
-def _first_there(arrivals: Mapping[str, list[Arrival]], splits: RunSplits) -> dict[str, list[Arrival]]:
-    """Leave out helpers: whoever the splits do not name, or who came well after somebody else to stay."""
-    first: dict[str, float] = {}
-    for mine in arrivals.values():
-        for one in mine:
-            if one.seen != "pass":
-                first[one.burial] = min(first.get(one.burial, np.inf), one.at_s)
-    finder = {
-        one.burial: splits.who("probe_strike", one.burial) or splits.who("lowest_reading", one.burial)
-        for mine in arrivals.values()
-        for one in mine
-    }
-    return {
-        who: [
-            a
-            for a in mine
-            if a.seen == "split"
-            or (finder[a.burial] in (None, who) and a.at_s <= first.get(a.burial, np.inf) + 5.0)
-        ]
-        for who, mine in arrivals.items()
-    }
-
-
-def _approaches(listener: Listener, arrivals: Sequence[Arrival]) -> list[Approach]:
-    found: list[Approach] = []
-    since = 0.0
-    for arrival in arrivals:
-        one = approach_of(listener, arrival, since_s=since)
-        if one is not None:
-            found.append(one)
-            since = max(since, one.fine.t_s, one.end_s if arrival.seen != "pass" else 0.0)
     return found
 
 

@@ -6,8 +6,9 @@ holds it to, and what is checked is what is written.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from hashlib import sha256
 from itertools import islice
 from typing import Annotated, Any
@@ -64,29 +65,25 @@ class DeletionRow(_Strict):
     deleted_utc: Stamp
 
 
-@dataclass(frozen=True, slots=True)
-class Brought:
-    """What an archive brings: how many records of each kind are new here, and how many were here already.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedRecord:
+    """A record by its id and name."""
 
-    `counts` are all that were written, deleted ones too; `new` leaves those out. `drills` and `runs` are
-    the ids and names of the new ones.
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BroughtIn:
+    """What came in, or would: counts of records by kind, new ones and ones that were here already.
+
+    Deleted ones are not counted; `drills` and `runs` are the new ones.
     """
 
-    counts: dict[str, int] = field(default_factory=dict)
-    new: dict[str, int] = field(default_factory=dict)
-    here: dict[str, int] = field(default_factory=dict)
-    drills: list[dict[str, str]] = field(default_factory=list)
-    runs: list[dict[str, str]] = field(default_factory=list)
-
-    def note(self, kind: Kind, record: Mapping[str, Any]) -> None:
-        """Count a record that was written; take note of what a drill or a run is called."""
-        self.counts[kind.name] += 1
-        if record["deletion_id"] is not None:
-            return
-        self.new[kind.name] = self.new.get(kind.name, 0) + 1
-        for named, listed in ((DRILLS, self.drills), (RUNS, self.runs)):
-            if kind is named:
-                listed.append({"id": record["id"], "name": record["name"]})
+    new: dict[str, int]
+    here: dict[str, int]
+    drills: tuple[NamedRecord, ...]
+    runs: tuple[NamedRecord, ...]
 
 
 def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int]:
@@ -102,10 +99,12 @@ def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int
     for kind in KINDS.values():
         if connection.execute(select(func.count()).select_from(kind.table)).scalar_one():
             raise Refused(message("fault.records_there", kinds=kind.many))
-    return bring_in(connection, reader).counts
+    reading = _Import(connection, reader, keep=True)
+    reading.run()
+    return reading.counts
 
 
-def bring_in(connection: Connection, reader: ArchiveReader, *, keep: bool = True) -> Brought:
+def bring_in(connection: Connection, reader: ArchiveReader, *, keep: bool = True) -> BroughtIn:
     """Write the records of an archive that are not here yet; what is here stays as it is.
 
     Parameters
@@ -132,20 +131,28 @@ class _Import:
 
     def __init__(self, connection: Connection, reader: ArchiveReader, keep: bool) -> None:
         self.connection, self.reader, self.keep = connection, reader, keep
-        self.brought = Brought()
+        self.counts: dict[str, int] = {}
+        self.new: Counter[str] = Counter()
+        self.here: Counter[str] = Counter()
+        self.named: dict[str, list[NamedRecord]] = {DRILLS.name: [], RUNS.name: []}
         self.faults: list[Message] = []
         self.around = Arriving(connection, reader)
         self.refers = References(self.around)
         self.batch: dict[Table, list[dict[str, Any]]] = {}
         self.held_bytes = 0
 
-    def run(self) -> Brought:
+    def run(self) -> BroughtIn:
         self._deletions()
         for kind in KINDS.values():
             self._kind(kind)
         if self.faults:
             raise BadInput(self.faults[:_MOST_FAULTS], self.reader.source)
-        return self.brought
+        return BroughtIn(
+            new=dict(self.new),
+            here=dict(self.here),
+            drills=tuple(self.named[DRILLS.name]),
+            runs=tuple(self.named[RUNS.name]),
+        )
 
     def _deletions(self) -> None:
         name, table = "records/deletions.json", schema.deletion
@@ -166,7 +173,7 @@ class _Import:
 
     def _kind(self, kind: Kind) -> None:
         name = f"records/{kind.name}.json"
-        self.brought.counts[kind.name] = 0
+        self.counts[kind.name] = 0
         if not kind.from_the_first and name not in self.reader.names():
             return
         for first, entries in self._groups(name):
@@ -176,7 +183,7 @@ class _Import:
             forgotten = _forgotten(self.connection, kind, entries)
             for i, stamps in stamped:
                 if self.refers.is_here(kind, stamps["id"]):
-                    self.brought.here[kind.name] = self.brought.here.get(kind.name, 0) + 1
+                    self.here[kind.name] += 1
                     continue
                 if _is_forgotten(kind, entries[i], forgotten):
                     continue
@@ -227,7 +234,16 @@ class _Import:
             self._add(table, more, size)
         if kind.file is not None:
             self._add_file(kind.file, stamps["id"], fields, beside["file"])
-        self.brought.note(kind, row)
+        self._note(kind, row)
+
+    def _note(self, kind: Kind, row: Mapping[str, Any]) -> None:
+        """Count a record that was written; take note of what a drill or a run is called."""
+        self.counts[kind.name] += 1
+        if row["deletion_id"] is not None:
+            return
+        self.new[kind.name] += 1
+        if kind.name in self.named:
+            self.named[kind.name].append(NamedRecord(id=row["id"], name=row["name"]))
 
     def _add_file(self, kept: KeptFile, record_id: str, fields: Mapping[str, Any], name: str) -> None:
         content = self.reader.read(name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, select, tuple_
@@ -16,16 +17,34 @@ from coldfield.records.phases import newest_debriefs, of_another_model, phases_o
 MOST_LISTED = 200
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryEntry:
+    """One run of a person; `seconds` from the alarm by burial ('' where none is named) and split.
+
+    They are null where the run has no alarm to count from. `phases` are how many seconds each phase took,
+    by burial, as the run's newest debrief has it; `older_model`: worked out by another model, not to be
+    compared in silence.
+    """
+
+    run_id: str
+    held_utc: str
+    run: str
+    simulated: bool
+    drill: str
+    drill_version: int
+    course_id: str | None
+    day_id: str | None
+    searcher: str
+    seconds: dict[str, dict[str, float | None]]
+    debrief_id: str | None
+    phases: dict[str, dict[str, float]]
+    older_model: bool
+
+
 def person_history(
     connection: Connection, person_id: str, *, before: str | None = None, limit: int = 50
-) -> list[dict[str, Any]]:
+) -> list[HistoryEntry]:
     """Return the runs a person searched in, newest first.
-
-    Each has run_id, held_utc, run, simulated, drill, drill_version, course_id, day_id, searcher and
-    `seconds`: for each burial ('' where none is named) and split of that searcher its seconds from
-    the alarm, null where the run has no alarm to count from. `debrief_id` is the run's newest debrief,
-    null without one, and `phases` tells from it for each burial how many seconds each phase took;
-    `older_model` tells that another model worked them out.
 
     Parameters
     ----------
@@ -47,18 +66,22 @@ def person_history(
     found = select(person.c.id).where(person.c.id == person_id, person.c.deletion_id.is_(None))
     if connection.execute(found).first() is None:
         raise UnknownRecord(message("fault.no_record", kind=PEOPLE.one, id=person_id))
-    entries = _runs_of(connection, person_id, before, min(limit, MOST_LISTED))
-    runs = [entry["run_id"] for entry in entries]
+    rows = _runs_of(connection, person_id, before, min(limit, MOST_LISTED))
+    runs = [row["run_id"] for row in rows]
     splits = splits_of(connection, runs)
     debriefs = newest_debriefs(connection, runs)
     phases = phases_of(connection, debriefs.values())
     older = of_another_model(connection, debriefs.values())
-    for entry in entries:
-        entry["seconds"] = seconds_since_alarm(splits.get(entry["run_id"], []), entry["searcher"])
-        entry["debrief_id"] = debriefs.get(entry["run_id"])
-        entry["phases"] = phases.get((str(entry["debrief_id"]), entry["searcher"]), {})
-        entry["older_model"] = entry["debrief_id"] in older
-    return entries
+    return [
+        HistoryEntry(
+            **row,
+            seconds=seconds_since_alarm(splits.get(row["run_id"], []), row["searcher"]),
+            debrief_id=debriefs.get(row["run_id"]),
+            phases=phases.get((str(debriefs.get(row["run_id"])), row["searcher"]), {}),
+            older_model=debriefs.get(row["run_id"]) in older,
+        )
+        for row in rows
+    ]
 
 
 def _runs_of(connection: Connection, person_id: str, before: str | None, limit: int) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,10 +12,27 @@ from coldfield.errors import UnknownRecord
 from coldfield.message import message
 from coldfield.records import schema
 from coldfield.records.history import seconds_since_alarm, splits_of
-from coldfield.records.kinds import KINDS, PEOPLE
+from coldfield.records.kinds import PEOPLE
 from coldfield.records.kinds.courses import KIND as COURSES
 from coldfield.records.kinds.drills import ground_sketches
 from coldfield.records.kinds.runs import KIND as RUNS
+from coldfield.records.overview_answers import (
+    COUNTED,
+    Counts,
+    CourseOfPerson,
+    CourseOverview,
+    CourseSeen,
+    DaySeen,
+    DrillRun,
+    DrillSeen,
+    FirstLook,
+    KitSeen,
+    OwnKit,
+    ParticipantSeen,
+    PersonOverview,
+    RunSeen,
+    SearcherSeen,
+)
 from coldfield.records.phases import newest_debriefs, of_another_model
 
 MOST_COUNTED = 10_000
@@ -24,11 +42,6 @@ MOST_DAYS, MOST_PARTICIPANTS, MOST_RUNS = 200, 500, 300
 """Of one course, further ones are left off and that is said. Settings."""
 
 
-def counts(connection: Connection) -> dict[str, int]:
-    """Return how many records of each kind there are that are not deleted, counted up to 10,000."""
-    return {kind.name: _count(connection, kind.table) for kind in KINDS.values() if kind.counted}
-
-
 def _count(connection: Connection, table: Table) -> int:
     some = select(table.c.id).order_by(table.c.id).limit(MOST_COUNTED).subquery()
     there = connection.execute(select(func.count()).select_from(some)).scalar_one()
@@ -36,11 +49,8 @@ def _count(connection: Connection, table: Table) -> int:
     return max(int(there) - int(connection.execute(deleted).scalar_one()), 0)
 
 
-def first_look(connection: Connection, *, today: str, limit: int = 5) -> dict[str, Any]:
+def first_look(connection: Connection, *, today: str, limit: int = 5) -> FirstLook:
     """Return what the first page shows.
-
-    `counts` (see `counts`); the `drills` changed last; the `runs` held last; the `days` of courses
-    from today on; `to_check`, the first pieces of kit that wait for a check.
 
     Parameters
     ----------
@@ -59,21 +69,19 @@ def first_look(connection: Connection, *, today: str, limit: int = 5) -> dict[st
     held = _runs().order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(limit)
     check = select(kit.c.id, kit.c.label, kit.c.kind, kit.c.notes)
     check = check.where(kit.c.deletion_id.is_(None), kit.c.state == "to check")
-    return {
-        "counts": counts(connection),
-        "drills": [{**one, "ground": grounds[one["id"]]} for one in drills],
-        "runs": _told_runs(connection, held),
-        "days": _rows(connection, _days(schema.day.c.date >= today).limit(limit)),
-        "to_check": _rows(connection, check.order_by(kit.c.label, kit.c.id).limit(limit)),
-    }
+    return FirstLook(
+        counts=Counts(**{kind.name: _count(connection, kind.table) for kind in COUNTED}),
+        drills=tuple(DrillSeen(**one, ground=grounds[one["id"]]) for one in drills),
+        runs=_runs_seen(connection, held),
+        days=_days_seen(connection, schema.day.c.date >= today, limit),
+        to_check=tuple(
+            KitSeen(**one) for one in _rows(connection, check.order_by(kit.c.label, kit.c.id).limit(limit))
+        ),
+    )
 
 
-def course_overview(connection: Connection, course_id: str) -> dict[str, Any]:
+def course_overview(connection: Connection, course_id: str) -> CourseOverview:
     """Return a course's days, drills, runs and participants.
-
-    Each of the `runs` tells who searched and `airway_clear_s`, the seconds from the alarm until the
-    last airway was clear, null where no split tells it. `drills` are those of the runs, with how
-    often each was run. `left_off` counts the runs beyond the newest 300.
 
     Raises
     ------
@@ -87,20 +95,20 @@ def course_overview(connection: Connection, course_id: str) -> dict[str, Any]:
         raise UnknownRecord(message("fault.no_record", kind=COURSES.one, id=course_id))
     run, day = schema.run, schema.day
     mine = _runs().where(day.c.course_id == course_id, day.c.deletion_id.is_(None))
-    runs = _told_runs(connection, mine.order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(MOST_RUNS + 1))
+    newest = mine.order_by(run.c.held_utc.desc(), run.c.id.desc())
+    runs = _runs_seen(connection, newest.limit(MOST_RUNS + 1))
     shown = runs[:MOST_RUNS]
-    participants = _participants(connection, schema.participant.c.course_id == course_id)
-    return {
-        "course": dict(row),
-        "days": _rows(connection, _days(day.c.course_id == course_id).limit(MOST_DAYS)),
-        "participants": [{**one, "runs": _times(one["person_id"], shown)} for one in participants],
-        "drills": _drills_of(shown),
-        "runs": shown,
-        "more_runs": len(runs) > MOST_RUNS,
-    }
+    return CourseOverview(
+        course=CourseSeen(**row),
+        days=_days_seen(connection, day.c.course_id == course_id, MOST_DAYS),
+        participants=_participants(connection, schema.participant.c.course_id == course_id, shown),
+        drills=_drills_of(shown),
+        runs=shown,
+        more_runs=len(runs) > MOST_RUNS,
+    )
 
 
-def person_overview(connection: Connection, person_id: str) -> dict[str, Any]:
+def person_overview(connection: Connection, person_id: str) -> PersonOverview:
     """Return a person's courses, kit and how many runs they searched in.
 
     Raises
@@ -129,18 +137,20 @@ def person_overview(connection: Connection, person_id: str) -> dict[str, Any]:
         .join(course, course.c.id == part.c.course_id)
         .where(part.c.person_id == person_id, part.c.deletion_id.is_(None), course.c.deletion_id.is_(None))
     )
-    return {
-        "runs": connection.execute(searched).scalar_one(),
-        "kit": _rows(connection, owned.order_by(kit.c.label, kit.c.id).limit(MOST_DAYS)),
-        "courses": _rows(connection, courses.order_by(course.c.name, course.c.id).limit(MOST_DAYS)),
-    }
+    kits = _rows(connection, owned.order_by(kit.c.label, kit.c.id).limit(MOST_DAYS))
+    taken = _rows(connection, courses.order_by(course.c.name, course.c.id).limit(MOST_DAYS))
+    return PersonOverview(
+        runs=connection.execute(searched).scalar_one(),
+        kit=tuple(OwnKit(**one) for one in kits),
+        courses=tuple(CourseOfPerson(**one) for one in taken),
+    )
 
 
 def _rows(connection: Connection, query: Select[Any]) -> list[dict[str, Any]]:
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def _days(condition: ColumnElement[bool]) -> Select[Any]:
+def _days_seen(connection: Connection, condition: ColumnElement[bool], most: int) -> tuple[DaySeen, ...]:
     day, course, site = schema.day, schema.course, schema.site
     query = select(
         day.c.id,
@@ -154,14 +164,18 @@ def _days(condition: ColumnElement[bool]) -> Select[Any]:
     )
     query = query.select_from(day.join(course, course.c.id == day.c.course_id))
     query = query.outerjoin(site, site.c.id == day.c.site_id)
-    return query.where(day.c.deletion_id.is_(None), condition).order_by(day.c.date, day.c.id)
+    query = query.where(day.c.deletion_id.is_(None), condition).order_by(day.c.date, day.c.id)
+    return tuple(DaySeen(**one) for one in _rows(connection, query.limit(most)))
 
 
-def _participants(connection: Connection, condition: ColumnElement[bool]) -> list[dict[str, Any]]:
+def _participants(
+    connection: Connection, condition: ColumnElement[bool], runs: Sequence[RunSeen]
+) -> tuple[ParticipantSeen, ...]:
     part, person = schema.participant, schema.person
     query = select(part.c.id, part.c.version, part.c.person_id, person.c.name, part.c.role)
     query = query.join(person, person.c.id == part.c.person_id).where(part.c.deletion_id.is_(None), condition)
-    return _rows(connection, query.order_by(person.c.name, part.c.id).limit(MOST_PARTICIPANTS))
+    rows = _rows(connection, query.order_by(person.c.name, part.c.id).limit(MOST_PARTICIPANTS))
+    return tuple(ParticipantSeen(**one, runs=_times(one["person_id"], runs)) for one in rows)
 
 
 def _runs() -> Select[Any]:
@@ -180,19 +194,29 @@ def _runs() -> Select[Any]:
     return query.where(run.c.deletion_id.is_(None))
 
 
-def _told_runs(connection: Connection, query: Select[Any]) -> list[dict[str, Any]]:
+def _runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]:
     runs = _rows(connection, query)
     ids = [one["id"] for one in runs]
     RUNS.read(connection, runs, whole=False)
     names = _names(connection, [who["person_id"] for one in runs for who in one["searchers"]])
     debriefs, splits = newest_debriefs(connection, ids), splits_of(connection, ids)
     older = of_another_model(connection, debriefs.values())
-    for one in runs:
-        one["searchers"] = [{**who, "name": names.get(who["person_id"])} for who in one["searchers"]]
-        one["debrief_id"] = debriefs.get(one["id"])
-        one["older_model"] = one["debrief_id"] in older
-        one["airway_clear_s"] = _last_airway_s(splits.get(one["id"], []))
-    return runs
+    return tuple(
+        RunSeen(
+            **_without(one, "searchers"),
+            searchers=tuple(
+                SearcherSeen(**who, name=names.get(who["person_id"])) for who in one["searchers"]
+            ),
+            debrief_id=debriefs.get(one["id"]),
+            older_model=debriefs.get(one["id"]) in older,
+            airway_clear_s=_last_airway_s(splits.get(one["id"], [])),
+        )
+        for one in runs
+    )
+
+
+def _without(row: dict[str, Any], name: str) -> dict[str, Any]:
+    return {key: value for key, value in row.items() if key != name}
 
 
 def _names(connection: Connection, people: Sequence[str | None]) -> dict[str | None, str]:
@@ -206,13 +230,10 @@ def _last_airway_s(splits: list[Any]) -> float | None:
     return max((seconds for seconds in told if seconds is not None), default=None)
 
 
-def _drills_of(runs: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
-    found: dict[str, dict[str, Any]] = {}
-    for one in runs:
-        drill = found.setdefault(one["drill_id"], {"id": one["drill_id"], "name": one["drill"], "runs": 0})
-        drill["runs"] += 1
-    return sorted(found.values(), key=lambda drill: (drill["name"], drill["id"]))
+def _drills_of(runs: Sequence[RunSeen]) -> tuple[DrillRun, ...]:
+    times = Counter((one.drill, one.drill_id) for one in runs)
+    return tuple(DrillRun(id=drill_id, name=name, runs=n) for (name, drill_id), n in sorted(times.items()))
 
 
-def _times(person_id: str, runs: Sequence[dict[str, Any]]) -> int:
-    return sum(any(who["person_id"] == person_id for who in one["searchers"]) for one in runs)
+def _times(person_id: str, runs: Sequence[RunSeen]) -> int:
+    return sum(any(who.person_id == person_id for who in one.searchers) for one in runs)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, Connection, func, or_, select, tuple_
+from sqlalchemy import ColumnElement, Connection, Table, func, or_, select, tuple_
 
 from coldfield.errors import UnknownRecord
 from coldfield.message import message
@@ -14,13 +15,35 @@ from coldfield.records.kinds.runs import KIND as RUNS
 MOST_LISTED = 200
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunAtAGlance:
+    """A run with its drill, day, people, and its newest debrief.
+
+    `people` are names, `tracks` and `splits` how many there are; debrief_id and debriefed_utc are null
+    where it was not debriefed.
+    """
+
+    id: str
+    name: str
+    held_utc: str
+    simulated: bool
+    drill_id: str
+    drill: str
+    drill_version: int
+    day_id: str | None
+    course_id: str | None
+    course: str | None
+    people: tuple[str, ...]
+    tracks: int
+    splits: int
+    debrief_id: str | None
+    debriefed_utc: str | None
+
+
 def runs_at_a_glance(
     connection: Connection, *, words: str = "", after: str | None = None, limit: int = 50
-) -> list[dict[str, Any]]:
+) -> tuple[RunAtAGlance, ...]:
     """Return runs, newest first.
-
-    Each has id, name, held_utc, simulated, drill_id, drill, drill_version, day_id, course_id, course,
-    people (their names), tracks and splits (how many), debrief_id and debriefed_utc (the newest, or null).
 
     Parameters
     ----------
@@ -69,11 +92,21 @@ def runs_at_a_glance(
         if held_utc is None:
             raise UnknownRecord(message("fault.no_record_after", kind=RUNS.one, id=after))
         query = query.where(tuple_(run.c.held_utc, run.c.id) < (held_utc, after))
-    runs = [dict(row) for row in connection.execute(query).mappings()]
-    _add_people(connection, runs)
-    _add_counts(connection, runs)
-    _add_debriefs(connection, runs)
-    return runs
+    rows = connection.execute(query).mappings().all()
+    ids = [row["id"] for row in rows]
+    people, debriefs = _people_of(connection, ids), _debriefs_of(connection, ids)
+    tracks, splits = (_counted(connection, table, ids) for table in (schema.track, schema.split))
+    return tuple(
+        RunAtAGlance(
+            **row,
+            people=tuple(people.get(row["id"], ())),
+            tracks=tracks.get(row["id"], 0),
+            splits=splits.get(row["id"], 0),
+            debrief_id=debriefs.get(row["id"], (None, None))[0],
+            debriefed_utc=debriefs.get(row["id"], (None, None))[1],
+        )
+        for row in rows
+    )
 
 
 def _holds(word: str) -> ColumnElement[bool]:
@@ -89,43 +122,35 @@ def _holds(word: str) -> ColumnElement[bool]:
     return or_(*(text.icontains(word, autoescape=True) for text in texts), people)
 
 
-def _add_people(connection: Connection, runs: list[dict[str, Any]]) -> None:
+def _people_of(connection: Connection, runs: Sequence[str]) -> dict[str, list[str]]:
     who, person = schema.run_searcher, schema.person
     query = (
         select(who.c.run_id, person.c.name)
         .join(person, person.c.id == who.c.person_id)
-        .where(who.c.run_id.in_([run["id"] for run in runs]), person.c.deletion_id.is_(None))
+        .where(who.c.run_id.in_(runs), person.c.deletion_id.is_(None))
         .order_by(who.c.run_id, who.c.searcher)
     )
     names: dict[str, list[str]] = {}
     for row in connection.execute(query):
         names.setdefault(row.run_id, []).append(row.name)
-    for run in runs:
-        run["people"] = names.get(run["id"], [])
+    return names
 
 
-def _add_counts(connection: Connection, runs: list[dict[str, Any]]) -> None:
-    ids = [run["id"] for run in runs]
-    for name, table in (("tracks", schema.track), ("splits", schema.split)):
-        query = (
-            select(table.c.run_id, func.count().label("number"))
-            .where(table.c.run_id.in_(ids), table.c.deletion_id.is_(None))
-            .group_by(table.c.run_id)
-        )
-        counts = {row.run_id: row.number for row in connection.execute(query)}
-        for run in runs:
-            run[name] = counts.get(run["id"], 0)
+def _counted(connection: Connection, table: Table, runs: Sequence[str]) -> dict[str, int]:
+    query = (
+        select(table.c.run_id, func.count().label("number"))
+        .where(table.c.run_id.in_(runs), table.c.deletion_id.is_(None))
+        .group_by(table.c.run_id)
+    )
+    return {row.run_id: row.number for row in connection.execute(query)}
 
 
-def _add_debriefs(connection: Connection, runs: list[dict[str, Any]]) -> None:
+def _debriefs_of(connection: Connection, runs: Sequence[str]) -> dict[str, tuple[str, str]]:
+    """Return for each run that was debriefed the id of its newest debrief and when that was made."""
     table = schema.debrief
     query = (
         select(table.c.run_id, table.c.id, table.c.created_utc)
-        .where(table.c.run_id.in_([run["id"] for run in runs]), table.c.deletion_id.is_(None))
+        .where(table.c.run_id.in_(runs), table.c.deletion_id.is_(None))
         .order_by(table.c.created_utc, table.c.id)
     )
-    newest = {row.run_id: row for row in connection.execute(query)}
-    for run in runs:
-        row = newest.get(run["id"])
-        run["debrief_id"] = None if row is None else row.id
-        run["debriefed_utc"] = None if row is None else row.created_utc
+    return {row.run_id: (row.id, row.created_utc) for row in connection.execute(query)}

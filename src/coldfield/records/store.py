@@ -31,6 +31,16 @@ class Put:
     created: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deletion:
+    """One deletion: the kind and id of the record it was asked for, and when."""
+
+    id: str
+    kind: str
+    record_id: str
+    deleted_utc: str
+
+
 class Store:
     """The records as seen by one transaction.
 
@@ -297,13 +307,13 @@ class Store:
             raise UnknownRecord(message("fault.no_version", n=number, id=drill_id))
         return document
 
-    def deletions(self, limit: int = 100) -> list[dict[str, str]]:
-        """Return the latest deletions, newest first: id, kind, record_id, deleted_utc."""
+    def deletions(self, limit: int = 100) -> list[Deletion]:
+        """Return the latest deletions, newest first."""
         table = schema.deletion
         rows = self.connection.execute(
             select(table).order_by(table.c.deleted_utc.desc(), table.c.id.desc()).limit(limit)
         )
-        return [dict(row) for row in rows.mappings()]
+        return [Deletion(**row) for row in rows.mappings()]
 
     def undo(self, deletion_id: str) -> Record:
         """Bring back what a deletion took; return the record it was asked for.

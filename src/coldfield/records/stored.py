@@ -44,3 +44,6 @@ def _model_of(
     }
     fields |= {**kind.derived_fields, **(more or {})}
     return create_model(name, __base__=StoredRecord, __doc__=kind.form.__doc__, **fields)
+
+
+StoredTrack, StoredGrid = stored_model(KINDS["tracks"]), stored_model(KINDS["grids"])

@@ -13,7 +13,8 @@ from coldfield.app.debriefs.from_records import keep_debrief
 from coldfield.app.debriefs.gather import MOST_DROPPED_BYTES
 from coldfield.app.demo.fill import keep_demo
 from coldfield.app.hearing.readiness import Readiness
-from coldfield.app.jobs.jobs import WORK, Jobs
+from coldfield.app.jobs.job import WORK
+from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.records.data import Data
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS

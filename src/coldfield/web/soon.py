@@ -72,7 +72,6 @@ async def kept_soon(
     keep: Callable[[Progress], Put],
     *,
     order: Mapping[str, Any],
-    key: str,
     response: Response,
 ) -> Any:
     """Keep a record that a sent file becomes; return it with its status and ETag, or the job it became (202).
@@ -83,22 +82,15 @@ async def kept_soon(
         As for `soon`; the kind of work is the order's.
     keep : callable
         Keeps it; told where to tell its progress.
-    key : str
-        What the record is called in the job's result, beside `created`.
     response : Response
         Bears the status and the ETag.
     """
-
-    def put(progress: Progress) -> dict[str, Any]:
-        made = keep(progress)
-        return {"created": made.created, key: made.record}
-
-    kept = await soon(jobs, order["work"], put, order=order)
+    kept = await soon(jobs, order["work"], keep, order=order)
     if isinstance(kept, Response):
         return kept
-    response.status_code = 201 if kept["created"] else 200
-    response.headers["ETag"] = f'"{kept[key]["version"]}"'
-    return kept[key]
+    response.status_code = 201 if kept.created else 200
+    response.headers["ETag"] = f'"{kept.record["version"]}"'
+    return kept.record
 
 
 def _patiently(call: Callable[[Progress], Any], followed: threading.Event, progress: Progress) -> Any:

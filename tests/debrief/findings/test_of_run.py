@@ -9,9 +9,9 @@ import pytest
 from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import RunFiles, debrief
 from coldfield.debrief.findings.yardsticks import (
-    Band,
     EarlierPhase,
     EarlierRun,
+    RehearsedPhase,
     Standard,
     against_bands,
     against_standards,
@@ -151,7 +151,7 @@ def test_contract_bands_need_five_runs_and_leave_out_what_was_not_found() -> Non
 def test_contract_a_phase_is_held_against_its_band_only_beyond_its_doubt(
     seconds: float, doubt: float, kind: str | None
 ) -> None:
-    band = Band(burial="A", phase="fine", p10_s=10.0, p50_s=30.0, p90_s=60.0, runs=200)
+    band = RehearsedPhase(burial="A", phase="fine", p10_s=10.0, p50_s=30.0, p90_s=60.0, runs=200)
     phase = Phase(burial="A", phase="fine", start_s=50.0, end_s=50.0 + seconds, border_uncertainty_s=doubt)
     finding = against_bands(phase, [band], searcher="s1", name="Ines")
     assert (finding.kind if finding else None) == kind

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from coldfield.app.jobs.stages import Steps
 from coldfield.debrief.findings.order_found import UsualOrder, usual_order
-from coldfield.debrief.findings.yardsticks import Band, bands_of
+from coldfield.debrief.findings.yardsticks import RehearsedPhase, bands_of
 from coldfield.drill.drill import Drill
 from coldfield.errors import ColdfieldError
 from coldfield.message import Message, message
@@ -16,7 +16,7 @@ from coldfield.rescue.rehearsal import MOMENTS, Rehearsal
 
 def rehearsed_bands(
     drill: Drill, width: float | None, runs: int, steps: Steps
-) -> tuple[tuple[Band, ...], UsualOrder | None, list[Message]]:
+) -> tuple[tuple[RehearsedPhase, ...], UsualOrder | None, list[Message]]:
     """Return the bands, the order in which burials are usually struck, and notes.
 
     Parameters

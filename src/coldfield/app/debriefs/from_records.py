@@ -33,7 +33,7 @@ from coldfield.files.debrief_json import read_debrief
 from coldfield.files.drill_json import drill_from
 from coldfield.files.gpx import write_gpx
 from coldfield.files.observed import observed_split
-from coldfield.message import message
+from coldfield.message import Message, message
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
 from coldfield.records.kinds import KINDS
@@ -191,12 +191,20 @@ def _timed(row: Record) -> bool:
     return row["time_unix_s"] is not None or row["since_alarm_s"] is not None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptDebrief:
+    """Where a debrief is kept, and what of the run could not be used."""
+
+    debrief_id: str
+    faults: tuple[Message, ...]
+
+
 def keep_debrief(database: Database) -> Finish:
     """Return what keeps a finished debrief as a record under its job's id."""
     return partial(_keep, database)
 
 
-def _keep(database: Database, job: Job, result: MadeDebrief) -> dict[str, Any]:
+def _keep(database: Database, job: Job, result: MadeDebrief) -> KeptDebrief:
     with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())
         # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
@@ -204,7 +212,7 @@ def _keep(database: Database, job: Job, result: MadeDebrief) -> dict[str, Any]:
             raise BadInput(message("fault.run_was_changed"))
         fields = debrief_fields(store, job.order["run_id"], result.document)
         store.put("debriefs", job.id, fields, based_on=None)
-    return {"debrief_id": job.id, "faults": list(result.faults)}
+    return KeptDebrief(debrief_id=job.id, faults=tuple(result.faults))
 
 
 def debrief_fields(store: Store, run_id: str, document: DebriefDocument) -> dict[str, Any]:

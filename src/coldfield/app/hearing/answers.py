@@ -45,6 +45,19 @@ class SignalAnswer:
     notes: tuple[Message, ...]
 
 
+@dataclass(frozen=True, kw_only=True)
+class MapAnswer:
+    """The file of a hearing map, None where none was written, and warnings of another drill near by."""
+
+    map: str | None
+    warnings: tuple[Message, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignalAndMapAnswer(SignalAnswer, MapAnswer):
+    """What is heard at one place, with a map."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FluxLineAnswer:
     """One walk along the direction to a burial.

@@ -14,6 +14,14 @@ ENDED: tuple[State, ...] = ("done", "failed", "cancelled")
 
 WaitsFor = Literal["other work", "getting ready"]
 
+WORK = {
+    "rehearse": "coldfield.app.jobs.work:rehearse_work",
+    "debrief": "coldfield.app.jobs.work:debrief_work",
+    "get ready": "coldfield.app.jobs.ready:ready_work",
+    "demo": "coldfield.app.demo.run:demo_work",
+}
+"""Kind of job -> what does it, in a worker process."""
+
 Speaks = Callable[[str], bool]
 """Whether a text speaks of somebody."""
 

@@ -23,14 +23,6 @@ from coldfield.records.forget.late import MEANWHILE
 
 log = logging.getLogger("coldfield.web")
 
-WORK = {
-    "rehearse": "coldfield.app.jobs.work:rehearse_work",
-    "debrief": "coldfield.app.jobs.work:debrief_work",
-    "get ready": "coldfield.app.jobs.ready:ready_work",
-    "demo": "coldfield.app.demo.run:demo_work",
-}
-"""Kind of job -> what does it, in a worker process."""
-
 CLOSE_S = 10.0
 """How long closing waits for what a job's end keeps in the records, s. Setting."""
 

@@ -7,12 +7,13 @@ import os
 import sqlite3
 from collections.abc import Callable
 from contextlib import ExitStack, closing, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
 
 import coldfield
+from coldfield.app.answers import said
 from coldfield.app.jobs.stages import Progress, Stages, not_told
 from coldfield.app.records.data import Data, locked, there
 from coldfield.errors import BadInput, Refused, UnknownRecord
@@ -20,7 +21,7 @@ from coldfield.files.records_zip import ArchiveReader, ArchiveWriter
 from coldfield.message import Message, message
 from coldfield.records import schema
 from coldfield.records.archive import write_archive
-from coldfield.records.archive_in import Brought, bring_in, read_archive
+from coldfield.records.archive_in import BroughtIn, bring_in, read_archive
 from coldfield.records.copying import connect, copy_sqlite, open_elsewhere, read_pragma
 from coldfield.records.database import Database, open_sqlite, utc_now
 from coldfield.records.faults import cannot_write, of_system
@@ -28,7 +29,6 @@ from coldfield.records.folder import Folder, free_path, no_readers, part_of, syn
 from coldfield.records.forget import (
     SERVERS_OWN,
     STILL_READ,
-    Forgotten,
     Plan,
     carry_out,
     holds_person,
@@ -36,13 +36,13 @@ from coldfield.records.forget import (
     others_in,
 )
 from coldfield.records.forget.late import MEANWHILE
+from coldfield.records.forget.plan import Counted
 from coldfield.records.kinds import PEOPLE
 from coldfield.records.migrate import known, try_out
 from coldfield.records.moments import stamp
 from coldfield.records.presence import refuse_missing
 from coldfield.records.store import Store
 from coldfield.records.underway import beside_others, clear_note, put_in_place, settle, warn
-from coldfield.words import say
 
 log = logging.getLogger("coldfield.records")
 
@@ -221,7 +221,7 @@ def bring_records(
     rehearse: bool = False,
     forgotten: int | None = None,
     progress: Progress = not_told,
-) -> Brought:
+) -> BroughtIn:
     """Read an exported zip beside the records that are here, all of it or nothing; none of them is changed.
 
     Parameters
@@ -256,33 +256,28 @@ def bring_records(
 # --- forget -----------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Farewell:
-    """What forgetting a person did, and where else they may still be found.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FarewellTold:
+    """What forgetting a person did: counts by what they are, what is left to look at, and where else.
 
-    `copies` are files made before that hold the person, `copies_without` those that were searched in
-    vain, `unread` those that could not be searched; `left_elsewhere` says what else is left, in words.
-    `speaks` tells whether a text speaks of the person, for what is only in memory.
+    Copies are the files beside the records, each searched; `left_elsewhere` says in words what may still
+    hold the person, such as a server's own log.
     """
 
-    done: Forgotten
-    copies: tuple[str, ...] = ()
-    copies_without: tuple[str, ...] = ()
-    unread: tuple[str, ...] = ()
-    left_elsewhere: tuple[Message, ...] = ()
-    speaks: Callable[[str], bool] = field(default=lambda _text: False, compare=False)
+    removed: tuple[Counted, ...]
+    made_anonymous: tuple[Counted, ...]
+    to_look_at: tuple[Message, ...]
+    copies_that_still_hold_the_person: tuple[str, ...]
+    copies_without_the_person: tuple[str, ...]
+    copies_that_cannot_be_searched: tuple[str, ...]
+    left_elsewhere: tuple[Message, ...]
 
     def document(self) -> dict[str, Any]:
-        """Return it as plain values, said in the language that is spoken now."""
-        return {
-            "removed": {say(one.what): one.n for one in self.done.removed},
-            "made_anonymous": {say(one.what): one.n for one in self.done.made_anonymous},
-            "to_look_at": [say(one) for one in self.done.to_look_at],
-            "copies_that_still_hold_the_person": list(self.copies),
-            "copies_without_the_person": list(self.copies_without),
-            "copies_that_cannot_be_searched": list(self.unread),
-            "left_elsewhere": [say(one) for one in self.left_elsewhere],
-        }
+        """Return it in the language that is spoken now, its counts by their words: what a command prints."""
+        told = said(self)
+        for key in ("removed", "made_anonymous"):
+            told[key] = {one["what"]: one["n"] for one in told[key]}
+        return dict(told)
 
 
 def who_is(database: Database, who: str) -> str:
@@ -307,8 +302,13 @@ def who_is(database: Database, who: str) -> str:
 
 
 def forget(
-    database: Database, person_id: str, *, folder: Folder | None = None, rehearse: bool = False
-) -> Farewell:
+    database: Database,
+    person_id: str,
+    *,
+    folder: Folder | None = None,
+    rehearse: bool = False,
+    also: Callable[[Callable[[str], bool]], object] = lambda _speaks: None,
+) -> FarewellTold:
     """Forget a person everywhere and say what was done; with `rehearse` only say it.
 
     Parameters
@@ -321,6 +321,8 @@ def forget(
         Where backups are looked for that still hold the person.
     rehearse : bool
         Change nothing.
+    also : callable
+        Forgets what is only in memory: called with what tells whether a text speaks of the person.
     """
     left: list[Message] = []
     if rehearse:
@@ -333,19 +335,23 @@ def forget(
             database.forgotten.append(plan.wanted)
         left += [] if database.wipe(plan.tables()) else [STILL_READ]
     left += [] if database.is_sqlite else [SERVERS_OWN]
-    return _farewell(plan, folder, left)
+    told = _farewell(plan, folder, left)
+    if not rehearse:
+        also(plan.wanted.named_outright)
+    return told
 
 
-def _farewell(plan: Plan, folder: Folder | None, left: list[Message]) -> Farewell:
+def _farewell(plan: Plan, folder: Folder | None, left: list[Message]) -> FarewellTold:
     """Return what was done, with what a search of every copy beside the records found."""
     found: dict[bool | None, list[str]] = {True: [], False: [], None: []}
     for path in others_in(folder) if folder is not None else ():
         found[holds_person(path, plan.wanted, plan.person_id)].append(str(path))
-    return Farewell(
-        plan.done,
-        copies=tuple(found[True]),
-        copies_without=tuple(found[False]),
-        unread=tuple(found[None]),
+    return FarewellTold(
+        removed=tuple(plan.done.removed),
+        made_anonymous=tuple(plan.done.made_anonymous),
+        to_look_at=tuple(plan.done.to_look_at),
+        copies_that_still_hold_the_person=tuple(found[True]),
+        copies_without_the_person=tuple(found[False]),
+        copies_that_cannot_be_searched=tuple(found[None]),
         left_elsewhere=tuple(left),
-        speaks=plan.wanted.named_outright,
     )

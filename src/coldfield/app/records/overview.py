@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from coldfield.records import overview
 from coldfield.records.database import Database
+from coldfield.records.overview_answers import CourseOverview, FirstLook, PersonOverview
 
 
-def first_look(database: Database, *, today: str | None = None, limit: int = 5) -> dict[str, Any]:
+def first_look(database: Database, *, today: str | None = None, limit: int = 5) -> FirstLook:
     """Return what the first page shows; `today` is the reader's date, without it that of UTC."""
     with database.read() as connection:
         return overview.first_look(connection, today=today or database.stamp()[:10], limit=limit)
 
 
-def course_overview(database: Database, course_id: str) -> dict[str, Any]:
+def course_overview(database: Database, course_id: str) -> CourseOverview:
     """Return a course's days, drills, runs and participants, or raise `UnknownRecord`."""
     with database.read() as connection:
         return overview.course_overview(connection, course_id)
 
 
-def person_overview(database: Database, person_id: str) -> dict[str, Any]:
+def person_overview(database: Database, person_id: str) -> PersonOverview:
     """Return a person's courses, kit and number of runs, or raise `UnknownRecord`."""
     with database.read() as connection:
         return overview.person_overview(connection, person_id)

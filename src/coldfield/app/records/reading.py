@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
@@ -13,11 +14,19 @@ from coldfield.records.as_table import as_table
 from coldfield.records.checking import checked, read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import Form
-from coldfield.records.history import person_history
+from coldfield.records.history import HistoryEntry, person_history
 from coldfield.records.kind import Kind
 from coldfield.records.kinds import kind_of
-from coldfield.records.run_list import runs_at_a_glance
-from coldfield.records.store import Put, Record, Store
+from coldfield.records.run_list import RunAtAGlance, runs_at_a_glance
+from coldfield.records.store import Deletion, Put, Record, Store
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunsAtAGlance:
+    """One page of runs; `next` goes into `after` for the following one."""
+
+    items: tuple[RunAtAGlance, ...]
+    next: str | None
 
 
 def save(database: Database, kind_name: str, record_id: str, form: Form, *, based_on: int | None) -> Put:
@@ -131,10 +140,11 @@ def page(
 
 def glance(
     database: Database, *, words: str = "", after: str | None = None, limit: int = 50
-) -> list[dict[str, Any]]:
-    """Return runs with drill, day, people and debrief; see `runs_at_a_glance`."""
+) -> RunsAtAGlance:
+    """Return one page of runs with drill, day, people and debrief; see `runs_at_a_glance`."""
     with database.read() as connection:
-        return runs_at_a_glance(connection, words=words, after=after, limit=limit)
+        runs = runs_at_a_glance(connection, words=words, after=after, limit=limit)
+    return RunsAtAGlance(items=runs, next=runs[-1].id if len(runs) == limit else None)
 
 
 def remove(database: Database, kind_name: str, record_id: str, *, based_on: int | None = None) -> str:
@@ -149,7 +159,7 @@ def undo(database: Database, deletion_id: str) -> Record:
         return Store(connection, database.stamp()).undo(deletion_id)
 
 
-def deletions(database: Database, limit: int = 100) -> list[dict[str, str]]:
+def deletions(database: Database, limit: int = 100) -> list[Deletion]:
     """Return the latest deletions, newest first."""
     with database.read() as connection:
         return Store(connection, database.stamp()).deletions(limit)
@@ -163,7 +173,7 @@ def drill_version(database: Database, drill_id: str, number: int) -> dict[str, A
 
 def history(
     database: Database, person_id: str, *, before: str | None = None, limit: int = 50
-) -> list[dict[str, Any]]:
+) -> list[HistoryEntry]:
     """Return the runs a person searched in, newest first, with their split times."""
     with database.read() as connection:
         return person_history(connection, person_id, before=before, limit=limit)

@@ -98,6 +98,17 @@ class Approach:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Borders:
+    """Where an approach begins and ends, and how long the set was lost on the way, s."""
+
+    audible: Border | None
+    turn: Border
+    turn_not_before_s: float
+    lost_s: float
+    fine: Border
+
+
 def approach_of(listener: Listener, arrival: Arrival, *, since_s: float) -> Approach | None:
     """Return a person's way to a burial, or None where the track shows none.
 
@@ -111,8 +122,7 @@ def approach_of(listener: Listener, arrival: Arrival, *, since_s: float) -> Appr
         The end of what they did before, s of the run.
     """
     walk, k = listener.walk, listener.sources.ids.index(arrival.burial)
-    last = int(np.clip(np.searchsorted(walk.t_s, arrival.at_s, side="right"), 1, walk.t_s.size))
-    window = slice(int(np.searchsorted(walk.t_s, since_s)), last)
+    window = _window(walk.t_s, since_s, arrival.at_s)
     window_known = walk.known[window]
     if window_known.sum() < 3:
         return None
@@ -159,20 +169,20 @@ def approach_of(listener: Listener, arrival: Arrival, *, since_s: float) -> Appr
     turn, lost_s = _with_losses(turn, t, firm, fine.t_s)
     if arrival.seen == "pass" and not _turned(walk, window, t, turn.t_s):
         return None
-    return _measured(
-        listener,
-        arrival,
-        k,
-        t=t,
-        place=place,
+    borders = _Borders(
         audible=audible,
         turn=turn,
         turn_not_before_s=turn_not_before_s,
         lost_s=lost_s,
-        fine=fine,
-        sd=sd,
-        offset=offset,
+        fine=Border(t_s=max(fine.t_s, turn.t_s), uncertainty_s=fine.uncertainty_s),
     )
+    return _measured(listener, arrival, k, borders, t=t, place=place, sd=sd, offset=offset)
+
+
+def _window(t_s: Floats, since_s: float, at_s: float) -> slice:
+    """The indices of a track's moments, (n,), from one moment to another; at least up to the first."""
+    last = int(np.clip(np.searchsorted(t_s, at_s, side="right"), 1, t_s.size))
+    return slice(int(np.searchsorted(t_s, since_s)), last)
 
 
 def _offset(listener: Listener, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floats]:
@@ -256,33 +266,21 @@ def _measured(
     listener: Listener,
     arrival: Arrival,
     k: int,
+    borders: _Borders,
     *,
     t: Floats,
     place: Floats,
-    audible: Border | None,
-    turn: Border,
-    turn_not_before_s: float,
-    lost_s: float,
-    fine: Border,
     sd: Floats,
     offset: Floats,
 ) -> Approach:
-    fine = Border(t_s=max(fine.t_s, turn.t_s), uncertainty_s=fine.uncertainty_s)
+    """The approach between its borders; moments (n,), places (n, 2), their deviations (n,), offset (2,)."""
+    turn, fine, audible = borders.turn, borders.fine, borders.audible
     way = (t >= turn.t_s) & (t <= fine.t_s)
     walked = listener.terrain.to_snow(place[way])
     step = np.linalg.norm(np.diff(walked, axis=0), axis=1) if way.sum() > 1 else np.zeros(0)
     moving = ~listener.walk.still[np.isin(listener.walk.t_s, t[way])]
     walked_m = float(step[moving[1:] | moving[:-1]].sum()) if step.size else 0.0
-    line = None
-    if way.any():
-        line = best_line(
-            listener.sources,
-            k,
-            listener.terrain,
-            place[way][0],
-            listener.searcher.receiver,
-            noise_rise_db=listener.noise_rise_db,
-        )
+    line = _line(listener, k, place[way][0]) if way.any() else None
     sd_turn, sd_end = (float(sd[way][0]), float(sd[way][-1])) if way.any() else (float(sd[0]), float(sd[-1]))
     ratio = uncertainty = None
     side = 0.0
@@ -299,8 +297,8 @@ def _measured(
         burial=arrival.burial,
         audible=audible,
         turn=turn,
-        turn_not_before_s=turn_not_before_s,
-        lost_s=lost_s,
+        turn_not_before_s=borders.turn_not_before_s,
+        lost_s=borders.lost_s,
         heard_from_start=audible is None or audible.t_s - audible.uncertainty_s <= t[0] + 2.0,
         fine=fine,
         end_s=arrival.leave_s,
@@ -312,9 +310,21 @@ def _measured(
         ratio=ratio,
         ratio_uncertainty=uncertainty,
         wrong_way=()
-        if lost_s > LOST_S
+        if borders.lost_s > LOST_S
         else wrong_way(t[way], reading, step, sd_turn, turn.t_s + turn.uncertainty_s / SPREAD),
         above_10_m_s=speed(step, np.diff(t[way]), reading[1:] > 10.0),
         below_10_m_s=near_m_s,
         below_10_m_doubt_m_s=near_doubt_m_s,
+    )
+
+
+def _line(listener: Listener, k: int, place: Floats) -> BestLine | None:
+    """The line that the direction to a burial leads along from a place, (2,)."""
+    return best_line(
+        listener.sources,
+        k,
+        listener.terrain,
+        place,
+        listener.searcher.receiver,
+        noise_rise_db=listener.noise_rise_db,
     )

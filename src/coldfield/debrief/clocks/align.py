@@ -73,13 +73,7 @@ def align(
     (`coldfield.debrief.clocks.keeper_clock`); by how much, and how well that is known, is noted.
     """
     given = dict(shifts_s or {})
-    notes: list[Message] = []
-    moved = {}
-    for who, track in tracks.items():
-        shift = given.get(track.file, 0.0)
-        moved[who] = track.shifted(shift) if shift else track
-        if shift:
-            notes.append(message("note.clock_moved", shift=duration(shift)).at(track.file))
+    moved, notes = _moved(tracks, given)
     on_utc = {who: t for who, t in moved.items() if t.clock == "utc"}
     alarm = splits.alarm_unix_s()
     kept, faults = _same_run(on_utc, splits, bool(given))
@@ -91,8 +85,7 @@ def align(
         zero, words = alarm, FROM_ALARM
     elif relative and not absolute and (starts or not tracks):
         zero, words = min(starts, default=0.0), FROM_ALARM
-        if starts:
-            notes.append(message("note.alarm_at_track"))
+        notes += [message("note.alarm_at_track")] if starts else []
     elif tracks:
         zero, words = min(starts, default=0.0), FROM_TRACK
     else:
@@ -100,36 +93,20 @@ def align(
     if not tracks:
         clock = KeeperClock(checked=False)
     elif splits.rows and "splits" not in given:
-        start = alarm if alarm is not None else zero
-        by_keeper = timed(splits, alarm_unix_s=start, zero_unix_s=0.0)
-        if alarm is None and relative:
-            by_keeper = (
-                TimedSplit(t_s=start, split="alarm", searcher=None, burial=None, note=""),
-                *by_keeper,
-            )
-        clock = keeper_clock(kept, by_keeper, drill, free=not absolute)
+        clock = keeper_clock(kept, _by_keeper(splits, zero), drill, free=not absolute)
         shift = clock.shift_s
         notes += clock.notes
     elif shift:
         notes.append(message("note.clock_moved", shift=duration(shift)).at(SPLITS))
-    rows = timed(
-        splits,
-        alarm_unix_s=alarm if alarm is not None else (zero if relative else None),
-        zero_unix_s=zero,
-        shift_s=shift,
-    )
+    counted_from = alarm if alarm is not None else (zero if relative else None)
+    rows = timed(splits, alarm_unix_s=counted_from, zero_unix_s=zero, shift_s=shift)
     if words != FROM_TRACK:
         zero += shift
         rows = tuple(replace(row, t_s=row.t_s - shift) for row in rows)
-    for who, track in moved.items():
-        if track.clock == "own":
-            kept[who] = track.shifted(zero)
-            own = (
-                message("note.seconds_from_alarm")
-                if words == FROM_ALARM
-                else message("note.seconds_from_track")
-            )
-            notes.append(own.at(track.file))
+    timeless = {who: track.shifted(zero) for who, track in moved.items() if track.clock == "own"}
+    own = message("note.seconds_from_alarm" if words == FROM_ALARM else "note.seconds_from_track")
+    notes += [own.at(track.file) for track in timeless.values()]
+    kept |= timeless
     kept, outside = _within_run(kept, rows, zero, words)
     faults += outside
     end = _end(kept, rows, zero, drill, notes)
@@ -138,7 +115,7 @@ def align(
         splits=RunSplits(rows=rows, uncertainty_s=clock.doubt_s, checked=clock.checked),
         zero_unix_s=zero,
         zero=words,
-        alarm_unix_s=(alarm + shift if alarm is not None else None),
+        alarm_unix_s=alarm + shift if alarm is not None else None,
         end_s=end,
         notes=tuple(notes),
         faults=tuple(faults),
@@ -146,6 +123,27 @@ def align(
         splits_shift_from=("typed" if "splits" in given else "found") if shift else None,
         dated=bool(starts) or absolute,
     )
+
+
+def _moved(
+    tracks: Mapping[str, Track], shifts_s: Mapping[str, float]
+) -> tuple[dict[str, Track], list[Message]]:
+    """Tracks with the shifts of their clocks that were given, and a note for each."""
+    moved, notes = dict(tracks), []
+    for who, track in tracks.items():
+        if shift := shifts_s.get(track.file, 0.0):
+            moved[who] = track.shifted(shift)
+            notes.append(message("note.clock_moved", shift=duration(shift)).at(track.file))
+    return moved, notes
+
+
+def _by_keeper(splits: Splits, zero: float) -> tuple[TimedSplit, ...]:
+    """The splits at the moments of the keeper's clock, with the alarm that others are counted from."""
+    alarm = splits.alarm_unix_s()
+    rows = timed(splits, alarm_unix_s=alarm if alarm is not None else zero, zero_unix_s=0.0)
+    if alarm is not None or all(row.since_alarm_s is None for row in splits.rows):
+        return rows
+    return (TimedSplit(t_s=zero, split="alarm", searcher=None, burial=None, note=""), *rows)
 
 
 def _first_moment(splits: Splits) -> float:

@@ -36,7 +36,7 @@ LEAST_RUNS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
+class RehearsedPhase:
     """How long a phase at a burial takes: eight of ten within `p10_s` to `p90_s`, half below `p50_s`.
 
     As sure as the settings of the model are; `scatter_s` is the narrower p10 and p90 of runs alone, with
@@ -84,7 +84,7 @@ def bands_of(
     burials: Sequence[str],
     *,
     scatter_s: Mapping[str, NDArray[np.float64]] | None = None,
-) -> tuple[Band, ...]:
+) -> tuple[RehearsedPhase, ...]:
     """Return bands from durations by phase, each of shape (runs, burials).
 
     Durations are inf where a run left the burial unfound, which counts as later than every other one,
@@ -100,7 +100,7 @@ def bands_of(
             alone = _ordered(scatter_s[phase][:, k]) if scatter_s is not None else np.empty(0)
             low, middle, high = (quantile(values, share) for share in (0.1, 0.5, 0.9))
             found.append(
-                Band(
+                RehearsedPhase(
                     burial=burial,
                     phase=phase,
                     p10_s=low,
@@ -119,7 +119,9 @@ def _ordered(seconds: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.sort(seconds[~np.isnan(seconds)])
 
 
-def against_bands(phase: Phase, bands: Sequence[Band], *, searcher: str, name: str) -> Finding | None:
+def against_bands(
+    phase: Phase, bands: Sequence[RehearsedPhase], *, searcher: str, name: str
+) -> Finding | None:
     """Return a statement where a phase lies outside its band by more than its doubt, else None."""
     band = next((b for b in bands if b.burial == phase.burial and b.phase == phase.phase), None)
     seconds, doubt = phase.end_s - phase.start_s, max(phase.border_uncertainty_s or 0.0, GRAIN_S)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,28 +68,7 @@ def phases_of(
                 max(turn.uncertainty_s, since_uncertainty),
             )
         )
-        coarse = _walked(
-            walk,
-            terrain,
-            approach.burial,
-            "coarse",
-            turn.t_s,
-            fine.t_s,
-            max(turn.uncertainty_s, fine.uncertainty_s),
-        )
-        speed = approach.walked_m / (fine.t_s - turn.t_s) if fine.t_s > turn.t_s else None
-        phases.append(
-            Phase(
-                burial=approach.burial,
-                phase="coarse",
-                start_s=coarse.start_s,
-                end_s=coarse.end_s,
-                border_uncertainty_s=coarse.border_uncertainty_s,
-                length_m=approach.walked_m,
-                speed_m_s=speed,
-                flux_line_ratio=approach.ratio,
-            )
-        )
+        phases.append(_coarse(walk, terrain, approach))
         below = _from_splits(searcher, approach, splits)
         phases += below
         since, since_uncertainty = (
@@ -107,6 +87,20 @@ def phases_of(
             if not approaches or (rest.length_m or 0.0) > 20.0:
                 phases.append(rest)
     return tuple(sorted(phases, key=lambda p: (p.start_s, p.end_s)))
+
+
+def _coarse(walk: HeardWalk, terrain: Snow, approach: Approach) -> Phase:
+    """The coarse search of an approach, its length that of the line walked."""
+    turn, fine = approach.turn, approach.fine
+    doubt_s = max(turn.uncertainty_s, fine.uncertainty_s)
+    coarse = _walked(walk, terrain, approach.burial, "coarse", turn.t_s, fine.t_s, doubt_s)
+    seconds = fine.t_s - turn.t_s
+    return replace(
+        coarse,
+        length_m=approach.walked_m,
+        speed_m_s=approach.walked_m / seconds if seconds > 0.0 else None,
+        flux_line_ratio=approach.ratio,
+    )
 
 
 def _walked(

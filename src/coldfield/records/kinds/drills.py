@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from sqlalchemy import JSON, Column, Connection, ForeignKey, Index, Integer, Table, insert, select, text
 
 from coldfield.errors import BadInput, ColdfieldError
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.drill_model import DrillPart
 from coldfield.files.faults import fault_lines
 from coldfield.files.wording import TextPlace, Wording, texts_of
@@ -63,7 +63,8 @@ class DrillRecord(Form):
     checks: Annotated[list[RecordId], Field(max_length=100)] = []
 
 
-class GroundSketch(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroundSketch:
     """What a small picture of a drill's ground needs: few corners, entry, burials; how many search."""
 
     boundary_m: list[list[float]]
@@ -112,7 +113,7 @@ def newest_version(connection: Connection, drill_id: str) -> int | None:
     return connection.execute(query).scalar_one_or_none()
 
 
-def ground_sketches(connection: Connection, drills: Sequence[str]) -> dict[str, dict[str, Any]]:
+def ground_sketches(connection: Connection, drills: Sequence[str]) -> dict[str, GroundSketch]:
     """Return for each drill what a small picture of its newest version needs; see `ground_sketch`."""
     newest = (drill_version.c.drill_id == drill.c.id) & (drill_version.c.number == drill.c.drill_version)
     query = select(drill.c.id, drill_version.c.document).join(drill_version, newest)
@@ -121,7 +122,7 @@ def ground_sketches(connection: Connection, drills: Sequence[str]) -> dict[str, 
     }
 
 
-def ground_sketch(document: Mapping[str, Any]) -> dict[str, Any]:
+def ground_sketch(document: Mapping[str, Any]) -> GroundSketch:
     """Return outline, entry and burials of a drill file, with few corners, and how many search.
 
     Parameters
@@ -130,13 +131,13 @@ def ground_sketch(document: Mapping[str, Any]) -> dict[str, Any]:
         A drill file that has been checked.
     """
     ground = document["site"]
-    return {
-        "boundary_m": _few(ground["boundary_m"]),
-        "holes_m": [_few(hole) for hole in ground.get("holes_m", [])[:MOST_HOLES]],
-        "entry_m": ground["entry_m"],
-        "burials_m": [one["position_m"] for one in document["burials"]],
-        "searchers": len(document["searchers"]),
-    }
+    return GroundSketch(
+        boundary_m=_few(ground["boundary_m"]),
+        holes_m=[_few(hole) for hole in ground.get("holes_m", [])[:MOST_HOLES]],
+        entry_m=ground["entry_m"],
+        burials_m=[one["position_m"] for one in document["burials"]],
+        searchers=len(document["searchers"]),
+    )
 
 
 def _few(ring: Sequence[Any]) -> list[Any]:
@@ -147,7 +148,7 @@ def _few(ring: Sequence[Any]) -> list[Any]:
 class _Drills(Kind):
     def check(self, fields: Mapping[str, Any]) -> None:
         """Refuse a drill file that cannot be used."""
-        read_drill(json.dumps(fields["document"]), "document")
+        drill_from(fields["document"], "document")
 
     def derived(self, fields: Mapping[str, Any], stored: Mapping[str, Any] | None) -> Record:
         """Return the drill's name and the number of its newest version."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -27,7 +26,7 @@ from sqlalchemy import (
 )
 
 from coldfield.errors import BadInput
-from coldfield.files.drill_json import read_drill
+from coldfield.files.drill_json import drill_from
 from coldfield.files.drill_model import BurialPart, SearcherId
 from coldfield.files.wording import TextPlace, Wording
 from coldfield.message import Message, message
@@ -137,7 +136,7 @@ def drill_faults(fields: Mapping[str, Any], drill: Mapping[str, Any] | None) -> 
 
 def _as_buried_faults(burials: list[Any], drill: Mapping[str, Any]) -> list[Message]:
     try:
-        read_drill(json.dumps({**drill, "burials": burials}), "")
+        drill_from({**drill, "burials": burials}, "")
     except BadInput as error:
         return [_as_buried(fault) for fault in error.faults]
     return []

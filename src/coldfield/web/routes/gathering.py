@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, get_type_hints
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import BaseModel, create_model
+from pydantic import create_model
 from starlette.concurrency import run_in_threadpool
 
 from coldfield.app.answers import plain
@@ -19,11 +19,10 @@ from coldfield.errors import Conflict
 from coldfield.message import message
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId
-from coldfield.records.kinds import KINDS
 from coldfield.records.kinds.tracks import TrackTold
-from coldfield.records.stored import stored_model
+from coldfield.records.stored import StoredTrack
 from coldfield.web.problems import documented
-from coldfield.web.routes.jobs import BECAME_A_JOB, DroppedTracks
+from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id, IfMatch
 from coldfield.web.soon import soon
 from coldfield.web.turns import in_turn, writes
@@ -35,8 +34,6 @@ BYTES = {
     }
 }
 _CSV = {"requestBody": {"required": True, "content": {"text/csv": {"schema": {"type": "string"}}}}}
-
-StoredTrack = stored_model(KINDS["tracks"])
 
 FileName = Annotated[str, Query(min_length=1, max_length=255)]
 
@@ -53,33 +50,6 @@ GatheredTrack = create_model(
 )
 
 
-class RunAtAGlance(BaseModel):
-    """A run with its drill, day, people, and its newest debrief."""
-
-    id: str
-    name: str
-    held_utc: str
-    simulated: bool
-    drill_id: str
-    drill: str
-    drill_version: int
-    day_id: str | None
-    course_id: str | None
-    course: str | None
-    people: list[str]
-    tracks: int
-    splits: int
-    debrief_id: str | None
-    debriefed_utc: str | None
-
-
-class RunsAtAGlance(BaseModel):
-    """One page of runs; `next` goes into `after` for the following one."""
-
-    items: list[RunAtAGlance]
-    next: str | None
-
-
 def router(database: Database, jobs: Jobs) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api")
@@ -93,7 +63,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
     @api.post(
         "/runs/{run_id}/tracks",
-        response_model=DroppedTracks,
+        response_model=gather.DroppedTracks,
         responses={**BECAME_A_JOB, **documented(404, 413, 422, 503, 507)},
         openapi_extra=BYTES,
         tags=["runs"],
@@ -186,12 +156,11 @@ def _looks(api: APIRouter, database: Database) -> None:
         """Tell how a run's debrief stands."""
         return standing(database, run_id)
 
-    @api.get("/overview/runs", response_model=RunsAtAGlance, responses=documented(404, 422), tags=["runs"])
+    @api.get("/overview/runs", responses=documented(404, 422), tags=["runs"])
     def list_runs_at_a_glance(
         words: Annotated[str, Query(max_length=200)] = "",
         after: Annotated[RecordId | None, Query()] = None,
         limit: Annotated[int, Query(ge=1, le=200)] = 50,
-    ) -> dict[str, Any]:
+    ) -> records.RunsAtAGlance:
         """List runs with drill, day, people and debrief, newest first; `words` must all be found."""
-        items = records.glance(database, words=words, after=after, limit=limit)
-        return {"items": items, "next": items[-1]["id"] if len(items) == limit else None}
+        return records.glance(database, words=words, after=after, limit=limit)

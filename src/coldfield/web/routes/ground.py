@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import radians
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import BaseModel
 
 from coldfield.app.ground import on_record as site_ground
 from coldfield.app.ground.answers import GroundUnderAnswer
@@ -15,9 +15,8 @@ from coldfield.app.jobs.stages import Progress
 from coldfield.drill.site import Origin
 from coldfield.files.drill_model import SitePart
 from coldfield.records.database import Database
-from coldfield.records.kinds import KINDS
 from coldfield.records.store import Put
-from coldfield.records.stored import stored_model
+from coldfield.records.stored import StoredGrid
 from coldfield.web.problems import documented
 from coldfield.web.routes.computing import OnDrill
 from coldfield.web.routes.jobs import BECAME_A_JOB
@@ -33,7 +32,8 @@ A_FILE: dict[str, Any] = {
 }
 
 
-class BoundaryAnswer(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoundaryAnswer:
     """A site on the ground in a file: level, with its named points as anchors."""
 
     site: SitePart
@@ -81,7 +81,7 @@ def _boundary(api: APIRouter) -> None:
 
 
 def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
-    model = stored_model(KINDS["grids"])
+    model = StoredGrid
 
     @api.put(
         "/drills/{drill_id}/grids/{grid_id}",
@@ -110,7 +110,7 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
             return site_ground.keep_grid(database, grid_id, content, told, progress=progress)
 
         order = {"work": "grid", "of": drill_id, "file_name": file_name}
-        return await kept_soon(jobs, keep, order=order, key="record", response=response)
+        return await kept_soon(jobs, keep, order=order, response=response)
 
     @api.post("/grids/{grid_id}/ground", responses=documented(404, 413, 422, 503))
     def ground(grid_id: Id, asked: OnDrill) -> GroundUnderAnswer:

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast
 
 import anyio
 from fastapi import APIRouter, Response
 from fastapi.responses import StreamingResponse
-from pydantic import BaseModel, Field, TypeAdapter
+from pydantic import Field, TypeAdapter
 
 from coldfield.app.answers import IF_ASKED, fields_of, json_text
-from coldfield.app.debriefs.from_records import debrief_arguments
+from coldfield.app.debriefs.from_records import KeptDebrief, debrief_arguments
+from coldfield.app.debriefs.gather import DroppedTracks
 from coldfield.app.demo.fill import refuse_unless_empty
 from coldfield.app.demo.records import MadeDemo
 from coldfield.app.jobs.job import ENDED, Job, JobStanding
@@ -21,11 +22,11 @@ from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.rehearsals.answers import RehearsalAnswer
 from coldfield.files.drill_json import drill_of_part
 from coldfield.files.drill_model import DrillPart
-from coldfield.message import Message
+from coldfield.records.archive_in import BroughtIn
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
-from coldfield.records.kinds import KINDS
-from coldfield.records.stored import stored_model
+from coldfield.records.store import Put
+from coldfield.records.stored import StoredGrid, StoredTrack
 from coldfield.web.problems import documented
 from coldfield.web.routes.records import Id
 
@@ -92,56 +93,24 @@ class FileOrder(Form):
 Order = Annotated[RehearseOrder | DebriefOrder | DemoOrder, Field(discriminator="work")]
 
 
-class NamedRecord(BaseModel):
-    """A record by its id and name."""
-
-    id: str
-    name: str
-
-
-class BroughtIn(BaseModel):
-    """What came in, or would: counts of records by kind, new ones and ones that were here already."""
-
-    new: dict[str, int]
-    here: dict[str, int]
-    drills: list[NamedRecord]
-    runs: list[NamedRecord]
-
-
-_Track, _Grid = stored_model(KINDS["tracks"]), stored_model(KINDS["grids"])
-
-
-class DroppedTracks(BaseModel):
-    """What was kept of a dropped file, and one line for each file of a zip that cannot be used."""
-
-    tracks: list[_Track]  # type: ignore[valid-type]
-    faults: list[Message]
-
-
-class KeptDebrief(BaseModel):
-    """Where a debrief is kept, and what of the run could not be used."""
-
-    debrief_id: str
-    faults: list[Message]
-
-
-class KeptTrack(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptTrack:
     """The record of a recorded track that was kept."""
 
     created: bool
-    track: _Track  # type: ignore[valid-type]
+    track: StoredTrack  # type: ignore[valid-type]
 
 
-class KeptGrid(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptGrid:
     """The record of an elevation grid that was kept."""
 
     created: bool
-    record: _Grid  # type: ignore[valid-type]
+    record: StoredGrid  # type: ignore[valid-type]
 
 
 Result = RehearsalAnswer | KeptDebrief | MadeDemo | BroughtIn | DroppedTracks | KeptTrack | KeptGrid
 Ordered = RehearseOrder | DebriefOrder | DemoOrder | FileOrder
-_RESULT: TypeAdapter[Result] = TypeAdapter(Result)
 _ORDER: TypeAdapter[Ordered] = TypeAdapter(Ordered)
 
 
@@ -205,9 +174,19 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 def _told(jobs: Jobs, job: Job, *, with_order: bool = False) -> JobTold:
     return JobTold(
         **fields_of(jobs.standing(job)),
-        result=None if job.result is None else _RESULT.validate_python(job.result),
+        result=_result(job),
         order=_ORDER.validate_python(job.order) if with_order else None,
     )
+
+
+def _result(job: Job) -> Result | None:
+    """Return what a job answers; a record that was kept, as records are given out."""
+    kept = job.result
+    if not isinstance(kept, Put):
+        return cast("Result | None", kept)
+    if job.work == "grid":
+        return KeptGrid(created=kept.created, record=StoredGrid.model_validate(kept.record))
+    return KeptTrack(created=kept.created, track=StoredTrack.model_validate(kept.record))
 
 
 def _arguments(database: Database, order: Order) -> Callable[[], Mapping[str, Any]]:

@@ -5,27 +5,26 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
-from dataclasses import asdict
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response, StreamingResponse
-from pydantic import BaseModel
 
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import keeping
 from coldfield.app.records.data import Data
 from coldfield.errors import Refused
-from coldfield.message import Message, message
+from coldfield.message import message
+from coldfield.records.archive_in import BroughtIn
 from coldfield.records.database import Database
 from coldfield.records.forget.late import MEANWHILE
-from coldfield.records.forget.plan import Counted
 from coldfield.web.problems import documented
 from coldfield.web.routes.gathering import BYTES, FileName
-from coldfield.web.routes.jobs import BECAME_A_JOB, BroughtIn
+from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import Id
 from coldfield.web.soon import soon
 from coldfield.web.turns import writes
@@ -37,26 +36,11 @@ MOST_ARCHIVE_BYTES = 1_000_000_000
 """The largest zip that is read in through a page; larger ones by the command."""
 
 
-class Backup(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backup:
     """A backup in the folder of the records."""
 
     file: str
-
-
-class FarewellTold(BaseModel):
-    """What forgetting a person did: counts by what they are, what is left to look at, and where else.
-
-    Copies are the files beside the records, each searched; `left_elsewhere` says in words what may still
-    hold the person, such as a server's own log.
-    """
-
-    removed: list[Counted]
-    made_anonymous: list[Counted]
-    to_look_at: list[Message]
-    copies_that_still_hold_the_person: list[str]
-    copies_without_the_person: list[str]
-    copies_that_cannot_be_searched: list[str]
-    left_elsewhere: list[Message]
 
 
 def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
@@ -69,12 +53,12 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
 
 
 def _out(api: APIRouter, database: Database, data: Data | None) -> None:
-    @api.post("/backups", response_model=Backup, status_code=201, responses=documented(404, 409, 503, 507))
-    def make_backup() -> dict[str, Any]:
+    @api.post("/backups", status_code=201, responses=documented(404, 409, 503, 507))
+    def make_backup() -> Backup:
         """Copy the records, in use as they are, into one checked file beside them."""
         if data is None:
             raise Refused(message("fault.no_folder_for_backups"))
-        return {"file": keeping.backup(data).name}
+        return Backup(file=keeping.backup(data).name)
 
     @api.get(
         "/export",
@@ -117,11 +101,10 @@ def _in(api: APIRouter, database: Database, jobs: Jobs) -> None:
                 await run_in_threadpool(file.write, piece)
             let_go = stack.pop_all().close
 
-        def bring(progress: Progress) -> dict[str, Any]:
-            brought = keeping.bring_records(
+        def bring(progress: Progress) -> BroughtIn:
+            return keeping.bring_records(
                 database, file, file_name, rehearse=dry_run, forgotten=forgotten, progress=progress
             )
-            return asdict(brought)
 
         order = {"work": "import", "file_name": file_name, "dry_run": dry_run}
         return await soon(jobs, "import", bring, order=order, let_go=let_go)
@@ -132,20 +115,9 @@ def _forgetting(api: APIRouter, database: Database, data: Data | None, jobs: Job
 
     @api.post("/people/{person_id}/forget", responses=documented(404, 422, 503, 507))
     @writes
-    def forget_person(person_id: Id, dry_run: bool = False) -> FarewellTold:
+    def forget_person(person_id: Id, dry_run: bool = False) -> keeping.FarewellTold:
         """Remove a person everywhere, tracks included, and tell what was done. This cannot be undone."""
-        told = keeping.forget(database, person_id, folder=folder, rehearse=dry_run)
-        if not dry_run:
-            jobs.forget(told.speaks)
-        return FarewellTold(
-            removed=told.done.removed,
-            made_anonymous=told.done.made_anonymous,
-            to_look_at=told.done.to_look_at,
-            copies_that_still_hold_the_person=list(told.copies),
-            copies_without_the_person=list(told.copies_without),
-            copies_that_cannot_be_searched=list(told.unread),
-            left_elsewhere=list(told.left_elsewhere),
-        )
+        return keeping.forget(database, person_id, folder=folder, rehearse=dry_run, also=jobs.forget)
 
 
 def _pieces(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any
 
@@ -14,6 +15,7 @@ from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
 from coldfield.records.kind import KeptFile, Kind
 from coldfield.records.kinds import KINDS
+from coldfield.records.store import Deletion
 from coldfield.records.stored import listed_model, stored_model
 from coldfield.web.problems import documented
 from coldfield.web.turns import in_turn, writes
@@ -42,19 +44,11 @@ _BYTES = {"application/octet-stream": {"schema": {"type": "string", "format": "b
 ETAG = {"ETag": {"description": "The record's version, in quotes.", "schema": {"type": "string"}}}
 
 
-class Deleted(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deleted:
     """A deletion; POST /api/deletions/{id}/undo takes it back."""
 
     deletion_id: str
-
-
-class Deletion(BaseModel):
-    """One deletion of the list."""
-
-    id: str
-    kind: str
-    record_id: str
-    deleted_utc: str
 
 
 @cache
@@ -261,13 +255,12 @@ def _writes(api: APIRouter, database: Database, kind: Kind) -> None:
 
 
 def _deletes(api: APIRouter, database: Database, kind: Kind) -> None:
-    def delete(record_id: Id, if_match: IfMatch = None) -> dict[str, str]:
+    def delete(record_id: Id, if_match: IfMatch = None) -> Deleted:
         based_on = int(if_match.strip('"')) if if_match else None
-        return {"deletion_id": records.remove(database, kind.name, record_id, based_on=based_on)}
+        return Deleted(deletion_id=records.remove(database, kind.name, record_id, based_on=based_on))
 
     api.delete(
         f"/{kind.name}/{{record_id}}",
-        response_model=Deleted,
         responses=documented(404, 412, 422, 503, 507),
         summary=f"Delete one {_called(kind)} with what belongs to it; can be undone",
         operation_id=f"delete_{kind.name}",
@@ -276,8 +269,8 @@ def _deletes(api: APIRouter, database: Database, kind: Kind) -> None:
 
 
 def _deletions(api: APIRouter, database: Database) -> None:
-    @api.get("/deletions", response_model=list[Deletion], responses=documented(422), tags=["deletions"])
-    def list_deletions(limit: Limit = 100) -> list[dict[str, str]]:
+    @api.get("/deletions", responses=documented(422), tags=["deletions"])
+    def list_deletions(limit: Limit = 100) -> list[Deletion]:
         """List the latest deletions, newest first."""
         return records.deletions(database, limit)
 

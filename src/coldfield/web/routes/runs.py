@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Query, Request, Response
-from pydantic import BaseModel, Field, create_model
+from pydantic import Field, create_model
 
 from coldfield.app.debriefs.from_records import KeptDocument, kept_document
 from coldfield.app.jobs.jobs import Jobs
@@ -15,10 +15,11 @@ from coldfield.files.drill_model import SearcherId
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
+from coldfield.records.history import HistoryEntry
 from coldfield.records.kinds import KINDS
 from coldfield.records.kinds.splits import SplitRecord
 from coldfield.records.store import Put
-from coldfield.records.stored import stored_model
+from coldfield.records.stored import StoredTrack, stored_model
 from coldfield.web.problems import documented
 from coldfield.web.routes.jobs import BECAME_A_JOB
 from coldfield.web.routes.records import ETAG, Id
@@ -34,28 +35,6 @@ SplitItem = create_model(
     id=(RecordId, ...),
     **{name: (info.annotation, info) for name, info in SplitRecord.model_fields.items() if name != "run_id"},  # type: ignore[call-overload]
 )
-
-
-class HistoryEntry(BaseModel):
-    """One run of a person; `seconds` from the alarm by burial ('' where none is named) and split.
-
-    `phases` are how many seconds each phase took, by burial, as the run's newest debrief has it;
-    `older_model`: worked out by another model, not to be compared in silence.
-    """
-
-    run_id: str
-    held_utc: str
-    run: str
-    simulated: bool
-    drill: str
-    drill_version: int
-    course_id: str | None
-    day_id: str | None
-    searcher: str
-    seconds: dict[str, dict[str, float | None]]
-    debrief_id: str | None
-    phases: dict[str, dict[str, float]]
-    older_model: bool
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:
@@ -89,7 +68,7 @@ def _splits(api: APIRouter, database: Database) -> None:
 
 
 def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
-    model = stored_model(KINDS["tracks"])
+    model = StoredTrack
 
     @api.put(
         "/runs/{run_id}/tracks/{track_id}",
@@ -125,13 +104,12 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
             return records.keep_track(database, track_id, content, told)
 
         order = {"work": "tracks", "of": run_id, "file_name": file_name}
-        return await kept_soon(jobs, keep, order=order, key="track", response=response)
+        return await kept_soon(jobs, keep, order=order, response=response)
 
 
 def _looks_back(api: APIRouter, database: Database) -> None:
     @api.get(
         "/people/{person_id}/history",
-        response_model=list[HistoryEntry],
         responses=documented(404, 422),
         tags=["people"],
     )
@@ -139,7 +117,7 @@ def _looks_back(api: APIRouter, database: Database) -> None:
         person_id: Id,
         before: Annotated[RecordId | None, Query(description="The run_id of the last entry seen.")] = None,
         limit: Annotated[int, Query(ge=1, le=200)] = 50,
-    ) -> list[dict[str, Any]]:
+    ) -> list[HistoryEntry]:
         """List the runs a person searched in, newest first, with their split times."""
         return records.history(database, person_id, before=before, limit=limit)
 

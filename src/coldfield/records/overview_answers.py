@@ -1,0 +1,178 @@
+"""What is answered at a glance: the first page, a course, a person; fields are the keys of the JSON."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, make_dataclass
+
+from coldfield.records.kinds import KINDS
+from coldfield.records.kinds.drills import GroundSketch
+
+COUNTED = tuple(kind for kind in KINDS.values() if kind.counted)
+
+Counts = make_dataclass(
+    "Counts",
+    [(kind.name, int) for kind in COUNTED],
+    namespace={
+        "__doc__": "How many records of each kind there are; 10,000 stands for that many or more.",
+        "__module__": __name__,
+    },
+    frozen=True,
+    slots=True,
+    kw_only=True,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrillSeen:
+    """A drill with what a small picture of its ground needs."""
+
+    id: str
+    name: str
+    changed_utc: str
+    ground: GroundSketch
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SearcherSeen:
+    """Who of a drill's searchers was which person."""
+
+    searcher: str
+    person_id: str | None
+    name: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSeen:
+    """A run; `airway_clear_s` is from the alarm until the last airway was clear, null where not told.
+
+    `older_model`: its debrief was worked out by another model, not to be compared in silence.
+    """
+
+    id: str
+    name: str
+    held_utc: str
+    simulated: bool
+    day_id: str | None
+    drill_id: str
+    drill: str
+    searchers: tuple[SearcherSeen, ...]
+    debrief_id: str | None
+    older_model: bool
+    airway_clear_s: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaySeen:
+    """A day of a course."""
+
+    id: str
+    version: int
+    date: str
+    notes: str
+    course_id: str
+    course: str
+    site_id: str | None
+    site: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitSeen:
+    """A piece of kit that waits for a check."""
+
+    id: str
+    label: str
+    kind: str
+    notes: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstLook:
+    """What the first page shows.
+
+    The `drills` changed last, the `runs` held last, the `days` of courses from today on, and the first
+    pieces of kit `to_check`.
+    """
+
+    counts: Counts  # type: ignore[valid-type]
+    drills: tuple[DrillSeen, ...]
+    runs: tuple[RunSeen, ...]
+    days: tuple[DaySeen, ...]
+    to_check: tuple[KitSeen, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParticipantSeen:
+    """A person's part in a course, and in how many of its runs they searched."""
+
+    id: str
+    version: int
+    person_id: str
+    name: str
+    role: str
+    runs: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrillRun:
+    """A drill and how often it was run in a course."""
+
+    id: str
+    name: str
+    runs: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseSeen:
+    """A course with its stamps."""
+
+    id: str
+    version: int
+    created_utc: str
+    changed_utc: str
+    deletion_id: str | None
+    name: str
+    notes: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseOverview:
+    """A course at a glance; `more_runs`: the newest 300 are told, there are others.
+
+    `drills` are those of the runs that are told.
+    """
+
+    course: CourseSeen
+    days: tuple[DaySeen, ...]
+    participants: tuple[ParticipantSeen, ...]
+    drills: tuple[DrillRun, ...]
+    runs: tuple[RunSeen, ...]
+    more_runs: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnKit:
+    """A piece of kit that belongs to a person."""
+
+    id: str
+    label: str
+    kind: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseOfPerson:
+    """A course a person has a part in; `first_date` is null where it has no days."""
+
+    id: str
+    name: str
+    role: str
+    first_date: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PersonOverview:
+    """A person at a glance: in how many runs they searched, their kit and courses."""
+
+    runs: int
+    kit: tuple[OwnKit, ...]
+    courses: tuple[CourseOfPerson, ...]
