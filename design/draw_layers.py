@@ -10,6 +10,7 @@ from matplotlib.patches import Rectangle
 from coldfield.pictures.style import TOKENS, figure, picture
 
 ROOT = Path(__file__).parents[1]
+SOURCE = ROOT / "src" / "coldfield"
 WORDS = {
     "cli": "thin commands",
     "web": "pages and routes, thin",
@@ -27,6 +28,8 @@ WORDS = {
     "survival": "published curves",
     "drill": "the nouns, frozen, SI",
     "errors": "what can go wrong",
+    "words": "catalogues: a folder for each language",
+    "message": "what is said, as code and values",
 }
 
 
@@ -36,7 +39,7 @@ def layers() -> list[list[str]]:
     contract = config["tool"]["importlinter"]["contracts"][0]
     named = [[name.strip(" ()") for name in row.replace(":", "|").split("|")] for row in contract["layers"]]
     there = [
-        [name for name in row if (ROOT / "src/coldfield" / name).exists() or name == "errors"]
+        [name for name in row if (SOURCE / name).is_dir() or (SOURCE / f"{name}.py").is_file()]
         for row in named
     ]
     return [row for row in there if row]
@@ -51,7 +54,18 @@ def draw() -> bytes:
     axes.set_axis_off()
     axes.set_xlim(0, 1)
     axes.set_ylim(-len(rows), 0.6)
-    pure = {"coaching", "debrief", "kit", "rescue", "search", "beacon", "survival", "drill", "errors"}
+    pure = {
+        "coaching",
+        "debrief",
+        "kit",
+        "rescue",
+        "search",
+        "beacon",
+        "survival",
+        "drill",
+        "errors",
+        "message",
+    }
     for i, row in enumerate(rows):
         width = 1.0 / len(row)
         for j, name in enumerate(row):

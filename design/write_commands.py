@@ -12,8 +12,8 @@ from coldfield.cli.main import COMMANDS, group
 HEAD = """# All commands
 
 Written from `--help`. Every command prints for people; with `--json`, where it stands, one JSON object on
-stdout and nothing else. Exit 0: done. Exit 2: bad input, one line per fault on stderr. Faults, notes and
-findings are said in English, or in the language that `--language` (`COLDFIELD_LANGUAGE`) names.
+stdout and nothing else. Exit 0: done. Exit 2: bad input, one line per fault on stderr. What is said, drawn
+and written is in English, or in the language that `--language` (`COLDFIELD_LANGUAGE`) names.
 """
 
 

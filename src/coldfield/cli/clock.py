@@ -34,11 +34,12 @@ def command(
 
     from coldfield.app.day import clock as app
     from coldfield.app.drills.files import load_drill
+    from coldfield.words import word
 
     if drill is None:
         for path in app.write_clock(out):
             click.echo(path)
-        click.echo("Put this folder on an https address of your own; it holds no run and no names.")
+        click.echo(word("command.clock.put"))
         return
     run = app.carried_run(
         load_drill(drill),
@@ -52,7 +53,4 @@ def command(
     )
     for path in app.write_run(run, out):
         click.echo(path)
-    click.echo(
-        "It holds names and burial places: for the keepers of the clock only, never for searchers "
-        "or a web address."
-    )
+    click.echo(word("command.clock.holds_names"))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import click
 
+from coldfield.cli.language import speak
+
 
 @click.command("debrief")
 @click.argument("drill")
@@ -42,9 +44,10 @@ import click
 @click.option("--html", help="Write one self-contained page.")
 @click.option(
     "--language",
-    default="en",
-    show_default=True,
-    help="The language of that page, such as en or de.",
+    metavar="TAG",
+    expose_value=False,
+    callback=lambda ctx, _option, tag: speak(ctx, tag),
+    help="The same as before the command: the language of that page and of what is printed.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
@@ -62,7 +65,6 @@ def command(
     gpx: str | None,
     csv: str | None,
     html: str | None,
-    language: str,
     as_json: bool,
 ) -> None:
     """Debrief a run of DRILL from its TRACKS (GPX, FIT, CSV or zip).
@@ -97,7 +99,7 @@ def command(
     )
     for fault in debriefed.faults:
         click.echo(f"coldfield: {say(fault)}", err=True)
-    write_debrief(debriefed, html=html, language=language, gpx=gpx, csv=csv)
+    write_debrief(debriefed, html=html, gpx=gpx, csv=csv)
     if as_json:
         click.echo(json_text(debriefed.document))
         return

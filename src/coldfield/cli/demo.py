@@ -29,9 +29,10 @@ def command(folder: str, port: int, no_serve: bool) -> None:
     from coldfield.app.demo.fill import fill_demo
     from coldfield.app.records.data import data_at
     from coldfield.web.serving import serve
+    from coldfield.words import word
 
     place = write_demo(folder)
-    click.echo(f"{place}: drill, splits, tracks and debrief of an invented run, made in the computer")
+    click.echo(word("command.demo.written", path=str(place)))
     if not no_serve:
         records = data_at(place / "records")
         fill = partial(fill_demo, place=place)

@@ -25,5 +25,13 @@ def command(data: Path | None, database: str | None, out: Path, as_json: bool) -
 
 
 def in_words(counts: dict[str, int]) -> str:
-    """Return counts as one line."""
-    return ", ".join(f"{number} {name}" for name, number in counts.items() if number) or "no records"
+    """Return how many records of each kind there are as one line."""
+    from coldfield.records.kinds import KINDS
+    from coldfield.words import word
+
+    told = [
+        word("command.export.kind", n=n, kind=KINDS[name].one if n == 1 else KINDS[name].many)
+        for name, n in counts.items()
+        if n
+    ]
+    return ", ".join(told) or word("command.export.none")

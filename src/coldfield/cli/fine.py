@@ -33,9 +33,10 @@ def command(
     from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
     from coldfield.app.hearing.teaching import burial_to_probe, fine_search
+    from coldfield.words import word
 
     if (drill is None) == (depth_m is None or tilt_deg is None):
-        raise click.UsageError("give either DRILL, or both --depth-m and --tilt-deg")
+        raise click.UsageError(word("fault.drill_or_figures"))
     if drill is not None:
         _name, depth, tilt = burial_to_probe(load_drill(drill), burial)
     else:

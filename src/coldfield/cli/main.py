@@ -11,8 +11,8 @@ import click
 
 import coldfield
 from coldfield.app.jobs.ending import ends_in_order
-from coldfield.errors import BadInput, ColdfieldError
-from coldfield.message import message
+from coldfield.cli.language import speak
+from coldfield.errors import ColdfieldError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "backup": ("coldfield.cli.backup", "Copy the records into one file, while they are in use."),
@@ -77,7 +77,7 @@ class Commands(click.Group):
     metavar="TAG",
     envvar="COLDFIELD_LANGUAGE",
     show_envvar=True,
-    help="Say faults, notes and findings in this language, such as en.",
+    help="Say, draw and write everything in this language, such as en.",
 )
 @click.pass_context
 def group(ctx: click.Context, language: str | None) -> None:
@@ -85,19 +85,7 @@ def group(ctx: click.Context, language: str | None) -> None:
 
     For training and planning only: in a real accident call the rescue service and use your training.
     """
-    if language:
-        _speak(ctx, language)
-
-
-def _speak(ctx: click.Context, tag: str) -> None:
-    """Say everything in a language until the command has ended."""
-    from coldfield.words import language_of, languages, speaking
-
-    found = language_of(tag)
-    if found is None:
-        known = tuple(languages())
-        raise BadInput(message("fault.no_language", language=tag[:20], known=known).at("--language"))
-    ctx.with_resource(speaking(found.tag))
+    speak(ctx, language)
 
 
 def main() -> None:

@@ -38,15 +38,17 @@ def command(
 
 
 def _lines(found: NoiseAnswer) -> list[Message]:
+    from coldfield.words import column
+
     today = found.noise_rise_db
     # A sign also where it rose.
-    signs = [] if today is None else [f"+{today:.1f}" if today >= 0.0 else f"{today:.1f}"]
+    signs = [] if today is None else [("+" if today >= 0.0 else "") + column(today, 1)]
     rows = [
         message(
             "command.noise.row",
-            distance=f"{100 * row.distance_m:5.0f}",
-            rise=f"{row.noise_rise_db:19.1f}",
-            share=f"{100 * row.range_share:9.0f}",
+            distance=column(100 * row.distance_m, 0, 5),
+            rise=column(row.noise_rise_db, 1, 19),
+            share=column(100 * row.range_share, 0, 9),
         )
         for row in found.rows
     ]

@@ -6,11 +6,10 @@ import click
 
 
 class Pair(click.ParamType[tuple[float, float]]):
-    """Two numbers with a comma between; `name` stands in the help, `words` and `example` in the fault."""
+    """Two numbers with a comma between; `name` stands in the help, `example` in the fault."""
 
-    def __init__(self, *, name: str, words: str, example: str) -> None:
+    def __init__(self, *, name: str, example: str) -> None:
         self.name = name
-        self.words = words
         self.example = example
 
     def convert(
@@ -22,5 +21,8 @@ class Pair(click.ParamType[tuple[float, float]]):
         try:
             first, second = (float(part) for part in str(value).split(","))
         except ValueError:
-            self.fail(f"'{value}' is not two {self.words}, as in {self.example}", param, ctx)
+            from coldfield.words import word
+
+            told = word("fault.not_two_numbers", text=str(value), example=self.example)
+            self.fail(told, param, ctx)
         return first, second

@@ -13,7 +13,7 @@ from coldfield.message import Message, message, number
 if TYPE_CHECKING:
     from coldfield.app.rehearsals.answers import PatternAnswer, ProbingAnswer
 
-SPACING = Pair(name="across,along", words="lengths", example="0.75,0.70")
+SPACING = Pair(name="across,along", example="0.75,0.70")
 
 
 @click.command("probing")

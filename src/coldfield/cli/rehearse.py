@@ -67,7 +67,7 @@ def command(
     if must_compile(loaded, runs):
         click.echo(word("command.rehearse.compiling"), err=True)
     with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("runs", total=None)
+        task = bar.add_task(word("command.rehearse.playing"), total=None)
         rehearsed = rehearse_drill(
             loaded,
             runs=runs,
@@ -79,7 +79,7 @@ def command(
         )
         brought = None
         if worth or worth_chart is not None:
-            task = bar.add_task("changes", total=None)
+            task = bar.add_task(word("command.rehearse.changing"), total=None)
             brought = worth_of_changes(
                 rehearsed,
                 workers=workers,

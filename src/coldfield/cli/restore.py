@@ -16,10 +16,11 @@ def command(data: Path | None, database: str | None, backup: Path) -> None:
     """Put the file BACKUP in the place of the records; those are kept, not thrown away."""
     from coldfield.app.records.data import data_at
     from coldfield.app.records.keeping import restore
+    from coldfield.words import word
 
     def told(kept: Path | None) -> None:
-        click.echo(f"restored from {backup}")
+        click.echo(word("command.restore.done", path=str(backup)))
         if kept is not None:
-            click.echo(f"what was there before is kept in {kept}")
+            click.echo(word("command.restore.kept", path=str(kept)))
 
     restore(data_at(data, database), backup, told=told)

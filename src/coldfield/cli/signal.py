@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from coldfield.message import Message
 
 
-PLACE = Pair(name="E,N", words="numbers with a comma between", example="22,41")
+PLACE = Pair(name="E,N", example="22,41")
 
 
 @click.command("signal")
@@ -56,7 +56,7 @@ def command(
     from coldfield.words import say, word
 
     if at_m is None and map_path is None and neighbour is None:
-        raise click.UsageError("say where: --at E,N; or name a picture: --map OUT.svg")
+        raise click.UsageError(word("fault.place_or_map"))
     loaded = load_drill(drill, on_earth=bool(neighbour))
     other = load_drill(neighbour, on_earth=True) if neighbour else None
     signal = None

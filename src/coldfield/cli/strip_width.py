@@ -23,7 +23,9 @@ class Factors(click.ParamType[tuple[float, ...]]):
         try:
             return tuple(float(part) for part in str(value).split(","))
         except ValueError:
-            self.fail(f"'{value}' is not a list of numbers with commas between, as in 1,1,3", param, ctx)
+            from coldfield.words import word
+
+            self.fail(word("fault.not_numbers", text=str(value), example="1,1,3"), param, ctx)
 
 
 @click.command("strip-width")

@@ -87,9 +87,13 @@ class CarriedPerson(Part):
 
 
 class CarriedCurve(Part):
-    """A survival curve from burial on: minutes and share; carried only where it is switched on."""
+    """A survival curve from burial on: minutes and share; carried only where it is switched on.
+
+    `code` is that of its name in the catalogues; without it the name is shown as it stands.
+    """
 
     name: Words
+    code: Annotated[str, Field(max_length=80, pattern=r"^term\.curve\.[a-z0-9_]+$")] | None = None
     points: Annotated[
         list[Annotated[list[Annotated[float, Field(ge=0, le=1440)]], Field(min_length=2, max_length=2)]],
         Field(min_length=2, max_length=200),

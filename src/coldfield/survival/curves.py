@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coldfield.errors import OutOfModel
-from coldfield.message import message
+from coldfield.message import Message, message
 
 Standing = Literal["seen", "second-hand", "memory", "choice"]
 """How a value is known: the text was seen; quoted elsewhere; from memory, not seen; our own choice."""
@@ -44,7 +44,9 @@ class Curve:
     Attributes
     ----------
     name : str
-        Country and years of the accidents.
+        Country and years of the accidents: its key in answers and records.
+    label : Message
+        What the name says.
     points : tuple of CurvePoint
         In order of time; the start, 1 at 0 min, is not among them.
     source, where : str
@@ -59,6 +61,7 @@ class Curve:
     """
 
     name: str
+    label: Message
     points: tuple[CurvePoint, ...]
     source: str
     where: str
@@ -111,6 +114,7 @@ _HELD = "held at the last point: nothing later is published here, so late values
 _CURVES = (
     Curve(
         name="Switzerland 1981-1991",
+        label=message("term.curve.switzerland_1981_1991"),
         points=(
             CurvePoint(minutes=15, survival=0.92, standing="seen"),
             CurvePoint(minutes=35, survival=0.30, standing="seen"),
@@ -125,6 +129,7 @@ _CURVES = (
     ),
     Curve(
         name="Switzerland (2001 curve)",
+        label=message("term.curve.switzerland_2001"),
         points=(
             CurvePoint(minutes=18, survival=0.91, standing="second-hand"),
             CurvePoint(minutes=35, survival=0.34, standing="second-hand"),
@@ -139,6 +144,7 @@ _CURVES = (
     ),
     Curve(
         name="Canada 1980-2005",
+        label=message("term.curve.canada_1980_2005"),
         points=(
             CurvePoint(minutes=10, survival=0.77, standing="second-hand"),
             CurvePoint(minutes=35, survival=0.07, standing="second-hand"),
@@ -150,6 +156,7 @@ _CURVES = (
     ),
     Curve(
         name="Austria and Switzerland 2005-2013",
+        label=message("term.curve.austria_and_switzerland"),
         points=(
             CurvePoint(minutes=10, survival=0.89, standing="second-hand", low=0.87, high=0.91),
             CurvePoint(minutes=35, survival=0.265, standing="second-hand", low=0.25, high=0.28),
@@ -162,6 +169,7 @@ _CURVES = (
     ),
     Curve(
         name="Switzerland 1981-2020",
+        label=message("term.curve.switzerland_1981_2020"),
         points=(
             CurvePoint(minutes=10, survival=0.91, standing="seen", low=0.80, high=1.00),
             CurvePoint(minutes=30, survival=0.31, standing="second-hand", low=0.11, high=0.50),

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from html import escape
 from importlib.resources import files
 from pathlib import Path
+from urllib.parse import quote
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 import coldfield
 from coldfield.app.records import reading as records
+from coldfield.message import Value, day
 from coldfield.records.database import Database
 from coldfield.web import front
+from coldfield.words import ENGLISH, language_of, speaking, word
 
 MOST_DEBRIEFS = 20
-TO_APP = 'Drop the file <a href="/">in the app</a>: it says where it goes.'
-TO_COMMAND = "Give the file to the command that takes it: <code>coldfield --help</code>."
+
+_WEIGHT = re.compile(r"0(?:\.\d{0,3})?|1(?:\.0{0,3})?", re.ASCII)
+"""How much a language is wanted, as RFC 9110 writes it."""
 
 
 def router(database: Database) -> APIRouter:
@@ -26,11 +31,14 @@ def router(database: Database) -> APIRouter:
 
     @api.get("/", response_class=HTMLResponse)
     def root(request: Request) -> Response:
-        return front.app_page(request) if front.built() else HTMLResponse(page())
+        return front.app_page(request) if front.built() else page(request)
 
     @api.get("/service", response_class=HTMLResponse)
-    def page() -> str:
-        return plain_page(place=database.place, links=debrief_links(database))
+    def page(request: Request) -> Response:
+        tag = wanted_language(request)
+        with speaking(tag):
+            html = plain_page(place=database.place, links=debrief_links(database), language=tag)
+        return HTMLResponse(html, headers={"content-language": tag, "vary": "accept-language"})
 
     @api.get("/favicon.ico")
     def no_icon() -> Response:
@@ -49,25 +57,56 @@ def router(database: Database) -> APIRouter:
     return api
 
 
+def wanted_language(request: Request) -> str:
+    """Return the language of a page: that of its address, else the one its browser likes most, else English.
+
+    A language that there are no words of is passed over.
+    """
+    asked = request.query_params.get("language", "")
+    liked = accepted(request.headers.get("accept-language", ""))
+    found = (language_of(tag) for tag in (asked, *liked))
+    return next((language.tag for language in found if language is not None), ENGLISH)
+
+
+def accepted(header: str) -> list[str]:
+    """Return the tags of an Accept-Language header (RFC 9110, 12.5.4), most wanted first.
+
+    Examples
+    --------
+    >>> accepted("en;q=0.5, de-CH, it;q=0, x;q=high")
+    ['de-CH', 'en']
+    """
+    weighed = []
+    for part in header.split(","):
+        tag, _, parameter = part.partition(";")
+        name, _, weight = parameter.partition("=")
+        found = _WEIGHT.fullmatch(weight.strip()) if name.strip().lower() == "q" else None
+        quality = float(found[0]) if found else 0.0 if parameter.strip() else 1.0
+        if quality > 0.0:
+            weighed.append((-quality, tag.strip()))
+    return [tag for _, tag in sorted(weighed, key=lambda one: one[0])]
+
+
 def debrief_links(database: Database) -> dict[str, str]:
     """Return the addresses of the latest debriefs, each with its run, drill and day in words."""
     links = {}
     for debrief in records.page(database, "debriefs", limit=MOST_DEBRIEFS):
         run = records.find(database, "runs", debrief["run_id"])
-        drill = records.drill_version(database, run["drill_id"], run["drill_version"])
-        name = f"{run['name']}, " if run["name"] else ""
-        links[f"/debriefs/{debrief['id']}"] = f"{drill['name']}: {name}{run['held_utc'][:10]}"
+        drill = records.drill_version(database, run["drill_id"], run["drill_version"])["name"]
+        name, held = run["name"], day(run["held_utc"][:10])
+        links[f"/debriefs/{debrief['id']}"] = (
+            word("service_page.debrief_named", drill=drill, name=name, day=held)
+            if name
+            else word("service_page.debrief", drill=drill, day=held)
+        )
     return links
 
 
-def plain_page(*, place: str, links: Mapping[str, str]) -> str:
-    """Return the page's HTML."""
-    goes = TO_APP if front.built() else TO_COMMAND
-    items = [f'<li><a href="{escape(to)}">{escape(words)}</a></li>' for to, words in links.items()]
-    option = f" --data '{Path(place).parent}'" if place.endswith(".db") else " --database URL"
-    offered = f"<h2>Debriefs</h2>\n<ul>{''.join(items)}</ul>" if items else ""
+def plain_page(*, place: str, links: Mapping[str, str], language: str) -> str:
+    """Return the page's HTML in the language that is spoken, `language`."""
+    option = escape(f" --data '{Path(place).parent}'" if place.endswith(".db") else " --database URL")
     return f"""<!doctype html>
-<html lang="en">
+<html lang="{escape(language)}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -77,24 +116,42 @@ def plain_page(*, place: str, links: Mapping[str, str]) -> str:
 </head>
 <body>
 <main>
-<h1>What runs here?</h1>
-<p id="dropped" role="status" hidden>This page takes no files. {goes}</p>
-{'<p><a href="/">Back to the app</a></p>' if front.built() else ""}
-<p>Coldfield {escape(coldfield.__version__)}, on this machine only. It keeps the records of your drills and
-does the computing behind them.</p>
-{offered}
-<h2>Where the data is</h2>
+<h1>{_said("service_page.title")}</h1>
+{_way_to_the_app()}
+<p>{_said("service_page.runs", version=coldfield.__version__)}</p>
+{_debriefs(links, language)}
+<h2>{_said("service_page.data")}</h2>
 <p><code>{escape(place)}</code></p>
-<p class="quiet">To copy it while this runs: <code>coldfield backup{escape(option)}</code></p>
-<p>To take everything along in one open file: <a href="/api/export">coldfield.zip</a></p>
-<p class="quiet">The same as a command, and how such a file is read in again:
-<code>coldfield export{escape(option)} all.zip</code>,
-<code>coldfield import{escape(option)} all.zip</code></p>
-<h2>For other programs</h2>
-<p>The description of the service is at <a href="/api/openapi.json">/api/openapi.json</a>.</p>
-<p class="quiet">For training and planning only. In a real accident call the rescue service and use your
-training.</p>
+<p class="quiet">{_said("service_page.copy")} <code>coldfield backup{option}</code></p>
+<p>{_said("service_page.along")} <a href="/api/export">coldfield.zip</a></p>
+<p class="quiet">{_said("service_page.commands")}
+<code>coldfield export{option} all.zip</code>,
+<code>coldfield import{option} all.zip</code></p>
+<h2>{_said("service_page.programs")}</h2>
+<p>{_said("service_page.description")} <a href="/api/openapi.json">/api/openapi.json</a></p>
+<p class="quiet">{_said("service_page.caution")}</p>
 </main>
 </body>
 </html>
 """
+
+
+def _said(code: str, **values: Value) -> str:
+    return escape(word(code, **values))
+
+
+def _way_to_the_app() -> str:
+    """What the page says to a file dropped on it, and the way back where there is an app."""
+    if not front.built():
+        words = _said("service_page.takes_none_command")
+        return f'<p id="dropped" role="status" hidden>{words} <code>coldfield --help</code></p>'
+    words, back = _said("service_page.takes_none_app"), _said("service_page.back")
+    return f'<p id="dropped" role="status" hidden>{words}</p>\n<p><a href="/">{back}</a></p>'
+
+
+def _debriefs(links: Mapping[str, str], language: str) -> str:
+    if not links:
+        return ""
+    ending = f"?language={quote(language)}"
+    items = [f'<li><a href="{escape(to + ending)}">{escape(words)}</a></li>' for to, words in links.items()]
+    return f"<h2>{_said('service_page.debriefs')}</h2>\n<ul>{''.join(items)}</ul>"

@@ -1,16 +1,18 @@
 """What Coldfield says, in every language there is a folder for."""
 
 from coldfield.words.languages import ENGLISH, Language, catalogue, language_of, languages
-from coldfield.words.saying import say, speaking, spoken, word
+from coldfield.words.saying import column, say, speaking, spoken, spoken_now, word
 
 __all__ = [
     "ENGLISH",
     "Language",
     "catalogue",
+    "column",
     "language_of",
     "languages",
     "say",
     "speaking",
     "spoken",
+    "spoken_now",
     "word",
 ]

@@ -54,6 +54,22 @@ def word(code: str, /, **values: Value) -> str:
     return say(Message(code, values))
 
 
+def spoken_now() -> str:
+    """Return the tag of the language that is spoken now."""
+    return _current.get()
+
+
+def column(value: float, decimals: int, width: int = 0) -> str:
+    """Return a figure of a printed table, in the language that is spoken now, at the right of `width` signs.
+
+    Examples
+    --------
+    >>> column(48.72, 1, 6)
+    '  48.7'
+    """
+    return plain(value, languages()[_current.get()].locale, decimals).rjust(width)
+
+
 def spoken(answer: Any, language: str | None = None) -> Any:
     """Return an answer with every message in it said: what a command prints as JSON.
 

@@ -125,7 +125,7 @@ describe('figures', () => {
   })
 
   it('reads survival between the points it was given, and nowhere else', () => {
-    const curve = { name: 'x', points: [[0, 1], [10, 0.9], [20, 0.5]], burial_to_alarm_s: 60 }
+    const curve = { name: 'x', code: null, points: [[0, 1], [10, 0.9], [20, 0.5]], burial_to_alarm_s: 60 }
     expect([survivalAt(curve, 0), survivalAt(curve, 15), survivalAt(curve, 20), survivalAt(curve, 21)]).toEqual([1, 0.7, 0.5, null])
   })
 

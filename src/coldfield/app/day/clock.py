@@ -131,6 +131,7 @@ def _curve(burial_to_alarm_s: float) -> CarriedCurve:
     shares = DEFAULT.survival(minutes * 60.0)
     return CarriedCurve(
         name=DEFAULT.name,
+        code=DEFAULT.label.code,
         points=[[float(at), round(float(share), 4)] for at, share in zip(minutes, shares, strict=True)],
         burial_to_alarm_s=burial_to_alarm_s,
     )

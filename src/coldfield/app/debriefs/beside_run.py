@@ -16,14 +16,6 @@ from coldfield.drill.drill import Drill
 from coldfield.errors import ColdfieldError, OutOfModel
 from coldfield.message import Message, length, message
 
-_CURVES = {
-    "Switzerland 1981-1991": message("term.curve.switzerland_1981_1991"),
-    "Switzerland (2001 curve)": message("term.curve.switzerland_2001"),
-    "Canada 1980-2005": message("term.curve.canada_1980_2005"),
-    "Austria and Switzerland 2005-2013": message("term.curve.austria_and_switzerland"),
-    "Switzerland 1981-2020": message("term.curve.switzerland_1981_2020"),
-}
-
 SURVIVAL_NOTE = message("note.survival_curves")
 
 
@@ -82,16 +74,15 @@ def survival_of(debriefing: Debriefing) -> Survival:
         clear = debriefing.aligned.splits.first("airway_clear", burial=burial.id)
         if clear is None or clear + before < 0 or debriefing.aligned.zero == FROM_SPLIT:
             continue
-        values = {name: float(curve.survival(clear + before)) for name, curve in CURVES.items()}
+        read = [(name, curve.label, float(curve.survival(clear + before))) for name, curve in CURVES.items()]
         burials.append(
             BurialSurvival(
                 burial=burial.id,
                 curves=tuple(
-                    CurveRead(name=name, label=_CURVES.get(name), at_airway=value)
-                    for name, value in values.items()
+                    CurveRead(name=name, label=label, at_airway=value) for name, label, value in read
                 ),
-                low=min(values.values()),
-                high=max(values.values()),
+                low=min(value for _, _, value in read),
+                high=max(value for _, _, value in read),
             )
         )
     return Survival(burial_to_alarm_s=before, burials=tuple(burials), note=SURVIVAL_NOTE)

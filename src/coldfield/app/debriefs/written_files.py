@@ -13,13 +13,13 @@ from coldfield.errors import BadInput
 from coldfield.files.gpx import write_gpx
 from coldfield.files.phases_csv import phases_csv
 from coldfield.message import message
+from coldfield.words import spoken_now
 
 
 def write_debrief(
     debriefed: Debriefed,
     *,
     html: Path | str | None = None,
-    language: str = "en",
     gpx: Path | str | None = None,
     csv: Path | str | None = None,
 ) -> None:
@@ -30,9 +30,7 @@ def write_debrief(
     debriefed : Debriefed
         The debrief.
     html : path, optional
-        One self-contained page.
-    language : str
-        The language of its words: en or de.
+        One self-contained page, in the language that is spoken now.
     gpx : path, optional
         A folder, made where it is missing, for one GPX of the cleaned track per person.
     csv : path, optional
@@ -54,7 +52,7 @@ def write_debrief(
         _write_gpx(debriefed.debriefing, Path(gpx), simulated=debriefed.document.simulated)
     if html is not None:
         page = import_module("coldfield.files.debrief_html").debrief_html(
-            debriefed.document, language=language
+            debriefed.document, language=spoken_now()
         )
         write_whole(html, page.encode())
 

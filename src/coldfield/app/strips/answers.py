@@ -139,6 +139,7 @@ class ScenarioAnswer:
     first_signal_to_airway_s: float
     burial_to_start_s: float
     survival_curve: str
+    survival_curve_label: Message
     missed_once: Message
     missed_twice: Message
     median_depth_m: float

@@ -21,6 +21,7 @@ from coldfield.message import Message, Quantity, message, number
 from coldfield.search.width.ground_effect import GroundEffect
 from coldfield.search.width.lateral_range import DirectionChance
 from coldfield.search.width.strip_width import WidthChance, chances_by_width, sweep_width_error_m
+from coldfield.words import column
 
 METHOD, LITERATURE = message("note.width_method"), message("note.width_literature")
 ASSUMPTIONS = (
@@ -131,6 +132,7 @@ def _scenario(result: StripWidths) -> ScenarioAnswer:
         first_signal_to_airway_s=scenario.first_signal_to_airway_s,
         burial_to_start_s=scenario.before_s,
         survival_curve=scenario.curve.name,
+        survival_curve_label=scenario.curve.label,
         missed_once=message("term.scenario.missed_once"),
         missed_twice=message("term.scenario.missed_twice"),
         median_depth_m=pair.median_depth_m,
@@ -197,7 +199,7 @@ def _timed_lines(result: StripWidths) -> list[Message]:
             searchers=scenario.searchers,
             area=number(scenario.area_m2 / 1e4),
             minutes=number(scenario.first_signal_to_airway_s / 60),
-            curve=scenario.curve.name,
+            curve=scenario.curve.label,
         ),
         message("command.width.sweep", width=number(result.sweep_width_m, 0)),
     ]
@@ -209,7 +211,10 @@ def _timed_lines(result: StripWidths) -> list[Message]:
 def _chance_line(chance: WidthChance) -> Message:
     worst, mean = 100.0 * chance.worst_point_probability, 100.0 * chance.mean_probability
     return message(
-        "command.width.row", width=f"{chance.width_m:6.1f}", worst=f"{worst:18.1f}", mean=f"{mean:13.1f}"
+        "command.width.row",
+        width=column(chance.width_m, 1, 6),
+        worst=column(worst, 1, 18),
+        mean=column(mean, 1, 13),
     )
 
 
