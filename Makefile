@@ -1,7 +1,7 @@
 # Everything a fresh machine with Python 3.11 and Node 20 needs is set up by the recipe that needs it.
 PY := .venv/bin/python
 FRONT := src/coldfield/web/static/app/app.html
-SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files -name '*.py')
+SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files src/coldfield/app src/coldfield/debrief -name '*.py')
 FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts -not -path '*/api/fields.ts')
 
 FRONT_TYPES := frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts

@@ -23,7 +23,25 @@ _STAMP = {"id": "item", "of": "of-1", "phone": "phone-1", "n": 1}
 """What the record of an item holds beside what it tells."""
 
 LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"])
-WHOLE_FILES = {"DrillPart": [DRILL], "SitePart": [DRILL["site"]], "BurialPart": DRILL["burials"]}
+_WORD = st.text(LETTERS, min_size=1, max_size=5)
+WHOLE_FILES = {
+    "DrillPart": [DRILL],
+    "SitePart": [DRILL["site"]],
+    "BurialPart": DRILL["burials"],
+    "Message": [
+        {"code": "verbatim", "values": {"text": "as it was"}, "place": []},
+        {
+            "code": "finding.idle",
+            "values": {
+                "searcher": "Ines",
+                "n": 2,
+                "time": {"kind": "duration", "value": 83.25, "decimals": None},
+                "who": ["2.1", {"code": "fault.missing", "values": {}, "place": ["x"]}],
+            },
+            "place": ["splits.csv", {"code": "place.line", "values": {"n": "4"}, "place": []}],
+        },
+    ],
+}
 """Parts whose numbers must fit each other: examples stand for them, drill files have tests of their own."""
 
 NASTY: list[Any] = [
@@ -127,7 +145,7 @@ def _object(schema: Mapping[str, Any], parts: Mapping[str, Any]) -> st.SearchStr
     keys = {name: from_schema(one, parts) for name, one in schema.get("properties", {}).items()}
     required = {name: keys.pop(name) for name in schema.get("required", ())}
     if not keys and not required:
-        return st.dictionaries(st.text(LETTERS, max_size=5), st.text(LETTERS, max_size=5), max_size=2)
+        return st.dictionaries(_WORD, _WORD, max_size=2)
     return st.fixed_dictionaries(required, optional=keys)
 
 

@@ -140,7 +140,8 @@ def coverage(
     for plan in _planned():
         lanes = straight_lanes(plan)
         play = rehearse_unsure if unsure else rehearse
-        told = play(plan, lanes, seed=4, first_run=0, last_run=forecast_runs, second=lanes)
+        scene = Scene(drill=plan, lanes=lanes, seed=4, second=lanes)
+        told = play(scene, first_run=0, last_run=forecast_runs)
         ordered = np.sort(told.or_never(told.column("airway")), axis=0)
         bands.append((ordered[forecast_runs // 10], ordered[9 * forecast_runs // 10]))
     inside = []

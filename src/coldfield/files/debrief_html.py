@@ -47,6 +47,7 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
 
     Examples
     --------
+    >>> from coldfield.debrief.document import DebriefedSite
     >>> ground = DebriefedSite(boundary_m=((0, 0), (9, 0), (9, 9)))
     >>> page = debrief_html(
     ...     DebriefDocument(title="Two </script> below", site=ground),

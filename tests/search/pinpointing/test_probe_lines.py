@@ -89,6 +89,10 @@ def test_independent_route_any_posture_by_throwing_rods_in_space() -> None:
     assert chance == pytest.approx(p, abs=4 * np.sqrt(p * (1 - p) / n) + 0.005)
 
 
+def _key(pattern: Pattern) -> str:
+    return pattern.name.code.removeprefix("term.pattern.")
+
+
 def test_from_memory_surface_of_a_clothed_person_gives_the_published_chances_of_1996() -> None:
     # The body's size is not fitted: surface of a person in winter clothes (DuBois, Fanger, ISO 7730), a
     # quarter of it seen from above (Cauchy). Over the cell of the pattern that must be what ISSW 1996
@@ -97,7 +101,7 @@ def test_from_memory_surface_of_a_clothed_person_gives_the_published_chances_of_
     mean_outline_m2 = 0.25 * body["skin_m2"] * body["outward_share"] * body["clothing_factor"]
     assert mean_outline_m2 == pytest.approx(0.25 * np.pi * BODY_THICKNESS_M * FLAT_LENGTH_M, rel=0.005)
     for pattern, said in PATTERNS[:2]:
-        across, along = table[pattern.name.replace(" ", "_")]["spacing_m"]
+        across, along = table[_key(pattern)]["spacing_m"]
         assert mean_outline_m2 / (across * along) == pytest.approx(said.probability, abs=0.01)
         assert area_over_cell(pattern) == pytest.approx(said.probability, abs=0.01)
 
@@ -111,7 +115,7 @@ def test_published_chance_of_slalom_is_met_by_the_same_body_in_any_posture() -> 
 def test_published_chances_stand_beside_the_model_and_bound_it() -> None:
     table = published("probing_lines")
     for pattern, said in PATTERNS:
-        key = pattern.name.replace(" ", "_")
+        key = _key(pattern)
         assert said.probability == table[key]["probability"]
         assert [pattern.across_m, pattern.along_m] == table[key]["spacing_m"]
         model = strike_probability(pattern, burial_depth_m=1.4)

@@ -17,8 +17,8 @@ def skill_table() -> SkillsAnswer:
     Examples
     --------
     >>> row = next(row for row in skill_table().constants if row.key == "direction_noise_deg")
-    >>> row.middles["practised"], row.words
-    (10.0, 'deviation from the direction shown')
+    >>> row.middles["practised"], row.words.code
+    (10.0, 'term.constant.direction_noise_rad')
     """
     return SkillsAnswer(
         constants=tuple(_row(line) for line in TABLE if line.kind != "count"),
