@@ -127,3 +127,10 @@ def test_contract_commands_about_records_speak_another_language(language: str, t
     assert english.count("\n") == other.count("\n") > 1
     assert not CODE.search(english + other)
     assert not [words for words in re.findall(r"[a-z]{4,} [a-z]{4,}", english) if words in other]
+
+
+def test_contract_the_width_names_its_survival_curve_in_the_language() -> None:
+    assert "; Switzerland 1981-2020." in "\n".join(printed("en", "strip-width", DEMO))
+    for language in OTHERS:
+        told = "\n".join(printed(language, "strip-width", DEMO))
+        assert f"; {catalogue(language)['term.curve.switzerland_1981_2020']}." in told

@@ -1,3 +1,5 @@
+import re
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -6,6 +8,7 @@ from hypothesis import strategies as st
 from amount import examples
 from coldfield.errors import OutOfModel
 from coldfield.survival.curves import CURVES, DEFAULT, survival_range
+from coldfield.words import languages, say
 from published import from_memory, published
 
 PLACES = {
@@ -82,3 +85,11 @@ def test_property_range_holds_every_curve(seconds: float) -> None:
 def test_contract_negative_time_is_refused() -> None:
     with pytest.raises(OutOfModel, match="negative"):
         DEFAULT.survival(-1.0)
+
+
+@pytest.mark.parametrize("curve", CURVES.values(), ids=lambda c: c.name)
+def test_contract_a_curve_is_named_in_every_language_and_by_its_key_in_english(curve) -> None:
+    years = re.findall(r"\d{4}", curve.name)
+    for tag in languages():
+        assert re.findall(r"\d{4}", say(curve.label, tag)) == years
+    assert say(curve.label, "en") == curve.name
