@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
@@ -16,12 +15,13 @@ from coldfield.cli.records_options import data_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(data: Path | None, database: str | None, out: Path, as_json: bool) -> None:
     """Write all records into the zip OUT: JSON, CSV and every track as it came."""
+    from coldfield.app.answers import json_text
     from coldfield.app.records.data import data_at, reading
-    from coldfield.app.records.keeping import export_records
+    from coldfield.app.records.keeping import Exported, export_records
 
     with reading(data_at(data, database)) as records:
         counts = export_records(records, out)
-    click.echo(json.dumps({"file": str(out), "counts": counts}) if as_json else in_words(counts))
+    click.echo(json_text(Exported(file=str(out), counts=counts)) if as_json else in_words(counts))
 
 
 def in_words(counts: dict[str, int]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
@@ -16,10 +15,11 @@ from coldfield.cli.records_options import data_options
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(data: Path | None, database: str | None, archive: Path, as_json: bool) -> None:
     """Read ARCHIVE, a zip that `coldfield export` made, into empty records: all of it or nothing."""
+    from coldfield.app.answers import json_text
     from coldfield.app.records.data import data_at, writing
-    from coldfield.app.records.keeping import import_records
+    from coldfield.app.records.keeping import Imported, import_records
     from coldfield.cli.export import in_words
 
     with writing(data_at(data, database), who="coldfield import") as records:
         counts = import_records(records, archive)
-    click.echo(json.dumps({"counts": counts}) if as_json else in_words(counts))
+    click.echo(json_text(Imported(counts=counts)) if as_json else in_words(counts))

@@ -156,6 +156,21 @@ def _check_backup(source: Path) -> None:
 # --- export and import ------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exported:
+    """The zip that was written, and how many records of each kind are in it."""
+
+    file: str
+    counts: dict[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Imported:
+    """How many records of each kind were read."""
+
+    counts: dict[str, int]
+
+
 def export_records(database: Database, out: Path, *, drill_id: str | None = None) -> dict[str, int]:
     """Write everything, or one drill with its runs, into one open zip, whole or not at all.
 

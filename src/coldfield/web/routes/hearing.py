@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import radians
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
-from pydantic import BaseModel, Field
+from pydantic import Field
 
 from coldfield.app.hearing.answers import FluxLinesAnswer, NeighbourAnswer, OverlapInTimeAnswer
 from coldfield.app.hearing.readiness import Readiness
@@ -49,7 +50,8 @@ class OverlapRequest(OnDrill):
     window_s: Annotated[float, Field(ge=1, le=60)] = 12.0
 
 
-class ReadyAnswer(BaseModel):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyAnswer:
     """What is ready: after the first start of an installation the map takes half a minute."""
 
     hearing_map: bool
