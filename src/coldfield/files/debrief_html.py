@@ -57,7 +57,7 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
     ...     '<script type="module">1</script>',
     ... )
     >>> page.count("</script>")
-    2
+    3
     """
     if language not in languages():
         known = tuple(languages())

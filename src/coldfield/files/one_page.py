@@ -55,8 +55,11 @@ def not_built(what: str) -> Refused:
     return Refused(message("fault.not_a_built_page", page=what))
 
 
-def embedded(mark: str, value: Any, what: str) -> str:
+def embedded(mark: str, value: Any, what: str, *, ascii_only: bool = True) -> str:
     """Return an empty script element with a value in it as JSON that no name or note can break out of.
+
+    ASCII holds whatever people may have typed, half a pair of surrogates too; texts of our own need less
+    room as they are.
 
     Raises
     ------
@@ -64,7 +67,7 @@ def embedded(mark: str, value: Any, what: str) -> str:
         If the value holds a number that is not finite or something that JSON has no form for.
     """
     try:
-        text = json.dumps(value, allow_nan=False, separators=(",", ":"))
+        text = json.dumps(value, allow_nan=False, separators=(",", ":"), ensure_ascii=ascii_only)
     except (TypeError, ValueError) as error:
         raise BadInput(message("fault.no_json_form", what=what, why=verbatim(str(error)))) from error
     for sign in "<>&":

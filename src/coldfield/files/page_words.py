@@ -47,7 +47,7 @@ def words_mark(page: str, tags: Iterable[str], what: str, document: Any = None) 
     for tag in tags:
         said = {code: words for code, words in catalogue(tag).items() if code in codes}
         carried.append({**asdict(there[tag]), "words": {**catalogue(tag, parts), **said}})
-    return found[0], embedded(found[0], carried, what)
+    return found[0], embedded(found[0], carried, what, ascii_only=False)
 
 
 def _codes(value: Any) -> Iterator[str]:
