@@ -271,7 +271,7 @@ def test_contract_a_refused_save_says_which_field_and_mends_with_the_next_change
     east = field(page, "East")
     east.fill("-30")
     east.press("Enter")
-    expect(page.get_by_role("alert")).to_contain_text("Burial A, place: (-30, 41)")
+    expect(page.get_by_role("alert")).to_contain_text("Burial A, place: (−30, 41)")
     expect(page.get_by_role("alert")).to_contain_text("outside the boundary")
     assert stored(visited, drill_id)["burials"][0]["position_m"] != [-30, 41]
     east.fill("12")

@@ -17,7 +17,10 @@ const KEYS: Record<string, Key> = {
 export function faultInWords(fault: Said, document: DrillDocument): Said {
   if (typeof fault === 'string') return lineInWords(fault, document)
   if (isVerbatim(fault)) return verbatim(lineInWords(String(fault.values?.['text'] ?? ''), document))
-  const place = (fault.place ?? []).map((part) => (typeof part === 'string' ? pathInWords(part, document) : part))
+  const [first, ...rest] = fault.place ?? []
+  // The field of the record that holds the drill says nothing to a reader.
+  const inner = first === 'document' ? rest : (fault.place ?? [])
+  const place = inner.map((part) => (typeof part === 'string' ? pathInWords(part, document) : part))
   return { ...fault, place }
 }
 

@@ -10,6 +10,9 @@ import type { DrillState } from '../state.svelte'
 
 const WAIT_MS = 400
 
+/** Faults of a grid that does not tell where it lies: the page asks for its coordinate system. */
+const NO_SYSTEM = ['fault.crs_not_told', 'fault.no_crs', 'fault.crs_unreadable']
+
 export class GroundUnder {
   state = $state<'loading' | 'none' | 'working' | 'ready' | 'failed'>('loading')
   faults = $state.raw<readonly Said[]>([])
@@ -77,7 +80,7 @@ export class GroundUnder {
     } catch (error) {
       if (wasCancelled(error)) this.state = before ? 'ready' : 'none'
       else this.fail(error)
-      if (!crs && this.faults.some((fault) => subject(fault).includes('coordinate system'))) this.unplaced = file
+      if (!crs && this.faults.some((fault) => NO_SYSTEM.includes(subject(fault)))) this.unplaced = file
       if (before) this.state = 'ready'
       else if (!this.unplaced) this.state = 'none'
     }
