@@ -110,20 +110,26 @@ def season_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def app_on(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[Database], FastAPI]]:
-    """Give the app on the records that are named: it is built once, and its records are exchanged."""
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, FastAPI]]:
+    """Build the app once; its records are exchanged for each test."""
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
     from coldfield.web.app import create_app, make_jobs
 
     shell = open_sqlite(Folder(tmp_path_factory.mktemp("service")))
     jobs = make_jobs(shell)
-    app = create_app(shell, jobs=jobs)
+    yield shell, create_app(shell, jobs=jobs)
+    jobs.close()
+    shell.close()
+
+
+@pytest.fixture(scope="session")
+def app_on(service: tuple[Database, FastAPI]) -> Callable[[Database], FastAPI]:
+    """Give the app on the records that are named."""
+    shell, app = service
 
     def on(database: Database) -> FastAPI:
         shell.engine, shell.place, shell.now = database.engine, database.place, database.now
         return app
 
-    yield on
-    jobs.close()
-    shell.close()
+    return on

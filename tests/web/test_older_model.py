@@ -12,13 +12,14 @@ from starlette.testclient import TestClient
 
 from coldfield.app.debriefs.from_records import debrief_arguments, debrief_fields
 from coldfield.files.debrief_json import read_debrief
+from coldfield.files.faults import fault_lines
 from coldfield.records.database import Database
 from coldfield.records.kinds.debriefs import DebriefRecord
 from coldfield.records.store import Store
 from coldfield.rescue import MODEL_VERSION
 from example_records import DRILL
 
-LEFT_OUT = "1 earlier debrief was worked out with an older model and not set beside this one"
+LEFT_OUT = "note.older_debriefs"
 FINE = {"burial": "A", "phase": "fine", "start_s": 10.0, "end_s": 30.0}
 
 
@@ -94,14 +95,14 @@ def test_contract_a_debrief_of_another_model_is_left_out_and_worked_out_anew_as_
     second = debriefed(season, "r2")
     assert marks(season) == {page: [True, False] for page in ("person", "course", "run")}
     assert second["earlier"] == []
-    assert any(note.startswith(LEFT_OUT) for note in second["run"]["notes"])
+    assert any(note["code"] == LEFT_OUT for note in second["run"]["notes"])
     first = debriefed(season, "r1")
     assert first["model_version"] == MODEL_VERSION
     assert marks(season) == {page: [False, False] for page in ("person", "course", "run")}
     # The later run is said to rest on an earlier one that has changed; debriefed again it leaves nothing out.
     assert season.get("/api/runs/r2/standing").json()["changed"] == ["earlier"]
     again = debriefed(season, "r2")
-    assert not any("older model" in note for note in again["run"]["notes"])
+    assert not any(note["code"] == LEFT_OUT for note in again["run"]["notes"])
 
 
 def test_contract_earlier_runs_of_this_model_are_set_beside(season: TestClient, database: Database) -> None:
@@ -118,5 +119,6 @@ def test_contract_a_kept_debrief_has_one_model_version() -> None:
         )
 
     assert form(MODEL_VERSION, MODEL_VERSION).made_by == {"model_version": MODEL_VERSION}
-    with pytest.raises(ValidationError, match="must be the one of the document"):
+    with pytest.raises(ValidationError) as refused:
         form(MODEL_VERSION, MODEL_VERSION - 1)
+    assert [one.code for one in fault_lines(refused.value, DebriefRecord)] == ["fault.model_version"]

@@ -153,7 +153,7 @@ def test_contract_coordinates_in_the_other_order_are_told() -> None:
     bad = Recorded(
         file="ines.gpx", name="", unix_s=good.unix_s, place=good.place[:, ::-1], segment=good.segment
     )
-    assert "each other's place" in _fault(bad)
+    assert "are swapped" in _fault(bad)
 
 
 def test_contract_two_people_in_one_track_are_told_apart_from_noise() -> None:
