@@ -249,7 +249,8 @@ def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, b
     expect(page.get_by_text("Coldfield does not answer. The map shows")).to_be_visible()
     page.unroute("**/api/hearing-map")
     expect(page.get_by_text(re.compile(r"Ines hears nothing on"))).to_be_visible()
-    problem = {"title": "x", "status": 422, "detail": "x", "faults": ["burials[0].position_m: lies outside"]}
+    outside = {"code": "verbatim", "values": {"text": "burials[0].position_m: lies outside"}}
+    problem = {"title": "x", "status": 422, "detail": "x", "messages": [outside]}
     page.route("**/api/hearing-map", lambda route: route.fulfill(status=422, json=problem))
     page.get_by_label("Who listens").select_option("Bram")
     expect(page.get_by_text("burials[0].position_m: lies outside")).to_be_visible()

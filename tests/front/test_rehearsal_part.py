@@ -152,7 +152,9 @@ def test_contract_a_failing_service_is_told(visit: Visiting, site: str) -> None:
         "title": "x",
         "status": 409,
         "detail": "x",
-        "faults": ["50 jobs are waiting already; cancel some or wait"],
+        "messages": [
+            {"code": "verbatim", "values": {"text": "50 jobs are waiting already; cancel some or wait"}}
+        ],
     }
     visited.context.route("**/api/jobs/*", lambda route: refuse(route, refusal))
     page = opened(visited, new_drill(site))

@@ -36,6 +36,7 @@ NAMED = {
     "grid_id": "grids",
     "deletion_id": "deletions",
     "job_id": "jobs",
+    "debrief_id": "debriefs",
 }
 """What an id in an address or a body names."""
 

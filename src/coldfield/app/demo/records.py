@@ -8,6 +8,7 @@ from hashlib import sha256
 from typing import Any
 
 from coldfield.drill.run import Split
+from coldfield.files.observed import read_observed
 from coldfield.records.checking import read_form
 from coldfield.records.store import Store
 
@@ -105,7 +106,8 @@ def _splits(store: Store, rows: Sequence[Split]) -> None:
     for number, row in enumerate(rows, start=1):
         moment = {"run_id": RUN_ID, "searcher": row.searcher, "time_unix_s": row.time_unix_s}
         if row.split == "observation":
-            _put(store, "observations", f"demo-{number:02d}", about=row.note, **moment)
+            about, seen, note = read_observed(row.note)
+            _put(store, "observations", f"demo-{number:02d}", about=about, seen=seen, note=note, **moment)
         else:
             told = {"split": row.split, "burial": row.burial, "note": row.note}
             _put(store, "splits", f"demo-{number:02d}", **told, **moment)
