@@ -93,7 +93,7 @@ def holds_its_files(address: str) -> None:
 def leads_to_the_debrief(address: str) -> None:
     page, _ = get(address + "service")
     (link,) = re.findall(r'href="(/debriefs/[^"]+)"', page)
-    assert link == "/debriefs/demo-debrief"
+    assert link == "/debriefs/demo-debrief?language=en"
     debrief, headers = get(address.rstrip("/") + link)
     assert "debrief-document" in debrief
     assert "sha256-" in headers["content-security-policy"]

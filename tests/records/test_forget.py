@@ -139,7 +139,7 @@ def test_contract_an_id_that_is_the_name_goes_too(database: Database) -> None:
 def test_contract_copies_that_still_hold_the_person_are_named(on_sqlite: Database, folder: Folder) -> None:
     a_small_season(on_sqlite)
     path = backup(Data(folder))
-    assert forget(on_sqlite, "ines", folder=folder).copies == (str(path),)
+    assert forget(on_sqlite, "ines", folder=folder).copies_that_still_hold_the_person == (str(path),)
 
 
 def test_contract_who_is_meant_must_be_clear(season: Database) -> None:

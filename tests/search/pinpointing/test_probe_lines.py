@@ -21,6 +21,7 @@ from coldfield.search.pinpointing.probe_lines import (
     probability_over_depths,
     strike_probability,
 )
+from coldfield.words import say
 from published import from_memory, published
 
 
@@ -90,7 +91,7 @@ def test_independent_route_any_posture_by_throwing_rods_in_space() -> None:
 
 
 def _key(pattern: Pattern) -> str:
-    return pattern.name.code.removeprefix("term.pattern.")
+    return say(pattern.name, "en").replace(" ", "_")
 
 
 def test_from_memory_surface_of_a_clothed_person_gives_the_published_chances_of_1996() -> None:
