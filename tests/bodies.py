@@ -87,7 +87,9 @@ def body(kind: Kind, known: Mapping[str, list[str]]) -> st.SearchStrategy[dict[s
             schema["properties"][name] = parts
             schema.setdefault("$defs", {}).update(parts.get("$defs", {}))
     for column, to in kind.refers.items():
-        schema["properties"][column] = {"enum": known[to]}
+        # A reference inside a list is made with its entries.
+        if column in schema["properties"]:
+            schema["properties"][column] = {"enum": known[to]}
     if "searchers" in schema["properties"]:
         who = {"searcher": {"enum": [one["id"] for one in DRILL["searchers"]]}}
         who |= {"person_id": {"enum": [*known["people"], None]}}
