@@ -41,7 +41,7 @@ class Language:
 
 def languages() -> Mapping[str, Language]:
     """Return every language by its tag, English first, then by tag."""
-    return {language.tag: language for language, _ in _found(os.environ.get(FOLDER)).values()}
+    return _languages(os.environ.get(FOLDER))
 
 
 def language_of(tag: str) -> Language | None:
@@ -66,9 +66,7 @@ def catalogue(tag: str, parts: tuple[str, ...] | None = None) -> Mapping[str, En
     parts : tuple of str, optional
         The names of the files that are wanted; by default all.
     """
-    extra = os.environ.get(FOLDER)
-    own = _part_words(extra, tag, parts)
-    return own if tag == ENGLISH else {**_part_words(extra, ENGLISH, parts), **own}
+    return _catalogue(os.environ.get(FOLDER), tag, parts)
 
 
 def parts_of(tag: str) -> Mapping[str, Mapping[str, Entry]]:
@@ -76,10 +74,21 @@ def parts_of(tag: str) -> Mapping[str, Mapping[str, Entry]]:
     return _parts(os.environ.get(FOLDER), tag)
 
 
+@cache
+def _catalogue(extra: str | None, tag: str, parts: tuple[str, ...] | None) -> Mapping[str, Entry]:
+    own = _part_words(extra, tag, parts)
+    return own if tag == ENGLISH else {**_part_words(extra, ENGLISH, parts), **own}
+
+
 def _part_words(extra: str | None, tag: str, parts: tuple[str, ...] | None) -> dict[str, Entry]:
     there = _parts(extra, tag)
     chosen = there if parts is None else {name: there[name] for name in parts if name in there}
     return {code: entry for part in chosen.values() for code, entry in part.items()}
+
+
+@cache
+def _languages(extra: str | None) -> Mapping[str, Language]:
+    return {tag: language for tag, (language, _) in _found(extra).items()}
 
 
 @cache
@@ -102,8 +111,8 @@ def _look(root: Traversable) -> Iterator[tuple[Language, Traversable]]:
     for folder in root.iterdir() if root.is_dir() else ():
         about = folder.joinpath(ABOUT)
         if folder.is_dir() and about.is_file():
-            told = _read(about)
-            yield Language(folder.name, str(told["name"]), str(told["locale"])), folder
+            named = _read(about)
+            yield Language(folder.name, str(named["name"]), str(named["locale"])), folder
 
 
 def _read(path: Traversable) -> dict[str, Entry]:
