@@ -1,12 +1,10 @@
-"""The words that a page of one file carries within itself, and the words that the app asks for."""
+"""The words that a page of one file carries within itself."""
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
-from hashlib import sha256
 from typing import Any
 
 from coldfield.files.one_page import embedded, not_built
@@ -59,13 +57,3 @@ def _codes(value: Any) -> Iterator[str]:
     if isinstance(value, list | tuple):
         for inner in value:
             yield from _codes(inner)
-
-
-def served_words(tag: str) -> bytes:
-    """Return every word of a language as JSON."""
-    return json.dumps(catalogue(tag), ensure_ascii=False, separators=(",", ":")).encode()
-
-
-def address_of(tag: str) -> str:
-    """Return the name under which a language's words are served; it changes with them."""
-    return f"{tag}.{sha256(served_words(tag)).hexdigest()[:12]}.json"

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gzip
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
 from functools import cache
+from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from mimetypes import guess_type
@@ -16,10 +18,9 @@ from fastapi.responses import HTMLResponse, Response
 from coldfield.errors import UnknownRecord
 from coldfield.files.clock_page import clock_html
 from coldfield.files.one_page import policy_of
-from coldfield.files.page_words import address_of, served_words
 from coldfield.message import message
 from coldfield.records.kinds import KINDS
-from coldfield.words import languages
+from coldfield.words import Language, catalogue, languages
 
 FOR_GOOD = "public, max-age=31536000, immutable"
 """Files carry a sum of their content in their name, so they never change."""
@@ -82,23 +83,27 @@ def licences(request: Request) -> Response:
 
 def offered(request: Request) -> Response:
     """Return the languages of the app, each with the address of its words."""
-    there = [{**asdict(one), "address": f"/app/words/{address_of(one.tag)}"} for one in languages().values()]
-    return _sent(json.dumps(there).encode(), request, "no-store")
+    there = [{**asdict(one), "address": f"/app/words/{name}"} for name, (one, _, _) in _words().items()]
+    return _given((json.dumps(there).encode(), None, "application/json"), request, "no-store")
 
 
 def words(name: str, request: Request) -> Response:
     """Return the words of a language by the name that `offered` gives."""
-    tag = next((tag for tag in languages() if address_of(tag) == name), None)
-    if tag is None:
+    if name not in _words():
         raise UnknownRecord(message("fault.words_changed"))
-    return _sent(served_words(tag), request, FOR_GOOD)
+    _, plain, packed = _words()[name]
+    return _given((plain, packed, "application/json"), request, FOR_GOOD)
 
 
-def _sent(content: bytes, request: Request, kept: str) -> Response:
-    headers = {"cache-control": kept, "vary": "accept-encoding"}
-    if "gzip" in request.headers.get("accept-encoding", ""):
-        content, headers = gzip.compress(content, 9), {**headers, "content-encoding": "gzip"}
-    return Response(content, media_type="application/json", headers=headers)
+@cache
+def _words() -> Mapping[str, tuple[Language, bytes, bytes]]:
+    """Every language with its words, plain and packed, by a name that changes with them."""
+    found = {}
+    for language in languages().values():
+        plain = json.dumps(catalogue(language.tag), ensure_ascii=False, separators=(",", ":")).encode()
+        name = f"{language.tag}.{sha256(plain).hexdigest()[:12]}.json"
+        found[name] = (language, plain, gzip.compress(plain, 9))
+    return found
 
 
 def clock(request: Request) -> Response:
@@ -117,7 +122,11 @@ def _clock() -> tuple[bytes, bytes, str]:
 
 
 def _file(name: str, request: Request, kept: str) -> Response:
-    plain, packed, media = _content(name)
+    return _given(_content(name), request, kept)
+
+
+def _given(content: tuple[bytes, bytes | None, str], request: Request, kept: str) -> Response:
+    plain, packed, media = content
     headers = {"cache-control": kept, "vary": "accept-encoding"}
     if packed is not None and "gzip" in request.headers.get("accept-encoding", ""):
         return Response(packed, media_type=media, headers={**headers, "content-encoding": "gzip"})
