@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import (
     Column,
     Connection,
+    Float,
     ForeignKey,
     Index,
     Integer,
@@ -51,6 +52,19 @@ def refers_to(table: str, name: str | None = None, *, nullable: bool = False) ->
 def text_column(name: str) -> Column[str]:
     """Return a column of text that is never null."""
     return Column(name, Text, nullable=False)
+
+
+def moment_columns() -> tuple[Column[Any] | Index, ...]:
+    """Return the columns of what is noted in a run (who, where, when on one of two clocks), and indexes."""
+    return (
+        Column("searcher", String(64), nullable=True),
+        Column("burial", String(64), nullable=True),
+        Column("time_unix_s", Float(53), nullable=True),
+        Column("since_alarm_s", Float(53), nullable=True),
+        text_column("note"),
+        Index(None, "run_id", "created_utc", "id"),
+        Index(None, "created_utc", "id"),
+    )
 
 
 def record_table(name: str, *columns: Any) -> Table:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pydantic import model_validator
-from sqlalchemy import Boolean, Column, Connection, Float, Index, RowMapping, String, Table, select
+from sqlalchemy import Boolean, Column, Connection, RowMapping, Table, select
 
 from coldfield.drill.run import Split, Splits
 from coldfield.files.drill_model import BurialId, SearcherId
@@ -16,20 +16,14 @@ from coldfield.message import message
 from coldfield.records.forms import Form, Line, MaybeLine, RecordId, SinceAlarm, UnixSeconds
 from coldfield.records.kind import Kind, Record
 from coldfield.records.kinds.splits import split
-from coldfield.records.tables import record_table, refers_to, text_column
+from coldfield.records.tables import moment_columns, record_table, refers_to, text_column
 
 observation = record_table(
     "observation",
     refers_to("run"),
     text_column("about"),
     Column("seen", Boolean, nullable=True),
-    Column("searcher", String(64), nullable=True),
-    Column("burial", String(64), nullable=True),
-    Column("time_unix_s", Float(53), nullable=True),
-    Column("since_alarm_s", Float(53), nullable=True),
-    text_column("note"),
-    Index(None, "run_id", "created_utc", "id"),
-    Index(None, "created_utc", "id"),
+    *moment_columns(),
 )
 
 

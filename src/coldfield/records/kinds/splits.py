@@ -3,26 +3,20 @@
 from __future__ import annotations
 
 from pydantic import model_validator
-from sqlalchemy import Column, Float, Index, String
+from sqlalchemy import Column, String
 
 from coldfield.files.drill_model import BurialId, SearcherId
 from coldfield.files.faults import refusal
 from coldfield.message import message
 from coldfield.records.forms import Form, Label, MaybeLine, RecordId, SinceAlarm, UnixSeconds
 from coldfield.records.kind import Kind
-from coldfield.records.tables import record_table, refers_to, text_column
+from coldfield.records.tables import moment_columns, record_table, refers_to
 
 split = record_table(
     "split",
     refers_to("run"),
     Column("split", String(64), nullable=False),
-    Column("searcher", String(64), nullable=True),
-    Column("burial", String(64), nullable=True),
-    Column("time_unix_s", Float(53), nullable=True),
-    Column("since_alarm_s", Float(53), nullable=True),
-    text_column("note"),
-    Index(None, "run_id", "created_utc", "id"),
-    Index(None, "created_utc", "id"),
+    *moment_columns(),
 )
 
 

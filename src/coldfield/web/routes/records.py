@@ -15,7 +15,7 @@ from coldfield.records.database import Database
 from coldfield.records.forms import Form, RecordId
 from coldfield.records.kind import KeptFile, Kind
 from coldfield.records.kinds import KINDS
-from coldfield.records.store import Deletion
+from coldfield.records.store import Deletion, Put, Record
 from coldfield.records.stored import listed_model, stored_model
 from coldfield.web.problems import documented
 from coldfield.web.turns import in_turn, writes
@@ -190,25 +190,32 @@ def _takes_files(api: APIRouter, database: Database, kind: Kind) -> None:
         content = await request.body()
         fields = wanted.model_dump(exclude_unset=True)
         put = await in_turn(records.keep_with_file, database, kind.name, record_id, content, fields)
-        response.status_code = 201 if put.created else 200
-        response.headers["ETag"] = f'"{put.record["version"]}"'
-        return put.record
+        return _answered(put, response)
 
     model = stored_model(kind)
     api.put(
         f"/{kind.name}/{{record_id}}/file",
         response_model=model,
         response_model_exclude_unset=True,
-        responses={
-            200: {"headers": ETAG},
-            201: {"model": model, "description": "Created", "headers": ETAG},
-            **documented(404, 409, 413, 422, 503, 507),
-        },
+        responses=_stored(model, 404, 409, 413, 422, 503, 507),
         openapi_extra={"requestBody": {"required": True, "content": _BYTES}},
         summary=f"Create one {_called(kind)} with its file, which is the body",
         operation_id=f"keep_file_of_{kind.name}",
         tags=[kind.name],
     )(_typed(keep, wanted=Annotated[wanted, Query()]))
+
+
+def _stored(model: type[BaseModel], *problems: int) -> dict[int | str, dict[str, Any]]:
+    """Return what a route that keeps a record answers with, for its description."""
+    created = {"model": model, "description": "Created", "headers": ETAG}
+    return {200: {"headers": ETAG}, 201: created, **documented(*problems)}
+
+
+def _answered(put: Put, response: Response) -> Record:
+    """Return a record that was kept, with the status and the tag of its answer set."""
+    response.status_code = 201 if put.created else 200
+    response.headers["ETag"] = f'"{put.record["version"]}"'
+    return put.record
 
 
 def _reads(api: APIRouter, database: Database, kind: Kind) -> None:
@@ -232,20 +239,14 @@ def _writes(api: APIRouter, database: Database, kind: Kind) -> None:
     def write(record_id: Id, form: Form, response: Response, if_match: IfMatch = None) -> dict[str, Any]:
         based_on = int(if_match.strip('"')) if if_match else None
         put = records.save(database, kind.name, record_id, form, based_on=based_on)
-        response.status_code = 201 if put.created else 200
-        response.headers["ETag"] = f'"{put.record["version"]}"'
-        return put.record
+        return _answered(put, response)
 
     model = stored_model(kind)
     api.put(
         f"/{kind.name}/{{record_id}}",
         response_model=model,
         response_model_exclude_unset=True,
-        responses={
-            200: {"headers": ETAG},
-            201: {"model": model, "description": "Created", "headers": ETAG},
-            **documented(409, 412, 413, 422, 503, 507),
-        },
+        responses=_stored(model, 409, 412, 413, 422, 503, 507),
         summary=f"Create or change one {_called(kind)}",
         description="A new record needs no If-Match; a change names the version it is based on. The same "
         "request twice leaves one record and gives the same answer.",
