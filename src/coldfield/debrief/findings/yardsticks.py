@@ -150,24 +150,21 @@ def against_bands(
             confidence=CLEAR if seconds - 2.0 * doubt > band.p90_s else LIKELY,
         )
     if seconds + doubt < band.p10_s:
-        text = message(
-            "finding.quick_phase_open",
-            phase=_TOOK[phase.phase],
-            burial=band.burial,
-            name=name,
-            time=duration(seconds),
-            low=duration(band.p10_s),
-        )
-        if band.p90_s is not None:
-            text = message(
+        low, high = duration(band.p10_s), None if band.p90_s is None else duration(band.p90_s)
+        took, time = _TOOK[phase.phase], duration(seconds)
+        text = (
+            message("finding.quick_phase_open", phase=took, burial=band.burial, name=name, time=time, low=low)
+            if high is None
+            else message(
                 "finding.quick_phase",
-                phase=_TOOK[phase.phase],
+                phase=took,
                 burial=band.burial,
                 name=name,
-                time=duration(seconds),
-                low=duration(band.p10_s),
-                high=duration(band.p90_s),
+                time=time,
+                low=low,
+                high=high,
             )
+        )
         return Finding(
             kind=f"quick_{phase.phase}",
             text=text,
