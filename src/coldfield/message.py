@@ -77,8 +77,6 @@ Part = str | int | Quantity | Message
 Value = Part | tuple[Part, ...]
 """What can be filled into a message."""
 
-_PARTS = (str, int, Quantity, Message)
-
 VERBATIM = "verbatim"
 """The code of words that are in no catalogue."""
 
@@ -93,9 +91,7 @@ def message(code: str, /, **values: Value) -> Message:
     """
     for name, value in values.items():
         parts = value if isinstance(value, tuple) else (value,)
-        if any(
-            isinstance(part, bool) or not isinstance(part, str | int | Quantity | Message) for part in parts
-        ):
+        if any(isinstance(part, bool) or not isinstance(part, Part) for part in parts):
             raise TypeError(f"{code}: {name} is a {type(value).__name__}, not a value of a message")
     return Message(code, values)
 

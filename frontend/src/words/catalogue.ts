@@ -59,11 +59,6 @@ export function entryOf(code: string): Entry | undefined {
   return table[code]
 }
 
-/** Every entry of the chosen language. */
-export function entries(): readonly Entry[] {
-  return Object.values(table)
-}
-
 /** Say something if there is a word for it, otherwise the given text as it stands. */
 export function sayOr(key: string, instead: string): string {
   return key in table ? say(key as Key) : instead

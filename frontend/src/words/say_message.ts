@@ -37,8 +37,7 @@ export function saidText(said: Said): string {
   return typeof said === 'string' ? said : sayMessage(said)
 }
 
-/** What a message is about, whatever the language: its code, or its words where it has none. */
-export function subject(said: Said): string {
-  if (typeof said === 'string') return said
-  return isVerbatim(said) ? String(said.values?.['text'] ?? '') : said.code
+/** Whether a message has one of these codes: what a page offers must not hang on a language. */
+export function isOneOf(said: Said, codes: readonly string[]): boolean {
+  return typeof said !== 'string' && codes.includes(said.code)
 }

@@ -1,5 +1,5 @@
 /** The elevation grid under a drill: kept with it, laid under its site, screened and drawn. */
-import { type Said, subject } from '../../words'
+import { type Said, isOneOf } from '../../words'
 import { api, ask, newId } from '../../api/client'
 import type { FollowedJob } from '../../api/jobs.svelte'
 import { linesOf } from '../../api/lines'
@@ -80,7 +80,7 @@ export class GroundUnder {
     } catch (error) {
       if (wasCancelled(error)) this.state = before ? 'ready' : 'none'
       else this.fail(error)
-      if (!crs && this.faults.some((fault) => NO_SYSTEM.includes(subject(fault)))) this.unplaced = file
+      if (!crs && this.faults.some((fault) => isOneOf(fault, NO_SYSTEM))) this.unplaced = file
       if (before) this.state = 'ready'
       else if (!this.unplaced) this.state = 'none'
     }
