@@ -1,7 +1,7 @@
 /** The debrief that a page shows: its types are those of the service's own description. */
 import type { SchemaDebriefDocument } from '../api/schema'
 import type { Point } from '../plan/point'
-import type { Message } from '../words'
+import { type Message, say } from '../words'
 
 export type { Point } from '../plan/point'
 
@@ -50,16 +50,16 @@ export type Loaded = { document: DebriefDocument; faults: [] } | { document: nul
 /** Return a debrief that has its ground, or what is missing. */
 export function withGround(document: SchemaDebriefDocument): Loaded {
   const { site, ...rest } = document as unknown as Whole
-  if (!site) return { document: null, faults: ['site: is missing; a debrief without its ground cannot be shown'] }
+  if (!site) return { document: null, faults: [say('fault.noGround')] }
   return { document: { ...rest, site }, faults: [] }
 }
 
 /** Read the debrief that a page carries; it was checked when it was written there. */
 export function parseDocument(json: string): Loaded {
-  if (!json.trim()) return { document: null, faults: ['no debrief is embedded in this page'] }
+  if (!json.trim()) return { document: null, faults: [say('fault.noDebrief')] }
   try {
     return withGround(JSON.parse(json) as SchemaDebriefDocument)
   } catch {
-    return { document: null, faults: ['the embedded debrief is not JSON: the file may be cut short'] }
+    return { document: null, faults: [say('fault.cutShort')] }
   }
 }
