@@ -1,6 +1,6 @@
 /** One split or observation as it stands here, and how it stands with the service. */
 import type { Said } from '../words'
-import type { Forms } from '../api/forms'
+import { FIELDS, type Forms } from '../api/forms'
 import type { Kept } from '../api/records'
 
 export type RowKind = 'splits' | 'observations'
@@ -53,10 +53,7 @@ export class Row<K extends RowKind> {
 
 /** The form inside a stored row. */
 export function formOfRow<K extends RowKind>(kind: K, item: object): Forms[K] {
-  const all = item as Record<string, unknown>
-  const fields = kind === 'splits' ? SPLIT_FIELDS : OBSERVATION_FIELDS
+  const all = item as Record<PropertyKey, unknown>
+  const fields: readonly PropertyKey[] = FIELDS[kind]
   return Object.fromEntries(fields.map((field) => [field, all[field] ?? (field === 'note' ? '' : null)])) as Forms[K]
 }
-
-const SPLIT_FIELDS = ['run_id', 'split', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note']
-const OBSERVATION_FIELDS = ['run_id', 'about', 'seen', 'searcher', 'burial', 'time_unix_s', 'since_alarm_s', 'note']
