@@ -51,3 +51,12 @@ def test_contract_a_day_that_cannot_be_used_is_told_with_one_that_can(written: s
     with pytest.raises(BadInput) as told:
         read_form("days", {"course_id": "a", "date": written})
     assert any(line.endswith(words) for line in told.value.lines()), list(told.value.lines())
+
+
+def test_regression_moments_inside_a_debrief_are_told_like_any_other() -> None:
+    run = {"alarm_utc": "2026-02-30T10:30:00Z", "zero_utc": "2026-02-14T10:30:00"}
+    with pytest.raises(BadInput) as told:
+        read_form("debriefs", {"run_id": "a", "made_by": {}, "document": {"run": run}})
+    lines = list(told.value.lines())
+    assert any(line.endswith(f"run.alarm_utc: must be a real moment, {MOMENT}") for line in lines), lines
+    assert any("run.zero_utc: must name its zone" in line for line in lines), lines

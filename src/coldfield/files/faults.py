@@ -65,6 +65,11 @@ def refusal(*faults: Message) -> PydanticCustomError:
     return PydanticCustomError(_SAID, "refused", {_SAID: faults})
 
 
+def refused_for(error: PydanticCustomError) -> tuple[Message, ...]:
+    """Return the faults that a validator raised by `refusal`, where it was called without a form."""
+    return tuple((error.context or {})[_SAID])
+
+
 def fault_lines(error: ValidationError, model: type[Any]) -> list[Message]:
     """Return one message per fault, in the order of the file; at most 50, the rest counted.
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from pydantic_core import PydanticCustomError
+
 from coldfield.errors import BadInput
 from coldfield.files.debrief_json import check_made_by, read_debrief
-from coldfield.files.faults import refusal
+from coldfield.files.faults import refusal, refused_for
 from coldfield.files.places import few
-from coldfield.message import verbatim
 from coldfield.records.moments import real_moment
 from coldfield.records.plain_json import plain_object
 
@@ -35,8 +36,8 @@ def _check(value: dict[str, Any]) -> None:
     for name, moment in (("alarm_utc", run.alarm_utc), ("zero_utc", run.zero_utc)):
         try:
             real_moment(moment or "1970-01-01T00:00:00Z")
-        except ValueError as error:
-            faults.append(verbatim(str(error)).at(f"run.{name}"))
+        except PydanticCustomError as error:
+            faults += [fault.at(f"run.{name}") for fault in refused_for(error)]
     if faults:
         raise BadInput(faults)
 
