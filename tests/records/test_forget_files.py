@@ -316,6 +316,24 @@ def test_contract_a_connection_that_looks_back_is_waited_for_and_told(
     assert holding(place) == []
 
 
+@pytest.mark.postgresql
+def test_contract_a_connection_that_comes_in_between_is_told(
+    database_on_server: Database, postgresql: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("coldfield.records.wiping._nobody_reads", lambda connection, wait_s: True)
+    a_person(database_on_server)
+    server = place_of(database_on_server, postgresql)
+    with database_on_server.read() as reader:
+        reader.execute(text("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ"))
+        reader.execute(text("SELECT 1")).first()
+        told = forget(database_on_server, "p-1").document()
+        assert len(told["left_elsewhere"]) == 2
+    with psycopg.connect(postgresql, autocommit=True) as link:
+        assert database_on_server.wipe()
+        link.execute("CHECKPOINT")
+    assert holding(server) == []
+
+
 def place_of(database: Database, server: str) -> Path:
     """Return the folder of a database's files, with everything written there; only on this machine."""
     with database.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:

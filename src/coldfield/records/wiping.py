@@ -25,6 +25,9 @@ _CHECKPOINT = "PRAGMA wal_checkpoint(TRUNCATE)"
 STATISTICS = "pg_catalog.pg_statistic"
 """Where PostgreSQL keeps the most frequent values of each column, names among them."""
 
+_NEXT_TRANSACTION = text("SELECT pg_snapshot_xmax(pg_current_snapshot())::text::bigint")
+_SEEN_BACK_TO = text("SELECT relfrozenxid::text::bigint FROM pg_class WHERE oid = CAST(:table AS regclass)")
+
 
 def mark_to_wipe(connection: Connection) -> None:
     """Note in a SQLite file, with what is removed from it, that it has yet to be written anew."""
@@ -81,7 +84,8 @@ def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S
     """Have PostgreSQL write tables anew, and its statistics of them; return whether it could.
 
     A row that another connection may still see is copied into the new table's file, so such connections
-    are waited for.
+    are waited for. Whether one came in between is read from the table: after ``FREEZE`` it names the oldest
+    transaction that anybody could still look back to.
     """
     wanted = sorted({*tables} & set(metadata.tables))
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
@@ -89,10 +93,8 @@ def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S
         try:
             if not _nobody_reads(connection, wait_s):
                 return False
-            for table in wanted:
-                connection.exec_driver_sql(f'VACUUM (FULL, ANALYZE) "{table}"')
-            connection.exec_driver_sql(f"VACUUM (FULL) {STATISTICS}")
-            return _nobody_reads(connection, 0)
+            anew = [_written_anew(connection, f'"{table}"', "FULL, FREEZE, ANALYZE") for table in wanted]
+            return _written_anew(connection, STATISTICS, "FULL, FREEZE") and all(anew)
         except DBAPIError as error:
             if str(getattr(error.orig, "sqlstate", "")) == "55P03":
                 return False
@@ -101,13 +103,21 @@ def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S
             connection.exec_driver_sql("RESET lock_timeout")
 
 
+def _written_anew(connection: Connection, table: str, how: str) -> bool:
+    """Write a table anew and return whether nothing that was removed until now has come along."""
+    removed_before = connection.execute(_NEXT_TRANSACTION).scalar_one()
+    connection.exec_driver_sql(f"VACUUM ({how}) {table}")
+    seen_back_to = connection.execute(_SEEN_BACK_TO, {"table": table}).scalar_one()
+    # The numbers of transactions start again after 32 bits.
+    return bool((seen_back_to - removed_before) % 2**32 < 2**31)
+
+
 def _nobody_reads(connection: Connection, wait_s: float) -> bool:
     """Return whether no other connection to this database looks at an earlier state, waiting for a while."""
     until = time.monotonic() + wait_s
     query = text(
         "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() "
-        "AND pid <> pg_backend_pid() AND (backend_xmin IS NOT NULL OR backend_xid IS NOT NULL) "
-        "AND backend_type = 'client backend'"
+        "AND pid <> pg_backend_pid() AND (backend_xmin IS NOT NULL OR backend_xid IS NOT NULL)"
     )
     while connection.execute(query).scalar_one():
         if time.monotonic() > until:
