@@ -145,6 +145,7 @@ def against_bands(
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
+            phase=phase.phase,
             at_s=phase.start_s,
             minutes=(seconds - band.p50_s) / 60.0,
             confidence=CLEAR if seconds - 2.0 * doubt > band.p90_s else LIKELY,
@@ -171,6 +172,7 @@ def against_bands(
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
+            phase=phase.phase,
             at_s=phase.start_s,
             praise=True,
         )
@@ -203,6 +205,7 @@ def against_standards(
                 numbers={"seconds": seconds, "standard_s": standard.most_s, "uncertainty_s": doubt},
                 searcher=searcher,
                 burial=burial,
+                phase=what,
                 minutes=None if met else (seconds - standard.most_s) / 60.0,
                 praise=met,
             )
