@@ -10,7 +10,7 @@ import numpy as np
 from pydantic import BeforeValidator
 
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.written import Number, OrFalse, Point, Said, Word, Words, Written, or_else
+from coldfield.debrief.written import OURS, Number, OrFalse, Point, Said, Word, Words, Written, or_else
 from coldfield.message import Message, message
 
 CLEAR = message("confidence.clear")
@@ -43,7 +43,7 @@ class Finding(Written):
     'strike' or 'airway' for a time from the alarm; None where the finding is not about how long one took.
     """
 
-    kind: Words = ""
+    kind: Annotated[Words, OURS] = ""
     text: Said
     numbers: Annotated[Mapping[str, Number | None], or_else({})] = field(default_factory=dict)
     searcher: Word | None = None

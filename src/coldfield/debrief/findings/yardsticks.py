@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
 from coldfield.debrief.phases.phase import Phase
-from coldfield.debrief.written import Count, Number, Word, Written
+from coldfield.debrief.written import Code, Count, Number, Written
 from coldfield.message import duration, message
 from coldfield.rescue.rehearsal import quantile
 
@@ -57,7 +57,7 @@ class RehearsedPhase:
 class Standard(Written):
     """A time an instructor holds people to: a phase, or 'strike' or 'airway' from the alarm on, s."""
 
-    what: Word
+    what: Code
     most_s: Number
 
 
@@ -65,7 +65,7 @@ class Standard(Written):
 class EarlierPhase(Written):
     """How long a phase took in earlier runs of the group: how many times, the best and the middle, s."""
 
-    phase: Word
+    phase: Code
     times: Count
     best_s: Number
     p50_s: Number
