@@ -1,0 +1,1 @@
+"""What a group practises next."""
