@@ -25,6 +25,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
     "fine": ("coldfield.cli.fine", "Tell where the lowest reading lies over a burial, for the probe."),
     "ground": ("coldfield.cli.ground", "Screen a practice site for steep ground above it."),
+    "learn": ("coldfield.cli.learn", "Learn the group's own figures from its runs on record."),
     "new": ("coldfield.cli.new", "Begin a drill file from a boundary in GeoJSON or GPX."),
     "noise": ("coldfield.cli.noise", "Tell what interference does to range, and at which distance."),
     "overlap": ("coldfield.cli.overlap", "Tell how the sets of a drill hide each other's pulses."),
