@@ -14,11 +14,13 @@ from pydantic import BaseModel, ValidationError
 from sqlalchemy import Column, LargeBinary, MetaData, Table, Text
 
 from coldfield.app.records.keeping import forget
+from coldfield.errors import BadInput
 from coldfield.files.wording import TextPlace, Wording, texts_of
 from coldfield.records import schema
 from coldfield.records.database import Database
 from coldfield.records.folder import Folder
 from coldfield.records.forget.columns import texts_by_column, unclassified
+from coldfield.records.forget.names import INSTEAD
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Store
 from example_records import DRILL, GRID, a_small_season, keep_grid, keep_track, put
@@ -321,3 +323,39 @@ def test_contract_new_ids_of_searchers_and_burials_agree_in_all_of_a_drill(datab
     assert made["id"] == "searcher-1"
     assert made["phases"][0]["burial"] == "burial-1"
     assert other == "searcher-2"
+
+
+@pytest.mark.parametrize("name", ["Idle", "Duration", "Findings", "Values", "Lane", "Probe", "Strike"])
+def test_contract_codes_of_a_debrief_stay_when_somebody_is_called_like_one(
+    database: Database, name: str
+) -> None:
+    def told(who: str) -> dict[str, Any]:
+        of_time = {"kind": "duration", "value": 90.0, "decimals": None}
+        inner = {"code": "place.lane", "values": {"name": who, "lane": of_time}, "place": []}
+        values = {"name": who, "list": [inner, of_time, who], "values": inner}
+        return {
+            "run": {
+                "time_zero": "strike",
+                "notes": [{"code": "note.idle", "values": values, "place": [who]}],
+            },
+            "splits": [{"t_s": 1.0, "split": "strike", "note": f"{who} was quick"}],
+            "nobodys_phases": [{"phase": "probe", "start_s": 1.0, "end_s": 2.0}],
+            "findings": [
+                {
+                    "kind": "idle",
+                    "text": {"code": "finding.idle", "values": values, "place": [who]},
+                    "numbers": {"lane": 1.0, "duration": 2.0},
+                }
+            ],
+        }
+
+    put(database, "people", "p-1", name=name)
+    put(database, "drills", "d", document=WHOLE)
+    put(database, "runs", "r", drill_id="d")
+    put(database, "debriefs", "b", run_id="r", made_by={}, document=told(name))
+    forget(database, "p-1")
+    with database.read() as connection:
+        assert Store(connection, "").get("debriefs", "b")["document"] == told(INSTEAD)
+    put(database, "debriefs", "later", run_id="r", made_by={}, document=told("Bram"))
+    with pytest.raises(BadInput):
+        put(database, "debriefs", "late", run_id="r", made_by={}, document=told(name))

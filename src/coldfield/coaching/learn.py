@@ -113,7 +113,7 @@ class Learned:
         return np.arange(k * n, (k + 1) * n)
 
     def shift(self, person: str | None) -> tuple[Floats, Floats, Floats]:
-        """Return the shifts of a person (None: the group): middle, deviation, that before any run, all (n,)."""
+        """Return the shifts of a person (None: the group): middle, deviation, deviation before any run."""
         group, own = self.row(None), self.row(person)
         alone = person not in self.people
         middle, spread, before = [], [], []

@@ -19,6 +19,8 @@ from coldfield.debrief.ground.lanes_walked import LaneWalked
 from coldfield.debrief.phases.from_splits import UnknownPhase
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.written import (
+    OURS,
+    Code,
     Count,
     Line,
     Many,
@@ -243,7 +245,7 @@ class Scatter(Written):
 class PhaseBand(Written):
     """How long a phase at a burial takes in rehearsals, s; null where more runs fail than lie above."""
 
-    phase: Word
+    phase: Code
     burial: Word | None = None
     p10: Number | None = None
     p50: Number | None = None
@@ -256,7 +258,7 @@ class PhaseBand(Written):
 class CurveRead(Written):
     """A survival curve read at one moment; `label` is what its name says."""
 
-    name: Word
+    name: Code
     label: Said | None = None
     at_airway: Number | None = None
 
@@ -320,7 +322,7 @@ class DebriefedRun(Written):
     """
 
     alarm_utc: Word | None = None
-    time_zero: Words = ""
+    time_zero: Annotated[Words, OURS] = ""
     zero_utc: Word | None = None
     end_s: OrZero = 0.0
     strip_width_m: Number | None = None

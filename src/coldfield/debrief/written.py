@@ -42,6 +42,11 @@ Flag = Annotated[bool, Strict()]
 Word = Annotated[str, Strict()]
 """An id, a name or a word; it is always there."""
 
+OURS = "a word of this program"
+"""The mark of a text that is a code of our own, never somebody's words."""
+
+Code = Annotated[Word, OURS]
+
 Words = Annotated[Word, or_else("")]
 """Words that may be missing: '' then."""
 

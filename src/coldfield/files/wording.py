@@ -42,11 +42,19 @@ class Wording(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Shape:
+    """The mark of a document that tells the dataclass of what it usually is."""
+
+    form: type
+
+
+@dataclass(frozen=True, slots=True)
 class TextPlace:
-    """One text of a form: what it is, and its most letters (None: no limit)."""
+    """One text of a form: what it is, its most letters (None: no limit), what a document usually is."""
 
     wording: Wording
     most: int | None = None
+    shape: type | None = None
 
 
 def texts_of(form: type[BaseModel]) -> dict[str, TextPlace]:
@@ -71,7 +79,8 @@ def _of_type(kind: Any, path: str, form: type[BaseModel]) -> Iterator[tuple[str,
     if origin is Annotated:
         marks = [mark for mark in inner[1:] if isinstance(mark, Wording)]
         if marks:
-            yield path, TextPlace(marks[-1], _most(inner[1:]))
+            shape = next((mark.form for mark in inner[1:] if isinstance(mark, Shape)), None)
+            yield path, TextPlace(marks[-1], _most(inner[1:]), shape)
         else:
             yield from _of_type(inner[0], path, form)
     elif origin in (Union, UnionType):

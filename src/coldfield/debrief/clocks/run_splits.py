@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from coldfield.debrief.written import Number, Said, Word, Words, Written
+from coldfield.debrief.written import Code, Number, Said, Word, Words, Written
 from coldfield.drill.run import Split, Splits
 from coldfield.message import Message, message
 
@@ -20,7 +20,7 @@ class TimedSplit(Written):
     t_s: Number
     searcher: Word | None = None
     burial: Word | None = None
-    split: Word
+    split: Code
     note: Words = ""
     said: Said | None = None
 

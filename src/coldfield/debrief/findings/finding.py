@@ -10,7 +10,7 @@ import numpy as np
 from pydantic import BeforeValidator
 
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.written import Number, OrFalse, Point, Said, Word, Words, Written, or_else
+from coldfield.debrief.written import OURS, Number, OrFalse, Point, Said, Word, Words, Written, or_else
 from coldfield.message import Message, message
 
 CLEAR = message("confidence.clear")
@@ -39,14 +39,16 @@ class Finding(Written):
     """One statement: what, as a message and in numbers, who, at which burial, when, where, at what cost.
 
     `minutes` is what it cost, None where it has no such figure; `confidence` says how far
-    the evidence carries; `praise` marks what went well.
+    the evidence carries; `praise` marks what went well. `phase` is the phase that took long or short,
+    'strike' or 'airway' for a time from the alarm; None where the finding is not about how long one took.
     """
 
-    kind: Words = ""
+    kind: Annotated[Words, OURS] = ""
     text: Said
     numbers: Annotated[Mapping[str, Number | None], or_else({})] = field(default_factory=dict)
     searcher: Word | None = None
     burial: Word | None = None
+    phase: Word | None = None
     at_s: Number | None = None
     position_m: Point | None = None
     minutes: Number | None = None

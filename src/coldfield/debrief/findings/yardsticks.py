@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
 from coldfield.debrief.phases.phase import Phase
-from coldfield.debrief.written import Count, Number, Word, Written
+from coldfield.debrief.written import Code, Count, Number, Written
 from coldfield.message import duration, message
 from coldfield.rescue.rehearsal import quantile
 
@@ -57,7 +57,7 @@ class RehearsedPhase:
 class Standard(Written):
     """A time an instructor holds people to: a phase, or 'strike' or 'airway' from the alarm on, s."""
 
-    what: Word
+    what: Code
     most_s: Number
 
 
@@ -65,7 +65,7 @@ class Standard(Written):
 class EarlierPhase(Written):
     """How long a phase took in earlier runs of the group: how many times, the best and the middle, s."""
 
-    phase: Word
+    phase: Code
     times: Count
     best_s: Number
     p50_s: Number
@@ -145,6 +145,7 @@ def against_bands(
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
+            phase=phase.phase,
             at_s=phase.start_s,
             minutes=(seconds - band.p50_s) / 60.0,
             confidence=CLEAR if seconds - 2.0 * doubt > band.p90_s else LIKELY,
@@ -171,6 +172,7 @@ def against_bands(
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
+            phase=phase.phase,
             at_s=phase.start_s,
             praise=True,
         )
@@ -203,6 +205,7 @@ def against_standards(
                 numbers={"seconds": seconds, "standard_s": standard.most_s, "uncertainty_s": doubt},
                 searcher=searcher,
                 burial=burial,
+                phase=what,
                 minutes=None if met else (seconds - standard.most_s) / 60.0,
                 praise=met,
             )

@@ -8,7 +8,7 @@ from math import exp
 
 from coldfield.debrief.clocks.run_splits import RunSplits
 from coldfield.debrief.phases.phase import Phase, timed_phase
-from coldfield.debrief.written import Many, Word, Written
+from coldfield.debrief.written import Code, Many, Word, Written
 from coldfield.drill.beliefs import from_10_m
 from coldfield.drill.burial import Burial
 
@@ -33,8 +33,8 @@ class UnknownPhase(Written):
     """A phase at a burial that no split tells, and the splits it lacks (none: they do not fit together)."""
 
     burial: Word
-    phase: Word
-    missing: Many[Word] = ()
+    phase: Code
+    missing: Many[Code] = ()
 
 
 def split_phases(searcher: str | None, splits: RunSplits, *, from_alarm: bool) -> list[Phase]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from coldfield.debrief.written import Number, Word, Written
+from coldfield.debrief.written import Code, Number, Word, Written
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,7 +17,7 @@ class Phase(Written):
     """
 
     burial: Word | None = None
-    phase: Word
+    phase: Code
     start_s: Number
     end_s: Number
     border_uncertainty_s: Number | None = None

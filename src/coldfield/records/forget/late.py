@@ -8,7 +8,8 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from coldfield.errors import BadInput, Refused
-from coldfield.files.wording import Wording, texts_of
+from coldfield.files.own_words import own_words
+from coldfield.files.wording import TextPlace, Wording, texts_of
 from coldfield.message import message
 from coldfield.records import schema
 from coldfield.records.forget.contents import mentions
@@ -47,6 +48,7 @@ def refuse_late(connection: Connection, kind: Kind, record_id: str, fields: Mapp
             for path, text in _texts(fields, "")
             if wanted.named_outright(text)
             and (path not in marks or marks[path].wording not in _ASIDE)
+            and not _is_own_code(marks, path)
             and not (kind is PEOPLE and path == PEOPLE.called)
         ]
         if named:
@@ -75,6 +77,12 @@ def _forgotten(connection: Connection) -> Iterator[Wanted]:
     for wanted in forgotten:
         if not any(wanted.hits(name) for name in people):
             yield wanted
+
+
+def _is_own_code(marks: Mapping[str, TextPlace], path: str) -> bool:
+    column, _, inner = path.partition(".")
+    place = marks.get(column)
+    return place is not None and place.shape is not None and own_words(place.shape).is_code(inner)
 
 
 def _texts(value: Any, path: str) -> Iterator[tuple[str, str]]:

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import JSON, Connection, Table, Text, cast, select
 
 from coldfield.errors import UnknownRecord
+from coldfield.files.own_words import own_words
 from coldfield.files.wording import TextPlace, Wording
 from coldfield.message import message
 from coldfield.records import schema
@@ -209,22 +210,28 @@ class _Text:
         self.plan, self.wanted = look.plan, look.wanted
         self.meant = look.scope.meant(table, row)
         self.free = any(place.wording is Wording.ANYTHING for place in texts.values())
+        shape = next((place.shape for place in texts.values() if place.shape), None)
+        self.own = own_words(shape) if shape else None
 
     def cleaned(self, value: Any, path: str, parent: Mapping[str, Any] | None, number: int = 0) -> Any:
         """Return a value of a document, or the column's own text, as it may stay."""
         if isinstance(value, dict):
             return {
-                (self._words(key, "", None) if self.free else key): self.cleaned(
-                    one, f"{path}.{key}" if path else key, value, number
-                )
+                self._key_of(below, key): self.cleaned(one, below, value, number)
                 for key, one in value.items()
+                for below in [f"{path}.{key}" if path else key]
             }
         if isinstance(value, list):
             return [self.cleaned(one, f"{path}[]", parent, i) for i, one in enumerate(value, start=1)]
-        if not isinstance(value, str):
+        if not isinstance(value, str) or (self.own and self.own.is_code(path)):
             return value
         place = self.texts.get("" if self.free else path)
         return self._text(value, path, place, parent, number)
+
+    def _key_of(self, path: str, key: str) -> str:
+        if not self.free or (self.own and self.own.is_key(path)):
+            return key
+        return self._words(key, "", None)
 
     def _text(
         self,

@@ -23,8 +23,9 @@ from sqlalchemy import (
     select,
 )
 
+from coldfield.debrief.document import DebriefDocument, MadeBy
 from coldfield.files.faults import refusal
-from coldfield.files.wording import TextPlace, Wording
+from coldfield.files.wording import Shape, TextPlace, Wording
 from coldfield.message import message
 from coldfield.records.debrief_form import a_debrief, a_making
 from coldfield.records.forms import Document, Form, RecordId
@@ -113,8 +114,8 @@ class DebriefRecord(Form):
     as_given = ("document",)
 
     run_id: RecordId
-    made_by: Annotated[Document, AfterValidator(a_making)]
-    document: Annotated[Document, AfterValidator(a_debrief)]
+    made_by: Annotated[Document, Shape(MadeBy), AfterValidator(a_making)]
+    document: Annotated[Document, Shape(DebriefDocument), AfterValidator(a_debrief)]
 
     @model_validator(mode="after")
     def _one_model(self) -> DebriefRecord:

@@ -1,0 +1,14 @@
+"""What to practise against what cost minutes: one list, in one place."""
+
+from coldfield.coaching.exercises.choosing import exercise_against, exercise_for_phase
+from coldfield.coaching.exercises.exercise import COMMON_PRACTICE, Exercise, Wish
+from coldfield.coaching.exercises.listed import EXERCISES
+
+__all__ = [
+    "COMMON_PRACTICE",
+    "EXERCISES",
+    "Exercise",
+    "Wish",
+    "exercise_against",
+    "exercise_for_phase",
+]
