@@ -24,8 +24,9 @@ from coldfield.rescue.digging import UNSURE_DIGGING
 OF_THE_GROUP = ("left_on_fraction", "shovel_ready_s", "dig_rate_kg_s", "start_far_fraction")
 """Constants of digging: many hands share it, so runs tell them of a group, not of a person."""
 
-GROUPS_DIFFER = 0.5
-"""Groups differ by so much of the variance between people, beside how unsure the table is. Setting."""
+GROUPS_DIFFER = 0.75
+"""Groups differ by so much of the variance between people, beside how unsure the table is. Setting, by made
+groups."""
 
 DAY = 0.15
 """Deviation of the logarithm by which a day makes everything slower or quicker. Setting."""
@@ -227,8 +228,9 @@ def prior_covariance(people: int, days: int, *, searchers: int = 4) -> Floats:
     """Return what is believed before any run, (m, m): no effect, with these variances.
 
     The group's: how unsure the table's middle is (evenly within its factor: a third of its squared
-    logarithm), and half the variance between people; of digging also that of the few people who do it, and
-    of the hole. A person's: the table's spread between people, of which a share is one quickness in all.
+    logarithm), and three quarters of the variance between people; of digging also that of the few people who
+    do it, and of the hole. A person's: the table's spread between people, of which a share is one quickness
+    in all.
     """
     n = len(CONSTANTS)
     whole = np.zeros((n * (1 + people) + days,) * 2)
