@@ -41,7 +41,8 @@ def main() -> None:
             rows.append(f"{one.predicted.p90_s / 60:.1f} -> {p90:.1f} ({'holds' if holds else 'MISSED'})")
         print(
             f"{case.name}, {low:g} to {high:g} min, {', '.join(case.wish) or 'no more'}: {'; '.join(rows)}; "
-            f"{answer.candidates} candidates, {answer.seconds:.1f} s, {answer.seconds / GOAL_S:.2f} of the goal",
+            f"{answer.candidates} candidates, {answer.seconds:.1f} s, "
+            f"{answer.seconds / GOAL_S:.2f} of the goal",
             flush=True,
         )
 

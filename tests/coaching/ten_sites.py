@@ -48,7 +48,7 @@ def _box(east: float, north: float) -> list[tuple[float, float]]:
 
 CASES = (
     Case("a square", _site(_box(60, 60), 2, 4, "practised"), (7, 11)),
-    Case("a long strip", _site(_box(120, 30), 2, 3, "practised"), (8, 13), ("deep",)),
+    Case("a long strip", _site(_box(120, 30), 2, 3, "practised"), (12, 18), ("deep",)),
     Case("an L", _site([(0, 0), (80, 0), (80, 30), (30, 30), (30, 80), (0, 80)], 2, 5, "practised"), (6, 10)),
     Case(
         "a hut in it",
@@ -59,7 +59,7 @@ CASES = (
     Case("steep", _site(_box(60, 80), 1, 3, "practised", slope_deg=25.0), (6, 10), ("upright",)),
     Case("novices", _site(_box(50, 50), 1, 2, "novice"), (9, 15)),
     Case("three burials", _site(_box(80, 80), 3, 6, "practised"), (9, 15), ("close-pair", "overlap")),
-    Case("small", _site(_box(30, 30), 1, 2, "practised"), (5, 9), ("deep", "upright")),
+    Case("small", _site(_box(30, 30), 1, 2, "practised"), (14, 22), ("deep", "upright")),
     Case("a triangle", _site([(0, 0), (100, 0), (50, 90)], 2, 4, "practised"), (7, 12), ("overlap",)),
     Case("experts, far", _site(_box(130, 100), 2, 6, "expert", slope_deg=12.0), (6, 9), ("upright", "deep")),
 )

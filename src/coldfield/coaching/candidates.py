@@ -29,8 +29,9 @@ TAPE_M, EDGE_M = 1.0, 2.0
 DEPTHS_M = (0.3, 1.5)
 """How deep practice sacks are buried; a step is 10 cm. Settings."""
 
-DEEP_M = (1.2, 1.8)
-"""'deep': one burial lies so deep. Setting."""
+DEEP_M = (1.0, 1.8)
+"""'deep': one burial lies so deep. The deeper of two published medians of burial depth is 1.0 m (Haegeli et
+al. 2011, CMAJ 183:789-795, second-hand: Canada); the other end is a setting."""
 
 PROBE_LEFT_M = 0.4
 """The longest probe of the group reaches so much further than the deepest burial. Setting."""

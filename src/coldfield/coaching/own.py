@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.coaching.difficulty import CONSTANTS, alone, moved, with_skills
-from coldfield.coaching.learn import DAY, SLOWER, Learned, prior_covariance
+from coldfield.coaching.learn import DAY, SLOWER, STRAIGHT, Learned, prior_covariance
 from coldfield.drill import Drill
 from coldfield.rescue.settings import Settings
 
@@ -38,11 +39,15 @@ class Own:
         return self._with(drill, self.learned.fitted.middle)
 
     def drawn(self, drill: Drill, settings: Settings, run: int) -> tuple[Drill, Settings]:
-        """Return what `middle` gave with the constants of one run: of group, people and a new day."""
+        """Return what `middle` gave with the constants of one run: of group, people and a new day.
+
+        What the straight line of the fit leaves out counts as one more effect of the day.
+        """
         rng = np.random.Generator(np.random.Philox(key=[self.seed % 2**64, (run + 2**40) % 2**64]))
         effects = self._root @ rng.standard_normal(self._root.shape[1])
         strangers = rng.standard_normal((len(drill.searchers), len(CONSTANTS)))
-        return self._with(drill, effects, strangers, DAY * float(rng.standard_normal())), settings
+        day = hypot(DAY, STRAIGHT) * float(rng.standard_normal())
+        return self._with(drill, effects, strangers, day), settings
 
     @cached_property
     def _root(self) -> NDArray[np.float64]:

@@ -23,23 +23,24 @@ from coldfield.errors import Refused
 from coldfield.message import message
 from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, quantile
 from coldfield.rescue.settings import Settings
-from coldfield.rescue.unsure import DrawnFor, drawn_shifts, rehearse_unsure, shifted
+from coldfield.rescue.unsure import DrawnFor, drawn_shifts, rehearse_unsure, shifted, unsure_constants
 
 PROPOSALS = 3
 
 CANDIDATES = 384
 """So many are judged at first. Setting."""
 
-ROUNDS: tuple[tuple[int, int], ...] = ((384, 24), (96, 72), (20, 240))
+ROUNDS: tuple[tuple[int, int], ...] = ((384, 24), (80, 72), (20, 192))
 """How many candidates are played on, and how many further runs of each, round by round. Settings."""
 
 FRESH_RUNS, FRESH_FROM = 2400, 1_000_000
 """Runs after the choice, and the number of the first: none of them was played before. Settings."""
 
-BLOCK, FRESH_BLOCK = 8, 2
-"""So many runs share a draw of the constants: while candidates are chosen, and afterwards. Settings."""
+BLOCK, FRESH_BLOCK, SEARCH_DRAWS = 4, 2, 128
+"""So many runs share a draw of the constants: while candidates are chosen, and afterwards; and so many draws
+at most the search makes. Settings."""
 
-MOST_FRESH = 14
+MOST_FRESH = 10
 """So many candidates at most are played afresh before fewer proposals than asked for are given. Setting."""
 
 WORKERS = 2
@@ -138,9 +139,23 @@ def propose(
 
 
 @lru_cache(maxsize=4096)
-def _shifts(seed: int, run: int) -> NDArray[np.float64]:
-    """Return the constants of one draw: common to all candidates, so worked out once."""
-    return drawn_shifts(seed=seed, run=run)
+def _shifts(seed: int, draw: int) -> NDArray[np.float64]:
+    """Return the constants of one draw: common to all candidates, so worked out once.
+
+    The draws of the search are few: they are spread evenly over the ranges. Those of fresh runs are not.
+    """
+    if draw >= SEARCH_DRAWS:
+        return drawn_shifts(seed=seed, run=draw)
+    return np.asarray(_even_shifts(seed)[draw])
+
+
+@lru_cache(maxsize=8)
+def _even_shifts(seed: int) -> NDArray[np.float64]:
+    from scipy.stats import qmc
+
+    reach = np.log([constant.factor for constant in unsure_constants()])
+    sequence = qmc.Sobol(len(reach), scramble=True, rng=np.random.default_rng([seed, SEARCH_DRAWS]))
+    return np.asarray(reach * (2.0 * sequence.random(SEARCH_DRAWS) - 1.0))
 
 
 class _Search:
@@ -155,7 +170,6 @@ class _Search:
         self._judge, self._asked = judge, asked
         self._drills = list(drills)
         self._played: dict[int, Rehearsal] = {}
-        self._fresh_known: dict[int, Proposal | None] = {}
         self._progress, self._cancelled = progress, cancelled
         self._done, self._all = 0, sum(min(n, len(drills)) for n, _ in ROUNDS) + 4 * MOST_FRESH
 
@@ -171,19 +185,19 @@ class _Search:
         left = self._ordered(left)
         left += self._adjusted(left, first)
         judged += len(self._drills) - judged
-        return self._fresh(self._ordered(left), judged)
+        return self._fresh(left, judged)
 
     def _ordered(self, left: Sequence[int]) -> list[int]:
         return sorted(left, key=lambda k: (self._miss(self._played[k]), k))
 
-    def _miss(self, told: Rehearsal) -> float:
+    def _miss(self, told: Rehearsal, gap: float = 0.0) -> float:
         """Return how far a candidate is from the middle of the wish (logarithm), runs that failed on top."""
         last, found = last_airways(told)
         lacking = max(self._asked.found_min - found, 0.0)
         p90 = quantile(np.sort(last), 0.9)
         if p90 is None:
             return 10.0 + lacking
-        return abs(log(p90 / self._middle())) + 4.0 * lacking
+        return abs(log(p90 / self._middle()) + gap) + 4.0 * lacking
 
     def _middle(self) -> float:
         return sqrt(self._asked.p90_low_s * self._asked.p90_high_s)
@@ -222,27 +236,43 @@ class _Search:
         self._play(made, 0, runs)
         return made
 
-    def _fresh(self, order: Sequence[int], judged: int) -> Proposed:
-        """Play the best ones afresh, and keep those that fulfil the wish beyond their doubt."""
+    def _fresh(self, left: Sequence[int], judged: int) -> Proposed:
+        """Play the best ones afresh, one after the other, and keep those that fulfil the wish beyond doubt.
+
+        Fresh runs of some show by how much the common numbers of the search were lucky or unlucky for all:
+        the next one is chosen with that taken out.
+        """
         kept: list[Proposal] = []
+        gaps: list[float] = []
         nearest: float | None = None
-        for different in (DIFFERENT, 0.5 * DIFFERENT, 0.1 * DIFFERENT):
-            for k in order[:MOST_FRESH]:
-                if len(kept) == self._asked.count:
-                    break
-                if any(difference(self._drills[k], one.drill) < different for one in kept):
-                    continue
-                told = self._fresh_of(k)
-                if told is None:
-                    continue
-                nearest = min(
-                    (p for p in (nearest, told.p90_s) if p), key=lambda p: abs(log(p / self._middle()))
-                )
-                if self._holds(told):
-                    kept.append(told)
+        open_ones = list(left)
+        for _ in range(MOST_FRESH):
+            if len(kept) == self._asked.count or not open_ones:
+                break
+            k = self._next(open_ones, kept, float(np.mean(gaps)) if gaps else 0.0)
+            open_ones.remove(k)
+            told = self._fresh_of(k)
+            if told is None:
+                continue
+            before = quantile(np.sort(last_airways(self._played[k])[0]), 0.9)
+            if before is not None:
+                gaps.append(log(told.p90_s / before))
+            if nearest is None or abs(log(told.p90_s / self._middle())) < abs(log(nearest / self._middle())):
+                nearest = told.p90_s
+            if self._holds(told):
+                kept.append(told)
         kept.sort(key=lambda one: one.p90_s)
         self._tell(self._all)
         return Proposed(proposals=tuple(kept), candidates=judged, nearest_s=nearest)
+
+    def _next(self, open_ones: Sequence[int], kept: Sequence[Proposal], gap: float) -> int:
+        """Return the candidate that is nearest to the wish and, as far as there is one, different."""
+
+        def alike(k: int) -> float:
+            apart = min((difference(self._drills[k], one.drill) for one in kept), default=DIFFERENT)
+            return max(DIFFERENT - apart, 0.0)
+
+        return min(open_ones, key=lambda k: (self._miss(self._played[k], gap) + alike(k), k))
 
     def _holds(self, told: Proposal) -> bool:
         asked, n = self._asked, told.runs
@@ -255,19 +285,17 @@ class _Search:
 
     def _fresh_of(self, k: int) -> Proposal | None:
         """Return a candidate by fresh runs; None where fewer than nine of ten free everybody."""
-        if k in self._fresh_known:
-            return self._fresh_known[k]
         pieces = range(FRESH_FROM, FRESH_FROM + FRESH_RUNS, FRESH_RUNS // 4)
 
         def one(first: int) -> Rehearsal:
             if self._cancelled is not None and self._cancelled():
                 raise Refused(message("fault.propose_cancelled"))
-            return self._judge.play(self._drills[k], first, first + FRESH_RUNS // 4, FRESH_BLOCK)
+            last = first + FRESH_RUNS // 4
+            return self._judge.play(self._drills[k], first, last, FRESH_BLOCK)
 
         told = joined(list(_in_threads(one, pieces)))
         self._tell(4)
-        self._fresh_known[k] = proposal_of(self._drills[k], told)
-        return self._fresh_known[k]
+        return proposal_of(self._drills[k], told)
 
 
 def _in_threads(work: Callable[[int], Done], which: Sequence[int]) -> Iterator[Done]:

@@ -8,10 +8,23 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from coldfield.app.coaching.group_runs import GroupRuns
+from coldfield.app.coaching.own import own_for
+from coldfield.app.jobs.stages import Progress as Told
+from coldfield.app.jobs.stages import Stages
 from coldfield.app.rehearsals.rehearse import both_passes
 from coldfield.coaching.candidates import WISHES, Wish
 from coldfield.coaching.own import Own
-from coldfield.coaching.propose import PROPOSALS, Asked, Judge, Proposal, Proposed, proposal_of, propose
+from coldfield.coaching.propose import (
+    FRESH_FROM,
+    PROPOSALS,
+    Asked,
+    Judge,
+    Proposal,
+    Proposed,
+    proposal_of,
+    propose,
+)
 from coldfield.coaching.why import trained, why_hard
 from coldfield.drill.cautions import LIMITS
 from coldfield.drill.drill import Drill
@@ -175,7 +188,7 @@ def _judge(drill: Drill, own: Own | None, seed: int) -> Judge:
 
 def _harder(judge: Judge) -> tuple[float, float]:
     """Return the minutes of a drill a little harder than this one."""
-    now = proposal_of(judge.scene.drill, judge.play(judge.scene.drill, 0, 1200, 2))
+    now = proposal_of(judge.scene.drill, judge.play(judge.scene.drill, FRESH_FROM, FRESH_FROM + 1200, 1))
     if now is None:
         raise Refused(message("fault.propose_harder"))
     low, high = (round(by * now.p90_s / 60.0, 1) for by in HARDER)
@@ -243,3 +256,27 @@ def _answer(one: Proposal, wanted: Wanted, n: int) -> ProposalAnswer:
         why=why_hard(one),
         trains=tuple(exercise.practise for exercise in trained(one, wanted.wish)),
     )
+
+
+def propose_work(
+    *, drill: Drill, wanted: Wanted, group: GroupRuns | None = None, progress: Told
+) -> ProposedAnswer:
+    """Return what `coldfield propose --json` prints, in a worker process.
+
+    Parameters
+    ----------
+    drill : Drill
+        With the ground, the group and the number of burials.
+    wanted : Wanted
+        What is asked for.
+    group : GroupRuns, optional
+        Whose own figures judge.
+    progress : callable
+        Told the stages 'learning' (where there is a group) and 'proposing'.
+    """
+    stages = Stages(progress, {**({"learning": 30} if group is not None else {}), "proposing": 70})
+    own = None
+    if group is not None:
+        stages.at("learning")(0, 1)
+        own = own_for(drill, group, seed=wanted.seed, progress=stages.at("learning"))
+    return propose_drills(drill, wanted, own=own, progress=stages.at("proposing"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 from typing import Any
 
@@ -137,13 +138,15 @@ def worth_of_changes(
     *,
     workers: int = 1,
     meanwhile: bool = False,
+    only: Container[str] | None = None,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> tuple[Worth, ...]:
     """Return what each change of a rehearsed drill would bring, what helps most first.
 
     Every change plays the same runs with the same draws; the difference is taken run by run. Once more
-    with the constants drawn too, `DRAWS` times, to see how often the change then helps.
+    with the constants drawn too, `DRAWS` times, to see how often the change then helps. With `only` the
+    changes of these codes.
 
     Raises
     ------
@@ -152,6 +155,7 @@ def worth_of_changes(
     """
     found = []
     asked = changes_of(before.drill, before.settings)
+    asked = [one for one in asked if only is None or one.name.code in only]
     block_runs = max(1, before.rehearsal.runs // DRAWS)
     how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
     how["cancelled"] = cancelled
