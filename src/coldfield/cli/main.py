@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "overlap": ("coldfield.cli.overlap", "Tell how the sets of a drill hide each other's pulses."),
     "probing": ("coldfield.cli.probing", "Tell what a probing line strikes and takes."),
     "propose": ("coldfield.cli.propose", "Propose drills for a group, its ground and a wish."),
+    "pulse": ("coldfield.cli.pulse", "Tell the timing of a set's pulses from a recording."),
     "range-test": ("coldfield.cli.range_test", "Fit a receiver's figures to measured ranges."),
     "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
     "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),
