@@ -82,7 +82,7 @@ def test_contract_an_elevation_grid_lies_under_the_run_and_must_tell_its_system(
     (tmp_path / "bram.gpx").write_text(_gpx("Bram", list(range(100))))
     save_drill(demo_drill(), tmp_path / "drill.json")
     files = (tmp_path / "drill.json", [tmp_path / "bram.gpx"])
-    with pytest.raises(BadInput, match="does not tell its coordinate system"):
+    with pytest.raises(BadInput, match="does not name its coordinate system"):
         load_run(*files, elevation=tmp_path / "ground.asc")
     run = load_run(*files, elevation=tmp_path / "ground.asc", crs="site")
     on_grid, on_plane = said(debrief(run).document), said(debrief(load_run(*files)).document)

@@ -87,7 +87,7 @@ def test_independent_route_ground_in_many_systems_comes_to_lie_where_proj_says(
 
 def test_contract_a_prj_beside_the_grid_names_its_system(tmp_path: Path) -> None:
     path = written(tmp_path, 32632, cell=10.0, tiff=False)
-    with pytest.raises(BadInput, match="does not tell its coordinate system"):
+    with pytest.raises(BadInput, match="does not name its coordinate system"):
         load_grid(path, load_drill(DEMO))
     path.with_suffix(".prj").write_text(rasterio.crs.CRS.from_epsg(32632).to_wkt())
     assert load_grid(path, load_drill(DEMO)).cell_m == pytest.approx(10.0, rel=0.01)

@@ -119,7 +119,7 @@ def test_property_lines_in_another_order_are_told_and_all_kept(order: list[int])
 def test_contract_a_line_taken_out_is_named_by_its_number() -> None:
     lines = day().splitlines(keepends=True)
     faults = _said(b"".join(lines[:5] + lines[6:]))
-    assert "of phone Ines’s phone, run n-20260214-KFTRM, these items are not here: 3" in faults
+    assert "items of phone Ines’s phone, run n-20260214-KFTRM, are missing: 3" in faults
 
 
 def test_contract_an_item_that_stands_twice_counts_once() -> None:

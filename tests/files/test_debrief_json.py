@@ -71,7 +71,7 @@ def test_contract_unknown_keys_are_left_out() -> None:
         ),
         (
             {"burials": [{"id": "A", "position_m": [1, 1]}, {"id": "A", "position_m": [2, 2]}]},
-            ["burials[1].id: 'A' stands twice; give each its own"],
+            ["burials[1].id: 'A' is used twice; give each its own"],
         ),
         ({"site": {"boundary_m": [[0, 0]]}}, ["site.boundary_m: must have at least 3 entries"]),
         ({"simulated": "yes", "run": []}, ["simulated: must be true or false", "run: must be an object {...}"]),

@@ -109,8 +109,8 @@ def test_property_round_trip_keeps_twelve_digits(
         ("burials/1/depth_m", 0, "burials[1].depth_m: must be above 0 and at most 10"),
         ("burials/0/depth_m", "1", "burials[0].depth_m: must be a number"),
         ("burials/0/depth_m", True, "burials[0].depth_m: must be a number"),
-        ("burials/1/id", "A", "burials[1].id: 'A' stands twice; give each its own"),
-        ("searchers/1/id", "s1", "searchers[1].id: 's1' stands twice; give each its own"),
+        ("burials/1/id", "A", "burials[1].id: 'A' is used twice; give each its own"),
+        ("searchers/1/id", "s1", "searchers[1].id: 's1' is used twice; give each its own"),
         ("burials/0/depht_m", 1, "burials[0].depht_m: is not a key here; did you mean depth_m?"),
         ("conditions", {"travel": "by bus"}, "conditions.travel: must be 'on foot', 'on ski' or 'on snowshoe'"),
         ("searchers/0/skill", "guru", "searchers[0].skill: must be 'novice', 'practised' or 'expert'"),
@@ -172,7 +172,7 @@ def test_contract_all_faults_come_at_once() -> None:
     [
         ("{", "not JSON"),
         ("[]", "one JSON object"),
-        ('{"format": "coldfield-drill/1", "format": "x"}', "stands twice"),
+        ('{"format": "coldfield-drill/1", "format": "x"}', "is used twice"),
         ('{"format": "coldfield-drill/1", "name": NaN}', "NaN is not a number"),
         ("[" * 100_000, "nested too deeply"),
         (

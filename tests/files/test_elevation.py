@@ -63,8 +63,8 @@ def test_contract_centres_may_be_given_instead_of_corners() -> None:
         (HEAD.replace("ncols 4", "ncols 99999999") + BODY, "at most 16,000,000 are read"),
         (HEAD.replace("cellsize 10", "cellsize 0") + BODY, "cellsize: must be above 0"),
         (HEAD.replace("cellsize 10", "cellsize nan") + BODY, "cellsize: 'nan' is not a number"),
-        (HEAD + "dx 3\n" + BODY, "'dx' is no key"),
-        (HEAD + "ncols 4\n" + BODY, "ncols stands there twice"),
+        (HEAD + "dx 3\n" + BODY, "'dx' is not a key"),
+        (HEAD + "ncols 4\n" + BODY, "ncols occurs twice"),
         (HEAD + "xllcenter 3\n" + BODY, "are both given"),
         (HEAD + BODY + "5\n", "holds 13 heights; 4 by 3 need 12"),
         (HEAD + BODY.replace("7", "seven"), "line 8: 'seven' is not a height"),
@@ -112,5 +112,5 @@ def test_independent_route_own_utm_and_rasterio_agree_on_a_place() -> None:
     wkt = rasterio.crs.CRS.from_epsg(32632).to_wkt()
     theirs = projection(wkt, "x")(lat, lon)
     np.testing.assert_allclose(own, theirs, atol=2e-3)
-    with pytest.raises(BadInput, match="no coordinate system"):
+    with pytest.raises(BadInput, match="is not a coordinate system"):
         projection("EPSG:0000", "x")

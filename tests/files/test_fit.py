@@ -99,10 +99,10 @@ def test_contract_seconds_since_switching_on_are_no_time() -> None:
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"\x0e\x20\x00\x00\x00\x00\x00\x00.GIF" + bytes(8), "it has no header of one"),
+        (b"\x0e\x20\x00\x00\x00\x00\x00\x00.GIF" + bytes(8), "it has no FIT header"),
         (fit_file(b"")[:-1], "it is cut off"),
         (fit_file(definition(20, *RECORD))[:-3] + b"abc", "its checksum is wrong"),
-        (fit_file(b"\x05abc"), "message 1 is not told how to be read"),
+        (fit_file(b"\x05abc"), "nothing in it defines message 1"),
         (fit_file(definition(20, *RECORD) + b"\x00abc"), "it is cut off"),
         (fit_file(definition(20, *RECORD)[:-2]), "it is cut off"),
         (fit_file(b""), "holds no position"),

@@ -145,5 +145,5 @@ def test_contract_a_fault_of_who_gives_a_text_is_not_taken_for_one_of_the_text()
     with pytest.raises(BadInput) as caught:
         list(each_value(pieces(), "a.zip: people.json"))
     assert caught.value.lines() == ("a.zip: people.json: is locked with a password; unlock it first",)
-    with pytest.raises(BadInput, match=r"^a\.zip: is not a JSON list: the key 'a' stands twice"):
+    with pytest.raises(BadInput, match=r"^a\.zip: is not a JSON list: the key 'a' is used twice"):
         list(each_value(iter(['[{"a": 1, "a": 2}]']), "a.zip"))

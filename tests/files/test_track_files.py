@@ -147,7 +147,7 @@ def test_contract_damaged_fit_is_one_clear_line() -> None:
         (b"time,lat\n", "latitude_deg and longitude_deg"),
         (b"lat,lon\n1,2\n", "column time"),
         (b"time,lat,lon\n", "no point"),
-        (b"time,time,lat,lon\n1,1,2,3\n", "stands twice"),
+        (b"time,time,lat,lon\n1,1,2,3\n", "occurs twice"),
         (b"\xff\xfe\xfa", "XML"),
         (b'time,lat,lon\n"2026', "not CSV"),
     ],

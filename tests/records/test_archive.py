@@ -87,7 +87,7 @@ def rewritten(path: Path, out: Path, *, drop: str = "", **changes: bytes) -> Pat
         ({"drop": "tracks/tr-1.gpx"}, "is missing|not what"),
         ({"tracks/tr-1.gpx": b"another"}, "was damaged or altered"),
         ({"records/people.json": b"[]"}, "was damaged or altered"),
-        ({"extra.txt": b"x"}, "does not stand in the manifest"),
+        ({"extra.txt": b"x"}, "is not in the manifest"),
         ({"manifest.json": b'{"format": "coldfield-records/9"}'}, "format: must be"),
         ({"manifest.json": b"[1]"}, "format: must be"),
     ],

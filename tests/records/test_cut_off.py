@@ -39,7 +39,7 @@ SAYS = {
 }
 """What the next command says where the records are the old ones, and where they are the new ones."""
 
-PART_SAID = "its making was cut off"
+PART_SAID = "it was never finished"
 
 
 class Cutter:

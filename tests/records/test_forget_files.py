@@ -329,7 +329,7 @@ def test_contract_a_connection_that_comes_in_between_is_told(
         told = forget(database_on_server, "p-1").document()
         assert len(told["left_elsewhere"]) == 2
     with psycopg.connect(postgresql, autocommit=True) as link:
-        assert database_on_server.wipe()
+        assert database_on_server.wipe(wait_s=20.0)
         link.execute("CHECKPOINT")
     assert holding(server) == []
 

@@ -149,6 +149,6 @@ def test_contract_order_refuses_what_it_cannot_work_out() -> None:
     five = [Located(id=str(k), depth_m=1.0, struck_s=0.0) for k in range(5)]
     with pytest.raises(BadInput, match="1 to 4, not 5"):
         dig_orders(five, people=2, **HOW)
-    with pytest.raises(BadInput, match="an id stands twice"):
+    with pytest.raises(BadInput, match="an id is used twice"):
         dig_orders([five[0], five[0]], people=2, **HOW)
     assert np.isfinite(dig_orders(five[:1], people=30, **HOW)[0].survivors)

@@ -45,7 +45,7 @@ def a_system_of_its_own() -> bytes:
 
 FILES: dict[str, tuple[Callable[[], bytes], str | None]] = {
     "a name that is no text": (a_name_that_is_no_text, None),
-    "a code nobody gave": (lambda: a_code(30_001), "is no coordinate system; name it like EPSG:32633"),
+    "a code nobody gave": (lambda: a_code(30_001), "is not a coordinate system; name it like EPSG:32633"),
     "the code 0": (lambda: a_code(0), "coordinate system"),
     "no system": (lambda: geotiff(crs=None), "holds no coordinate system"),
     "a system of its own": (a_system_of_its_own, None),
@@ -108,5 +108,5 @@ def test_contract_a_system_that_is_told_and_does_not_exist_is_refused_at_both_do
 ) -> None:
     there, _ = by_command(tmp_path, geotiff(), "--crs", crs)
     here, _ = by_route(client, geotiff(), crs=crs)
-    assert "is no coordinate system; name it like EPSG:32633" in there
-    assert "is no coordinate system; name it like EPSG:32633" in here
+    assert "is not a coordinate system; name it like EPSG:32633" in there
+    assert "is not a coordinate system; name it like EPSG:32633" in here

@@ -96,7 +96,7 @@ def test_contract_a_zip_is_unpacked_matched_and_kept_once(client: TestClient, ru
     )
     assert first.status_code == 200, first.text
     assert len(first.json()["tracks"]) == 2
-    assert in_english(first.json()["faults"]) == ["notes.txt: is none of GPX, FIT, CSV (named .csv) or zip"]
+    assert in_english(first.json()["faults"]) == ["notes.txt: is not GPX, FIT, CSV (named .csv) or zip"]
     assert [one["id"] for one in again.json()["tracks"]] == [one["id"] for one in first.json()["tracks"]]
     assert whose(client, run) == {"Bram Vold.gpx": ("s2", "file name"), "phone.gpx": ("s1", "left over")}
     assert client.get("/api/tracks", params={"person_id": "bram"}).json()["items"][0]["searcher"] == "s2"

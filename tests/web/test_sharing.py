@@ -117,7 +117,7 @@ def not_named() -> bytes:
         (lambda: b"PK\x03\x04 and no more", "is not a zip file"),
         (lambda: a_zip({}, format="something/1"), "format: must be"),
         (outside, "etc/passwd: is missing"),
-        (not_named, "does not stand in the manifest"),
+        (not_named, "is not in the manifest"),
         (bomb, "unpacks to more than 1,000 MB"),
         (lambda: an_archive(people=[{"id": "noor"}, 7]), "records/people.json[1]: must be an object"),
     ],

@@ -93,8 +93,11 @@ def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S
         try:
             if not _nobody_reads(connection, wait_s):
                 return False
-            anew = [_written_anew(connection, f'"{table}"', "FULL, FREEZE, ANALYZE") for table in wanted]
-            return _written_anew(connection, STATISTICS, "FULL, FREEZE") and all(anew)
+            until = time.monotonic() + wait_s
+            anew = [
+                _written_anew(connection, f'"{table}"', "FULL, FREEZE, ANALYZE", until) for table in wanted
+            ]
+            return _written_anew(connection, STATISTICS, "FULL, FREEZE", until) and all(anew)
         except DBAPIError as error:
             if str(getattr(error.orig, "sqlstate", "")) == "55P03":
                 return False
@@ -103,13 +106,21 @@ def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S
             connection.exec_driver_sql("RESET lock_timeout")
 
 
-def _written_anew(connection: Connection, table: str, how: str) -> bool:
-    """Write a table anew and return whether nothing that was removed until now has come along."""
+def _written_anew(connection: Connection, table: str, how: str, until: float) -> bool:
+    """Write a table anew and return whether nothing that was removed before has come along.
+
+    A connection that is just being made to any database of the server may still look back, for an instant.
+    """
     removed_before = connection.execute(_NEXT_TRANSACTION).scalar_one()
-    connection.exec_driver_sql(f"VACUUM ({how}) {table}")
-    seen_back_to = connection.execute(_SEEN_BACK_TO, {"table": table}).scalar_one()
-    # The numbers of transactions start again after 32 bits.
-    return bool((seen_back_to - removed_before) % 2**32 < 2**31)
+    while True:
+        connection.exec_driver_sql(f"VACUUM ({how}) {table}")
+        seen_back_to = connection.execute(_SEEN_BACK_TO, {"table": table}).scalar_one()
+        # The numbers of transactions start again after 32 bits.
+        if (seen_back_to - removed_before) % 2**32 < 2**31:
+            return True
+        if time.monotonic() > until:
+            return False
+        time.sleep(AGAIN_S)
 
 
 def _nobody_reads(connection: Connection, wait_s: float) -> bool:
