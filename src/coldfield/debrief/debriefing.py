@@ -18,6 +18,7 @@ from coldfield.debrief.findings.finding import Finding, placed
 from coldfield.debrief.findings.of_run import Evidence, findings_of
 from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
 from coldfield.debrief.findings.yardsticks import RehearsedPhase, Standard, against_bands, against_standards
+from coldfield.debrief.ground.last_signal import last_first_signal_s
 from coldfield.debrief.ground.searched_ground import swept_by_all
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.digs import Dig, digs_of, with_digs
@@ -117,7 +118,10 @@ def debrief_run(
     digs = digs_of(drill.burials, aligned.splits, walks, accuracy, everybody, diggers or {})
     phases = with_digs(_phases(drill, ways, search, terrain), digs)
     idle = _idle(drill, aligned, walks, approaches)
-    swept = swept_by_all(drill, aligned, walks, approaches, search, terrain, strip_width_m)
+    heard_all_s = last_first_signal_s(drill, aligned.splits, approaches)
+    swept = swept_by_all(
+        drill, aligned, walks, approaches, search, terrain, strip_width_m, heard_all_s=heard_all_s
+    )
     evidence = Evidence(
         drill=drill,
         splits=aligned.splits,

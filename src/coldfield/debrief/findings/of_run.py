@@ -235,7 +235,7 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
             else LIKELY,
         )
         for gap in swept.gaps
-        if gap.surely
+        if gap.surely and gap.needed
     ]
     if swept.fraction >= 0.98:
         found.append(
