@@ -26,6 +26,8 @@ export class DebriefState {
   readonly people: Person[]
   /** Whether anybody was recorded: without that there is no plan and no replay. */
   readonly tracked: boolean
+  /** Whether anything has a moment; observations alone may have none. */
+  readonly timed: boolean
   readonly span: { start_s: number; end_s: number }
   readonly cells: Uint8Array | null
   readonly plan: PlanView
@@ -63,6 +65,7 @@ export class DebriefState {
     this.document = document
     this.people = peopleOf(document)
     this.tracked = hasTracks(document)
+    this.timed = this.tracked || document.splits.length > 0
     this.span = span(document)
     this.cells = document.swept ? cellsOf(document.swept) : null
     const places = [

@@ -6,7 +6,7 @@ import type { DebriefDocument } from './document'
 export interface Moment {
   day: string
   time: string
-  /** Whose time it is. */
+  /** Whose time it is: the zone by its name, or that it is the reader's. Nothing for UTC. */
   whose: string
 }
 
@@ -24,5 +24,5 @@ export function momentOf(document: Pick<DebriefDocument, 'run'>, utc: string | n
   const zone = zoneOf(document)
   const at = clock(utc, inUtc ? 'UTC' : zone)
   if (!at) return null
-  return { ...at, whose: inUtc ? '' : zone ? say('time.ofGround', { zone: zone.replaceAll('_', ' ') }) : say('time.ofReader') }
+  return { ...at, whose: inUtc ? '' : zone ? zone.replaceAll('_', ' ') : say('time.ofReader') }
 }
