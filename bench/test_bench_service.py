@@ -80,3 +80,51 @@ def test_hearing_map_of_three_burials_in_the_running_app(benchmark, app: FastAPI
         benchmark(lambda: runner.run(least_s(1)))
         seconds = runner.run(least_s(30))
     against_goal("hearing map of three burials, 200 lines, in the running app", seconds, 0.010)
+
+
+def dragged(drill: dict[str, Any], times: int) -> list[bytes]:
+    """Return the questions of a drag: the first burial a little further east each time."""
+    asked = []
+    for step in range(times):
+        moved = {**drill["burials"][0], "position_m": [31 + 0.5 * step, 66 - 0.3 * step]}
+        asked.append(json.dumps({"drill": {**drill, "burials": [moved, *drill["burials"][1:]]}}).encode())
+    return asked
+
+
+def grown(drill: dict[str, Any], burials: int, people: int) -> dict[str, Any]:
+    """Return the demo's drill with so many burials and people, within its ground."""
+    buried, group = drill["burials"][0], drill["searchers"]
+    places = [[12 + 14 * (k % 6), 60 + 10 * (k % 3)] for k in range(burials)]
+    return {
+        **drill,
+        "burials": [{**buried, "id": f"B{k}", "position_m": at} for k, at in enumerate(places)],
+        "searchers": [{**group[k % len(group)], "id": f"p{k}", "name": f"Person {k}"} for k in range(people)],
+    }
+
+
+@pytest.mark.parametrize(("burials", "people"), [(2, 4), (6, 12)])
+def test_minutes_that_follow_a_drag(benchmark, app: FastAPI, burials: int, people: int) -> None:
+    """Ten updates a second are wanted; the rest of a tenth of a second is left to the browser."""
+    drill = grown(json.loads(DEMO.read_text(encoding="utf-8")), burials, people)
+    asked = dragged(drill, 30)
+
+    async def followed() -> tuple[float, float]:
+        wall, worked = time.perf_counter(), time.process_time()
+        for body in asked:
+            assert (await posted(app, "/api/minutes", body))[0] == 200
+        return time.perf_counter() - wall, time.process_time() - worked
+
+    with asyncio.Runner() as runner:
+        runner.run(posted(app, "/api/minutes", asked[0]))
+        benchmark(lambda: runner.run(posted(app, "/api/minutes", asked[1])))
+        seconds, worked = min(runner.run(followed()) for _ in range(3))
+        body = json.dumps({**json.loads(asked[0]), "settled": True}).encode()
+        start = time.perf_counter()
+        runner.run(posted(app, "/api/minutes", body))
+        settled = time.perf_counter() - start
+    each = seconds / len(asked)
+    what = f"minutes of {burials} burials and {people} people"
+    print(f"\n{what}: {1 / each:.1f} updates a second, wanted 10; {worked / seconds:.2f} cores at work")
+    against_goal(f"{what}, the server's share of one update", each, 0.1)
+    if people == 4:
+        against_goal(f"{what}, settled to 2,000 runs", settled, 0.5)

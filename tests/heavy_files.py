@@ -21,6 +21,7 @@ from example_records import DRILL
 from fit_files import RECORD, definition, fit_file
 from reader_fuzz import season_archive, subjects
 from recorded_tracks import NOON, gpx
+from wav_files import wav_file
 
 MB = 1_000_000
 Build = Callable[[], bytes]
@@ -311,6 +312,11 @@ FILES: dict[str, dict[str, Build]] = {
         "one tile of 400 million": lambda: _tiff(tiled=True, blockxsize=20_000, blockysize=20_000),
         "16 million cells by LZW": lambda: _tiff(compress="lzw", dtype="float32", predictor=3),
         "turned on its side": lambda: _tiff(width=16_000_000, height=3),
+    },
+    "wav": {
+        "64 MB of samples": lambda: wav_file(1, 16, 2, samples=16 * MB - 100),
+        "chunks of nothing": lambda: b"RIFF" + b"\xff" * 4 + b"WAVE" + b"none\x00\x00\x00\x00" * 8 * MB,
+        "eight channels of 8 bits": lambda: wav_file(1, 8, 8, samples=8 * MB - 100),
     },
     "archive": {
         "one member 25 times": partial(_same_track_often, 25),

@@ -37,11 +37,13 @@ from coldfield.files.elevation import read_elevation
 from coldfield.files.fit import crc_of
 from coldfield.files.json_text import decode_text
 from coldfield.files.run_csv import read_splits, write_splits
+from coldfield.files.wav import read_wav
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from example_records import DRILL, a_small_season, keep_grid
 from fit_files import RECORD, definition, fit_file, resigned
 from recorded_tracks import DATA, NOON, gpx
+from wav_files import WAV_FORMS, wav_file
 
 Reader = Callable[[bytes], object]
 
@@ -324,6 +326,7 @@ def subjects() -> dict[str, tuple[list[bytes], Callable[[bytes, random.Random], 
             mutated,
             _read_ground(None),
         ),
+        "wav": ([wav_file(*form) for form in WAV_FORMS], mutated, lambda data: read_wav(data, "a.wav")),
         "day file": ([_day()], mutated_day, _read_day),
         "archive": ([season_archive()], mutated_archive, _Archives()),
     }

@@ -112,8 +112,26 @@ def duration(seconds: float) -> Quantity:
 
 
 def about(seconds: float) -> Quantity:
-    """Return a predicted time: whole minutes from six on, tens of seconds from one on."""
+    """Return a predicted time: half minutes from two on, tens of seconds from one on."""
     return Quantity("about", float(seconds))
+
+
+HALVES_FROM_S = 115.0
+"""From here on a predicted time is said in half minutes, which is two minutes after rounding."""
+
+
+def half_minutes(seconds: float) -> str | None:
+    """Return a predicted time in half minutes without its unit; None below two minutes.
+
+    Examples
+    --------
+    >>> half_minutes(388.0), half_minutes(372.0), half_minutes(114.0)
+    ('6½', '6', None)
+    """
+    if seconds < HALVES_FROM_S:
+        return None
+    whole, half = divmod(int(seconds / 30.0 + 0.5), 2)
+    return f"{whole}½" if half else str(whole)
 
 
 def cost(seconds: float) -> Quantity:

@@ -25,14 +25,15 @@ interface Remembered {
   before: SchemaDrillPart | null
 }
 
-const SEED = 1
+/** As many runs, with the same draws, as the settled minutes at the plan: both give one figure. */
+const [SEED, RUNS] = [1, 2000]
 
 export class Rehearsal {
   job = $state.raw<FollowedJob | null>(null)
   /** What the job was made of; null while that is not known. */
   made = $state.raw<Made | null>(null)
   before = $state.raw<DrillDocument | null>(null)
-  wanted = $state<Wanted>({ runs: 1000, worth: true, anywhere: false })
+  wanted = $state<Wanted>({ runs: RUNS, worth: true, anywhere: false })
   /** The job this browser remembers is no longer known to the service. */
   gone = $state(false)
   /** The last result of this page, shown until the next is there. */
@@ -86,7 +87,7 @@ export class Rehearsal {
       const told = await ask(api.GET('/api/jobs/{job_id}', { params: { path: { job_id: id }, query: { with_order: true } } }))
       if (this.job || !told.order || !('drill' in told.order)) return
       const { drill, before, runs, worth, anywhere, seed } = told.order
-      this.made = { drill: complete(drill), before: before ? complete(before) : null, runs: runs ?? 1000, worth: worth ?? false, anywhere: anywhere ?? false, seed: seed ?? SEED }
+      this.made = { drill: complete(drill), before: before ? complete(before) : null, runs: runs ?? RUNS, worth: worth ?? false, anywhere: anywhere ?? false, seed: seed ?? SEED }
       this.job = FollowedJob.again(id)
       this.remember()
     } catch {

@@ -12,7 +12,7 @@ export function written({ kind, value, decimals }: Quantity): string {
     case 'duration':
       return duration(value)
     case 'about':
-      return duration(about(value))
+      return about(value)
     case 'cost':
       return cost(value / 60)
     case 'length':
@@ -40,9 +40,21 @@ function withDecimals(kind: Quantity['kind'], value: number, decimals: number): 
   return kind in unit ? say(unit[kind as keyof typeof unit], { n }) : n
 }
 
-function about(seconds: number): number {
-  const step = seconds >= 360 ? 60 : seconds >= 60 ? 10 : 1
-  return toEven(seconds / step) * step
+const HALVES_FROM_S = 115
+
+/** A predicted time in half minutes without its unit: '6½'; null below two minutes. */
+export function halfMinutes(seconds: number): string | null {
+  if (seconds < HALVES_FROM_S) return null
+  const halves = Math.floor(seconds / 30 + 0.5)
+  return halves % 2 ? `${Math.floor(halves / 2)}½` : `${halves / 2}`
+}
+
+/** A predicted time: half minutes from two on, tens of seconds from one on. */
+export function about(seconds: number): string {
+  const halves = halfMinutes(seconds)
+  if (halves !== null) return say('time.min', { m: halves })
+  const step = seconds >= 60 ? 10 : 1
+  return duration(toEven(seconds / step) * step)
 }
 
 /** A half goes to the even neighbour, as in the service. */

@@ -29,6 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "noise": ("coldfield.cli.noise", "Tell what interference does to range, and at which distance."),
     "overlap": ("coldfield.cli.overlap", "Tell how the sets of a drill hide each other's pulses."),
     "probing": ("coldfield.cli.probing", "Tell what a probing line strikes and takes."),
+    "pulse": ("coldfield.cli.pulse", "Tell the timing of a set's pulses from a recording."),
     "range-test": ("coldfield.cli.range_test", "Fit a receiver's figures to measured ranges."),
     "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
     "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from math import exp, log
 from typing import Any
 
@@ -55,40 +55,66 @@ def unsure_constants() -> tuple[UnsureConstant, ...]:
     return (*skilled, *rest, *digging)
 
 
+MOST_KEPT = 4096
+"""So many runs' shifts are kept: minutes that follow a drag play the same runs again and again. Setting."""
+
+
+@lru_cache(maxsize=MOST_KEPT)
 def drawn_shifts(*, seed: int, run: int) -> NDArray[np.float64]:
     """Return the shift of each constant in a run, shape (constants,): of the log, or of the logit.
 
     Evenly from -log(factor) to log(factor); the same run has the same shifts wherever it is computed.
+    The array is read-only.
     """
     draws, constants = Draws(seed=seed, run=run), unsure_constants()
     evens: list[float] = []
     for index in range((len(constants) + 3) // 4):
         evens += draws.four(Purpose.CONSTANT, index=index)
-    return np.array([log(c.factor) * (2.0 * u - 1.0) for c, u in zip(constants, evens, strict=False)])
+    shifts = np.array([log(c.factor) * (2.0 * u - 1.0) for c, u in zip(constants, evens, strict=False)])
+    shifts.flags.writeable = False
+    return shifts
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _drawn_settings(settings: Settings, *, seed: int, run: int) -> Settings:
+    return _moved_settings(settings, drawn_shifts(seed=seed, run=run))
 
 
 def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tuple[Drill, Settings]:
     """Return a drill and settings with every constant moved by its shift, (constants,)."""
-    of_skill: dict[str, Callable[[float], float]] = {}
+    return _moved_people(drill, shifts), _moved_settings(settings, shifts)
+
+
+def _moved_people(drill: Drill, shifts: NDArray[np.float64]) -> Drill:
+    """Return the drill with the skills moved; people who share a skill share the moved one."""
+    moves = {
+        constant.name: _moved(shift, constant.share)
+        for constant, shift in zip(unsure_constants(), shifts.tolist(), strict=True)
+        if constant.skilled
+    }
+    made: dict[int, Skill] = {}
+    people = []
+    for searcher in drill.searchers:
+        skill = searcher.skill
+        if id(skill) not in made:
+            moved: dict[str, Any] = {name: move(getattr(skill, name)) for name, move in moves.items()}
+            made[id(skill)] = replace(skill, **moved)
+        people.append(replace(searcher, skill=made[id(skill)]))
+    return replace(drill, searchers=tuple(people))
+
+
+def _moved_settings(settings: Settings, shifts: NDArray[np.float64]) -> Settings:
     of_settings: dict[str, Any] = {}
     of_digging: dict[str, Any] = {}
     for constant, shift in zip(unsure_constants(), shifts.tolist(), strict=True):
         if constant.skilled:
-            of_skill[constant.name] = _moved(shift, constant.share)
-        elif constant.name.startswith(_DIGGING):
+            continue
+        if constant.name.startswith(_DIGGING):
             name = constant.name.removeprefix(_DIGGING)
             of_digging[name] = getattr(settings.digging, name) * exp(shift)
         else:
             of_settings[constant.name] = getattr(settings, constant.name) * exp(shift)
-
-    def other(skill: Skill) -> Skill:
-        moved: dict[str, Any] = {name: move(getattr(skill, name)) for name, move in of_skill.items()}
-        return replace(skill, **moved)
-
-    people = tuple(replace(s, skill=other(s.skill)) for s in drill.searchers)
-    return replace(drill, searchers=people), replace(
-        settings, digging=replace(settings.digging, **of_digging), **of_settings
-    )
+    return replace(settings, digging=replace(settings.digging, **of_digging), **of_settings)
 
 
 def _moved(shift: float, share: bool) -> Callable[[float], float]:
@@ -120,7 +146,8 @@ def rehearse_unsure(
     while begin < last_run:
         block = begin // block_runs
         end = min((block + 1) * block_runs, last_run)
-        drill, settings = shifted(scene.drill, scene.settings, drawn_shifts(seed=scene.seed, run=block))
+        drill = _moved_people(scene.drill, drawn_shifts(seed=scene.seed, run=block))
+        settings = _drawn_settings(scene.settings, seed=scene.seed, run=block)
         parts.append(
             rehearse(
                 replace(scene, drill=drill, settings=settings),

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from coldfield.message import Message, about, message, number
+from coldfield.message import Message, about, half_minutes, message, number
 
 AS_SURE, AS_RUNS = message("term.as_sure"), message("term.as_runs")
 """The two bands: with the constants drawn too, and with them at their middles."""
-
-_WHOLE_MINUTES_S = 360.0
-"""From here on a predicted time is said in whole minutes."""
 
 
 def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> Message:
@@ -17,8 +14,8 @@ def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> Mes
     Examples
     --------
     >>> from coldfield.words import say
-    >>> say(eight_of_ten(372.0, 838.0, 3600.0)), say(eight_of_ten(240.0, 838.0, 3600.0))
-    ('eight of ten: 6 to 14 min', 'eight of ten: 4 to 14 min')
+    >>> say(eight_of_ten(388.0, 838.0, 3600.0)), say(eight_of_ten(90.0, 838.0, 3600.0))
+    ('eight of ten: 6½ to 14 min', 'eight of ten: 1 min 30 s to 14 min')
     >>> say(eight_of_ten(420.0, None, 3600.0)), say(eight_of_ten(None, None, 3600.0))
     ('eight of ten: 7 min to later than 60 min', 'nine of ten: later than 60 min')
     """
@@ -27,17 +24,9 @@ def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> Mes
         return message("term.nine_of_ten_late", horizon=horizon)
     if high is None:
         return message("term.eight_of_ten_late", low=about(low), horizon=horizon)
-    if (first := _minutes(low)) is not None and (last := _minutes(high)) is not None:
+    if (first := half_minutes(low)) is not None and (last := half_minutes(high)) is not None:
         return message("term.eight_of_ten_minutes", low=first, high=last)
     return message("term.eight_of_ten", low=about(low), high=about(high))
-
-
-def _minutes(seconds: float) -> int | None:
-    """Return a predicted time in minutes where it is said in whole ones."""
-    rounded = round(seconds / 10.0) * 10
-    if seconds >= _WHOLE_MINUTES_S:
-        return round(seconds / 60.0)
-    return rounded // 60 if rounded >= 60 and rounded % 60 == 0 else None
 
 
 def not_freed(freed_fraction: float, horizon_s: float) -> Message | None:

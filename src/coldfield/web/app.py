@@ -16,6 +16,7 @@ from coldfield.app.hearing.readiness import Readiness
 from coldfield.app.jobs.job import WORK
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.records.data import Data
+from coldfield.files.wav import MOST_BYTES as MOST_WAV_BYTES
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
 from coldfield.web import front, page, problems
@@ -29,6 +30,7 @@ from coldfield.web.routes import (
     ground,
     hearing,
     keeping,
+    kit,
     overview,
     records,
     rehearsals,
@@ -85,6 +87,7 @@ def create_app(
     app.include_router(gathering.router(database, jobs))
     app.include_router(day.router(database))
     app.include_router(ground.router(database, jobs))
+    app.include_router(kit.router())
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)
     _describe(app)
@@ -100,6 +103,8 @@ def most_bytes(path: str) -> int:
     """Return how many bytes a request to a path may carry."""
     if path == "/api/import":
         return MOST_ARCHIVE_BYTES
+    if path == "/api/pulse":
+        return MOST_WAV_BYTES + 1
     if path.endswith("/tracks"):
         return MOST_DROPPED_BYTES + 1
     for kind in KINDS.values():

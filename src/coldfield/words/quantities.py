@@ -11,7 +11,7 @@ from datetime import date
 from decimal import localcontext
 from math import floor, isfinite, log10
 
-from coldfield.message import Quantity
+from coldfield.message import Quantity, half_minutes
 
 _MOST_DIGITS = 340
 """Digits of the largest number there is, and some after its point: a broken file may hold it."""
@@ -41,6 +41,8 @@ def written(quantity: Quantity, locale: str, word: Word) -> str:
         return word("none.value")
     if quantity.kind == "number":
         return plain(value, locale, quantity.decimals)
+    if quantity.kind == "about":
+        return _about(value, word)
     if quantity.kind in _TIMES:
         return _duration(_TIMES[quantity.kind](value), word)
     if quantity.kind == "size":
@@ -95,9 +97,12 @@ def _whole(value: float) -> float:
     return float(floor(value + 0.5))
 
 
-def _about(seconds: float) -> float:
-    step = 60.0 if seconds >= 360.0 else 10.0 if seconds >= 60.0 else 1.0
-    return round(seconds / step) * step
+def _about(seconds: float, word: Word) -> str:
+    halves = half_minutes(seconds)
+    if halves is not None:
+        return word("time.min", m=halves)
+    step = 10.0 if seconds >= 60.0 else 1.0
+    return _duration(round(seconds / step) * step, word)
 
 
 def _cost(seconds: float) -> float:
@@ -130,7 +135,7 @@ def _two_digits(value: float) -> float:
     return _whole(value / step) * step
 
 
-_TIMES: Mapping[str, Callable[[float], float]] = {"duration": float, "about": _about, "cost": _cost}
+_TIMES: Mapping[str, Callable[[float], float]] = {"duration": float, "cost": _cost}
 
 _UNITS: Mapping[str, tuple[str, float, Callable[[float], int]]] = {
     "length": ("unit.m", 1.0, lambda value: 1 if abs(value) < 9.95 else 0),

@@ -1,12 +1,22 @@
-/** Times of a rehearsal as people say them: whole minutes from six on, tens of seconds below. */
+/** Times of a rehearsal as people say them; which digits they have stands in `words/quantities`. */
+import type { SchemaAllClearAnswer } from '../../api/schema'
 import { say } from '../../words'
 import { duration } from '../../words/format'
+import { about as predicted, halfMinutes } from '../../words/quantities'
 import { signed } from './signed'
 
-export function about(seconds: number | null | undefined): string {
-  if (seconds === null || seconds === undefined) return duration(null)
-  const step = seconds >= 360 ? 60 : seconds >= 60 ? 10 : 1
-  return duration(Math.round(seconds / step) * step)
+export const about = (seconds: number | null | undefined): string => (seconds === null || seconds === undefined ? duration(null) : predicted(seconds))
+
+interface Band {
+  p10: number | null
+  p90: number | null
+}
+
+/** The wider of the two bands, which is the honest one: how runs scatter, or that with the constants drawn too. */
+export function wider(all: Pick<SchemaAllClearAnswer, 'unsure' | 'seconds'>): Band {
+  const width = ({ p10, p90 }: Band): number => (p10 === null ? 0 : (p90 ?? Infinity) - p10)
+  const [unsure, runs] = [width(all.unsure), width(all.seconds)]
+  return runs > unsure || (runs === unsure && runs === Infinity && (all.seconds.p10 ?? 0) < (all.unsure.p10 ?? 0)) ? all.seconds : all.unsure
 }
 
 /** The horizon as commands and pictures say it: '60 min'. */
@@ -24,10 +34,9 @@ export function eightOfTen(band: { p10: number | null; p90: number | null } | un
   return band.p90 === null ? say('rehearsal.range', { low: about(band.p10), high: aboutBy(null, horizon_s) }) : aboutRange(band.p10, band.p90)
 }
 
-/** '7 to 11 min', or each with its own unit where they are not both whole minutes. */
-export function aboutRange(low: number | null | undefined, high: number | null | undefined): string {
-  const whole = (seconds: number | null | undefined): number | null => (seconds != null && seconds >= 355 ? Math.round(seconds / 60) : null)
-  const [from, to] = [whole(low), whole(high)]
+/** '6½ to 14 min', or each with its own unit where one of them is said in seconds. */
+export function aboutRange(low: number, high: number): string {
+  const [from, to] = [halfMinutes(low), halfMinutes(high)]
   if (from !== null && to !== null) return say('rehearsal.minutes', { low: from, high: to })
   return say('rehearsal.range', { low: about(low), high: about(high) })
 }

@@ -3,7 +3,7 @@ import { expect, it } from 'vitest'
 import { unbroken } from '../../words/numbers'
 import { complete } from '../document'
 import { changedWords } from './changed'
-import { about, aboutRange, difference, minuteOf, untilSettled } from './minutes'
+import { about, aboutRange, difference, minuteOf, untilSettled, wider } from './minutes'
 import { phaseAt, placeAt, walkedUntil } from './replay'
 
 const TRACE = {
@@ -28,13 +28,26 @@ it('knows where somebody was between two corners, before the first and after the
 })
 
 it('says times with no more digits than they have', () => {
-  expect(about(347)).toBe(unbroken('5 min 50 s'))
+  expect(about(347)).toBe(unbroken('6 min'))
+  expect(about(388)).toBe(unbroken('6½ min'))
+  expect(about(114)).toBe(unbroken('1 min 50 s'))
   expect(about(372)).toBe(unbroken('6 min'))
   expect(about(null)).toBe('not known')
+  expect(aboutRange(388, 870)).toBe(unbroken('6½ to 14½ min'))
   expect(aboutRange(372, 838)).toBe(unbroken('6 to 14 min'))
   expect(aboutRange(55, 372)).toBe(unbroken('55 s to 6 min'))
   expect(difference(-0.5, 0.001)).toBe(unbroken('−30 ± 1 s'))
   expect(difference(2.44, 0.12)).toBe(unbroken('+2.4 ± 0.1 min'))
+})
+
+it('shows the wider of both bands, also where one end is later than a run is played', () => {
+  const [narrow, wide] = [{ p10: 300, p50: 400, p90: 500 }, { p10: 200, p50: 400, p90: 800 }]
+  const seconds = (band: typeof narrow): never => ({ ...band, mean: 400 }) as never
+  expect(wider({ unsure: wide, seconds: seconds(narrow) })).toMatchObject(wide)
+  expect(wider({ unsure: narrow, seconds: seconds(wide) })).toMatchObject(wide)
+  const open = { p10: 400, p50: 900, p90: null }
+  expect(wider({ unsure: wide, seconds: seconds(open as never) })).toMatchObject(open)
+  expect(wider({ unsure: { ...open, p10: 300 }, seconds: seconds(open as never) })).toMatchObject({ p10: 300 })
 })
 
 it('finds the minute of a share, and ends a line where nothing more happens', () => {

@@ -91,6 +91,17 @@ class AllClearAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LiveAnswer:
+    """The minutes of a drill that is being changed: `settled` once from all runs."""
+
+    runs: int
+    settled: bool
+    strip_width_m: float | None
+    horizon_s: float
+    all_clear: AllClearAnswer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OneRehearsal:
     """A drill played many times.
 

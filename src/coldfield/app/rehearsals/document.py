@@ -31,7 +31,7 @@ from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
 from coldfield.rescue.played import REASONS
 from coldfield.rescue.player.play import NOTES
-from coldfield.rescue.rehearsal import Band, band_of, telling_runs
+from coldfield.rescue.rehearsal import Band, Rehearsal, band_of, telling_runs
 from coldfield.rescue.unsure import unsure
 from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import BETWEEN, DEFAULT
@@ -113,7 +113,7 @@ def _one(rehearsed: Rehearsed) -> dict[str, Any]:
         "strip_width_m": None if rehearsed.lanes is None else rehearsed.lanes.strip_width_m,
         "anywhere": rehearsed.anywhere,
         "burials": _burials(rehearsed),
-        "all_clear": _all_clear(rehearsed, horizon),
+        "all_clear": all_clear_of(rehearsed.rehearsal, rehearsed.unsure, horizon),
         "unsure": _unsure(rehearsed),
         "horizon_s": horizon,
         "telling_runs": telling_runs(rehearsed.rehearsal),
@@ -187,10 +187,10 @@ def _three(band: Band) -> UnsureBandAnswer:
     return UnsureBandAnswer(p10=band.p10, p50=band.p50, p90=band.p90)
 
 
-def _all_clear(rehearsed: Rehearsed, horizon_s: float) -> AllClearAnswer:
-    """When the last airway is free: as runs scatter, and with the constants drawn too."""
-    told = all_clear(rehearsed.rehearsal, horizon_s=horizon_s)
-    drawn = all_clear(rehearsed.unsure, horizon_s=horizon_s).seconds
+def all_clear_of(rehearsal: Rehearsal, unsure: Rehearsal, horizon_s: float) -> AllClearAnswer:
+    """Return when the last airway is free: as runs scatter, and with the constants drawn too."""
+    told = all_clear(rehearsal, horizon_s=horizon_s)
+    drawn = all_clear(unsure, horizon_s=horizon_s).seconds
     return AllClearAnswer(
         seconds=by_horizon(told.seconds, horizon_s),
         unsure=_three(by_horizon(drawn, horizon_s)),

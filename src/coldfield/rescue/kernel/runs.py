@@ -99,7 +99,12 @@ def with_constants(fixed: Fixed, drill: Drill, settings: Settings) -> Fixed:
     """Return the same for other skills and settings; lanes, ground and gear stay as they are."""
     who, laid = fixed.who.copy(), fixed.laid.copy()
     words = who.view(np.float64).reshape(len(who), -1)
-    words[:, : len(_DRAWN)] = [_middles(searcher, settings) for searcher in drill.searchers]
+    middles: dict[tuple[int, int, bool], list[float]] = {}
+    for k, searcher in enumerate(drill.searchers):
+        alike = (id(searcher.skill), searcher.receiver.antennas, searcher.shovel)
+        if alike not in middles:
+            middles[alike] = _middles(searcher, settings)
+        words[k, : len(_DRAWN)] = middles[alike]
     for k, burial in enumerate(drill.burials):
         for name, value in _dug(drill, burial, settings).items():
             laid[name][k] = value
@@ -282,10 +287,7 @@ def _rules(drill: Drill, settings: Settings, ground: float) -> NDArray[np.void]:
         "table_step": TABLE_STEP,
         "steepest": STEEPEST_RISE,
     }
-    rules = np.zeros(1, RULES)
-    for name in RULES.names or ():
-        rules[name] = given[name]
-    return rules
+    return np.array([tuple(given[name] for name in RULES.names or ())], RULES)
 
 
 def _ways(

@@ -1,14 +1,19 @@
-"""The route that plays one run of a rehearsal again; rehearsals themselves are jobs."""
+"""The routes that play a few runs at once; rehearsals themselves are jobs."""
 
 from __future__ import annotations
 
-from typing import Annotated
+import asyncio
+import threading
+from typing import Annotated, Any
 
-from fastapi import APIRouter
+from anyio import CapacityLimiter, to_thread
+from anyio.lowlevel import RunVar
+from fastapi import APIRouter, Request
 from pydantic import Field
 
-from coldfield.app.rehearsals.answers import TraceAnswer
-from coldfield.web.problems import documented
+from coldfield.app.rehearsals.answers import LiveAnswer, TraceAnswer
+from coldfield.message import message
+from coldfield.web.problems import documented, problem
 from coldfield.web.routes.computing import OnDrill
 
 
@@ -21,9 +26,27 @@ class TraceRequest(OnDrill):
     anywhere: bool = False
 
 
+class LiveRequest(OnDrill):
+    """A drill that is being changed; `settled` once nothing moves any more."""
+
+    settled: bool = False
+
+
+GETTING_READY = message("fault.rehearsal_getting_ready")
+
+AT_A_TIME = 2
+"""So many of these questions are worked on at a time; others wait. Setting."""
+
+GONE_S = 0.02
+"""How often it is looked whether somebody still waits for the answer, s. Setting."""
+
+_playing: RunVar[CapacityLimiter] = RunVar("coldfield_live_minutes")
+
+
 def router() -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api", tags=["computing"])
+    _live(api)
 
     @api.post("/rehearsal-trace", responses=documented(413, 422))
     def rehearsal_trace(asked: TraceRequest) -> TraceAnswer:
@@ -39,3 +62,37 @@ def router() -> APIRouter:
         )
 
     return api
+
+
+def _live(api: APIRouter) -> None:
+    @api.post("/minutes", response_model=LiveAnswer, responses=documented(413, 422, 503))
+    async def minutes(asked: LiveRequest, request: Request) -> Any:
+        """Tell at once how long the group will need, from few runs, or from all of them once it is settled.
+
+        Who closes the connection, because the drill has changed again, ends the work.
+        """
+        from coldfield.app.rehearsals.live import live_minutes
+        from coldfield.app.rehearsals.runs import kernel_ready
+
+        if not kernel_ready():
+            return problem(503, GETTING_READY, headers={"Retry-After": "1"})
+        gone = threading.Event()
+
+        def played() -> LiveAnswer:
+            return live_minutes(asked.read(), settled=asked.settled, cancelled=gone.is_set)
+
+        playing = asyncio.ensure_future(to_thread.run_sync(played, limiter=_limiter()))
+        while not playing.done():
+            await asyncio.wait({playing}, timeout=GONE_S)
+            if not playing.done() and await request.is_disconnected():
+                gone.set()
+        return await playing
+
+
+def _limiter() -> CapacityLimiter:
+    try:
+        return _playing.get()
+    except LookupError:
+        limiter = CapacityLimiter(AT_A_TIME)
+        _playing.set(limiter)
+        return limiter

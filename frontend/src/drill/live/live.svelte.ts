@@ -1,0 +1,129 @@
+/** The minutes that follow the hand: few runs while something moves, as many as a rehearsal once it rests. */
+import { api, ask, Problem, Unreachable } from '../../api/client'
+import type { SchemaLiveAnswer } from '../../api/schema'
+import type { DrillDocument } from '../document'
+import { Latest } from '../hearing/latest'
+import { played } from '../rehearsal.svelte'
+import { sent } from '../strips.svelte'
+
+export type LiveStatus = 'none' | 'preparing' | 'shown' | 'refused' | 'unreachable' | 'failed'
+
+interface Question {
+  document: DrillDocument
+  key: string
+  settled: boolean
+}
+
+/** How a question is put to the service. */
+export type Asking = (document: DrillDocument, settled: boolean, signal: AbortSignal) => Promise<SchemaLiveAnswer>
+
+const overService: Asking = (document, settled, signal) => ask(api.POST('/api/minutes', { body: { drill: sent(document), settled }, signal }))
+
+/** What few runs and all runs said of one drill. */
+interface Anchor {
+  few: SchemaLiveAnswer
+  all: SchemaLiveAnswer
+}
+
+/**
+ * Few runs of a changed drill, corrected by what few runs missed where it rested last: all of them have the
+ * same draws, so the difference is known much better than either figure, and nothing jumps when a drag begins.
+ */
+export function corrected(told: SchemaLiveAnswer, anchor: Anchor | null): SchemaLiveAnswer {
+  if (told.settled || !anchor || anchor.few.runs !== told.runs) return told
+  const { few, all } = anchor
+  const band = <B extends { p10: number | null; p50: number | null; p90: number | null }>(of: (one: SchemaLiveAnswer) => B): B => {
+    let least = 0
+    const moved = { ...of(told) }
+    for (const name of ['p10', 'p50', 'p90'] as const) {
+      const [now, then, known] = [of(told)[name], of(few)[name], of(all)[name]]
+      if (now !== null && then !== null && known !== null) moved[name] = least = Math.max(least, known + now - then)
+      else if (now !== null) least = Math.max(least, now)
+    }
+    return moved
+  }
+  return { ...told, all_clear: { ...told.all_clear, seconds: band((one) => one.all_clear.seconds), unsure: band((one) => one.all_clear.unsure) } }
+}
+
+export class Live {
+  /** The last answer that came; of an older drill while `behind`. */
+  value = $state.raw<SchemaLiveAnswer | null>(null)
+  status = $state<LiveStatus>('none')
+  /** What the drill is now; only its answers are taken as final. */
+  private key = $state<string | null>(null)
+  private shownKey = $state<string | null>(null)
+  private readonly latest: Latest<Question, SchemaLiveAnswer>
+
+  constructor(asking: Asking = overService) {
+    this.latest = new Latest<Question, SchemaLiveAnswer>({
+      ask: ({ document, settled }, signal) => asking(document, settled, signal),
+      answered: (answer, question) => this.answered(answer, question),
+      failed: (error) => this.failed(error),
+    })
+  }
+
+  /** Whether the answer shown belongs to a drill that has changed since. */
+  get behind(): boolean {
+    return this.key !== this.shownKey
+  }
+
+  /** Whether the minutes are those of the drill as it is, from all runs. */
+  get settled(): boolean {
+    return !this.behind && this.value !== null && this.value.settled
+  }
+
+  /** Ask for what a drill, as it is now, takes; a place that only its words changed in is not asked for again. */
+  follow(document: DrillDocument): void {
+    if (!document.burials.length || !document.searchers.length) {
+      this.clear()
+      return
+    }
+    const key = JSON.stringify(played(document))
+    if (key === this.key) return
+    const settling = this.asked?.settled === true
+    this.key = key
+    this.want({ document, key, settled: false }, settling)
+  }
+
+  clear(): void {
+    this.latest.stop()
+    this.asked = null
+    this.few = null
+    this.anchor = null
+    this.key = null
+    this.shownKey = null
+    this.value = null
+    this.status = 'none'
+  }
+
+  /** What is asked now, the last answer from few runs, and where it rested last. */
+  private asked: Question | null = null
+  private few: { key: string; answer: SchemaLiveAnswer } | null = null
+  private anchor: Anchor | null = null
+
+  /** What settles is dropped for what moves; what moves is answered, so that a drag always shows something. */
+  private want(question: Question, drop: boolean): void {
+    this.asked = question
+    this.latest.want(question, drop)
+  }
+
+  private answered(answer: SchemaLiveAnswer, question: Question): void {
+    this.value = corrected(answer, this.anchor)
+    this.shownKey = question.key
+    this.status = 'shown'
+    if (question.settled && this.few?.key === question.key) this.anchor = { few: this.few.answer, all: answer }
+    if (!question.settled) this.few = { key: question.key, answer }
+    if (question.key !== this.key) return
+    if (!question.settled) this.want({ ...question, settled: true }, false)
+    else this.asked = null
+  }
+
+  private failed(error: unknown): boolean {
+    const status = error instanceof Problem ? error.status : null
+    if (error instanceof Unreachable) this.status = 'unreachable'
+    else if (status === 503) this.status = 'preparing'
+    else if (status === 422) this.status = 'refused'
+    else this.status = 'failed'
+    return this.status === 'unreachable' || this.status === 'preparing'
+  }
+}
