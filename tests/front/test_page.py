@@ -317,7 +317,7 @@ def test_contract_odd_but_lawful_documents_are_shown(show: Open) -> None:
     document["searchers"] = document["searchers"][:1]
     document["searchers"][0]["track"]["pieces"] = [{"t_s": [5.0], "position_m": [[3, 3]]}]
     page = show(document)
-    expect(page.get_by_role("heading", name="10 findings, most costly first")).to_be_visible()
+    expect(page.get_by_role("heading", name="10 findings")).to_be_visible()
     expect(page.get_by_role("button", name="Everyone")).to_have_count(0)
 
 
