@@ -1,5 +1,6 @@
 # Everything a fresh machine with Python 3.11 and Node 20 needs is set up by the recipe that needs it.
 PY := .venv/bin/python
+MADE := src/coldfield/app/demo/made.json.gz
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files src/coldfield/app src/coldfield/debrief -name '*.py')
 FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts -not -path '*/api/fields.ts')
@@ -18,8 +19,7 @@ unexport PYTHONDONTWRITEBYTECODE
 
 .PHONY: demo test check quick desk python front-end tests changed changed-pages bench dev front wheel clean
 
-demo: .venv/run.stamp front          ## the demo drill and its debrief, served on this machine
-	@echo "The first start compiles what is slow otherwise: half a minute."
+demo: .venv/run.stamp front $(MADE)          ## the demo drill and its debrief, served on this machine
 	$(PY) -m coldfield demo
 
 test: .venv/check.stamp              ## everything that can be checked, tests last
@@ -44,6 +44,7 @@ front-end: $(FRONT_TYPES)
 	cd frontend && npm run --silent check
 
 tests: .venv/check.stamp front .venv/compiled.stamp
+	@$(MAKE) --no-print-directory $(MADE)
 	$(PY) -m pytest $(WORKERS)
 
 changed: .venv/check.stamp
@@ -59,10 +60,15 @@ changed-pages: $(FRONT_TYPES)
 	$(PY) -c "from coldfield.app.hearing.readiness import prepare_hearing; prepare_hearing()"
 	touch $@
 
+# The demo's run and its debrief, so that an installed Coldfield shows them at once.
+$(MADE): .venv/run.stamp $(shell find src/coldfield -name '*.py')
+	$(PY) -m coldfield.app.demo.made
+	touch $@
+
 bench: .venv/check.stamp             ## speed, as ratios within one run
 	$(PY) -m pytest bench -p no:xdist -p no:cacheprovider --benchmark-enable --benchmark-columns=min,median,rounds -o addopts=""
 
-wheel: .venv/run.stamp front         ## the package with the front end in it, into dist/
+wheel: .venv/run.stamp front $(MADE)         ## the package with the front end in it, into dist/
 	$(PY) -m pip wheel -q --no-deps --no-build-isolation --no-index -w dist .
 
 dev: .venv/check.stamp front         ## hooks for work on the code itself

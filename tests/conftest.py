@@ -65,13 +65,13 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 @pytest.fixture(scope="session")
 def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder that `coldfield demo` writes, to read from."""
-    from coldfield.app.demo.demo import write_demo
+    from coldfield.app.demo.fill import write_demo
 
     return made_once(tmp_path_factory, "demo-files", lambda place: write_demo(place / "files")) / "files"
 
 
 @pytest.fixture(scope="session")
-def demo_records(tmp_path_factory: pytest.TempPathFactory, demo_files: Path) -> Path:
+def demo_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a folder of records that hold the demo, to copy."""
     from coldfield.app.demo.fill import fill_demo
     from coldfield.records.database import open_sqlite
@@ -79,7 +79,7 @@ def demo_records(tmp_path_factory: pytest.TempPathFactory, demo_files: Path) -> 
 
     def make(place: Path) -> None:
         database = open_sqlite(Folder(place))
-        fill_demo(database, demo_files)
+        fill_demo(database)
         database.close()
 
     return made_once(tmp_path_factory, "demo-records", make)

@@ -1,4 +1,7 @@
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -150,3 +153,58 @@ def test_contract_neither_tracks_nor_splits_and_tracks_that_all_fail_are_refused
     (tmp_path / "ines.gpx").write_text("no XML")
     with pytest.raises(BadInput, match=r"ines\.gpx"):
         debrief(load_run(tmp_path / "drill.json", [tmp_path / "ines.gpx"], splits=tmp_path / "splits.csv"))
+
+
+def of_splits(folder: Path, rows: str, **how: Any) -> dict[str, Any]:
+    save_drill(demo_drill(), folder / "drill.json")
+    (folder / "splits.csv").write_text("t_s,searcher,burial,split,note\n" + rows)
+    run = load_run(folder / "drill.json", [], splits=folder / "splits.csv")
+    return said(debrief(replace(run, **how)).document)
+
+
+def test_contract_observations_alone_give_a_list_that_counts(tmp_path: Path) -> None:
+    rows = ",,,observation,call made (not seen)\n,,,observation,call made\n,,,observation,Dug from below\n"
+    told = of_splits(tmp_path, rows)
+    assert [(one["about"], one["seen"], one["not_seen"]) for one in told["observed"]] == [
+        ("call made", 1, 1),
+        ("Dug from below", 1, 0),
+    ]
+    assert [one["at_s"] for one in told["findings"]] == [None] * 3
+    assert (told["unknown_phases"], told["alignment"], told["swept_fraction"]) == ([], None, None)
+    assert told["run"]["zero_utc"] is None
+    exercises = [one["exercise"] and one["exercise"]["id"] for one in told["findings"]]
+    assert exercises == ["first_minute", None, None]
+
+
+def test_contract_a_split_that_stands_twice_is_told_whatever_it_is_called(tmp_path: Path) -> None:
+    rows = "230,ines,A,strike,\n240,,A,Probe strike,\n300,ines,B,first_signal,\n310,bram,B,first_signal,\n"
+    told = of_splits(tmp_path, rows)
+    again = [note for note in told["run"]["notes"] if "stands" in note]
+    assert len(again) == 1
+    assert "probe strike of A stands 2 times (3 min 50 s, 4 min)" in again[0]
+    assert next(one for one in told["burials"] if one["id"] == "A")["struck_s"] == 230.0
+
+
+def test_contract_the_time_entered_for_a_run_is_the_alarms_where_nothing_else_tells_it(
+    tmp_path: Path,
+) -> None:
+    held = datetime(2026, 2, 14, 9, 30, tzinfo=UTC).timestamp()
+    told = of_splits(tmp_path, "0,,,alarm,\n230,ines,A,strike,\n", held_unix_s=held)
+    assert (told["run"]["alarm_utc"], told["run"]["alarm_from"]) == ("2026-02-14T09:30:00Z", "run")
+    assert told["run"]["zone"] == "Europe/Oslo"  # the demo lies at 61.2 north, 8.1 east
+
+
+def test_contract_digging_is_told_of_those_who_were_there_and_charged_to_nobody(tmp_path: Path) -> None:
+    rows = "230,ines,A,strike,\n900,bram,A,airway_clear,\n"
+    save_drill(demo_drill(), tmp_path / "drill.json")
+    (tmp_path / "splits.csv").write_text("t_s,searcher,burial,split,note\n0,,,alarm,\n" + rows)
+    run = load_run(tmp_path / "drill.json", [], splits=tmp_path / "splits.csv")
+    limit = [Standard(what="dig", most_s=300.0)]
+    told = said(debrief(run, standards=limit).document)
+    [dig] = told["digs"]
+    assert ([one["searcher"] for one in dig["helpers"]], dig["known"]) == (["ines", "bram"], False)
+    missed = next(one for one in told["findings"] if one["kind"] == "standard_missed")
+    assert (missed["searcher"], missed["burial"], missed["phase"]) == (None, "A", "dig")
+    phoned = said(debrief(replace(run, diggers={"A": ("yuki",)}), standards=limit).document)
+    [dig] = phoned["digs"]
+    assert ({one["searcher"] for one in dig["helpers"]}, dig["known"]) == ({"ines", "bram", "yuki"}, True)

@@ -62,7 +62,7 @@ def test_contract_shows_plan_findings_and_table_from_one_file(show: Open) -> Non
     expect(page.get_by_role("heading", level=1)).to_have_text("Where did the minutes go?")
     expect(page.get_by_text("Simulated: made in the computer")).to_be_visible()
     expect(page.get_by_role("application", name=re.compile("Plan of the run"))).to_be_visible()
-    expect(page.get_by_role("heading", name="5 findings, most costly first")).to_be_visible()
+    expect(page.get_by_role("heading", name="5 findings")).to_be_visible()
     expect(page.get_by_role("rowheader", name="Ines").first).to_be_visible()
     assert page.locator("svg .person-line").count() == 3
 
@@ -256,7 +256,7 @@ def test_published_rules_of_wcag_find_no_fault(show: Open, hash_: str, options: 
 def test_contract_fits_a_phone_plan_first(show: Open) -> None:
     page = show(**PHONE)
     plan = page.get_by_role("application").bounding_box()
-    findings = page.get_by_role("heading", name="5 findings, most costly first").bounding_box()
+    findings = page.get_by_role("heading", name="5 findings").bounding_box()
     assert plan is not None
     assert findings is not None
     assert plan["y"] + plan["height"] < 844
@@ -317,7 +317,7 @@ def test_contract_odd_but_lawful_documents_are_shown(show: Open) -> None:
     document["searchers"] = document["searchers"][:1]
     document["searchers"][0]["track"]["pieces"] = [{"t_s": [5.0], "position_m": [[3, 3]]}]
     page = show(document)
-    expect(page.get_by_role("heading", name="10 findings, most costly first")).to_be_visible()
+    expect(page.get_by_role("heading", name="10 findings")).to_be_visible()
     expect(page.get_by_role("button", name="Everyone")).to_have_count(0)
 
 

@@ -210,6 +210,7 @@ def test_contract_a_debrief_says_what_changed_since_it_was_made(
         "changed": [],
         "models": True,
         "older_model": False,
+        "zone": "Europe/Oslo",
     }
     from coldfield.app.debriefs.from_records import debrief_fields
 

@@ -72,11 +72,11 @@ def test_contract_the_demo_fills_empty_records_and_no_others(client: TestClient)
     assert "not mixed" in refused.json()["detail"]
 
 
-def test_contract_records_with_a_person_are_not_empty(database: Database, tmp_path: Any) -> None:
+def test_contract_records_with_a_person_are_not_empty(database: Database) -> None:
     assert are_empty(database)
     put(database, "people", "ines", name="Ines")
     assert not are_empty(database)
-    assert not fill_demo(database, tmp_path)
+    assert not fill_demo(database)
 
 
 def test_contract_a_drill_begins_on_a_square_that_can_be_recorded(client: TestClient) -> None:

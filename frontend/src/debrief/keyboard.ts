@@ -33,9 +33,9 @@ function letter(debrief: DebriefState, key: string, ontheme: () => void): boolea
   return true
 }
 
-/** Without a track: only the findings and the theme. */
+/** Without a track: only the findings, the wall and the theme. */
 function without(debrief: DebriefState, key: string, ontheme: () => void): boolean {
-  return ['n', 'p', 'd'].includes(key) && letter(debrief, key, ontheme)
+  return ['n', 'p', 'd', 'w'].includes(key) && letter(debrief, key, ontheme)
 }
 
 /** Whether the key belongs to the control that has the focus. */

@@ -18,11 +18,16 @@ const LEGEND_PX = 172
 const LEGEND_ROW_PX = typeof matchMedia !== 'undefined' && matchMedia('(pointer: coarse)').matches ? 44 : 28
 const WIDE_PX = 640
 
+/** Words of 14 px on the plan are read across a room at 20 px. */
+const WALL_TIMES = 20 / 14
+
 export class DebriefState {
   readonly document: DebriefDocument
   readonly people: Person[]
-  /** Whether anybody was recorded: without that there is no plan, no replay and no wall. */
+  /** Whether anybody was recorded: without that there is no plan and no replay. */
   readonly tracked: boolean
+  /** Whether anything has a moment; observations alone may have none. */
+  readonly timed: boolean
   readonly span: { start_s: number; end_s: number }
   readonly cells: Uint8Array | null
   readonly plan: PlanView
@@ -35,7 +40,7 @@ export class DebriefState {
   finding = $state<number | null>(null)
   /** Counts up with each choice of a finding, the same one again too. */
   chosenTimes = $state(0)
-  wall = $state(false)
+  private onWall = $state(false)
   theme = $state<Theme | null>(null)
   keys = $state(true)
   printing = $state(false)
@@ -60,6 +65,7 @@ export class DebriefState {
     this.document = document
     this.people = peopleOf(document)
     this.tracked = hasTracks(document)
+    this.timed = this.tracked || document.splits.length > 0
     this.span = span(document)
     this.cells = document.swept ? cellsOf(document.swept) : null
     const places = [
@@ -68,7 +74,7 @@ export class DebriefState {
       ...document.burials.map((burial) => burial.position_m),
     ]
     this.plan = new PlanView(boxOf(places), {
-      magnified: (size) => (this.wall ? size.width / 900 : 1),
+      magnified: (size) => (this.wall ? Math.max(size.width / 900, size.width < 600 ? 1 : WALL_TIMES) : 1),
       indent: () => (this.legendInside ? this.legend.width : 0),
       fixed: () => (this.printing ? PRINTED : null),
     })
@@ -76,13 +82,26 @@ export class DebriefState {
     this.apply(shown)
   }
 
+  get wall(): boolean {
+    return this.onWall
+  }
+
+  /** The wall opens where the run began, unless a finding is being looked at. */
+  set wall(on: boolean) {
+    if (on && !this.onWall && this.finding === null) {
+      this.playing = false
+      this.t_s = this.span.start_s
+    }
+    this.onWall = on
+  }
+
   /** Take over what an address says. */
   apply(shown: Partial<Shown>): void {
+    if (shown.wall !== undefined) this.wall = shown.wall
     if (shown.finding !== undefined && shown.finding !== null) this.choose(shown.finding)
     if (shown.t_s !== undefined) this.seek(shown.t_s)
     if (shown.who !== undefined && this.people.some((person) => person.id === shown.who)) this.who = shown.who
     if (shown.layers) this.layers = shown.layers
-    if (shown.wall !== undefined) this.wall = shown.wall && this.tracked
     if (shown.theme !== undefined) this.theme = shown.theme
   }
 

@@ -29,7 +29,7 @@ export function yardsticksOf(document: DebriefDocument, people: readonly Person[
     return {
       what: phase,
       burial,
-      marks: marksOf(people, phase, burial),
+      marks: phase === 'dig' && document.digs.length ? digMarks(document, burial) : marksOf(people, phase, burial),
       band: whole(band),
       earlier: document.earlier.find((one) => one.phase === phase) ?? null,
       standard_s: standardOf(document, phase),
@@ -66,6 +66,13 @@ function marksOf(people: readonly Person[], phase: string, burial: string | null
       .filter((one) => one.phase === phase && one.burial === burial)
       .map((one) => ({ words: name, initials, hue, seconds: one.end_s - one.start_s })),
   )
+}
+
+/** Digging is nobody's alone: one mark for the hole. */
+function digMarks(document: DebriefDocument, burial: string | null): Mark[] {
+  return document.digs
+    .filter((dig) => dig.burial === burial)
+    .map((dig) => ({ words: dig.burial, initials: dig.burial, hue: null, seconds: dig.end_s - dig.start_s }))
 }
 
 /** From the alarm to the strike, and to the free airway: only where a standard speaks of them. */

@@ -36,6 +36,11 @@ export function metres(value: Maybe): string {
   return say('unit.m', { n: digits(value, Math.abs(value) < 9.95 ? 1 : 0) })
 }
 
+/** A length that is known to so many metres: one below that reads 'within 1.4 m'. */
+export function notBelow(value: number, known_m: Maybe): string {
+  return missing(known_m) || value > known_m ? metres(value) : say('unit.within', { length: metres(known_m) })
+}
+
 export function wholeMetres(value: number): string {
   return say('unit.m', { n: digits(value, 0) })
 }

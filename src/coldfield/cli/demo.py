@@ -20,20 +20,22 @@ import click
 def command(folder: str, port: int, no_serve: bool) -> None:
     """Write an invented drill, its recorded run and its debrief, record them, and serve the records.
 
-    The printed address opens Coldfield in the browser, with the demo's drill and debrief in it. Records
-    of an earlier demo in the same folder are served as they are.
+    The printed address opens Coldfield in the browser at once; the demo's drill, run and debrief appear
+    there as soon as they are made. Records of an earlier demo in the same folder are served as they are.
     """
     from functools import partial
 
-    from coldfield.app.demo.demo import write_demo
-    from coldfield.app.demo.fill import fill_demo
-    from coldfield.app.records.data import data_at
-    from coldfield.web.serving import serve
+    from coldfield.app.demo.demo import demo_folder
+    from coldfield.app.demo.fill import begin_demo, write_demo
     from coldfield.words import word
 
-    place = write_demo(folder)
+    place = write_demo(folder) if no_serve else demo_folder(folder)
     click.echo(word("command.demo.written", path=str(place)))
-    if not no_serve:
-        records = data_at(place / "records")
-        fill = partial(fill_demo, place=place)
-        serve(records, port=port, or_any_port=True, ready=click.echo, fill=fill)
+    if no_serve:
+        return
+
+    from coldfield.app.records.data import data_at
+    from coldfield.web.serving import serve
+
+    begin = partial(begin_demo, place=place)
+    serve(data_at(place / "records"), port=port, or_any_port=True, ready=click.echo, begin=begin)

@@ -41,6 +41,7 @@ from coldfield.debrief.document import (
     TrackShift,
     WayToBurial,
 )
+from coldfield.debrief.findings.counted import counted
 from coldfield.debrief.findings.order_found import UsualOrder
 from coldfield.debrief.findings.yardsticks import EarlierPhase, RehearsedPhase, Standard
 from coldfield.debrief.ground.lanes_walked import lanes_walked
@@ -76,7 +77,7 @@ class Beside:
     `hearing` are lines of the receiver of `hearing_searcher`, `lanes` planned lines by searcher, (k, 2) m.
     `laid` says how tracks were laid on anchors. `bands` and `usual` come from rehearsals, `standards` from
     the instructor, `earlier` from the group's debriefs. `notes` stand first, those on a file of `files`
-    with its name as their place.
+    with its name as their place. `zone` is the time zone of the ground.
     """
 
     hearing: Sequence[HearingLines] = ()
@@ -90,6 +91,7 @@ class Beside:
     survival: Survival | None = None
     notes: Sequence[Message] = ()
     files: Sequence[str] = ()
+    zone: str | None = None
 
 
 def debrief_document(
@@ -107,6 +109,7 @@ def debrief_document(
         site=_site(drill.site),
         burials=tuple(_burial(b, debriefing) for b in drill.burials),
         searchers=tuple(_searcher(s, debriefing) for s in drill.searchers),
+        digs=tuple(debriefing.digs),
         nobodys_phases=tuple(debriefing.nobodys),
         unknown_phases=tuple(debriefing.unknown),
         lanes=tuple(PlannedLane(searcher=who, line_m=_line(line)) for who, line in beside.lanes),
@@ -128,6 +131,7 @@ def debrief_document(
         survival=beside.survival,
         splits=aligned.splits.rows,
         findings=tuple(debriefing.findings),
+        observed=counted(debriefing.findings),
         cautions=(*RUNNING, *ENDING, *LIMITS),
     )
 
@@ -141,6 +145,8 @@ def _run(debriefing: Debriefing, beside: Beside) -> DebriefedRun:
         zero_utc=_utc(aligned.zero_unix_s) if aligned.dated else None,
         end_s=float(aligned.end_s),
         strip_width_m=debriefing.strip_width_m,
+        zone=beside.zone,
+        alarm_from=None if alarm is None else "run" if aligned.alarm_from_run else "split",
         splits_shift_s=float(aligned.splits_shift_s),
         splits_shift_from=aligned.splits_shift_from,
         splits_shift_uncertainty_s=float(aligned.splits.uncertainty_s),

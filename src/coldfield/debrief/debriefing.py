@@ -18,17 +18,20 @@ from coldfield.debrief.findings.finding import Finding, placed
 from coldfield.debrief.findings.of_run import Evidence, findings_of
 from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
 from coldfield.debrief.findings.yardsticks import RehearsedPhase, Standard, against_bands, against_standards
+from coldfield.debrief.ground.last_signal import last_first_signal_s
 from coldfield.debrief.ground.searched_ground import swept_by_all
 from coldfield.debrief.ground.sweep import Swept
+from coldfield.debrief.phases.digs import Dig, digs_of, with_digs
 from coldfield.debrief.phases.from_splits import UnknownPhase, split_phases, unknown_phases
 from coldfield.debrief.phases.from_tracks import idle_of, phases_of
-from coldfield.debrief.phases.phase import Phase
+from coldfield.debrief.phases.phase import Phase, timed_phase
 from coldfield.debrief.phases.signal_search import searching
 from coldfield.debrief.place_doubt import SPREAD
 from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
+from coldfield.message import Value, message
 
 Floats = NDArray[np.float64]
 
@@ -66,6 +69,7 @@ class Debriefing:
     audible_doubt_s: Mapping[str, Floats]
     findings: Sequence[Finding]
     order: Sequence[Reached] = ()
+    digs: Sequence[Dig] = ()
     nobodys: Sequence[Phase] = ()
     unknown: Sequence[UnknownPhase] = ()
 
@@ -78,6 +82,7 @@ def debrief_run(
     bands: Sequence[RehearsedPhase] = (),
     standards: Sequence[Standard] = (),
     terrain: Snow | None = None,
+    diggers: Mapping[str, Sequence[str]] | None = None,
 ) -> Debriefing:
     """Return what a run shows.
 
@@ -95,6 +100,8 @@ def debrief_run(
         Times the instructor holds people to.
     terrain : Plane or GridSnow, optional
         The snow; the plane of the site where none is given.
+    diggers : mapping, optional
+        Burial -> those who were told, on a phone, to dig there.
 
     Notes
     -----
@@ -106,9 +113,15 @@ def debrief_run(
     ways = ways_of(drill, aligned, sources, terrain)
     aligned, walks, approaches = ways.aligned, ways.walks, ways.approaches
     search = _search(drill, aligned, walks, approaches)
-    phases = _phases(drill, ways, search, terrain)
+    accuracy = {who: aligned.tracks[who].accuracy_m for who in walks}
+    everybody = [s.id for s in drill.searchers]
+    digs = digs_of(drill.burials, aligned.splits, walks, accuracy, everybody, diggers or {})
+    phases = with_digs(_phases(drill, ways, search, terrain), digs)
     idle = _idle(drill, aligned, walks, approaches)
-    swept = swept_by_all(drill, aligned, walks, approaches, search, terrain, strip_width_m)
+    heard_all_s = last_first_signal_s(drill, aligned.splits, approaches)
+    swept = swept_by_all(
+        drill, aligned, walks, approaches, search, terrain, strip_width_m, heard_all_s=heard_all_s
+    )
     evidence = Evidence(
         drill=drill,
         splits=aligned.splits,
@@ -116,14 +129,14 @@ def debrief_run(
         approaches=approaches,
         phases=phases,
         idle=idle,
-        accuracy_m={who: aligned.tracks[who].accuracy_m for who in walks},
+        accuracy_m=accuracy,
         swept=swept,
         end_s=aligned.end_s,
     )
     over = passed_over(drill, approaches, walks, terrain, ids=sources.ids)
-    more = [placed(one, walks.get(one.searcher or "")) for one in over] + _held_against(
-        evidence, bands, () if aligned.zero == FROM_SPLIT else standards
-    )
+    held = () if aligned.zero == FROM_SPLIT else standards
+    more = [placed(one, walks.get(one.searcher or "")) for one in over]
+    more += _held_against(evidence, bands, held) + _digs_held_against(drill, digs, bands, held)
     nobodys, unknown = _without_tracks(drill, aligned, phases)
     return Debriefing(
         drill=drill,
@@ -139,6 +152,7 @@ def debrief_run(
         audible_doubt_s=_audible_doubts(ways.listeners),
         findings=findings_of(evidence, more),
         order=order_found(drill, approaches, aligned.splits),
+        digs=digs,
         nobodys=nobodys,
         unknown=unknown,
     )
@@ -251,6 +265,8 @@ def _held_against(
     for searcher in evidence.drill.searchers:
         walk = evidence.walks.get(searcher.id)
         for phase in evidence.phases[searcher.id]:
+            if phase.phase == "dig":
+                continue
             if phase.phase in ON_BOTH_CLOCKS and walk is not None and not evidence.splits.checked:
                 continue
             one = against_bands(phase, bands, searcher=searcher.id, name=searcher.name)
@@ -273,9 +289,28 @@ def _held_against(
                     0.0,
                     what,
                     standards,
-                    searcher=evidence.splits.who(split, burial.id),
+                    searcher=evidence.splits.who(split, burial.id) if what == "strike" else None,
                     burial=burial.id,
                 )
+    return found
+
+
+def _digs_held_against(
+    drill: Drill, digs: Sequence[Dig], bands: Sequence[RehearsedPhase], standards: Sequence[Standard]
+) -> list[Finding]:
+    """Statements about digging: nobody's alone, whoever was there."""
+    names = {s.id: s.name for s in drill.searchers}
+    found: list[Finding] = []
+    for dig in digs:
+        who = tuple(names[one.searcher] for one in dig.helpers)
+        said: Value = who if dig.known else message("term.helpers_not_known")
+        if who and not dig.known:
+            said = message("term.and_helpers_not_known", who=who)
+        phase = timed_phase(dig.burial, "dig", dig.start_s, dig.end_s, 0.0)
+        one = against_bands(phase, bands, searcher=None, name=said)
+        found += [one] if one is not None else []
+        seconds = dig.end_s - dig.start_s
+        found += against_standards(seconds, 0.0, "dig", standards, searcher=None, burial=dig.burial)
     return found
 
 

@@ -11,11 +11,13 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from coldfield.debrief.clocks.run_splits import TimedSplit
+from coldfield.debrief.findings.counted import ObservedCount
 from coldfield.debrief.findings.finding import Finding
 from coldfield.debrief.findings.order_found import Reached, UsualOrder
 from coldfield.debrief.findings.yardsticks import EarlierPhase, Standard
 from coldfield.debrief.ground.gaps import GroundGap
 from coldfield.debrief.ground.lanes_walked import LaneWalked
+from coldfield.debrief.phases.digs import Dig
 from coldfield.debrief.phases.from_splits import UnknownPhase
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.written import (
@@ -317,8 +319,10 @@ class Alignment(Written):
 class DebriefedRun(Written):
     """The clock of the run, and what is noted of it.
 
-    `time_zero` says what second 0 is; `alarm_utc` and `zero_utc` are ISO 8601 with their zone. A note about
-    one of the `files`, used or left out, has its name as its place.
+    `time_zero` says what second 0 is; `alarm_utc` and `zero_utc` are ISO 8601 with their zone. `zone` is the
+    time zone of the ground by its name in the tz database, null where the ground lies nowhere on Earth.
+    `alarm_from` says what tells the time of the alarm: 'split', or 'run' for the time that was entered for
+    the run. A note about one of the `files`, used or left out, has its name as its place.
     """
 
     alarm_utc: Word | None = None
@@ -326,6 +330,8 @@ class DebriefedRun(Written):
     zero_utc: Word | None = None
     end_s: OrZero = 0.0
     strip_width_m: Number | None = None
+    zone: Word | None = None
+    alarm_from: Word | None = None
     splits_shift_s: OrZero = 0.0
     splits_shift_from: Word | None = None
     splits_shift_uncertainty_s: Number | None = None
@@ -338,8 +344,10 @@ class DebriefedRun(Written):
 class DebriefDocument(Written):
     """A whole debrief.
 
-    `nobodys_phases` are phases whose splits name nobody, `unknown_phases` those that no split tells; both of
-    runs without a track. `swept` and the fractions are null where no strip width was in force.
+    `digs` tell who dug where: in the phases of a person stands how long each was there. `observed` counts
+    what was looked for. `nobodys_phases` are phases whose splits name nobody, `unknown_phases` those that
+    no split tells; both of runs without a track. `swept` and the fractions are null where no strip width was
+    in force.
     """
 
     format: Literal["coldfield-debrief/1"] | None = FORMAT
@@ -352,6 +360,7 @@ class DebriefDocument(Written):
     site: DebriefedSite | None = None
     burials: Many[DebriefedBurial] = ()
     searchers: Many[DebriefedSearcher] = ()
+    digs: Many[Dig] = ()
     nobodys_phases: Many[Phase] = ()
     unknown_phases: Many[UnknownPhase] = ()
     lanes: Many[PlannedLane] = ()
@@ -371,6 +380,7 @@ class DebriefDocument(Written):
     survival: Survival | None = None
     splits: Many[TimedSplit] = ()
     findings: Many[Finding] = ()
+    observed: Many[ObservedCount] = ()
     cautions: Many[Said] = ()
 
 

@@ -62,6 +62,7 @@ Said = Annotated[Message, BeforeValidator(_as_message)]
 """A message; the text that stands in its place in debriefs of earlier versions is said as it stands."""
 
 OrZero = Annotated[Number, or_else(0.0)]
+OrZeroCount = Annotated[Count, or_else(0)]
 OrTrue = Annotated[Flag, or_else(True)]
 OrFalse = Annotated[Flag, or_else(False)]
 

@@ -23,8 +23,9 @@ SPLIT_KINDS: tuple[str, ...] = (
 class Split:
     """A timed moment of a run, or an observation (`split` is 'observation', its words in `note`).
 
-    Exactly one of `time_unix_s` (seconds since 1970, UTC) and `since_alarm_s` is given. `said` is what an
-    observation says, where that is known as a message.
+    Exactly one of `time_unix_s` (seconds since 1970, UTC) and `since_alarm_s` is given; an observation may
+    have neither, where nobody wrote down when it was. `said` is what an observation says, where that is
+    known as a message.
     """
 
     split: str
@@ -34,6 +35,11 @@ class Split:
     since_alarm_s: float | None = None
     note: str = ""
     said: Message | None = None
+
+    @property
+    def timed(self) -> bool:
+        """Whether it has a moment."""
+        return self.time_unix_s is not None or self.since_alarm_s is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,9 @@ The first line names the columns, in any order: ``time`` (ISO 8601 with zone, su
 ``2026-02-14T10:31:05+01:00``) or ``t_s`` (seconds from the alarm, also as ``4:20`` or ``1:04:20``),
 ``searcher``, ``burial``, ``split``, ``note``. Comma, semicolon or tab between columns; where it is no
 comma, a comma may stand in a number. A row with the split ``observation`` carries its words in the note.
-Splits with a fixed meaning stand in `coldfield.drill.run.SPLIT_KINDS` and may be written with spaces and
-capitals; other words are kept as they are.
+An observation may lack its moment. Splits with a fixed meaning stand in `coldfield.drill.run.SPLIT_KINDS`
+and may be written with spaces and capitals, in any language, and by the short names of
+`coldfield.files.split_names`; other words are kept as they are.
 """
 
 from __future__ import annotations
@@ -16,17 +17,17 @@ from datetime import UTC, datetime
 from math import isfinite
 
 from coldfield.drill.recorded import EARLIEST_UNIX_S, LATEST_UNIX_S
-from coldfield.drill.run import SPLIT_KINDS, Split, Splits
+from coldfield.drill.run import Split, Splits
 from coldfield.errors import BadInput
 from coldfield.files.csv_text import csv_rows, csv_text, unguarded
 from coldfield.files.places import line
+from coldfield.files.split_names import split_called
 from coldfield.message import Message, message
 
 COLUMNS = ("time", "t_s", "searcher", "burial", "split", "note")
 MOST_ROWS = 20_000
 MOST_SECONDS = 86_400.0
 MOST_FAULTS = 50
-KNOWN = {kind: kind for kind in (*SPLIT_KINDS, "observation")}
 CLOCK = re.compile(
     r"(?P<sign>[-\u2212]?)(?:(?P<hours>\d{1,2}):(?=\d\d:))?(?P<minutes>\d{1,3}):(?P<seconds>[0-5]\d(?:\.\d+)?)"
 )
@@ -89,7 +90,7 @@ def write_splits(splits: Splits) -> str:
         if row.time_unix_s is not None:
             moment = datetime.fromtimestamp(row.time_unix_s, UTC).isoformat().replace("+00:00", "Z")
         else:
-            moment = repr(row.since_alarm_s)
+            moment = "" if row.since_alarm_s is None else repr(row.since_alarm_s)
         rows.append((moment, row.searcher or "", row.burial or "", row.split, row.note))
     return csv_text(rows)
 
@@ -111,14 +112,13 @@ def _check_header(header: list[str], source: str) -> None:
 
 def _row(values: dict[str, str], decimal: str) -> tuple[Split | None, list[Message]]:
     faults: list[Message] = []
-    split = values.get("split", "")
-    split = KNOWN.get(split.lower().replace(" ", "_").replace("-", "_"), split)
+    split = split_called(values.get("split", ""))
     if not split:
         faults.append(message("fault.split_empty").at("split"))
     if split == "observation" and not values.get("note"):
         faults.append(message("fault.note_empty").at("note"))
     clock, since = values.get("time", ""), values.get("t_s", "")
-    if bool(clock) == bool(since):
+    if bool(clock) == bool(since) and (clock or split != "observation"):
         faults.append(message("fault.time_and_t_s") if clock else message("fault.time_or_t_s"))
         return None, faults
     time_unix_s, fault = _absolute(clock) if clock else (None, None)

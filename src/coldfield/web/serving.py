@@ -10,6 +10,7 @@ import socket
 import threading
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
+from functools import partial
 from ipaddress import ip_address
 
 import uvicorn
@@ -17,6 +18,7 @@ from fastapi import FastAPI
 
 from coldfield.app.hearing.readiness import Readiness, hearing_compiled, prepare_hearing
 from coldfield.app.jobs.ending import ENDINGS
+from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.records.data import Data, writing
 from coldfield.errors import BadInput, Refused
 from coldfield.message import message
@@ -24,6 +26,7 @@ from coldfield.records.database import Database
 from coldfield.records.faults import of_system
 from coldfield.web.app import create_app, make_jobs
 from coldfield.web.connection import Connection
+from coldfield.words import word
 
 PORT = 8457
 """Where the service listens if nothing else is said. Setting."""
@@ -84,7 +87,7 @@ def serve(
     port: int = PORT,
     or_any_port: bool = False,
     ready: Callable[[str], None],
-    fill: Callable[[Database], object] | None = None,
+    begin: Callable[[Database, Jobs], object] = lambda database, jobs: None,
 ) -> None:
     """Serve one set of records until the process is told to stop.
 
@@ -97,25 +100,25 @@ def serve(
     or_any_port : bool
         Take a free port where that one is taken.
     ready : callable
-        Called with the address once requests are taken.
-    fill : callable, optional
-        Called with the records before the first request.
+        Called with each line to print; the first is the address, once requests are taken.
+    begin : callable, optional
+        Called with the records and those who do long work, before the address is told.
     """
     with ExitStack() as stack:
         listener = stack.enter_context(listen(host, port, or_any=or_any_port))
         where = address(listener)
         database = stack.enter_context(writing(data, who=f"the Coldfield at {where}"))
-        if fill is not None:
-            fill(database)
         jobs = make_jobs(database)
         stack.callback(jobs.close)
-        readiness = Readiness(prepare_hearing, hearing_compiled)
-        readiness.start()
+        told = partial(ready, word("command.serve.preparing"))
+        readiness = Readiness(prepare_hearing, hearing_compiled, told)
         stack.callback(readiness.close)
         app = create_app(database, data=data, jobs=jobs, readiness=readiness)
 
         def served() -> None:
+            begin(database, jobs)
             ready(where)
+            readiness.start()
             jobs.get_ready()
 
         stack.callback(_end_undisturbed)

@@ -52,7 +52,7 @@ def test_contract_somebody_who_stands_apart_for_minutes_is_said_to_and_helpers_a
     idle = [f for f in document["findings"] if f["kind"] == "idle"]
     assert [f["searcher"] for f in idle] == ["s2"]
     assert idle[0]["numbers"]["seconds"] > 120  # drift of the track hides some of it
-    assert [p["phase"] for p in document["searchers"][2]["phases"]] == ["signal"]
+    assert [p["phase"] for p in document["searchers"][2]["phases"]] == ["signal", "dig"]
 
 
 def test_contract_a_crowd_at_one_burial_while_another_set_is_alone_is_said() -> None:
@@ -89,7 +89,7 @@ def test_contract_a_crowd_at_one_burial_while_another_set_is_alone_is_said() -> 
     assert bunched[0]["minutes"] > 2.0
 
 
-def test_contract_findings_come_by_cost_then_observations_then_praise() -> None:
+def test_contract_findings_come_in_three_groups_and_by_cost() -> None:
     planned = drill()
     truth = lane_then_flux_line(planned, reaction_s=30.0)
     assert truth is not None
@@ -104,12 +104,12 @@ def test_contract_findings_come_by_cost_then_observations_then_praise() -> None:
             run, standards=(Standard(what="dig", most_s=60.0), Standard(what="probe", most_s=99.0))
         ).document
     )
-    ranks = [2 if f["praise"] else 1 if f["kind"] == "observation" else 0 for f in document["findings"]]
-    costs = [
-        f["minutes"] or 0.0 for f in document["findings"] if not f["praise"] and f["kind"] != "observation"
-    ]
-    assert ranks == sorted(ranks)
+    groups = [f["group"] for f in document["findings"]]
+    costs = [f["minutes"] for f in document["findings"] if f["group"] == "cost"]
+    assert groups == sorted(groups)  # cost, good, noted
+    assert set(groups) == {"cost", "good", "noted"}
     assert costs == sorted(costs, reverse=True)
+    assert all(f["exercise"]["practise"] for f in document["findings"] if f["group"] == "cost")
     assert kinds(document)[0] == "standard_missed"
     assert {"late_turn", "observation", "standard_met"} <= set(kinds(document))
 

@@ -79,9 +79,10 @@ function findings(document: DebriefDocument, { px }: Sheet): Wanted[] {
 }
 
 function gaps(document: DebriefDocument, { px }: Sheet): Wanted[] {
-  return document.gaps.map((gap, i) => {
+  return document.gaps.flatMap((gap, i) => {
+    if (!gap.needed) return []
     const words = gap.exceeds_accuracy ? say('plan.gap', { area: squareMetres(gap.area_m2) }) : say('plan.gapDoubt')
-    return word('gap', String(i), words, (w, h) => upon(px(gap.position_m), w, h), false)
+    return [word('gap', String(i), words, (w, h) => upon(px(gap.position_m), w, h), false)]
   })
 }
 

@@ -13,6 +13,8 @@ const nothing: DebriefDocument = {
     zero_utc: null,
     end_s: 0,
     strip_width_m: null,
+    zone: null,
+    alarm_from: null,
     splits_shift_s: 0,
     splits_shift_from: null,
     splits_shift_uncertainty_s: null,
@@ -33,6 +35,7 @@ const nothing: DebriefDocument = {
   },
   burials: [],
   searchers: [],
+  digs: [],
   nobodys_phases: [],
   unknown_phases: [],
   lanes: [],
@@ -52,6 +55,7 @@ const nothing: DebriefDocument = {
   survival: null,
   splits: [],
   findings: [],
+  observed: [],
   cautions: [],
 }
 

@@ -19,8 +19,8 @@ from coldfield.app.day.answers import (
     RunDay,
 )
 from coldfield.app.day.clock import carried_run, folder_name
+from coldfield.app.day.kept import kept_items
 from coldfield.app.day.reading import DayRun, Moment, read_run
-from coldfield.app.day.take import kept_items
 from coldfield.files.day_file import ENDING, write_day_file
 from coldfield.files.day_model import CarriedPerson, HeadLine, ItemLine
 from coldfield.files.drill_json import drill_from

@@ -10,6 +10,7 @@ from sqlalchemy import insert, select
 
 from coldfield.app.day.answers import DayFileTaken, DayTaken
 from coldfield.app.day.joining import Same
+from coldfield.app.day.kept import kept_items
 from coldfield.app.day.kit import to_kit
 from coldfield.app.day.reading import DayRun, read_check, read_run
 from coldfield.app.day.records import Found, as_buried, check_of, moment, records_of
@@ -17,7 +18,6 @@ from coldfield.app.day.same_run import joined, same_items
 from coldfield.errors import BadInput
 from coldfield.files.day_file import MOST_LINES, DayFile, read_day_file
 from coldfield.files.day_model import (
-    ITEMS,
     CheckedItem,
     CheckEndItem,
     CheckItem,
@@ -302,19 +302,6 @@ class _Taking:
                 fields = read_form("phones", {"name": line.name, "keeper": line.keeper}).fields()
                 based_on = None if row is None else row["version"]
                 self.store.put("phones", line.id, fields, based_on=based_on)
-
-
-def kept_items(store: Store, *, run_id: str | None = None, check_id: str | None = None) -> list[ItemLine]:
-    """Return the items that are kept of a run or of a group check."""
-    table = schema.day_item
-    whose = table.c.run_id == run_id if run_id is not None else table.c.check_id == check_id
-    rows = store.connection.execute(select(table).where(whose, table.c.deletion_id.is_(None))).mappings()
-    return [
-        ITEMS[row["told"]["kind"]].model_validate(
-            {**row["told"], **{key: row[key] for key in ("id", "of", "phone", "n")}}
-        )
-        for row in rows
-    ]
 
 
 def _columns(item: ItemLine) -> dict[str, Any]:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import coldfield
+from coldfield.app.debriefs.about_splits import alarm_of_run, repeat_notes
 from coldfield.app.debriefs.bands import rehearsed_bands
 from coldfield.app.debriefs.beside_run import lines_for_weakest, planned_lanes, strip_width, survival_of
+from coldfield.app.debriefs.ground_zone import zone_of
 from coldfield.app.drills.files import load_drill, load_splits, read_bytes
 from coldfield.app.ground.grid import load_grid
 from coldfield.app.jobs.stages import Stages, Steps
+from coldfield.coaching.exercises import told_to_group
 from coldfield.debrief.clocks.align import align
 from coldfield.debrief.clocks.keeper_clock import SPLITS
 from coldfield.debrief.clocks.run_splits import named
@@ -42,7 +45,9 @@ FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
 class RunFiles:
     """What a run left: its drill, recordings, splits, and the faults of recordings left out.
 
-    `given` is how many recordings were given, those that could not be read too.
+    `given` is how many recordings were given, those that could not be read too. `held_unix_s` is the time
+    that was entered for the run: the alarm's where nothing else tells it. `diggers` are those who were
+    told, on a phone, to dig at a burial.
     """
 
     drill: Drill
@@ -51,6 +56,8 @@ class RunFiles:
     faults: tuple[Message, ...] = ()
     grid: Grid | None = None
     given: int = 0
+    held_unix_s: float | None = None
+    diggers: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
 
 def load_run(
@@ -177,7 +184,7 @@ def debrief(
     tracks, faults = _clean_tracks(run, _steps(stages, "cleaning"))
     faults = [*run.faults, *faults, *(fault.at(SPLITS) for fault in unknown)]
     laid = lay_on_anchors(tracks, drill.site.anchors)
-    aligned = align(laid.tracks, splits, drill, shifts_s=shifts_s)
+    aligned = alarm_of_run(align(laid.tracks, splits, drill, shifts_s=shifts_s), run.held_unix_s)
     faults += aligned.faults
     if not aligned.tracks and (run.given or run.recorded or not splits.rows):
         raise BadInput(faults or [message("fault.nothing_to_debrief")])
@@ -194,6 +201,7 @@ def debrief(
         bands=bands,
         standards=standards,
         terrain=_snow(run),
+        diggers=run.diggers,
     )
     lines, hearing_searcher = lines_for_weakest(debriefing)
     lanes, lane_notes = planned_lanes(debriefing)
@@ -203,18 +211,20 @@ def debrief(
         hearing=lines,
         hearing_searcher=hearing_searcher,
         lanes=lanes,
-        laid=laid,
+        laid=laid if aligned.tracks else None,
         bands=bands,
         usual=usual,
         standards=standards,
         earlier=earlier_phases(alike),
         survival=survival_of(debriefing),
-        notes=[*notes, *band_notes, *faults, *lane_notes],
+        notes=[*repeat_notes(splits), *notes, *band_notes, *faults, *lane_notes],
         files=_files(run),
+        zone=zone_of(drill.site),
     )
     document = debrief_document(
         debriefing, beside, made_by=f"coldfield {coldfield.__version__}", simulated=_made_up(run, simulated)
     )
+    document = replace(document, findings=told_to_group(document.findings))
     working_out(1, 1)
     return Debriefed(debriefing=debriefing, document=document, faults=tuple(faults))
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from functools import partial
@@ -14,25 +13,25 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any, Literal
 
-import numpy as np
-
 import coldfield
 from coldfield.app.answers import plain
+from coldfield.app.day.kept import kept_items
+from coldfield.app.day.reading import read_run
 from coldfield.app.debriefs.from_files import MadeDebrief
+from coldfield.app.debriefs.ground_zone import zone_of
+from coldfield.app.debriefs.kept import site_on_earth
+from coldfield.app.debriefs.once import phases_once
 from coldfield.app.jobs.job import Job
 from coldfield.app.jobs.jobs import Finish
 from coldfield.debrief.document import DebriefDocument, MadeBy
 from coldfield.debrief.findings.yardsticks import EarlierRun
-from coldfield.drill.frame import SiteFrame
 from coldfield.drill.run import Split
-from coldfield.drill.site import Site
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord
 from coldfield.files.day_model import SEEN
 from coldfield.files.debrief_json import read_debrief
-from coldfield.files.drill_json import drill_from
-from coldfield.files.gpx import write_gpx
 from coldfield.files.observed import observed_split
+from coldfield.files.split_names import split_called
 from coldfield.message import Message, message
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
@@ -90,7 +89,14 @@ def _gathered(store: Store, run_id: str) -> dict[str, Any]:
         "earlier": _earlier(store, run_id),
         "band_runs": BAND_RUNS,
         "grid": kept_grid(store, run["drill_id"]),
+        "held_unix_s": datetime.fromisoformat(run["held_utc"]).timestamp(),
+        "diggers": told_to_dig(store, run_id),
     }
+
+
+def told_to_dig(store: Store, run_id: str) -> dict[str, list[str]]:
+    """Return burial -> the searchers who were told, on a phone, to dig there."""
+    return {burial: list(who) for burial, who in read_run(kept_items(store, run_id=run_id)).digs.items()}
 
 
 def kept_grid(store: Store, drill_id: str) -> dict[str, Any] | None:
@@ -149,10 +155,11 @@ def left_out(track: Record) -> bool:
 
 
 def split_rows(store: Store, run_id: str) -> tuple[Split, ...]:
-    """Return splits and timed observations of a run."""
-    seen = (row for row in everything(store, "observations", run_id) if _timed(row))
+    """Return splits and observations of a run."""
+    seen = everything(store, "observations", run_id)
     splits = (Split(**_fields(row)) for row in everything(store, "splits", run_id))
-    return (*splits, *(observed_split(row) for row in seen))
+    named = (replace(row, split=split_called(row.split)) for row in splits)
+    return (*named, *(observed_split(row) for row in seen))
 
 
 def _check_one_clock(rows: Sequence[Split]) -> None:
@@ -168,7 +175,7 @@ def _earlier(store: Store, run_id: str) -> list[EarlierRun]:
     found = []
     for debrief_id, searchers in earlier_debriefs(store.connection, run_id).items():
         document = read_debrief(store.get("debriefs", debrief_id)["document"])
-        theirs = tuple(phase for one in document.searchers if one.id in searchers for phase in one.phases)
+        theirs = phases_once(document, searchers)
         found.append(EarlierRun(model_version=document.model_version, phases=theirs))
     return found
 
@@ -185,10 +192,6 @@ def everything(store: Store, kind: str, run_id: str) -> list[Record]:
 
 def _fields(row: Record) -> dict[str, Any]:
     return {key: row[key] for key in ("split", "searcher", "burial", "time_unix_s", "since_alarm_s", "note")}
-
-
-def _timed(row: Record) -> bool:
-    return row["time_unix_s"] is not None or row["since_alarm_s"] is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,7 +240,8 @@ def rests_on(store: Store, run_id: str) -> dict[Part, str]:
         "tracks": [[track[key] for key in ("file", "sha256", "searcher", "parts")] for track in tracks],
         "buried": run["as_buried"],
         "clocks": [[track["file"], track["clock_shift_s"] or 0.0] for track in tracks]
-        + [["splits", run["splits_shift_s"]]],
+        + [["splits", run["splits_shift_s"]]]
+        + ([["alarm", run["held_utc"]]] if _alarm_is_the_runs(store, run_id, tracks) else []),
         "standards": run["standards"],
         "earlier": sorted(earlier_debriefs(store.connection, run_id)),
         "ground": [[one["sha256"], one["crs"]] for one in _grids(store, run["drill_id"])],
@@ -256,6 +260,7 @@ class Standing:
     """How a run's debrief stands: the newest, what was changed since, whether the models are the same.
 
     `older_model`: figures and bands would come out differently today; not to be compared with newer ones.
+    `zone` is the time zone of the ground, null where nobody has told where on Earth it lies.
     """
 
     debrief_id: str | None
@@ -263,18 +268,25 @@ class Standing:
     changed: tuple[Part, ...]
     models: bool
     older_model: bool
+    zone: str | None
 
 
 def _summed_splits(store: Store, run_id: str) -> list[dict[str, Any]]:
     """What the sum of the splits is made of: of observations what was kept, not the words of a language."""
     rows = [_fields(row) for row in everything(store, "splits", run_id)]
     for row in everything(store, "observations", run_id):
-        if _timed(row):
-            words = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
-            words += " (not seen)" if row["seen"] is False else ""
-            words += f": {row['note']}" if row["note"] else ""
-            rows.append(_fields({**row, "split": "observation", "note": words}))
+        words = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
+        words += " (not seen)" if row["seen"] is False else ""
+        words += f": {row['note']}" if row["note"] else ""
+        rows.append(_fields({**row, "split": "observation", "note": words}))
+    rows += [{"burial": burial, "dig": who} for burial, who in told_to_dig(store, run_id).items()]
     return rows
+
+
+def _alarm_is_the_runs(store: Store, run_id: str, tracks: Sequence[Record]) -> bool:
+    """Whether only the time entered for a run tells when its alarm was."""
+    rows = everything(store, "splits", run_id)
+    return bool(rows) and not tracks and all(row["time_unix_s"] is None for row in rows)
 
 
 def standing(database: Database, run_id: str) -> Standing:
@@ -282,9 +294,12 @@ def standing(database: Database, run_id: str) -> Standing:
     with database.read() as connection:
         store = Store(connection, database.stamp())
         now = rests_on(store, run_id)
+        zone = zone_of(site_on_earth(store, store.get("runs", run_id)))
         newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
         if not newest:
-            return Standing(debrief_id=None, made_utc=None, changed=(), models=True, older_model=False)
+            return Standing(
+                debrief_id=None, made_utc=None, changed=(), models=True, older_model=False, zone=zone
+            )
         debrief = store.get("debriefs", newest[0]["id"])
     made_by = debrief["made_by"]
     before = made_by.get("rests_on", {})
@@ -294,72 +309,8 @@ def standing(database: Database, run_id: str) -> Standing:
         changed=tuple(part for part, digest in now.items() if before.get(part, digest) != digest),
         models=made_by.get("models_sha256") == provenance().models_sha256,
         older_model=not is_this_model(made_by.get("model_version")),
+        zone=zone,
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeptDocument:
-    """A kept debrief as the page shows it, and the run it is of."""
-
-    run_id: str
-    document: DebriefDocument
-
-
-def kept_document(database: Database, debrief_id: str) -> KeptDocument:
-    """Return a kept debrief; what a debrief of an earlier version lacks is filled in.
-
-    Raises
-    ------
-    UnknownRecord
-        If there is no such debrief.
-    """
-    with database.read() as connection:
-        kept = Store(connection, database.stamp()).get("debriefs", debrief_id)
-    return KeptDocument(run_id=kept["run_id"], document=read_debrief(kept["document"]))
-
-
-def cleaned_gpx(database: Database, debrief_id: str) -> str:
-    """Return the cleaned tracks of a kept debrief as one GPX, a track a person, in WGS84.
-
-    Where on Earth the ground lies may have been told after the run: the newest version of its drill counts
-    then, as long as its boundary is the one that was walked on.
-
-    Raises
-    ------
-    UnknownRecord
-        If there is no such debrief.
-    BadInput
-        If its drill lies nowhere on Earth yet.
-    """
-    with database.read() as connection:
-        store = Store(connection, database.stamp())
-        debrief = store.get("debriefs", debrief_id)
-        run = store.get("runs", debrief["run_id"])
-        site = _site_on_earth(store, run)
-    document = read_debrief(debrief["document"])
-    frame = SiteFrame(site.origin)
-    dated = document.run.zero_utc
-    zero = datetime.fromisoformat(dated).timestamp() if dated else 0.0
-    tracks = []
-    for searcher in document.searchers:
-        pieces = [
-            (zero + np.array(piece.t_s), *frame.on_earth(np.array(piece.position_m)))
-            for piece in (searcher.track.pieces if searcher.track is not None else ())
-        ]
-        if pieces:
-            tracks.append((searcher.name, pieces))
-    return write_gpx(tracks)
-
-
-def _site_on_earth(store: Store, run: Record) -> Site:
-    """Return the site of a run's drill, of the newest version where only that tells its place on Earth."""
-    site = drill_from(store.drill_version(run["drill_id"], run["drill_version"])).site
-    if site.origin.nowhere:
-        with suppress(UnknownRecord):
-            newest = drill_from(store.get("drills", run["drill_id"])["document"]).site
-            if np.array_equal(newest.boundary_m, site.boundary_m):
-                return newest
-    return site
 
 
 def provenance() -> MadeBy:

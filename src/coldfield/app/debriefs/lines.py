@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from coldfield.debrief.clocks.align import FROM_ALARM, FROM_SPLIT, FROM_TRACK
 from coldfield.debrief.document import DebriefDocument, DebriefedSearcher, OrderFound
+from coldfield.debrief.findings.finding import Finding
 from coldfield.debrief.phases.from_splits import UnknownPhase
 from coldfield.debrief.phases.phase import Phase
 from coldfield.message import area, duration, length, message, number, share, times
@@ -23,6 +24,7 @@ _PHASES = {
     "probe": "phase.probe",
     "dig": "phase.dig",
 }
+_GROUPS = {"cost": "findings.group.cost", "good": "findings.group.good", "noted": "findings.group.noted"}
 _GAPS = {True: "command.debrief.gap", False: "command.debrief.gap_unsure"}
 UNKNOWN = float("nan")
 MOST_GAPS = 5
@@ -30,13 +32,17 @@ MOST_GAPS = 5
 
 def debrief_words(document: DebriefDocument) -> Iterator[str]:
     """Yield the lines that `coldfield debrief` prints: findings first, then phases, ground, notes."""
-    yield word(_FROM[document.run.time_zero], title=document.title, time=duration(document.run.end_s))
+    if document.splits or any(searcher.track for searcher in document.searchers):
+        yield word(_FROM[document.run.time_zero], title=document.title, time=duration(document.run.end_s))
+    else:
+        yield word("command.debrief.observations_alone", title=document.title)
     if document.simulated:
         yield word("command.debrief.simulated")
     tracks = any(searcher.track is not None for searcher in document.searchers)
-    if not tracks:
+    if not tracks and document.splits:
         yield word("command.debrief.no_track")
     yield from _findings(document)
+    yield from _observed(document)
     for searcher in document.searchers:
         if tracks or searcher.phases:
             yield from _person(searcher, tracks=tracks)
@@ -73,20 +79,43 @@ def _ground(document: DebriefDocument) -> Iterator[str]:
         )
 
 
+def _observed(document: DebriefDocument) -> Iterator[str]:
+    """What was looked for, counted."""
+    if not document.observed:
+        return
+    counts = tuple(
+        message("observation.count", about=one.about, seen=one.seen, n=one.seen + one.not_seen)
+        for one in document.observed
+    )
+    yield word("command.debrief.observed", counts=counts)
+
+
 def _findings(document: DebriefDocument) -> Iterator[str]:
+    """The findings, group by group, with what to practise under each."""
     if not document.findings:
         yield word("command.debrief.no_finding")
+    group = None
     for place, one in enumerate(document.findings, start=1):
-        if one.minutes:
-            yield word(
-                "command.debrief.finding_cost",
-                number=place,
-                text=one.text,
-                cost=duration(60 * one.minutes),
-                confidence=one.confidence,
-            )
-        else:
-            yield word("command.debrief.finding", number=place, text=one.text, confidence=one.confidence)
+        if one.of_group() != group:
+            group = one.of_group()
+            yield word(_GROUPS[group])
+        yield from _finding(place, one)
+
+
+def _finding(place: int, one: Finding) -> Iterator[str]:
+    """One finding, and the exercise against it."""
+    if one.minutes:
+        yield word(
+            "command.debrief.finding_cost",
+            number=place,
+            text=one.text,
+            cost=duration(60 * one.minutes),
+            confidence=one.confidence,
+        )
+    else:
+        yield word("command.debrief.finding", number=place, text=one.text, confidence=one.confidence)
+    if one.exercise is not None:
+        yield "   " + word("command.debrief.practise", text=one.exercise.practise, source=one.exercise.source)
 
 
 def _order(order: OrderFound | None) -> Iterator[str]:

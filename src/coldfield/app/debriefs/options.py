@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from coldfield.app.debriefs.once import phases_once
 from coldfield.app.drills.files import read_bytes
 from coldfield.debrief.document import FORMAT
 from coldfield.debrief.findings.yardsticks import MOMENTS, PHASES, EarlierRun, Standard
@@ -58,7 +59,7 @@ def load_earlier(paths: Sequence[Path | str]) -> tuple[EarlierRun, ...]:
         if not isinstance(raw, dict) or raw.get("format") != FORMAT:
             raise BadInput(message("fault.no_debrief", format=FORMAT), str(path))
         document = read_debrief(raw, str(path))
-        phases = tuple(phase for one in document.searchers for phase in one.phases)
+        phases = phases_once(document, [one.id for one in document.searchers])
         found.append(EarlierRun(model_version=document.model_version, phases=phases))
     return tuple(found)
 

@@ -9,8 +9,6 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.app.debriefs.from_files import debrief, load_run
-from coldfield.app.debriefs.written_files import write_debrief
 from coldfield.app.drills.files import save_drill, write_whole
 from coldfield.app.strips.lanes import lanes_for
 from coldfield.debrief.tracks.device_noise import record
@@ -50,7 +48,6 @@ debrief.html    the debrief of that run: opens in any browser, offline
 WHITE_M, BIAS_M, CORRELATION_S = 0.7, 1.5, 900.0
 """Errors of the invented phones: good ones under an open sky."""
 
-BAND_RUNS = 200
 STAND_S, WALK_M_S, WAIT_S = 50.0, 1.2, 60.0
 """Before and after the run everybody stands at the first anchor, phone in the lid of the pack."""
 SPLIT_TIMES = (
@@ -73,8 +70,8 @@ def demo_run(drill: Drill) -> Played:
     return play(drill, lanes_for(drill), seed=SEED, run=RUN)
 
 
-def write_demo(folder: Path | str) -> Path:
-    """Write drill, splits, tracks and debrief of the demo into a folder of its own; return it.
+def demo_folder(folder: Path | str) -> Path:
+    """Return the folder of a demo, made where there is none, with its drill and a text that tells what it is.
 
     Raises
     ------
@@ -86,8 +83,17 @@ def write_demo(folder: Path | str) -> Path:
         not place.is_dir() or (any(place.iterdir()) and not (place / "ABOUT.txt").exists())
     ):
         raise Refused(message("fault.demo_folder_taken").at(str(place)))
-    write_demo_run(place)
-    _write_debrief(place)
+    place.mkdir(parents=True, exist_ok=True)
+    about = ABOUT.format(
+        name=demo_drill().name,
+        seed=SEED,
+        run=RUN,
+        white=WHITE_M,
+        bias=BIAS_M,
+        correlation=int(CORRELATION_S),
+    )
+    write_whole(place / "ABOUT.txt", about.encode())
+    save_drill(demo_drill(), place / "drill.json")
     return place
 
 
@@ -99,10 +105,6 @@ def write_demo_run(place: Path) -> None:
     save_drill(drill, place / "drill.json")
     write_whole(place / "splits.csv", write_splits(_splits(played)).encode())
     _write_tracks(drill, played, place / "tracks")
-    about = ABOUT.format(
-        name=drill.name, seed=SEED, run=RUN, white=WHITE_M, bias=BIAS_M, correlation=int(CORRELATION_S)
-    )
-    write_whole(place / "ABOUT.txt", about.encode())
 
 
 def _splits(played: Played) -> Splits:
@@ -152,9 +154,3 @@ def by_the_anchor(trace: Trace, anchor_m: tuple[float, float]) -> tuple[Floats, 
         np.concatenate([before, trace.t_s, after]),
         np.vstack([anchor, anchor, line[:1], line, anchor, anchor]),
     )
-
-
-def _write_debrief(place: Path) -> None:
-    tracks = sorted((place / "tracks").glob("*.gpx"))
-    run = load_run(place / "drill.json", tracks, splits=place / "splits.csv")
-    write_debrief(debrief(run, band_runs=BAND_RUNS), html=place / "debrief.html")

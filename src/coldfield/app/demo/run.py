@@ -9,10 +9,9 @@ from pathlib import Path
 
 from coldfield.app.answers import fields_of
 from coldfield.app.debriefs.from_records import debrief_arguments
-from coldfield.app.demo.demo import write_demo_run
 from coldfield.app.demo.records import RUN_ID, DemoRun, write_run
 from coldfield.app.drills.files import load_splits, read_bytes
-from coldfield.app.jobs.stages import Progress, Stages
+from coldfield.app.jobs.stages import Progress
 from coldfield.app.jobs.work import debrief_work
 from coldfield.debrief.document import DebriefDocument
 from coldfield.records.database import open_sqlite
@@ -20,24 +19,12 @@ from coldfield.records.folder import Folder
 from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
 from coldfield.records.store import Store
 
-WALKING, DEBRIEFING = 100, 200
-"""How much of the work its two stages are. Settings."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DemoContent(DemoRun):
     """The demo's run and its debrief."""
 
     debrief: DebriefDocument
-
-
-def demo_work(*, progress: Progress) -> DemoContent:
-    """Make the demo's run and debrief it, in a worker process; see `demo_content`."""
-    with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
-        stages = Stages(progress, {"walking": WALKING, "debriefing": DEBRIEFING})
-        stages.at("walking")(0, 1)
-        write_demo_run(Path(folder))
-        return demo_content(Path(folder), progress=stages.within("debriefing"))
 
 
 def demo_content(place: Path, *, progress: Progress) -> DemoContent:

@@ -26,15 +26,23 @@ class Readiness:
         machine code on disk, then here, which only reads it: so the service answers meanwhile.
     compiled : callable
         Tells whether the machine code is on disk already; then the other process is left out.
+    compiling : callable, optional
+        Called when it is not, before the other process is started.
 
     Notes
     -----
     Compiling takes some 15 s of a core after an installation, loading some tenths of a second.
     """
 
-    def __init__(self, prepare: Callable[[], None], compiled: Callable[[], bool]) -> None:
+    def __init__(
+        self,
+        prepare: Callable[[], None],
+        compiled: Callable[[], bool],
+        compiling: Callable[[], None] = lambda: None,
+    ) -> None:
         self._prepare = prepare
         self._compiled = compiled
+        self._compiling = compiling
         self._done = threading.Event()
         self._worker: SpawnProcess | None = None
         self._closed = False
@@ -63,6 +71,7 @@ class Readiness:
     def _run(self) -> None:
         try:
             if not self._compiled():
+                self._compiling()
                 self._worker = multiprocessing.get_context("spawn").Process(
                     target=_compile, args=(self._prepare,), daemon=True
                 )

@@ -18,7 +18,9 @@ WORK = {
     "rehearse": "coldfield.app.jobs.work:rehearse_work",
     "debrief": "coldfield.app.jobs.work:debrief_work",
     "get ready": "coldfield.app.jobs.ready:ready_work",
-    "demo": "coldfield.app.demo.run:demo_work",
+    "demo": "coldfield.app.demo.made:demo_work",
+    "coach": "coldfield.app.coaching.coach:coach_work",
+    "propose": "coldfield.app.coaching.proposing:propose_work",
 }
 """Kind of job -> what does it, in a worker process."""
 

@@ -95,6 +95,8 @@ def debrief_work(
     earlier: Sequence[EarlierRun] = (),
     band_runs: int = 0,
     grid: Mapping[str, Any] | None = None,
+    held_unix_s: float | None = None,
+    diggers: Mapping[str, Sequence[str]] | None = None,
     progress: Progress,
 ) -> MadeDebrief:
     """Return what `coldfield debrief --json` prints for the same files, and faults.
@@ -121,6 +123,10 @@ def debrief_work(
     grid : mapping, optional
         The elevation grid kept under the drill: `file_name`, `crs`, `sha256`, `content`. One that does not
         lie under the site (any more) is a fault, and the snow is the drill's plane.
+    held_unix_s : float, optional
+        The time entered for the run, seconds since 1970 UTC.
+    diggers : mapping, optional
+        Burial -> those who were told, on a phone, to dig there.
     progress : callable
         Told the stages 'reading', 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
     """
@@ -149,6 +155,8 @@ def debrief_work(
         faults=tuple(faults),
         grid=snow,
         given=len(tracks),
+        held_unix_s=held_unix_s,
+        diggers=diggers or {},
     )
     stages.at("reading")(len(tracks), len(tracks))
     debriefed = debrief(

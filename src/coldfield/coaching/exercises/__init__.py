@@ -3,6 +3,7 @@
 from coldfield.coaching.exercises.choosing import exercise_against, exercise_for_phase
 from coldfield.coaching.exercises.exercise import COMMON_PRACTICE, Exercise, Wish
 from coldfield.coaching.exercises.listed import EXERCISES
+from coldfield.coaching.exercises.telling import told_to_group
 
 __all__ = [
     "COMMON_PRACTICE",
@@ -11,4 +12,5 @@ __all__ = [
     "Wish",
     "exercise_against",
     "exercise_for_phase",
+    "told_to_group",
 ]

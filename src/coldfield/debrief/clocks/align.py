@@ -26,7 +26,8 @@ class Aligned:
     """A run on one clock. `zero_unix_s` is what `zero` says: the alarm, the first track point or the
     first split.
 
-    `dated` is False where nothing tells the time of day; `zero_unix_s` is then 0.
+    `dated` is False where nothing tells the time of day; `zero_unix_s` is then 0. `alarm_from_run`: no
+    split tells when the alarm was, the time entered for the run does.
 
     `splits_shift_s` was added to the clock of the splits; `splits_shift_from` is 'typed' or 'found',
     None where it was not moved.
@@ -43,6 +44,7 @@ class Aligned:
     splits_shift_s: float = 0.0
     splits_shift_from: str | None = None
     dated: bool = True
+    alarm_from_run: bool = False
 
 
 def align(
@@ -73,6 +75,8 @@ def align(
     (`coldfield.debrief.clocks.keeper_clock`); by how much, and how well that is known, is noted.
     """
     given = dict(shifts_s or {})
+    untimed = tuple(row for row in splits.rows if not row.timed)
+    splits = Splits(rows=tuple(row for row in splits.rows if row.timed))
     moved, notes = _moved(tracks, given)
     on_utc = {who: t for who, t in moved.items() if t.clock == "utc"}
     alarm = splits.alarm_unix_s()
@@ -112,7 +116,7 @@ def align(
     end = _end(kept, rows, zero, drill, notes)
     return Aligned(
         tracks={s.id: kept[s.id] for s in drill.searchers if s.id in kept},
-        splits=RunSplits(rows=rows, uncertainty_s=clock.doubt_s, checked=clock.checked),
+        splits=RunSplits(rows=rows, untimed=untimed, uncertainty_s=clock.doubt_s, checked=clock.checked),
         zero_unix_s=zero,
         zero=words,
         alarm_unix_s=alarm + shift if alarm is not None else None,

@@ -31,10 +31,12 @@ class RunSplits:
 
     `uncertainty_s` is how well the split-keeper's clock is tied to that of the tracks: 0 where both
     tell UTC and the tracks confirm it, more where it was found from where people stood. `checked` is
-    False where the tracks do not tell whether that clock was right.
+    False where the tracks do not tell whether that clock was right. `untimed` are observations of which
+    nobody wrote down when it was.
     """
 
     rows: tuple[TimedSplit, ...] = ()
+    untimed: tuple[Split, ...] = ()
     uncertainty_s: float = 0.0
     checked: bool = True
 
@@ -64,6 +66,8 @@ def timed(
     """Return splits in seconds from `zero_unix_s`, their own clock moved by `shift_s`."""
     rows = []
     for row in splits.rows:
+        if not row.timed:
+            continue
         if row.time_unix_s is not None:
             t = row.time_unix_s + shift_s - zero_unix_s
         else:

@@ -35,12 +35,26 @@ def _earlier_confidence(value: Any) -> Any:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Practice(Written):
+    """What to practise against a finding, in one sentence: which exercise of the list, and its source.
+
+    `wish` is what the next drill should hold for it: 'close-pair', 'overlap', 'upright' or 'deep'.
+    """
+
+    id: Word
+    practise: Said
+    source: Said
+    wish: Word | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding(Written):
     """One statement: what, as a message and in numbers, who, at which burial, when, where, at what cost.
 
     `minutes` is what it cost, None where it has no such figure; `confidence` says how far
     the evidence carries; `praise` marks what went well. `phase` is the phase that took long or short,
     'strike' or 'airway' for a time from the alarm; None where the finding is not about how long one took.
+    `exercise` is what to practise, None where there is nothing to.
     """
 
     kind: Annotated[Words, OURS] = ""
@@ -54,6 +68,14 @@ class Finding(Written):
     minutes: Number | None = None
     confidence: Annotated[Said, BeforeValidator(_earlier_confidence)] = CLEAR
     praise: OrFalse = False
+    group: Word | None = None
+    exercise: Practice | None = None
+
+    def of_group(self) -> str:
+        """Return the group that it stands in: 'cost' (minutes, or a burial not found), 'good' or 'noted'."""
+        if self.praise:
+            return "good"
+        return "cost" if self.kind == "not_found" or (self.minutes or 0.0) > 0.0 else "noted"
 
 
 def placed(finding: Finding, walk: HeardWalk | None) -> Finding:

@@ -12,11 +12,12 @@ import numpy as np
 
 from coldfield.debrief.approach.approach import LOST_S, Approach
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.clocks.run_splits import RunSplits
+from coldfield.debrief.clocks.run_splits import RunSplits, TimedSplit
 from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding, confidence, placed
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.phase import Phase
 from coldfield.drill.drill import Drill
+from coldfield.drill.run import Split
 from coldfield.message import area, duration, length, message, share, speed, verbatim
 
 REACTION_S = 10.0
@@ -234,7 +235,7 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
             else LIKELY,
         )
         for gap in swept.gaps
-        if gap.surely
+        if gap.surely and gap.needed
     ]
     if swept.fraction >= 0.98:
         found.append(
@@ -316,15 +317,17 @@ def _about_burials(evidence: Evidence) -> list[Finding]:
 
 
 def _observations(evidence: Evidence) -> list[Finding]:
-    return [
-        Finding(
-            kind="observation",
-            text=row.said or verbatim(row.note),
-            searcher=row.searcher,
-            burial=row.burial,
-            at_s=row.t_s,
-            confidence=message("confidence.as_seen"),
-        )
-        for row in evidence.splits.rows
-        if row.split == "observation"
-    ]
+    splits = evidence.splits
+    timed = [_observation(row, row.t_s) for row in splits.rows if row.split == "observation"]
+    return timed + [_observation(row, None) for row in splits.untimed]
+
+
+def _observation(row: TimedSplit | Split, at_s: float | None) -> Finding:
+    return Finding(
+        kind="observation",
+        text=row.said or verbatim(row.note),
+        searcher=row.searcher,
+        burial=row.burial,
+        at_s=at_s,
+        confidence=message("confidence.as_seen"),
+    )

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.written import Code, Count, Number, Written
-from coldfield.message import duration, message
+from coldfield.message import Message, Quantity, Value, duration, message
 from coldfield.rescue.rehearsal import quantile
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
@@ -120,9 +120,12 @@ def _ordered(seconds: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def against_bands(
-    phase: Phase, bands: Sequence[RehearsedPhase], *, searcher: str, name: str
+    phase: Phase, bands: Sequence[RehearsedPhase], *, searcher: str | None, name: Value
 ) -> Finding | None:
-    """Return a statement where a phase lies outside its band by more than its doubt, else None."""
+    """Return a statement where a phase lies outside its band by more than its doubt, else None.
+
+    Digging is the work of several: `searcher` is None there, and `name` says who they were.
+    """
     band = next((b for b in bands if b.burial == phase.burial and b.phase == phase.phase), None)
     seconds, doubt = phase.end_s - phase.start_s, max(phase.border_uncertainty_s or 0.0, GRAIN_S)
     if band is None or band.p10_s is None:
@@ -133,14 +136,8 @@ def against_bands(
     if band.p90_s is not None and band.p50_s is not None and seconds - doubt > band.p90_s:
         return Finding(
             kind=f"long_{phase.phase}",
-            text=message(
-                "finding.long_phase",
-                phase=_TOOK[phase.phase],
-                burial=band.burial,
-                name=name,
-                time=duration(seconds),
-                low=duration(band.p10_s),
-                high=duration(band.p90_s),
+            text=_long(
+                phase, band.burial, name, (duration(seconds), duration(band.p10_s), duration(band.p90_s))
             ),
             numbers=numbers,
             searcher=searcher,
@@ -151,24 +148,10 @@ def against_bands(
             confidence=CLEAR if seconds - 2.0 * doubt > band.p90_s else LIKELY,
         )
     if seconds + doubt < band.p10_s:
-        low, high = duration(band.p10_s), None if band.p90_s is None else duration(band.p90_s)
-        took, time = _TOOK[phase.phase], duration(seconds)
-        text = (
-            message("finding.quick_phase_open", phase=took, burial=band.burial, name=name, time=time, low=low)
-            if high is None
-            else message(
-                "finding.quick_phase",
-                phase=took,
-                burial=band.burial,
-                name=name,
-                time=time,
-                low=low,
-                high=high,
-            )
-        )
+        high = None if band.p90_s is None else duration(band.p90_s)
         return Finding(
             kind=f"quick_{phase.phase}",
-            text=text,
+            text=_quick(phase, band.burial, name, (duration(seconds), duration(band.p10_s), high)),
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
@@ -177,6 +160,28 @@ def against_bands(
             praise=True,
         )
     return None
+
+
+def _long(phase: Phase, burial: str, name: Value, times: tuple[Quantity, Quantity, Quantity]) -> Message:
+    time, low, high = times
+    if phase.phase == "dig":
+        return message("finding.long_dig", burial=burial, who=name, time=time, low=low, high=high)
+    took = _TOOK[phase.phase]
+    return message("finding.long_phase", phase=took, burial=burial, name=name, time=time, low=low, high=high)
+
+
+def _quick(
+    phase: Phase, burial: str, name: Value, times: tuple[Quantity, Quantity, Quantity | None]
+) -> Message:
+    time, low, high = times
+    took = _TOOK[phase.phase]
+    if phase.phase == "dig":
+        if high is None:
+            return message("finding.quick_dig_open", burial=burial, who=name, time=time, low=low)
+        return message("finding.quick_dig", burial=burial, who=name, time=time, low=low, high=high)
+    if high is None:
+        return message("finding.quick_phase_open", phase=took, burial=burial, name=name, time=time, low=low)
+    return message("finding.quick_phase", phase=took, burial=burial, name=name, time=time, low=low, high=high)
 
 
 def against_standards(

@@ -35,7 +35,8 @@ class GroundGap(Written):
     snow; `enclosed` where swept ground lies around it, not only on one side. `exceeds_accuracy` says
     whether it is wider than two tracks' places are unsure against each other. `surely` says more: in
     nearly every way in which the tracks may lie, and if everybody searched for as long as the tracks
-    allow, most of its middle stays unswept.
+    allow, most of its middle stays unswept. `needed` is False where everybody had heard the last set before
+    the search came so far: nobody needed that ground any more.
     """
 
     position_m: Point
@@ -44,6 +45,7 @@ class GroundGap(Written):
     exceeds_accuracy: OrTrue = True
     enclosed: OrFalse = False
     surely: OrFalse = False
+    needed: OrTrue = True
     ring_m: Many[Point] = ()
 
 
@@ -89,6 +91,7 @@ def gaps_of(
     cell_m: float,
     reach_m: float,
     tracks: Sequence[tuple[float, Sequence[Walked]]],
+    before: NDArray[np.bool_] | None = None,
 ) -> tuple[GroundGap, ...]:
     """Return the gaps of a raster, the largest first.
 
@@ -109,6 +112,9 @@ def gaps_of(
     tracks : sequence
         For each person the standard deviation of the places on each axis, and what was, or may have
         been, walked in signal search.
+    before : ndarray of bool, optional
+        Cells swept before the last first signal, where every set was heard: ground that these do not lie
+        around was not needed any more. Without it all ground is.
     """
     from scipy import ndimage
 
@@ -119,6 +125,7 @@ def gaps_of(
     inside = ndimage.distance_transform_edt(np.pad(unswept, 1), sampling=cell_m)[1:-1, 1:-1]
     stretch = 1.0 / np.cos(terrain.slope_rad)
     pockets = _pockets(times > 0, reach_m / cell_m) & unswept
+    passed = unswept if before is None else _pockets(before, reach_m / cell_m) & unswept
     apart_m = 2.0 * np.sqrt(2.0) * float(np.mean([sd for sd, _ in tracks])) / SPREAD if tracks else 0.0
     gaps = []
     for number, box in enumerate(ndimage.find_objects(labels), start=1):
@@ -141,6 +148,7 @@ def gaps_of(
                 exceeds_accuracy=wide,
                 enclosed=enclosed,
                 surely=wide and enclosed and _unswept_share(middle, tracks, terrain, reach_m) >= SURE,
+                needed=bool((passed[box] & mine).sum() > 0.5 * mine.sum()),
                 ring_m=_ring(mine, xs[box[1]], ys[box[0]], cell_m),
             )
         )

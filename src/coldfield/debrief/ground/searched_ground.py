@@ -30,6 +30,7 @@ def swept_by_all(
     search: Mapping[str, NDArray[np.bool_]],
     terrain: Snow,
     strip_width_m: float | None,
+    heard_all_s: float | None = None,
 ) -> Swept | None:
     """Return the ground swept in signal search; None without a width or a track.
 
@@ -43,6 +44,9 @@ def swept_by_all(
         The snow.
     strip_width_m : float, optional
         The width in force.
+    heard_all_s : float, optional
+        The last first signal, where every set was heard: ground that the search had not come to by then was
+        not needed any more.
     """
     if strip_width_m is None or not walks:
         return None
@@ -50,6 +54,15 @@ def swept_by_all(
         who: [walk.position_m[first : last + 1] for first, last in runs(search[who] & ~walk.still)]
         for who, walk in walks.items()
     }
+    before = None
+    if heard_all_s is not None:
+        before = {
+            who: [
+                walk.position_m[a : b + 1]
+                for a, b in runs(search[who] & ~walk.still & (walk.t_s <= heard_all_s))
+            ]
+            for who, walk in walks.items()
+        }
     accuracy = {who: aligned.tracks[who].accuracy_m for who in walks}
     loose = {
         who: _loose_m(walk, approaches[who], search[who], terrain, clock_s=aligned.splits.uncertainty_s)
@@ -62,6 +75,7 @@ def swept_by_all(
         strip_width_m=strip_width_m,
         accuracy_m=accuracy,
         loose_m=loose,
+        before_m=before,
         more_paths_m={who: _perhaps(walk, approaches[who], search[who]) for who, walk in walks.items()},
     )
 

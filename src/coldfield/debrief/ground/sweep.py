@@ -55,6 +55,7 @@ def swept_ground(
     accuracy_m: Mapping[str, float],
     loose_m: Mapping[str, float] | None = None,
     more_paths_m: Mapping[str, Sequence[Floats]] | None = None,
+    before_m: Mapping[str, Sequence[Floats]] | None = None,
     cell_m: float | None = None,
 ) -> Swept:
     """Return what was swept by people who walked along `paths_m` in signal search.
@@ -76,6 +77,8 @@ def swept_ground(
     more_paths_m : mapping, optional
         Walked pieces of each person of which it is in doubt whether they still were signal search: they
         count for nothing but whether a gap is surely one.
+    before_m : mapping, optional
+        Walked pieces of each person before the last first signal, where every set was heard.
     cell_m : float, optional
         Size of a cell; 1 m, or more on very large ground.
 
@@ -100,7 +103,11 @@ def swept_ground(
         (SPREAD * accuracy_m[who], [one, *([more[who]] if who in more else [])])
         for who, one in walked.items()
     ]
-    gaps = gaps_of(times, ground, xs, ys, terrain, cell_m=cell, reach_m=reach, tracks=tracks)
+    before = None
+    if before_m is not None:
+        early = [Walked.of(paths, terrain).within(on_snow, reach) for paths in before_m.values()]
+        before = np.any([np.zeros(gx.size, dtype=bool), *early], axis=0).reshape(gx.shape)
+    gaps = gaps_of(times, ground, xs, ys, terrain, cell_m=cell, reach_m=reach, tracks=tracks, before=before)
     return Swept(
         cell_m=cell,
         origin_m=origin,

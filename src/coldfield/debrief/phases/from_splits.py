@@ -79,6 +79,8 @@ def unknown_phases(
     A burial without a set has no search by signal, and its strike may come from a probing line: only its
     digging can be unknown.
     """
+    if all(row.split == "observation" for row in splits.rows):
+        return []  # nobody kept the time
     known = {(one.burial, one.phase) for one in phases}
     told = {(row.burial, row.split) for row in splits.rows}
     alarm = any(row.split == "alarm" for row in splits.rows)

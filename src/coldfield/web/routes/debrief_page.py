@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.responses import HTMLResponse, Response
 
-from coldfield.app.debriefs.from_records import cleaned_gpx, kept_document
+from coldfield.app.debriefs.kept import cleaned_gpx, kept_document
 from coldfield.files.debrief_html import debrief_html
 from coldfield.files.one_page import policy_of
 from coldfield.files.phases_csv import phases_csv

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import Field, create_model
 
-from coldfield.app.debriefs.from_records import KeptDocument, kept_document
+from coldfield.app.debriefs.kept import KeptDocument, kept_document
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import reading as records

@@ -1,0 +1,18 @@
+/** How long the group took, from the zero of the run to the last moment of the work. */
+import type { DebriefDocument } from './document'
+
+export interface GroupTime {
+  /** What was reached by then. */
+  until: 'clear' | 'struck'
+  seconds: number
+}
+
+/** The last free airway, or the last strike where airways were not timed; null where a burial was not reached. */
+export function groupTime({ burials }: DebriefDocument): GroupTime | null {
+  if (!burials.length) return null
+  for (const until of ['clear', 'struck'] as const) {
+    const moments = burials.map((burial) => burial[`${until}_s`])
+    if (moments.every((t_s) => t_s !== null)) return { until, seconds: Math.max(...moments.map((t_s) => t_s ?? 0)) }
+  }
+  return null
+}

@@ -1,0 +1,28 @@
+/** In which time zone moments of a run are told. */
+import { say } from '../words'
+import { clock } from '../words/format'
+import type { DebriefDocument } from './document'
+
+export interface Moment {
+  day: string
+  time: string
+  /** Whose time it is: the zone by its name, or that it is the reader's. Nothing for UTC. */
+  whose: string
+}
+
+/** The zone of the ground, where this browser knows it. */
+export function zoneOf({ run }: Pick<DebriefDocument, 'run'>): string | undefined {
+  try {
+    return run.zone === null ? undefined : new Intl.DateTimeFormat('en', { timeZone: run.zone }).resolvedOptions().timeZone
+  } catch {
+    return undefined
+  }
+}
+
+/** Day and time of a moment on the ground; where nobody told where that lies, where the reader is. */
+export function momentOf(document: Pick<DebriefDocument, 'run'>, utc: string | null, inUtc: boolean): Moment | null {
+  const zone = zoneOf(document)
+  const at = clock(utc, inUtc ? 'UTC' : zone)
+  if (!at) return null
+  return { ...at, whose: inUtc ? '' : zone ? zone.replaceAll('_', ' ') : say('time.ofReader') }
+}
