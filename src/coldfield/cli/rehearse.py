@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import reduce
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from coldfield.cli.lines import in_lines
+from coldfield.cli.records_options import data_options
 from coldfield.message import Message, Quantity, about, duration, message, number
 from coldfield.words import word
 
@@ -29,6 +31,9 @@ if TYPE_CHECKING:
 )
 @click.option("--anywhere", is_flag=True, help="What if the burials lay anywhere: drawn anew in each run.")
 @click.option("--settings", "settings_too", is_flag=True, help="Also name what makes the wider band wide.")
+@click.option("--own", is_flag=True, help="With the group's own figures, learned from its runs on record.")
+@click.option("--course", help="With --own: only the runs of this course, its name or id.")
+@data_options
 @click.option("--worth", is_flag=True, help="Also play what could be different: what helps most.")
 @click.option("--chart", help="Write phases, survival and minutes to the airway: .svg or .png.")
 @click.option("--traces", help="Write the walked lines of a fast, a median, a slow and a failed run.")
@@ -42,6 +47,10 @@ def command(
     strip_width_m: float | None,
     anywhere: bool,
     settings_too: bool,
+    own: bool,
+    course: str | None,
+    data: Path | None,
+    database: str | None,
     worth: bool,
     chart: str | None,
     traces: str | None,
@@ -58,12 +67,14 @@ def command(
     from rich.progress import Progress
 
     from coldfield.app.answers import json_text
+    from coldfield.app.coaching.own import own_of
     from coldfield.app.drills.files import load_drill
     from coldfield.app.rehearsals.document import rehearsal_answer
     from coldfield.app.rehearsals.rehearse import rehearse_drill, worth_of_changes
     from coldfield.app.rehearsals.runs import must_compile
 
     loaded = load_drill(drill)
+    figures = own_of(loaded, data, database, course, seed=seed) if own else None
     if must_compile(loaded, runs):
         click.echo(word("command.rehearse.compiling"), err=True)
     with Progress(console=Console(stderr=True), transient=True) as bar:
@@ -75,6 +86,7 @@ def command(
             workers=workers,
             strip_width_m=strip_width_m,
             anywhere=anywhere,
+            own=figures,
             progress=lambda done, total: bar.update(task, completed=done, total=total),
         )
         brought = None
@@ -111,7 +123,7 @@ def _draw(
 
 
 def _lines(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_too: bool) -> list[Message]:
-    from coldfield.app.rehearsals.document import dig_order_of, rehearsal_notes
+    from coldfield.app.rehearsals.document import dig_order_of, own_figures, rehearsal_notes
 
     result, lanes = rehearsed.outcome, rehearsed.lanes
     head = message("command.rehearse.runs_no_set", runs=result.runs)
@@ -120,9 +132,10 @@ def _lines(rehearsed: Rehearsed, worth: tuple[Worth, ...] | None, *, settings_to
         head = message("command.rehearse.runs", runs=result.runs, width=width)
     survivors, error = number(result.expected_survivors, 3), number(result.standard_error, 3)
     count = len(result.burials)
-    order = dig_order_of(rehearsed)
+    order, own = dig_order_of(rehearsed), own_figures(rehearsed)
     return [
         head,
+        *([] if own is None else [own]),
         *(line for k in range(count) for line in _burial(rehearsed, k)),
         message("command.rehearse.survivors", survivors=survivors, error=error, n=count),
         *([] if order is None else [_order(order)]),

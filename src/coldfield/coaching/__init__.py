@@ -1,1 +1,1 @@
-"""What a group practises next."""
+"""What a group's own runs tell: its constants, its progress, what to practise next, the drill for it."""

@@ -25,6 +25,9 @@ from coldfield.rescue.settings import UNSURE_SETTINGS, Settings
 
 _DIGGING = "digging."
 
+DrawnFor = Callable[[Drill, Settings, int], tuple[Drill, Settings]]
+"""Gives a drill and settings with the constants of one draw."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnsureConstant:
@@ -132,13 +135,15 @@ def rehearse_unsure(
     block_runs: int = 1,
     compiled: bool = True,
     prepared: object | None = None,
+    drawn: DrawnFor | None = None,
 ) -> Rehearsal:
     """Play the runs `first_run` up to, not with, `last_run`, with constants drawn too.
 
-    Arguments as for `coldfield.rescue.rehearsal.rehearse`. So many runs that follow each other share
-    their constants as `block_runs` says: 1 for a band, more to see what the runs of one draw have in
-    common. All other draws are those of the same runs with the constants at their middles, so two such
-    rehearsals differ by the constants alone.
+    `drawn` draws them, told the drill, the settings and which draw; by default from the ranges of the tables.
+    It may move skills and settings alone. Other arguments as for `coldfield.rescue.rehearsal.rehearse`. So
+    many runs that follow each other share their constants as `block_runs` says: 1 for a band, more to see
+    what the runs of one draw have in common. All other draws are those of the same runs with the constants at
+    their middles, so two such rehearsals differ by the constants alone.
     """
     parts = []
     ready = prepared or (scene.prepared() if compiled else None)
@@ -146,8 +151,11 @@ def rehearse_unsure(
     while begin < last_run:
         block = begin // block_runs
         end = min((block + 1) * block_runs, last_run)
-        drill = _moved_people(scene.drill, drawn_shifts(seed=scene.seed, run=block))
-        settings = _drawn_settings(scene.settings, seed=scene.seed, run=block)
+        if drawn is None:
+            drill = _moved_people(scene.drill, drawn_shifts(seed=scene.seed, run=block))
+            settings = _drawn_settings(scene.settings, seed=scene.seed, run=block)
+        else:
+            drill, settings = drawn(scene.drill, scene.settings, block)
         parts.append(
             rehearse(
                 replace(scene, drill=drill, settings=settings),

@@ -19,6 +19,8 @@ WORK = {
     "debrief": "coldfield.app.jobs.work:debrief_work",
     "get ready": "coldfield.app.jobs.ready:ready_work",
     "demo": "coldfield.app.demo.made:demo_work",
+    "coach": "coldfield.app.coaching.coach:coach_work",
+    "propose": "coldfield.app.coaching.proposing:propose_work",
 }
 """Kind of job -> what does it, in a worker process."""
 

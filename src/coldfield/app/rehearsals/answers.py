@@ -130,9 +130,10 @@ class OneRehearsal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RehearsalAnswer(OneRehearsal):
-    """A rehearsal, with what was asked beside it: changes, and the drill as it was."""
+    """A rehearsal, with what was asked beside it: changes, whose figures it has, the drill as it was."""
 
     worth: Annotated[tuple[Worth, ...] | None, IF_ASKED] = None
+    own: Annotated[Message | None, IF_ASKED] = None
     before: Annotated[OneRehearsal | None, IF_ASKED] = None
     difference: Annotated[Difference | None, IF_ASKED] = None
 

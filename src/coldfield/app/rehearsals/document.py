@@ -98,9 +98,15 @@ def rehearsal_answer(
     return RehearsalAnswer(
         **_one(rehearsed),
         worth=None if worth is None else tuple(worth),
+        own=own_figures(rehearsed),
         before=None if old is None else OneRehearsal(**_one(old)),
         difference=None if old is None else gap,
     )
+
+
+def own_figures(rehearsed: Rehearsed) -> Message | None:
+    """Return from how many runs the group's own figures are, None for a rehearsal with the settings."""
+    return None if rehearsed.own is None else message("coach.own_figures", n=rehearsed.own.learned.runs)
 
 
 def _one(rehearsed: Rehearsed) -> dict[str, Any]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 from typing import Any
 
 from coldfield.app.rehearsals.runs import Cancelled, Progress, choice_for, play_all
 from coldfield.app.strips.lanes import lanes_for
+from coldfield.coaching.own import Own
 from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.message import message
@@ -37,6 +39,7 @@ class Rehearsed:
     rehearsal: Rehearsal
     outcome: Outcome
     unsure: Rehearsal
+    own: Own | None = None
 
 
 def rehearse_drill(
@@ -48,6 +51,7 @@ def rehearse_drill(
     strip_width_m: float | None = None,
     anywhere: bool = False,
     settings: Settings = SETTINGS,
+    own: Own | None = None,
     meanwhile: bool = False,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
@@ -64,6 +68,8 @@ def rehearse_drill(
         Default: the drill's own, else the edge width of the group.
     anywhere : bool
         True: the burials lie somewhere else in each run, evenly over the ground, in any direction.
+    own : Own, optional
+        The group's own figures in place of the settings; drawn from what is still unsure of them.
     meanwhile : bool
         True: another process compiles the rehearsal's program just now; plain Python plays until it
         is ready, instead of waiting. Same numbers.
@@ -79,6 +85,8 @@ def rehearse_drill(
     """
     _check(drill, runs=runs, seed=seed, workers=workers)
     lanes, second = both_passes(drill, strip_width_m)
+    if own is not None:
+        drill = own.middle(drill)
     scene = Scene(
         drill=drill,
         lanes=lanes or NoLanes(),
@@ -95,7 +103,15 @@ def rehearse_drill(
 
     how: dict[str, Any] = {"workers": workers, "cancelled": cancelled}
     rehearsal = play_all(scene, choice, runs=runs, progress=told(0), **how)
-    unsure = play_all(scene, choice, runs=again, progress=told(runs), block_runs=1, **how)
+    unsure = play_all(
+        scene,
+        choice,
+        runs=again,
+        progress=told(runs),
+        block_runs=1,
+        drawn=None if own is None else own.drawn,
+        **how,
+    )
     return Rehearsed(
         drill=drill,
         lanes=lanes,
@@ -105,6 +121,7 @@ def rehearse_drill(
         rehearsal=rehearsal,
         outcome=outcome(rehearsal),
         unsure=unsure,
+        own=own,
     )
 
 
@@ -121,13 +138,15 @@ def worth_of_changes(
     *,
     workers: int = 1,
     meanwhile: bool = False,
+    only: Container[str] | None = None,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> tuple[Worth, ...]:
     """Return what each change of a rehearsed drill would bring, what helps most first.
 
     Every change plays the same runs with the same draws; the difference is taken run by run. Once more
-    with the constants drawn too, `DRAWS` times, to see how often the change then helps.
+    with the constants drawn too, `DRAWS` times, to see how often the change then helps. With `only` the
+    changes of these codes.
 
     Raises
     ------
@@ -136,6 +155,7 @@ def worth_of_changes(
     """
     found = []
     asked = changes_of(before.drill, before.settings)
+    asked = [one for one in asked if only is None or one.name.code in only]
     block_runs = max(1, before.rehearsal.runs // DRAWS)
     how: dict[str, Any] = {"times": 2 * len(asked) + 1, "workers": workers, "meanwhile": meanwhile}
     how["cancelled"] = cancelled
@@ -196,6 +216,7 @@ def _played_with(
         progress=None,
         cancelled=cancelled,
         block_runs=block_runs,
+        drawn=None if before.own is None else before.own.drawn,
     )
 
 

@@ -11,7 +11,7 @@ from coldfield.drill import Drill
 from coldfield.errors import Refused
 from coldfield.message import message
 from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, rehearse
-from coldfield.rescue.unsure import rehearse_unsure
+from coldfield.rescue.unsure import DrawnFor, rehearse_unsure
 
 CHUNK_RUNS = 250
 """Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
@@ -95,10 +95,11 @@ def play_all(
     progress: Progress | None,
     cancelled: Cancelled | None,
     block_runs: int = 0,
+    drawn: DrawnFor | None = None,
 ) -> Rehearsal:
     """Play all runs on a few threads; the result in the order of the runs.
 
-    With `block_runs` above 0 constants are drawn too, anew for each so many runs.
+    With `block_runs` above 0 constants are drawn too, anew for each so many runs; by `drawn` where given.
 
     Raises
     ------
@@ -113,7 +114,7 @@ def play_all(
             while True:
                 while len(waiting) < 2 * workers and (piece := next(pieces, None)) is not None:
                     first, last, prepared = piece
-                    made = pool.submit(_part, scene, block_runs, first, last, prepared)
+                    made = pool.submit(_part, scene, block_runs, first, last, prepared, drawn)
                     waiting[made] = first
                 if not waiting:
                     break
@@ -129,9 +130,16 @@ def play_all(
     return joined([done[first] for first in sorted(done)])
 
 
-def _part(scene: Scene, block_runs: int, first: int, last: int, prepared: object | None) -> Rehearsal:
+def _part(
+    scene: Scene,
+    block_runs: int,
+    first: int,
+    last: int,
+    prepared: object | None,
+    drawn: DrawnFor | None,
+) -> Rehearsal:
     """Play some runs; without `prepared` in plain Python."""
-    played = partial(rehearse_unsure, block_runs=block_runs) if block_runs else rehearse
+    played = partial(rehearse_unsure, block_runs=block_runs, drawn=drawn) if block_runs else rehearse
     return played(scene, first_run=first, last_run=last, compiled=prepared is not None, prepared=prepared)
 
 

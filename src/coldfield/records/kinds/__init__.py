@@ -25,6 +25,7 @@ from coldfield.records.kinds import (
     runs,
     sites,
     splits,
+    standards,
     tracks,
 )
 
@@ -51,6 +52,7 @@ KINDS: dict[str, Kind] = {
         group_checks,
         hidings,
         day_items,
+        standards,
     )
 }
 """All kinds by name, each after those it refers to."""

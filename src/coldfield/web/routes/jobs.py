@@ -13,6 +13,10 @@ from fastapi.responses import StreamingResponse
 from pydantic import Field, TypeAdapter
 
 from coldfield.app.answers import IF_ASKED, fields_of, json_text
+from coldfield.app.coaching.answers import CoachAnswer
+from coldfield.app.coaching.coach import coach_arguments
+from coldfield.app.coaching.group_runs import group_runs
+from coldfield.app.coaching.proposing import ProposedAnswer, Wanted, check_wanted
 from coldfield.app.debriefs.from_records import KeptDebrief, debrief_arguments
 from coldfield.app.debriefs.gather import DroppedTracks
 from coldfield.app.demo.fill import refuse_unless_empty
@@ -20,11 +24,12 @@ from coldfield.app.demo.records import MadeDemo
 from coldfield.app.jobs.job import ENDED, Job, JobStanding
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.rehearsals.answers import RehearsalAnswer
+from coldfield.coaching.exercises import Wish
 from coldfield.files.drill_json import drill_of_part
 from coldfield.files.drill_model import DrillPart
 from coldfield.records.archive_in import BroughtIn
 from coldfield.records.database import Database
-from coldfield.records.forms import Form, RecordId
+from coldfield.records.forms import Day, Form, RecordId
 from coldfield.records.store import Put
 from coldfield.records.stored import StoredGrid, StoredTrack
 from coldfield.web.problems import documented
@@ -68,6 +73,34 @@ class RehearseOrder(Form):
         }
 
 
+class CoachOrder(Form):
+    """Learn from the runs of a course (null: of everybody on record): progress, standards, what to practise.
+
+    `today` is the reader's date; without it that of UTC.
+    """
+
+    work: Literal["coach"]
+    course_id: RecordId | None = None
+    today: Day | None = None
+
+
+class ProposeOrder(Form):
+    """Propose drills like this one; the result is what `coldfield propose --json` prints.
+
+    `own_of` judges with the own figures of a course, '' of everybody on record, null with the settings.
+    """
+
+    work: Literal["propose"]
+    drill: DrillPart
+    p90_min: Annotated[list[float], Field(min_length=2, max_length=2)] | None = None
+    wish: Annotated[tuple[Wish, ...], Field(max_length=4)] = ()
+    found_min: Annotated[float, Field(ge=0, le=1)] = 0.95
+    seed: Annotated[int, Field(ge=0, lt=2**53)] = 1
+    harder: bool = False
+    ladder: Annotated[int, Field(ge=0, le=6)] = 0
+    own_of: RecordId | Literal[""] | None = None
+
+
 class DebriefOrder(Form):
     """Debrief a recorded run; the result names the debrief that is kept under the job's id."""
 
@@ -90,7 +123,9 @@ class FileOrder(Form):
     dry_run: bool = False
 
 
-Order = Annotated[RehearseOrder | DebriefOrder | DemoOrder, Field(discriminator="work")]
+Order = Annotated[
+    RehearseOrder | CoachOrder | ProposeOrder | DebriefOrder | DemoOrder, Field(discriminator="work")
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,8 +144,18 @@ class KeptGrid:
     record: StoredGrid  # type: ignore[valid-type]
 
 
-Result = RehearsalAnswer | KeptDebrief | MadeDemo | BroughtIn | DroppedTracks | KeptTrack | KeptGrid
-Ordered = RehearseOrder | DebriefOrder | DemoOrder | FileOrder
+Result = (
+    RehearsalAnswer
+    | CoachAnswer
+    | ProposedAnswer
+    | KeptDebrief
+    | MadeDemo
+    | BroughtIn
+    | DroppedTracks
+    | KeptTrack
+    | KeptGrid
+)
+Ordered = RehearseOrder | CoachOrder | ProposeOrder | DebriefOrder | DemoOrder | FileOrder
 _ORDER: TypeAdapter[Ordered] = TypeAdapter(Ordered)
 
 
@@ -195,7 +240,26 @@ def _arguments(database: Database, order: Order) -> Callable[[], Mapping[str, An
         return partial(debrief_arguments, database, order.run_id)
     if isinstance(order, DemoOrder):
         return partial(_demo_arguments, database)
+    if isinstance(order, CoachOrder):
+        return partial(coach_arguments, database, order.course_id, order.today)
+    if isinstance(order, ProposeOrder):
+        return partial(_propose_arguments, database, order)
     return order.arguments
+
+
+def _propose_arguments(database: Database, order: ProposeOrder) -> dict[str, Any]:
+    minutes = order.p90_min
+    wanted = Wanted(
+        p90_min=None if minutes is None else (minutes[0], minutes[1]),
+        wish=tuple(dict.fromkeys(order.wish)),
+        found_min=order.found_min,
+        seed=order.seed,
+        harder=order.harder,
+        ladder=order.ladder,
+    )
+    check_wanted(wanted)
+    group = None if order.own_of is None else group_runs(database, order.own_of or None)
+    return {"drill": drill_of_part(order.drill), "wanted": wanted, "group": group}
 
 
 def _demo_arguments(database: Database) -> dict[str, Any]:

@@ -1,0 +1,1 @@
+"""Use cases that close the loop: learn from runs, progress, what to practise next, the drill for it."""

@@ -1,0 +1,342 @@
+"""Drills that fulfil a wish: many candidates, the judge is the rehearsal, most runs go to the best ones.
+
+All candidates are played with common numbers: the same runs, draws and constants. Successive halving drops
+those furthest from the wish. A candidate that wins so has been lucky, so nothing is said of it by the runs
+that chose it: the band that is told comes from fresh runs after the choice, and a miss is replaced.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import log, sqrt
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.coaching.candidates import Wish, candidates, check_wishes, deeper, difference
+from coldfield.drill import Drill
+from coldfield.errors import Refused
+from coldfield.message import message
+from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, quantile
+from coldfield.rescue.settings import Settings
+from coldfield.rescue.unsure import DrawnFor, drawn_shifts, rehearse_unsure, shifted, unsure_constants
+
+PROPOSALS = 3
+
+CANDIDATES = 384
+"""So many are judged at first. Setting."""
+
+ROUNDS: tuple[tuple[int, int], ...] = ((384, 24), (80, 72), (20, 192))
+"""How many candidates are played on, and how many further runs of each, round by round. Settings."""
+
+FRESH_RUNS, FRESH_FROM = 2400, 1_000_000
+"""Runs after the choice, and the number of the first: none of them was played before. Settings."""
+
+BLOCK, FRESH_BLOCK, SEARCH_DRAWS = 4, 2, 128
+"""So many runs share a draw of the constants: while candidates are chosen, and afterwards; and so many draws
+at most the search makes. Settings."""
+
+MOST_FRESH = 10
+"""So many candidates at most are played afresh before fewer proposals than asked for are given. Setting."""
+
+WORKERS = 2
+DIFFERENT = 0.35
+"""Two proposals differ at least by so much, see `difference`. Setting."""
+
+Progress = Callable[[int, int], None]
+Cancelled = Callable[[], bool]
+Done = TypeVar("Done")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is wished: nine of ten runs free the last airway between two moments, s; and more.
+
+    `found_min` is the least share of runs that must free everybody.
+    """
+
+    p90_low_s: float
+    p90_high_s: float
+    wishes: tuple[Wish, ...] = ()
+    found_min: float = 0.95
+    seed: int = 1
+    count: int = PROPOSALS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """One drill and what its fresh runs say, s since the alarm to the last airway, over all runs.
+
+    `p90_doubt_s` is one standard error of `p90_s` by these runs; `rehearsal` are they.
+    """
+
+    drill: Drill
+    p10_s: float
+    p50_s: float
+    p90_s: float
+    p90_doubt_s: float
+    found_fraction: float
+    runs: int
+    rehearsal: Rehearsal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposed:
+    """What was found, easiest first, of how many candidates; `nearest_s` is the p90 nearest to the wish."""
+
+    proposals: tuple[Proposal, ...]
+    candidates: int
+    nearest_s: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judge:
+    """The rehearsal that judges: lanes and settings of the drill, and how constants are drawn.
+
+    `scene` has the lanes; `drawn` and `dressed` are a group's own figures (`Own.drawn`, `Own.middle`).
+    """
+
+    scene: Scene
+    drawn: DrawnFor | None = None
+    dressed: Callable[[Drill], Drill] | None = None
+
+    def play(self, drill: Drill, first_run: int, last_run: int, block: int) -> Rehearsal:
+        """Play a candidate; the same numbers for each."""
+        made = drill if self.dressed is None else self.dressed(drill)
+        return rehearse_unsure(
+            replace(self.scene, drill=made),
+            first_run=first_run,
+            last_run=last_run,
+            block_runs=block,
+            drawn=self.drawn or self._from_tables,
+        )
+
+    def _from_tables(self, drill: Drill, settings: Settings, run: int) -> tuple[Drill, Settings]:
+        return shifted(drill, settings, _shifts(self.scene.seed, run))
+
+
+def propose(
+    judge: Judge, asked: Asked, *, progress: Progress | None = None, cancelled: Cancelled | None = None
+) -> Proposed:
+    """Return different drills that fulfil a wish, easiest first; fewer than asked for if there are no more.
+
+    Raises
+    ------
+    BadInput
+        If no drill of this kind could fulfil the wish.
+    Refused
+        If `cancelled` said so.
+    """
+    drill = judge.scene.drill
+    check_wishes(drill, asked.wishes)
+    drills = candidates(drill, asked.wishes, count=CANDIDATES, seed=asked.seed)
+    search = _Search(judge, asked, drills, progress, cancelled)
+    return search.best()
+
+
+@lru_cache(maxsize=4096)
+def _shifts(seed: int, draw: int) -> NDArray[np.float64]:
+    """Return the constants of one draw: common to all candidates, so worked out once.
+
+    The draws of the search are few: they are spread evenly over the ranges. Those of fresh runs are not.
+    """
+    if draw >= SEARCH_DRAWS:
+        return drawn_shifts(seed=seed, run=draw)
+    return np.asarray(_even_shifts(seed)[draw])
+
+
+@lru_cache(maxsize=8)
+def _even_shifts(seed: int) -> NDArray[np.float64]:
+    from scipy.stats import qmc
+
+    reach = np.log([constant.factor for constant in unsure_constants()])
+    sequence = qmc.Sobol(len(reach), scramble=True, rng=np.random.default_rng([seed, SEARCH_DRAWS]))
+    return np.asarray(reach * (2.0 * sequence.random(SEARCH_DRAWS) - 1.0))
+
+
+class _Search:
+    def __init__(
+        self,
+        judge: Judge,
+        asked: Asked,
+        drills: Sequence[Drill],
+        progress: Progress | None,
+        cancelled: Cancelled | None,
+    ) -> None:
+        self._judge, self._asked = judge, asked
+        self._drills = list(drills)
+        self._played: dict[int, Rehearsal] = {}
+        self._progress, self._cancelled = progress, cancelled
+        self._done, self._all = 0, sum(min(n, len(drills)) for n, _ in ROUNDS) + 4 * MOST_FRESH
+
+    def best(self) -> Proposed:
+        """Halve, adjust, and play afresh what is left."""
+        left = list(range(len(self._drills)))
+        judged = len(left)
+        first = 0
+        for keep, runs in ROUNDS:
+            left = self._ordered(left)[:keep] if first else left
+            self._play(left, first, first + runs)
+            first += runs
+        left = self._ordered(left)
+        left += self._adjusted(left, first)
+        judged += len(self._drills) - judged
+        return self._fresh(left, judged)
+
+    def _ordered(self, left: Sequence[int]) -> list[int]:
+        return sorted(left, key=lambda k: (self._miss(self._played[k]), k))
+
+    def _miss(self, told: Rehearsal, gap: float = 0.0) -> float:
+        """Return how far a candidate is from the middle of the wish (logarithm), runs that failed on top."""
+        last, found = last_airways(told)
+        lacking = max(self._asked.found_min - found, 0.0)
+        p90 = quantile(np.sort(last), 0.9)
+        if p90 is None:
+            return 10.0 + lacking
+        return abs(log(p90 / self._middle()) + gap) + 4.0 * lacking
+
+    def _middle(self) -> float:
+        return sqrt(self._asked.p90_low_s * self._asked.p90_high_s)
+
+    def _play(self, which: Sequence[int], first: int, last: int) -> None:
+        def one(k: int) -> tuple[int, Rehearsal]:
+            if self._cancelled is not None and self._cancelled():
+                raise Refused(message("fault.propose_cancelled"))
+            return k, self._judge.play(self._drills[k], first, last, BLOCK)
+
+        for k, told in _in_threads(one, which):
+            before = self._played.get(k)
+            self._played[k] = told if before is None else joined([before, told])
+            self._tell(1)
+
+    def _tell(self, steps: int) -> None:
+        self._done += steps
+        if self._progress is not None:
+            self._progress(min(self._done, self._all), self._all)
+
+    def _adjusted(self, left: Sequence[int], runs: int) -> list[int]:
+        """Return variants of the best ones, deeper or less deep, where these miss the wish.
+
+        Digging grows about with the depth to the power 1.7 and is some two thirds of the time.
+        """
+        made: list[int] = []
+        for k in left[:8]:
+            last, _ = last_airways(self._played[k])
+            p90 = quantile(np.sort(last), 0.9) or 2.0 * self._asked.p90_high_s
+            if self._asked.p90_low_s * 1.05 <= p90 <= self._asked.p90_high_s / 1.05:
+                continue
+            changed = deeper(self._drills[k], (self._middle() / p90) ** 0.9, self._asked.wishes)
+            if changed not in self._drills:
+                self._drills.append(changed)
+                made.append(len(self._drills) - 1)
+        self._play(made, 0, runs)
+        return made
+
+    def _fresh(self, left: Sequence[int], judged: int) -> Proposed:
+        """Play the best ones afresh, one after the other, and keep those that fulfil the wish beyond doubt.
+
+        Fresh runs of some show by how much the common numbers of the search were lucky or unlucky for all:
+        the next one is chosen with that taken out.
+        """
+        kept: list[Proposal] = []
+        gaps: list[float] = []
+        nearest: float | None = None
+        open_ones = list(left)
+        for _ in range(MOST_FRESH):
+            if len(kept) == self._asked.count or not open_ones:
+                break
+            k = self._next(open_ones, kept, float(np.mean(gaps)) if gaps else 0.0)
+            open_ones.remove(k)
+            told = self._fresh_of(k)
+            if told is None:
+                continue
+            before = quantile(np.sort(last_airways(self._played[k])[0]), 0.9)
+            if before is not None:
+                gaps.append(log(told.p90_s / before))
+            if nearest is None or abs(log(told.p90_s / self._middle())) < abs(log(nearest / self._middle())):
+                nearest = told.p90_s
+            if self._holds(told):
+                kept.append(told)
+        kept.sort(key=lambda one: one.p90_s)
+        self._tell(self._all)
+        return Proposed(proposals=tuple(kept), candidates=judged, nearest_s=nearest)
+
+    def _next(self, open_ones: Sequence[int], kept: Sequence[Proposal], gap: float) -> int:
+        """Return the candidate that is nearest to the wish and, as far as there is one, different."""
+
+        def alike(k: int) -> float:
+            apart = min((difference(self._drills[k], one.drill) for one in kept), default=DIFFERENT)
+            return max(DIFFERENT - apart, 0.0)
+
+        return min(open_ones, key=lambda k: (self._miss(self._played[k], gap) + alike(k), k))
+
+    def _holds(self, told: Proposal) -> bool:
+        asked, n = self._asked, told.runs
+        room = min(1.5 * told.p90_doubt_s, 0.3 * (asked.p90_high_s - asked.p90_low_s))
+        error = sqrt(max(asked.found_min * (1.0 - asked.found_min), 0.0) / n)
+        return (
+            asked.p90_low_s + room <= told.p90_s <= asked.p90_high_s - room
+            and told.found_fraction >= asked.found_min + 1.5 * error * (asked.found_min < 1.0)
+        )
+
+    def _fresh_of(self, k: int) -> Proposal | None:
+        """Return a candidate by fresh runs; None where fewer than nine of ten free everybody."""
+        pieces = range(FRESH_FROM, FRESH_FROM + FRESH_RUNS, FRESH_RUNS // 4)
+
+        def one(first: int) -> Rehearsal:
+            if self._cancelled is not None and self._cancelled():
+                raise Refused(message("fault.propose_cancelled"))
+            last = first + FRESH_RUNS // 4
+            return self._judge.play(self._drills[k], first, last, FRESH_BLOCK)
+
+        told = joined(list(_in_threads(one, pieces)))
+        self._tell(4)
+        return proposal_of(self._drills[k], told)
+
+
+def _in_threads(work: Callable[[int], Done], which: Sequence[int]) -> Iterator[Done]:
+    """Give what each piece of work gives, in order, done on a few threads; the first fault ends it."""
+    with ThreadPoolExecutor(max_workers=WORKERS) as pool:
+        try:
+            yield from pool.map(work, which)
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+def last_airways(told: Rehearsal) -> tuple[NDArray[np.float64], float]:
+    """Return when the last airway was free in each run, (runs,), inf for never; and the share that freed all.
+
+    An airway that is freed after the horizon is free all the same.
+    """
+    last = np.max(told.or_never(told.column("airway")), axis=1)
+    last = np.where(np.isnan(last), np.inf, last)
+    return last, float(np.mean(np.isfinite(last)))
+
+
+def proposal_of(drill: Drill, told: Rehearsal) -> Proposal | None:
+    """Return a drill with the band of its runs; None where fewer than nine of ten free everybody.
+
+    The doubt of p90 is that of a quantile: half the distance between those one binomial standard error of
+    its rank below and above.
+    """
+    last, found = last_airways(told)
+    ordered = np.sort(last)
+    n = len(ordered)
+    step = sqrt(0.9 * 0.1 / n)
+    p10, p50, p90, low, high = (quantile(ordered, q) for q in (0.1, 0.5, 0.9, 0.9 - step, 0.9 + step))
+    if p10 is None or p50 is None or p90 is None or low is None:
+        return None
+    return Proposal(
+        drill=drill,
+        p10_s=p10,
+        p50_s=p50,
+        p90_s=p90,
+        p90_doubt_s=0.5 * ((high or 2.0 * p90 - low) - low),
+        found_fraction=found,
+        runs=n,
+        rehearsal=told,
+    )
