@@ -56,7 +56,7 @@ describe('swept ground', () => {
   const pieces: Piece[] = [{ t_s: [0, 50, 100], position_m: [[0, 0], [5, 0], [5, 50]] }]
   const searcher = madeSearcher({
     id: 's',
-    track: { points: 3, seconds: 100, length_m: 55, raw_length_m: 55, accuracy_m: 1, white_m: 1, bias_m: 1, file: '', clock_shift_s: 0, notes: [], pieces },
+    track: { points: 3, seconds: 100, length_m: 55, length_uncertainty_m: null, raw_length_m: 55, accuracy_m: 1, white_m: 1, bias_m: 1, file: '', clock_shift_s: 0, notes: [], pieces },
     phases: [madePhase({ phase: 'signal', start_s: 0, end_s: 80 }), madePhase({ phase: 'coarse', start_s: 80, end_s: 100 })],
   })
   const people = peopleOf(made({ searchers: [searcher] }))
