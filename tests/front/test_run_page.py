@@ -143,7 +143,7 @@ def test_contract_a_run_of_the_stopwatch_alone_is_debriefed_and_asks_which_split
 ) -> None:
     page = visit(fresh_site, timezone_id="America/Vancouver").open("/runs")
     begin_a_run(page, "Stopwatch alone")
-    expect(page.get_by_text(re.compile("Matched by the same names: Ines, Bram"))).to_be_visible()
+    expect(page.get_by_text(re.compile("Matched by the same name: Ines, Bram"))).to_be_visible()
     step(page, "Debrief")
     expect(page.get_by_text("A debrief needs a track, a split or an observation.")).to_be_visible()
 
