@@ -60,6 +60,8 @@ FILLED: dict[str, dict[str, Any]] = {
         "battery": "new",
         "firmware": "3",
         "faults": "clip",
+        "last_check": "2026-02-14",
+        "next_check": "2026-11-14",
     },
     "sites": {"name": "Upper fan", "notes": "flat", "document": WHOLE["site"]},
     "courses": {"name": "March course", "notes": "two weeks"},

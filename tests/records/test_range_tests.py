@@ -15,10 +15,10 @@ from coldfield.records.store import Store
 from recorded_tracks import gpx
 
 
-def keep(database: Database, kind: str, record_id: str, **told: Any) -> None:
+def keep(database: Database, name: str, record_id: str, **told: Any) -> None:
     with database.write() as connection:
         Store(connection, database.stamp()).put(
-            kind, record_id, read_form(kind, told).fields(), based_on=None
+            name, record_id, read_form(name, told).fields(), based_on=None
         )
 
 
