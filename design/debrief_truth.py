@@ -186,7 +186,7 @@ def farther_was_nearer(trial: Trial, finding: dict[str, Any], drift: float) -> b
 def not_quick(trial: Trial, true: Any, finding: dict[str, Any], drift: float) -> bool:
     """True where the turn came later than said by more than the grain of the clock."""
     told = finding["numbers"]
-    return reaction_s(trial, true) > max(told["seconds"], 0.0) + told["uncertainty_s"] + 2.0
+    return reaction_s(trial, true) > told["seconds"] + 2.0
 
 
 OF_A_CHASE: dict[str, Callable[[Trial, Any, dict[str, Any], float], bool]] = {

@@ -16,7 +16,7 @@ WORDS = {
     "web": "pages and routes, thin",
     "app": "use cases: join nouns, maths, store, clock, seed",
     "records": "what is kept over seasons",
-    "sheets": "paper",
+    "paper": "setup sheet, lane card, hand-outs",
     "files": "text and bytes to nouns",
     "pictures": "plans, maps, charts",
     "coaching": "what to practise next",

@@ -116,7 +116,7 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     assert "rank" not in table
 
     # What to practise leads to a drill for it.
-    expect(app.get_by_role("heading", name="Practise next")).to_be_visible()
+    expect(app.get_by_role("heading", name="Practise next", exact=True)).to_be_visible()
     app.get_by_role("link", name="A drill for it").first.click()
     expect(app.get_by_role("heading", name="Which drill can this group learn from?")).to_be_visible()
     app.get_by_label("Like the drill").select_option(drill_id)

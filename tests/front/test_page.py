@@ -164,6 +164,52 @@ def test_contract_the_wall_shows_one_finding_and_no_survival(show: Open) -> None
     assert page.evaluate("document.documentElement.scrollHeight") <= 1080
 
 
+def test_contract_the_wall_opens_at_the_start_with_the_groups_time_and_words_for_a_whole_room(
+    show: Open, demo_files: Path
+) -> None:
+    run = load_run(
+        demo_files / "drill.json",
+        sorted((demo_files / "tracks").glob("*.gpx")),
+        splits=demo_files / "splits.csv",
+    )
+    document = said(debrief(run).document)
+    page = show(document)
+    page.get_by_role("button", name="Wall").click()
+    cleared = max(one["clear_s"] for one in document["burials"])
+    expect(page.locator(".clock")).to_have_text(f"{cleared // 60:.0f} min {cleared % 60:.0f} s")
+    assert cleared < document["run"]["end_s"]
+    assert _now(page) == 0
+    sizes = page.evaluate("""() => [...document.querySelectorAll('.plan svg text')].map((text) => {
+        const [shown, own] = [text.getBoundingClientRect(), text.getBBox()]
+        const times = Math.max(shown.width, shown.height) / Math.max(own.width, own.height)
+        return parseFloat(getComputedStyle(text).fontSize) * times
+    })""")
+    rest = page.evaluate("""() => [...document.querySelectorAll('.wall :is(p, li, span, button)')]
+        .filter((one) => one.innerText && one.offsetParent).map((one) => parseFloat(getComputedStyle(one).fontSize))""")
+    assert len(sizes) > 5
+    assert min(sizes) >= 19.9
+    assert min(rest) >= 20
+
+
+def test_contract_swept_ground_grows_with_the_replay(show: Open, demo_files: Path) -> None:
+    run = load_run(demo_files / "drill.json", sorted((demo_files / "tracks").glob("*.gpx")))
+    document = said(debrief(run).document)
+    searched = max(
+        phase["end_s"]
+        for one in document["searchers"]
+        for phase in one["phases"]
+        if phase["phase"] == "signal"
+    )
+    page = show(document, hash_="#t=30")
+    expect(page.locator(".so-far path")).to_have_count(1)
+    expect(page.locator("path.swept")).to_have_count(0)
+    before = page.locator(".so-far path").get_attribute("d") or ""
+    page.get_by_role("slider").fill("60")
+    expect(page.locator(".so-far path")).not_to_have_attribute("d", before)
+    page.get_by_role("slider").fill(str(int(searched) + 1))
+    expect(page.locator("path.swept")).to_have_count(1)
+
+
 def test_contract_survival_is_shown_on_demand_only(show: Open) -> None:
     page = show()
     expect(page.get_by_text("A: 0.75 to 0.92, by curve")).to_have_count(0)

@@ -211,6 +211,8 @@ def test_contract_a_debrief_says_what_changed_since_it_was_made(
         "models": True,
         "older_model": False,
         "zone": "Europe/Oslo",
+        "again": [],
+        "namesakes": [],
     }
     from coldfield.app.debriefs.from_records import debrief_fields
 
@@ -557,3 +559,39 @@ def test_regression_a_split_at_a_moment_that_is_not_kept_is_told_with_its_line(
     assert [fault.partition(": '")[0] for fault in faults] == ["line 2: time", "line 3: time"]
     kept = client.post(f"/api/runs/{run}/splits/keep", content=text.encode())
     assert (kept.status_code, in_english(kept.json()["faults"])) == (422, faults)
+
+
+def test_contract_splits_that_stand_twice_and_people_of_the_same_name_are_told(
+    client: TestClient, run: str
+) -> None:
+    client.put("/api/splits/a", json={"run_id": run, "split": "strike", "burial": "A", "since_alarm_s": 60})
+    client.put(
+        "/api/splits/b",
+        json={
+            "run_id": run,
+            "split": "probe_strike",
+            "burial": "A",
+            "searcher": "s1",
+            "since_alarm_s": 62,
+        },
+    )
+    name = next(one["name"] for one in DRILL["searchers"] if one["id"] == "s1")
+    client.put("/api/people/one", json={"name": name.upper()})
+    told = client.get(f"/api/runs/{run}/standing").json()
+    assert told["again"] == [{"split": "probe_strike", "burial": "A", "searcher": "s1", "ids": ["a", "b"]}]
+    assert told["namesakes"] == [{"searcher": "s1", "person_id": "one", "name": name.upper()}]
+    client.put("/api/people/two", json={"name": name})
+    assert client.get(f"/api/runs/{run}/standing").json()["namesakes"] == []  # nobody knows which of the two
+
+    csv = "t_s,searcher,burial,split,note\n62,s1,A,Probe strike,\n64,,A,strike,\n90,s1,A,airway,\n"
+    read = client.post(f"/api/runs/{run}/splits/read", content=csv).json()
+    assert (read["again"], read["faults"]) == ([3], [])  # the first is there word for word
+
+
+def test_contract_a_run_of_observations_alone_is_debriefed(
+    client: TestClient, database: Database, run: str
+) -> None:
+    client.put("/api/observations/o", json={"run_id": run, "about": "call_made", "seen": False})
+    told = plain(debrief_work(**debrief_arguments(database, run), progress=not_told).document)
+    assert [(one["seen"], one["not_seen"]) for one in told["observed"]] == [(0, 1)]
+    assert [one["exercise"]["id"] for one in told["findings"]] == ["first_minute"]

@@ -11,7 +11,7 @@ export interface Moment {
 }
 
 /** The zone of the ground, where this browser knows it. */
-export function zoneOf({ run }: Pick<DebriefDocument, 'run'>): string | undefined {
+export function zoneOf({ run }: { run: { zone: string | null } }): string | undefined {
   try {
     return run.zone === null ? undefined : new Intl.DateTimeFormat('en', { timeZone: run.zone }).resolvedOptions().timeZone
   } catch {

@@ -85,7 +85,7 @@ export class Rehearsal {
     if (!id || this.job) return
     try {
       const told = await ask(api.GET('/api/jobs/{job_id}', { params: { path: { job_id: id }, query: { with_order: true } } }))
-      if (this.job || !told.order || told.order.work !== 'rehearse') return
+      if (this.job || told.order?.work !== 'rehearse') return
       const { drill, before, runs, worth, anywhere, seed } = told.order
       this.made = { drill: complete(drill), before: before ? complete(before) : null, runs: runs ?? RUNS, worth: worth ?? false, anywhere: anywhere ?? false, seed: seed ?? SEED }
       this.job = FollowedJob.again(id)

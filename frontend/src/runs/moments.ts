@@ -6,10 +6,10 @@ export interface Moment {
   since_alarm_s?: number | null | undefined
 }
 
-export function shownMoment(row: Moment, alarm_unix_s: number | null): string {
+export function shownMoment(row: Moment, alarm_unix_s: number | null, zone?: string): string {
   if (typeof row.since_alarm_s === 'number') return minutesSeconds(row.since_alarm_s)
   if (typeof row.time_unix_s !== 'number') return ''
-  return alarm_unix_s === null ? timeOfDay(row.time_unix_s) : minutesSeconds(row.time_unix_s - alarm_unix_s)
+  return alarm_unix_s === null ? timeOfDay(row.time_unix_s, zone) : minutesSeconds(row.time_unix_s - alarm_unix_s)
 }
 
 /** A moment as a record takes it. */
@@ -19,10 +19,16 @@ export interface SetMoment {
 }
 
 /** The moment that was typed; null where it is none. A row that tells the time of day goes on to do so. */
-export function typedMoment(text: string, row: Moment | null, alarm_unix_s: number | null, held_utc: string): SetMoment | null {
+export function typedMoment(
+  text: string,
+  row: Moment | null,
+  alarm_unix_s: number | null,
+  held_utc: string,
+  zone?: string,
+): SetMoment | null {
   const typed = readTyped(text)
   if (!typed) return null
-  if ('clock_s' in typed) return { time_unix_s: onDayOf(held_utc, typed.clock_s), since_alarm_s: null }
+  if ('clock_s' in typed) return { time_unix_s: onDayOf(held_utc, typed.clock_s, zone), since_alarm_s: null }
   const absolute = row && typeof row.time_unix_s === 'number' && alarm_unix_s !== null
   return absolute
     ? { time_unix_s: alarm_unix_s + typed.since_s, since_alarm_s: null }

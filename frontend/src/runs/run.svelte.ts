@@ -5,6 +5,7 @@ import { LiveRecord } from '../api/live.svelte'
 import { deleteRecord, undelete } from '../api/records'
 import type { Forms } from '../api/forms'
 import type { SchemaDrillPart, SchemaGatheredTrack, SchemaStanding, SchemaTrackTold } from '../api/schema'
+import { zoneOf } from '../debrief/zone'
 import { say } from '../words'
 import { notices } from '../app/notices.svelte'
 import type { Row, RowKind } from './row.svelte'
@@ -129,6 +130,11 @@ export class RunState {
 
   get burials(): string[] {
     return (this.form.as_buried ?? this.drill?.burials ?? []).map(({ id }) => id)
+  }
+
+  /** The time zone of the ground; undefined, the reader's own, where nobody has told where that lies. */
+  get zone(): string | undefined {
+    return zoneOf({ run: { zone: this.standing?.zone ?? null } })
   }
 
   /** The moment of the alarm, seconds since 1970, where a split tells it. */

@@ -3,7 +3,7 @@ import { expect, it } from 'vitest'
 import { mixed, shownMoment, typedMoment } from './moments'
 import { readShift, shownShift } from './shifts'
 import { splitName, splitOf } from './split_names'
-import { fromLocalField, localField, minutesSeconds, onDayOf, readTyped, timeOfDay } from './times'
+import { fromLocalField, localField, minutesSeconds, onDayOf, readTyped, timeOfDay, zoneName } from './times'
 
 const HELD = '2026-02-14T09:30:00Z'
 
@@ -28,6 +28,19 @@ it('puts a time of day on the day of the run, where the reader is', () => {
   expect(new Date(unix_s * 1000).toDateString()).toBe(new Date(HELD).toDateString())
   expect(fromLocalField(localField(HELD))).toBe('2026-02-14T09:30:00.000Z')
   expect(fromLocalField('never')).toBeNull()
+})
+
+it('takes times of day in the zone of the ground, also across a change of clocks', () => {
+  const unix_s = onDayOf(HELD, 38060, 'Europe/Oslo')
+  expect(unix_s).toBe(Date.UTC(2026, 1, 14, 9, 34, 20) / 1000)
+  expect([timeOfDay(unix_s, 'Europe/Oslo'), timeOfDay(unix_s, 'America/Vancouver')]).toEqual(['10:34:20', '01:34:20'])
+  expect(localField(HELD, 'Europe/Oslo')).toBe('2026-02-14T10:30')
+  expect(fromLocalField('2026-02-14T10:30', 'Europe/Oslo')).toBe('2026-02-14T09:30:00.000Z')
+  expect(fromLocalField('2026-03-29T12:00', 'Europe/Oslo')).toBe('2026-03-29T10:00:00.000Z')
+  expect(onDayOf('2026-03-29T10:00:00Z', 3600, 'Europe/Oslo')).toBe(Date.UTC(2026, 2, 29, 0) / 1000)
+  // In Vancouver it is still the evening before.
+  expect(onDayOf('2026-02-14T03:00:00Z', 0, 'America/Vancouver')).toBe(Date.UTC(2026, 1, 13, 8) / 1000)
+  expect([zoneName(HELD, 'Europe/Oslo'), zoneName('never')]).toEqual(['CET', ''])
 })
 
 it('keeps the clock of a row that tells the time of day', () => {

@@ -23,28 +23,58 @@ export function minutesSeconds(seconds: number): string {
   return `${seconds < 0 && whole ? '−' : ''}${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`
 }
 
-/** '10:31:05' where the reader is. */
-export function timeOfDay(unix_s: number): string {
-  const at = new Date(Math.round(unix_s) * 1000)
-  return [at.getHours(), at.getMinutes(), at.getSeconds()].map((part) => String(part).padStart(2, '0')).join(':')
+const two = (part: number): string => String(part).padStart(2, '0')
+
+/** What clock and calendar show in a zone, as the milliseconds of the same reading in UTC; without a zone the reader's. */
+function reading(unix_ms: number, zone: string | undefined): number {
+  const parts = new Intl.DateTimeFormat('en-GB', {
+    timeZone: zone,
+    hourCycle: 'h23',
+    year: 'numeric',
+    month: 'numeric',
+    day: 'numeric',
+    hour: 'numeric',
+    minute: 'numeric',
+    second: 'numeric',
+  }).formatToParts(unix_ms)
+  const part = (name: string): number => Number(parts.find(({ type }) => type === name)?.value ?? 0)
+  return Date.UTC(part('year'), part('month') - 1, part('day'), part('hour'), part('minute'), part('second'))
 }
 
-/** The moment of a time of day on the day of another moment, where the reader is; seconds since 1970. */
-export function onDayOf(moment_utc: string, clock_s: number): number {
-  const day = new Date(moment_utc)
-  day.setHours(0, 0, 0, 0)
-  day.setSeconds(clock_s)
-  return Math.round(day.getTime() / 1000)
+/** The moment at which clock and calendar of a zone read so, in milliseconds. */
+function momentOf(reading_ms: number, zone: string | undefined): number {
+  const guess = reading_ms - (reading(reading_ms, zone) - reading_ms)
+  return reading_ms - (reading(guess, zone) - guess)
 }
 
-/** '2026-02-14T09:30', as a field for day and time takes it, where the reader is. */
-export function localField(moment_utc: string): string {
+/** '10:31:05' in a zone; without one where the reader is. */
+export function timeOfDay(unix_s: number, zone?: string): string {
+  const at = new Date(reading(Math.round(unix_s) * 1000, zone))
+  return [at.getUTCHours(), at.getUTCMinutes(), at.getUTCSeconds()].map(two).join(':')
+}
+
+/** The moment of a time of day on the day of another moment, in a zone; seconds since 1970. */
+export function onDayOf(moment_utc: string, clock_s: number, zone?: string): number {
+  const day = new Date(reading(new Date(moment_utc).getTime(), zone))
+  day.setUTCHours(0, 0, 0, 0)
+  return Math.round(momentOf(day.getTime() + clock_s * 1000, zone) / 1000)
+}
+
+/** '2026-02-14T09:30', as a field for day and time takes it, in a zone. */
+export function localField(moment_utc: string, zone?: string): string {
+  const moment_ms = new Date(moment_utc).getTime()
+  return Number.isNaN(moment_ms) ? '' : new Date(reading(moment_ms, zone)).toISOString().slice(0, 16)
+}
+
+export function fromLocalField(text: string, zone?: string): string | null {
+  const reading_ms = new Date(`${text}Z`).getTime()
+  return Number.isNaN(reading_ms) ? null : new Date(momentOf(reading_ms, zone)).toISOString()
+}
+
+/** The short name of a zone on a day, such as 'CET'; without a zone the reader's. */
+export function zoneName(moment_utc: string, zone?: string): string {
   const at = new Date(moment_utc)
-  const two = (part: number): string => String(part).padStart(2, '0')
-  return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}T${two(at.getHours())}:${two(at.getMinutes())}`
-}
-
-export function fromLocalField(text: string): string | null {
-  const at = new Date(text)
-  return Number.isNaN(at.getTime()) ? null : at.toISOString()
+  if (Number.isNaN(at.getTime())) return ''
+  const parts = new Intl.DateTimeFormat('en-GB', { timeZone: zone, timeZoneName: 'short' }).formatToParts(at)
+  return parts.find(({ type }) => type === 'timeZoneName')?.value ?? ''
 }

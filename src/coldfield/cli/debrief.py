@@ -41,6 +41,8 @@ from coldfield.cli.language import speak
 )
 @click.option("--gpx", help="Folder for the cleaned tracks, one GPX a person.")
 @click.option("--csv", help="Write the phases as CSV.")
+@click.option("--pdf", help="Write a hand-out of the group, or of one person.")
+@click.option("--person", help="With --pdf: whose hand-out, by id or name.")
 @click.option("--html", help="Write one self-contained page.")
 @click.option(
     "--language",
@@ -64,6 +66,8 @@ def command(
     bands: int,
     gpx: str | None,
     csv: str | None,
+    pdf: str | None,
+    person: str | None,
     html: str | None,
     as_json: bool,
 ) -> None:
@@ -99,7 +103,7 @@ def command(
     )
     for fault in debriefed.faults:
         click.echo(f"coldfield: {say(fault)}", err=True)
-    write_debrief(debriefed, html=html, gpx=gpx, csv=csv)
+    write_debrief(debriefed, html=html, gpx=gpx, csv=csv, pdf=pdf, person=person)
     if as_json:
         click.echo(json_text(debriefed.document))
         return

@@ -36,6 +36,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
     "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),
     "serve": ("coldfield.cli.serve", "Serve the records to the browser on this machine."),
+    "sheet": ("coldfield.cli.sheet", "Write the sheet for hiding the sets, and the lane card."),
     "signal": ("coldfield.cli.signal", "Tell what a receiver hears at a place, or draw the hearing map."),
     "strip-width": ("coldfield.cli.strip_width", "Work out how wide to search today."),
     "strips": ("coldfield.cli.strips", "Share the ground: one lane plan for all searchers."),

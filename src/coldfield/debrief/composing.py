@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.approach.approach import Approach
+from coldfield.debrief.approach.heard_for import Heard
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.debriefing import Debriefing
 from coldfield.debrief.document import (
@@ -41,6 +42,7 @@ from coldfield.debrief.document import (
     TrackShift,
     WayToBurial,
 )
+from coldfield.debrief.ensemble import Middle
 from coldfield.debrief.findings.counted import counted
 from coldfield.debrief.findings.order_found import UsualOrder
 from coldfield.debrief.findings.yardsticks import EarlierPhase, RehearsedPhase, Standard
@@ -233,22 +235,22 @@ def _burial(burial: Burial, debriefing: Debriefing) -> DebriefedBurial:
 def _searcher(searcher: Searcher, debriefing: Debriefing) -> DebriefedSearcher:
     who = searcher.id
     walk, track = debriefing.walks.get(who), debriefing.aligned.tracks.get(who)
-    ids = debriefing.sources.ids
+    ids, idle = debriefing.sources.ids, debriefing.idle.get(who)
     readings: tuple[Readings, ...] = ()
     audible: tuple[HeardFor, ...] = ()
     if walk is not None:
         readings = tuple(_readings(burial, walk, k) for k, burial in enumerate(ids))
-        doubt_s = debriefing.audible_doubt_s[who]
-        audible = tuple(_heard_for(b.id, walk, ids, doubt_s) for b in debriefing.drill.burials)
+        heard = debriefing.heard.get(who, {})
+        audible = tuple(_heard_for(b.id, heard.get(b.id)) for b in debriefing.drill.burials)
     return DebriefedSearcher(
         id=who,
         name=searcher.name,
-        track=None if track is None or walk is None else _track(track, walk),
+        track=None if track is None or walk is None else _track(track, walk, debriefing.length_m.get(who)),
         readings=readings,
         audible=audible,
         phases=tuple(debriefing.phases.get(who, ())),
         approaches=tuple(_way(one) for one in debriefing.approaches.get(who, ())),
-        idle=tuple(Span(start_s=a, end_s=b) for a, b in debriefing.idle.get(who, ())),
+        idle=tuple(Span(start_s=a, end_s=b) for a, b in idle.spans) if idle is not None else (),
     )
 
 
@@ -259,11 +261,17 @@ def _readings(burial: str, walk: HeardWalk, k: int) -> Readings:
     return Readings(burial=burial, t_s=tuple(walk.t_s[walk.known].tolist()), reading_m=tuple(shown.tolist()))
 
 
-def _heard_for(burial: str, walk: HeardWalk, ids: tuple[str, ...], doubt_s: Floats) -> HeardFor:
-    if burial not in ids:
+def _heard_for(burial: str, heard: Heard | None) -> HeardFor:
+    if heard is None:
         return HeardFor(burial=burial, seconds=0, uncertainty_s=0.0)
-    k = ids.index(burial)
-    return HeardFor(burial=burial, seconds=int(walk.audible[:, k].sum()), uncertainty_s=float(doubt_s[k]))
+    since = heard.from_s
+    return HeardFor(
+        burial=burial,
+        seconds=round(heard.seconds.value),
+        uncertainty_s=heard.seconds.uncertainty,
+        from_s=None if since is None else since.value,
+        from_uncertainty_s=None if since is None else since.uncertainty,
+    )
 
 
 def _way(one: Approach) -> WayToBurial:
@@ -283,13 +291,14 @@ def _way(one: Approach) -> WayToBurial:
     )
 
 
-def _track(track: Track, walk: HeardWalk) -> DebriefedTrack:
+def _track(track: Track, walk: HeardWalk, length: Middle | None) -> DebriefedTrack:
     at = np.flatnonzero(walk.known)
     pieces = np.split(at, np.flatnonzero(np.diff(at) > 1) + 1)
     return DebriefedTrack(
         points=track.points,
         seconds=track.seconds,
-        length_m=track.length_m,
+        length_m=track.length_m if length is None else length.value,
+        length_uncertainty_m=None if length is None else length.uncertainty,
         raw_length_m=track.raw_length_m,
         accuracy_m=track.accuracy_m,
         white_m=track.white_m,

@@ -11,10 +11,14 @@ from numpy.typing import NDArray
 from coldfield.beacon.hearing import Sources, sources_of
 from coldfield.debrief.approach.approach import Approach
 from coldfield.debrief.approach.arrival import Listener
-from coldfield.debrief.approach.heard_walk import HeardWalk, audible_doubt_s
+from coldfield.debrief.approach.heard_for import Heard, heard_for
+from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.approach.of_run import Ways, ways_of
+from coldfield.debrief.approach.walked_line import length_of
 from coldfield.debrief.clocks.align import FROM_ALARM, FROM_SPLIT, Aligned
+from coldfield.debrief.ensemble import Middle
 from coldfield.debrief.findings.finding import Finding, placed
+from coldfield.debrief.findings.idle import NEAR_BURIAL_M, Idle, idle_of
 from coldfield.debrief.findings.of_run import Evidence, findings_of
 from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
 from coldfield.debrief.findings.yardsticks import RehearsedPhase, Standard, against_bands, against_standards
@@ -23,27 +27,15 @@ from coldfield.debrief.ground.searched_ground import swept_by_all
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.digs import Dig, digs_of, with_digs
 from coldfield.debrief.phases.from_splits import UnknownPhase, split_phases, unknown_phases
-from coldfield.debrief.phases.from_tracks import idle_of, phases_of
+from coldfield.debrief.phases.from_tracks import phases_of
 from coldfield.debrief.phases.phase import Phase, timed_phase
 from coldfield.debrief.phases.signal_search import searching
-from coldfield.debrief.place_doubt import SPREAD
 from coldfield.debrief.snow import Snow
-from coldfield.debrief.stretches import runs
 from coldfield.drill.drill import Drill
 from coldfield.drill.terrain import Plane
 from coldfield.message import Value, message
 
 Floats = NDArray[np.float64]
-
-NEAR_BURIAL_M = 6.0
-"""Whoever is nearer than this to a burial that has been reached works there. Setting."""
-
-ON_BOTH_CLOCKS = ("signal", "fine")
-"""Phases that begin on one clock and end on the other: from the alarm to a track's turn, from a track's
-border to a split. Nothing is said of them where the splits' clock could not be checked."""
-
-AT_WORK = 2.8
-"""So many deviations of a track off a burial, its bearer may still be at it: one case of fifty. Setting."""
 
 IDLE_UNTIL_S = 900.0
 """Standing is looked at in the first quarter of an hour: later, a probing line looks like it. Setting."""
@@ -64,9 +56,11 @@ class Debriefing:
     walks: Mapping[str, HeardWalk]
     approaches: Mapping[str, Sequence[Approach]]
     phases: Mapping[str, Sequence[Phase]]
-    idle: Mapping[str, Sequence[tuple[float, float]]]
+    idle: Mapping[str, Idle]
     swept: Swept | None
-    audible_doubt_s: Mapping[str, Floats]
+    listeners: Mapping[str, Listener]
+    heard: Mapping[str, Mapping[str, Heard]]
+    length_m: Mapping[str, Middle]
     findings: Sequence[Finding]
     order: Sequence[Reached] = ()
     digs: Sequence[Dig] = ()
@@ -117,15 +111,16 @@ def debrief_run(
     everybody = [s.id for s in drill.searchers]
     digs = digs_of(drill.burials, aligned.splits, walks, accuracy, everybody, diggers or {})
     phases = with_digs(_phases(drill, ways, search, terrain), digs)
-    idle = _idle(drill, aligned, walks, approaches)
+    idle = _idle(drill, ways)
     heard_all_s = last_first_signal_s(drill, aligned.splits, approaches)
     swept = swept_by_all(
-        drill, aligned, walks, approaches, search, terrain, strip_width_m, heard_all_s=heard_all_s
+        drill, aligned, ways.listeners, approaches, search, terrain, strip_width_m, heard_all_s=heard_all_s
     )
     evidence = Evidence(
         drill=drill,
         splits=aligned.splits,
         walks=walks,
+        listeners=ways.listeners,
         approaches=approaches,
         phases=phases,
         idle=idle,
@@ -133,7 +128,7 @@ def debrief_run(
         swept=swept,
         end_s=aligned.end_s,
     )
-    over = passed_over(drill, approaches, walks, terrain, ids=sources.ids)
+    over = passed_over(drill, approaches, ways.listeners, terrain, ids=sources.ids)
     held = () if aligned.zero == FROM_SPLIT else standards
     more = [placed(one, walks.get(one.searcher or "")) for one in over]
     more += _held_against(evidence, bands, held) + _digs_held_against(drill, digs, bands, held)
@@ -149,7 +144,9 @@ def debrief_run(
         phases=phases,
         idle=idle,
         swept=swept,
-        audible_doubt_s=_audible_doubts(ways.listeners),
+        listeners=ways.listeners,
+        heard=_heard(drill, ways),
+        length_m={who: length_of(one, terrain) for who, one in ways.listeners.items()},
         findings=findings_of(evidence, more),
         order=order_found(drill, approaches, aligned.splits),
         digs=digs,
@@ -216,44 +213,26 @@ def _search(
     }
 
 
-def _idle(
-    drill: Drill,
-    aligned: Aligned,
-    walks: Mapping[str, HeardWalk],
-    approaches: Mapping[str, Sequence[Approach]],
-) -> dict[str, list[tuple[float, float]]]:
-    """Stretches of standing that are not part of the work, by person."""
-    work_end_s = _work_end(drill, aligned)
-    start_s = 0.0 if aligned.splits.checked or not walks else _set_off_s(walks)
+def _idle(drill: Drill, ways: Ways) -> dict[str, Idle]:
+    """Standing that is not part of the work, by person."""
+    aligned, approaches = ways.aligned, ways.approaches
+    start = ways.aligned.zero_off_s()
+    end = np.minimum(_work_end(drill, aligned) + aligned.splits.clock_off_s(), IDLE_UNTIL_S + start)
     return {
-        who: idle_of(
-            walk,
-            _busy(drill, walk, approaches, who, accuracy_m=aligned.tracks[who].accuracy_m),
-            start_s=start_s,
-            end_s=min(work_end_s, IDLE_UNTIL_S),
-        )
-        for who, walk in walks.items()
+        who: idle_of(one, approaches[who], drill.burials, start_s=start, end_s=end)
+        for who, one in ways.listeners.items()
     }
 
 
-def _set_off_s(walks: Mapping[str, HeardWalk]) -> float:
-    """When half of the people had walked: where the clock is not known, waiting for the alarm looks idle."""
-    moving = [np.flatnonzero(a.known & ~a.still & (a.speed_m_s > 0.5)) for a in walks.values()]
-    return float(np.median([float(w[0]) if w.size else float(IDLE_UNTIL_S) for w in moving]))
-
-
-def _audible_doubts(listeners: Mapping[str, Listener]) -> dict[str, Floats]:
-    """How well each person's audible seconds are known."""
+def _heard(drill: Drill, ways: Ways) -> dict[str, dict[str, Heard]]:
+    """For how long each person could hear each set."""
+    splits = ways.aligned.splits
+    off = {b.id: t for b in drill.burials if (t := splits.first("set_out", burial=b.id)) is not None}
     return {
-        who: audible_doubt_s(
-            listener.walk,
-            listener.sources,
-            listener.searcher.receiver,
-            listener.terrain,
-            accuracy_m=listener.accuracy_m,
-            noise_rise_db=listener.noise_rise_db,
+        who: heard_for(
+            one, off_from_s=off, clock_off_s=splits.clock_off_s(), zero_off_s=ways.aligned.zero_off_s()
         )
-        for who, listener in listeners.items()
+        for who, one in ways.listeners.items()
     }
 
 
@@ -266,8 +245,6 @@ def _held_against(
         walk = evidence.walks.get(searcher.id)
         for phase in evidence.phases[searcher.id]:
             if phase.phase == "dig":
-                continue
-            if phase.phase in ON_BOTH_CLOCKS and walk is not None and not evidence.splits.checked:
                 continue
             one = against_bands(phase, bands, searcher=searcher.id, name=searcher.name)
             found += [placed(one, walk)] if one is not None else []
@@ -329,23 +306,3 @@ def _work_end(drill: Drill, aligned: Aligned) -> float:
     clear = [aligned.splits.first("airway_clear", burial=b.id) for b in drill.burials]
     known = [t for t in clear if t is not None]
     return max(known) if known and len(known) == len(clear) else aligned.end_s
-
-
-def _busy(
-    drill: Drill,
-    walk: HeardWalk,
-    approaches: Mapping[str, Sequence[Approach]],
-    who: str,
-    *,
-    accuracy_m: float,
-) -> list[tuple[float, float]]:
-    """Stretches in which standing is part of the work: one's own approach, and near a reached burial."""
-    near_m = NEAR_BURIAL_M + AT_WORK * SPREAD * accuracy_m
-    busy = [(c.audible.t_s if c.audible else c.turn.t_s, c.end_s) for c in approaches[who]]
-    reached = {one.burial: one.fine.t_s for mine in approaches.values() for one in mine}
-    for burial in drill.burials:
-        away = np.linalg.norm(walk.position_m - np.array(burial.position_m), axis=1)
-        near = np.nan_to_num(away, nan=np.inf) < near_m
-        near &= walk.t_s >= reached.get(burial.id, 0.0 if burial.transmitter is None else np.inf)
-        busy += [(float(walk.t_s[a]), float(walk.t_s[b])) for a, b in runs(near)]
-    return busy

@@ -52,11 +52,15 @@ class TrackPiece(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedTrack(Written):
-    """A cleaned track; `length_m` is on the snow without standing, `raw_length_m` of the recorded points."""
+    """A cleaned track; `length_m` is on the snow without standing, `raw_length_m` of the recorded points.
+
+    `length_m` counts within the run, over gaps too; nineteen times of twenty it holds within its uncertainty.
+    """
 
     points: Annotated[Count, Field(ge=0)] = 0
     seconds: OrZero = 0.0
     length_m: Number | None = None
+    length_uncertainty_m: Number | None = None
     raw_length_m: Number | None = None
     accuracy_m: Number | None = None
     white_m: Number | None = None
@@ -78,11 +82,18 @@ class Readings(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeardFor(Written):
-    """For how many seconds in all a person could hear one set, and how well that is known."""
+    """For how many seconds in all a person could hear one set, since when, and how well both are known.
+
+    `seconds` is a span, no moment: from the alarm, or the start of the track, to its end, over dropouts and
+    with the seconds in which the set could not be heard taken out. `from_s` is the first second of the run
+    at which it could be heard, null where it could not.
+    """
 
     burial: Word
     seconds: Count | None = None
     uncertainty_s: Number | None = None
+    from_s: Number | None = None
+    from_uncertainty_s: Number | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -46,14 +46,15 @@ def observed(about: str, seen: bool | None = None, note: str = "") -> Message:
 
 
 def observed_split(row: Mapping[str, Any]) -> Split:
-    """Return a kept observation as a row of splits, its words in English.
+    """Return a kept observation as a row of splits, its words in English; one known by its words by its code.
 
     Parameters
     ----------
     row : mapping
         `about`, `seen` (true, false, null), `note`, `searcher`, `burial`, `time_unix_s`, `since_alarm_s`.
     """
-    said = observed(row["about"], row["seen"], row["note"])
+    about = row["about"] if row["about"] in _SEEN else read_observed(row["about"])[0]
+    said = observed(about, row["seen"], row["note"])
     keys = ("searcher", "burial", "time_unix_s", "since_alarm_s")
     named = {key: row[key] for key in keys}
     return Split(split="observation", note=say(said, ENGLISH), said=said, **named)

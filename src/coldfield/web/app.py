@@ -33,6 +33,7 @@ from coldfield.web.routes import (
     keeping,
     kit,
     overview,
+    paper,
     records,
     rehearsals,
     runs,
@@ -90,6 +91,7 @@ def create_app(
     app.include_router(day.router(database))
     app.include_router(ground.router(database, jobs))
     app.include_router(kit.router())
+    app.include_router(paper.router(database))
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)
     _describe(app)

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import LineString, Polygon
+from shapely import LineString, Point, Polygon
 
 from coldfield.debrief.ground.sweep import swept_ground
+from coldfield.debrief.ground.swept_ways import Searched, swept_in
 from coldfield.drill.terrain import Plane
 from recorded_tracks import BOWL
 
@@ -74,17 +75,33 @@ def test_contract_overlap_counts_people_and_nobody_sweeps_nothing() -> None:
 
 def test_contract_a_gap_is_surely_one_only_where_the_tracks_are_known_well_enough() -> None:
     # Two people leave 15 m between their strips. For most of its middle to be swept one of them has to lie off by
-    # some 7 m towards it: with a spread of 1.8 x 3 m one time of ten each, with 1.8 x 1.5 m one of two hundred.
-    lanes = {who: [np.array([[x, -10.0], [x, 90.0]])] for who, x in (("s1", 10.0), ("s2", 45.0))}
-    known = {
-        accuracy: max(
-            swept_ground(
-                BOWL, lanes, Plane(), strip_width_m=20.0, accuracy_m=dict.fromkeys(lanes, accuracy)
-            ).gaps,
-            key=lambda gap: gap.area_m2,
-        )
-        for accuracy in (1.5, 3.0)
-    }
-    assert all(gap.exceeds_accuracy for gap in known.values())
-    assert known[1.5].surely
-    assert not known[3.0].surely
+    # some 7 m towards it: with a deviation of 5 m one time of twelve each, with 2 m one of four thousand.
+    lanes = {who: np.array([[x, -10.0], [x, 90.0]]) for who, x in (("s1", 10.0), ("s2", 45.0))}
+    rng = np.random.default_rng(4)
+    known = {}
+    for sd_m in (2.0, 5.0):
+        off = sd_m * rng.standard_normal((len(lanes), 100, 1, 2))
+        ways = [
+            Searched(Plane().to_snow(line + mine), np.ones((100, 2), bool))
+            for line, mine in zip(lanes.values(), off, strict=True)
+        ]
+        paths = {who: [line] for who, line in lanes.items()}
+        accuracy = dict.fromkeys(lanes, sd_m)
+        swept = swept_ground(BOWL, paths, Plane(), strip_width_m=20.0, accuracy_m=accuracy, ways=ways)
+        known[sd_m] = max(swept.gaps, key=lambda gap: gap.area_m2)
+        # Each strip is 20 m of 60: what moves off the ground is lost, what overlaps counts once.
+        assert swept.fraction == pytest.approx(40.0 / 60.0, abs=swept.fraction_uncertainty)
+    assert known[2.0].surely
+    assert not known[5.0].surely
+
+
+def test_independent_route_places_swept_in_each_way_are_those_shapely_finds() -> None:
+    rng = np.random.default_rng(5)
+    place = rng.uniform(0.0, 60.0, (3, 12, 2))
+    searching = rng.random((3, 12)) < 0.7
+    cells = rng.uniform(0.0, 60.0, (200, 2))
+    swept = swept_in([Searched(place, searching)], cells, 5.0)
+    for way, on, mine in zip(place, searching, swept, strict=True):
+        steps = [LineString(way[i : i + 2]) for i in range(11) if on[i]]
+        far = np.array([min(step.distance(Point(cell)) for step in steps) for cell in cells])
+        assert (mine == (far <= 5.0)).all()

@@ -6,6 +6,7 @@ import pytest
 from coldfield.debrief.tracks.anchors import lay_on_anchors
 from coldfield.debrief.tracks.device_noise import record
 from coldfield.debrief.tracks.track import Track, clean
+from coldfield.debrief.tracks.ways import path_ways
 from coldfield.drill import Anchor
 from coldfield.words import say
 from recorded_tracks import BOWL, walk
@@ -43,8 +44,16 @@ def test_contract_before_and_after_moves_the_track_and_lowers_its_doubt() -> Non
     track = _visit((0, 0), (30, 40), (0, 0), off=(3.0, -2.0))
     laid = lay_on_anchors({"s1": track}, [CAIRN, POLE])
     assert laid.shift_m["s1"] == pytest.approx((-3.0, 2.0), abs=0.2)
-    assert laid.tracks["s1"].accuracy_m < 1.5 < 3.0 < track.accuracy_m
-    np.testing.assert_allclose(laid.tracks["s1"].pieces[0].position_m[5], [0, 0], atol=0.3)
+    assert [one.place_m for one in laid.tracks["s1"].stood] == [(0.0, 0.0), (0.0, 0.0)]
+    zero_s, end_s = track.start_unix_s, track.end_unix_s - track.start_unix_s
+    told, alone = (
+        path_ways(track, there, zero_unix_s=zero_s, end_s=end_s, number=0)
+        for there in (laid.tracks["s1"].stood, ())
+    )
+    assert told is not None
+    assert alone is not None
+    np.testing.assert_allclose(told.mean_m[5], [0, 0], atol=0.7)
+    assert told.spread_m < 2.0 < alone.spread_m
     assert laid.rotation_rad is None
     assert any("rotation of the tracks unknown" in say(note) for note in laid.notes)
 
@@ -58,7 +67,7 @@ def test_contract_one_visit_or_none_changes_nothing() -> None:
 
 
 def test_contract_visits_that_tell_different_things_change_nothing() -> None:
-    laid = lay_on_anchors({"s1": _visit((0, 0), (30, 40), (7, 3))}, [CAIRN, POLE])
+    laid = lay_on_anchors({"s1": _visit((-3, -2), (30, 40), (7, 3))}, [CAIRN, POLE])
     assert len(laid.visits) == 2
     assert not laid.shift_m
 
@@ -77,9 +86,10 @@ def test_independent_route_a_rotation_is_found_and_taken_out_where_it_is_beyond_
         told = next(note for note in map(say, laid.notes) if "turned against the plan" in note)
         assert ("taken out" in told) is removed
         if removed:
-            at_pole = laid.tracks["s1"].pieces[0]
-            i = int(np.argmin(np.abs(at_pole.unix_s - at_pole.unix_s[0] - 110.0)))
-            np.testing.assert_allclose(at_pole.position_m[i], [60, 0], atol=0.5)
+            (piece,) = laid.tracks["s1"].pieces
+            i = int(np.argmin(np.abs(piece.unix_s - piece.unix_s[0] - 110.0)))
+            np.testing.assert_allclose(piece.position_m[i] - piece.position_m[5], [60, 0], atol=0.5)
+            np.testing.assert_allclose(piece.written_m[i] - piece.written_m[5], [60, 0], atol=0.5)
 
 
 def test_property_devices_that_only_drift_are_seldom_taken_for_a_plan_askew() -> None:

@@ -73,7 +73,7 @@ def coach_work(*, group: GroupRuns, standards: Sequence[Standard], today: str, p
         today=today,
         learned=learned_answer(group, learned),
         progress=_progress(group, learned, date.fromisoformat(today)),
-        standards=_standards(group, standards, date.fromisoformat(today)),
+        standards=standards_held(group, standards, today),
         practice=_practice(group, learned, stages.at("practising")),
     )
 
@@ -118,7 +118,11 @@ def _run(one: RunPace, name: str, held: datetime) -> RunPaceAnswer:
     )
 
 
-def _standards(group: GroupRuns, standards: Sequence[Standard], today: date) -> tuple[StandardAnswer, ...]:
+def standards_held(
+    group: GroupRuns, standards: Sequence[Standard], today: date | str
+) -> tuple[StandardAnswer, ...]:
+    """Return how each person of a group stands to each standard on a day (ISO 8601 where it is text)."""
+    today = date.fromisoformat(today) if isinstance(today, str) else today
     held = {run: moment.date() for run, moment in _held(group).items()}
     people = list(group.people)
     names = {run.id: run.name for run in group.runs}

@@ -190,6 +190,8 @@ def debrief(
         raise BadInput(faults or [message("fault.nothing_to_debrief")])
     width, notes = strip_width(drill)
     notes = notes if aligned.tracks else []
+    if not aligned.tracks and not aligned.splits.rows:
+        band_runs = 0  # nobody kept the time
     rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
     bands, usual, band_notes = rehearsed_bands(drill, width, band_runs, rehearsing)
     working_out = _steps(stages, "working out")

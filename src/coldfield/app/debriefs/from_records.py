@@ -21,6 +21,7 @@ from coldfield.app.debriefs.from_files import MadeDebrief
 from coldfield.app.debriefs.ground_zone import zone_of
 from coldfield.app.debriefs.kept import site_on_earth
 from coldfield.app.debriefs.once import phases_once
+from coldfield.app.debriefs.to_check import Namesake, SplitAgain, namesakes, split_of, splits_again
 from coldfield.app.jobs.job import Job
 from coldfield.app.jobs.jobs import Finish
 from coldfield.debrief.document import DebriefDocument, MadeBy
@@ -31,7 +32,6 @@ from coldfield.errors import BadInput, UnknownRecord
 from coldfield.files.day_model import SEEN
 from coldfield.files.debrief_json import read_debrief
 from coldfield.files.observed import observed_split
-from coldfield.files.split_names import split_called
 from coldfield.message import Message, message
 from coldfield.records.database import PATIENT_S, Database
 from coldfield.records.history import earlier_debriefs
@@ -157,9 +157,8 @@ def left_out(track: Record) -> bool:
 def split_rows(store: Store, run_id: str) -> tuple[Split, ...]:
     """Return splits and observations of a run."""
     seen = everything(store, "observations", run_id)
-    splits = (Split(**_fields(row)) for row in everything(store, "splits", run_id))
-    named = (replace(row, split=split_called(row.split)) for row in splits)
-    return (*named, *(observed_split(row) for row in seen))
+    splits = (split_of(row) for row in everything(store, "splits", run_id))
+    return (*splits, *(observed_split(row) for row in seen))
 
 
 def _check_one_clock(rows: Sequence[Split]) -> None:
@@ -260,7 +259,8 @@ class Standing:
     """How a run's debrief stands: the newest, what was changed since, whether the models are the same.
 
     `older_model`: figures and bands would come out differently today; not to be compared with newer ones.
-    `zone` is the time zone of the ground, null where nobody has told where on Earth it lies.
+    `zone` is the time zone of the ground, null where nobody has told where on Earth it lies. `again` are
+    splits that stand twice, `namesakes` people who may have searched: both are for a person to look at.
     """
 
     debrief_id: str | None
@@ -269,6 +269,8 @@ class Standing:
     models: bool
     older_model: bool
     zone: str | None
+    again: tuple[SplitAgain, ...]
+    namesakes: tuple[Namesake, ...]
 
 
 def _summed_splits(store: Store, run_id: str) -> list[dict[str, Any]]:
@@ -294,11 +296,20 @@ def standing(database: Database, run_id: str) -> Standing:
     with database.read() as connection:
         store = Store(connection, database.stamp())
         now = rests_on(store, run_id)
-        zone = zone_of(site_on_earth(store, store.get("runs", run_id)))
+        run = store.get("runs", run_id)
+        zone = zone_of(site_on_earth(store, run))
+        again, alike = splits_again(everything(store, "splits", run_id)), namesakes(store, run)
         newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
         if not newest:
             return Standing(
-                debrief_id=None, made_utc=None, changed=(), models=True, older_model=False, zone=zone
+                debrief_id=None,
+                made_utc=None,
+                changed=(),
+                models=True,
+                older_model=False,
+                zone=zone,
+                again=again,
+                namesakes=alike,
             )
         debrief = store.get("debriefs", newest[0]["id"])
     made_by = debrief["made_by"]
@@ -310,6 +321,8 @@ def standing(database: Database, run_id: str) -> Standing:
         models=made_by.get("models_sha256") == provenance().models_sha256,
         older_model=not is_this_model(made_by.get("model_version")),
         zone=zone,
+        again=again,
+        namesakes=alike,
     )
 
 

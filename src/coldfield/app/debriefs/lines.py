@@ -68,7 +68,7 @@ def _ground(document: DebriefDocument) -> Iterator[str]:
         return
     width = length(_known(document.run.strip_width_m), 0)
     yield word("command.debrief.swept", share=share(document.swept_fraction), width=width)
-    for gap in document.gaps[:MOST_GAPS]:
+    for gap in [one for one in document.gaps if one.needed][:MOST_GAPS]:
         east, north = gap.position_m
         yield word(
             _GAPS[gap.exceeds_accuracy],

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from coldfield.app.debriefs.from_records import everything, people_names
+from coldfield.app.debriefs.to_check import lines_again, split_of
 from coldfield.drill.run import Split
 from coldfield.errors import BadInput
 from coldfield.files.json_text import decode_text
@@ -41,10 +42,14 @@ class SplitRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SplitFile:
-    """What a CSV of splits holds; with faults nothing of it can be kept."""
+    """What a CSV of splits holds; with faults nothing of it can be kept.
+
+    `again` are the lines of rows that say again what stands in the run or further up in the file.
+    """
 
     rows: tuple[SplitRow, ...]
     faults: tuple[Message, ...]
+    again: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +96,20 @@ def _read_split_file(store: Store, run_id: str, content: bytes) -> SplitFile:
         faults += [fault.at(line(number)) for fault in found]
     if len(rows) > MOST_KEPT_ROWS:
         faults.append(message("fault.most_rows", n=len(rows), most=MOST_KEPT_ROWS))
-    return SplitFile(rows=tuple(named), faults=tuple(faults[:MOST_FAULTS]))
+    there = [split_of(row) for row in everything(store, "splits", run_id)]
+    brought = [(row.line, _as_split(row)) for row in named]
+    return SplitFile(rows=tuple(named), faults=tuple(faults[:MOST_FAULTS]), again=lines_again(there, brought))
+
+
+def _as_split(row: SplitRow) -> Split:
+    return Split(
+        split=row.split,
+        searcher=row.searcher,
+        burial=row.burial,
+        time_unix_s=row.time_unix_s,
+        since_alarm_s=row.since_alarm_s,
+        note=row.note,
+    )
 
 
 def _named(

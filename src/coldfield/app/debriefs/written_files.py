@@ -22,6 +22,8 @@ def write_debrief(
     html: Path | str | None = None,
     gpx: Path | str | None = None,
     csv: Path | str | None = None,
+    pdf: Path | str | None = None,
+    person: str | None = None,
 ) -> None:
     """Write a debrief's files, each whole or not at all.
 
@@ -35,6 +37,8 @@ def write_debrief(
         A folder, made where it is missing, for one GPX of the cleaned track per person.
     csv : path, optional
         The phases as a table.
+    pdf : path, optional
+        A hand-out, in the language that is spoken now: of the group, or of one `person` by id or name.
 
     Raises
     ------
@@ -50,6 +54,9 @@ def write_debrief(
         write_whole(csv, phases_csv(debriefed.document).encode())
     if gpx is not None:
         _write_gpx(debriefed.debriefing, Path(gpx), simulated=debriefed.document.simulated)
+    if pdf is not None:
+        paper = import_module("coldfield.paper.debrief_sheet")
+        write_whole(pdf, paper.debrief_pdf(debriefed.document, person=person))
     if html is not None:
         page = import_module("coldfield.files.debrief_html").debrief_html(
             debriefed.document, language=spoken_now()

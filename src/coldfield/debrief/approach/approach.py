@@ -1,115 +1,120 @@
-"""Who went after which burial: arrival, audible, turn, border to fine search, walked line."""
+"""Who went after which burial: audible, turn, border to fine search, walked line, in every way."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.beacon.hearing import line_azimuth_rad
-from coldfield.debrief.approach.arrival import Arrival, Listener, off_burial
+from coldfield.beacon.hearing import Sources
+from coldfield.debrief.approach.arrival import Arrival, Listener
 from coldfield.debrief.approach.best_lines import BestLine, best_line
-from coldfield.debrief.approach.border import (
-    After,
-    Border,
-    audible_from,
-    border_of_reading,
-    one_of,
-    raw_readings_m,
-)
+from coldfield.debrief.approach.border import Border, audible_from, reached, usual_share
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.approach.turn import turn_of
-from coldfield.debrief.approach.walked_line import DRIFT_S, near_speed, side_distance_m, speed, wrong_way
+from coldfield.debrief.approach.turn import left_lane_s, turns_of
+from coldfield.debrief.approach.walked_line import (
+    near_speed_m_s,
+    near_stretch,
+    side_distance_m,
+    speed,
+    walked_m,
+    wrong_m,
+    wrong_stretch,
+)
+from coldfield.debrief.ensemble import middle_of, range_db, stream
 from coldfield.debrief.hearing.places import hear_at
-from coldfield.debrief.place_doubt import SPREAD, offsets_m
 from coldfield.drill.beliefs import Belief, fine_search, fine_search_and_probing
 
 Floats = NDArray[np.float64]
 
-NEAR_M = 8.0
+NEAR_M = 3.5
 """Within so far of a burial the walked way tells nothing of a turn: people stop, search, step about."""
 
 LOST_S = 10.0
 """A set that was not audible for longer on the way may have been lost and found again. Setting."""
 
-WALK_M_S = 1.0
-"""An unsure place is an unsure moment at about this speed. Setting."""
+LONGEST_S = 300.0
+"""An approach is looked for in so much time before the arrival. Setting."""
 
-OVER_BURIAL_M = 0.5
-"""How far from the burial's place someone at the lowest reading may stand, on each axis. Setting."""
-
-FINE: dict[str | None, Belief] = {
+FINE: dict[str, Belief] = {
     "lowest_reading": fine_search(),
     "probe_strike": fine_search_and_probing(),
 }
 """From a reading of 3 m to the lowest reading and to the strike, by novices and experts alike: the table of
 `coldfield.drill.skills`, from which rehearsals draw too."""
 
-COURSES = 96
-"""So many courses of a device's error are tried for the border to the fine search."""
+PRESSED_S = 2.0
+"""Splits are pressed within so much of their moment, one standard deviation. Setting."""
 
 FIRM_DB = 3.0
 """A set heard by less than this may have been lost for a while: hearing is a matter of chance. Setting."""
 
-STANDS_NEAR_M = 1.5
-"""The same of someone of whom only the track tells that they stopped there. Setting."""
+LEAST_LINE_M = 5.0
+"""Shorter flux lines are compared with nothing. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Tellings:
+    """What each way tells of an approach: arrays (w,). Moments are on the clock of the tracks.
+
+    `audible_s` is NaN where the set was not audible by the turn. `ratio` is the walked length over that of
+    the flux line, NaN without one; `wrong_m` how far the way led away over `wrong_s`, from and to;
+    `near_m_s` the speed near the burial, NaN where there is none.
+    """
+
+    audible_s: Floats
+    turn_s: Floats
+    fine_s: Floats
+    ratio: Floats
+    wrong_m: Floats
+    wrong_s: tuple[float, float]
+    near_m_s: Floats
+
+    @property
+    def reaction_s(self) -> Floats:
+        """From when the set was audible to the turn."""
+        return self.turn_s - self.audible_s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Approach:
     """One searcher's way to one burial. Times in s of the run, lengths on the snow in m.
 
-    `offset_m` is how far the track stood off the burial when the person was known to be there, (0, 0)
-    where that is not known; `accuracy_m` that of the places on the way, after taking it away.
-    `flux_line` is None where the direction could not be followed from the turn. `ratio` is walked
-    length over its length; `ratio_uncertainty` covers nineteen cases of twenty.
+    `accuracy_m` is how far places at the turn are unsure on each axis. `flux_line` is None where the
+    direction could not be followed from the turn. `ratio` is walked length over its length. What the ways
+    tell, one by one, is in `told`.
     """
 
     searcher: str
     burial: str
     audible: Border | None
     turn: Border
-    turn_not_before_s: float
     heard_from_start: bool
     lost_s: float
     fine: Border
     end_s: float
-    offset_m: tuple[float, float]
     accuracy_m: float
     walked_m: float
     side_distance_m: float
     flux_line: BestLine | None
     ratio: float | None
     ratio_uncertainty: float | None
-    wrong_way: tuple[tuple[float, float, float], ...]
     above_10_m_s: float | None
     below_10_m_s: float | None
-    below_10_m_doubt_m_s: float = 0.0
-
-    def widened(self, doubt_s: float) -> Approach:
-        """Return the same where the clock that tells the arrivals may be off by `doubt_s`."""
-        return replace(
-            self,
-            audible=None if self.audible is None else self.audible.widened(doubt_s),
-            turn=self.turn.widened(doubt_s),
-            turn_not_before_s=self.turn_not_before_s - doubt_s,
-            fine=self.fine.widened(doubt_s),
-        )
+    below_10_m_doubt_m_s: float
+    told: Tellings
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Borders:
-    """Where an approach begins and ends, and how long the set was lost on the way, s."""
-
-    audible: Border | None
-    turn: Border
-    turn_not_before_s: float
-    lost_s: float
-    fine: Border
-
-
-def approach_of(listener: Listener, arrival: Arrival, *, since_s: float) -> Approach | None:
+def approach_of(
+    listener: Listener,
+    arrival: Arrival,
+    *,
+    since_s: float,
+    clock_off_s: Floats,
+    zero_off_s: Floats,
+    number: int,
+) -> Approach | None:
     """Return a person's way to a burial, or None where the track shows none.
 
     Parameters
@@ -120,142 +125,121 @@ def approach_of(listener: Listener, arrival: Arrival, *, since_s: float) -> Appr
         When they came there.
     since_s : float
         The end of what they did before, s of the run.
+    clock_off_s, zero_off_s : ndarray, shape (w,)
+        What the clock of the tracks told at second 0 of the splits, and of the run.
+    number : int
+        Of the stream of random numbers.
     """
-    walk, k = listener.walk, listener.sources.ids.index(arrival.burial)
-    window = _window(walk.t_s, since_s, arrival.at_s)
-    window_known = walk.known[window]
-    if window_known.sum() < 3:
+    ways = listener.ways
+    start_s = max(since_s, arrival.at_s - LONGEST_S)
+    t = ways.t_s[(ways.t_s >= start_s) & (ways.t_s <= arrival.at_s)]
+    if np.isin(t, listener.walk.t_s[listener.walk.known]).sum() < 3:
         return None
-    t = walk.t_s[window][window_known]
-    offset, sd = _offset(listener, arrival, k, t)
-    place = walk.position_m[window][window_known] - offset
-    heard_with = {
-        "sources": listener.sources,
-        "index": k,
-        "receiver": listener.searcher.receiver,
-        "terrain": listener.terrain,
-    }
-    fine = border_of_reading(
-        t,
-        place,
-        reading_m=3.0,
-        offset_m=offsets_m(sd, COURSES),
-        then=_then(arrival),
-        **heard_with,  # type: ignore[arg-type]
-    )
-    heading = walk.heading_rad[window][window_known]
-    heard = _audible(listener, k, place, heading)
-    if not heard.any():
+    look = _Look.of(listener, arrival.burial, t)
+    if look.audible.any(axis=1).mean() < 0.5:
         return None
-    far = _until_near(listener, k, place)
-    turn, turn_not_before_s = turn_of(
-        t,
-        place,
-        _direction(listener, k, place),
-        audible=heard,
-        doubt_s=float(sd[heard.argmax()]) / WALK_M_S,
-        latest_s=min(max(fine.t_s, float(t[0]) + 1.0), float(t[far])),
-    )
-    audible = audible_from(
-        t,
-        place,
-        heading,
-        turn_s=turn.t_s,
-        noise_rise_db=listener.noise_rise_db,
-        offset_m=offsets_m(sd),
-        **heard_with,  # type: ignore[arg-type]
-    )
-    firm = _audible(listener, k, place, heading, more_db=FIRM_DB)
-    turn, lost_s = _with_losses(turn, t, firm, fine.t_s)
-    if arrival.seen == "pass" and not _turned(walk, window, t, turn.t_s):
+    fine_s = reached(t, look.low_reading_m, 3.0)
+    weight = None
+    if arrival.split in FINE:
+        pressed = PRESSED_S * stream(4, number).standard_normal(len(fine_s))
+        weight = usual_share(fine_s, arrival.at_s + clock_off_s + pressed, FINE[arrival.split])
+    latest = np.minimum(np.maximum(fine_s, t[0] + 1.0), look.last_far_s())
+    turn_s = turns_of(t, look.mean_m, look.direction_rad, look.audible, latest_s=latest, number=number)
+    audible_s = audible_from(t, look.audible, turn_s)
+    turn = Border.of(turn_s - zero_off_s)
+    if arrival.seen == "pass" and not _turned(listener.walk, t, turn.t_s):
         return None
-    borders = _Borders(
-        audible=audible,
-        turn=turn,
-        turn_not_before_s=turn_not_before_s,
+    lost_s, turn_s = _with_losses(look, turn_s, fine_s)
+    fine_s = np.maximum(fine_s, turn_s)
+    heard = np.isfinite(audible_s)
+    return _measured(
+        listener,
+        arrival,
+        look,
+        audible=Border.of(audible_s - zero_off_s) if heard.mean() > 0.5 else None,
+        turn=Border.of(turn_s - zero_off_s),
+        fine=Border.of(fine_s - zero_off_s, weight),
+        moments=(audible_s, turn_s, fine_s),
         lost_s=lost_s,
-        fine=Border(t_s=max(fine.t_s, turn.t_s), uncertainty_s=fine.uncertainty_s),
     )
-    return _measured(listener, arrival, k, borders, t=t, place=place, sd=sd, offset=offset)
 
 
-def _window(t_s: Floats, since_s: float, at_s: float) -> slice:
-    """The indices of a track's moments, (n,), from one moment to another; at least up to the first."""
-    last = int(np.clip(np.searchsorted(t_s, at_s, side="right"), 1, t_s.size))
-    return slice(int(np.searchsorted(t_s, since_s)), last)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Look:
+    """One set from where a person may have been at moments (n,): arrays (w, n), their middle way (n, 2).
 
-
-def _offset(listener: Listener, arrival: Arrival, k: int, t: Floats) -> tuple[Floats, Floats]:
-    """How far the track stood off the burial at the arrival, and the deviation left at moments before.
-
-    Seen at one moment, the drifting error is known there and again unknown the longer before.
+    Raw readings with the set carried at 1 m, and at 0.1 m as in fine search.
     """
-    unknown = np.full(t.size, SPREAD * listener.accuracy_m)
-    offset = None if arrival.seen == "pass" else off_burial(listener, arrival, k)
-    if offset is None:
-        return np.zeros(2), unknown
-    if arrival.seen == "stand" and np.linalg.norm(offset) <= 2.0 * STANDS_NEAR_M:
-        offset = np.zeros(2)  # near enough: where exactly the person stood is not known
-    before = np.maximum(arrival.at_s - t, 0.0)
-    drifted = SPREAD * listener.accuracy_m * np.sqrt(2.0 * (1.0 - np.exp(-before / DRIFT_S)))
-    stands = OVER_BURIAL_M if arrival.seen == "split" else STANDS_NEAR_M
-    return np.asarray(offset), np.minimum(np.hypot(drifted, stands), SPREAD * listener.accuracy_m)
+
+    sources: Sources
+    t_s: Floats
+    place_m: Floats
+    mean_m: Floats
+    audible: NDArray[np.bool_]
+    direction_rad: Floats
+    reading_m: Floats
+    low_reading_m: Floats
+    firm: NDArray[np.bool_]
+
+    @staticmethod
+    def of(listener: Listener, burial: str, t: Floats) -> _Look:
+        k = listener.sources.ids.index(burial)
+        only = Sources((burial,), listener.sources.point_m[[k]], listener.sources.moment_am2[[k]])
+        place = listener.ways.at(t)
+        mean = listener.ways.mean_m[np.searchsorted(listener.ways.t_s, t)]
+        heading = listener.walk.heading_rad[t.astype(int)]
+        receiver, terrain = listener.searcher.receiver, listener.terrain
+
+        def heard(at: Floats, above_m: float) -> tuple[Floats, Floats, Floats]:
+            one = hear_at(
+                only,
+                receiver,
+                terrain,
+                at,
+                heading_rad=np.broadcast_to(heading, at.shape[:-1]),
+                noise_rise_db=listener.noise_rise_db,
+                above_m=above_m,
+            )
+            return one.strength[..., 0], one.direction_rad[..., 0], one.raw_reading_m[..., 0]
+
+        strength, direction, reading = heard(place, 1.0)
+        return _Look(
+            sources=only,
+            t_s=t,
+            place_m=place,
+            mean_m=mean,
+            audible=strength >= 10.0 ** (range_db() / 20.0)[:, None],
+            direction_rad=direction,
+            reading_m=reading,
+            low_reading_m=heard(place, 0.1)[2],
+            firm=heard(mean, 1.0)[0] >= 10.0 ** (FIRM_DB / 20.0),
+        )
+
+    def last_far_s(self) -> Floats:
+        """Return when each way last was far from the burial; the end if it starts there."""
+        far = np.linalg.norm(self.place_m - self.sources.point_m[0, :2], axis=2) > NEAR_M
+        last = self.t_s.size - 1 - far[:, ::-1].argmax(axis=1)
+        return np.asarray(self.t_s[np.where(far.any(axis=1), last, self.t_s.size - 1)])
 
 
-def _then(arrival: Arrival) -> After | None:
-    if arrival.split not in FINE:
-        return None
-    usual = FINE[arrival.split]
-    return After(t_s=arrival.at_s, middle_s=usual.middle_s, ratio=usual.spread)
-
-
-def _audible(
-    listener: Listener, k: int, place: Floats, heading: Floats, *, more_db: float = 0.0
-) -> NDArray[np.bool_]:
-    heard = hear_at(
-        one_of(listener.sources, k),
-        listener.searcher.receiver,
-        listener.terrain,
-        place,
-        heading_rad=heading,
-        noise_rise_db=listener.noise_rise_db + more_db,
-        above_m=1.0,
-    )
-    return np.asarray(heard.audible[:, 0])
-
-
-def _with_losses(turn: Border, t: Floats, heard: NDArray[np.bool_], fine_s: float) -> tuple[Border, float]:
-    """The turn with the doubt that losing the set again brings, and how long it was not firmly heard."""
-    way = (t >= turn.t_s) & (t <= fine_s)
-    if not (way & heard).any():
-        return turn, 0.0
-    lost = way & ~heard & (t > t[way & heard][0])
+def _with_losses(look: _Look, turn_s: Floats, fine_s: Floats) -> tuple[float, Floats]:
+    """How long the set was not firmly heard; where that was long, one turn of ten comes only after it."""
+    t = look.t_s
+    way = (t >= np.median(turn_s)) & (t <= np.median(fine_s))
+    if not (way & look.firm).any():
+        return 0.0, turn_s
+    lost = way & ~look.firm & (t > t[way & look.firm][0])
     lost_s = float(lost.sum())
     if lost_s <= LOST_S:
-        return turn, lost_s
-    again_s = float(t[lost][-1]) + 1.0  # the way that led there may have begun only here
-    return replace(turn, uncertainty_s=max(turn.uncertainty_s, again_s - turn.t_s)), lost_s
+        return lost_s, turn_s
+    again = np.where(np.arange(turn_s.size) % 10 == 0, float(t[lost][-1]) + 1.0, turn_s)
+    return lost_s, np.maximum(turn_s, again)
 
 
-def _until_near(listener: Listener, k: int, place: Floats) -> int:
-    """The last index before the way comes near the burial for good; the whole way where it starts there."""
-    away = np.linalg.norm(place - listener.sources.point_m[k, :2], axis=1)
-    far = np.flatnonzero(away > NEAR_M)
-    return int(far[-1]) if far.size else len(place) - 1
-
-
-def _direction(listener: Listener, k: int, place: Floats) -> Floats:
-    from coldfield.beacon.field import harmonic_dipole_field
-
-    point = listener.terrain.at(place, np.ones(len(place)))
-    return line_azimuth_rad(
-        harmonic_dipole_field(listener.sources.moment_am2[k], point - listener.sources.point_m[k])
-    )
-
-
-def _turned(walk: HeardWalk, window: slice, t: Floats, turn_s: float) -> bool:
+def _turned(walk: HeardWalk, t: Floats, turn_s: float) -> bool:
     """True where the way after the turn is another one than before: at least 20 degrees."""
-    velocity = walk.velocity_m_s[window][walk.known[window]]
+    at = np.isin(walk.t_s, t) & walk.known
+    velocity, t = walk.velocity_m_s[at], walk.t_s[at]
     before = velocity[(t < turn_s) & (t >= turn_s - 20.0)].sum(axis=0)
     after = velocity[(t >= turn_s) & (t < turn_s + 20.0)].sum(axis=0)
     sizes = np.linalg.norm(before) * np.linalg.norm(after)
@@ -265,64 +249,84 @@ def _turned(walk: HeardWalk, window: slice, t: Floats, turn_s: float) -> bool:
 def _measured(
     listener: Listener,
     arrival: Arrival,
-    k: int,
-    borders: _Borders,
+    look: _Look,
     *,
-    t: Floats,
-    place: Floats,
-    sd: Floats,
-    offset: Floats,
+    audible: Border | None,
+    turn: Border,
+    fine: Border,
+    moments: tuple[Floats, Floats, Floats],
+    lost_s: float,
 ) -> Approach:
-    """The approach between its borders; moments (n,), places (n, 2), their deviations (n,), offset (2,)."""
-    turn, fine, audible = borders.turn, borders.fine, borders.audible
-    way = (t >= turn.t_s) & (t <= fine.t_s)
-    walked = listener.terrain.to_snow(place[way])
+    """The approach between its borders; `moments` are audible, turn and fine in each way, (w,)."""
+    audible_s, turn_s, fine_s = moments
+    t, snow = look.t_s, listener.terrain.to_snow
+    way = (t >= turn.t_s) & (t <= max(fine.t_s, turn.t_s + 1.0))
+    walked, on_snow = snow(look.mean_m[way]), snow(look.place_m)
     step = np.linalg.norm(np.diff(walked, axis=0), axis=1) if way.sum() > 1 else np.zeros(0)
-    moving = ~listener.walk.still[np.isin(listener.walk.t_s, t[way])]
-    walked_m = float(step[moving[1:] | moving[:-1]].sum()) if step.size else 0.0
-    line = _line(listener, k, place[way][0]) if way.any() else None
-    sd_turn, sd_end = (float(sd[way][0]), float(sd[way][-1])) if way.any() else (float(sd[0]), float(sd[-1]))
-    ratio = uncertainty = None
+    still = listener.walk.still[t[way].astype(int)]
+    length_m = float(step[~still[1:] | ~still[:-1]].sum()) if step.size else 0.0
+    first = int(way.argmax())
+    line = _line(listener, look, look.mean_m[first]) if way.any() else None
+    ratio = np.full(turn_s.size, np.nan)
     side = 0.0
-    if line is not None and line.length_m >= 5.0 and walked_m > 0.0:
-        ratio = walked_m / line.length_m
-        uncertainty = 2.0 * float(np.hypot(sd_turn, sd_end)) / line.length_m
-        side = side_distance_m(walked, listener.terrain.to_snow(line.line_m))
-    reading = raw_readings_m(
-        listener.sources, k, listener.searcher.receiver, listener.terrain, place[way], 1.0
-    )
-    near_m_s, near_doubt_m_s = near_speed(t[way], walked, reading, drift_m=SPREAD * listener.accuracy_m)
+    if line is not None and line.length_m >= LEAST_LINE_M and length_m > 0.0:
+        begins = np.clip(np.searchsorted(t, turn_s), 0, t.size - 1)
+        reading = look.reading_m[np.arange(turn_s.size), begins]
+        lines_m = (line.length_m + 3.0) * reading / np.median(look.reading_m[:, first]) - 3.0
+        ratio = walked_m(t, on_snow, turn_s, fine_s) / np.maximum(lines_m, LEAST_LINE_M)
+        side = side_distance_m(walked, snow(line.line_m))
+    middle = np.median(look.reading_m, axis=0)
+    wrong, span = np.zeros(turn_s.size), (0.0, 0.0)
+    left = left_lane_s(t, look.mean_m, float(np.nanmedian(audible_s)) if audible is not None else float(t[0]))
+    since = np.minimum(turn_s, left)
+    late = (t >= np.median(since)) & (t <= fine.t_s)
+    stretch = wrong_stretch(look.mean_m[late], middle[late])
+    if stretch is not None:
+        begins_at = int(late.argmax())
+        stretch = (stretch[0] + begins_at, stretch[1] + begins_at)
+        wrong = wrong_m(t, on_snow, stretch, since)
+        span = (float(t[stretch[0]]), float(t[stretch[1]]))
+    stretch = near_stretch(t[way], look.mean_m[way], middle[way])
+    near = np.full(turn_s.size, np.nan)
+    if stretch is not None:
+        near = near_speed_m_s(t, on_snow, look.reading_m, (stretch[0] + first, stretch[1] + first))
+    slow = middle_of(near) if np.isfinite(near).mean() > 0.5 else None
+    odds = middle_of(ratio) if np.isfinite(ratio).any() else None
     return Approach(
         searcher=listener.searcher.id,
         burial=arrival.burial,
         audible=audible,
         turn=turn,
-        turn_not_before_s=borders.turn_not_before_s,
-        lost_s=borders.lost_s,
-        heard_from_start=audible is None or audible.t_s - audible.uncertainty_s <= t[0] + 2.0,
-        fine=fine,
+        heard_from_start=audible is None or bool(np.mean(audible_s <= t[0] + 2.0) > 0.03),
+        lost_s=lost_s,
+        fine=Border(t_s=max(fine.t_s, turn.t_s), uncertainty_s=fine.uncertainty_s),
         end_s=arrival.leave_s,
-        offset_m=(float(offset[0]), float(offset[1])),
-        accuracy_m=sd_turn,
-        walked_m=walked_m,
+        accuracy_m=float(np.sqrt(np.mean(np.var(look.place_m[:, first], axis=0)))),
+        walked_m=length_m,
         side_distance_m=side,
         flux_line=line,
-        ratio=ratio,
-        ratio_uncertainty=uncertainty,
-        wrong_way=()
-        if borders.lost_s > LOST_S
-        else wrong_way(t[way], reading, step, sd_turn, turn.t_s + turn.uncertainty_s / SPREAD),
-        above_10_m_s=speed(step, np.diff(t[way]), reading[1:] > 10.0),
-        below_10_m_s=near_m_s,
-        below_10_m_doubt_m_s=near_doubt_m_s,
+        ratio=None if odds is None else odds.value,
+        ratio_uncertainty=None if odds is None else odds.uncertainty,
+        above_10_m_s=speed(step, np.diff(t[way]), middle[way][1:] > 10.0),
+        below_10_m_s=None if slow is None else slow.value,
+        below_10_m_doubt_m_s=0.0 if slow is None else slow.uncertainty,
+        told=Tellings(
+            audible_s=audible_s,
+            turn_s=turn_s,
+            fine_s=fine_s,
+            ratio=ratio,
+            wrong_m=wrong,
+            wrong_s=span,
+            near_m_s=near,
+        ),
     )
 
 
-def _line(listener: Listener, k: int, place: Floats) -> BestLine | None:
+def _line(listener: Listener, look: _Look, place: Floats) -> BestLine | None:
     """The line that the direction to a burial leads along from a place, (2,)."""
     return best_line(
-        listener.sources,
-        k,
+        look.sources,
+        0,
         listener.terrain,
         place,
         listener.searcher.receiver,

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +12,7 @@ from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.clocks.run_splits import RunSplits
 from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
+from coldfield.debrief.tracks.ways import PathWays
 from coldfield.drill.searcher import Searcher
 
 Floats = NDArray[np.float64]
@@ -20,35 +20,39 @@ Floats = NDArray[np.float64]
 STAND_S = 8
 """Standing so long near a burial is an arrival there. Setting."""
 
-FARTHEST_OFF_M = 25.0
-"""A track that stands farther off the burial than this when its bearer is there has another fault."""
+CLOCK_S = 20.0
+"""Splits tell when somebody was at a burial where their clock is known to this. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Listener:
-    """What a person hears with and how well their places are known."""
+    """What a person hears with, their walk, and the ways in which it may have gone."""
 
     searcher: Searcher
     walk: HeardWalk
-    accuracy_m: float
+    ways: PathWays
     sources: Sources
     terrain: Snow
     noise_rise_db: float
 
     def reach_m(self) -> float:
         """Return how near to a burial a track must come to count as having been there, m."""
-        return 3.0 + 2.0 * self.accuracy_m
+        return 3.0 + 2.0 * self.ways.spread_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrival:
-    """When a person came to a burial: `seen` by 'split', 'stand' or 'pass'; `split` names the first."""
+    """When a person came to a burial: `seen` by 'split', 'stand' or 'pass'; `split` names the first.
+
+    `named` where the splits name them, whether or not their clock tells the moment.
+    """
 
     burial: str
     at_s: float
     leave_s: float
     seen: str
     split: str = ""
+    named: bool = False
 
 
 def arrivals_of(listener: Listener, splits: RunSplits) -> list[Arrival]:
@@ -60,13 +64,16 @@ def arrivals_of(listener: Listener, splits: RunSplits) -> list[Arrival]:
             for kind in ("lowest_reading", "probe_strike")
             for t in splits.times(kind, burial=burial, searcher=listener.searcher.id)
         ]
-        if moments:
+        if moments and splits.known_within(CLOCK_S):
             at_s, kind = min(moments)
             leave_s, _ = max(moments)
-            found.append(Arrival(burial=burial, at_s=at_s, leave_s=leave_s, seen="split", split=kind))
+            found.append(
+                Arrival(burial=burial, at_s=at_s, leave_s=leave_s, seen="split", split=kind, named=True)
+            )
             continue
-        if seen := _seen_on_track(listener, k, burial, splits.first("probe_strike", burial=burial)):
-            found.append(seen)
+        struck = splits.first("probe_strike", burial=burial) if splits.known_within(CLOCK_S) else None
+        if seen := _seen_on_track(listener, k, burial, struck):
+            found.append(replace(seen, named=bool(moments)))
     return sorted(found, key=lambda a: a.at_s)
 
 
@@ -86,30 +93,3 @@ def _seen_on_track(listener: Listener, k: int, burial: str, struck_s: float | No
         return None
     at = int(np.nanargmin(np.where(near, away, np.nan)))
     return Arrival(burial=burial, at_s=float(walk.t_s[at]), leave_s=float(walk.t_s[at]), seen="pass")
-
-
-def seen_bias_m(listener: Listener, arrivals: Sequence[Arrival], bias_m: float) -> float:
-    """Return the drift of a device, m on each axis, raised where it stood off burials its bearer was at.
-
-    Notes
-    -----
-    The default weighs as much as one such sight; the result is never below it.
-    """
-    squares = [2.0 * bias_m**2]
-    for arrival in arrivals:
-        if arrival.seen == "split" and arrival.burial in listener.sources.ids:
-            off = off_burial(listener, arrival, listener.sources.ids.index(arrival.burial))
-            if off is not None:
-                squares.append(float(off @ off))
-    return max(bias_m, float(np.sqrt(sum(squares) / (2.0 * len(squares)))))
-
-
-def off_burial(listener: Listener, arrival: Arrival, index: int) -> Floats | None:
-    """Return how far the track stood off a burial when its bearer was there, None where it does not tell."""
-    walk = listener.walk
-    inside = (walk.t_s >= arrival.at_s - 2.0) & (walk.t_s <= max(arrival.leave_s, arrival.at_s + 5.0))
-    inside &= walk.known
-    if not inside.any():
-        return None
-    off = np.median(walk.position_m[inside], axis=0) - listener.sources.point_m[index, :2]
-    return np.asarray(off) if np.linalg.norm(off) <= FARTHEST_OFF_M else None

@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from coldfield.beacon.hearing import Sources
 from coldfield.debrief.hearing.places import hear_at
-from coldfield.debrief.place_doubt import SPREAD, offsets_m
 from coldfield.debrief.snow import Snow, speed_on_snow_m_s
 from coldfield.debrief.tracks.lengths import standing
 from coldfield.debrief.tracks.track import Track
+from coldfield.debrief.tracks.ways import PathWays
 from coldfield.drill.searcher import Receiver
 
 Floats = NDArray[np.float64]
@@ -42,6 +42,7 @@ class HeardWalk:
 
 def heard_walk(
     track: Track,
+    ways: PathWays | None,
     sources: Sources,
     receiver: Receiver,
     terrain: Snow,
@@ -57,6 +58,8 @@ def heard_walk(
     ----------
     track : Track
         Cleaned.
+    ways : PathWays, optional
+        Where the person may have been: the middle of it is taken, where the track has no gap.
     sources : Sources
         The transmitting sets.
     receiver : Receiver
@@ -80,9 +83,14 @@ def heard_walk(
     t = np.arange(0.0, np.floor(end_s) + 1.0)
     position, velocity = track.at(t + zero_unix_s)
     known = np.isfinite(position[:, 0])
+    if ways is not None:
+        at = np.searchsorted(ways.t_s, t[known])
+        position[known], velocity[known] = ways.mean_m[at], ways.velocity_m_s[at]
     speed = speed_on_snow_m_s(terrain, position, velocity)
     still = np.zeros(t.size, dtype=bool)
     still[known] = _standing_in_pieces(terrain.to_snow(position[known]), t[known], track.white_m)
+    if ways is not None:
+        still[known] |= ways.stands[at]
     heading = _heading(velocity, known & ~still & (speed > 0.2))
     count = len(sources.ids)
     reading, direction = np.full((2, t.size, count), np.nan)
@@ -114,33 +122,6 @@ def heard_walk(
         direction_rad=direction,
         audible=audible,
     )
-
-
-def audible_doubt_s(
-    walk: HeardWalk,
-    sources: Sources,
-    receiver: Receiver,
-    terrain: Snow,
-    *,
-    accuracy_m: float,
-    noise_rise_db: float = 0.0,
-) -> Floats:
-    """Return how well the audible seconds of each set are known, (k,), nineteen cases of twenty.
-
-    Twice the spread of the seconds over eight shifts of the whole track by its accuracy, from at most
-    600 moments; a set that is put out in between is not looked at.
-    """
-    at = np.flatnonzero(walk.known)
-    if not at.size or not sources.ids:
-        return np.zeros(len(sources.ids))
-    step = max(1, at.size // 600)
-    at = at[::step]
-    moved = walk.position_m[at][None] + offsets_m(np.full(at.size, SPREAD * accuracy_m), 8)
-    heading = np.broadcast_to(walk.heading_rad[at], moved.shape[:-1])
-    heard = hear_at(
-        sources, receiver, terrain, moved, heading_rad=heading, noise_rise_db=noise_rise_db, above_m=1.0
-    )
-    return np.asarray(2.0 * step * heard.audible.sum(axis=1).std(axis=0))
 
 
 def _standing_in_pieces(on_snow: Floats, t: Floats, white_m: float) -> NDArray[np.bool_]:

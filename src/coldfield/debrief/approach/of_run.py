@@ -9,20 +9,27 @@ import numpy as np
 
 from coldfield.beacon.hearing import Sources
 from coldfield.debrief.approach.approach import Approach, approach_of
-from coldfield.debrief.approach.arrival import Arrival, Listener, arrivals_of, seen_bias_m
+from coldfield.debrief.approach.arrival import CLOCK_S, Arrival, Listener, arrivals_of
 from coldfield.debrief.approach.heard_walk import HeardWalk, heard_walk
 from coldfield.debrief.clocks.align import Aligned
 from coldfield.debrief.clocks.run_splits import RunSplits
 from coldfield.debrief.snow import Snow
+from coldfield.debrief.tracks.track import There
+from coldfield.debrief.tracks.ways import PathWays, path_ways
 from coldfield.drill.drill import Drill
-from coldfield.message import length, message
+
+STRUCK_M = 1.5
+"""How far from the burial, on each axis, someone may stand whose strike was pressed. Setting."""
+
+FARTHEST_OFF_M = 25.0
+"""A track that lies farther off the burial than this at its bearer's strike has another fault. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ways:
     """Everybody's walk and approaches, by searcher id, for those who have a track.
 
-    `aligned` has a larger drift for devices that were seen to stand well off a burial.
+    `aligned` has tracks whose accuracy is that of their ways.
     """
 
     aligned: Aligned
@@ -45,21 +52,58 @@ def ways_of(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> 
     terrain : Plane or GridSnow
         The snow.
     """
-    walks = _walks(drill, aligned, sources, terrain)
-    listeners = _listeners(drill, aligned, walks, sources, terrain)
+    paths = {who: _paths(drill, aligned, who, number) for number, who in enumerate(aligned.tracks)}
+    tracks = {
+        who: track if (mine := paths[who]) is None else replace(track, bias_m=mine.spread_m)
+        for who, track in aligned.tracks.items()
+    }
+    aligned = replace(aligned, tracks=tracks)
+    walks = _walks(drill, aligned, paths, sources, terrain)
+    listeners = {
+        s.id: Listener(
+            searcher=s,
+            walk=walks[s.id],
+            ways=mine,
+            sources=sources,
+            terrain=terrain,
+            noise_rise_db=drill.conditions.noise_rise_db,
+        )
+        for s in drill.searchers
+        if s.id in walks and (mine := paths[s.id]) is not None
+    }
     arrivals = {who: arrivals_of(listener, aligned.splits) for who, listener in listeners.items()}
-    seen = {who: seen_bias_m(listeners[who], arrivals[who], aligned.tracks[who].bias_m) for who in listeners}
-    aligned = _with_bias(aligned, seen)
-    listeners = _listeners(drill, aligned, walks, sources, terrain)
     arrivals = _first_there(arrivals, aligned.splits)
-    clock_s = aligned.splits.uncertainty_s
     approaches = {
-        who: [c.widened(clock_s) for c in _approaches(listeners[who], arrivals[who])] for who in listeners
+        who: _approaches(listeners[who], arrivals[who], aligned, number) if who in listeners else []
+        for number, who in enumerate(walks)
     }
     return Ways(aligned=aligned, walks=walks, listeners=listeners, approaches=approaches)
 
 
-def _walks(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> dict[str, HeardWalk]:
+def _paths(drill: Drill, aligned: Aligned, who: str, number: int) -> PathWays | None:
+    track = aligned.tracks[who]
+    there = [*track.stood]
+    for burial in drill.burials:
+        struck = aligned.splits.first("probe_strike", burial=burial.id, searcher=who)
+        if struck is None or burial.transmitter is None or not aligned.splits.known_within(CLOCK_S):
+            continue
+        unix_s = aligned.zero_unix_s + struck
+        place, _ = track.at(np.array([unix_s]))
+        if np.hypot(*(place[0] - burial.position_m)) <= FARTHEST_OFF_M:
+            there.append(There(unix_s=unix_s, place_m=burial.position_m, within_m=STRUCK_M))
+    return path_ways(
+        track,
+        there,
+        zero_unix_s=aligned.zero_unix_s,
+        end_s=aligned.end_s,
+        start_s=min(0.0, float(np.quantile(aligned.zero_off_s(), 0.02))),
+        number=number,
+    )
+
+
+def _walks(
+    drill: Drill, aligned: Aligned, paths: Mapping[str, PathWays | None], sources: Sources, terrain: Snow
+) -> dict[str, HeardWalk]:
     off = {
         burial.id: t
         for burial in drill.burials
@@ -68,6 +112,7 @@ def _walks(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> d
     return {
         s.id: heard_walk(
             aligned.tracks[s.id],
+            paths[s.id],
             sources,
             s.receiver,
             terrain,
@@ -79,34 +124,6 @@ def _walks(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> d
         for s in drill.searchers
         if s.id in aligned.tracks
     }
-
-
-def _listeners(
-    drill: Drill, aligned: Aligned, walks: Mapping[str, HeardWalk], sources: Sources, terrain: Snow
-) -> dict[str, Listener]:
-    return {
-        s.id: Listener(
-            searcher=s,
-            walk=walks[s.id],
-            accuracy_m=aligned.tracks[s.id].accuracy_m,
-            sources=sources,
-            terrain=terrain,
-            noise_rise_db=drill.conditions.noise_rise_db,
-        )
-        for s in drill.searchers
-        if s.id in walks
-    }
-
-
-def _with_bias(aligned: Aligned, bias_m: Mapping[str, float]) -> Aligned:
-    """The same, with a larger drift for devices that were seen to stand well off; said in the notes."""
-    tracks, notes = dict(aligned.tracks), list(aligned.notes)
-    for who, bias in bias_m.items():
-        if bias > tracks[who].bias_m + 0.05:
-            tracks[who] = replace(tracks[who], bias_m=bias)
-            unsure = length(tracks[who].accuracy_m, 1)
-            notes.append(message("note.stood_off", accuracy=unsure).at(tracks[who].file))
-    return replace(aligned, tracks=tracks, notes=tuple(notes))
 
 
 def _first_there(arrivals: Mapping[str, list[Arrival]], splits: RunSplits) -> dict[str, list[Arrival]]:
@@ -125,18 +142,26 @@ def _first_there(arrivals: Mapping[str, list[Arrival]], splits: RunSplits) -> di
         who: [
             a
             for a in mine
-            if a.seen == "split"
-            or (finder[a.burial] in (None, who) and a.at_s <= first.get(a.burial, np.inf) + 5.0)
+            if a.named or (finder[a.burial] in (None, who) and a.at_s <= first.get(a.burial, np.inf) + 5.0)
         ]
         for who, mine in arrivals.items()
     }
 
 
-def _approaches(listener: Listener, arrivals: Sequence[Arrival]) -> list[Approach]:
+def _approaches(
+    listener: Listener, arrivals: Sequence[Arrival], aligned: Aligned, number: int
+) -> list[Approach]:
     found: list[Approach] = []
     since = 0.0
-    for arrival in arrivals:
-        one = approach_of(listener, arrival, since_s=since)
+    for i, arrival in enumerate(arrivals):
+        one = approach_of(
+            listener,
+            arrival,
+            since_s=since,
+            clock_off_s=aligned.splits.clock_off_s(),
+            zero_off_s=aligned.zero_off_s(),
+            number=100 * number + i,
+        )
         if one is not None:
             found.append(one)
             since = max(since, one.fine.t_s, one.end_s if arrival.seen != "pass" else 0.0)

@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from coldfield.debrief.clocks.keeper_clock import SEARCHED_S, SPLITS, KeeperClock, keeper_clock
 from coldfield.debrief.clocks.run_splits import RunSplits, TimedSplit, timed
 from coldfield.debrief.tracks.track import Track
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Splits
 from coldfield.message import Message, about, duration, message
+
+Floats = NDArray[np.float64]
 
 FROM_ALARM, FROM_TRACK, FROM_SPLIT = "alarm split", "first track point", "first split"
 """What the zero of a run is, in words."""
@@ -45,6 +50,11 @@ class Aligned:
     splits_shift_from: str | None = None
     dated: bool = True
     alarm_from_run: bool = False
+
+    def zero_off_s(self) -> Floats:
+        """Return what the clock of the tracks told at second 0 of the run in each way, (WAYS,)."""
+        off = self.splits.clock_off_s()
+        return np.zeros_like(off) if self.zero == FROM_TRACK else off
 
 
 def align(
@@ -116,7 +126,13 @@ def align(
     end = _end(kept, rows, zero, drill, notes)
     return Aligned(
         tracks={s.id: kept[s.id] for s in drill.searchers if s.id in kept},
-        splits=RunSplits(rows=rows, untimed=untimed, uncertainty_s=clock.doubt_s, checked=clock.checked),
+        splits=RunSplits(
+            rows=rows,
+            untimed=untimed,
+            uncertainty_s=clock.doubt_s,
+            checked=clock.checked,
+            off_s=clock.off_s,
+        ),
         zero_unix_s=zero,
         zero=words,
         alarm_unix_s=alarm + shift if alarm is not None else None,

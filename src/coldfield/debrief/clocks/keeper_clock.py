@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.clocks.run_splits import TimedSplit
-from coldfield.debrief.place_doubt import SPREAD
+from coldfield.debrief.ensemble import GRAIN_S, evenly
 from coldfield.debrief.stretches import runs
 from coldfield.debrief.tracks.track import Track
 from coldfield.drill.beliefs import from_8_m
@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 SEARCHED_S = 3600
 """A split-keeper's clock is looked for within so much of that of the tracks. Setting."""
 
-WRONG = 0.2
+WRONG = 0.25
 """Share of keepers whose clock is off by more than some seconds, taken before looking. Setting."""
 
 WRONG_BY_S = 60.0
@@ -43,6 +43,10 @@ LATE_S, MOST_LATE_S = 8.0, 24
 FROM_8_M = {split: from_8_m(split) for split in ("lowest_reading", "probe_strike")}
 """From 8 m off a burial to the lowest reading and to the strike, by novices and experts alike: the table of
 `coldfield.drill.skills`."""
+
+SPREAD = 1.8
+"""The drift of one device, taken before it is learned from the track, is known within a factor of two: so
+much wider is the law of its offset from the plan. Setting."""
 
 ELSEWHERE, UNKNOWN = 0.003, 0.003
 """Likelihood, against 1 for a split that fits, of one that names the wrong person or burial, and of one
@@ -71,13 +75,14 @@ SPLITS = message("place.splits")
 class KeeperClock:
     """What to add to the splits' clock, s; how well that is known; and whether tracks tell it at all.
 
-    `doubt_s` holds nineteen times of twenty. `checked` is False where no track tells whether the clock
-    was right, and what rests on splits and tracks together must not be said.
+    `doubt_s` holds nineteen times of twenty; `off_s` is what would have to be added in each way in which it
+    all may have been. `checked` is False where no track tells whether the clock was right.
     """
 
     shift_s: float = 0.0
     doubt_s: float = 0.0
     checked: bool = True
+    off_s: tuple[float, ...] = ()
     notes: tuple[Message, ...] = ()
 
 
@@ -104,8 +109,9 @@ def keeper_clock(
     seconds to minutes. Each shift of the clock gives these a likelihood along the track, the track's
     unknown offset from the plan being the same for all splits of one person at one burial and averaged
     over. People who stood and then walk off tell the alarm. With a prior that holds most clocks for right
-    this gives each shift a probability. The middle of it is taken when the clock is more likely wrong
-    than right; else the doubt reaches as far as the probability does.
+    this gives each shift a probability, which the ways are drawn from: where the tracks tell nothing, from
+    what is known of keepers. The clock is moved when it is more likely wrong than right, and is then
+    taken for wrong in all ways.
     """
     shifts = np.arange(-SEARCHED_S, SEARCHED_S + 1.0)
     told = [_at_alarm(track, rows, shifts) for track in tracks.values()]
@@ -115,45 +121,35 @@ def keeper_clock(
             if mine:
                 told.append(_at_burial(track, mine, np.array(burial.position_m), _ten_m(drill, who, burial)))
     known = [one for one in told if one is not None]
-    if not known:
-        return KeeperClock(checked=False, notes=(message("note.clock_not_checked").at(SPLITS),))
-    log_likelihood = np.sum(known, axis=0)
+    log_likelihood = np.sum([np.zeros(shifts.size), *known], axis=0)
     likelihood = np.exp(log_likelihood - log_likelihood.max())
-    prior = np.ones(shifts.size) if free else 1.0 / (WRONG_BY_S + np.abs(shifts))
-    wrong = likelihood * prior / prior.sum()
-    right = 0.0 if free else (1.0 - WRONG) / WRONG * float(likelihood[SEARCHED_S])
-    alone_s = _middle(shifts, likelihood)[1]
-    if right < wrong.sum():
-        return _moved(*_middle(shifts, wrong), checked=alone_s <= CHECKED_S)
-    return _kept(_reach(shifts, wrong, right), alone_s)
+    prior = 1.0 / (WRONG_BY_S + np.abs(shifts))
+    if free and known:
+        prior = np.ones(shifts.size)
+    law = WRONG * likelihood * prior / prior.sum()
+    shift = float(shifts[int(np.searchsorted(np.cumsum(law), 0.5 * law.sum()))])
+    right = 0.0 if free else (1.0 - WRONG) * float(likelihood[SEARCHED_S])
+    if right >= law.sum():
+        shift = 0.0
+        law[SEARCHED_S] += right
+    off = evenly(shifts - shift, law, key=2)
+    doubt = float(np.quantile(np.abs(off), 0.95)) + GRAIN_S
+    unseen = np.abs(shifts - shift)[np.argsort(np.abs(shifts - shift), kind="stable")]
+    reached = np.cumsum(likelihood[np.argsort(np.abs(shifts - shift), kind="stable")])
+    unseen_s = float(unseen[int(np.searchsorted(reached, 0.95 * reached[-1]))])
+    checked = bool(known) and unseen_s <= CHECKED_S
+    notes = _notes(shift, doubt, unseen_s, checked=checked, known=bool(known))
+    return KeeperClock(shift_s=shift, doubt_s=doubt, checked=checked, off_s=tuple(off.tolist()), notes=notes)
 
 
-def _moved(shift_s: float, doubt_s: float, *, checked: bool) -> KeeperClock:
-    if abs(shift_s) <= 2.0:
-        return KeeperClock(doubt_s=doubt_s, checked=checked)
-    note = message(_FOUND[checked], shift=duration(shift_s), doubt=duration(doubt_s))
-    return KeeperClock(shift_s=shift_s, doubt_s=doubt_s, checked=checked, notes=(note.at(SPLITS),))
-
-
-def _kept(doubt_s: float, unseen_s: float) -> KeeperClock:
-    if unseen_s > CHECKED_S:
-        note = message("note.clock_unseen", unseen=duration(unseen_s)).at(SPLITS)
-        return KeeperClock(doubt_s=doubt_s, checked=False, notes=(note,))
-    return KeeperClock(doubt_s=doubt_s)
-
-
-def _middle(shifts: Floats, weight: Floats) -> tuple[float, float]:
-    """The middle of a law over shifts and the way to the farther end of its middle nineteen of twenty."""
-    share = np.cumsum(weight) / weight.sum()
-    low, middle, high = (float(shifts[int(np.searchsorted(share, q))]) for q in (0.025, 0.5, 0.975))
-    return middle, max(high - middle, middle - low) + 1.0
-
-
-def _reach(shifts: Floats, wrong: Floats, right: float) -> float:
-    """How far from 0 nineteen of twenty of the probability lie."""
-    order = np.argsort(np.abs(shifts), kind="stable")
-    share = right + np.cumsum(wrong[order])
-    return float(np.abs(shifts[order][int(np.searchsorted(share, 0.95 * share[-1]))]))
+def _notes(
+    shift_s: float, doubt_s: float, unseen_s: float, *, checked: bool, known: bool
+) -> tuple[Message, ...]:
+    if not known:
+        return (message("note.clock_unknown", doubt=duration(doubt_s)).at(SPLITS),)
+    if abs(shift_s) > 2.0:
+        return (message(_FOUND[checked], shift=duration(shift_s), doubt=duration(doubt_s)).at(SPLITS),)
+    return () if checked else (message("note.clock_could_be_off", unseen=duration(unseen_s)).at(SPLITS),)
 
 
 _PLACES = ("within_10_m", "lowest_reading", "probe_strike", "airway_clear")

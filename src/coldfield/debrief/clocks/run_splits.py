@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.ensemble import WAYS
 from coldfield.debrief.written import Code, Number, Said, Word, Words, Written
 from coldfield.drill.run import Split, Splits
 from coldfield.message import Message, message
+
+Floats = NDArray[np.float64]
+
+SURELY = 0.97
+"""Share of the ways that have to tie the clocks together before one is laid on the other. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,16 +38,25 @@ class TimedSplit(Written):
 class RunSplits:
     """All splits of a run on its clock, in order of time.
 
-    `uncertainty_s` is how well the split-keeper's clock is tied to that of the tracks: 0 where both
-    tell UTC and the tracks confirm it, more where it was found from where people stood. `checked` is
-    False where the tracks do not tell whether that clock was right. `untimed` are observations of which
-    nobody wrote down when it was.
+    `uncertainty_s` is how well the split-keeper's clock is tied to that of the tracks, nineteen times of
+    twenty; `checked` is False where the tracks do not tell whether that clock was right. `off_s` holds, for
+    each way in which everything may have been, what the clock of the tracks told at second 0 of the splits;
+    empty where there is no other clock. `untimed` are observations of which nobody wrote down when it was.
     """
 
     rows: tuple[TimedSplit, ...] = ()
     untimed: tuple[Split, ...] = ()
     uncertainty_s: float = 0.0
     checked: bool = True
+    off_s: tuple[float, ...] = ()
+
+    def clock_off_s(self) -> Floats:
+        """Return `off_s` as an array, (WAYS,), 0 where there is no other clock."""
+        return np.array(self.off_s) if self.off_s else np.zeros(WAYS)
+
+    def known_within(self, seconds: float) -> bool:
+        """Return whether nearly all ways tie the clock of the splits to that of the tracks so well."""
+        return bool(np.mean(np.abs(self.clock_off_s()) <= seconds) >= SURELY)
 
     def times(self, kind: str, *, burial: str | None = None, searcher: str | None = None) -> list[float]:
         """Return the moments of one kind of split, of one burial and one searcher where given."""

@@ -7,9 +7,11 @@ from dataclasses import dataclass, field, replace
 from typing import Annotated, Any
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import BeforeValidator
 
 from coldfield.debrief.approach.heard_walk import HeardWalk
+from coldfield.debrief.ensemble import at_least
 from coldfield.debrief.written import OURS, Number, OrFalse, Point, Said, Word, Words, Written, or_else
 from coldfield.message import Message, message
 
@@ -25,9 +27,52 @@ _CONFIDENCE = {
 """What stands for these words in debriefs of earlier versions."""
 
 
-def confidence(size: float, doubt: float) -> Message:
-    """Return how far a size stands above its doubt (nineteen cases of twenty)."""
-    return CLEAR if size > 2.0 * doubt else LIKELY
+SURELY: Mapping[str, float] = {
+    "late_turn": 0.97,
+    "quick_turn": 0.97,
+    "long_way": 0.97,
+    "straight_line": 0.97,
+    "fast_near": 0.97,
+    "wrong_way": 0.97,
+    "idle": 0.97,
+    "bunched": 0.97,
+    "order": 0.97,
+}
+"""Share of the ways that have to agree before a kind of statement is made: so large that 97 of 100 statements
+of that kind hold on the runs that settings were looked at with (docs/debrief_accuracy.md)."""
+
+
+def in_ways(share: float) -> Message:
+    """Return in how many of 100 ways in which everything may have been a statement holds."""
+    return message("confidence.ways", n=round(100.0 * share))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sized:
+    """A size over all ways: what is said of it, its middle, and the share of ways that reach what is said."""
+
+    said: float
+    middle: float
+    share: float
+
+    @property
+    def words(self) -> Message:
+        """How sure it is."""
+        return in_ways(self.share)
+
+    def numbers(self, name: str) -> dict[str, float | None]:
+        """Return the numbers of a finding: the size as it is said, its middle, the share."""
+        return {name: self.said, f"middle_{name}": self.middle, "share": self.share}
+
+
+def sized(size: NDArray[np.float64], kind: str) -> Sized:
+    """Return what can be said of a size, (w,): the largest that enough ways reach for this kind."""
+    known = np.isfinite(size)
+    if not known.any():
+        return Sized(said=-np.inf, middle=-np.inf, share=0.0)
+    said = at_least(size, SURELY[kind])
+    reached = float(np.mean(np.nan_to_num(size, nan=-np.inf) >= said))
+    return Sized(said=said, middle=float(np.median(size[known])), share=reached)
 
 
 def _earlier_confidence(value: Any) -> Any:

@@ -1,6 +1,7 @@
 """What a group can take from a run: statements with their numbers, place, moment and doubt.
 
-A statement is withheld where its size does not exceed its own doubt. Limits are settings.
+A statement is said where nearly all ways in which everything may have been agree that it is at least as
+large as said. Limits are settings.
 """
 
 from __future__ import annotations
@@ -9,16 +10,26 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coldfield.debrief.approach.approach import LOST_S, Approach
+from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.clocks.run_splits import RunSplits, TimedSplit
-from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding, confidence, placed
+from coldfield.debrief.ensemble import GRAIN_S
+from coldfield.debrief.findings.finding import Finding, in_ways, placed, sized
+from coldfield.debrief.findings.idle import Idle
+from coldfield.debrief.ground.gaps import SURE as GAP_SURE
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.phases.phase import Phase
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Split
 from coldfield.message import area, duration, length, message, share, speed, verbatim
+
+Floats = NDArray[np.float64]
+
+AT_BURIAL_M = 8.0
+"""Whoever is nearer to a burial than this is at it. Setting."""
 
 REACTION_S = 10.0
 """No statement about a reaction shorter than this. Setting."""
@@ -32,12 +43,27 @@ RATIO = 1.15
 MOST_RATIO = 2.0
 """A way longer than this is more likely two searches taken for one; nothing is said. Setting."""
 
+SWEPT_ALL = 0.95
+"""So much of the ground swept beyond doubt is all of it. Setting."""
+
 IDLE_S = 60.0
 """No statement about standing for less than this. Setting."""
 
-NEAR_FAST_M_S = 1.0
+NEAR_FAST_M_S = 0.8
 """Below a reading of 10 m people are taught to walk slowly and exactly (common practice); from this
 speed on it is said. Setting."""
+
+WRONG_M = 4.0
+"""No statement about a way away from a burial of less. Setting."""
+
+ASTRAY_M = 3.0
+"""Who may well have walked so far the wrong way is not praised for the way. Setting."""
+
+QUICK_S = 15.0
+"""Who surely turned within this is praised for it. Setting."""
+
+MOST_STRAIGHT = 1.25
+"""Who surely walked less than this times the flux line kept to it. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,7 +75,8 @@ class Evidence:
     walks: Mapping[str, HeardWalk]
     approaches: Mapping[str, Sequence[Approach]]
     phases: Mapping[str, Sequence[Phase]]
-    idle: Mapping[str, Sequence[tuple[float, float]]]
+    listeners: Mapping[str, Listener]
+    idle: Mapping[str, Idle]
     accuracy_m: Mapping[str, float]
     swept: Swept | None
     end_s: float
@@ -77,10 +104,10 @@ def findings_of(evidence: Evidence, more: Sequence[Finding] = ()) -> list[Findin
 def about_approach(approach: Approach, name: str, evidence: Evidence) -> list[Finding]:
     """Return statements about one way to a burial: the turn, the line, the way round, the speed."""
     found = []
-    for one in (_reaction(approach, name), _line(approach, name), _near_speed(approach, name)):
+    for tell in (_reaction, _line, _near_speed, _wrong_way):
+        one = tell(approach, name)
         if one is not None:
             found.append(one)
-    found += [_wrong_way(approach, name, stretch) for stretch in approach.wrong_way]
     walk = evidence.walks.get(approach.searcher)
     return [placed(one, walk) for one in found]
 
@@ -88,134 +115,125 @@ def about_approach(approach: Approach, name: str, evidence: Evidence) -> list[Fi
 def _reaction(approach: Approach, name: str) -> Finding | None:
     if approach.audible is None or approach.heard_from_start or approach.lost_s > LOST_S:
         return None
-    seconds = approach.turn.t_s - approach.audible.t_s
-    doubt = float(np.hypot(approach.turn.uncertainty_s, approach.audible.uncertainty_s))
-    numbers = {"seconds": seconds, "uncertainty_s": doubt}
+    late = sized(approach.told.reaction_s, "late_turn")
     common = {"searcher": approach.searcher, "burial": approach.burial, "at_s": approach.audible.t_s}
-    surely = approach.turn_not_before_s - approach.audible.t_s - 0.5 * approach.audible.uncertainty_s
-    late_s = seconds - USUAL_S  # what the statement is about, and has to exceed its doubt
-    if seconds >= REACTION_S and late_s > doubt and surely >= 4.0:
+    if late.said >= REACTION_S:
         return Finding(
             kind="late_turn",
-            text=message("finding.late_turn", name=name, burial=approach.burial, time=duration(seconds)),
-            numbers=numbers,
-            minutes=late_s / 60.0,
-            confidence=confidence(late_s, doubt),
+            text=message("finding.turned_late", name=name, burial=approach.burial, time=duration(late.said)),
+            numbers=late.numbers("seconds"),
+            minutes=(late.said - USUAL_S) / 60.0,
+            confidence=late.words,
             **common,  # type: ignore[arg-type]
         )
-    if abs(seconds) <= USUAL_S and seconds + doubt <= 2.0 * REACTION_S:
+    soon = sized(-approach.told.reaction_s, "quick_turn")
+    most_s = max(-soon.said, 0.0) + GRAIN_S
+    if most_s <= QUICK_S:
         return Finding(
             kind="quick_turn",
-            text=message(
-                "finding.quick_turn",
-                name=name,
-                burial=approach.burial,
-                time=duration(max(seconds, 0.0) + doubt),
-            ),
-            numbers=numbers,
+            text=message("finding.quick_turn", name=name, burial=approach.burial, time=duration(most_s)),
+            numbers={"seconds": most_s, "middle_seconds": max(-soon.middle, 0.0), "share": soon.share},
             praise=True,
+            confidence=soon.words,
             **common,  # type: ignore[arg-type]
         )
     return None
 
 
 def _line(approach: Approach, name: str) -> Finding | None:
-    if approach.ratio is None or approach.ratio_uncertainty is None or approach.flux_line is None:
-        return None
-    if approach.lost_s > LOST_S or approach.ratio > MOST_RATIO:
+    line = approach.flux_line
+    if line is None or approach.ratio is None or approach.lost_s > LOST_S:
         return None  # the way may have begun later
-    flux_m, doubt = approach.flux_line.length_m, approach.ratio_uncertainty
-    numbers = {
-        "ratio": approach.ratio,
-        "uncertainty": doubt,
+    if approach.ratio > MOST_RATIO:
+        return None
+    longer, straight = sized(approach.told.ratio, "long_way"), sized(-approach.told.ratio, "straight_line")
+    common = {"searcher": approach.searcher, "burial": approach.burial, "at_s": approach.turn.t_s}
+    sizes = {
         "walked_m": approach.walked_m,
-        "flux_line_m": flux_m,
+        "flux_line_m": line.length_m,
         "side_distance_m": approach.side_distance_m,
     }
-    common = {
-        "searcher": approach.searcher,
-        "burial": approach.burial,
-        "at_s": approach.turn.t_s,
-        "numbers": numbers,
-    }
-    if (
-        approach.ratio - doubt > 1.05
-        and approach.ratio >= RATIO
-        and approach.side_distance_m > 2.5 * approach.accuracy_m
-    ):
+    if longer.said >= RATIO:
         speed = max(approach.walked_m / max(approach.fine.t_s - approach.turn.t_s, 1.0), 0.3)
         return Finding(
             kind="long_way",
             text=message(
-                "finding.long_way",
+                "finding.walked_farther",
                 name=name,
                 burial=approach.burial,
-                walked=length(approach.walked_m, 0),
-                best=length(flux_m, 0),
+                walked=length(longer.said * line.length_m, 0),
+                best=length(line.length_m, 0),
             ),
-            minutes=(approach.walked_m - flux_m) / speed / 60.0,
-            confidence=confidence(approach.ratio - 1.0, doubt),
+            numbers=longer.numbers("ratio") | sizes,
+            minutes=(longer.said - 1.0) * line.length_m / speed / 60.0,
+            confidence=longer.words,
             **common,  # type: ignore[arg-type]
         )
-    kept = approach.side_distance_m < max(5.0, 2.5 * approach.accuracy_m)
-    if approach.ratio < 1.1 and doubt < 0.25 and flux_m >= 10.0 and kept and not approach.wrong_way:
+    astray = float(np.median(approach.told.wrong_m)) > ASTRAY_M
+    if -straight.said < MOST_STRAIGHT and line.length_m >= 10.0 and not astray:
         return Finding(
             kind="straight_line",
             text=message(
-                "finding.straight_line",
+                "finding.kept_to_line",
                 name=name,
-                walked=length(approach.walked_m, 0),
-                best=length(flux_m, 0),
+                walked=length(max(-straight.said, 1.0) * line.length_m, 0),
+                best=length(line.length_m, 0),
             ),
+            numbers={"ratio": -straight.said, "middle_ratio": -straight.middle, "share": straight.share}
+            | sizes,
             praise=True,
+            confidence=straight.words,
             **common,  # type: ignore[arg-type]
         )
     return None
 
 
 def _near_speed(approach: Approach, name: str) -> Finding | None:
-    near, far = approach.below_10_m_s, approach.above_10_m_s
-    if near is None or near - approach.below_10_m_doubt_m_s < NEAR_FAST_M_S:
+    near, far = sized(approach.told.near_m_s, "fast_near"), approach.above_10_m_s
+    if near.said < NEAR_FAST_M_S:
         return None
     return Finding(
         kind="fast_near",
-        text=message("finding.fast_near", name=name, speed=speed(near)),
-        numbers={"speed_m_s": near, "uncertainty_m_s": approach.below_10_m_doubt_m_s}
-        | ({"speed_above_10_m_s": far} if far is not None else {}),
+        text=message("finding.hurried_near", name=name, speed=speed(near.said)),
+        numbers=near.numbers("speed_m_s") | ({"speed_above_10_m_s": far} if far is not None else {}),
         searcher=approach.searcher,
         burial=approach.burial,
         at_s=approach.fine.t_s,
-        confidence=LIKELY,
+        confidence=near.words,
     )
 
 
-def _wrong_way(approach: Approach, name: str, stretch: tuple[float, float, float]) -> Finding:
-    start, end, walked_m = stretch
+def _wrong_way(approach: Approach, name: str) -> Finding | None:
+    wrong, (start, end) = sized(approach.told.wrong_m, "wrong_way"), approach.told.wrong_s
+    if wrong.said < WRONG_M:
+        return None
     return Finding(
         kind="wrong_way",
-        text=message("finding.wrong_way", name=name, burial=approach.burial, length=length(walked_m, 0)),
-        numbers={"length_m": walked_m, "seconds": end - start},
+        text=message("finding.walked_away", name=name, burial=approach.burial, length=length(wrong.said, 0)),
+        numbers=wrong.numbers("length_m") | {"seconds": end - start},
         searcher=approach.searcher,
         burial=approach.burial,
         at_s=start,
         minutes=2.0 * (end - start) / 60.0,
-        confidence=CLEAR if walked_m > 10.0 else LIKELY,
+        confidence=wrong.words,
     )
 
 
 def _about_idle(searcher: str, name: str, evidence: Evidence) -> list[Finding]:
-    long = [(a, b) for a, b in evidence.idle.get(searcher, ()) if b - a >= IDLE_S]
-    if not long:
+    idle = evidence.idle.get(searcher)
+    if idle is None or not idle.spans:
         return []
-    total = sum(b - a for a, b in long)
-    start, _ = max(long, key=lambda stretch: stretch[1] - stretch[0])
+    stood = sized(idle.seconds, "idle")
+    if stood.said < IDLE_S:
+        return []
+    start, _ = max(idle.spans, key=lambda stretch: stretch[1] - stretch[0])
     finding = Finding(
         kind="idle",
-        text=message("finding.idle", name=name, time=duration(total)),
-        numbers={"seconds": total, "stretches": float(len(long))},
+        text=message("finding.stood_idle", name=name, time=duration(stood.said)),
+        numbers=stood.numbers("seconds") | {"stretches": float(len(idle.spans))},
         searcher=searcher,
         at_s=start,
-        confidence=CLEAR,
+        confidence=stood.words,
     )
     return [placed(finding, evidence.walks.get(searcher))]
 
@@ -230,14 +248,12 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
             text=message("finding.gap", area=area(gap.area_m2), width=length(gap.width_m, 0)),
             numbers={"area_m2": gap.area_m2, "width_m": gap.width_m},
             position_m=gap.position_m,
-            confidence=CLEAR
-            if gap.width_m > 3.0 * max(evidence.accuracy_m.values(), default=3.0)
-            else LIKELY,
+            confidence=in_ways(GAP_SURE),
         )
         for gap in swept.gaps
         if gap.surely and gap.needed
     ]
-    if swept.fraction >= 0.98:
+    if swept.fraction - swept.fraction_uncertainty >= SWEPT_ALL:
         found.append(
             Finding(
                 kind="swept_all",
@@ -261,29 +277,36 @@ def _about_bunching(evidence: Evidence) -> list[Finding]:
         start, until = reached.get(burial.id), max(others, default=0.0)
         if start is None or until <= start:
             continue
-        crowd = np.zeros(int(evidence.end_s) + 1)
-        for who, walk in evidence.walks.items():
-            away = np.linalg.norm(walk.position_m - np.array(burial.position_m), axis=1)
-            near = np.nan_to_num(away, nan=np.inf) < 4.0 + evidence.accuracy_m[who]
-            crowd[: near.size] += near[: crowd.size]
-        t = np.arange(crowd.size)
-        bunched = (crowd >= 3) & (t >= start) & (t < until)
-        seconds = int(bunched.sum())
-        if seconds >= IDLE_S:
-            most = int(crowd[bunched].max())
-            found.append(
-                Finding(
-                    kind="bunched",
-                    text=message("finding.bunched", people=most, burial=burial.id, time=duration(seconds)),
-                    numbers={"seconds": float(seconds), "people": float(most)},
-                    burial=burial.id,
-                    at_s=float(t[bunched][0]),
-                    position_m=burial.position_m,
-                    minutes=seconds / 60.0,
-                    confidence=LIKELY,
-                )
+        t = np.arange(max(start, 0.0), min(until, np.floor(evidence.end_s)))
+        crowd = np.sum([_at(one, burial.position_m, t) for one in evidence.listeners.values()], axis=0)
+        bunched = sized((crowd >= 3).sum(axis=1).astype(np.float64), "bunched")
+        if not t.size or bunched.said < IDLE_S:
+            continue
+        often = (crowd >= 3).mean(axis=0) > 0.5
+        most = int(np.median(crowd.max(axis=1)))
+        found.append(
+            Finding(
+                kind="bunched",
+                text=message("finding.crowded", people=most, burial=burial.id, time=duration(bunched.said)),
+                numbers=bunched.numbers("seconds") | {"people": float(most)},
+                burial=burial.id,
+                at_s=float(t[often.argmax()]),
+                position_m=burial.position_m,
+                minutes=bunched.said / 60.0,
+                confidence=bunched.words,
             )
+        )
     return found
+
+
+def _at(listener: Listener, place_m: tuple[float, float], t: Floats) -> NDArray[np.bool_]:
+    """In which ways somebody is at a place at whole seconds, (w, n); nowhere outside of the track."""
+    ways = listener.ways
+    here = np.zeros((len(ways.position_m), t.size), dtype=bool)
+    told = (t >= ways.t_s[0]) & (t <= ways.t_s[-1])
+    away = np.linalg.norm(ways.at(t[told]) - np.array(place_m), axis=2)
+    here[:, told] = away < AT_BURIAL_M
+    return here
 
 
 def _reached(evidence: Evidence) -> dict[str, float]:

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.approach.approach import Approach
-from coldfield.debrief.approach.heard_walk import HeardWalk
+from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.clocks.run_splits import RunSplits
-from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
+from coldfield.debrief.findings.finding import Finding, Sized, sized
 from coldfield.debrief.snow import Snow
 from coldfield.debrief.written import Count, Number, OrTrue, OrZero, Word, Written
 from coldfield.drill.drill import Drill
@@ -86,7 +86,7 @@ def usual_order(struck_s: Floats, burials: Sequence[str]) -> UsualOrder | None:
 def passed_over(
     drill: Drill,
     approaches: Mapping[str, Sequence[Approach]],
-    walks: Mapping[str, HeardWalk],
+    listeners: Mapping[str, Listener],
     terrain: Snow,
     *,
     ids: Sequence[str],
@@ -97,7 +97,7 @@ def passed_over(
     ----------
     drill : Drill
         As buried.
-    approaches, walks : mapping
+    approaches, listeners : mapping
         By searcher.
     terrain : Plane or GridSnow
         The snow: distances are straight on it.
@@ -108,7 +108,7 @@ def passed_over(
     -----
     Common practice: with several burials the nearest is searched first. Nothing is said where somebody
     else was on the way to the nearer one, where it was reached first all the same, where it could not be
-    heard or read farther, or where the difference does not exceed what the place of the turn is unsure by.
+    heard or read farther, or where the difference is less than 8 m in more than a few ways.
     """
     every = [c for mine in approaches.values() for c in mine]
     first = {b: min((c.fine.t_s for c in every if c.burial == b), default=np.inf) for b in ids}
@@ -123,47 +123,34 @@ def passed_over(
                 for c in every
             )
             size = (
-                None
-                if taken
-                else _nearer_by_m(drill, approach, other, walks[approach.searcher], terrain, ids)
+                None if taken else _nearer(drill, approach, other, listeners[approach.searcher], terrain, ids)
             )
             if size is not None:
                 found.append(_said(approach, other, size, names[approach.searcher]))
     return found
 
 
-def _nearer_by_m(
-    drill: Drill, approach: Approach, other: str, walk: HeardWalk, terrain: Snow, ids: Sequence[str]
-) -> tuple[float, float, float] | None:
-    """Distances to the burial gone for and the other one, m, and the doubt of their difference; or None."""
+def _nearer(
+    drill: Drill, approach: Approach, other: str, listener: Listener, terrain: Snow, ids: Sequence[str]
+) -> tuple[float, float, Sized] | None:
+    """Distances to the burial gone for and the other one, m, and by how much that was farther; or None."""
+    walk, ways = listener.walk, listener.ways
     i = int(np.clip(round(approach.turn.t_s), 0, walk.t_s.size - 1))
     mine, theirs = ids.index(approach.burial), ids.index(other)
     if not walk.known[i] or not walk.audible[i, theirs]:
         return None
     if not walk.reading_m[i, theirs] < np.nan_to_num(walk.reading_m[i, mine], nan=np.inf):
         return None
-    places = {b.id: np.array(b.position_m) for b in drill.burials}
-    near = (walk.t_s >= approach.turn.t_s - approach.turn.uncertainty_s) & walk.known
-    near &= walk.t_s <= min(approach.turn.t_s + approach.turn.uncertainty_s, approach.fine.t_s)
-    start = walk.position_m[near] - np.array(approach.offset_m)
-    if not len(start):
-        return None
-    ways = {
-        b: np.linalg.norm(terrain.to_snow(places[b]) - terrain.to_snow(start), axis=1)
-        for b in (approach.burial, other)
-    }
-    here = walk.position_m[i] - np.array(approach.offset_m)
-    units = [(places[b] - here) / max(float(np.linalg.norm(places[b] - here)), 1.0) for b in ways]
-    doubt = 2.0 * approach.accuracy_m * float(np.linalg.norm(units[0] - units[1]))
-    excess = float((ways[approach.burial] - ways[other]).min())
-    if excess < max(LEAST_M, doubt):
-        return None
-    middle = int(np.argmin(np.abs(walk.t_s[near] - approach.turn.t_s)))
-    return float(ways[approach.burial][middle]), float(ways[other][middle]), doubt
+    at = np.clip(np.searchsorted(ways.t_s, approach.told.turn_s), 0, ways.t_s.size - 1)
+    start = terrain.to_snow(ways.position_m[np.arange(at.size), at])
+    places = {b.id: terrain.to_snow(np.array(b.position_m)) for b in drill.burials}
+    far, near = (np.linalg.norm(places[b] - start, axis=1) for b in (approach.burial, other))
+    more = sized(far - near, "order")
+    return (float(np.median(far)), float(np.median(near)), more) if more.said >= LEAST_M else None
 
 
-def _said(approach: Approach, other: str, size: tuple[float, float, float], name: str) -> Finding:
-    far_m, near_m, doubt_m = size
+def _said(approach: Approach, other: str, size: tuple[float, float, Sized], name: str) -> Finding:
+    far_m, near_m, more = size
     return Finding(
         kind="order",
         text=message(
@@ -174,10 +161,10 @@ def _said(approach: Approach, other: str, size: tuple[float, float, float], name
             other=other,
             near=length(near_m, 0),
         ),
-        numbers={"far_m": far_m, "near_m": near_m, "uncertainty_m": doubt_m},
+        numbers={"far_m": far_m, "near_m": near_m} | more.numbers("nearer_m"),
         searcher=approach.searcher,
         burial=approach.burial,
         at_s=approach.turn.t_s,
         minutes=(far_m - near_m) / 60.0,
-        confidence=CLEAR if far_m - near_m > 2.0 * doubt_m else LIKELY,
+        confidence=more.words,
     )

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.debrief.place_doubt import SPREAD, offsets_m
+from coldfield.debrief.ground.swept_ways import Searched, swept_in
 from coldfield.debrief.snow import Snow
 from coldfield.debrief.written import Many, OrFalse, OrTrue, OrZero, Point, Written
 
@@ -18,11 +18,8 @@ Floats = NDArray[np.float64]
 LEAST_GAP_M2 = 4.0
 MOST_GAPS = 40
 
-DRAWS = 97
-"""So many ways in which the tracks may lie are tried for each gap; a prime, so that people's differ."""
-
 SURE = 0.97
-"""A gap is surely one where so large a share of them leaves most of its middle unswept. Setting."""
+"""A gap is surely one where so large a share of the ways leaves most of its middle unswept. Setting."""
 
 MIDDLE_CELLS = 16
 
@@ -34,9 +31,9 @@ class GroundGap(Written):
     `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
     snow; `enclosed` where swept ground lies around it, not only on one side. `exceeds_accuracy` says
     whether it is wider than two tracks' places are unsure against each other. `surely` says more: in
-    nearly every way in which the tracks may lie, and if everybody searched for as long as the tracks
-    allow, most of its middle stays unswept. `needed` is False where everybody had heard the last set before
-    the search came so far: nobody needed that ground any more.
+    97 of 100 ways in which everybody may have walked and searched, most of its middle stays unswept.
+    `needed` is False where everybody had heard the last set before the search came so far: nobody needed
+    that ground any more.
     """
 
     position_m: Point
@@ -90,7 +87,8 @@ def gaps_of(
     *,
     cell_m: float,
     reach_m: float,
-    tracks: Sequence[tuple[float, Sequence[Walked]]],
+    apart_m: float,
+    ways: Sequence[Searched],
     before: NDArray[np.bool_] | None = None,
 ) -> tuple[GroundGap, ...]:
     """Return the gaps of a raster, the largest first.
@@ -109,9 +107,10 @@ def gaps_of(
         Size of a cell.
     reach_m : float
         Half the strip width.
-    tracks : sequence
-        For each person the standard deviation of the places on each axis, and what was, or may have
-        been, walked in signal search.
+    apart_m : float
+        Wider than this exceeds what two tracks' places are unsure against each other.
+    ways : sequence of Searched
+        Where each person may have searched.
     before : ndarray of bool, optional
         Cells swept before the last first signal, where every set was heard: ground that these do not lie
         around was not needed any more. Without it all ground is.
@@ -126,7 +125,6 @@ def gaps_of(
     stretch = 1.0 / np.cos(terrain.slope_rad)
     pockets = _pockets(times > 0, reach_m / cell_m) & unswept
     passed = unswept if before is None else _pockets(before, reach_m / cell_m) & unswept
-    apart_m = 2.0 * np.sqrt(2.0) * float(np.mean([sd for sd, _ in tracks])) / SPREAD if tracks else 0.0
     gaps = []
     for number, box in enumerate(ndimage.find_objects(labels), start=1):
         mine = labels[box] == number
@@ -147,7 +145,7 @@ def gaps_of(
                 width_m=max(width, cell_m),
                 exceeds_accuracy=wide,
                 enclosed=enclosed,
-                surely=wide and enclosed and _unswept_share(middle, tracks, terrain, reach_m) >= SURE,
+                surely=wide and enclosed and _unswept_share(middle, ways, terrain, reach_m) >= SURE,
                 needed=bool((passed[box] & mine).sum() > 0.5 * mine.sum()),
                 ring_m=_ring(mine, xs[box[1]], ys[box[0]], cell_m),
             )
@@ -156,21 +154,12 @@ def gaps_of(
     return tuple(gaps[:MOST_GAPS])
 
 
-def _unswept_share(
-    middle: Floats, tracks: Sequence[tuple[float, Sequence[Walked]]], terrain: Snow, reach_m: float
-) -> float:
-    """In what share of the ways in which the tracks may lie most of these places stay unswept."""
+def _unswept_share(middle: Floats, ways: Sequence[Searched], terrain: Snow, reach_m: float) -> float:
+    """In what share of the ways most of these places stay unswept."""
     # By the golden section: even steps would keep to one column of the raster.
     spread = np.mod(np.arange(min(MIDDLE_CELLS, len(middle))) * (np.sqrt(5.0) - 1.0) / 2.0, 1.0)
     cells = middle[np.unique((spread * len(middle)).astype(int))]
-    swept = np.zeros((DRAWS, len(cells)), dtype=bool)
-    for i, (sd_m, pieces) in enumerate(tracks):
-        # Each person's own order of the same directions: together they fill the room evenly.
-        off = offsets_m([sd_m], DRAWS)[(np.arange(DRAWS) * (2 * i + 1)) % DRAWS]
-        places = terrain.to_snow((cells[None] - off).reshape(-1, 2))
-        for one in pieces:
-            swept |= one.within(places, reach_m).reshape(swept.shape)
-    return float((swept.mean(axis=1) <= 0.5).mean())
+    return float((swept_in(ways, terrain.to_snow(cells), reach_m).mean(axis=1) <= 0.5).mean())
 
 
 def _pockets(swept: NDArray[np.bool_], radius_cells: float) -> NDArray[np.bool_]:

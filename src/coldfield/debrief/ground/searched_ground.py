@@ -1,4 +1,4 @@
-"""The ground that the people of a run swept, and where it is in doubt whether they still searched."""
+"""The ground that the people of a run swept, in every way in which they may have searched."""
 
 from __future__ import annotations
 
@@ -8,26 +8,32 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.approach.approach import Approach
+from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.clocks.align import Aligned
+from coldfield.debrief.ensemble import stream
 from coldfield.debrief.ground.sweep import Swept, swept_ground
-from coldfield.debrief.phases.from_tracks import length_between_m
+from coldfield.debrief.ground.swept_ways import CORNER_S, Searched
 from coldfield.debrief.snow import Snow
 from coldfield.debrief.stretches import runs
 from coldfield.drill.drill import Drill
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
-END_S = 20.0
-"""When somebody stops searching to help is known to about so much. Setting."""
+EVERY = 2
+"""Swept ground is worked out in every second way: nothing takes longer. Setting."""
+
+END_S = 10.0
+"""When somebody stops searching to help is known to so much, one standard deviation. Setting."""
 
 
 def swept_by_all(
     drill: Drill,
     aligned: Aligned,
-    walks: Mapping[str, HeardWalk],
+    listeners: Mapping[str, Listener],
     approaches: Mapping[str, Sequence[Approach]],
-    search: Mapping[str, NDArray[np.bool_]],
+    search: Mapping[str, Flags],
     terrain: Snow,
     strip_width_m: float | None,
     heard_all_s: float | None = None,
@@ -38,8 +44,8 @@ def swept_by_all(
     ----------
     drill, aligned
         The run.
-    walks, approaches, search : mapping
-        By searcher: the track, their ways to burials, and which seconds were signal search.
+    listeners, approaches, search : mapping
+        By searcher: where they may have been, their ways to burials, and which seconds were signal search.
     terrain : Plane or GridSnow
         The snow.
     strip_width_m : float, optional
@@ -48,8 +54,9 @@ def swept_by_all(
         The last first signal, where every set was heard: ground that the search had not come to by then was
         not needed any more.
     """
-    if strip_width_m is None or not walks:
+    if strip_width_m is None or not search:
         return None
+    walks = {who: one.walk for who, one in listeners.items()}
     paths = {
         who: [walk.position_m[first : last + 1] for first, last in runs(search[who] & ~walk.still)]
         for who, walk in walks.items()
@@ -63,46 +70,54 @@ def swept_by_all(
             ]
             for who, walk in walks.items()
         }
-    accuracy = {who: aligned.tracks[who].accuracy_m for who in walks}
-    loose = {
-        who: _loose_m(walk, approaches[who], search[who], terrain, clock_s=aligned.splits.uncertainty_s)
-        for who, walk in walks.items()
-    }
+    ways = [
+        _searched(one, approaches[who], search[who], terrain, aligned.zero_off_s(), number)
+        for number, (who, one) in enumerate(listeners.items())
+    ]
     return swept_ground(
         drill.site,
         paths,
         terrain,
         strip_width_m=strip_width_m,
-        accuracy_m=accuracy,
-        loose_m=loose,
+        accuracy_m={who: aligned.tracks[who].accuracy_m for who in walks},
+        ways=ways,
         before_m=before,
-        more_paths_m={who: _perhaps(walk, approaches[who], search[who]) for who, walk in walks.items()},
     )
 
 
-def _perhaps(walk: HeardWalk, approaches: Sequence[Approach], search: NDArray[np.bool_]) -> list[Floats]:
-    """Walked pieces of which it is in doubt whether somebody searched: after turns, in gaps, at the end."""
-    spans = [(c.turn.t_s, c.turn.t_s + c.turn.uncertainty_s) for c in approaches]
-    if not spans:
-        spans = [(walk.t_s[last], walk.t_s[last] + END_S) for _, last in runs(search)[-1:]]
-    pieces = [walk.position_m[(walk.t_s >= a) & (walk.t_s <= b) & walk.known] for a, b in spans]
-    known = np.flatnonzero(walk.known)
-    holes = np.flatnonzero((np.diff(known) > 1) & (search[known[:-1]] | search[known[1:]]))
-    pieces += [walk.position_m[known[[i, i + 1]]] for i in holes]
-    return [piece for piece in pieces if len(piece)]
-
-
-def _loose_m(
-    walk: HeardWalk,
+def _searched(
+    listener: Listener,
     approaches: Sequence[Approach],
-    search: NDArray[np.bool_],
+    search: Flags,
     terrain: Snow,
-    *,
-    clock_s: float,
-) -> float:
-    """Length walked while it is in doubt whether somebody searched: at the start, about turns, at the end."""
-    spans = [(c.turn.t_s - c.turn.uncertainty_s, c.turn.t_s + c.turn.uncertainty_s) for c in approaches]
-    if not spans:
-        spans = [(walk.t_s[last] - END_S, walk.t_s[last] + END_S) for _, last in runs(search)[-1:]]
-    start_m = length_between_m(walk, terrain, 0.0, clock_s)
-    return start_m + sum(length_between_m(walk, terrain, a, b) / 2.0 for a, b in spans)
+    zero_off_s: Floats,
+    number: int,
+) -> Searched:
+    """Where and when one person may have searched: from the alarm, over dropouts, to each way's own turn."""
+    ways = listener.ways
+    t = ways.t_s[::CORNER_S]
+    places = terrain.to_snow(ways.at(t)[::EVERY])
+    t = t + CORNER_S / 2.0  # a step is judged by its middle
+    over = _over_gaps(listener.walk, search)
+    at = over[np.clip(t, 0.0, over.size - 1.0).astype(int)]
+    searching = np.repeat(at[None], len(zero_off_s), axis=0)
+    for one in approaches:
+        middle, turn = one.turn.t_s, one.told.turn_s[:, None]
+        searching |= (t >= middle) & (t < turn)
+        searching &= ~((t >= turn) & (t <= middle))
+    if not approaches and at.any():
+        last = float(t[at][-1])
+        end = last + END_S * stream(5, number).standard_normal(len(zero_off_s))[:, None]
+        searching |= (t >= last) & (t < end)
+        searching &= ~((t >= end) & (t <= last))
+    searching &= t >= zero_off_s[:, None]
+    return Searched(places, searching[::EVERY])
+
+
+def _over_gaps(walk: HeardWalk, search: Flags) -> Flags:
+    """Signal search, going on over a gap of the track where it stood on both sides of it."""
+    known = np.flatnonzero(walk.known)
+    over = search.copy()
+    for i in np.flatnonzero(np.diff(known) > 1):
+        over[known[i] : known[i + 1] + 1] |= bool(search[known[i]] and search[known[i + 1]])
+    return over

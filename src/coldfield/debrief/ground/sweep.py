@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coldfield.debrief.ensemble import middle_of
 from coldfield.debrief.ground.gaps import GroundGap, Walked, gaps_of
-from coldfield.debrief.place_doubt import SPREAD
+from coldfield.debrief.ground.swept_ways import Searched, swept_in
 from coldfield.debrief.snow import Snow
 from coldfield.drill.site import Site
 
@@ -17,6 +18,12 @@ Floats = NDArray[np.float64]
 
 CELL_M = 1.0
 MOST_CELLS = 1_000_000
+
+LOOKED_AT = 450
+"""Cells that are looked at in every way, evenly spread. Setting."""
+
+RIM = 0.005
+"""What cells judged by their centres leave unsure of a share. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,8 +60,7 @@ def swept_ground(
     *,
     strip_width_m: float,
     accuracy_m: Mapping[str, float],
-    loose_m: Mapping[str, float] | None = None,
-    more_paths_m: Mapping[str, Sequence[Floats]] | None = None,
+    ways: Sequence[Searched] = (),
     before_m: Mapping[str, Sequence[Floats]] | None = None,
     cell_m: float | None = None,
 ) -> Swept:
@@ -72,11 +78,8 @@ def swept_ground(
         A place is swept within half this width of a path.
     accuracy_m : mapping
         Standard error of each person's places on each axis.
-    loose_m : mapping, optional
-        Length walked by each person of which it is in doubt whether it still was signal search.
-    more_paths_m : mapping, optional
-        Walked pieces of each person of which it is in doubt whether they still were signal search: they
-        count for nothing but whether a gap is surely one.
+    ways : sequence of Searched
+        Where each person may have searched; without any the share is that of the paths, and no gap is sure.
     before_m : mapping, optional
         Walked pieces of each person before the last first signal, where every set was heard.
     cell_m : float, optional
@@ -98,77 +101,56 @@ def swept_ground(
     masks = {who: one.within(on_snow, reach).reshape(gx.shape) for who, one in walked.items()}
     times = np.sum([np.zeros(gx.shape), *masks.values()], axis=0).astype(np.int16)
     shares = {who: float((mask & ground).sum()) / total for who, mask in masks.items()}
-    more = {who: Walked.of(paths, terrain) for who, paths in (more_paths_m or {}).items()}
-    tracks = [
-        (SPREAD * accuracy_m[who], [one, *([more[who]] if who in more else [])])
-        for who, one in walked.items()
-    ]
     before = None
     if before_m is not None:
         early = [Walked.of(paths, terrain).within(on_snow, reach) for paths in before_m.values()]
         before = np.any([np.zeros(gx.size, dtype=bool), *early], axis=0).reshape(gx.shape)
-    gaps = gaps_of(times, ground, xs, ys, terrain, cell_m=cell, reach_m=reach, tracks=tracks, before=before)
+    apart = 2.0 * np.sqrt(2.0) * float(np.mean([*accuracy_m.values()])) if accuracy_m else 0.0
+    gaps = gaps_of(
+        times,
+        ground,
+        xs,
+        ys,
+        terrain,
+        cell_m=cell,
+        reach_m=reach,
+        apart_m=apart,
+        ways=ways,
+        before=before,
+    )
+    here = (times > 0) & ground
+    moved, doubt = _over_ways(centres, ground, here, terrain, ways, reach)
     return Swept(
         cell_m=cell,
         origin_m=origin,
         times=times,
         ground=ground,
-        fraction=float(((times > 0) & ground).sum()) / total,
-        fraction_uncertainty=float(
-            np.hypot(
-                _doubt(
-                    centres[ground.ravel()],
-                    walked,
-                    {who: mask[ground] for who, mask in masks.items()},
-                    terrain,
-                    reach_m=reach,
-                    accuracy_m=accuracy_m,
-                ),
-                _loose(loose_m, strip_width_m) / (total * cell * cell / np.cos(terrain.slope_rad)),
-            )
-        ),
+        fraction=float(np.clip(float(here.sum()) / total + moved, 0.0, 1.0)),
+        fraction_uncertainty=doubt,
         overlap_fraction=float(((times > 1) & ground).sum()) / total,
         by_searcher=shares,
         gaps=gaps,
     )
 
 
-def _loose(loose_m: Mapping[str, float] | None, strip_width_m: float) -> float:
-    """The area in doubt because the end of people's signal search is, m2: independent between people."""
-    lengths = np.array(list((loose_m or {}).values()), dtype=np.float64)
-    return float(strip_width_m * np.sqrt(np.sum(lengths**2)))
-
-
-def _doubt(
+def _over_ways(
     centres: Floats,
-    walked: Mapping[str, Walked],
-    masks: Mapping[str, NDArray[np.bool_]],
+    ground: NDArray[np.bool_],
+    here: NDArray[np.bool_],
     terrain: Snow,
-    *,
+    ways: Sequence[Searched],
     reach_m: float,
-    accuracy_m: Mapping[str, float],
-) -> float:
-    """How well the swept share is known, nineteen cases of twenty: from each track moved to four sides.
-
-    A track moved one way is ground moved the other way.
-    """
-    step = max(1, len(centres) // 1500)
-    cells = centres[::step]
-    if not len(cells):
-        return 0.0
-    swept = {who: mask[::step] for who, mask in masks.items()}
-    times = np.sum([np.zeros(len(cells)), *swept.values()], axis=0)
-    here = float((times > 0).mean())
-    variance = 0.0
-    for who, one in walked.items():
-        others = times - swept[who] > 0
-        for axis in np.eye(2) * SPREAD * accuracy_m[who]:
-            less, more = (
-                float((others | one.within(terrain.to_snow(cells - sign * axis), reach_m)).mean())
-                for sign in (-1.0, 1.0)
-            )
-            variance += max((more - less) ** 2 / 4.0, max(abs(less - here), abs(more - here)) ** 2 / 4.0)
-    return 2.0 * float(np.sqrt(variance)) + 0.01
+) -> tuple[float, float]:
+    """How far the middle share over all ways is from that of the paths, and how well it is known."""
+    each = max(1, int(np.sqrt(ground.sum() / LOOKED_AT)))
+    some = np.zeros(ground.shape, dtype=bool)
+    some[each // 2 :: each, each // 2 :: each] = True
+    some &= ground
+    if not ways or not some.any():
+        return 0.0, RIM
+    swept = swept_in(ways, terrain.to_snow(centres[some.ravel()]), reach_m).mean(axis=1)
+    middle = middle_of(swept)
+    return middle.value - float(here[some].mean()), middle.uncertainty + RIM
 
 
 def _raster(site: Site, cell_m: float | None) -> tuple[tuple[float, float], Floats, Floats, float]:

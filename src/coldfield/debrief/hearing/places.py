@@ -28,13 +28,15 @@ class HeardAt:
     """Arrays of shape (..., n) over places and sets.
 
     `raw_reading_m` is not rounded and also there where nothing is heard; `reading_m` is what is shown,
-    NaN where not heard; `direction_rad` the azimuth of the line, 0 up to pi, NaN where there is none.
+    NaN where not heard; `direction_rad` the azimuth of the line, 0 up to pi, NaN where there is none;
+    `strength` the amplitude over the threshold.
     """
 
     raw_reading_m: Floats
     reading_m: Floats
     direction_rad: Floats
     audible: NDArray[np.bool_]
+    strength: Floats
 
 
 def hear_at(
@@ -86,6 +88,7 @@ def hear_at(
         reading_m=heard.reading_m,
         direction_rad=heard.direction_rad,
         audible=heard.audible,
+        strength=heard.amplitude_a_per_m / threshold_a_per_m(receiver, noise_rise_db),
     )
 
 
@@ -125,4 +128,5 @@ def _compiled(
         reading_m=np.where(audible, shown_reading_m(raw), np.nan),
         direction_rad=np.where(lined, np.where(azimuth >= np.pi, 0.0, azimuth), np.nan),
         audible=audible,
+        strength=np.sqrt(share),
     )

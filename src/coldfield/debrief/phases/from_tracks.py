@@ -156,14 +156,3 @@ def _mine(splits: RunSplits, kind: str, burial: str, searcher: str) -> float | N
     """The first such split of a burial, unless it names somebody else."""
     who = splits.who(kind, burial)
     return splits.first(kind, burial=burial) if who in (None, searcher) else None
-
-
-def idle_of(
-    walk: HeardWalk, busy: Sequence[tuple[float, float]], *, start_s: float, end_s: float
-) -> list[tuple[float, float]]:
-    """Return stretches of standing of at least 30 s between two moments, outside `busy` stretches, s."""
-    free = walk.still & (walk.t_s >= start_s) & (walk.t_s <= end_s)
-    for first, last in busy:
-        free &= (walk.t_s < first) | (walk.t_s > last)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], free, [False]]).astype(np.int8))).reshape(-1, 2)
-    return [(float(walk.t_s[a]), float(walk.t_s[b - 1])) for a, b in edges if b - a >= 30]

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.stretches import runs
 from coldfield.debrief.tracks.lengths import interpolate, standing
-from coldfield.debrief.tracks.track import BIAS_M, Piece, Track
+from coldfield.debrief.tracks.track import BIAS_M, Piece, There, Track
 from coldfield.drill.site import Anchor
 from coldfield.message import Message, angle, length, message
 
@@ -25,11 +25,11 @@ REACH_M = 10.0
 APART_S = 60.0
 """Before and after: visits at least so long apart. Setting."""
 
-AGREE_M = 4.0
-"""Two visits whose offsets differ by more than this are not taken for the same place. Setting."""
+AGREE_M = 9.0
+"""A device does not drift farther between visits: where it did, one was a chance stop. Setting."""
 
-LEAST_BIAS_M = 1.0
-"""What stays unsure of a device that stood at an anchor before and after. Setting."""
+BESIDE_M = 1.0
+"""People stand so far from an anchor they visit, on each axis. Setting."""
 
 _TURNED = {True: "note.turned_back", False: "note.turned_left"}
 """What is said of a rotation that was taken out, and of one that was not."""
@@ -48,7 +48,7 @@ class Visit:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Laid:
-    """Tracks after the anchors: what was visited, by how much each was moved, rotation, what to say.
+    """Tracks after the anchors: what was visited, how far they lie off in the mean, rotation, what to say.
 
     `rotation_rad` is that of the tracks against the plan, clockwise, None where fewer than two anchors
     were visited by one person; it is taken out of every track where it exceeds its doubt, which
@@ -67,7 +67,7 @@ class Laid:
 
 
 def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> Laid:
-    """Return tracks moved by what their bearers' stands at anchors tell.
+    """Return tracks that know at which anchors their bearers stood.
 
     Parameters
     ----------
@@ -78,9 +78,9 @@ def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> La
 
     Notes
     -----
-    Only a device that stood 30 s at an anchor before and after, at least a minute apart and off it by
-    the same to 4 m, is moved, and its drift is then taken as half of what the two differ by, 1 m at
-    least. One visit is reported and changes nothing: it may be a chance stop. Where one person visited
+    Whoever stood 30 s at an anchor before and after, at least a minute apart and off it by the same to
+    9 m, is known to have been there, to 1 m (`coldfield.debrief.tracks.ways`). One visit is reported and
+    changes nothing: it may be a chance stop. Where one person visited
     two anchors the tracks' rotation against the plan is told, and taken out of all of them where it exceeds
     its doubt: then the plan was laid out askew, because devices on satellites do not turn.
     """
@@ -105,7 +105,7 @@ def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> La
         if turned:
             tracks = _turned(tracks, visits, anchors, rotation)
             visits = _all_visits(tracks, anchors)
-    moved, shifts, rest, more = _moved(tracks, visits)
+    moved, shifts, rest, more = _laid(tracks, visits, anchors)
     return Laid(
         tracks=moved,
         visits=tuple(visits),
@@ -122,33 +122,33 @@ def _all_visits(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> list[
     return [visit for who, track in tracks.items() for visit in _visits(who, track, anchors)]
 
 
-def _moved(
-    tracks: Mapping[str, Track], visits: Sequence[Visit]
+def _laid(
+    tracks: Mapping[str, Track], visits: Sequence[Visit], anchors: Sequence[Anchor]
 ) -> tuple[dict[str, Track], dict[str, tuple[float, float]], list[float], list[Message]]:
-    """Tracks moved by what their bearers' visits before and after tell, by how much, and what is left."""
-    moved, shifts, rest = dict(tracks), {}, []
+    """Tracks with what their bearers' visits tell, how far they are moved in the mean, and what is left."""
+    places = {a.name: a.position_m for a in anchors}
+    laid, shifts, rest = dict(tracks), {}, []
     notes: list[Message] = []
     for who, track in tracks.items():
         mine = [v for v in visits if v.searcher == who]
-        pair = _before_and_after(mine)
-        if pair is None:
+        if not _before_and_after(mine):
             continue
-        first, last = (np.array(v.offset_m) for v in pair)
-        shift = (first + last) / 2.0
-        drift = float(np.linalg.norm(first - last)) / 2.0
-        bias = min(max(LEAST_BIAS_M, drift), track.bias_m)
-        moved[who] = replace(_shifted(track, -shift), bias_m=bias)
+        shift = np.mean([v.offset_m for v in mine], axis=0)
+        stood = tuple(
+            There(unix_s=(v.start_unix_s + v.end_unix_s) / 2.0, place_m=places[v.anchor], within_m=BESIDE_M)
+            for v in mine
+        )
+        laid[who] = replace(track, stood=stood)
         shifts[who] = (float(-shift[0]), float(-shift[1]))
         rest += [float(np.linalg.norm(np.array(v.offset_m) - shift)) for v in mine]
         note = message(
-            "note.moved_onto_anchors",
-            first=pair[0].anchor,
-            last=pair[1].anchor,
+            "note.laid_on_anchors",
+            first=mine[0].anchor,
+            last=mine[-1].anchor,
             moved=length(float(np.linalg.norm(shift)), 1),
-            accuracy=length(moved[who].accuracy_m, 1),
         )
         notes.append(note.at(track.file))
-    return moved, shifts, rest, notes
+    return laid, shifts, rest, notes
 
 
 def _unchanged(tracks: Mapping[str, Track], notes: tuple[Message, ...]) -> Laid:
@@ -191,22 +191,13 @@ def _visits(who: str, track: Track, anchors: Sequence[Anchor]) -> list[Visit]:
     return found
 
 
-def _before_and_after(visits: Sequence[Visit]) -> tuple[Visit, Visit] | None:
-    """The first and last visit of a person, where they are apart in time and tell the same."""
+def _before_and_after(visits: Sequence[Visit]) -> bool:
+    """Whether somebody visited anchors before and after, and they tell what one device may tell."""
     if len(visits) < 2:
-        return None
+        return False
     first, last = visits[0], visits[-1]
-    apart = last.start_unix_s - first.end_unix_s
     differ = np.linalg.norm(np.array(first.offset_m) - np.array(last.offset_m))
-    return (first, last) if apart >= APART_S and differ <= AGREE_M else None
-
-
-def _shifted(track: Track, by: Floats) -> Track:
-    pieces = tuple(
-        Piece(unix_s=p.unix_s, position_m=p.position_m + by, velocity_m_s=p.velocity_m_s)
-        for p in track.pieces
-    )
-    return replace(track, pieces=pieces)
+    return bool(last.start_unix_s - first.end_unix_s >= APART_S and differ <= AGREE_M)
 
 
 def _seen(visits: Sequence[Visit], anchors: Sequence[Anchor]) -> tuple[Floats, Floats]:
@@ -263,6 +254,7 @@ def _turned(
             pieces=tuple(
                 Piece(
                     unix_s=p.unix_s,
+                    written_m=(p.written_m - middle) @ back + middle,
                     position_m=(p.position_m - middle) @ back + middle,
                     velocity_m_s=p.velocity_m_s @ back,
                 )

@@ -47,11 +47,21 @@ GAP_M = 10.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Piece:
-    """A stretch without gaps: times (n,), places in plan (n, 2) m, velocities in plan (n, 2) m/s."""
+    """A stretch without gaps: times (n,); places as written and as smoothed, velocities, (n, 2) in plan."""
 
     unix_s: Floats
+    written_m: Floats
     position_m: Floats
     velocity_m_s: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class There:
+    """Somebody is known to have been at a place: the moment, the place, and how well, m on each axis."""
+
+    unix_s: float
+    place_m: tuple[float, float]
+    within_m: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,7 +72,7 @@ class Track:
     `length_m` is on the snow, of the cleaned track, with standing taken out; a gap within a segment
     counts with its straight line, a jump not at all. `accuracy_m` is the
     standard error of a position on each axis: `white_m` and `bias_m` added as squares. `shift_s` has
-    already been added to the times.
+    already been added to the times. `stood` says where its bearer is known to have stood.
     """
 
     file: str
@@ -76,6 +86,7 @@ class Track:
     shift_s: float = 0.0
     clock: str = "utc"
     notes: tuple[Message, ...] = ()
+    stood: tuple[There, ...] = ()
 
     @property
     def accuracy_m(self) -> float:
@@ -107,7 +118,8 @@ class Track:
     def shifted(self, shift_s: float) -> Track:
         """Return the track with `shift_s` added to its times."""
         pieces = tuple(replace(piece, unix_s=piece.unix_s + shift_s) for piece in self.pieces)
-        return replace(self, pieces=pieces, shift_s=self.shift_s + shift_s)
+        stood = tuple(replace(one, unix_s=one.unix_s + shift_s) for one in self.stood)
+        return replace(self, pieces=pieces, stood=stood, shift_s=self.shift_s + shift_s)
 
 
 def screen(recorded: Recorded, site: Site) -> None:
@@ -301,7 +313,9 @@ def _pieces(
     for i, j in pairwise(starts):
         if j - i >= 2:
             path, velocity = smooth_path(unix_s[i:j], position[i:j], white_m=white_m)
-            pieces.append(Piece(unix_s=unix_s[i:j], position_m=path, velocity_m_s=velocity))
+            pieces.append(
+                Piece(unix_s=unix_s[i:j], written_m=position[i:j], position_m=path, velocity_m_s=velocity)
+            )
     if not pieces:
         raise BadInput(message("fault.nothing_together"), source)
     return tuple(pieces), white_m, float(step[counted].sum())

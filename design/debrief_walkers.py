@@ -1,0 +1,472 @@
+"""A second walker and device, apart from the searcher model and from the debrief's beliefs about both.
+
+Everybody goes step by step, twice a second: waits, walks a lane with a weave and a speed of their own, turns
+for a set, follows the direction as read with errors of the hand, searches finely, probes, digs, or helps.
+Flaws are drawn one by one; in perfect runs nobody has any. Devices err by a drift that is rough
+(exponential kernel), smooth (squared exponential kernel) or that of a phone which lags and freezes at rest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from debrief_trials import draw_burial
+
+from coldfield.beacon.field import harmonic_dipole_field
+from coldfield.beacon.hearing import Sources, hear, line_azimuth_rad, sources_of
+from coldfield.beacon.receiver import raw_reading_m
+from coldfield.drill import SKILLS, Anchor, Drill, Receiver, Searcher, Site
+from coldfield.drill.frame import SiteFrame
+from coldfield.drill.recorded import Recorded
+from coldfield.drill.terrain import Plane
+from made_walks import drill
+from recorded_tracks import BOWL, NOON, VARDHOLM
+
+TICK_S = 0.5
+OUTSIDE_M = 20.0
+WIDTH_M = 24.0
+ANCHORS = (Anchor(name="cairn", position_m=(-6.0, -4.0)), Anchor(name="pole", position_m=(66.0, -4.0)))
+SHORT_M = 18.0
+"""Finders who hear a set nearer than this are not asked for a flaw: there is no room for it."""
+
+
+@dataclass
+class Chase:
+    """What truly happened on one way to a burial; moments in s from the alarm."""
+
+    who: str
+    burial: str
+    heard_s: float
+    turn_s: float
+    between_rad: float = 0.0
+    wrong_m: float = 0.0
+    wrong_s: float = 0.0
+    near_s: float = np.nan
+    near_m_s: float = np.nan
+    fine_s: float = np.nan
+    low_s: float = np.nan
+    strike_s: float = np.nan
+    clear_s: float = np.nan
+
+
+@dataclass
+class Walker:
+    """One person: who, where, what they do, and what they did."""
+
+    who: str
+    start: np.ndarray
+    heading: float
+    speed: float
+    flaws: frozenset[str]
+    place: np.ndarray = field(default_factory=lambda: np.zeros(2))
+    state: str = "lane"
+    until: float = 0.0
+    along: float = 0.0
+    aim: np.ndarray = field(default_factory=lambda: np.zeros(2))
+    hand: float = 0.0
+    way: float = 0.0
+    chase: Chase | None = None
+    rest: list[np.ndarray] = field(default_factory=list)
+    t: list[float] = field(default_factory=list)
+    places: list[np.ndarray] = field(default_factory=list)
+    states: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, eq=False)
+class Walk:
+    """What one person truly did, second by second: from before the alarm to the end."""
+
+    who: str
+    t_s: np.ndarray
+    place_m: np.ndarray
+    states: tuple[str, ...]
+    flaws: frozenset[str]
+
+
+@dataclass(frozen=True, eq=False)
+class TrueRun:
+    """One run as it truly was."""
+
+    drill: Drill
+    walks: tuple[Walk, ...]
+    chases: tuple[Chase, ...]
+    idle_s: dict[str, tuple[float, float]]
+    end_s: float
+
+
+def draw_run(rng: np.random.Generator, *, perfect: bool, anchored: bool) -> TrueRun | None:
+    """Return a run of four people and two burials; None where fewer than one set is found."""
+    places = rng.permutation([(14.0, 30.0), (44.0, 28.0), (16.0, 62.0), (43.0, 60.0)])[:2]
+    burials = [
+        draw_burial(rng, name, tuple(float(v) for v in place + rng.uniform(-7, 7, 2)))
+        for name, place in zip("AB", places, strict=True)
+    ]
+    slope = float(np.radians(rng.uniform(0, 18)))
+    site: Site = replace(BOWL, slope_rad=slope, aspect_rad=float(rng.uniform(0, 6.2)), anchors=ANCHORS)
+    people = tuple(
+        Searcher(
+            id=f"s{i}", name=f"Person {i}", skill=SKILLS["practised"], receiver=Receiver(coaxial_range_m=40.0)
+        )
+        for i in range(1, 5)
+    )
+    planned = replace(drill(*burials, site=site, strip_width_m=WIDTH_M), searchers=people)
+    return Group(planned, rng, perfect=perfect, anchored=anchored).run()
+
+
+class Group:
+    """The people of a run, all moved together."""
+
+    def __init__(self, planned: Drill, rng: np.random.Generator, *, perfect: bool, anchored: bool) -> None:
+        self.drill, self.rng, self.anchored = planned, rng, anchored
+        self.terrain = Plane.of(planned.site)
+        self.sources = sources_of(planned.burials, self.terrain)
+        self.ids = list(self.sources.ids)
+        self.taken: dict[str, str] = {}
+        self.struck: dict[str, float] = {}
+        self.idle: dict[str, tuple[float, float]] = {}
+        side = rng.integers(0, 4)
+        self.walkers = []
+        for i in range(4):
+            flaws = set() if perfect else self.draw_flaws()
+            self.walkers.append(self.at_start(i, int(side), frozenset(flaws)))
+
+    def draw_flaws(self) -> set[str]:
+        """Return which flaws a person would show, were they in the place for it."""
+        flaws = {
+            kind
+            for kind, odds in (("late_turn", 0.4), ("wrong_way", 0.35), ("fast_near", 0.4))
+            if self.rng.random() < odds
+        }
+        return flaws | ({"idle"} if self.rng.random() < 0.4 else set())
+
+    def at_start(self, i: int, side: int, flaws: frozenset[str]) -> Walker:
+        """Put a person at the start of their lane: the ground is crossed from one of its four sides."""
+        across = (i + 0.5) / 4.0 + float(self.rng.normal(0, 0.02))
+        start, heading = (
+            ((60 * across, -OUTSIDE_M), 0.0),
+            ((60 * across, 80.0 + OUTSIDE_M), np.pi),
+            ((-OUTSIDE_M, 80 * across), np.pi / 2),
+            ((60.0 + OUTSIDE_M, 80 * across), -np.pi / 2),
+        )[side]
+        heading += float(self.rng.normal(0, 0.06))
+        one = Walker(f"s{i + 1}", np.array(start), heading, float(self.rng.uniform(0.95, 1.35)), flaws)
+        one.place = one.start.copy()
+        one.until = float(self.rng.uniform(0.0, 4.0))
+        return one
+
+    def run(self) -> TrueRun | None:
+        """Move everybody until the last airway is clear."""
+        t = 0.0
+        while t < 1500.0:
+            for one in self.walkers:
+                one.t.append(t)
+                one.places.append(one.place.copy())
+                one.states.append(one.state)
+            heard = self.heard()
+            for i, one in enumerate(self.walkers):
+                self.step(one, t, heard[i])
+            t += TICK_S
+            open_chases = [w for w in self.walkers if w.chase is not None and w.state not in ("done",)]
+            if self.taken and not open_chases and (len(self.taken) == len(self.ids) or t > 400.0):
+                break
+        chases = [w.chase for w in self.walkers if w.chase is not None and np.isfinite(w.chase.clear_s)]
+        if not chases:
+            return None
+        end = t + 25.0
+        idle = {k: v for k, v in self.idle.items() if v[1] <= t}
+        return TrueRun(
+            self.drill, tuple(self.walk_of(w, end) for w in self.walkers), tuple(chases), idle, end
+        )
+
+    def heard(self) -> np.ndarray:
+        """Which sets each person's receiver hears, (people, sets)."""
+        places = np.array([w.place for w in self.walkers])
+        receiver = self.drill.searchers[0].receiver
+        return np.asarray(hear(self.sources, receiver, self.terrain.at(places, np.ones(len(places)))).audible)
+
+    def at(self, burial: str) -> np.ndarray:
+        """Where a burial is in plan."""
+        return np.array(next(b.position_m for b in self.drill.burials if b.id == burial))
+
+    def step(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Do what a person does in one tick."""
+        getattr(self, f"do_{one.state}")(one, t, heard)
+
+    def ahead(self, one: Walker, heading: float, speed: float) -> None:
+        """Walk on for a tick."""
+        one.place = one.place + speed * TICK_S * np.array([np.sin(heading), np.cos(heading)])
+
+    def do_lane(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Walk the lane with a weave; take a set that nobody has taken; help after the first strike."""
+        if t < one.until and one.along == 0.0:
+            return
+        free = [self.ids[k] for k in np.flatnonzero(heard) if self.ids[k] not in self.taken]
+        if free and t > 1.0:
+            self.hears(one, t, free[0])
+        elif self.struck and t >= min(self.struck.values()) + 2.0:
+            self.goes_to_help(one, t)
+            return
+        self.along(one)
+
+    def along(self, one: Walker) -> None:
+        """One tick along the lane, there and back beside it."""
+        one.along += one.speed * TICK_S
+        weave = 0.12 * np.sin(one.along / 2.6 + float(one.who[1]))
+        far = (86.0 if abs(np.cos(one.heading)) > 0.7 else 66.0) + OUTSIDE_M
+        lap = int(one.along // far)
+        heading = one.heading + weave + (np.pi if lap % 2 else 0.0)
+        if lap and one.along % far < 4.0:
+            heading = one.heading + np.pi / 2
+        self.ahead(one, heading, one.speed * float(self.rng.normal(1.0, 0.05)))
+
+    def hears(self, one: Walker, t: float, burial: str) -> None:
+        """Somebody first hears a set: they turn soon, or late."""
+        self.taken[burial] = one.who
+        near = float(np.linalg.norm(self.at(burial) - one.place)) < SHORT_M
+        one.flaws = frozenset() if near else one.flaws
+        wait = (
+            float(self.rng.uniform(20.0, 26.0)) if "late_turn" in one.flaws else float(self.rng.uniform(3, 6))
+        )
+        one.chase = Chase(one.who, burial, t, t + wait)
+        one.state, one.until = "reacts", t + wait
+
+    def do_reacts(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Walk on along the lane until the turn."""
+        if t < one.until:
+            self.along(one)
+            return
+        assert one.chase is not None
+        one.chase.turn_s = t
+        line = self.direction(one)
+        toward = self.toward(one, line)
+        one.chase.between_rad = abs(float((line - one.heading + np.pi / 2) % np.pi - np.pi / 2))
+        one.way = toward + (np.pi if "wrong_way" in one.flaws else 0.0)
+        one.state, one.until = "stops", t + float(self.rng.uniform(1.0, 2.5))
+
+    def do_stops(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Stand to take the direction; then follow it, the right way or the wrong way first."""
+        if t < one.until:
+            return
+        assert one.chase is not None
+        one.state = "follows"
+        if "wrong_way" in one.flaws:
+            one.chase.wrong_s, one.aim, one.state = t, one.place.copy(), "errs"
+
+    def do_errs(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Follow the line away from the set for 8 m, then turn about."""
+        assert one.chase is not None
+        line = self.direction(one)
+        one.way = line if np.cos(line - one.way) > 0 else line + np.pi
+        self.ahead(one, one.way, 1.1)
+        one.chase.wrong_m = float(np.linalg.norm(one.place - one.aim))
+        if one.chase.wrong_m >= 8.0:
+            one.way += np.pi
+            one.state = "follows"
+
+    def do_follows(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Follow the direction, read with an error of the hand that lasts some seconds, to 3 m."""
+        assert one.chase is not None
+        if self.rng.random() < TICK_S / 3.0:
+            one.hand = float(self.rng.normal(0.0, 0.12))
+        line = self.direction(one)
+        one.way = line if np.cos(line - one.way) > 0 else line + np.pi
+        reading = self.reading(one, 1.0)
+        chase, fast = one.chase, "fast_near" in one.flaws
+        if reading <= 10.0 and not np.isfinite(chase.near_s):
+            chase.near_s, one.aim = t, one.place.copy()
+        slow = 1.2 if fast else float(np.clip(0.1 * one.speed * reading, 0.4, 0.65))
+        speed = slow if reading <= 10.0 else one.speed
+        self.ahead(one, one.way + one.hand, speed)
+        away = float(np.linalg.norm(one.place - self.at(chase.burial)))
+        if self.reading(one, 0.1) <= 3.0 or away < 1.2:
+            chase.fine_s = t + TICK_S
+            seconds = max(chase.fine_s - chase.near_s, TICK_S)
+            chase.near_m_s = float(np.linalg.norm(one.place - one.aim)) / seconds
+            self.begin_fine(one, t)
+
+    def begin_fine(self, one: Walker, t: float) -> None:
+        """Plan the cross and the probing about the burial."""
+        assert one.chase is not None
+        place = self.at(one.chase.burial)
+        one.rest = [place + self.rng.normal(0, 0.8, 2) for _ in range(int(self.rng.integers(2, 6)))]
+        one.rest.append(place + self.rng.normal(0, 0.3, 2))
+        one.state = "fine"
+
+    def do_fine(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Cross to the lowest reading at a creep."""
+        assert one.chase is not None
+        step = one.rest[0] - one.place
+        size = float(np.linalg.norm(step))
+        if size <= 0.15:
+            one.rest.pop(0)
+            if not one.rest:
+                one.chase.low_s = t
+                one.state, one.until = "probes", t + float(self.rng.uniform(12, 45))
+            return
+        one.place = one.place + step / size * min(size, 0.25 * TICK_S)
+
+    def do_probes(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Probe; then dig."""
+        assert one.chase is not None
+        self.shuffles(one)
+        if t >= one.until:
+            one.chase.strike_s = t
+            self.struck[one.chase.burial] = t
+            one.state, one.until = "digs", t + float(self.rng.uniform(150, 320))
+
+    def do_digs(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Dig until the airway is clear."""
+        assert one.chase is not None
+        self.shuffles(one)
+        if t >= one.until:
+            one.chase.clear_s = t
+            one.state = "done"
+
+    def do_done(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Stay."""
+
+    def shuffles(self, one: Walker) -> None:
+        """Somebody at work moves about within a metre."""
+        assert one.chase is not None or one.rest
+        centre = self.at(one.chase.burial) if one.chase is not None else one.rest[0]
+        if self.rng.random() < TICK_S / 8.0:
+            one.aim = centre + self.rng.normal(0, 0.4, 2)
+            one.along = -1.0
+        if one.along == -1.0:
+            step = one.aim - one.place
+            one.place = one.place + step * min(1.0, 0.3 / max(float(np.linalg.norm(step)), 0.3))
+
+    def goes_to_help(self, one: Walker, t: float) -> None:
+        """After the first strike: set off to help, or stand idle for 90 s first."""
+        burial = min(self.struck, key=lambda b: self.struck[b])
+        away = float(np.linalg.norm(self.at(burial) - one.place))
+        one.rest = [self.at(burial) + self.rng.normal(0, 1.0, 2)]
+        if "idle" in one.flaws and away > 15.0:
+            one.state, one.until = "idles", t + 90.0
+            self.idle[one.who] = (t, t + 90.0)
+        else:
+            one.state = "walks"
+
+    def do_idles(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Stand about."""
+        if t >= one.until:
+            one.state = "walks"
+
+    def do_walks(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Walk over to help."""
+        step = one.rest[0] - one.place
+        size = float(np.linalg.norm(step))
+        if size <= 0.5:
+            one.state = "helps"
+            return
+        one.place = one.place + step / size * min(size, 1.2 * TICK_S)
+
+    def do_helps(self, one: Walker, t: float, heard: np.ndarray) -> None:
+        """Dig with the others."""
+        self.shuffles(one)
+
+    def direction(self, one: Walker) -> float:
+        """The azimuth of the line of the set somebody follows."""
+        assert one.chase is not None
+        k = self.ids.index(one.chase.burial)
+        point = self.terrain.at(one.place, np.array(1.0))
+        return float(
+            line_azimuth_rad(
+                harmonic_dipole_field(self.sources.moment_am2[k], point - self.sources.point_m[k])
+            )
+        )
+
+    def toward(self, one: Walker, line: float) -> float:
+        """Which way along the line the reading falls."""
+        here = [
+            self.reading(replace(one, place=one.place + s * np.array([np.sin(line), np.cos(line)])), 1.0)
+            for s in (2.0, -2.0)
+        ]
+        return line if here[0] < here[1] else line + np.pi
+
+    def reading(self, one: Walker, above_m: float) -> float:
+        """The raw reading of the set somebody follows."""
+        assert one.chase is not None
+        k = self.ids.index(one.chase.burial)
+        only = Sources((one.chase.burial,), self.sources.point_m[[k]], self.sources.moment_am2[[k]])
+        receiver = self.drill.searchers[0].receiver
+        size = hear(only, receiver, self.terrain.at(one.place, np.array(above_m))).magnitude_a_per_m
+        return float(raw_reading_m(receiver, size)[0])
+
+    def walk_of(self, one: Walker, end_s: float) -> Walk:
+        """A person's walk at each second, with what came before the alarm and, with anchors, after it."""
+        rng = self.rng
+        before = float(rng.uniform(60, 240))
+        t, places, states = [-before], [one.start], ["waits"]
+        if self.anchored:
+            anchor = np.array(min(ANCHORS, key=lambda a: np.hypot(*(one.start - a.position_m))).position_m)
+            over = float(np.linalg.norm(anchor - one.start)) / 1.1 + 5.0
+            spot = anchor + rng.normal(0, 0.4, 2)
+            t = [-before - over - 50.0, -before - over, -before]
+            places, states = [spot, spot, one.start], ["waits", "walks", "waits"]
+        elif rng.random() < 0.33:
+            steps = np.sort(rng.uniform(-before, -5.0, 5))
+            t += steps.tolist()
+            places += [one.start + rng.normal(0, 1.5, 2) for _ in steps]
+            states += ["waits"] * 5
+        t, places, states = t + one.t, places + one.places, states + one.states
+        if self.anchored:
+            over = float(np.linalg.norm(anchor - one.place)) / 1.1 + 2.0
+            t += [end_s, end_s + over, end_s + over + 50.0]
+            places += [one.place, spot, spot]
+            states += ["walks", "waits", "waits"]
+        else:
+            t, places, states = [*t, end_s], [*places, one.place], [*states, one.states[-1]]
+        whole = np.arange(np.ceil(t[0]), np.floor(t[-1]) + 1.0)
+        at = np.array(places)
+        way = np.column_stack([np.interp(whole, t, at[:, axis]) for axis in (0, 1)])
+        index = np.searchsorted(t, whole, side="right") - 1
+        return Walk(one.who, whole, way, tuple(states[i] for i in index), one.flaws)
+
+
+KERNELS = ("rough", "smooth", "phone")
+
+
+def recorded_by(walk: Walk, kernel: str, rng: np.random.Generator) -> Recorded:
+    """Return what a device of a kind writes down of a walk, once a second, with dropouts."""
+    t, true = walk.t_s, walk.place_m
+    sd, scale = float(rng.uniform(1.5, 4.0)), float(rng.uniform(60.0, 120.0))
+    white = float(rng.uniform(0.3, 1.0))
+    if kernel == "phone":
+        late = np.column_stack([np.interp(t - 3.0, t, true[:, axis]) for axis in (0, 1)])
+        place = late + drift(t, sd, scale, "smooth", rng) + white * rng.standard_normal(true.shape)
+        moved = np.linalg.norm(late - np.roll(late, 4, axis=0), axis=1) > 0.6
+        moved[:4] = True
+        last = np.maximum.accumulate(np.where(moved, np.arange(t.size), 0))
+        place = place[last]
+    else:
+        place = true + drift(t, sd, scale, kernel, rng) + white * rng.standard_normal(true.shape)
+    keep = np.ones(t.size, dtype=bool)
+    for start in rng.uniform(t[0], t[-1], rng.poisson(8.0 * (t[-1] - t[0]) / 3600.0)):
+        keep &= (t < start) | (t > start + rng.exponential(25.0))
+    keep[[0, -1]] = True
+    lat, lon = SiteFrame(VARDHOLM).to_wgs84(place[keep])
+    return Recorded(
+        file=f"{walk.who}.gpx",
+        name="",
+        unix_s=t[keep] + NOON,
+        place=np.column_stack([lat, lon]),
+        segment=np.zeros(int(keep.sum()), dtype=np.int64),
+        simulated=True,
+    )
+
+
+def drift(t: np.ndarray, sd: float, scale: float, kernel: str, rng: np.random.Generator) -> np.ndarray:
+    """Return a drift (n, 2) with an exponential or squared exponential kernel, from its dense covariance."""
+    if kernel == "smooth":  # so smooth that it is whole between moments a sixth of its scale apart
+        knots = np.arange(t[0], t[-1] + scale / 6.0, scale / 6.0)
+        apart = np.abs(knots[:, None] - knots) / scale
+        root = np.linalg.cholesky(np.exp(-0.5 * apart**2) + 1e-6 * np.eye(knots.size))
+        from scipy.interpolate import CubicSpline
+
+        return np.asarray(sd * CubicSpline(knots, root @ rng.standard_normal((knots.size, 2)))(t))
+    apart = np.abs(t[:, None] - t) / scale
+    return np.asarray(
+        sd * np.linalg.cholesky(np.exp(-apart) + 1e-9 * np.eye(t.size)) @ rng.standard_normal((t.size, 2))
+    )

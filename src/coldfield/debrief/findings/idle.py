@@ -1,0 +1,74 @@
+"""Standing that is no part of the work, in every way in which somebody may have stood."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.approach.approach import Approach
+from coldfield.debrief.approach.arrival import Listener
+from coldfield.debrief.ensemble import WAYS
+from coldfield.debrief.stretches import runs
+from coldfield.drill.burial import Burial
+
+Floats = NDArray[np.float64]
+
+NEAR_BURIAL_M = 6.0
+"""Whoever is nearer than this to a burial works there. Setting."""
+
+SPAN_S = 30
+"""Shorter stands are part of any search. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Idle:
+    """When somebody stands idle in most ways, from and to, s of the run; and each way's seconds, (w,)."""
+
+    spans: Sequence[tuple[float, float]]
+    seconds: Floats
+
+
+def idle_of(
+    listener: Listener,
+    approaches: Sequence[Approach],
+    burials: Sequence[Burial],
+    *,
+    start_s: Floats,
+    end_s: Floats,
+) -> Idle:
+    """Return when somebody stood, was not on their own way to a burial, and at no burial.
+
+    Parameters
+    ----------
+    listener : Listener
+        The person.
+    approaches : sequence of Approach
+        Theirs.
+    burials : sequence of Burial
+        Whoever is at one works there.
+    start_s, end_s : ndarray, shape (w,)
+        From when to when standing counts in each way.
+    """
+    walk = listener.walk
+    still = walk.still.copy()
+    for one in approaches:
+        since = one.audible.t_s if one.audible is not None else one.turn.t_s
+        still &= (walk.t_s < since) | (walk.t_s > one.end_s)
+    t = walk.t_s[still]
+    if not t.size:
+        return Idle(spans=(), seconds=np.zeros(WAYS))
+    free = (t >= start_s[:, None]) & (t <= end_s[:, None])
+    place = listener.ways.at(t)
+    for burial in burials:
+        free &= np.linalg.norm(place - np.array(burial.position_m), axis=2) >= NEAR_BURIAL_M
+    most = np.zeros(walk.t_s.size, dtype=bool)
+    most[still] = free.mean(axis=0) > 0.5
+    long = [(a, b) for a, b in runs(most) if b - a + 1 >= SPAN_S]
+    inside = np.zeros(walk.t_s.size, dtype=bool)
+    for a, b in long:
+        inside[a : b + 1] = True
+    seconds = (free & inside[still]).sum(axis=1).astype(np.float64)
+    return Idle(spans=[(float(walk.t_s[a]), float(walk.t_s[b])) for a, b in long], seconds=seconds)

@@ -1,0 +1,178 @@
+"""A walk under a drifting error, in closed form: two Gaussian processes and what is known of their sum.
+
+What a device writes down is the walk, an error that drifts, and white noise. The walk has nearly constant
+velocity; the drift is a process with an exponential kernel (rough: it jerks) or a Matern kernel of order 3/2
+(smooth: it glides). Both have states, so all that is known is one system with few bands.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.linalg.lapack import dtbtrs
+
+Floats = NDArray[np.float64]
+
+FAR_M, FAST_M_S = 1e3, 2.0
+"""Spread of the first place and of the first velocity before anything is known. Settings, wide on purpose."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drift:
+    """How a device's error may drift: its deviation on each axis, its time scale, its kernel."""
+
+    sd_m: float
+    scale_s: float
+    rough: bool
+
+    @property
+    def states(self) -> int:
+        """The place of the drift, and its rate where it has one."""
+        return 1 if self.rough else 2
+
+    def covariance_m2(self, apart_s: Floats) -> Floats:
+        """Return the covariance of the drift at two moments so far apart, same shape."""
+        x = np.abs(apart_s) * (1.0 if self.rough else np.sqrt(3.0)) / self.scale_s
+        return np.asarray(self.sd_m**2 * np.exp(-x) * (1.0 if self.rough else 1.0 + x))
+
+    def steps(self, dt_s: Floats) -> tuple[Floats, Floats]:
+        """Return what is carried over steps of time, and the covariance of what comes in, (k, s, s)."""
+        if self.rough:
+            stay = np.exp(-dt_s / self.scale_s)[:, None, None]
+            return stay, self.sd_m**2 * -np.expm1(-2.0 * dt_s / self.scale_s)[:, None, None]
+        rate = np.sqrt(3.0) / self.scale_s
+        x = rate * dt_s
+        rows = [[1.0 + x, dt_s], [-rate * x, 1.0 - x]]
+        carried = np.exp(-x)[:, None, None] * np.moveaxis(np.array(rows), -1, 0)
+        still = self.first()
+        return carried, still - carried @ still @ carried.transpose(0, 2, 1)
+
+    def first(self) -> Floats:
+        """Return the covariance of the drift's states at any one moment, (s, s)."""
+        if self.rough:
+            return np.array([[self.sd_m**2]])
+        return np.diag([self.sd_m**2, 3.0 * (self.sd_m / self.scale_s) ** 2])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """What is known of a walk at its knots, on each axis alike; shapes (n,), sums of precisions.
+
+    `knot_s` are the knots' times. `jerk_m2_s3`, (n - 1,), is the spectral density of the acceleration on the
+    way to the next knot. A place written down `late_s` after its knot adds its precision to `written`,
+    times `late_s` to `written_late`, times its square to `written_late2`, and times place (n, 2) to `place`
+    and `place_late`. `stands` is the precision with which somebody is known not to move, `there` that with
+    which the person's true place is known, and `there_place` (n, 2) that times the place.
+    """
+
+    knot_s: Floats
+    jerk_m2_s3: Floats
+    written: Floats
+    written_late: Floats
+    written_late2: Floats
+    place: Floats
+    place_late: Floats
+    stands: Floats
+    there: Floats
+    there_place: Floats
+
+    def only(self, knots: NDArray[np.bool_]) -> Seen:
+        """Return the same without what was written down elsewhere than at some knots, (n,)."""
+        told = {name: getattr(self, name) for name in ("written", "written_late", "written_late2")}
+        placed = {name: getattr(self, name) for name in ("place", "place_late")}
+        return replace(
+            self,
+            **{name: np.where(knots, what, 0.0) for name, what in told.items()},
+            **{name: np.where(knots[:, None], what, 0.0) for name, what in placed.items()},
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Walks:
+    """The law of a walk given what was seen and how the device drifts."""
+
+    seen: Seen
+    drift: Drift
+
+    @cached_property
+    def _system(self) -> tuple[Floats, Floats, float]:
+        """The precision in bands (upper form), the right side, and the prior's log determinant per axis."""
+        seen, drift = self.seen, self.drift
+        n, m = seen.knot_s.size, 2 + drift.states
+        dt = np.diff(seen.knot_s)
+        ahead = np.zeros((n - 1, m, m))
+        into = np.zeros((n - 1, m, m))
+        ahead[:, [0, 1], [0, 1]] = 1.0
+        ahead[:, 0, 1] = dt
+        q = seen.jerk_m2_s3
+        into[:, 0, 0], into[:, 1, 1] = 12.0 / (q * dt**3), 4.0 / (q * dt)
+        into[:, 0, 1] = into[:, 1, 0] = -6.0 / (q * dt**2)
+        carried, comes_in = drift.steps(dt)
+        ahead[:, 2:, 2:] = carried
+        into[:, 2:, 2:] = np.linalg.inv(comes_in)
+        first = np.zeros((m, m))
+        first[0, 0], first[1, 1] = FAR_M**-2, FAST_M_S**-2
+        first[2:, 2:] = np.linalg.inv(drift.first())
+        block = np.zeros((n, m, m))
+        block[0] += first
+        back = ahead.transpose(0, 2, 1) @ into
+        block[:-1] += back @ ahead
+        block[1:] += into
+        for a, b, what in ((0, 0, seen.written), (0, 1, seen.written_late), (1, 1, seen.written_late2)):
+            block[:, a, b] += what
+        block[:, 0, 2] += seen.written
+        block[:, 1, 2] += seen.written_late
+        block[:, 2, 2] += seen.written
+        block[:, 0, 0] += seen.there
+        block[:, 1, 1] += seen.stands
+        right = np.zeros((n, m, 2))
+        right[:, 0] = seen.place + seen.there_place
+        right[:, 1] = seen.place_late
+        right[:, 2] = seen.place
+        log_prior = np.linalg.slogdet(into)[1].sum() + np.linalg.slogdet(first)[1]
+        return _banded(block, -back), right.reshape(n * m, 2), float(log_prior)
+
+    @cached_property
+    def _solved(self) -> tuple[Floats, Floats, float]:
+        """The upper factor in bands, the mean of all states (n m, 2), and the log evidence."""
+        bands, right, log_prior = self._system
+        factor = cholesky_banded(bands, check_finite=False)
+        mean = cho_solve_banded((factor, False), right, check_finite=False)
+        log_all = 2.0 * float(np.log(factor[-1]).sum())
+        return factor, mean, 0.5 * float(np.sum(right * mean)) + log_prior - log_all
+
+    @property
+    def log_evidence(self) -> float:
+        """How likely what was seen is, up to a constant that is the same for every drift."""
+        return self._solved[2]
+
+    def mean(self) -> tuple[Floats, Floats]:
+        """Return the middle of places and velocities at the knots, (n, 2) each."""
+        states = self._solved[1].reshape(self.seen.knot_s.size, -1, 2)
+        return states[:, 0], states[:, 1]
+
+    def drawn(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+        """Return `count` draws of places and of velocities at the knots, (n, count, 2) each."""
+        factor, mean, _ = self._solved
+        n, m = self.seen.knot_s.size, 2 + self.drift.states
+        noise = rng.standard_normal((2 * count, n * m)).T
+        off, _ = dtbtrs(factor, noise, overwrite_b=True)
+        states = off.reshape(n, m, count, 2)[:, :2] + mean.reshape(n, m, 1, 2)[:, :2]
+        return states[:, 0], states[:, 1]
+
+
+def _banded(block: Floats, ahead: Floats) -> Floats:
+    """Blocks on the diagonal (n, m, m) and beside it (n - 1, m, m) as bands, upper form."""
+    n, m, _ = block.shape
+    top = 2 * m - 1
+    bands = np.zeros((top + 1, n * m))
+    for a in range(m):
+        for b in range(m):
+            if a <= b:
+                bands[top + a - b, b::m] = block[:, a, b]
+            bands[top + a - b - m, m + b :: m] = ahead[:, a, b]
+    return bands

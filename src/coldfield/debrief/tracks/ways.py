@@ -1,0 +1,209 @@
+"""The ways in which a person may have walked, drawn from all that is known of a track."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coldfield.debrief.ensemble import WAYS, stream
+from coldfield.debrief.stretches import runs
+from coldfield.debrief.tracks.drift import FAR_M, Drift, Seen, Walks
+from coldfield.debrief.tracks.lengths import interpolate
+from coldfield.debrief.tracks.smooth import ACCELERATION_M2_S3
+from coldfield.debrief.tracks.track import There, Track
+
+Floats = NDArray[np.float64]
+
+KNOT_S = 2.0
+"""Knots of the walk, at even seconds of the run; in between it is the cubic through places and velocities."""
+
+BEFORE_S = 1800.0
+"""What was recorded so long before the run tells of the device, too. Setting."""
+
+DRIFTS = tuple(
+    Drift(sd_m=sd, scale_s=scale, rough=rough)
+    for rough, scales in ((True, (60.0, 150.0, 400.0)), (False, (60.0, 150.0)))
+    for sd in (1.5, 3.0, 6.0)
+    for scale in scales
+)
+"""How a phone's or watch's error may drift: 3 m on each axis within a factor of two, over one to seven
+minutes, rough or smooth. Settings; which of them fit a device is learned from its own track."""
+
+TRUST = 0.7
+"""Power of the likelihood with which kinds of drift are weighed: people do not stand quite as the model has
+it, and that must not be taken for what the device does. Setting."""
+
+STAND_S, STAND_M_S = 20, 0.35
+"""Who gets on by less than this over so long stands; a drifting device alone looks like it. Settings."""
+
+STANDS_M_S, STANDING_M2_S3 = 0.05, 1e-4
+"""Speed, on each axis, and jerk of somebody who stands. Settings."""
+
+FROZEN_M = 0.01
+"""A device that writes the same place again and again, to this, has stopped looking. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PathWays:
+    """Where one person may have been at whole seconds of the run.
+
+    `t_s` (n,) from the first to the last second of the track that lies in the run, gaps included, before
+    second 0 too where the alarm may have been earlier;
+    `position_m` (WAYS, n, 2) in plan; `mean_m` and `velocity_m_s` (n, 2) are the middle of all;
+    `stands` (n,) says where the person stood beyond doubt. `spread_m` is how far places are unsure on each
+    axis, one standard deviation, where something was written down.
+    """
+
+    t_s: Floats
+    position_m: Floats
+    mean_m: Floats
+    velocity_m_s: Floats
+    stands: NDArray[np.bool_]
+    spread_m: float
+
+    def at(self, t_s: Floats) -> Floats:
+        """Return where the person may have been at whole seconds within `t_s`, (WAYS, k, 2)."""
+        return self.position_m[:, np.searchsorted(self.t_s, t_s)]
+
+
+def path_ways(
+    track: Track,
+    there: Sequence[There],
+    *,
+    zero_unix_s: float,
+    end_s: float,
+    number: int,
+    start_s: float = 0.0,
+) -> PathWays | None:
+    """Return the ways in which somebody may have walked; None where the track has no second of the run.
+
+    Parameters
+    ----------
+    track : Track
+        Cleaned.
+    there : sequence of There
+        Places at which the person is known to have been.
+    zero_unix_s, end_s, start_s : float
+        The run; it may have begun before its second 0.
+    number : int
+        People's ways are drawn from streams of their own: the same every time.
+
+    Notes
+    -----
+    The drift is learned where the person stands and where their true place is known, never from a lane
+    or a direction of a set. Each kind of drift in `DRIFTS` counts as much as it makes likely what was
+    written down at rest; its share of the ways is drawn from the law of walks that it leaves.
+    """
+    first = max(np.ceil(track.start_unix_s - zero_unix_s), np.floor(start_s))
+    last = min(np.floor(track.end_unix_s - zero_unix_s), np.floor(end_s))
+    if last < first:
+        return None
+    seen = _seen(track, there, zero_unix_s, first, last)
+    laws = [Walks(seen, drift) for drift in DRIFTS]
+    at_rest = seen.only(seen.stands > 0.0)
+    log_weight = np.array([Walks(at_rest, drift).log_evidence for drift in DRIFTS])
+    weight = np.exp(TRUST * (log_weight - log_weight.max()))
+    weight /= weight.sum()
+    t = np.arange(first, last + 1.0)
+    rng = stream(1, number)
+    taken = np.diff(np.floor(np.concatenate([[0.0], np.cumsum(weight)]) * WAYS + 0.5).astype(int))
+    mean, speed = np.zeros((2, t.size, 2))
+    drawn = []
+    for law, share, count in zip(laws, weight, taken, strict=True):
+        if share < 1e-3 and not count:
+            continue
+        middle = law.mean()
+        place, velocity = interpolate(seen.knot_s, middle[0], middle[1], t)
+        mean, speed = mean + share * place, speed + share * velocity
+        if count:
+            drawn.append(_each_second(*law.drawn(count, rng)))
+    at = (t - seen.knot_s[0]).astype(int)
+    ways = np.concatenate([one[at] for one in drawn], axis=1)[:, rng.permutation(WAYS)].transpose(1, 0, 2)
+    stands = np.interp(t, seen.knot_s, seen.stands > 0.0) > 0.5
+    told = np.interp(t, seen.knot_s, seen.written > 0.0) > 0.5
+    spread = np.sqrt(np.mean(np.var(ways[:, told], axis=0))) if told.any() else FAR_M
+    return PathWays(
+        t_s=t, position_m=ways, mean_m=mean, velocity_m_s=speed, stands=stands, spread_m=float(spread)
+    )
+
+
+def _each_second(places: Floats, velocities: Floats) -> Floats:
+    """Places (k, w, 2) at knots 2 s apart, and halfway between them on the cubic through both."""
+    whole = np.empty((2 * len(places) - 1, *places.shape[1:]))
+    whole[::2] = places
+    whole[1::2] = (places[:-1] + places[1:]) / 2.0 + KNOT_S / 8.0 * (velocities[:-1] - velocities[1:])
+    return whole
+
+
+def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: float, last_s: float) -> Seen:
+    """What a track and known places tell at the knots of a walk that covers two seconds of the run."""
+    moments = np.concatenate([p.unix_s for p in track.pieces]) - zero_unix_s
+    written = np.concatenate([p.written_m for p in track.pieces])
+    inside = (moments >= first_s - BEFORE_S) & (moments <= last_s + KNOT_S)
+    moments, written = moments[inside], written[inside]
+    begin, end = min(moments.min(initial=first_s), first_s), max(moments.max(initial=last_s), last_s)
+    knots = np.arange(np.floor(begin / KNOT_S), np.floor(end / KNOT_S) + 2.0) * KNOT_S
+    at = ((moments - knots[0]) // KNOT_S).astype(int)
+    late = moments - knots[at]
+    sure = track.white_m**-2
+
+    def summed(what: Floats) -> Floats:
+        return np.asarray(np.bincount(at, sure * what, minlength=knots.size), dtype=np.float64)
+
+    def placed(weight: Floats) -> Floats:
+        return np.column_stack([summed(weight * written[:, axis]) for axis in (0, 1)])
+
+    stands = _stands(track, knots + zero_unix_s)
+    known = np.zeros(knots.size)
+    known_place = np.zeros((knots.size, 2))
+    for one in there:
+        k = int(np.clip(round((one.unix_s - zero_unix_s - knots[0]) / KNOT_S), 0, knots.size - 1))
+        known[k] += one.within_m**-2
+        known_place[k] += np.array(one.place_m) * one.within_m**-2
+    still = stands[:-1] & stands[1:]
+    return Seen(
+        knot_s=knots,
+        jerk_m2_s3=np.where(still, STANDING_M2_S3, ACCELERATION_M2_S3),
+        written=summed(np.ones(late.size)),
+        written_late=summed(late),
+        written_late2=summed(late**2),
+        place=placed(np.ones(late.size)),
+        place_late=placed(late),
+        stands=np.where(stands, STANDS_M_S**-2, 0.0),
+        there=known,
+        there_place=known_place,
+    )
+
+
+def _stands(track: Track, unix_s: Floats) -> NDArray[np.bool_]:
+    """At which moments, evenly apart, somebody stands beyond doubt; at none if the device froze at rest."""
+    place, _ = track.at(unix_s)
+    n, half = len(unix_s), int(STAND_S / (2.0 * KNOT_S))
+    late, early = np.minimum(np.arange(n) + half, n - 1), np.maximum(np.arange(n) - half, 0)
+    way = np.linalg.norm(place[late] - place[early], axis=1)
+    with np.errstate(invalid="ignore"):
+        slow = way < STAND_M_S * KNOT_S * np.maximum(late - early, 1)
+    stands = np.zeros(n, dtype=bool)
+    for first, last in runs(slow):
+        if (last - first) * KNOT_S >= STAND_S:
+            stands[first + 1 : last] = True
+    if stands.any() and _frozen(track, unix_s[stands]):
+        return np.zeros(n, dtype=bool)
+    return stands
+
+
+def _frozen(track: Track, unix_s: Floats) -> bool:
+    """Whether most of what was written down about these moments is one and the same place again."""
+    same, all_of_them = 0, 0
+    for piece in track.pieces:
+        i = np.clip(np.searchsorted(unix_s, piece.unix_s[1:]), 1, max(unix_s.size - 1, 1))
+        near = np.minimum(
+            *(np.abs(piece.unix_s[1:] - unix_s[np.minimum(j, unix_s.size - 1)]) for j in (i, i - 1))
+        )
+        step = np.linalg.norm(np.diff(piece.written_m, axis=0), axis=1)
+        same += int((step[near <= KNOT_S] < FROZEN_M).sum())
+        all_of_them += int((near <= KNOT_S).sum())
+    return same > 0.5 * all_of_them
