@@ -1,4 +1,4 @@
-"""A whole invented course in the browser: drill, clock file, debrief, learned, practise next, proposal."""
+"""A whole invented course in the browser: drill, sheet, clock file, debrief, learned, practise next, proposal."""
 
 from __future__ import annotations
 
@@ -83,6 +83,11 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     visited = visit(course_site)
     app = visited.open(f"/drills/{drill_id}")
     expect(app.get_by_role("heading", level=1)).to_be_visible()
+    # The sheet for the person who hides the sets.
+    app.goto(f"{course_site}/drills/{drill_id}?part=burials")
+    with app.expect_download() as saving:
+        app.get_by_role("link", name="Setup sheet and lane card (PDF)").click()
+    assert Path(saving.value.path()).read_bytes().startswith(b"%PDF")
     # What the phone kept comes back by a file that is dropped.
     app.goto(f"{course_site}/runs")
     expect(app.get_by_role("button", name="Files from the phones")).to_be_visible()
