@@ -30,6 +30,8 @@ export const PAGES: readonly Page[] = [
   { pattern: new RegExp(`^/courses/${ID}$`), name: 'app.courses', load: () => import('../records/CoursePage.svelte') },
   { pattern: /^\/people\/?$/, name: 'app.people', load: () => import('../records/PeoplePage.svelte') },
   { pattern: new RegExp(`^/people/${ID}$`), name: 'app.people', load: () => import('../records/PersonPage.svelte') },
+  { pattern: /^\/coach\/?$/, name: 'app.coach', load: () => import('../coaching/CoachPage.svelte') },
+  { pattern: /^\/propose\/?$/, name: 'app.coach', load: () => import('../coaching/ProposePage.svelte') },
   { pattern: /^\/kit\/?$/, name: 'app.kit', load: () => import('../records/KitPage.svelte') },
 ]
 
@@ -39,6 +41,7 @@ export const NAVIGATION: readonly { href: string; name: Key }[] = [
   { href: '/runs', name: 'app.runs' },
   { href: '/courses', name: 'app.courses' },
   { href: '/people', name: 'app.people' },
+  { href: '/coach', name: 'app.coach' },
   { href: '/kit', name: 'app.kit' },
 ]
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 TAIL = 4.0
 """Degrees of freedom of the errors: few, so that a lost glove moves little. Setting."""
 
-LITTLE = 0.35
+LITTLE = 0.25
 """What weighs less than this share of an ordinary value is an outlier, and named. Setting."""
 
 ROUNDS = 200

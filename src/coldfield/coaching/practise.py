@@ -39,6 +39,9 @@ _BEGINS = {
     "probe": ("lowest_reading",),
 }
 
+LEAST_MINUTES = 0.05
+"""What saves less in a run is not told as something to practise. Setting."""
+
 BEYOND = 1.0
 """A person's phase takes longer than expected beyond so many standard errors. Setting."""
 
@@ -74,13 +77,14 @@ def group_needs(worth: Sequence[Sequence[Worth]]) -> list[GroupNeed]:
     for code, phase in PHASE_OF_CHANGE.items():
         told = [one for drill in worth for one in drill if one.change.code == code]
         exercise = exercise_for_phase(phase)
-        if exercise is None or not any(one.counts and one.gain_minutes > 0.0 for one in told):
+        minutes = float(np.mean([one.gain_minutes for one in told])) if told else 0.0
+        if exercise is None or minutes < LEAST_MINUTES or not any(one.counts for one in told):
             continue
         found.append(
             GroupNeed(
                 phase=phase,
                 gain_survivors=float(np.mean([one.gain_survivors for one in told])),
-                gain_minutes=float(np.mean([one.gain_minutes for one in told])),
+                gain_minutes=minutes,
                 exercise=exercise,
             )
         )

@@ -321,12 +321,12 @@ def proposal_of(drill: Drill, told: Rehearsal) -> Proposal | None:
     """Return a drill with the band of its runs; None where fewer than nine of ten free everybody.
 
     The doubt of p90 is that of a quantile: half the distance between those one binomial standard error of
-    its rank below and above.
+    its rank below and above; runs that share a draw of the constants count as one.
     """
     last, found = last_airways(told)
     ordered = np.sort(last)
     n = len(ordered)
-    step = sqrt(0.9 * 0.1 / n)
+    step = sqrt(0.9 * 0.1 * FRESH_BLOCK / n)
     p10, p50, p90, low, high = (quantile(ordered, q) for q in (0.1, 0.5, 0.9, 0.9 - step, 0.9 + step))
     if p10 is None or p50 is None or p90 is None or low is None:
         return None

@@ -23,6 +23,7 @@ from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
 from coldfield.web.routes import (
     beginning,
+    coaching,
     computing,
     day,
     debrief_page,
@@ -82,6 +83,7 @@ def create_app(
     app.include_router(strips.router())
     app.include_router(rehearsals.router())
     app.include_router(routes_jobs.router(database, jobs))
+    app.include_router(coaching.router(jobs))
     app.include_router(keeping.router(database, data, jobs))
     app.include_router(overview.router(database))
     app.include_router(runs.router(database, jobs))

@@ -25,6 +25,9 @@ from coldfield.words import Language, catalogue, languages
 FOR_GOOD = "public, max-age=31536000, immutable"
 """Files carry a sum of their content in their name, so they never change."""
 
+OTHER_PAGES = ("/coach", "/propose")
+"""Pages of the app that belong to no kind of record."""
+
 MOST_SHOWN = 80
 """Letters of an unknown file's name that are told again. Setting."""
 
@@ -44,6 +47,8 @@ def router() -> APIRouter:
             api.get(f"/{kind.name}", response_class=HTMLResponse)(app_page)
         if kind.pages == "list and each":
             api.get(f"/{kind.name}/{{record_id}}", response_class=HTMLResponse)(_page_of)
+    for page in OTHER_PAGES:
+        api.get(page, response_class=HTMLResponse)(app_page)
     api.get("/app/assets/{name}")(asset)
     api.get("/app/licences.txt")(licences)
     api.get("/app/words/languages.json")(offered)

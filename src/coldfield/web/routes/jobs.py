@@ -93,7 +93,7 @@ class ProposeOrder(Form):
     work: Literal["propose"]
     drill: DrillPart
     p90_min: Annotated[list[float], Field(min_length=2, max_length=2)] | None = None
-    wish: Annotated[tuple[Wish, ...], Field(max_length=4)] = ()
+    wish: Annotated[list[Wish], Field(max_length=4, default_factory=list)]
     found_min: Annotated[float, Field(ge=0, le=1)] = 0.95
     seed: Annotated[int, Field(ge=0, lt=2**53)] = 1
     harder: bool = False
