@@ -56,7 +56,7 @@ def test_contract_ranges_drift_and_the_weakest_set_decides(page: Page, fresh_sit
     ranges.get_by_label("In one line (coaxial)", exact=True).fill("40 41 40")
     ranges.get_by_role("button", name="Keep", exact=True).click()
     expect(ranges).to_contain_text("Kept.")
-    expect(ranges).to_contain_text("ZZ-01 hears least far: 30.2")
+    expect(ranges).to_contain_text("ZZ-01 hears least far: 30.3")
     assert axe(page) == []
 
 
