@@ -51,7 +51,18 @@ ONE_OF = {"check_id": {"run_id": None, "check_id": "check-1"}}
 
 FILLED: dict[str, dict[str, Any]] = {
     "people": {"name": "Noor", "contact": "noor@hollow-larch.example", "notes": "teaches"},
-    "kit": {"kind": "set", "label": "HL-02", "owner_id": "bram", "notes": "new"},
+    "kit": {
+        "kind": "set",
+        "label": "HL-02",
+        "owner_id": "bram",
+        "notes": "new",
+        "serial": "17",
+        "battery": "new",
+        "firmware": "3",
+        "faults": "clip",
+        "last_check": "2026-02-14",
+        "next_check": "2026-11-14",
+    },
     "sites": {"name": "Upper fan", "notes": "flat", "document": WHOLE["site"]},
     "courses": {"name": "March course", "notes": "two weeks"},
     "days": {"course_id": "feb", "date": "2026-02-15", "site_id": "bowl", "notes": "cold"},
@@ -92,6 +103,19 @@ FILLED: dict[str, dict[str, Any]] = {
         "sha256": "0" * 64,
     },
     "phones": {"name": "Phone of the hut", "keeper": "Noor"},
+    "standards": {
+        "name": "One set in four minutes",
+        "what": "strike",
+        "most_s": 240,
+        "notes": "square of 20 m",
+    },
+    "range_tests": {
+        "kit_id": "hl-01",
+        "held": "2026-02-14",
+        "against": "HL-02",
+        "coaxial_m": [45.0],
+        "notes": "calm",
+    },
     "group_checks": {
         "run_id": "run-1",
         "leader": "Noor",

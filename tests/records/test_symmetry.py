@@ -36,6 +36,7 @@ KNOWN = {
     "drills": ["fan"],
     "runs": ["run-1"],
     "group_checks": ["check-1"],
+    "kit": ["hl-01"],
 }
 BY_HAND = [name for name in KINDS if KINDS[name].by_hand]
 STAMPED = {

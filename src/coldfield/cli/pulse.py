@@ -10,7 +10,7 @@ from coldfield.cli.lines import in_lines
 from coldfield.message import Message, Quantity, message, number
 
 if TYPE_CHECKING:
-    from coldfield.app.kit.pulse import PulseAnswer
+    from coldfield.app.kit.pulse import RecordedPulse
     from coldfield.beacon.pulse_limits import Source
 
 
@@ -41,7 +41,7 @@ def command(recording: str, recorded_from: Source, picture: str | None, as_json:
     click.echo(json_text(found) if as_json else in_lines(_lines(found)))
 
 
-def _lines(found: PulseAnswer) -> list[Message]:
+def _lines(found: RecordedPulse) -> list[Message]:
     rows = [
         message("command.pulse.period", value=_value(found.period_ms, found.period_error_ms)),
         message("command.pulse.on", value=_value(found.on_ms, found.on_error_ms)),

@@ -224,7 +224,9 @@ def _phases(
     rows: list[list[Cell]] = []
     for one in people:
         for phase in one.phases:
-            band = bands.get((phase.burial, phase.phase))
+            # A band is for the whole digging; a person was there for a part of it.
+            shared = phase.phase == "dig" and bool(document.digs)
+            band = None if shared else bands.get((phase.burial, phase.phase))
             row: list[Cell] = [phase.burial or "", _phase(phase), _seconds(phase.end_s - phase.start_s)]
             row.append(_span(band.p10, band.p90) if band else "")
             row.append(_before(before.get(phase.phase)))

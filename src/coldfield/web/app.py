@@ -90,7 +90,7 @@ def create_app(
     app.include_router(gathering.router(database, jobs))
     app.include_router(day.router(database))
     app.include_router(ground.router(database, jobs))
-    app.include_router(kit.router())
+    app.include_router(kit.router(database))
     app.include_router(paper.router(database))
     app.include_router(records.router(database))
     app.add_middleware(Guard, clock=time.perf_counter, most_bytes=most_bytes)

@@ -105,3 +105,21 @@ def test_independent_route_places_swept_in_each_way_are_those_shapely_finds() ->
         steps = [LineString(way[i : i + 2]) for i in range(11) if on[i]]
         far = np.array([min(step.distance(Point(cell)) for step in steps) for cell in cells])
         assert (mine == (far <= 5.0)).all()
+
+
+def test_contract_ground_that_the_search_had_not_come_to_by_the_last_first_signal_was_not_needed() -> None:
+    # Two lanes with a strip between them left out; half way up the last set is heard, and both go on for a while.
+    lanes = [np.array([[x, -10.0], [x, 60.0]]) for x in (10.0, 45.0)]
+    early = [np.array([[x, -10.0], [x, 40.0]]) for x in (10.0, 45.0)]
+    told = {"s1": 0.5}
+    swept = swept_ground(
+        BOWL, {"s1": lanes}, Plane(), strip_width_m=20.0, accuracy_m=told, before_m={"s1": early}
+    )
+    between = max(swept.gaps, key=lambda gap: gap.area_m2)
+    assert not between.needed  # mostly beyond what had been searched by then
+    late = swept_ground(
+        BOWL, {"s1": lanes}, Plane(), strip_width_m=20.0, accuracy_m=told, before_m={"s1": lanes}
+    )
+    whole = swept_ground(BOWL, {"s1": lanes}, Plane(), strip_width_m=20.0, accuracy_m=told)
+    assert all(gap.needed for gap in whole.gaps)  # a set was heard by nobody: all ground counts
+    assert [gap.area_m2 for gap in late.gaps] == [gap.area_m2 for gap in whole.gaps]

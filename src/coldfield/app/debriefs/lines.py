@@ -9,6 +9,7 @@ from coldfield.debrief.document import DebriefDocument, DebriefedSearcher, Order
 from coldfield.debrief.findings.finding import Finding
 from coldfield.debrief.phases.from_splits import UnknownPhase
 from coldfield.debrief.phases.phase import Phase
+from coldfield.files.split_names import split_name
 from coldfield.message import area, duration, length, message, number, share, times
 from coldfield.words import say, word
 
@@ -142,7 +143,7 @@ def _unknown(phases: Sequence[UnknownPhase]) -> Iterator[str]:
     for burial in dict.fromkeys(one.burial for one in phases):
         mine = [one for one in phases if one.burial == burial]
         names = tuple(message(_PHASES[one.phase]) for one in mine)
-        missing = tuple(dict.fromkeys(split.replace("_", " ") for one in mine for split in one.missing))
+        missing = tuple(map(split_name, dict.fromkeys(split for one in mine for split in one.missing)))
         if missing:
             yield word("command.debrief.unknown_missing", burial=burial, phases=names, splits=missing)
         else:

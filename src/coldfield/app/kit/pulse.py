@@ -25,7 +25,7 @@ class PulseLimits:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PulseAnswer:
+class RecordedPulse:
     """What a recording tells of the pulses of a set, ms; null where it cannot tell, with the reason.
 
     `*_error_ms` are standard errors, `on_low_ms` and `on_high_ms` what an echo leaves open besides.
@@ -60,7 +60,7 @@ class PulseAnswer:
     reasons: tuple[Message, ...]
 
 
-def pulse_of(data: bytes, source: str, *, recorded_from: Source) -> PulseAnswer:
+def pulse_of(data: bytes, source: str, *, recorded_from: Source) -> RecordedPulse:
     """Return what a recording tells of a set's pulses.
 
     Parameters
@@ -83,13 +83,13 @@ def pulse_of(data: bytes, source: str, *, recorded_from: Source) -> PulseAnswer:
     return _answer(times, judged, recorded_from, sound.notes, len(sound.samples) / sound.rate_hz)
 
 
-def load_pulse(path: Path | str, *, recorded_from: Source) -> PulseAnswer:
+def load_pulse(path: Path | str, *, recorded_from: Source) -> RecordedPulse:
     """Return what the recording in a file tells; faults as `pulse_of`, and those of reading it."""
     data = read_bytes(path, most_bytes=MOST_BYTES + 1)
     return pulse_of(data, str(path), recorded_from=recorded_from)
 
 
-def write_pulse_chart(found: PulseAnswer, path: Path | str) -> None:
+def write_pulse_chart(found: RecordedPulse, path: Path | str) -> None:
     """Write the strength over time as SVG or PNG; faults as `write_picture`."""
     from coldfield.pictures.pulse_chart import pulse_chart
 
@@ -107,10 +107,10 @@ def write_pulse_chart(found: PulseAnswer, path: Path | str) -> None:
 
 def _answer(
     times: PulseTimes, judged: Judged, source: Source, notes: tuple[Message, ...], seconds: float
-) -> PulseAnswer:
+) -> RecordedPulse:
     limits = EN_300_718
     on = times.on
-    return PulseAnswer(
+    return RecordedPulse(
         period_ms=_ms(times.period),
         period_error_ms=None if times.period is None else 1e3 * times.period.error_s,
         on_ms=_ms(on),

@@ -126,8 +126,10 @@ def kit_sheet_pdf(database: Database, *, paper: Paper = "a4") -> bytes:
                 kind=one["kind"],
                 state=one["state"],
                 owner=names.get(one["owner_id"], ""),
-                next_check=one.get("next_check") or "",
-                notes=one["notes"],
+                next_check=(one["next_check"] or "")[:10],
+                notes="; ".join(
+                    x for x in (one["faults"], one["battery"], one["firmware"], one["notes"]) if x
+                ),
             )
             for one in _all(store, "kit")
         ]

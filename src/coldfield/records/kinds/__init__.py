@@ -22,6 +22,7 @@ from coldfield.records.kinds import (
     participants,
     people,
     phones,
+    range_tests,
     runs,
     sites,
     splits,
@@ -53,6 +54,7 @@ KINDS: dict[str, Kind] = {
         hidings,
         day_items,
         standards,
+        range_tests,
     )
 }
 """All kinds by name, each after those it refers to."""

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import Field
-from sqlalchemy import JSON, Column, Index, String
+from sqlalchemy import JSON, Column, Index, Integer, String
 
 from coldfield.message import message
-from coldfield.records.forms import Form, Label, Prose, RecordId
+from coldfield.records.forms import Day, Form, Label, MaybeLine, Prose, RecordId
 from coldfield.records.kind import Kind
 from coldfield.records.kinds.people import person
-from coldfield.records.tables import Sorted, record_table, refers_to, text_column
+from coldfield.records.tables import Sorted, Stamp, record_table, refers_to, text_column
 
 kit = record_table(
     "kit",
@@ -21,6 +21,13 @@ kit = record_table(
     Column("state", String(16), nullable=False),
     text_column("notes"),
     Column("figures", JSON(none_as_null=True), nullable=True),
+    text_column("serial"),
+    text_column("battery"),
+    text_column("firmware"),
+    text_column("faults"),
+    Column("made_year", Integer, nullable=True),
+    Column("last_check", Stamp, nullable=True),
+    Column("next_check", Stamp, nullable=True),
     Index(None, "label", "id"),
     Index(None, "owner_id"),
 )
@@ -36,14 +43,25 @@ class KitFigures(Form):
 
 
 class Kit(Form):
-    """A set, a probe or a shovel, by its stock number; `figures` are those of a set."""
+    """A set, a probe or a shovel, by its stock number; `figures` are those of a set.
+
+    `serial` is its maker's number; `battery` and `firmware` hold what was noted of them; `faults` what is
+    known to be wrong. A piece whose `next_check` has come is due.
+    """
 
     kind: Literal["set", "probe", "shovel"]
     label: Label
     owner_id: RecordId | None = None
-    state: Literal["in use", "to check", "out of use"] = "in use"
+    state: Literal["in use", "to check", "out of use", "retired"] = "in use"
     notes: Prose = ""
     figures: KitFigures | None = None
+    serial: MaybeLine = ""
+    battery: MaybeLine = ""
+    firmware: MaybeLine = ""
+    faults: Prose = ""
+    made_year: Annotated[int, Field(ge=1960, le=2100)] | None = None
+    last_check: Day | None = None
+    next_check: Day | None = None
 
 
 KIND = Kind(
@@ -58,7 +76,7 @@ KIND = Kind(
     counted=True,
     pages="list",
     from_the_first=True,
-    words=("label", "notes"),
+    words=("label", "notes", "serial", "battery", "firmware", "faults"),
     words_beside={"owner_id": person.c.name},
     narrows=("kind", "state"),
     cleared_words=message("term.forgotten.kit_cleared"),

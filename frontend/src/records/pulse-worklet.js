@@ -1,0 +1,10 @@
+// Hands on the raw samples of the microphone, as they come.
+/* global AudioWorkletProcessor, registerProcessor */
+class Tap extends AudioWorkletProcessor {
+  process(inputs) {
+    const samples = inputs[0]?.[0]
+    if (samples) this.port.postMessage(samples.slice())
+    return true
+  }
+}
+registerProcessor('tap', Tap)
