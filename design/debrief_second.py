@@ -4,7 +4,7 @@
 
 Runs with flaws go in turn through the kernels of drift, rough and smooth and, of every fifth run, a phone
 that lags and freezes; every fourth run has anchors visited before and after; every third keeper's clock is
-one to five minutes off. A quarter as many runs have perfect walkers alone. Settings were chosen with 'tune'.
+one to five minutes off. Half as many runs have perfect walkers alone. Settings were chosen with 'tune'.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ from coldfield.drill import Split, Splits
 from coldfield.drill.terrain import Plane
 from recorded_tracks import NOON
 
-FAMILIES = {"tune": 11, "judge": 2028}
+FAMILIES = {"tune": 11, "judge": 2030}
 GRAIN_S = 1.0
 CLAIMS = {
     "late_turn": ("seconds", 10.0),
@@ -343,25 +343,34 @@ def true_ratio(one: Judged, chase: Chase, start_s: float) -> float:
 
 
 def trial(family: int, runs: int, first: int = 0) -> Counts:
-    """Return the counts of so many runs with flaws, and a quarter as many of perfect walkers."""
+    """Return the counts of so many runs with flaws, and half as many of perfect walkers."""
     counts = Counts()
     for number in range(first, first + runs):
-        one = judged_run(family, number)
-        if one is not None:
-            findings(one, counts)
-            if one.kernel != "phone":
-                compare(one, counts)
-    for number in range(first, first + max(runs // 4, 1)):
-        one = judged_run(family, number, perfect=True)
-        if one is None:
-            continue
+        count_flawed(family, number, counts)
+        if number % 2 == 0:
+            count_perfect(family, number // 2, counts)
+    return counts
+
+
+def count_flawed(family: int, number: int, counts: Counts) -> None:
+    """Count one run with flaws."""
+    one = judged_run(family, number)
+    if one is not None:
+        findings(one, counts)
+        if one.kernel != "phone":
+            compare(one, counts)
+
+
+def count_perfect(family: int, number: int, counts: Counts) -> None:
+    """Count one run of four perfect walkers."""
+    one = judged_run(family, number, perfect=True)
+    if one is not None:
         blamed = [f for f in one.document["findings"] if not f["praise"] and f["searcher"] is not None]
         for walk in one.true.walks:
             counts.criticised[one.kernel].append(any(f["searcher"] == walk.who for f in blamed))
         counts.lines += [f"perfect {one.number} {one.kernel}: {f['kind']}: {f['text']}" for f in blamed]
         findings(one, counts)
         compare(one, counts)
-    return counts
 
 
 def report(counts: Counts) -> list[str]:

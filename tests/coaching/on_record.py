@@ -45,13 +45,23 @@ def keep_course(database: Database, course: MadeCourse, *, simulated: bool = Fal
                     store,
                     "drills",
                     drills[run.drill],
-                    document={**json.loads(write_drill(run.drill)), "name": name},
+                    document=_document(run.drill, name),
                 )
             day = f"day-{run.day.split()[-1]}"
             held = BEGUN + timedelta(days=int(run.day.split()[-1]), hours=number % 3)
             if number % 3 == 0:
                 _put(store, "days", day, course_id=COURSE, date=held.date().isoformat())
             _run(store, run, drills[run.drill], day, held, number, simulated)
+
+
+def _document(drill, name: str) -> dict:
+    """A drill with two marked places on its edge, for the sheet's tapes."""
+    told = json.loads(write_drill(drill))
+    told["site"]["anchors"] = [
+        {"name": "post 1", "position_m": [0, 0]},
+        {"name": "post 2", "position_m": [40, 0]},
+    ]
+    return {**told, "name": name}
 
 
 def _run(store, run: TimedRun, drill_id, day, held, number, simulated) -> None:

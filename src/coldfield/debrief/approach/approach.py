@@ -286,7 +286,7 @@ def _measured(
         stretch = (stretch[0] + begins_at, stretch[1] + begins_at)
         wrong = wrong_m(t, on_snow, stretch, since)
         span = (float(t[stretch[0]]), float(t[stretch[1]]))
-    stretch = near_stretch(t[way], look.mean_m[way], middle[way])
+    stretch = near_stretch(t[way], middle[way])
     near = np.full(turn_s.size, np.nan)
     if stretch is not None:
         near = near_speed_m_s(t, on_snow, look.reading_m, (stretch[0] + first, stretch[1] + first))

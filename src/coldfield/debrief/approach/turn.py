@@ -18,7 +18,7 @@ BEFORE_S = 30.0
 LANE_RAD, CHASE_RAD = 0.18, 0.28
 """Spread of the walked way about the lane's, and about a set's direction, track noise included. Settings."""
 
-ASIDE = ((0.0, 0.7), (0.45, 0.1), (-0.45, 0.1), (0.9, 0.05), (-0.9, 0.05))
+ASIDE = ((0.0, 0.86), (0.45, 0.05), (-0.45, 0.05), (0.9, 0.02), (-0.9, 0.02))
 """People who left the lane may hold off the line by so much all the way, rad; and their shares. Settings."""
 
 LEFT_LANE_RAD = 0.6

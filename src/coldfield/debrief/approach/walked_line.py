@@ -14,6 +14,9 @@ Floats = NDArray[np.float64]
 STEP_S = 3
 """Lengths of a drawn way count on a line with a corner each so many seconds: its noise is no way. Setting."""
 
+CORNERS = 0.03
+"""How far a length on such a line is from the walked one, as a share: corners cut, weaving. Setting."""
+
 CREEP_M_S = 0.025
 """People who stand at work step about: on average so fast, as an exponential law over all ways. Setting."""
 
@@ -23,11 +26,17 @@ RISES = 0.4
 LEAST_READING_M = 6.0
 """Nearer than this people step about. Setting."""
 
+LONGEST_OUT_S, FALLS_M = 25, 0.5
+"""Nobody goes the wrong way and comes back over longer, or while the reading falls by more. Settings."""
+
 BACK_M = 3.0
 """Who comes so near to where they began has come back. Setting."""
 
-NEAR_LEAST_S, NEAR_MOST_S = 4, 12
-"""The fastest walking near a burial is looked for over so many seconds. Settings."""
+NEAR_END_M, ABOUT_10_M = 4.5, 11.0
+"""Where the way near a burial ends, and what still is about 10 m where its middle is. Readings, settings."""
+
+NEAR_LEAST_S = 4
+"""The speed near a burial is that over so many seconds at least. Setting."""
 
 LEAST_S = 3.0
 """No speed of less than this. Setting."""
@@ -65,7 +74,8 @@ def length_of(listener: Listener, terrain: Snow) -> Middle:
     still = listener.walk.still[np.maximum(t[at], 0.0).astype(int)]
     walked = ~still[1:] | ~still[:-1]
     creep = CREEP_M_S * stream(6).exponential(size=len(step)) * STEP_S * float((~walked).sum())
-    return middle_of(step[:, walked].sum(axis=1) + creep, grain=1.0)
+    corners = 1.0 + CORNERS * stream(8).standard_normal(len(step))
+    return middle_of(step[:, walked].sum(axis=1) * corners + creep, grain=1.0)
 
 
 def wrong_stretch(walk_m: Floats, reading_m: Floats) -> tuple[int, int] | None:
@@ -76,12 +86,12 @@ def wrong_stretch(walk_m: Floats, reading_m: Floats) -> tuple[int, int] | None:
     """
     best, found = 0.0, None
     for first in np.flatnonzero(reading_m >= LEAST_READING_M):
-        away = np.linalg.norm(walk_m[first:] - walk_m[first], axis=1)
+        away = np.linalg.norm(walk_m[first : first + LONGEST_OUT_S] - walk_m[first], axis=1)
+        reading = reading_m[first : first + LONGEST_OUT_S]
         back = np.flatnonzero(away <= BACK_M)
-        out = away.copy()
-        out[int(back[-1]) :] = 0.0
-        rose = np.where(reading_m[first:] - reading_m[first] >= RISES * away, away, 0.0)
-        size = np.maximum(rose, out) * (reading_m[first:] >= LEAST_READING_M)
+        out = np.where(np.arange(away.size) < back[-1], away, 0.0) * (reading >= reading[0] - FALLS_M)
+        rose = np.where(reading - reading[0] >= RISES * away, away, 0.0)
+        size = np.maximum(rose, out) * (reading >= LEAST_READING_M)
         top = int(size.argmax())
         if size[top] > best:
             best, found = float(size[top]), (int(first), int(first) + top)
@@ -95,33 +105,27 @@ def wrong_m(t_s: Floats, on_snow: Floats, stretch: tuple[int, int], turn_s: Floa
     return np.asarray(np.linalg.norm(on_snow[:, top] - on_snow[np.arange(len(turn_s)), start], axis=1))
 
 
-def near_stretch(t_s: Floats, walk_m: Floats, reading_m: Floats) -> tuple[int, int] | None:
-    """Return from where to where a walk, (n, 2), went fastest between readings, (n,), of 10 m and its end."""
-    near = np.flatnonzero(reading_m <= 10.0)
-    best, found = 0.0, None
-    for i in near:
-        if reading_m[i] > 10.0 or reading_m[i] < LEAST_READING_M:
-            continue
-        for j in range(int(i) + NEAR_LEAST_S, min(int(i) + NEAR_MOST_S, t_s.size)):
-            way = float(np.linalg.norm(walk_m[j] - walk_m[i]))
-            if way / (t_s[j] - t_s[i] + NEAR_LEAST_S) > best:
-                best, found = way / (t_s[j] - t_s[i] + NEAR_LEAST_S), (int(i), j)
-    return found
+def near_stretch(t_s: Floats, reading_m: Floats) -> tuple[int, int] | None:
+    """Return from where to where readings, (n,), fell from 10 m to the end of an approach, or None."""
+    if not reading_m.size or reading_m.min() > 10.0:
+        return None
+    first = int((reading_m <= 10.0).argmax())
+    end_m = max(NEAR_END_M, float(reading_m.min()) + 1.0)
+    end = max(int((reading_m <= end_m).argmax()), first + NEAR_LEAST_S)
+    return (first, end) if end < t_s.size else None
 
 
 def near_speed_m_s(t_s: Floats, on_snow: Floats, reading_m: Floats, stretch: tuple[int, int]) -> Floats:
     """Return the speed of each way, (w,), over a stretch, from a reading of 10 m on, m/s.
 
     Straight from place to place: noise makes a walked line longer, and haste would be seen where there was
-    none. NaN where less than 3 s of it lie below 10 m.
+    none. Over 4 s at least; NaN where none of it lies below 10 m.
     """
     first, end = stretch
-    near = reading_m[:, first : end + 1] <= 10.0
-    begin = first + near.argmax(axis=1)
-    seconds = t_s[end] - t_s[begin]
+    near = reading_m[:, first : end + 1] <= ABOUT_10_M
+    begin = np.minimum(first + near.argmax(axis=1), max(end - NEAR_LEAST_S, 0))
     way = np.linalg.norm(on_snow[:, end] - on_snow[np.arange(len(begin)), begin], axis=1)
-    told = near.any(axis=1) & (seconds >= LEAST_S)
-    return np.asarray(np.where(told, way / np.maximum(seconds, 1.0), np.nan))
+    return np.asarray(np.where(near.any(axis=1), way / (t_s[end] - t_s[begin]), np.nan))
 
 
 def speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | None:

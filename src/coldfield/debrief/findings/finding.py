@@ -31,10 +31,10 @@ SURELY: Mapping[str, float] = {
     "late_turn": 0.97,
     "quick_turn": 0.97,
     "long_way": 0.97,
-    "straight_line": 0.97,
-    "fast_near": 0.97,
+    "straight_line": 0.99,
+    "fast_near": 0.98,
     "wrong_way": 0.97,
-    "idle": 0.97,
+    "idle": 0.98,
     "bunched": 0.97,
     "order": 0.97,
 }

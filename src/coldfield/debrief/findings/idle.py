@@ -11,13 +11,16 @@ from numpy.typing import NDArray
 from coldfield.debrief.approach.approach import Approach
 from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.ensemble import WAYS
-from coldfield.debrief.stretches import runs
+from coldfield.debrief.stretches import joined, runs
 from coldfield.drill.burial import Burial
 
 Floats = NDArray[np.float64]
 
 NEAR_BURIAL_M = 6.0
 """Whoever is nearer than this to a burial works there. Setting."""
+
+APART_S = 12
+"""Stands with shorter breaks are one: a drifting device alone looks like a few steps. Setting."""
 
 SPAN_S = 30
 """Shorter stands are part of any search. Setting."""
@@ -66,7 +69,7 @@ def idle_of(
         free &= np.linalg.norm(place - np.array(burial.position_m), axis=2) >= NEAR_BURIAL_M
     most = np.zeros(walk.t_s.size, dtype=bool)
     most[still] = free.mean(axis=0) > 0.5
-    long = [(a, b) for a, b in runs(most) if b - a + 1 >= SPAN_S]
+    long = [(a, b) for a, b in joined(runs(most), apart=APART_S, least=SPAN_S) if b - a + 1 >= SPAN_S]
     inside = np.zeros(walk.t_s.size, dtype=bool)
     for a, b in long:
         inside[a : b + 1] = True

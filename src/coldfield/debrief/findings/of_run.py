@@ -59,6 +59,9 @@ WRONG_M = 4.0
 ASTRAY_M = 3.0
 """Who may well have walked so far the wrong way is not praised for the way. Setting."""
 
+KNOWN_TURN_S = 15.0
+"""No praise for a way of which it is not known better where it began. Setting."""
+
 QUICK_S = 15.0
 """Who surely turned within this is praised for it. Setting."""
 
@@ -170,6 +173,7 @@ def _line(approach: Approach, name: str) -> Finding | None:
             **common,  # type: ignore[arg-type]
         )
     astray = float(np.median(approach.told.wrong_m)) > ASTRAY_M
+    astray |= approach.turn.uncertainty_s > KNOWN_TURN_S
     if -straight.said < MOST_STRAIGHT and line.length_m >= 10.0 and not astray:
         return Finding(
             kind="straight_line",

@@ -22,8 +22,8 @@ MOST_CELLS = 1_000_000
 LOOKED_AT = 450
 """Cells that are looked at in every way, evenly spread. Setting."""
 
-RIM = 0.005
-"""What cells judged by their centres leave unsure of a share. Setting."""
+RIM = 0.02
+"""What the cells' rims, and walkers who look aside or stop a moment, leave unsure of a share. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -12,7 +12,6 @@ from coldfield.debrief.ensemble import WAYS, stream
 from coldfield.debrief.stretches import runs
 from coldfield.debrief.tracks.drift import FAR_M, Drift, Seen, Walks
 from coldfield.debrief.tracks.lengths import interpolate
-from coldfield.debrief.tracks.smooth import ACCELERATION_M2_S3
 from coldfield.debrief.tracks.track import There, Track
 
 Floats = NDArray[np.float64]
@@ -38,6 +37,9 @@ it, and that must not be taken for what the device does. Setting."""
 
 STAND_S, STAND_M_S = 20, 0.35
 """Who gets on by less than this over so long stands; a drifting device alone looks like it. Settings."""
+
+WALKING_M2_S3 = 0.12
+"""Spectral density of the acceleration of somebody who walks, and now and then turns about. Setting."""
 
 STANDS_M_S, STANDING_M2_S3 = 0.05, 1e-4
 """Speed, on each axis, and jerk of somebody who stands. Settings."""
@@ -103,8 +105,10 @@ def path_ways(
         return None
     seen = _seen(track, there, zero_unix_s, first, last)
     laws = [Walks(seen, drift) for drift in DRIFTS]
-    at_rest = seen.only(seen.stands > 0.0)
-    log_weight = np.array([Walks(at_rest, drift).log_evidence for drift in DRIFTS])
+    log_weight = np.zeros(len(DRIFTS))
+    if seen.stands.any():  # who never stood tells nothing of the drift
+        at_rest = seen.only(seen.stands > 0.0)
+        log_weight = np.array([Walks(at_rest, drift).log_evidence for drift in DRIFTS])
     weight = np.exp(TRUST * (log_weight - log_weight.max()))
     weight /= weight.sum()
     t = np.arange(first, last + 1.0)
@@ -166,7 +170,7 @@ def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: flo
     still = stands[:-1] & stands[1:]
     return Seen(
         knot_s=knots,
-        jerk_m2_s3=np.where(still, STANDING_M2_S3, ACCELERATION_M2_S3),
+        jerk_m2_s3=np.where(still, STANDING_M2_S3, WALKING_M2_S3),
         written=summed(np.ones(late.size)),
         written_late=summed(late),
         written_late2=summed(late**2),
