@@ -39,14 +39,14 @@ SPLITS = """time,searcher,burial,split,note
 """
 
 
-def gpx(*tracks: tuple[str, int], day: str = "2026-02-14") -> bytes:
-    """Return a GPX of tracks, each with a name and the minute it begins in; two points a minute."""
+def gpx(*tracks: tuple[str, int], day: str = "2026-02-14", every_s: int = 30) -> bytes:
+    """Return a GPX of walks due north of 5.5 min, each with a name and the minute it begins in."""
     inside = "".join(
         f"<trk><name>{name}</name><trkseg>"
         + "".join(
-            f'<trkpt lat="{61.2001 + 0.0002 * k:.5f}" lon="8.1005"><time>{day}T09:{minute + k // 2:02d}:'
-            f"{30 * (k % 2):02d}Z</time></trkpt>"
-            for k in range(12)
+            f'<trkpt lat="{61.2001 + 0.0002 * t / 30:.7f}" lon="8.1005"><time>{day}T09:{minute + t // 60:02d}:'
+            f"{t % 60:02d}Z</time></trkpt>"
+            for t in range(0, 331, every_s)
         )
         + "</trkseg></trk>"
         for name, minute in tracks
@@ -243,7 +243,7 @@ def test_contract_what_was_told_reaches_the_debrief(client: TestClient, database
 def test_independent_route_a_kept_grid_lies_under_the_debrief(
     client: TestClient, database: Database, run: str
 ) -> None:
-    drop(client, run, "s1.gpx", gpx(("Ines", 30)))
+    drop(client, run, "s1.gpx", gpx(("Ines", 30), every_s=1))
 
     def lengths() -> tuple[float, list[str]]:
         told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=not_told)
