@@ -138,6 +138,7 @@ def test_contract_the_antenna_turns_and_tilts_by_its_handles_and_by_keys(
         turn.press("ArrowRight")
     expect(turn).to_have_attribute("aria-valuenow", "55")
     page.get_by_role("slider", name="Tilt of the antenna of burial A").press("Shift+ArrowDown")
+    page.get_by_text("Directions in figures").click()
     expect(field(page, "Tilt")).to_have_value("9")
     page.get_by_role("button", name="Undo").click()
     page.get_by_role("button", name="Undo").click()
@@ -155,6 +156,7 @@ def test_contract_a_set_of_the_kit_brings_its_figures_and_takes_new_ones(
     page = open_part(visited, drill_id, "burials")
     page.get_by_role("button", name="A", exact=True).click()
     page.get_by_label("Which set").select_option("HL-02")
+    page.get_by_text("Strength and pulses in figures").click()
     expect(field(page, "Field at 10 m")).to_have_value("1.05")
     expect(page.get_by_role("cell", name="HL-02")).to_be_visible()
     field(page, "Period").fill("0.97")
@@ -271,8 +273,9 @@ def test_contract_a_refused_save_says_which_field_and_mends_with_the_next_change
     east = field(page, "East")
     east.fill("-30")
     east.press("Enter")
-    expect(page.get_by_role("alert")).to_contain_text("Burial A, place: (−30, 41)")
-    expect(page.get_by_role("alert")).to_contain_text("outside the boundary")
+    expect(page.get_by_role("alert")).to_contain_text(
+        re.compile(r"Burial A: 30\sm west of the ground: drag it inside")
+    )
     assert stored(visited, drill_id)["burials"][0]["position_m"] != [-30, 41]
     east.fill("12")
     east.press("Enter")

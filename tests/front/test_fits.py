@@ -171,7 +171,7 @@ def papers(rehearsed: str) -> dict[str, list[str]]:
     return {
         f"{DRILL}?part=burials": ["Two in the lower bowl", "1.2 m", "Never bury a person", practice],
         f"{DRILL}?part=hearing": ["Tomas hears nothing on", "edge of hearing A", practice],
-        f"{DRILL}?part=strips": ["Strips 32 m wide", "Tomas", "2 min", practice],
+        f"{DRILL}?part=strips": ["Strips 32", "Tomas", "2 min", practice],
         f"{DRILL}?part=checks": ["No list is complete", "Pits filled", "Notes of the day", practice],
         rehearsed: ["eight of ten", "Minutes to each airway", "What helps most", practice],
         f"{RUN}?step=splits": ["probe strike", practice],

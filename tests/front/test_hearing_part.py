@@ -104,7 +104,7 @@ def test_contract_flux_lines_start_at_a_press_at_figures_and_at_keys(visit: Visi
     by_press = told.inner_text()
     east, north = page.get_by_label("East, m"), page.get_by_label("North, m")
     assert abs(float(east.input_value()) - 45) < 0.5
-    page.get_by_role("button", name="Take away").click()
+    page.get_by_role("button", name="Clear").click()
     expect(told).to_have_count(0)
     east.fill("45")
     east.press("Enter")
@@ -112,7 +112,7 @@ def test_contract_flux_lines_start_at_a_press_at_figures_and_at_keys(visit: Visi
     north.press("Enter")
     expect(told).to_be_visible()
     assert abs(metres(told.inner_text()) - metres(by_press)) <= 1  # the pixel
-    page.get_by_role("button", name="Take away").click()
+    page.get_by_role("button", name="Clear").click()
     page.locator("[data-sheet]").focus()
     page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
@@ -253,7 +253,7 @@ def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, b
     problem = {"title": "x", "status": 422, "detail": "x", "messages": [outside]}
     page.route("**/api/hearing-map", lambda route: route.fulfill(status=422, json=problem))
     page.get_by_label("Who listens").select_option("Bram")
-    expect(page.get_by_text("burials[0].position_m: lies outside")).to_be_visible()
+    expect(page.get_by_text("Burial A, place: lies outside")).to_be_visible()
 
 
 def test_contract_overlap_and_neighbours_are_told(visit: Visiting, bowl: str, hut: str) -> None:

@@ -93,8 +93,16 @@ def test_contract_shovel_depth_and_width_are_followed_too(visit: Visiting, site:
     depth.press("Enter")
     expect(page.locator("p.minutes strong")).not_to_have_text(said[-1])
     said.append(line(page))
+    page.get_by_role("link", name="Strips", exact=True).click()
+    width = page.get_by_label(re.compile("^Width for this drill"))
+    width.fill("15")
+    width.press("Enter")
+    expect(page.locator("p.minutes strong")).not_to_have_text(said[-1])
+    said.append(line(page))
+    saved(page)
     document = asked(site, f"drills/{drill_id}")["document"]
     assert document["burials"][0]["depth_m"] == 2.4
+    assert document["conditions"]["strip_width_m"] == 15
 
 
 def test_contract_without_a_burial_it_says_what_is_missing_and_where(visit: Visiting, site: str) -> None:

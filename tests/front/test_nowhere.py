@@ -38,9 +38,9 @@ def test_regression_lanes_of_a_drill_that_lies_nowhere_are_refused_in_words_that
     asked: list[str] = []
     visited.context.on("request", lambda one: asked.append(one.url))
     page = opened(visited.open(f"/drills/{nowhere(site)}?part=strips"))
-    expect(page.get_by_text("Nobody has told where on Earth this ground lies")).to_be_visible()
+    expect(page.get_by_text("The map position of this ground is not set")).to_be_visible()
     page.get_by_role("button", name=kind).click()
-    way = page.get_by_role("link", name="Tell where on Earth")
+    way = page.get_by_role("link", name="Set the map position")
     expect(way).to_be_focused()
     assert not [one for one in asked if "/api/strips/g" in one]
     way.press("Enter")
@@ -53,7 +53,7 @@ def test_regression_lanes_of_a_drill_that_lies_nowhere_are_refused_in_words_that
         "link", name="Strips"
     ).first.click()
     opened(page)
-    expect(page.get_by_text("Nobody has told where on Earth")).to_have_count(0)
+    expect(page.get_by_text("The map position")).to_have_count(0)
     with page.expect_download() as waited:
         page.get_by_role("button", name=kind).click()
     text = waited.value.path().read_text()
@@ -93,9 +93,9 @@ def test_regression_cleaned_tracks_of_a_drill_that_lies_nowhere_lead_to_where_on
     page = visited.open(f"/runs/{debriefed(site)}?step=debrief")
     tracks = page.get_by_role("link", name="Cleaned tracks (GPX)")
     tracks.click()
-    way = page.get_by_role("link", name="Tell where on Earth")
+    way = page.get_by_role("link", name="Set the map position")
     expect(way).to_be_focused()
-    expect(page.get_by_role("alert")).to_contain_text("Nobody has told where on Earth")
+    expect(page.get_by_role("alert")).to_contain_text("The map position")
     assert json.loads(json.dumps(axe(page))) == []
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
     back = page.url

@@ -27,9 +27,7 @@ def test_contract_a_drill_is_handed_on_and_brought_in_on_another_laptop(
 ) -> None:
     page = visit().open("/drills")
     with page.expect_download() as loading:
-        page.get_by_role(
-            "link", name=re.compile("^Hand on Two in the lower bowl with its runs")
-        ).first.click()
+        page.get_by_role("link", name=re.compile("^Export Two in the lower bowl with its runs")).first.click()
     loading.value.save_as(tmp_path / "fan.zip")
     other = visit(empty_site).open("/drills")
     other.get_by_role("button", name="Bring in, take along").click()

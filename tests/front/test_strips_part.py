@@ -50,16 +50,17 @@ def test_contract_the_width_of_the_page_is_that_of_the_service_and_can_be_taken_
         document,
     )
     edge = int(told["edge_width_m"])
-    expect(page.get_by_text(f"Strips {edge} m wide")).to_be_visible()
-    row = page.get_by_role("row", name="Timed")
+    expect(page.get_by_text(f"Strips {edge} m: no place under 98 %")).to_be_visible()
+    page.get_by_text("Other ways to look at it").click()
+    row = page.get_by_role("row", name="Most survivors")
     row.get_by_role("button").click()
     timed = int(told["timed_width_m"])
-    expect(page.get_by_text(f"Strips {timed} m wide")).to_be_visible()
-    expect(page.get_by_text("That is wider than the edge width", exact=False)).to_be_visible()
+    expect(page.get_by_text(f"Strips {timed} m")).to_be_visible()
+    expect(page.get_by_text("That is wider than", exact=False)).to_be_visible()
     saved(page)
     assert kept_width(site, drill_id) == timed
     page.keyboard.press("Control+z")
-    expect(page.get_by_text(f"Strips {edge} m wide")).to_be_visible()
+    expect(page.get_by_text(f"Strips {edge} m: no place under 98 %")).to_be_visible()
     saved(page)
     assert kept_width(site, drill_id) is None
 
@@ -67,6 +68,7 @@ def test_contract_the_width_of_the_page_is_that_of_the_service_and_can_be_taken_
 def test_contract_a_width_of_ones_own_is_judged_before_it_is_taken(visit: Visiting, site: str) -> None:
     drill_id = new_drill(site)
     page = opened(visit(), drill_id)
+    page.get_by_text("Other ways to look at it").click()
     field = page.get_by_label("strip width to try, in metres")
     field.fill("60")
     field.press("Enter")
@@ -84,8 +86,9 @@ def test_contract_a_width_of_ones_own_is_judged_before_it_is_taken(visit: Visiti
 def test_contract_more_people_walk_more_lanes_and_each_is_told_apart(visit: Visiting, site: str) -> None:
     drill_id = new_drill(site)
     page = opened(visit(), drill_id)
+    page.get_by_text("Other ways to look at it").click()
     page.get_by_role("button", name="Use 40 m").or_(
-        page.get_by_role("row", name="Edge").get_by_role("button")
+        page.get_by_role("row", name="No place under").get_by_role("button")
     ).first.click()
     table = page.get_by_role("table", name="Length on the snow")
     expect(table.get_by_role("row")).to_have_count(3)

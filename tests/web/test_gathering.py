@@ -561,6 +561,21 @@ def test_regression_a_split_at_a_moment_that_is_not_kept_is_told_with_its_line(
     assert (kept.status_code, in_english(kept.json()["faults"])) == (422, faults)
 
 
+def test_contract_a_file_that_another_run_keeps_too_is_told_with_that_run(
+    client: TestClient, run: str
+) -> None:
+    told = {"drill_id": "fan", "held_utc": "2026-02-21T09:30:00Z", "name": "A week later"}
+    assert client.put("/api/runs/later", json=told).status_code == 201
+    for one in (run, "later"):
+        drop(client, one, "ines.gpx", gpx(("Ines", 30)))
+    drop(client, run, "bram.gpx", gpx(("Bram", 31)))
+    also = {one["file_name"]: one["also_in"] for one in client.get(f"/api/runs/{run}/tracks").json()}
+    assert [one["name"] for one in also["ines.gpx"]] == ["A week later"]
+    assert also["bram.gpx"] == []
+    client.delete("/api/runs/later")
+    assert client.get(f"/api/runs/{run}/tracks").json()[0]["also_in"] == []
+
+
 def test_contract_splits_that_stand_twice_and_people_of_the_same_name_are_told(
     client: TestClient, run: str
 ) -> None:

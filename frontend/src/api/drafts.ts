@@ -3,6 +3,8 @@ export interface Draft<F> {
   form: F
   /** The version the change was made on. */
   version: number
+  /** What was on its way to the service just then. */
+  sent?: F | null
   /** When it was kept, ms since 1970. */
   at_ms?: number
 }

@@ -8,6 +8,8 @@ export type Order = NonNullable<Parameters<typeof startOrder>[1]>
 type State = SchemaJobTold['state'] | 'starting'
 
 const LOOK_EVERY_MS = 700
+/** A bar is full only once the work has ended: after the last step there is still something to sum up. */
+const MOST_BEFORE_THE_END = 0.99
 
 async function startOrder(id: string, order: NonNullable<import('./schema').operations['start_job_api_jobs__job_id__put']['requestBody']>['content']['application/json']) {
   return ask(api.PUT('/api/jobs/{job_id}', { params: { path: { job_id: id } }, body: order }))
@@ -53,7 +55,8 @@ export class FollowedJob {
 
   /** How much of all its work is done, 0 to 1; undefined before anything is known of it. */
   get share(): number | undefined {
-    return this.total ? this.done / this.total : undefined
+    if (!this.total) return undefined
+    return this.ended ? this.done / this.total : Math.min(this.done / this.total, MOST_BEFORE_THE_END)
   }
 
   get ended(): boolean {

@@ -39,6 +39,8 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
   private timer: ReturnType<typeof setTimeout> | undefined
   private busy = false
   private held = false
+  /** What is on its way to the service. */
+  private sent: Forms[K] | null = null
   private closed = false
   private failures = 0
   private readonly retry = (): void => void (this.saving === 'unreachable' && this.plan(0))
@@ -148,7 +150,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     this.label()
     if (!this.asking) this.saving = 'unsaved'
     if (this.held) return
-    keepDraft(this.kind, this.id, { form, version: this.version })
+    keepDraft(this.kind, this.id, { form, version: this.version, sent: this.sent })
     if (this.saving === 'unsaved') this.plan(SAVE_AFTER_MS)
   }
 
@@ -169,7 +171,8 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     this.history.note(stored.form, say('undo.earlier'))
     this.current = draft.form
     this.label()
-    if (draft.version === stored.version) {
+    // What was on its way when the page was left has arrived: nobody else has changed anything.
+    if (draft.version === stored.version || (draft.sent && same(draft.sent, stored.form))) {
       this.saving = 'unsaved'
       return this.plan(0)
     }
@@ -187,12 +190,14 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     this.busy = true
     this.saving = 'saving'
     const sent = this.form
+    this.sent = sent
     try {
       const written = await writeRecord(this.kind, this.id, sent, this.version, { keepalive: JSON.stringify(sent).length < 50_000 })
       this.wrote(written, sent)
     } catch (error) {
       await this.failed(error, sent)
     } finally {
+      this.sent = null
       this.busy = false
     }
     if (this.changedMeanwhile() && !this.closed) this.plan(SAVE_AFTER_MS)

@@ -6,6 +6,13 @@ import { PARTS, type DrillState, type PartName } from './state.svelte'
 
 export type Piece = Component<{ drill: DrillState; id: string }>
 
+export interface Layer {
+  name: string
+  words: Key
+  /** Why there is nothing to show, where there is nothing; null: there is something. */
+  empty?: (drill: DrillState, id: string) => Key | null
+}
+
 /** What draws itself on the plan of a drill. */
 export interface Drawn {
   name: string
@@ -17,8 +24,10 @@ export interface Drawn {
   Marks?: Piece
   /** What the pointer's place tells, in the sentence below the plan. */
   Pointer?: Piece
-  /** Layers that it brings to the row below the plan. */
-  layers?: readonly { name: string; words: Key }[]
+  /** Layers that can be shown or hidden while it is open. */
+  layers?: readonly Layer[]
+  /** What its colours and lines on the plan mean. */
+  Legend?: Piece
 }
 
 export interface Part extends Drawn {

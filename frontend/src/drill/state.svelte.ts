@@ -7,12 +7,16 @@ import { PlanView, PRINTED } from '../plan/planview.svelte'
 import type { Point } from '../plan/point'
 import { boxOf, type Box } from '../plan/polyline'
 import { complete, type Burial, type DrillDocument } from './document'
+import { typedInto } from './fields/typing'
 
 export const PARTS = ['ground', 'burials', 'group', 'hearing', 'strips', 'rehearsal', 'checks'] as const
 export type PartName = (typeof PARTS)[number]
 
 /** Changes by keys with the same merge key that come this close are one step of undo. */
 const JOIN_MS = 1000
+
+/** A plan that wide has room for the legend beside the ground, px, and how much that takes. */
+const [WIDE_PX, LEGEND_PX] = [640, 196]
 
 /** What keeps the drill: a LiveRecord of drills. */
 export interface Kept {
@@ -46,6 +50,8 @@ export class DrillState {
   readonly view: PlanView
   /** The layers shown; each part brings its own. */
   readonly layers = new SvelteSet<string>(['burials', 'ground', 'relief'])
+  /** Whether the legend stands on the plan, which then leaves room for it at its left. */
+  legendOpen = $state(false)
   part = $state<PartName>('ground')
   /** The selected burial's id. */
   selected = $state<string | null>(null)
@@ -59,7 +65,8 @@ export class DrillState {
   private lastAt_ms = 0
 
   constructor(private readonly kept: Kept) {
-    this.view = new PlanView(groundBox(this.document), { leastTimes: 0.15, fixed: () => (paper.printing ? PRINTED : null) })
+    const indent = (): number => (this.legendOpen && !paper.printing && this.view.size.width >= WIDE_PX ? LEGEND_PX : 0)
+    this.view = new PlanView(groundBox(this.document), { leastTimes: 0.15, indent, fixed: () => (paper.printing ? PRINTED : null) })
   }
 
   /** Where the pointer is on the plan, metres east and north. */
@@ -77,7 +84,9 @@ export class DrillState {
    */
   change(label: string, edit: (draft: DrillDocument) => void, merge: string | null = null): void {
     const before = this.document
-    const gesture = merge === null ? null : `${merge}#${this.joined(merge)}`
+    const typed = typedInto()
+    const key = typed ?? merge
+    const gesture = key === null ? null : `${key}#${this.joined(key, typed !== null)}`
     this.kept.change(
       label,
       (draft) => {
@@ -147,9 +156,9 @@ export class DrillState {
     this.view.fitTo(groundBox(this.document))
   }
 
-  private joined(merge: string): number {
+  private joined(merge: string, typed: boolean): number {
     const now_ms = performance.now()
-    const joins = this.lastMerge === merge && (this.dragging || now_ms - this.lastAt_ms < JOIN_MS)
+    const joins = this.lastMerge === merge && (typed || this.dragging || now_ms - this.lastAt_ms < JOIN_MS)
     if (!joins && !this.dragging) this.gesture += 1
     this.lastMerge = merge
     this.lastAt_ms = now_ms

@@ -111,7 +111,7 @@ export const walked = (width_m: number): number => Math.max(5, Math.floor(width_
 /** Write a strip width into the drill; null: the edge width, whatever it is that day. */
 export function useWidth(drill: DrillState, width_m: number | null): void {
   const label = width_m === null ? say('strips.setEdge') : say('strips.set', { width: metres(width_m) })
-  drill.change(label, (draft) => (draft.conditions.strip_width_m = width_m))
+  drill.change(label, (draft) => (draft.conditions.strip_width_m = width_m), 'strip width')
 }
 
 /** A value between two points of a line that the service sent. */

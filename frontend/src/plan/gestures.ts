@@ -14,6 +14,18 @@ const ARROWS: Record<string, Point> = {
   ArrowDown: [0, -1],
 }
 
+/** One step of a wheel zooms by this much at most; two fingers on a pad send many small ones. */
+const MOST_STEP = 1.25
+/** Pixels of a line and of a page, for wheels that count in those. */
+const DELTA_PX = [1, 16, 400]
+
+/** How much a turn of the wheel zooms. */
+export function wheelFactor({ deltaY, deltaMode, ctrlKey }: Pick<WheelEvent, 'deltaY' | 'deltaMode' | 'ctrlKey'>): number {
+  const turned_px = deltaY * (DELTA_PX[deltaMode] ?? 1)
+  const factor = Math.exp(-turned_px * (ctrlKey ? 0.01 : 0.002))
+  return Math.min(MOST_STEP, Math.max(1 / MOST_STEP, factor))
+}
+
 export class Gestures {
   private readonly fingers = new Map<number, Point>()
   private dragged = false
@@ -43,6 +55,7 @@ export class Gestures {
     const other = [...this.fingers].find(([id]) => id !== event.pointerId)?.[1]
     if (other) this.pinch(from, to, other)
     else if (event.pointerType !== 'touch' || this.view.near) this.view.moveBy(dx, dy)
+    this.pointAt(to)
     this.fingers.set(event.pointerId, to)
   }
 
@@ -60,7 +73,7 @@ export class Gestures {
     const asked = event.ctrlKey || event.metaKey || this.sheet()?.contains(document.activeElement)
     if (!asked) return
     event.preventDefault()
-    this.view.zoomBy(Math.exp(-event.deltaY * (event.ctrlKey ? 0.01 : 0.002)), this.pixel(event))
+    this.view.zoomBy(wheelFactor(event), this.pixel(event))
   }
 
   /** Arrows move the sheet while it has the focus itself, with Shift a little; plus, minus and 0 zoom from every mark in it. Tells whether the key meant something. */

@@ -27,6 +27,7 @@ interface Hold {
   told_ms: number
   from: Point
   place: Point
+  at: Point
   moved: boolean
 }
 
@@ -45,7 +46,7 @@ export function movable(thing: Movable): Attachment<Element> {
       element.setPointerCapture(event.pointerId)
       look()
       window.addEventListener('scroll', look, { capture: true, passive: true })
-      hold = { id: event.pointerId, told_ms: 0, from: at(event), place: thing.place(), moved: false }
+      hold = { id: event.pointerId, told_ms: 0, from: at(event), place: thing.place(), at: thing.place(), moved: false }
       thing.pressed?.(event)
     }
 
@@ -62,14 +63,17 @@ export function movable(thing: Movable): Attachment<Element> {
         hold.told_ms = event.timeStamp
         thing.view.pointer = place
       }
+      hold.at = place
       thing.moved(place, event)
     }
 
     function up(event: PointerEvent): void {
       if (!hold || event.pointerId !== hold.id) return
       event.stopPropagation()
-      const { moved } = hold
+      const { moved, at: last } = hold
       letGo()
+      // What is told of the place is that of where it was let go.
+      if (moved) thing.view.pointer = last
       thing.ended?.(moved)
     }
 

@@ -1,5 +1,5 @@
 /** A run in work: its record, its drill as it was, its splits and tracks, and how its debrief stands. */
-import { api, ask, Problem } from '../api/client'
+import { api, ask } from '../api/client'
 import { tellTrouble } from '../records/steps.svelte'
 import { LiveRecord } from '../api/live.svelte'
 import { deleteRecord, undelete } from '../api/records'
@@ -36,7 +36,6 @@ export class RunState {
   tracks = $state.raw<GatheredTrack[]>([])
   standing = $state.raw<SchemaStanding | null>(null)
   debriefs = $state.raw<Made[]>([])
-  day = $state.raw<{ date: string; course: string } | null>(null)
   trouble = $state.raw<unknown>(null)
   ready = $state(false)
 
@@ -61,7 +60,6 @@ export class RunState {
       await Promise.all([
         this.loadDrill(),
         this.loadPeople(),
-        this.loadDay(),
         this.splits.load(),
         this.observations.load(),
         this.loadTracks(),
@@ -254,18 +252,6 @@ export class RunState {
 
   private async loadPeople(): Promise<void> {
     this.people = (await ask(api.GET('/api/people', { params: { query: { limit: 500 } } }))).items
-  }
-
-  private async loadDay(): Promise<void> {
-    const { day_id } = this.form
-    if (!day_id) return void (this.day = null)
-    try {
-      const day = await ask(api.GET('/api/days/{record_id}', { params: { path: { record_id: day_id } } }))
-      const path = { params: { path: { record_id: day.course_id } } }
-      this.day = { date: day.date, course: (await ask(api.GET('/api/courses/{record_id}', path))).name }
-    } catch (error) {
-      if (!(error instanceof Problem) || error.status !== 404) throw error
-    }
   }
 }
 

@@ -1,6 +1,8 @@
 import { expect, it } from 'vitest'
 
 import { mixed, shownMoment, typedMoment } from './moments'
+import { daysOfCourses, fittingDay } from './course_days'
+import { mainSpan, offsetOf } from './offsets'
 import { readShift, shownShift } from './shifts'
 import { splitName, splitOf } from './split_names'
 import { fromLocalField, localField, minutesSeconds, onDayOf, readTyped, timeOfDay, zoneName } from './times'
@@ -57,6 +59,7 @@ it('keeps the clock of a row that tells the time of day', () => {
 it('reads and shows clock shifts', () => {
   expect([readShift('+0:30'), readShift('−60:00'), readShift('1:00:00'), readShift('90')]).toEqual([30, -3600, 3600, 90])
   expect([readShift(''), readShift('0:00'), readShift('an hour')]).toEqual([null, null, undefined])
+  expect(['−3600 s', '-3600', '−1 h', '-1 h 0 min', '-60 min', '+1 h 30 min', '2 days', '-1 Tag'].map(readShift)).toEqual([-3600, -3600, -3600, -3600, -3600, 5400, 172800, -86400])
   for (const shift of [30, -3600, 90]) expect(readShift(shownShift(shift))).toBe(shift)
 })
 
@@ -65,4 +68,22 @@ it('knows splits by their names, and keeps other words', () => {
   expect(splitOf('airway_clear')).toBe('airway_clear')
   expect(splitOf(' shovels out ')).toBe('shovels out')
   expect(splitName('probe_strike')).toBe('probe strike')
+})
+
+it('tells how far a clock is off where it has no time in common with the run', () => {
+  const run = { from_s: 36_000, to_s: 37_200 }
+  const moved = (by_s: number): { from_s: number; to_s: number } => ({ from_s: run.from_s + by_s + 40, to_s: run.to_s + by_s - 30 })
+  expect([3600, -86_400, 7200, 0, 300].map((by_s) => offsetOf(moved(by_s), run))).toEqual([-3600, 86_400, -7200, null, null])
+  expect(offsetOf(run, null)).toBeNull()
+  expect(mainSpan([run, moved(30), moved(-86_400)])).toEqual({ from_s: 36_000, to_s: 37_200 })
+})
+
+it('offers the day of a course that fits, where there is just one', () => {
+  const courses = daysOfCourses([{ id: 'a', name: 'A' }, { id: 'b', name: 'B' }], [
+    { id: '2', course_id: 'b', date: '2026-02-15' },
+    { id: '1', course_id: 'b', date: '2026-02-14' },
+    { id: '3', course_id: 'a', date: '2026-02-14' },
+  ])
+  expect(courses.map(({ name, days }) => [name, days.map(({ id }) => id)])).toEqual([['B', ['1', '2']], ['A', ['3']]])
+  expect([fittingDay(courses, '2026-02-15'), fittingDay(courses, '2026-02-14'), fittingDay(courses, '2026-02-16')]).toEqual(['2', null, null])
 })

@@ -31,9 +31,11 @@ export function pluralRules(language: string): Intl.PluralRules {
   return made
 }
 
-const UNIT = /(?<=\d) (?=(?:m²?|km|cm|mm|s|min|h|%|‰|°|Hz|kHz|dB|m\/s|kg|kB|MB)(?![\p{L}\d]))/gu
+const UNIT = /(?<=[\d½]) (?=(?:m²?|km|cm|mm|s|min|h|%|‰|°|Hz|kHz|dB|m\/s|kg|kB|MB)(?![\p{L}\d]))/gu
 
-/** A line never ends between a number and its unit. */
+const OF_A_DURATION = /(?<=[\d½]\u00a0(?:h|min)) (?=\d+\u00a0(?:min|s)(?![\p{L}\d]))/gu
+
+/** A line never ends between a number and its unit, nor within a duration. */
 export function unbroken(text: string): string {
-  return text.replace(UNIT, '\u00a0')
+  return text.replace(UNIT, '\u00a0').replace(OF_A_DURATION, '\u00a0')
 }

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Table, func, or_, select, tuple_
 
@@ -154,3 +155,27 @@ def _debriefs_of(connection: Connection, runs: Sequence[str]) -> dict[str, tuple
         .order_by(table.c.created_utc, table.c.id)
     )
     return {row.run_id: (row.id, row.created_utc) for row in connection.execute(query)}
+
+
+def runs_with_files(connection: Connection, files: Collection[str], *, without: str) -> Sequence[Any]:
+    """Return `sha256`, `id`, `name`, `held_utc` of other runs that keep any of these files, latest first.
+
+    Parameters
+    ----------
+    connection : Connection
+        A reading transaction.
+    files : collection of str
+        Fingerprints of recorded files.
+    without : str
+        The id of the run that is asked for.
+    """
+    run, track = schema.run, schema.track
+    query = (
+        select(track.c.sha256, run.c.id, run.c.name, run.c.held_utc)
+        .join(run, run.c.id == track.c.run_id)
+        .where(track.c.sha256.in_(list(files)), run.c.id != without)
+        .where(track.c.deletion_id.is_(None), run.c.deletion_id.is_(None))
+        .distinct()
+        .order_by(run.c.held_utc.desc(), run.c.id)
+    )
+    return connection.execute(query).all()

@@ -33,6 +33,15 @@ describe.each([
     expect(contrast(of(name), of('sheet'))).toBeGreaterThanOrEqual(4.5)
   })
 
+  it('bands of readings are ordered, and neighbours clearly lighter or darker', () => {
+    // CIE 15: L* = 116 Y^(1/3) - 16, Y being the relative luminance under D65; 903.3 Y for the darkest.
+    const lightness = (hex: string): number => (luminance(hex) > 0.008856 ? 116 * Math.cbrt(luminance(hex)) - 16 : 903.3 * luminance(hex))
+    const steps = [0, 1, 2, 3, 4].map((band) => lightness(of(`band-${band}`)))
+    const apart = steps.slice(1).map((step, k) => step - (steps[k] ?? 0))
+    expect(Math.min(...apart.map(Math.abs))).toBeGreaterThanOrEqual(12)
+    expect(new Set(apart.map(Math.sign)).size).toBe(1)
+  })
+
   it('words are readable on the action and on each phase', () => {
     expect(contrast(of('on-ember'), of('ember'))).toBeGreaterThanOrEqual(4.5)
     for (const i of [0, 1, 2, 3, 4]) expect(contrast(of(`on-phase-${i}`), of(`phase-${i}`))).toBeGreaterThanOrEqual(4.5)

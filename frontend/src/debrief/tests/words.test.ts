@@ -20,7 +20,8 @@ it('writes times and lengths with their unit and no more digits than are known',
 })
 
 it('keeps a number and its unit on one line, in what is said and in what is told', () => {
-  expect(unbroken('12 m, 4 min 20 s, 30 %, 3 mice, 7 of 9')).toBe('12\u00a0m, 4\u00a0min 20\u00a0s, 30\u00a0%, 3 mice, 7 of 9')
+  expect(unbroken('12 m, 4 min 20 s, 30 %, 3 mice, 7 of 9')).toBe('12\u00a0m, 4\u00a0min\u00a020\u00a0s, 30\u00a0%, 3 mice, 7 of 9')
+  expect(unbroken('6½ to 14½ min, 1 h 5 min')).toBe('6½ to 14½\u00a0min, 1\u00a0h\u00a05\u00a0min')
   expect(metres(12.4)).toBe('12\u00a0m')
   expect(saidText(verbatim('probe 2 m deep'))).toBe('probe 2\u00a0m deep')
 })

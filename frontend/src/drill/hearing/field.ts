@@ -3,7 +3,7 @@ import type { Point } from '../../plan/point'
 import type { HearingMap, Lattice, SetHeard } from './packed'
 
 /** Bands of readings part at these, m. */
-export const LEVELS_M = [5, 10, 20, 30, 40] as const
+export const LEVELS_M = [10, 20, 30, 40] as const
 
 /** Below this reading the fine search begins, and a map of half a metre's step tells no more. */
 export const NEAREST_M = 3
@@ -15,6 +15,37 @@ export interface Shown {
   lowest: Float32Array
   /** The greatest margin over the threshold, hundredths of a dB. */
   margin: Float32Array
+  /** How many of the group hear the set that most of them hear. */
+  heardBy: Uint8Array
+  /** How many the group are. */
+  searchers: number
+}
+
+/** The two ways to look at a map: whether it is heard, and what it reads. */
+export const WAYS = ['heard', 'reads'] as const
+export type Way = (typeof WAYS)[number]
+
+/** Who hears something at a place. */
+export const HEARERS = ['all', 'some', 'none'] as const
+
+/** The bands of readings that occur on the ground, the nearest first. */
+export function bandsOn(shown: Shown, ground: Uint8Array): number[] {
+  const found = new Set<number>()
+  for (let k = 0; k < ground.length; k++) if (ground[k] && (shown.margin[k] ?? -1) >= 0) found.add(bandOf(shown.lowest[k] ?? 0))
+  return [...found].sort((a, b) => a - b)
+}
+
+/** What share of the ground is heard by all of the group, by some, by none: at least one of the shown sets. */
+export function hearersOn({ heardBy, searchers }: Shown, ground: Uint8Array): Record<(typeof HEARERS)[number], number> {
+  const count = { all: 0, some: 0, none: 0 }
+  let places = 0
+  for (let k = 0; k < ground.length; k++) {
+    if (!ground[k]) continue
+    places++
+    const by = heardBy[k] ?? 0
+    count[by >= searchers ? 'all' : by ? 'some' : 'none']++
+  }
+  return { all: count.all / (places || 1), some: count.some / (places || 1), none: count.none / (places || 1) }
 }
 
 export function shownOf(map: HearingMap, burial: string | null): Shown {
@@ -22,6 +53,7 @@ export function shownOf(map: HearingMap, burial: string | null): Shown {
   const n = map.lattice.columns * map.lattice.rows
   const lowest = new Float32Array(n).fill(65535)
   const margin = new Float32Array(n).fill(-32768)
+  const heardBy = new Uint8Array(n)
   for (const set of sets)
     for (let k = 0; k < n; k++) {
       const over = set.margin[k] ?? 0
@@ -29,8 +61,9 @@ export function shownOf(map: HearingMap, burial: string | null): Shown {
       const best = margin[k] ?? 0
       if (over >= 0 ? best < 0 || reading < (lowest[k] ?? 0) : over > best) lowest[k] = reading
       if (over > best) margin[k] = over
+      heardBy[k] = Math.max(heardBy[k] ?? 0, set.heardBy[k] ?? 0)
     }
-  return { lattice: map.lattice, sets, lowest, margin }
+  return { lattice: map.lattice, sets, lowest, margin, heardBy, searchers: map.searchers }
 }
 
 /** Which band a reading in hundredths of a metre falls into. */

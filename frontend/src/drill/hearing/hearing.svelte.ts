@@ -7,7 +7,7 @@ import type { Point } from '../../plan/point'
 import type { Size } from '../../plan/view'
 import type { DrillDocument, Searcher, Site } from '../document'
 import type { DrillState } from '../state.svelte'
-import { onGround, sharesOf, shownOf, silentShare, type Shares, type Shown } from './field'
+import { onGround, sharesOf, shownOf, silentShare, type Shares, type Shown, type Way } from './field'
 import { Latest } from './latest'
 import { unpack, type HearingMap, type Lattice } from './packed'
 
@@ -76,6 +76,8 @@ export class Hearing {
     const value = Number(text)
     return text !== null && text !== '' && value >= 0 && value <= 10 ? value : null
   })
+  /** Which of the two ways to look at it is chosen. */
+  readonly way: Way = $derived(route.query.get('look') === 'reads' ? 'reads' : 'heard')
   readonly shown: Shown | null = $derived.by(() => (this.map ? shownOf(this.map, this.burial) : null))
   private readonly site: Site = $derived.by(() => this.drill.document.site)
   /** The places of the map: the same ones as long as only what is heard there changes. */

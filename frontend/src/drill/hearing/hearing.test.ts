@@ -1,6 +1,6 @@
 import { describe, expect, it, vi } from 'vitest'
 
-import { bandOf, onGround, sharesOf, shownOf, silentShare } from './field'
+import { bandOf, bandsOn, hearersOn, onGround, sharesOf, shownOf, silentShare } from './field'
 import { Latest } from './latest'
 import { joined, piecesAt } from './lines'
 import { heardAt, unpack, type HearingMap, type Lattice, type SetHeard } from './packed'
@@ -63,7 +63,17 @@ describe('what is shown', () => {
     const read = unpack(packed(['A', 'B'], (k, at) => (k ? [3000, 100, 0, 4] : [1000, at < 3 ? 50 : -50, 0, 4])))
     expect([...shownOf(read, null).lowest]).toEqual([1000, 1000, 1000, 3000, 3000, 3000])
     expect([...shownOf(read, 'A').margin].map(Math.sign)).toEqual([1, 1, 1, -1, -1, -1])
-    expect([499, 500, 4100].map(bandOf)).toEqual([0, 1, 5])
+    expect([999, 1000, 4100].map(bandOf)).toEqual([0, 1, 4])
+  })
+  it('tells only bands that occur, and who hears something where', () => {
+    const read = unpack(packed(['A', 'B'], (k, at) => (k ? [3500, at === 0 ? 100 : -100, 0, at === 0 ? 4 : 0] : [1500, at < 3 ? 50 : -50, 0, at < 3 ? 2 : 0])))
+    const all = new Uint8Array(6).fill(1)
+    expect(bandsOn(shownOf(read, null), all)).toEqual([1])
+    expect(bandsOn(shownOf(read, 'B'), all)).toEqual([3])
+    const whole = hearersOn(shownOf(read, null), all)
+    expect(whole.all * 6).toBeCloseTo(read.searchers <= 4 ? 1 : 0)
+    expect(whole.none * 6).toBeCloseTo(3)
+    expect(whole.all + whole.some + whole.none).toBeCloseTo(1)
   })
   it('counts the ground: inside its boundary, outside its holes', () => {
     const lattice: Lattice = { columns: 11, rows: 11, west_m: -0.5, south_m: -0.5, step_m: 1 }

@@ -1,7 +1,8 @@
 /** Draw a hearing map on a canvas: bands of readings, edges of hearing, places that hear nothing. */
 import type { Rectangle } from '../../plan/labels'
 import type { Point } from '../../plan/point'
-import { bandOf, LEVELS_M, type Shown } from './field'
+import { bandOf, LEVELS_M, type Shown, type Way } from './field'
+import { fillHeard } from './paint_heard'
 import { joined, piecesAt, piecesAtAll } from './lines'
 import type { SetHeard } from './packed'
 
@@ -16,6 +17,8 @@ export interface Sheet {
 
 export interface Colours {
   bands: readonly string[]
+  /** Where all of the group hear something. */
+  heard: string
   sheet: string
   hair: string
   quiet: string
@@ -38,6 +41,7 @@ export interface Picture {
   /** Whether something is being dragged: coarser, without words. */
   moving: boolean
   readings: boolean
+  way: Way
   edgeWords: (id: string) => string
   /** What stands on the plan over the map: no words go there. */
   taken: readonly Rectangle[]
@@ -54,13 +58,13 @@ const OUTSIDE = 0.35
 export function drawHearing(context: CanvasRenderingContext2D, picture: Picture, scratch: HTMLCanvasElement): void {
   const { sheet, shown, ground, colours } = picture
   context.clearRect(0, 0, sheet.width, sheet.height)
-  const [wide, high] = fillBands(picture, scratch)
+  const [wide, high] = picture.way === 'heard' ? fillHeard(picture, scratch) : fillBands(picture, scratch)
   const site = pathOf([ground.boundary_m, ...ground.holes_m], sheet)
   hatch(context, site, colours)
   context.drawImage(scratch, 0, 0, wide, high)
   thinOut(context, site, sheet)
   const taken = [...picture.taken]
-  if (picture.readings) drawReadings(context, picture, taken)
+  if (picture.readings && picture.way === 'reads') drawReadings(context, picture, taken)
   for (const set of shown.sets) drawEdge(context, picture, set, taken)
 }
 
@@ -114,8 +118,10 @@ function axis(count: number, at: (k: number) => number, places: number): { cell:
   return { cell, share }
 }
 
-function packedColour(colour: string): number {
-  const rgb = Number.parseInt(colour.slice(1), 16)
+export function packedColour(colour: string): number {
+  // Builds shorten #ffffff to #fff.
+  const digits = colour.length === 4 ? [...colour.slice(1)].map((digit) => digit + digit).join('') : colour.slice(1)
+  const rgb = Number.parseInt(digits, 16)
   return (0xff000000 | ((rgb & 0xff) << 16) | (rgb & 0xff00) | (rgb >> 16)) >>> 0
 }
 
@@ -180,7 +186,7 @@ function drawReadings(context: CanvasRenderingContext2D, picture: Picture, taken
     context.stroke()
     if (moving) continue
     for (const line of joined(pieces)) {
-      const place = n > 0 && line.length > 12 && freeOn(line, picture, taken, [28, 18])
+      const place = line.length > 12 && freeOn(line, picture, taken, [28, 18])
       if (place) figures.push([String(LEVELS_M[n]), place])
     }
   }

@@ -2,7 +2,7 @@
 import type { Point } from '../../plan/point'
 import { say, type Key } from '../../words'
 import { decimal } from '../fields/numbers'
-import { TRANSMITTER, type Burial, type DrillDocument } from '../document'
+import { TRANSMITTER, type Antenna, type Burial, type DrillDocument } from '../document'
 
 export const MOST_BURIALS = 20
 /** Periods a little apart, as those of real sets are: equal ones would keep overlapping for ever. */
@@ -18,13 +18,24 @@ export function freeId(taken: readonly string[]): string {
   }
 }
 
-/** A burial as a person would begin with: a sack with a set, at the median depth, level; under a name that is free. */
-export function newBurial(place: Point, { burials }: DrillDocument, taken: readonly string[] = []): Burial {
+/** Median of burial depths in accidents, m (Haegeli and others 2011, seen quoted), and how depths differ: a setting. */
+const [MEDIAN_M, DEPTH_SIGMA] = [0.8, 0.35]
+
+/** A depth and a direction of its own, so that no two burials of a drill are found alike. */
+function drawn(draw: () => number): Pick<Burial, 'depth_m' | 'antenna'> {
+  const normal = Math.sqrt(-2 * Math.log(1 - draw())) * Math.cos(2 * Math.PI * draw())
+  const depth_m = Math.min(1.8, Math.max(0.4, Math.round(10 * MEDIAN_M * Math.exp(DEPTH_SIGMA * normal)) / 10))
+  // Any direction is as likely as any other, in all three dimensions.
+  const tilt_deg = 5 * Math.round((Math.asin(2 * draw() - 1) * 36) / Math.PI)
+  return { depth_m, antenna: { azimuth_deg: 5 * Math.floor(draw() * 72), tilt_deg } }
+}
+
+/** A burial as a person would begin with: a sack with a set, under a name that is free; depth and direction are drawn. */
+export function newBurial(place: Point, { burials }: DrillDocument, taken: readonly string[] = [], draw: () => number = Math.random): Burial {
   return {
     id: freeId([...taken, ...burials.map(({ id }) => id)]),
     position_m: tenths(place),
-    depth_m: 0.8,
-    antenna: { azimuth_deg: 40, tilt_deg: 0 },
+    ...drawn(draw),
     transmitter: { ...TRANSMITTER, period_s: PERIODS_S[burials.length % PERIODS_S.length] ?? 1 },
     body_azimuth_deg: null,
     outline: 'sack',
@@ -68,6 +79,17 @@ export function antennaWords({ antenna }: Burial): string {
   if (tilt >= 80) return say('burial.upright')
   const axis = say(AXES[Math.round(clockwise(antenna.azimuth_deg) / 22.5) % 8] ?? 'axis.0')
   return tilt < 10 ? say('burial.level', { axis }) : say('burial.tilted', { tilt: decimal(tilt, 0), axis })
+}
+
+/** 'south-south-west': one of sixteen. */
+export const pointWords = (azimuth_deg: number): string => say(`point.${Math.round(clockwise(azimuth_deg) / 22.5) % 16}` as Key)
+
+/** 'Antenna towards south-south-west, 20° up.' */
+export function rodWords({ azimuth_deg, tilt_deg }: Antenna): string {
+  const way = pointWords(azimuth_deg)
+  const tilt = Math.round(Math.abs(tilt_deg))
+  if (tilt < 1) return say('burial.pointsLevel', { way })
+  return say('burial.points', { way, tilt, up: say(tilt_deg > 0 ? 'burial.up' : 'burial.down') })
 }
 
 /** One line about a burial, for its table and for those who do not see the plan. */

@@ -10,5 +10,5 @@ export const part: Part = {
   Part: Burials,
   Ground: BurialBodies,
   Marks: BurialMarks,
-  layers: [{ name: 'burials', words: 'layer.burials' }],
+  layers: [{ name: 'burials', words: 'layer.burials', empty: (drill) => (drill.document.burials.length ? null : 'layer.noBurials') }],
 }

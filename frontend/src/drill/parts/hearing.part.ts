@@ -1,6 +1,8 @@
 import HearingMarks from '../layers/HearingMarks.svelte'
 import HearingPointer from '../layers/HearingPointer.svelte'
 import HearingUnder from '../layers/HearingUnder.svelte'
+import Legend from '../hearing/Legend.svelte'
+import { hearingOf } from '../hearing/hearing.svelte'
 import type { Part } from '../parts'
 import Hearing from './Hearing.svelte'
 
@@ -12,9 +14,10 @@ export const part: Part = {
   Under: HearingUnder,
   Marks: HearingMarks,
   Pointer: HearingPointer,
+  Legend,
   layers: [
     { name: 'hearing', words: 'hearing.layer' },
-    { name: 'readings', words: 'hearing.readingsLayer' },
-    { name: 'flux', words: 'hearing.fluxLayer' },
+    { name: 'readings', words: 'hearing.readingsLayer', empty: (drill) => (hearingOf(drill).way === 'reads' ? null : 'hearing.onlyReads') },
+    { name: 'flux', words: 'hearing.fluxLayer', empty: (drill) => (hearingOf(drill).start ? null : 'hearing.noStart') },
   ],
 }

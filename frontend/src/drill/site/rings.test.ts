@@ -3,7 +3,7 @@ import { expect, it } from 'vitest'
 import type { Point } from '../../plan/point'
 import { inside } from '../../plan/polyline'
 import type { Site } from '../document'
-import { apart, area_m2, crosses, groundArea_m2, onGround, sideNear, simplified } from './rings'
+import { apart, area_m2, crosses, groundArea_m2, onGround, redrawn, sideNear, simplified } from './rings'
 
 const square: Point[] = [[0, 0], [60, 0], [60, 80], [0, 80]]
 const site = (changes: Partial<Site> = {}): Site =>
@@ -49,4 +49,16 @@ it('tells corners apart by their distance along the ring, the first always', () 
   const ring: Point[] = [[0, 0], [1, 0], [5, 0], [5, 1], [5, 6]]
   expect([...apart(ring, 4)]).toEqual([0, 2, 4])
   expect([...apart(ring, 0.5)]).toEqual([0, 1, 2, 3, 4])
+})
+
+it('keeps what still fits a boundary drawn anew, and tells what does not', () => {
+  const hole: Point[] = [[10, 10], [20, 10], [20, 20], [10, 20]]
+  const far: Point[] = [[40, 60], [50, 60], [50, 70], [40, 70]]
+  const before = { site: site({ holes_m: [hole, far], entry_m: [30, 0] }), burials: [{ id: 'A', position_m: [45, 75] }, { id: 'B', position_m: [30, 5] }] } as never
+  const lower: Point[] = [[0, 0], [60, 0], [60, 65], [0, 65]]
+  expect(redrawn(before, lower)).toEqual({ holes_m: [hole], entry_m: [30, 0], entryMoved_m: 0, holesLost: 1, outside: ['A'] })
+  const away: Point[] = [[0, 5], [60, 5], [60, 80], [0, 80]]
+  expect(redrawn(before, away)).toMatchObject({ holes_m: [hole, far], entry_m: [30, 5], entryMoved_m: 5, holesLost: 0 })
+  // A left-out area that touches the new boundary from within still fits.
+  expect(redrawn(before, [[10, 0], [60, 0], [60, 80], [10, 80]]).holes_m).toEqual([hole, far])
 })

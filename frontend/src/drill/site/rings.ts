@@ -1,7 +1,7 @@
 /** The ground's rings: area, corners moved, put in and taken out, what is drawn by hand. */
 import type { Point } from '../../plan/point'
 import { boxOf, distance_m, inside, keptPoints, nearestOnSegment } from '../../plan/polyline'
-import type { Site } from '../document'
+import type { DrillDocument, Site } from '../document'
 
 /** Which ring of the ground: its boundary, or one of its holes. */
 export type RingName = 'boundary' | number
@@ -70,6 +70,52 @@ export function crosses(ring: readonly Point[], closed = true): boolean {
 }
 
 const turn = (a: Point, b: Point, c: Point): boolean => (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]) > 0
+
+/** The place of a ring's edge nearest to another place. */
+export function nearestEdge(ring: readonly Point[], place: Point): Point {
+  const side = sideNear(ring, place)
+  const from = ring[side] ?? place
+  return nearestOnSegment(place, from, ring[(side + 1) % ring.length] ?? from).place
+}
+
+/** Whether a ring lies wholly within another one; their lines may touch. */
+function within(inner: readonly Point[], outer: readonly Point[]): boolean {
+  const lies = (place: Point): boolean => inside(place, [outer]) || distance_m(place, nearestEdge(outer, place)) < 0.05
+  const cut = inner.some((a, i) => {
+    const b = inner[(i + 1) % inner.length] ?? a
+    return outer.some((c, k) => {
+      const d = outer[(k + 1) % outer.length] ?? c
+      return turn(a, b, c) !== turn(a, b, d) && turn(c, d, a) !== turn(c, d, b) && [a, b].every((end) => distance_m(end, nearestOnSegment(end, c, d).place) > 0.05)
+    })
+  })
+  return !cut && inner.every(lies)
+}
+
+/** What of a site still fits a boundary that was drawn anew, and what had to give way. */
+export interface Redrawn {
+  holes_m: Point[][]
+  entry_m: Point
+  /** How far the entry was moved, m: to the nearest edge, where it lay outside. */
+  entryMoved_m: number
+  /** How many areas that were left out reach over the new boundary, and so are no longer left out. */
+  holesLost: number
+  /** Ids of burials that lie outside now; they are not moved. */
+  outside: string[]
+}
+
+export function redrawn({ site, burials }: Pick<DrillDocument, 'site' | 'burials'>, ring: readonly Point[]): Redrawn {
+  const holes_m = site.holes_m.filter((hole) => within(hole, ring))
+  const fits = inside(site.entry_m, [ring]) || distance_m(site.entry_m, nearestEdge(ring, site.entry_m)) < 0.05
+  const [east, north] = fits ? site.entry_m : nearestEdge(ring, site.entry_m)
+  const entry_m: Point = fits ? site.entry_m : [Math.round(east * 10) / 10, Math.round(north * 10) / 10]
+  return {
+    holes_m,
+    entry_m,
+    entryMoved_m: fits ? 0 : distance_m(entry_m, site.entry_m),
+    holesLost: site.holes_m.length - holes_m.length,
+    outside: burials.filter(({ position_m }) => !inside(position_m, [ring])).map(({ id }) => id),
+  }
+}
 
 /** A place in a ground near to the one wished for, which is its middle if none is: for what must lie on it. */
 export function onGround(site: Pick<Site, 'boundary_m' | 'holes_m'>, wish?: Point): Point {

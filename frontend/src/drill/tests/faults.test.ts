@@ -1,6 +1,7 @@
 import { expect, it } from 'vitest'
 
 import type { DrillDocument } from '../document'
+import { saidText } from '../../words'
 import { faultInWords } from '../faults'
 
 const document = {
@@ -8,6 +9,17 @@ const document = {
   searchers: [{ name: 'Ines' }],
   site: { anchors: [{ name: 'cairn' }] },
 } as unknown as DrillDocument
+
+it('says how far off the ground something lies, and on which side', () => {
+  const square = [[0, 0], [60, 0], [60, 80], [0, 80]]
+  const drill = (position_m: number[], holes_m: number[][][] = []): DrillDocument =>
+    ({ burials: [{ id: 'A', position_m }], searchers: [], site: { boundary_m: square, holes_m, anchors: [] } }) as unknown as DrillDocument
+  const fault = { code: 'fault.outside_boundary', values: {}, place: ['document.burials[0].position_m'] } as never
+  const words = (...given: Parameters<typeof drill>): string => saidText(faultInWords(fault, drill(...given))).replaceAll('\u00a0', ' ')
+  expect(words([-16, 40])).toBe('Burial A: 16 m west of the ground: drag it inside.')
+  expect(words([63, 84])).toBe('Burial A: 5.0 m north-east of the ground: drag it inside.')
+  expect(words([15, 15], [[[10, 10], [20, 10], [20, 20], [10, 20]]])).toBe('Burial A: on ground that is left out: drag it off it.')
+})
 
 it.each([
   ['burials[1].depth_m: must be above 0', 'Burial B, Depth: must be above 0'],

@@ -29,6 +29,7 @@ from coldfield.message import Message, message, size
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
 from coldfield.records.kinds.tracks import MOST_TRACK_BYTES
+from coldfield.records.run_list import runs_with_files
 from coldfield.records.store import Put, Record, Store
 
 ZIP = (b"PK\x03\x04", b"PK\x05\x06")
@@ -45,11 +46,21 @@ class DroppedTracks:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SameTrack:
+    """Another run that keeps the very same file."""
+
+    run_id: str
+    name: str
+    held_utc: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GatheredTrack:
     """A track of a run with what is in its file; None where it is still to be read, by the next list."""
 
     record: Record
     contents: FileContents | None
+    also_in: tuple[SameTrack, ...]
 
 
 def drop_tracks(
@@ -227,7 +238,20 @@ def tell_track(
 
 def tracks_of_run(database: Database, run_id: str) -> list[GatheredTrack]:
     """Return the tracks of a run, each with what is in its file; files are read for `LOOK_S` at most."""
+    found = measures_of_run(database, run_id, for_s=LOOK_S)
+    also = _also_in(database, run_id, {track["sha256"] for track, _ in found})
     return [
-        GatheredTrack(record=track, contents=found)
-        for track, found in measures_of_run(database, run_id, for_s=LOOK_S)
+        GatheredTrack(record=track, contents=contents, also_in=tuple(also.get(track["sha256"], ())))
+        for track, contents in found
     ]
+
+
+def _also_in(database: Database, run_id: str, files: set[str]) -> dict[str, list[SameTrack]]:
+    """Return, by the fingerprint of a file, the other runs that keep it, the latest first."""
+    also: dict[str, list[SameTrack]] = {}
+    with database.read() as connection:
+        for row in runs_with_files(connection, files, without=run_id):
+            also.setdefault(row.sha256, []).append(
+                SameTrack(run_id=row.id, name=row.name, held_utc=row.held_utc)
+            )
+    return also

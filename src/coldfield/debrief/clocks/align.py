@@ -236,7 +236,7 @@ def _elsewhen(track: Track, first: float, last: float, splits: bool) -> Message:
     said = message(code, span=span)
     hours = round((first + last - track.start_unix_s - track.end_unix_s) / 2 / 900) * 900
     if abs(hours) <= 14 * 3600:
-        said = message("fault.another_zone", said=said, shift=message("term.seconds", n=hours))
+        said = message("fault.another_zone", said=said, shift=duration(hours))
     return said.at(track.file)
 
 

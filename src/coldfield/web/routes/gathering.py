@@ -44,8 +44,10 @@ GatheredTrack = create_model(
     "GatheredTrack",
     __base__=StoredTrack,
     __doc__="A track of a run with what is in its file; `at_once`: two of its tracks cover the same minutes; "
-    "`measured`: false where its file is still to be read, by the next list.",
+    "`measured`: false where its file is still to be read, by the next list; `also_in`: other runs that keep "
+    "the same file.",
     measured=(bool, ...),
+    also_in=(list[gather.SameTrack], ...),
     **_CONTENTS,
 )
 
@@ -91,6 +93,7 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
                 **one.record,
                 **plain(one.contents or FileContents()),
                 "measured": one.contents is not None,
+                "also_in": plain(one.also_in),
             }
             for one in gather.tracks_of_run(database, run_id)
         ]
