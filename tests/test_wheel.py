@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
 import socket
 import subprocess
 import sys
+import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -79,6 +81,7 @@ def test_contract_the_wheel_alone_shows_the_demo_and_leads_to_the_debrief(
             assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address)
             assert f":{port}/" not in address, "a taken port falls to a free one"
             holds_its_files(address)
+            is_made(address)
             leads_to_the_debrief(address)
 
 
@@ -88,6 +91,14 @@ def holds_its_files(address: str) -> None:
     assert script.endswith(".js")
     assert all(get(address.rstrip("/") + file)[0] for file in (script, *others))
     assert page == get(address + "runs/demo-run")[0], "one page at every address of the app"
+
+
+def is_made(address: str) -> None:
+    """Wait for the demo where it did not come with the wheel, or another model made it."""
+    until = time.monotonic() + 120.0
+    while any(job["state"] in ("waiting", "running") for job in json.loads(get(address + "api/jobs")[0])):
+        assert time.monotonic() < until
+        time.sleep(0.5)
 
 
 def leads_to_the_debrief(address: str) -> None:
