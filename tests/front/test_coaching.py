@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import sys
 from collections.abc import Iterator
@@ -13,13 +14,14 @@ from playwright.sync_api import expect
 sys.path.insert(0, str(Path(__file__).parents[1] / "coaching"))
 
 from made_course import MadeCourse, made_course
-from on_record import keep_course
+from on_record import COURSE, keep_course
 
 from coldfield.files.day_file import write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, PhoneLine, RunLine
+from coldfield.files.drill_json import write_drill
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
-from drill_records import asked
+from drill_records import asked, new_drill
 from drops import dropped
 from visiting import PHONE, Visiting, served_here
 
@@ -146,6 +148,33 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     opened.click()
     expect(app).to_have_url(f"{course_site}/drills/" + app.url.split("/drills/")[1])
     expect(app.get_by_role("heading", level=1)).to_be_visible()
+
+
+def test_contract_a_rehearsal_with_the_groups_own_figures_says_so(
+    course: MadeCourse, course_site: str, visit: Visiting
+) -> None:
+    app = visit(course_site).open("/drills/drill-1?part=rehearsal")
+    app.get_by_label("Runs", exact=True).fill("40")
+    app.get_by_label("Also find what helps most").uncheck()
+    app.get_by_role("button", name="Rehearse", exact=True).click()
+    expect(app.get_by_text("With the settings", exact=True)).to_be_visible(timeout=JOB_MS)
+    app.get_by_label("Judged with").select_option(label="own figures of February course")
+    app.get_by_role("button", name="Rehearse again").click()
+    own = app.get_by_text("With the group's own figures from 6 runs")
+    expect(own).to_be_visible(timeout=JOB_MS)
+    # One of its runs is played again with the same figures; a reload still knows whose they are.
+    app.get_by_role("button", name="middle", exact=True).click()
+    expect(app.get_by_role("slider")).to_be_visible()
+    app.reload()
+    expect(own).to_be_visible(timeout=JOB_MS)
+    expect(app.get_by_label("Judged with")).to_have_value(COURSE)
+
+
+def test_contract_without_runs_nothing_is_said_of_own_figures(empty_site: str, visit: Visiting) -> None:
+    document = json.loads(write_drill(made_course(4, family=7, other_digging=False, runs=1).runs[0].drill))
+    app = visit(empty_site).open(f"/drills/{new_drill(empty_site, **document)}?part=rehearsal")
+    expect(app.get_by_role("button", name="Rehearse", exact=True)).to_be_visible()
+    expect(app.get_by_label("Judged with")).to_have_count(0)
 
 
 def test_contract_without_runs_the_page_says_that_it_is_too_little(empty_site: str, visit: Visiting) -> None:

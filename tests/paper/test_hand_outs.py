@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,18 @@ def test_contract_every_hand_out_holds_in_form(paper: str, language: str) -> Non
     assert len(pages_of(made["check"])) == 1
     assert lowest_ink(made["check"], 1) > 0.85
     assert lowest_ink(made["empty check"], 1) > 0.85
+    for name in ("course", "kit"):
+        assert lowest_ink(made[name], len(pages_of(made[name]))) > 0.7, name
+
+
+@pytest.mark.parametrize("count", [1, 11, 30, 44, 45, 46, 47, 60])
+def test_contract_a_kit_sheet_of_any_length_ends_on_a_full_page_signed_there(count: int) -> None:
+    pieces = [replace(PIECES[k % 30], label=f"HL-{k:02d}", notes="", owner="") for k in range(count)]
+    pdf = kit_pdf(pieces, today="2026-03-01")
+    last = pages_of(pdf)[-1]
+    assert "checked by" in last
+    assert "maker's service" in last
+    assert lowest_ink(pdf, len(pages_of(pdf))) > 0.7
 
 
 def test_contract_the_course_record_tells_attendance_standards_and_signatures() -> None:
@@ -113,6 +126,7 @@ def test_contract_a_debrief_is_handed_out_to_the_group_and_to_one(
         said = {say(f.text) for f in debriefed.findings}
     check_form(whole, A4_MM if paper == "a4" else LETTER_MM, language)
     check_form(one, A4_MM, language)
+    assert (len(pages_of(whole)), len(pages_of(one))) == (1, 1)
     text, own = words_of(whole), words_of(one)
     for searcher in debriefed.searchers:
         assert searcher.name in text

@@ -36,5 +36,10 @@ def test_contract_the_service_gives_each_sheet(client: TestClient, demo_files: P
         assert words in words_of(answer.content), address
     page = client.get("/drills/d1/setup.html")
     assert page.headers["content-type"].startswith("text/html")
+    # Its styles stand in the page: the policy that the service sends must let them through, and no script.
+    policy = page.headers["content-security-policy"]
+    assert "style-src 'unsafe-inline'" in policy
+    assert "script-src" not in policy
+    assert "prefers-color-scheme:dark" in page.text
     assert client.get("/drills/none/setup.pdf").status_code == 404
     assert client.get("/kit.pdf?language=xx").status_code == 422

@@ -82,6 +82,8 @@ export interface Searcher {
   receiver: Receiver
   probe_length_m: number | null
   shovel: boolean
+  /** Stock number of the set that they search with, where it is told. */
+  set: string | null
 }
 
 export interface Conditions {

@@ -3,6 +3,7 @@ import { api, ask } from '../api/client'
 import { FollowedJob } from '../api/jobs.svelte'
 import { same } from '../api/same'
 import type { SchemaDrillPart, SchemaRehearsalAnswer, SchemaTraceAnswer } from '../api/schema'
+import { allOf, type Named } from '../coaching/coach.svelte'
 import { Asked } from './asked.svelte'
 import { complete, type DrillDocument } from './document'
 import type { DrillState } from './state.svelte'
@@ -12,6 +13,8 @@ export interface Wanted {
   runs: number
   worth: boolean
   anywhere: boolean
+  /** Whose own figures it is played with: null the settings, '' everybody on record, else a course. */
+  own: string | null
 }
 
 interface Made extends Wanted {
@@ -33,7 +36,9 @@ export class Rehearsal {
   /** What the job was made of; null while that is not known. */
   made = $state.raw<Made | null>(null)
   before = $state.raw<DrillDocument | null>(null)
-  wanted = $state<Wanted>({ runs: RUNS, worth: true, anywhere: false })
+  wanted = $state<Wanted>({ runs: RUNS, worth: true, anywhere: false, own: null })
+  /** The courses on record, once a run is on record from which to learn; null before. */
+  learnable = $state.raw<readonly Named[] | null>(null)
   /** The job this browser remembers is no longer known to the service. */
   gone = $state(false)
   /** The last result of this page, shown until the next is there. */
@@ -84,8 +89,8 @@ export class Rehearsal {
   }
 
   private order(made: Made): FollowedJob {
-    const { runs, worth, anywhere, seed, drill, before } = made
-    const order = { work: 'rehearse', drill: sent(drill), seed, runs, worth, anywhere, ...(before ? { before: sent(before) } : {}) } as const
+    const { runs, worth, anywhere, own, seed, drill, before } = made
+    const order = { work: 'rehearse', drill: sent(drill), seed, runs, worth, anywhere, ...(before ? { before: sent(before) } : {}), ...(own === null ? {} : { own_of: own }) } as const
     const job = FollowedJob.start(order as never)
     this.made = made
     this.gone = false
@@ -101,6 +106,12 @@ export class Rehearsal {
     this.order(made)
   }
 
+  /** Look whether there are runs whose own figures could stand in place of the settings. */
+  async lookForRuns(): Promise<void> {
+    const runs = await ask(api.GET('/api/runs', { params: { query: { limit: 1 } } }))
+    this.learnable = runs.items.length ? await allOf('courses') : null
+  }
+
   /** Go on with a job of an earlier visit, as the address or this browser names it. */
   async resume(named: string | null): Promise<void> {
     const id = named ?? this.remembered().job
@@ -108,8 +119,9 @@ export class Rehearsal {
     try {
       const told = await ask(api.GET('/api/jobs/{job_id}', { params: { path: { job_id: id }, query: { with_order: true } } }))
       if (this.job || told.order?.work !== 'rehearse') return
-      const { drill, before, runs, worth, anywhere, seed } = told.order
-      this.made = { drill: complete(drill), before: before ? complete(before) : null, runs: runs ?? RUNS, worth: worth ?? false, anywhere: anywhere ?? false, seed: seed ?? SEED }
+      const { drill, before, runs, worth, anywhere, seed, own_of } = told.order
+      this.wanted.own = own_of ?? null
+      this.made = { drill: complete(drill), before: before ? complete(before) : null, runs: runs ?? RUNS, worth: worth ?? false, anywhere: anywhere ?? false, own: own_of ?? null, seed: seed ?? SEED }
       this.job = FollowedJob.again(id)
       this.remember()
     } catch {
@@ -140,7 +152,7 @@ export class Rehearsal {
     this.playing = false
     this.at_s = 0
     const { drill, seed, anywhere } = shown.made
-    const body = { drill: sent(drill), run, seed, anywhere }
+    const body = { drill: (shown.result.own_drill as SchemaDrillPart | undefined) ?? sent(drill), run, seed, anywhere }
     this.trace.ask(`${this.job?.id} ${run}`, (signal) => ask(api.POST('/api/rehearsal-trace', { body, signal })), 0)
   }
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.command("propose")
 @click.argument("drill")
 @click.option("--p90-min", help="Nine of ten runs free the last airway between these minutes: 7,11.")
-@click.option("--harder", is_flag=True, help="Instead: a little harder than DRILL is.")
+@click.option("--harder", is_flag=True, help="Instead: harder than the group's last run, else than DRILL.")
 @click.option("--wish", help="Of close-pair, overlap, upright, deep; several with commas.")
 @click.option(
     "--found-min", type=float, default=0.95, show_default=True, help="Share of runs that free everybody."
@@ -56,6 +56,7 @@ def command(
     from rich.progress import Progress
 
     from coldfield.app.answers import json_text
+    from coldfield.app.coaching.last_run import last_run_at
     from coldfield.app.coaching.own import own_of
     from coldfield.app.coaching.proposing import Wanted, propose_drills
     from coldfield.app.drills.files import load_drill
@@ -76,6 +77,7 @@ def command(
             loaded,
             wanted,
             own=figures,
+            last=last_run_at(loaded, data, database) if harder else None,
             progress=lambda done, total: bar.update(task, completed=done, total=total),
         )
     written = [] if out is None else _write(answer, out)

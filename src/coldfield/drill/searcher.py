@@ -68,7 +68,10 @@ class Receiver:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Searcher:
-    """One person of the searching party; `probe_length_m` is None for a searcher without a probe."""
+    """One person of the searching party; `probe_length_m` is None for a searcher without a probe.
+
+    `set_label` is the stock number of the set that they search with, where it is told.
+    """
 
     id: str
     name: str
@@ -76,3 +79,4 @@ class Searcher:
     receiver: Receiver
     probe_length_m: float | None = 2.4
     shovel: bool = True
+    set_label: str | None = None

@@ -200,6 +200,7 @@ class SearcherPart(Part):
     probe_length_m: Annotated[float, Field(gt=0, le=6)] | None = 2.4
     probe: bool | None = None
     shovel: bool = True
+    set: ShortWords | None = None
 
 
 class ConditionsPart(Part):

@@ -102,6 +102,7 @@ def _searcher(part: SearcherPart) -> Searcher:
         if part.probe is False or part.probe_length_m is None
         else float(part.probe_length_m),
         shovel=part.shovel,
+        set_label=part.set,
     )
 
 
@@ -228,6 +229,7 @@ def searcher_value(searcher: Searcher) -> dict[str, Any]:
         "receiver": {key: v for key, v in value.items() if v is not None},
         "probe_length_m": searcher.probe_length_m,
         "shovel": searcher.shovel,
+        **({} if searcher.set_label is None else {"set": searcher.set_label}),
     }
 
 

@@ -84,6 +84,14 @@ def notes(heading_: str, *, lines: int) -> list[Block]:
     return [heading(heading_), table(["", ""], [[None, None]] * lines, columns=[1.0, "1fr"], fill=True)]
 
 
+def rest(heading_: str = "", *, reserve_mm: float = 0.0) -> Block:
+    """Return empty lines to write on in what is left of a page; nothing where fewer than three fit.
+
+    `reserve_mm` is left free for what comes below.
+    """
+    return {"kind": "rest", "text": heading_, "reserve": reserve_mm}
+
+
 def drawing(shapes: Sequence[Block], *, width_mm: float, height_mm: float, alt: str) -> Block:
     """Return a drawing to scale; `alt` is what it shows, for those who do not see it."""
     return {"kind": "drawing", "shapes": list(shapes), "width": width_mm, "height": height_mm, "alt": alt}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from math import radians
 
 import numpy as np
@@ -19,12 +20,12 @@ from coldfield.paper import blocks
 from coldfield.paper.blocks import Cell
 from coldfield.paper.drawing import EMBER, QUIET, Frame, frame_of, line, ring
 from coldfield.paper.ground_plan import FOOT_MM, Labels, ground_shapes, mark_shapes, short
-from coldfield.paper.press import MARGIN_MM, SIZES_MM, Block, Paper, press
+from coldfield.paper.press import MARGIN_MM, SIZES_MM, Block, Paper, pages, press
 from coldfield.words import say, word
 
 MOST_FINDINGS = 3
-MOST_PLAN_MM, LEAST_PLAN_MM = 125.0, 85.0
-"""How high the plan may be: the fewer rows stand below, the higher."""
+PLANS_MM = (125.0, 90.0, 70.0, 50.0)
+"""How high the plan may be: as high as it can without costing a page."""
 
 _PHASES = {
     "signal": message("phase.signal"),
@@ -69,7 +70,17 @@ def debrief_pdf(
     who = None if person is None else _searcher(document, person)
     title = document.title or word("paper.debrief")
     name = title if who is None else f"{who.name or who.id} – {title}"
-    return press(debrief_blocks(document, who, past, paper=paper), title=name, paper=paper, foot=LIMITS[0])
+
+    def pressed(plan_mm: float) -> bytes:
+        parts = debrief_blocks(document, who, past, paper=paper, plan_mm=plan_mm)
+        return press(parts, title=name, paper=paper, foot=LIMITS[0])
+
+    highest = pressed(PLANS_MM[0])
+    if pages(highest) == 1:
+        return highest
+    lowest = pressed(PLANS_MM[-1])
+    between = (pressed(plan_mm) for plan_mm in PLANS_MM[1:-1])
+    return next(made for made in chain([highest], between, [lowest]) if pages(made) == pages(lowest))
 
 
 def _searcher(document: DebriefDocument, person: str) -> DebriefedSearcher:
@@ -86,8 +97,12 @@ def debrief_blocks(
     past: Mapping[str, Past] | None = None,
     *,
     paper: Paper = "a4",
+    plan_mm: float = PLANS_MM[0],
 ) -> list[Block]:
-    """Return the blocks: plan, findings with what to practise, phases against band and past."""
+    """Return the blocks: plan, findings with what to practise, phases against band and past.
+
+    `plan_mm` is the most that the plan may take in height.
+    """
     people = document.searchers if who is None else (who,)
     title = document.title or word("paper.debrief")
     heading = title if who is None else f"{who.name or who.id}"
@@ -95,10 +110,11 @@ def debrief_blocks(
     if document.simulated:
         parts.append(blocks.text(word("paper.simulated"), bold=True))
     if document.site is not None:
-        parts.append(_plan(document, document.site, people, paper=paper))
+        parts.append(_plan(document, document.site, people, paper=paper, high_mm=plan_mm))
     parts += _found(document, who)
     parts += _phases(document, people, past, alone=who is not None)
-    parts.append(blocks.items([say(one) for one in (*document.cautions[:2], LIMITS[1])]))
+    parts.append(blocks.keep([blocks.items([say(one) for one in (*document.cautions[:2], LIMITS[1])])]))
+    parts.append(blocks.rest(word("records.notes")))
     return parts
 
 
@@ -131,15 +147,18 @@ def _site(site: DebriefedSite) -> Site:
 
 
 def _plan(
-    document: DebriefDocument, told: DebriefedSite, people: Sequence[DebriefedSearcher], *, paper: Paper
+    document: DebriefDocument,
+    told: DebriefedSite,
+    people: Sequence[DebriefedSearcher],
+    *,
+    paper: Paper,
+    high_mm: float,
 ) -> Block:
     """Ground, burials and the walked lines, each person with a dash of their own and their name."""
     site = _site(told)
     walked = [piece.position_m for one in people if one.track for piece in one.track.pieces]
     seen = [*site.boundary_m, site.entry_m, *(b.position_m for b in document.burials)]
-    rows = sum(len(one.phases) for one in people)
-    high = max(LEAST_PLAN_MM, MOST_PLAN_MM - 4.0 * max(0, rows - 6))
-    frame = frame_of(seen, width_mm=SIZES_MM[paper][0] - 2 * MARGIN_MM, most_height_mm=high)
+    frame = frame_of(seen, width_mm=SIZES_MM[paper][0] - 2 * MARGIN_MM, most_height_mm=high_mm)
     labels = Labels()
     shapes = ground_shapes(site, frame)
     for k, one in enumerate(people):
@@ -248,7 +267,10 @@ def _phases(
     if not alone:
         head, columns = [word("sheet.who"), *head], ["1.8fr", *columns]
     head, columns = head[: len(rows[0])], columns[: len(rows[0])]
-    return [blocks.heading(word("paper.phases")), blocks.table(head, rows, columns=columns, pad=0.9)]
+    return [
+        blocks.heading(word("paper.phases")),
+        blocks.table(head, rows, columns=columns, pad=0.9 if alone else 0.65),
+    ]
 
 
 def _phase(phase: Phase) -> str:

@@ -18,6 +18,9 @@ SPARE_ROWS, LEAST_ROWS = 2, 12
 MOST_FILLED = 24
 """Up to so many rows a check sheet is one page."""
 
+SIGNED_MM = 20.0
+"""What a sentence and the lines to sign on take at the end of a sheet."""
+
 MOST_DAYS = 8
 """So many days of a course fit beside each other; more stand in a further table."""
 
@@ -82,6 +85,7 @@ def course_pdf(
         ]
     if notes.strip():
         parts += [blocks.heading(word("records.notes")), blocks.text(notes)]
+    parts.append(blocks.rest("" if notes.strip() else word("records.notes"), reserve_mm=SIGNED_MM))
     signed = [
         blocks.text(word("paper.record_limits"), size=7.5),
         blocks.signs([word("paper.place_day"), word("paper.leader")]),
@@ -157,10 +161,12 @@ def kit_pdf(pieces: Sequence[Piece], *, today: str, paper: Paper = "a4") -> byte
         ]
     if not pieces:
         parts.append(blocks.text(word("paper.no_kit")))
-    parts += [
+    parts.append(blocks.rest(word("records.notes"), reserve_mm=SIGNED_MM))
+    signed = [
         blocks.text(word("pulse.no_clearance"), size=7.5),
         blocks.signs([word("paper.place_day"), word("paper.checked_by")]),
     ]
+    parts.append(blocks.keep(signed))
     return press(parts, title=word("paper.kit"), paper=paper, foot=LIMITS[0])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
@@ -63,6 +64,13 @@ def press(blocks: Sequence[Block], *, title: str, paper: Paper = "a4", foot: Mes
     )
     assert isinstance(made, bytes)
     return made
+
+
+def pages(pdf: bytes) -> int:
+    """Return how many pages a PDF has that `press` made."""
+    counted = re.search(rb"/Type/Pages\b[^>]*?/Count (\d+)", pdf)
+    assert counted
+    return int(counted[1])
 
 
 def _fonts() -> Path:

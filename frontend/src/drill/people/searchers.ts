@@ -57,14 +57,19 @@ export function changeReceiver(drill: DrillState, { id, name }: Searcher, values
   write(drill, id, name, (one) => Object.assign(one.receiver, values), Object.keys(values).join())
 }
 
-function write(drill: DrillState, id: string, name: string, change: (one: Searcher) => unknown, what: string): void {
+/** Let somebody search with this set of the kit, or (null) with one that is not named. */
+export function searchWith(drill: DrillState, { id, name }: Searcher, set: string | null, values: Partial<Receiver>): void {
+  write(drill, id, name, (one) => Object.assign(one, { set, receiver: { ...one.receiver, ...values } }), null)
+}
+
+function write(drill: DrillState, id: string, name: string, change: (one: Searcher) => unknown, what: string | null): void {
   drill.change(
     say('group.didChange', { name }),
     (draft) => {
       const one = draft.searchers.find((searcher) => searcher.id === id)
       if (one) change(one)
     },
-    `searcher ${id} ${what}`,
+    what && `searcher ${id} ${what}`,
   )
 }
 

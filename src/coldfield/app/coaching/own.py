@@ -38,10 +38,23 @@ def own_for(drill: Drill, group: GroupRuns, *, seed: int, progress: Steps | None
     Refused
         If its runs tell too little.
     """
+    return with_people(drill, group, learned_enough(group, progress=progress), seed=seed)
+
+
+def learned_enough(group: GroupRuns, *, progress: Steps | None = None) -> Learned:
+    """Return what a group's runs tell.
+
+    Raises
+    ------
+    Refused
+        If they tell too little.
+    """
+    if progress is not None:
+        progress(0, 1)
     learned = learn_from(group, progress=progress)
     if not learned.told_enough:
         raise Refused(message("coach.too_little", n=learned.runs))
-    return with_people(drill, group, learned, seed=seed)
+    return learned
 
 
 def with_people(drill: Drill, group: GroupRuns, learned: Learned, *, seed: int) -> Own:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from coldfield.app.coaching.group_runs import GroupRuns
+from coldfield.app.coaching.last_run import LastRun
 from coldfield.app.coaching.own import own_for
 from coldfield.app.jobs.stages import Progress as Told
 from coldfield.app.jobs.stages import Stages
@@ -30,7 +31,7 @@ from coldfield.drill.cautions import LIMITS
 from coldfield.drill.drill import Drill
 from coldfield.errors import BadInput, Refused
 from coldfield.files.drill_json import write_drill
-from coldfield.message import Message, about, message, number
+from coldfield.message import Message, about, day, duration, message, number
 from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Scene
 
@@ -135,11 +136,14 @@ def propose_drills(
     wanted: Wanted,
     *,
     own: Own | None = None,
+    last: LastRun | None = None,
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
     clock: Callable[[], float] = time.monotonic,
 ) -> ProposedAnswer:
     """Return drills that fulfil a wish, with the ground, the group and the number of burials of a drill.
+
+    A little harder is harder than the `last` run that the group held, without one than the drill.
 
     Raises
     ------
@@ -155,7 +159,13 @@ def propose_drills(
         raise BadInput(
             message("fault.rehearsal_needs_one").at("burials" if not drill.burials else "searchers")
         )
-    low, high = wanted.p90_min or _harder(judge)
+    notes: tuple[Message, ...] = ()
+    if wanted.p90_min is None:
+        p90_s, words = _harder_than(judge, last, own)
+        low, high = (round(by * p90_s / 60.0, 1) for by in HARDER)
+        notes = (words,)
+    else:
+        low, high = wanted.p90_min
     found = _all_asked(judge, wanted, low, high, progress, cancelled)
     told = tuple(one for part in found for one in part.proposals)
     if not told:
@@ -173,7 +183,7 @@ def propose_drills(
         figures=message("coach.settings")
         if own is None
         else message("coach.own_figures", n=own.learned.runs),
-        notes=(message("note.propose.fresh", n=told[0].runs), *_fewer(told, wanted)),
+        notes=(*notes, message("note.propose.fresh", n=told[0].runs), *_fewer(told, wanted)),
         cautions=LIMITS,
     )
 
@@ -186,13 +196,32 @@ def _judge(drill: Drill, own: Own | None, seed: int) -> Judge:
     return Judge(scene=scene, drawn=own.drawn, dressed=own.middle)
 
 
-def _harder(judge: Judge) -> tuple[float, float]:
-    """Return the minutes of a drill a little harder than this one."""
-    now = proposal_of(judge.scene.drill, judge.play(judge.scene.drill, FRESH_FROM, FRESH_FROM + 1200, 1))
-    if now is None:
-        raise Refused(message("fault.propose_harder"))
-    low, high = (round(by * now.p90_s / 60.0, 1) for by in HARDER)
-    return low, high
+def _harder_than(judge: Judge, last: LastRun | None, own: Own | None) -> tuple[float, Message]:
+    """Return the p90 of what a harder drill is compared with, s, and what that is in words.
+
+    The last run counts as it was buried, for those who searched: one recorded time says little of how hard
+    a drill is.
+    """
+    if last is None:
+        p90_s = _p90_s(judge)
+        if p90_s is None:
+            raise Refused(message("fault.propose_harder"))
+        return p90_s, message("note.propose.harder_than_drill", p90=about(p90_s))
+    figures = None if own is None else replace(own, people=last.people)
+    p90_s = _p90_s(_judge(last.drill, figures, judge.scene.seed))
+    if p90_s is None:
+        raise Refused(message("fault.propose_harder").at(last.name))
+    run, held, p90 = last.name, day(last.held_on), about(p90_s)
+    if last.airway_s is None:
+        return p90_s, message("note.propose.harder_than_run", run=run, day=held, p90=p90)
+    airway = duration(last.airway_s)
+    return p90_s, message("note.propose.harder_than_timed", run=run, day=held, p90=p90, airway=airway)
+
+
+def _p90_s(judge: Judge) -> float | None:
+    drill = judge.scene.drill
+    played = proposal_of(drill, judge.play(drill, FRESH_FROM, FRESH_FROM + 1200, 1))
+    return None if played is None else played.p90_s
 
 
 def _all_asked(
@@ -259,7 +288,12 @@ def _answer(one: Proposal, wanted: Wanted, n: int) -> ProposalAnswer:
 
 
 def propose_work(
-    *, drill: Drill, wanted: Wanted, group: GroupRuns | None = None, progress: Told
+    *,
+    drill: Drill,
+    wanted: Wanted,
+    group: GroupRuns | None = None,
+    last: LastRun | None = None,
+    progress: Told,
 ) -> ProposedAnswer:
     """Return what `coldfield propose --json` prints, in a worker process.
 
@@ -271,12 +305,13 @@ def propose_work(
         What is asked for.
     group : GroupRuns, optional
         Whose own figures judge.
+    last : LastRun, optional
+        What a harder drill is compared with.
     progress : callable
         Told the stages 'learning' (where there is a group) and 'proposing'.
     """
     stages = Stages(progress, {**({"learning": 30} if group is not None else {}), "proposing": 70})
     own = None
     if group is not None:
-        stages.at("learning")(0, 1)
         own = own_for(drill, group, seed=wanted.seed, progress=stages.at("learning"))
-    return propose_drills(drill, wanted, own=own, progress=stages.at("proposing"))
+    return propose_drills(drill, wanted, own=own, last=last, progress=stages.at("proposing"))

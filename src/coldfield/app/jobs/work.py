@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from coldfield.app.coaching.group_runs import GroupRuns
+from coldfield.app.coaching.own import learned_enough, with_people
 from coldfield.app.debriefs.from_files import MadeDebrief, RunFiles, debrief
 from coldfield.app.ground.on_record import lay
 from coldfield.app.jobs.stages import Progress, Stages
@@ -36,6 +38,7 @@ def rehearse_work(
     anywhere: bool = False,
     worth: bool = False,
     before: Drill | None = None,
+    group: GroupRuns | None = None,
     progress: Progress,
 ) -> RehearsalAnswer:
     """Return what `coldfield rehearse --json` prints for the same drill, runs and seed.
@@ -51,24 +54,37 @@ def rehearse_work(
     before : Drill, optional
         The drill as it was: rehearsed too, with the same draws, and set beside. The width then
         is each drill's own.
+    group : GroupRuns, optional
+        Whose own figures are played with, in place of the settings.
     progress : callable
-        Told the stages 'getting ready', 'runs', 'before' and 'changes'; what is not asked for is none.
+        Told the stages 'learning', 'getting ready', 'runs', 'before' and 'changes'; what is not asked for
+        is none.
+
+    Raises
+    ------
+    Refused
+        If the runs of the group tell too little.
     """
-    weights = {"getting ready": 0, "runs": runs}
+    weights = {**({} if group is None else {"learning": runs}), "getting ready": 0, "runs": runs}
     if before is not None:
         weights["before"] = runs
     if worth:
         weights["changes"] = runs * (2 * len(changes_of(drill)) + 1)
     stages = Stages(progress, weights)
+    learned = None if group is None else learned_enough(group, progress=stages.at("learning"))
     stages.at("getting ready")(0, 1)
 
     def played(one: Drill, stage: str) -> Rehearsed:
+        own = None
+        if group is not None and learned is not None:
+            own = with_people(one, group, learned, seed=seed)
         return rehearse_drill(
             one,
             runs=runs,
             seed=seed,
             strip_width_m=strip_width_m,
             anywhere=anywhere,
+            own=own,
             meanwhile=True,
             progress=stages.at(stage),
         )

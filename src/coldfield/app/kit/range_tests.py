@@ -94,8 +94,8 @@ def kit_ranges(database: Database, today: str | None = None) -> KitRanges:
     """Return what is due, and what the range tests of all sets in use say."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
-        pieces = _all(store, "kit")
-        tests = _all(store, "range_tests")
+        pieces = all_of(store, "kit")
+        tests = all_of(store, "range_tests")
     day = today or database.stamp()[:10]
     due = [
         DueKit(id=one["id"], label=one["label"], next_check=one["next_check"])
@@ -113,7 +113,7 @@ def kit_ranges(database: Database, today: str | None = None) -> KitRanges:
         found = []
         for one in own:
             try:
-                found.append((one, _fit(one)))
+                found.append((one, fit(one)))
             except ColdfieldError as error:
                 faults.append(error.message.at(piece["label"], one["held"][:10]))
         if found:
@@ -129,14 +129,16 @@ def kit_ranges(database: Database, today: str | None = None) -> KitRanges:
     )
 
 
-def _all(store: Store, kind: str) -> list[Record]:
+def all_of(store: Store, kind: str) -> list[Record]:
+    """Return every record of a kind."""
     found: list[Record] = []
     while page := store.page(kind, after=found[-1]["id"] if found else None, limit=500):
         found += page
     return found
 
 
-def _fit(one: Record) -> Calibration:
+def fit(one: Record) -> Calibration:
+    """Return the receiver fitted to one range test."""
     return calibrate(
         coaxial_runs_m=tuple(one["coaxial_m"]),
         coplanar_runs_m=tuple(one["coplanar_m"]),
@@ -151,10 +153,10 @@ def _ranges(piece: Record, found: Sequence[tuple[Record, Calibration]]) -> SetRa
         RangeOfTest(
             id=one["id"],
             held=one["held"][:10],
-            range_m=_against_middle(fit),
-            error_m=fit.coaxial_range_error_m * _against_middle(fit) / fit.coaxial_range_m,
+            range_m=against_middle_m(fitted),
+            error_m=fitted.coaxial_range_error_m * against_middle_m(fitted) / fitted.coaxial_range_m,
         )
-        for one, fit in found
+        for one, fitted in found
     )
     slope, error = drift(tests)
     return SetRanges(
@@ -167,9 +169,9 @@ def _ranges(piece: Record, found: Sequence[tuple[Record, Calibration]]) -> SetRa
     )
 
 
-def _against_middle(fit: Calibration) -> float:
-    """Return the range that the set would have against a set of 1 uA/m: tests by others compare so."""
-    return float(Pair(receiver=fit.receiver, transmitter=Transmitter()).coaxial_range_m())
+def against_middle_m(fitted: Calibration) -> float:
+    """Return the range on the axis against a set of 1 uA/m, m: tests by others compare so."""
+    return float(Pair(receiver=fitted.receiver, transmitter=Transmitter()).coaxial_range_m())
 
 
 def drift(tests: Sequence[RangeOfTest]) -> tuple[float | None, float | None]:
@@ -207,11 +209,11 @@ def _group(fitted: dict[str, Calibration], weak_a_per_m: float) -> WidthOfGroup 
     """The weakest set of the newest tests, and the widths that follow from it."""
     if not fitted:
         return None
-    order = sorted(fitted, key=lambda label: _against_middle(fitted[label]))
+    order = sorted(fitted, key=lambda label: against_middle_m(fitted[label]))
     weakest = fitted[order[0]]
     return WidthOfGroup(
         weakest=order[0],
-        range_m=_against_middle(weakest),
+        range_m=against_middle_m(weakest),
         width_m=_width(weakest.receiver),
         without_m=_width(fitted[order[1]].receiver) if len(order) > 1 else None,
         weak_transmitter_m=_width(weakest.receiver, Transmitter(field_at_10m_a_per_m=weak_a_per_m)),

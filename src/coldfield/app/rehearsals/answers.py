@@ -6,7 +6,7 @@ Times are seconds since the alarm unless a field says otherwise, shares and chan
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 from coldfield.app.answers import IF_ASKED
 from coldfield.drill.site import Point
@@ -130,10 +130,15 @@ class OneRehearsal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RehearsalAnswer(OneRehearsal):
-    """A rehearsal, with what was asked beside it: changes, whose figures it has, the drill as it was."""
+    """A rehearsal, with what was asked beside it: changes, whose figures it has, the drill as it was.
+
+    `own_drill` is the drill file with the group's own figures, as it was played: one of its runs is
+    played again with it.
+    """
 
     worth: Annotated[tuple[Worth, ...] | None, IF_ASKED] = None
     own: Annotated[Message | None, IF_ASKED] = None
+    own_drill: Annotated[dict[str, Any] | None, IF_ASKED] = None
     before: Annotated[OneRehearsal | None, IF_ASKED] = None
     difference: Annotated[Difference | None, IF_ASKED] = None
 

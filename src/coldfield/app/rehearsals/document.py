@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import asdict, replace
 from typing import Any
@@ -22,6 +23,7 @@ from coldfield.app.rehearsals.constants import constant_words
 from coldfield.app.rehearsals.rehearse import Rehearsed
 from coldfield.drill import Drill
 from coldfield.drill.cautions import LIMITS
+from coldfield.files.drill_json import write_drill
 from coldfield.message import Message, message
 from coldfield.rescue import MODEL_VERSION
 from coldfield.rescue.compare import Difference
@@ -99,6 +101,7 @@ def rehearsal_answer(
         **_one(rehearsed),
         worth=None if worth is None else tuple(worth),
         own=own_figures(rehearsed),
+        own_drill=None if rehearsed.own is None else json.loads(write_drill(rehearsed.drill)),
         before=None if old is None else OneRehearsal(**_one(old)),
         difference=None if old is None else gap,
     )

@@ -153,4 +153,5 @@ def check_sheet_pdf(
         return check_pdf([], title=word("paper.check_empty"), paper=paper)
     with database.read() as connection:
         drill = drill_from(Store(connection, database.stamp()).get("drills", drill_id)["document"], drill_id)
-    return check_pdf([(one.name, "") for one in drill.searchers], title=drill.name, paper=paper)
+    worn = [(one.name, one.set_label or "") for one in drill.searchers]
+    return check_pdf(worn, title=drill.name, paper=paper)

@@ -15,7 +15,8 @@ from pydantic import Field, TypeAdapter
 from coldfield.app.answers import IF_ASKED, fields_of, json_text
 from coldfield.app.coaching.answers import CoachAnswer
 from coldfield.app.coaching.coach import coach_arguments
-from coldfield.app.coaching.group_runs import group_runs
+from coldfield.app.coaching.group_runs import GroupRuns, group_runs
+from coldfield.app.coaching.last_run import last_run
 from coldfield.app.coaching.proposing import ProposedAnswer, Wanted, check_wanted
 from coldfield.app.debriefs.from_records import KeptDebrief, debrief_arguments
 from coldfield.app.debriefs.gather import DroppedTracks
@@ -52,7 +53,8 @@ class RehearseOrder(Form):
     """Play a drill many times; the result is what `coldfield rehearse --json` prints.
 
     `worth` plays every change too, for what helps most; `before`, a drill as it was, is rehearsed
-    with the same draws and set beside.
+    with the same draws and set beside. `own_of` plays with the own figures of a course, '' of everybody
+    on record, null with the settings.
     """
 
     work: Literal["rehearse"]
@@ -63,13 +65,15 @@ class RehearseOrder(Form):
     anywhere: bool = False
     worth: bool = False
     before: DrillPart | None = None
+    own_of: RecordId | Literal[""] | None = None
 
-    def arguments(self) -> dict[str, Any]:
+    def arguments(self, database: Database) -> dict[str, Any]:
         """Return what `rehearse_work` takes; raise `BadInput` where a drill cannot be used."""
         return {
-            **self.model_dump(exclude={"work", "drill", "before"}),
+            **self.model_dump(exclude={"work", "drill", "before", "own_of"}),
             "drill": drill_of_part(self.drill),
             "before": None if self.before is None else drill_of_part(self.before),
+            "group": _group(database, self.own_of),
         }
 
 
@@ -244,7 +248,7 @@ def _arguments(database: Database, order: Order) -> Callable[[], Mapping[str, An
         return partial(coach_arguments, database, order.course_id, order.today)
     if isinstance(order, ProposeOrder):
         return partial(_propose_arguments, database, order)
-    return order.arguments
+    return partial(order.arguments, database)
 
 
 def _propose_arguments(database: Database, order: ProposeOrder) -> dict[str, Any]:
@@ -258,8 +262,14 @@ def _propose_arguments(database: Database, order: ProposeOrder) -> dict[str, Any
         ladder=order.ladder,
     )
     check_wanted(wanted)
-    group = None if order.own_of is None else group_runs(database, order.own_of or None)
-    return {"drill": drill_of_part(order.drill), "wanted": wanted, "group": group}
+    drill, group = drill_of_part(order.drill), _group(database, order.own_of)
+    last = last_run(group or group_runs(database), drill) if order.harder else None
+    return {"drill": drill, "wanted": wanted, "group": group, "last": last}
+
+
+def _group(database: Database, own_of: str | None) -> GroupRuns | None:
+    """Return the runs of a course, '' of everybody on record; None where the settings are asked for."""
+    return None if own_of is None else group_runs(database, own_of or None)
 
 
 def _demo_arguments(database: Database) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Query, Request
 from coldfield.app.kit.pulse import RecordedPulse, pulse_of
 from coldfield.app.kit.range_tests import KitRanges, kit_ranges
 from coldfield.app.kit.range_track import TrackRange, track_ranges
+from coldfield.app.kit.receivers import KitReceivers, kit_receivers
 from coldfield.beacon.pulse_limits import Source
 from coldfield.records.database import Database
 from coldfield.records.forms import Day
@@ -33,6 +34,11 @@ def router(database: Database) -> APIRouter:
     def ranges(today: Day | None = None) -> KitRanges:
         """Tell what is due, how the range of each set drifts, and what the weakest does to the width."""
         return kit_ranges(database, today)
+
+    @api.get("/kit-receivers")
+    def receivers() -> KitReceivers:
+        """Tell how far each set of the kit hears, as a receiver of a drill."""
+        return kit_receivers(database)
 
     @api.post("/range-from-track", responses=documented(413, 422), openapi_extra=A_FILE)
     async def from_track(request: Request, file_name: FileName) -> TrackRanges:

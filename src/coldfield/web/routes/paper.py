@@ -11,6 +11,7 @@ from coldfield.app.sheets import hand_outs
 from coldfield.app.sheets.setup import setup_sheet
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
+from coldfield.files.one_page import policy_of
 from coldfield.message import message
 from coldfield.paper.press import Paper
 from coldfield.records.database import Database
@@ -42,7 +43,10 @@ def _sheets(api: APIRouter, database: Database) -> None:
         """Give the same as a page for the phone."""
         with speaking(_known(language)):
             made = setup_sheet(_drill(database, drill_id), kind="html", pace_m=pace_m, drill_id=drill_id)
-        return _file(made, "text/html; charset=utf-8", "setup.html")
+        page = _file(made, "text/html; charset=utf-8", "setup.html")
+        # Its own styles stand in the page, which the policy of the app would refuse.
+        page.headers["content-security-policy"] = policy_of(made.decode())
+        return page
 
     @api.get("/check-sheet.pdf")
     def check_sheet(

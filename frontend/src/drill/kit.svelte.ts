@@ -1,7 +1,8 @@
 /** The sets of the school's kit, with what was measured of them. */
-import { api, ask } from '../../api/client'
-import type { SchemaKit, SchemaKitFigures, SchemaStoredKit } from '../../api/schema'
-import type { Transmitter } from '../document'
+import { api, ask } from '../api/client'
+import type { SchemaKit, SchemaKitFigures, SchemaStoredKit } from '../api/schema'
+import { FIELDS } from '../api/fields'
+import type { Burial, DrillDocument, Searcher, Transmitter } from './document'
 
 class Sets {
   list = $state.raw<readonly SchemaStoredKit[]>([])
@@ -11,7 +12,7 @@ class Sets {
     const query = { kind: 'set', limit: 500 } as const
     try {
       const { items } = await ask(api.GET('/api/kit', { params: { query } }))
-      this.list = items.filter((one) => one.state !== 'out of use')
+      this.list = items.filter((one) => one.state === 'in use' || one.state === 'to check')
     } catch {
       // Figures can be typed all the same.
     }
@@ -23,8 +24,8 @@ class Sets {
 
   /** Keep figures with a set, for the next drill. */
   async keep(set: SchemaStoredKit, figures: Partial<SchemaKitFigures>): Promise<void> {
-    const { kind, label, owner_id = null, state, notes } = set
-    const body = { kind, label, owner_id, state, notes, figures: { ...set.figures, ...figures } } as SchemaKit
+    const kept = Object.fromEntries(FIELDS.kit.map((key) => [key, set[key]]))
+    const body = { ...kept, figures: { ...set.figures, ...figures } } as SchemaKit
     const params = { path: { record_id: set.id }, header: { 'If-Match': `"${set.version}"` } }
     await ask(api.PUT('/api/kit/{record_id}', { params, body }))
     await this.load()
@@ -41,4 +42,9 @@ export function sentBy(figures: SchemaKitFigures | null | undefined): Partial<Tr
     ...(period_s ? { period_s } : {}),
     ...(pulse_s ? { pulse_s } : {}),
   }
+}
+
+/** The sets that somebody else of this drill carries, hidden ones included. */
+export function inUse({ burials, searchers }: DrillDocument, but: Burial | Searcher): readonly (string | null)[] {
+  return [...burials, ...searchers].filter((one) => one !== but).map(({ set }) => set)
 }

@@ -1,0 +1,64 @@
+"""The last run that the group of a drill held, to compare a harder drill with."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from coldfield.app.coaching.group_runs import GroupRuns, group_runs
+from coldfield.app.records.data import data_at, reading
+from coldfield.drill.drill import Drill
+from coldfield.errors import UnknownRecord
+
+SAME_GROUP = 0.5
+"""A run is one of a drill's group where so many of the drill's people took part in it. Setting."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LastRun:
+    """A run that was held: its drill as it was buried, who searched, and its last airway.
+
+    `people` gives the person by searcher of the drill. `airway_s` is in s since the alarm, None where some
+    airway was not timed. `held_on` is the date of the run, ISO 8601, UTC.
+    """
+
+    name: str
+    held_on: str
+    drill: Drill
+    people: Mapping[str, str]
+    airway_s: float | None
+
+
+def last_run(group: GroupRuns, drill: Drill) -> LastRun | None:
+    """Return the run held last in which half of a drill's people took part, None where there is none.
+
+    People are told by their names, which a run has from the people on record.
+    """
+    names = _names(drill)
+    same = [run for run in group.runs if len(names & _names(run.drill)) >= SAME_GROUP * max(1, len(names))]
+    if not same:
+        return None
+    run = max(same, key=lambda one: (group.held[one.id], one.id))
+    airways = [run.moments.get(b.id, {}).get("airway") for b in run.drill.burials]
+    timed = [one.t_s for one in airways if one is not None]
+    return LastRun(
+        name=run.name,
+        held_on=group.held[run.id][:10],
+        drill=run.drill,
+        people=run.people,
+        airway_s=max(timed) if timed and len(timed) == len(airways) else None,
+    )
+
+
+def last_run_at(drill: Drill, data: Path | None, database: str | None) -> LastRun | None:
+    """Return the last run of a drill's group on record, None also where there are no records."""
+    try:
+        with reading(data_at(data, database)) as records:
+            return last_run(group_runs(records), drill)
+    except UnknownRecord:
+        return None
+
+
+def _names(drill: Drill) -> set[str]:
+    return {s.name.casefold() for s in drill.searchers}
