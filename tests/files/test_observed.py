@@ -35,3 +35,19 @@ def test_contract_a_formula_in_own_words_is_harmless_in_the_csv_and_comes_back()
         cell for line in text.splitlines() for cell in line.split(",") if cell.strip('"').startswith("=")
     ]
     assert [one.note for one in read_splits(text).rows] == ["=1+cmd|' /C calc'!A0"]
+
+
+@pytest.mark.parametrize(
+    ("about", "seen", "note", "said"),
+    [
+        ("leader named: Ines", None, "", "leader named: Ines"),
+        ("leader named: Ines", True, "quickly", "leader named: Ines, quickly"),
+        ("leader_named", False, "", "leader named (not seen)"),
+        ("dug from below: by three", None, "", "dug from below: by three"),
+    ],
+)
+def test_regression_a_kept_observation_loses_none_of_its_words(
+    about: str, seen: bool | None, note: str, said: str
+) -> None:
+    row = {"about": about, "seen": seen, "note": note, "searcher": None, "burial": None}
+    assert observed_split({**row, "time_unix_s": None, "since_alarm_s": 1.0}).note == said

@@ -53,8 +53,11 @@ def observed_split(row: Mapping[str, Any]) -> Split:
     row : mapping
         `about`, `seen` (true, false, null), `note`, `searcher`, `burial`, `time_unix_s`, `since_alarm_s`.
     """
-    about = row["about"] if row["about"] in _SEEN else read_observed(row["about"])[0]
-    said = observed(about, row["seen"], row["note"])
+    about, seen, noted = row["about"], None, ""
+    if about not in _SEEN:
+        about, seen, noted = read_observed(about)
+    notes = ", ".join(note for note in (noted, row["note"]) if note)
+    said = observed(about, seen if row["seen"] is None else row["seen"], notes)
     keys = ("searcher", "burial", "time_unix_s", "since_alarm_s")
     named = {key: row[key] for key in keys}
     return Split(split="observation", note=say(said, ENGLISH), said=said, **named)
