@@ -144,7 +144,7 @@ def test_contract_each_table_explains_its_figures_on_demand(show: Open) -> None:
 
 def test_contract_what_is_said_of_trials_is_what_the_trials_found(show: Open) -> None:
     accuracy = (Path(__file__).parents[2] / "docs" / "debrief_accuracy.md").read_text(encoding="utf-8")
-    found = re.search(r"(\d+) said, (\d+) contradicted: ([\d.]+) % \(0 to 4 %\)", accuracy)
+    found = re.search(r"\| all \| (\d+) \| (\d+): ([\d.]+) %", accuracy)
     assert found
     said, contradicted, share = found.groups()
 

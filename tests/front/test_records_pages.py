@@ -287,7 +287,7 @@ def test_contract_a_person_is_changed_saved_and_undone(visit: Visiting) -> None:
 
 def test_contract_a_persons_phases_stand_as_strips_and_as_a_table(fresh_site: str, visit: Visiting) -> None:
     page = ready(visit(fresh_site).open("/people/ines"), "How is Ines getting on?")
-    expect(page.get_by_role("img", name=re.compile("1 burial found"))).to_be_visible()
+    expect(page.get_by_role("img", name=re.compile("2 burials found"))).to_be_visible()
     page.get_by_text("The same as a table").click()
     table = row(page, "debrief")
     for words in ("14 Feb 2026", "B", "min"):

@@ -12,7 +12,7 @@ from playwright.sync_api import expect
 from accessibility import axe
 from visiting import LAPTOP, PHONE, Visiting
 
-PAGES = ["/", "/drills", "/runs", "/courses", "/people", "/kit"]
+PAGES = ["/", "/drills", "/runs", "/courses", "/people", "/coach", "/kit"]
 MOST_BYTES = 200_000
 
 
@@ -26,7 +26,7 @@ def test_contract_every_page_is_reached_by_its_link_and_the_way_back(visit: Visi
         expect(link).to_have_attribute("aria-current", "page")
         expect(page.get_by_role("heading", level=1)).to_be_visible()
     page.go_back()
-    expect(page).to_have_url(re.compile("/people$"))
+    expect(page).to_have_url(re.compile("/coach$"))
     expect(page.get_by_role("heading", level=1)).to_be_visible()
 
 
