@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Callable, Iterator
 from itertools import count
 from typing import Any
@@ -16,6 +17,7 @@ from schemathesis.specs.openapi.checks import negative_data_rejection, positive_
 from starlette.testclient import TestClient
 
 from amount import amount
+from coldfield.app.jobs.job import WORK
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
@@ -62,6 +64,8 @@ MORE: dict[str, dict[str, Any]] = {
             "words": "cold",
         },
     },
+    "standards": {"name": "One set in four minutes", "what": "strike", "most_s": 240},
+    "range_tests": {"kit_id": "hl-01", "held": "2026-02-14", "coaxial_m": [45.0]},
     "debriefs": {"run_id": "run-1", "made_by": {"by": "hand"}, "document": {"said": [{"text": "late"}]}},
 }
 """One record of each kind that the example season does not have."""
@@ -110,6 +114,13 @@ class Whole:
             order = {"work": "rehearse", "drill": DRILL, "runs": 10}
             assert self.client.put(f"/api/jobs/{key}", json=order).status_code == 202
             return key
+        if name == "coach":
+            order = {"work": "coach"}
+            assert self.client.put("/api/jobs/coach-1", json=order).status_code == 202
+            while (state := self.client.get("/api/jobs/coach-1").json()["state"]) in ("waiting", "running"):
+                time.sleep(0.1)
+            assert state == "done"
+            return "coach-1"
         if name == "deletions":
             return str(self.client.delete(f"/api/people/{self.known('people')}").json()["deletion_id"])
         told = self.client.get(f"/api/{name}").json()
@@ -120,17 +131,23 @@ class Whole:
 @pytest.fixture
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Whole]:
     database = open_sqlite(Folder(tmp_path_factory.mktemp("whole")))
-    # What workers do is tested elsewhere; here they end at once.
-    jobs = Jobs(dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:nothing"), workers=1)
+    # What workers do is tested elsewhere; here they end at once, but for what an address reads.
+    work = dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:nothing")
+    jobs = Jobs({**work, "coach": WORK["coach"]}, workers=1)
     yield Whole(database, jobs)
     jobs.close()
     database.close()
 
 
+def named_in(path: str) -> dict[str, str]:
+    """Return what each id in an address names."""
+    kind = path.split("/")[2]
+    return {"record_id": kind, **NAMED, **({"job_id": kind} if kind == "coach" else {})}
+
+
 def with_real_ids(whole: Whole, case: schemathesis.Case) -> bool:
     """Put ids from answers of the service in the place of those made up; return whether there were any."""
-    kind = case.operation.path.split("/")[2]
-    named = {"record_id": kind, **NAMED}
+    named = named_in(case.operation.path)
     for key in set(case.path_parameters) & set(named):
         case.path_parameters[key] = whole.known(named[key])
     if "number" in case.path_parameters:
@@ -204,7 +221,7 @@ def test_contract_every_address_that_reads_finds_what_an_answer_named(
     read = [path for path, item in whole.paths.items() if "get" in item and path != "/api/neighbours"]
     assert len(read) > 20
     for path in read:
-        named = {"record_id": path.split("/")[2], **NAMED}
+        named = named_in(path)
 
         def meant(found: re.Match[str], named: dict[str, str] = named) -> str:
             return "1" if found[1] == "number" else whole.known(named[found[1]])
