@@ -157,7 +157,7 @@ def test_contract_a_run_of_the_stopwatch_alone_is_debriefed_and_asks_which_split
     step(page, "Debrief")
     expect(page.get_by_text("1 split stands twice")).to_be_visible()
     step(page, "Splits")
-    again.get_by_role("button", name="Keep only 3:50").click()
+    again.get_by_role("button", name="Keep only this: 3:50").click()
     expect(again).to_have_count(0)
     expect(page.get_by_label("Time of strike 4:00")).to_have_count(0)
 

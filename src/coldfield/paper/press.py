@@ -15,7 +15,6 @@ from coldfield.words import languages, say
 from coldfield.words.saying import spoken_now
 
 Paper = Literal["a4", "us-letter"]
-PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
 
 SIZES_MM: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
 MARGIN_MM = 14.0

@@ -18,7 +18,6 @@ from coldfield.app.rehearsals.constants import constant_words
 from coldfield.app.rehearsals.rehearse import both_passes
 from coldfield.coaching.difficulty import CONSTANTS, Difficulty, difficulty, moved
 from coldfield.coaching.learn import EIGHT_OF_TEN, OF_THE_GROUP, Learned, learn
-from coldfield.coaching.timed import TimedRun
 from coldfield.drill.cautions import LIMITS
 from coldfield.drill.drill import Drill
 from coldfield.drill.skills import SKILLS, Constant, Skill
@@ -187,8 +186,3 @@ def _dots(learned: Learned, person: str | None, k: int, skill: Skill) -> tuple[R
         value = float(getattr(moved(skill, np.clip(step, -3.0, 3.0)), CONSTANTS[k].name))
         dots.append(RunDot(run_id=one.run.id, run=one.run.name, value=value))
     return tuple(dots)
-
-
-def timed_of(group: GroupRuns, run_id: str) -> TimedRun:
-    """Return one run of a group."""
-    return next(run for run in group.runs if run.id == run_id)

@@ -1,5 +1,0 @@
-/** The reader's date, ISO 8601. */
-export function today(): string {
-  const now = new Date()
-  return new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10)
-}
