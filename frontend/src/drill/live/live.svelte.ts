@@ -2,6 +2,7 @@
 import { api, ask, Problem, Unreachable } from '../../api/client'
 import type { SchemaLiveAnswer } from '../../api/schema'
 import type { DrillDocument } from '../document'
+import { offGround } from '../faults'
 import { Latest } from '../hearing/latest'
 import { played } from '../rehearsal.svelte'
 import { sent } from '../strips.svelte'
@@ -72,7 +73,7 @@ export class Live {
     return !this.behind && this.value !== null && this.value.settled
   }
 
-  /** Ask for what a drill, as it is now, takes; a place that only its words changed in is not asked for again. */
+  /** Ask for what a drill, as it is now, takes; not again where only words changed, nor while a burial lies off the ground. */
   follow(document: DrillDocument): void {
     if (!document.burials.length || !document.searchers.length) {
       this.clear()
@@ -82,6 +83,12 @@ export class Live {
     if (key === this.key) return
     const settling = this.asked?.settled === true
     this.key = key
+    if (document.burials.some(({ position_m }) => offGround(position_m, document.site) !== null)) {
+      this.latest.stop()
+      this.asked = null
+      this.status = 'refused'
+      return
+    }
     this.want({ document, key, settled: false }, settling)
   }
 

@@ -5,12 +5,12 @@ import type { SchemaLiveAnswer } from '../../api/schema'
 import { complete, type DrillDocument } from '../document'
 import { corrected, Live, type Asking } from './live.svelte'
 
-const drill = (depth_m: number, name = 'x'): DrillDocument =>
+const drill = (depth_m: number, name = 'x', position_m = [2, 1]): DrillDocument =>
   complete({
     format: 'coldfield-drill/1',
     name,
     site: { origin: { latitude_deg: 61, longitude_deg: 8, elevation_m: 0 }, boundary_m: [[0, 0], [9, 0], [9, 9]], entry_m: [1, 1] },
-    burials: [{ id: 'A', position_m: [2, 1], depth_m, antenna: { azimuth_deg: 0, tilt_deg: 0 }, transmitter: { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.1, phase_s: 0 } }],
+    burials: [{ id: 'A', position_m, depth_m, antenna: { azimuth_deg: 0, tilt_deg: 0 }, transmitter: { field_at_10m_ua_per_m: 1, period_s: 1, pulse_s: 0.1, phase_s: 0 } }],
     searchers: [{ id: 's1', name: 'Ines', receiver: { coaxial_range_m: 45 } }],
   } as never)
 
@@ -104,4 +104,15 @@ it('takes from few runs what has changed, and from all runs where it stood', () 
   expect(corrected(answer(false, band(310, 540, 100)), anchor).all_clear.seconds.p90).toBe(560)
   expect(corrected(answer(false, band(1, 2, 3)), null).all_clear.seconds).toEqual({ p10: 1, p50: 2, p90: 3 })
   expect(corrected(answer(true, band(1, 2, 3)), anchor).all_clear.seconds).toEqual({ p10: 1, p50: 2, p90: 3 })
+})
+
+it('asks nothing while a burial lies off the ground', async () => {
+  const { put, asking } = service()
+  const live = new Live(asking)
+  live.follow(drill(1, 'x', [1, 5]))
+  expect([put.length, live.status, live.behind]).toEqual([0, 'refused', true])
+  live.follow(drill(1))
+  await put[0]?.tell(200)
+  flushSync()
+  expect([put[0]?.signal.aborted, live.status, live.behind]).toEqual([false, 'shown', false])
 })
