@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import multiprocessing
+import os
 import resource
 import sys
 import tempfile
@@ -48,6 +49,8 @@ def costs(reader: str, files: Iterable[str] = ()) -> Iterator[Cost]:
     processes = multiprocessing.get_context("forkserver")
     # A small process that has all of this loaded, whatever the one that asks has grown to.
     processes.set_forkserver_preload(["reader_costs"])
+    # It finds this folder by the environment alone, and would load nothing without a word.
+    os.environ["PYTHONPATH"] = os.pathsep.join(dict.fromkeys([str(Path(__file__).parent), *_python_path()]))
     with tempfile.TemporaryDirectory(prefix="coldfield-heavy-") as place:
         for name in files or FILES[reader]:
             path = Path(place) / "file"
@@ -65,6 +68,10 @@ def costs(reader: str, files: Iterable[str] = ()) -> Iterator[Cost]:
                 told = theirs.recv()
             child.join()
             yield Cost(reader, name, path.stat().st_size, *told)
+
+
+def _python_path() -> list[str]:
+    return [place for place in os.environ.get("PYTHONPATH", "").split(os.pathsep) if place]
 
 
 def _make(reader: str, name: str, path: Path) -> None:

@@ -31,6 +31,7 @@ SPELT = (NAME, "RÚNA  FÁLK", unicodedata.normalize("NFD", NAME), "rúna\u00a0f
 WHOLE: dict[str, Any] = deepcopy(DRILL)
 WHOLE["site"]["anchors"] = [{"name": "cairn", "position_m": [0, 0]}]
 WHOLE["burials"][0]["set"] = "HL-07"
+WHOLE["searchers"][0]["set"] = "HL-02"
 
 ITEM = {"wall_ms": 1_771_060_000_000, "page": "page-1", "since_page_ms": 5.0}
 """What every item of a day tells beside its kind."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from importlib.resources import files
 from typing import Any
 
@@ -68,7 +69,9 @@ def test_contract_closing_the_connection_ends_the_work(
 
     monkeypatch.setattr(live, "live_minutes", endless)
     body = json.dumps({"drill": drill, "settled": True}).encode()
-    asyncio.run(_hung_up(client.app, body, began))
+    # In a thread of its own: this one may have a loop already, that of a browser.
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(_hung_up(client.app, body, began))).result()
     assert told == [True]
 
 
