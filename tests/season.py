@@ -11,9 +11,10 @@ from sqlalchemy import Connection, Table, insert
 
 from coldfield.records import schema
 from coldfield.records.database import Database
+from coldfield.records.first_look import first_look
 from coldfield.records.history import person_history
 from coldfield.records.kinds import KINDS
-from coldfield.records.overview import course_overview, first_look, person_overview
+from coldfield.records.overview import course_overview, person_overview
 from coldfield.records.store import Store
 from example_records import DRILL
 

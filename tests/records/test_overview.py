@@ -9,9 +9,10 @@ import pytest
 from coldfield.app.answers import plain
 from coldfield.errors import UnknownRecord
 from coldfield.records.database import Database
+from coldfield.records.first_look import first_look
 from coldfield.records.history import person_history
 from coldfield.records.kinds.drills import GroundSketch
-from coldfield.records.overview import course_overview, first_look, person_overview
+from coldfield.records.overview import course_overview, person_overview
 from coldfield.records.phases import phase_rows
 from coldfield.records.store import Store
 from example_records import DRILL, a_small_season, drill, put
@@ -136,11 +137,35 @@ def test_contract_the_first_page_tells_what_was_and_what_comes(season: Database)
     (run,) = look["runs"]
     assert (run["drill"], run["debrief_id"]) == ("Two on the lower fan", "d1")
     assert [who["name"] for who in run["searchers"]] == ["Ines", "Bram"]
-    assert [(one["date"], one["course"], one["site"]) for one in look["days"]] == [
-        ("2026-02-14", "February course", "Vardholm Bowl")
-    ]
+    ((day, drills),) = [(one["day"], one["drills"]) for one in look["days"]]
+    assert (day["date"], day["course"], day["site"]) == ("2026-02-14", "February course", "Vardholm Bowl")
+    assert [(one["id"], one["checks"]) for one in drills] == [("fan", [])]
     assert later["days"] == []
     assert [one["label"] for one in look["to_check"]] == ["HL-S1"]
+
+
+def test_contract_a_day_without_runs_has_the_drills_of_its_ground(season: Database) -> None:
+    put(season, "sites", "fan-site", name="Lower fan", document=DRILL["site"])
+    put(season, "drills", "ahead", document=drill(name="Ahead"), site_id="fan-site", checks=["bulletin"])
+    for name, site_id in (("here", "fan-site"), ("nowhere", None)):
+        put(season, "days", name, course_id="feb", date="2027-01-09", site_id=site_id)
+    with season.read() as connection:
+        look = plain(first_look(connection, today="2027-01-01", demo_run="run-1"))
+    found = {one["day"]["id"]: [(d["id"], d["checks"]) for d in one["drills"]] for one in look["days"]}
+    assert found == {"here": [("ahead", ["bulletin"])], "nowhere": []}
+    assert look["demo_run"] == "run-1"
+
+
+def test_contract_a_debrief_comes_with_a_ribbon_for_each_person(season: Database) -> None:
+    document = debrief_document(("A", "signal", 0.0, 80.0), ("A", "dig", 80.0, 402.0))
+    put(season, "debriefs", "d1", run_id="run-1", made_by=MADE_BY, document=document)
+    with season.read() as connection:
+        (seen,) = plain(first_look(connection, today="2026-02-14"))["debriefs"]
+    assert seen["run"]["id"] == "run-1"
+    assert [(one["searcher"], one["name"], len(one["phases"])) for one in seen["ribbons"]] == [
+        ("s1", "Ines", 2)
+    ]
+    assert seen["ribbons"][0]["phases"][1] == {"phase": "dig", "start_s": 80.0, "end_s": 402.0}
 
 
 def test_contract_counts_leave_out_what_is_deleted(season: Database) -> None:

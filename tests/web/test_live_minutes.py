@@ -106,3 +106,20 @@ async def _hung_up(app: Any, body: bytes, began: threading.Event) -> None:
         "server": ("127.0.0.1", 8457),
     }
     await asyncio.wait_for(app(scope, receive, send), 60)
+
+
+def test_contract_a_kept_drill_tells_the_settled_minutes_of_its_page(
+    client: TestClient, drill: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(live, "SETTLED_RUNS", 60)
+    assert client.put("/api/drills/d", json={"document": drill}).status_code == 201
+    kept = client.get("/api/drills/d/minutes").json()
+    assert kept == {
+        "ready": True,
+        "minutes": client.post("/api/minutes", json={"drill": drill, "settled": True}).json(),
+    }
+    client.put("/api/drills/bare", json={"document": {**drill, "burials": []}})
+    assert client.get("/api/drills/bare/minutes").json() == {"ready": True, "minutes": None}
+    monkeypatch.setattr(runs, "kernel_ready", lambda: False)
+    assert client.get("/api/drills/d/minutes").json() == {"ready": False, "minutes": None}
+    assert client.get("/api/drills/none/minutes").status_code == 404

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import time
 from typing import Any
@@ -31,7 +33,7 @@ def test_contract_glances_answer_as_described(client: TestClient, database: Data
     a_small_season(database)
     look = client.get("/api/overview", params={"today": "2026-02-01"}).json()
     assert look["runs"][0]["searchers"][0] == {"searcher": "s1", "person_id": "ines", "name": "Ines"}
-    assert look["days"][0]["course"] == "February course"
+    assert look["days"][0]["day"]["course"] == "February course"
     course = client.get("/api/courses/feb/overview").json()
     assert [one["name"] for one in course["participants"]] == ["Bram", "Ines"]
     assert client.get("/api/people/ines/overview").json()["runs"] == 1
@@ -102,3 +104,45 @@ def test_contract_a_drill_begins_on_a_boundary(client: TestClient) -> None:
 def test_property_a_square_reads_back_as_it_was_written() -> None:
     drill = drill_on_square(name="Square", side_m=33.333, searchers=1)
     assert read_drill(write_drill(drill)) == drill
+
+
+def test_contract_anything_is_found_by_a_few_words(client: TestClient) -> None:
+    for kind, record, form in (
+        ("people", "sol", {"name": "Sólveig"}),
+        ("people", "isol", {"name": "Anna Isolde"}),
+        ("courses", "solo", {"name": "Solo course"}),
+        ("kit", "s1", {"kind": "set", "label": "SOL-1"}),
+    ):
+        assert client.put(f"/api/{kind}/{record}", json=form).status_code == 201
+    found = client.get("/api/find", params={"words": "SOL"}).json()["items"]
+    assert [(one["kind"], one["id"]) for one in found] == [
+        ("people", "sol"),
+        ("people", "isol"),
+        ("courses", "solo"),
+        ("kit", "s1"),
+    ]
+    assert found[-1]["beside"] == "set"
+    assert client.get("/api/find", params={"words": "  "}).json() == {"items": []}
+    assert client.get("/api/find", params={"words": "sol %"}).json() == {"items": []}
+
+
+def test_contract_the_history_of_a_person_is_a_table_that_begins_no_formula(client: TestClient) -> None:
+    drill = client.get("/api/demo-drill").json()
+    client.put("/api/people/p", json={"name": "Pia"})
+    client.put("/api/drills/d", json={"document": {**drill, "name": "=HYPERLINK()"}})
+    run = {"drill_id": "d", "held_utc": "2026-02-14T09:30:00Z", "name": "@one"}
+    run["searchers"] = [{"searcher": drill["searchers"][0]["id"], "person_id": "p"}]
+    assert client.put("/api/runs/r", json=run).status_code == 201
+    split = {"run_id": "r", "split": "airway_clear", "burial": "A", "since_alarm_s": 402.25}
+    client.put("/api/splits/s", json={**split, "searcher": drill["searchers"][0]["id"]})
+    text = client.get("/api/people/p/history.csv").text
+    head, row = csv.reader(io.StringIO(text))
+    told = dict(zip(head, row, strict=True))
+    assert (told["run"], told["drill"]) == ("'@one", "'=HYPERLINK()")
+    assert (told["row"], told["name"], told["burial"], told["seconds"]) == (
+        "split",
+        "airway_clear",
+        "A",
+        "402.25",
+    )
+    assert client.get("/api/people/nobody/history.csv").status_code == 404

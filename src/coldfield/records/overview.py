@@ -1,4 +1,4 @@
-"""What a page shows at a glance: how much there is, what came last and next, a course, a person."""
+"""What a page shows at a glance: a course, a person, and the runs and days of any page."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, Table, func, select
+from sqlalchemy import ColumnElement, Connection, Select, func, select
 
 from coldfield.errors import UnknownRecord
 from coldfield.message import message
@@ -14,19 +14,13 @@ from coldfield.records import schema
 from coldfield.records.history import seconds_since_alarm, splits_of
 from coldfield.records.kinds import PEOPLE
 from coldfield.records.kinds.courses import KIND as COURSES
-from coldfield.records.kinds.drills import ground_sketches
 from coldfield.records.kinds.runs import KIND as RUNS
 from coldfield.records.overview_answers import (
-    COUNTED,
-    Counts,
     CourseOfPerson,
     CourseOverview,
     CourseSeen,
     DaySeen,
     DrillRun,
-    DrillSeen,
-    FirstLook,
-    KitSeen,
     OwnKit,
     ParticipantSeen,
     PersonOverview,
@@ -35,49 +29,8 @@ from coldfield.records.overview_answers import (
 )
 from coldfield.records.phases import newest_debriefs, of_another_model
 
-MOST_COUNTED = 10_000
-"""A count of this many stands for that many or more. Setting."""
-
 MOST_DAYS, MOST_PARTICIPANTS, MOST_RUNS = 200, 500, 300
 """Of one course, further ones are left off and that is said. Settings."""
-
-
-def _count(connection: Connection, table: Table) -> int:
-    some = select(table.c.id).order_by(table.c.id).limit(MOST_COUNTED).subquery()
-    there = connection.execute(select(func.count()).select_from(some)).scalar_one()
-    deleted = select(func.count()).select_from(table).where(table.c.deletion_id.is_not(None))
-    return max(int(there) - int(connection.execute(deleted).scalar_one()), 0)
-
-
-def first_look(connection: Connection, *, today: str, limit: int = 5) -> FirstLook:
-    """Return what the first page shows.
-
-    Parameters
-    ----------
-    connection : Connection
-        A reading or writing transaction.
-    today : str
-        The date where the reader is, YYYY-MM-DD.
-    limit : int
-        Of each, at most this many.
-    """
-    drill, run, kit = schema.drill, schema.run, schema.kit
-    latest = select(drill.c.id, drill.c.name, drill.c.changed_utc).where(drill.c.deletion_id.is_(None))
-    latest = latest.order_by(drill.c.changed_utc.desc(), drill.c.id.desc()).limit(limit)
-    drills = _rows(connection, latest)
-    grounds = ground_sketches(connection, [one["id"] for one in drills])
-    held = _runs().order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(limit)
-    check = select(kit.c.id, kit.c.label, kit.c.kind, kit.c.notes)
-    check = check.where(kit.c.deletion_id.is_(None), kit.c.state == "to check")
-    return FirstLook(
-        counts=Counts(**{kind.name: _count(connection, kind.table) for kind in COUNTED}),
-        drills=tuple(DrillSeen(**one, ground=grounds[one["id"]]) for one in drills),
-        runs=_runs_seen(connection, held),
-        days=_days_seen(connection, schema.day.c.date >= today, limit),
-        to_check=tuple(
-            KitSeen(**one) for one in _rows(connection, check.order_by(kit.c.label, kit.c.id).limit(limit))
-        ),
-    )
 
 
 def course_overview(connection: Connection, course_id: str) -> CourseOverview:
@@ -94,13 +47,13 @@ def course_overview(connection: Connection, course_id: str) -> CourseOverview:
     if row is None:
         raise UnknownRecord(message("fault.no_record", kind=COURSES.one, id=course_id))
     run, day = schema.run, schema.day
-    mine = _runs().where(day.c.course_id == course_id, day.c.deletion_id.is_(None))
+    mine = runs_listed().where(day.c.course_id == course_id, day.c.deletion_id.is_(None))
     newest = mine.order_by(run.c.held_utc.desc(), run.c.id.desc())
-    runs = _runs_seen(connection, newest.limit(MOST_RUNS + 1))
+    runs = runs_seen(connection, newest.limit(MOST_RUNS + 1))
     shown = runs[:MOST_RUNS]
     return CourseOverview(
         course=CourseSeen(**row),
-        days=_days_seen(connection, day.c.course_id == course_id, MOST_DAYS),
+        days=days_seen(connection, day.c.course_id == course_id, MOST_DAYS),
         participants=_participants(connection, schema.participant.c.course_id == course_id, shown),
         drills=_drills_of(shown),
         runs=shown,
@@ -137,8 +90,8 @@ def person_overview(connection: Connection, person_id: str) -> PersonOverview:
         .join(course, course.c.id == part.c.course_id)
         .where(part.c.person_id == person_id, part.c.deletion_id.is_(None), course.c.deletion_id.is_(None))
     )
-    kits = _rows(connection, owned.order_by(kit.c.label, kit.c.id).limit(MOST_DAYS))
-    taken = _rows(connection, courses.order_by(course.c.name, course.c.id).limit(MOST_DAYS))
+    kits = rows(connection, owned.order_by(kit.c.label, kit.c.id).limit(MOST_DAYS))
+    taken = rows(connection, courses.order_by(course.c.name, course.c.id).limit(MOST_DAYS))
     return PersonOverview(
         runs=connection.execute(searched).scalar_one(),
         kit=tuple(OwnKit(**one) for one in kits),
@@ -146,11 +99,13 @@ def person_overview(connection: Connection, person_id: str) -> PersonOverview:
     )
 
 
-def _rows(connection: Connection, query: Select[Any]) -> list[dict[str, Any]]:
+def rows(connection: Connection, query: Select[Any]) -> list[dict[str, Any]]:
+    """Return what a question finds, a dict for each row."""
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def _days_seen(connection: Connection, condition: ColumnElement[bool], most: int) -> tuple[DaySeen, ...]:
+def days_seen(connection: Connection, condition: ColumnElement[bool], most: int) -> tuple[DaySeen, ...]:
+    """Return days of courses, the first first."""
     day, course, site = schema.day, schema.course, schema.site
     query = select(
         day.c.id,
@@ -165,7 +120,7 @@ def _days_seen(connection: Connection, condition: ColumnElement[bool], most: int
     query = query.select_from(day.join(course, course.c.id == day.c.course_id))
     query = query.outerjoin(site, site.c.id == day.c.site_id)
     query = query.where(day.c.deletion_id.is_(None), condition).order_by(day.c.date, day.c.id)
-    return tuple(DaySeen(**one) for one in _rows(connection, query.limit(most)))
+    return tuple(DaySeen(**one) for one in rows(connection, query.limit(most)))
 
 
 def _participants(
@@ -174,11 +129,12 @@ def _participants(
     part, person = schema.participant, schema.person
     query = select(part.c.id, part.c.version, part.c.person_id, person.c.name, part.c.role)
     query = query.join(person, person.c.id == part.c.person_id).where(part.c.deletion_id.is_(None), condition)
-    rows = _rows(connection, query.order_by(person.c.name, part.c.id).limit(MOST_PARTICIPANTS))
-    return tuple(ParticipantSeen(**one, runs=_times(one["person_id"], runs)) for one in rows)
+    found = rows(connection, query.order_by(person.c.name, part.c.id).limit(MOST_PARTICIPANTS))
+    return tuple(ParticipantSeen(**one, runs=_times(one["person_id"], runs)) for one in found)
 
 
-def _runs() -> Select[Any]:
+def runs_listed() -> Select[Any]:
+    """Return the question for runs that are not deleted, with the names of their drills."""
     run, drill, day = schema.run, schema.drill, schema.day
     query = select(
         run.c.id,
@@ -194,8 +150,9 @@ def _runs() -> Select[Any]:
     return query.where(run.c.deletion_id.is_(None))
 
 
-def _runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]:
-    runs = _rows(connection, query)
+def runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]:
+    """Return the runs that a question of `runs_listed` finds, with who searched and their newest debrief."""
+    runs = rows(connection, query)
     ids = [one["id"] for one in runs]
     RUNS.read(connection, runs, whole=False)
     names = _names(connection, [who["person_id"] for one in runs for who in one["searchers"]])

@@ -24,11 +24,12 @@ Counts = make_dataclass(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrillSeen:
-    """A drill with what a small picture of its ground needs."""
+    """A drill with what a small picture of its ground needs; `checks` are the ticked points of its list."""
 
     id: str
     name: str
     changed_utc: str
+    checks: tuple[str, ...]
     ground: GroundSketch
 
 
@@ -76,6 +77,43 @@ class DaySeen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ComingDay:
+    """A day of a course that is still to come, with its drills.
+
+    They are those of the runs that were put into the day; where there are none, those of its ground.
+    """
+
+    day: DaySeen
+    drills: tuple[DrillSeen, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhaseSeen:
+    """A phase of a search, in seconds of its debrief."""
+
+    phase: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RibbonSeen:
+    """What one person did in a run, as its newest debrief tells it; `name` is '' where nobody is told."""
+
+    searcher: str
+    name: str
+    phases: tuple[PhaseSeen, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DebriefSeen:
+    """A run that was debriefed, with a ribbon for each person."""
+
+    run: RunSeen
+    ribbons: tuple[RibbonSeen, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KitSeen:
     """A piece of kit that waits for a check."""
 
@@ -89,15 +127,17 @@ class KitSeen:
 class FirstLook:
     """What the first page shows.
 
-    The `drills` changed last, the `runs` held last, the `days` of courses from today on, and the first
-    pieces of kit `to_check`.
+    The `drills` changed last, the `runs` held last, those of them that were debriefed, the `days` of courses
+    from today on, and the first pieces of kit `to_check`. `demo_run` is the demo's run where it is here.
     """
 
     counts: Counts  # type: ignore[valid-type]
     drills: tuple[DrillSeen, ...]
     runs: tuple[RunSeen, ...]
-    days: tuple[DaySeen, ...]
+    debriefs: tuple[DebriefSeen, ...]
+    days: tuple[ComingDay, ...]
     to_check: tuple[KitSeen, ...]
+    demo_run: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

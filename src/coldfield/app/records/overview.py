@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from coldfield.app.demo.records import RUN_ID
+from coldfield.records import first_look as looking
 from coldfield.records import overview
 from coldfield.records.database import Database
 from coldfield.records.overview_answers import CourseOverview, FirstLook, PersonOverview
@@ -10,7 +12,8 @@ from coldfield.records.overview_answers import CourseOverview, FirstLook, Person
 def first_look(database: Database, *, today: str | None = None, limit: int = 5) -> FirstLook:
     """Return what the first page shows; `today` is the reader's date, without it that of UTC."""
     with database.read() as connection:
-        return overview.first_look(connection, today=today or database.stamp()[:10], limit=limit)
+        day = today or database.stamp()[:10]
+        return looking.first_look(connection, today=day, limit=limit, demo_run=RUN_ID)
 
 
 def course_overview(database: Database, course_id: str) -> CourseOverview:

@@ -1,4 +1,4 @@
-"""Routes that begin a drill: on a square of snow, on a boundary from a map program, out of a drill file."""
+"""Routes that begin a drill: on a square, on a boundary from a map program, out of a file; the demo's."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Request
 from pydantic import Field
 
+from coldfield.app.demo.demo import demo_drill
 from coldfield.app.drills.new import drill_on_boundary, drill_on_square
 from coldfield.files.boundary import MOST_BYTES
 from coldfield.files.drill_json import read_drill, write_drill
@@ -53,6 +54,11 @@ def router() -> APIRouter:
                 searchers=request.searchers,
             )
         return json.loads(write_drill(drill))
+
+    @api.get("/demo-drill", response_model=DrillPart, response_model_exclude_unset=True)
+    def drill_of_demo() -> Any:
+        """Give the demo's invented drill as a drill file, to play with; nothing is kept."""
+        return json.loads(write_drill(demo_drill()))
 
     @api.post(
         "/drill-file",

@@ -1,4 +1,4 @@
-"""Routes that tell much at a glance: the first page, a course, a person."""
+"""Routes that tell much at a glance: the first page, a course, a person, anything by a few words."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from coldfield.app.records import overview
+from coldfield.app.records.finding import FoundAnswer, find_anything
 from coldfield.records.database import Database
 from coldfield.records.forms import Day
 from coldfield.records.overview_answers import CourseOverview, FirstLook, PersonOverview
 from coldfield.web.problems import documented
-from coldfield.web.routes.records import Id
+from coldfield.web.routes.records import Find, Id
 
 
 def router(database: Database) -> APIRouter:
@@ -25,6 +26,11 @@ def router(database: Database) -> APIRouter:
     ) -> FirstLook:
         """Tell how much there is, what was changed and held last, and what comes next."""
         return overview.first_look(database, today=today, limit=limit)
+
+    @api.get("/find", responses=documented(422), tags=["overview"])
+    def find(words: Annotated[Find, Query()]) -> FoundAnswer:
+        """Find drills, runs, people, courses and kit that hold every one of some words."""
+        return find_anything(database, words)
 
     @api.get(
         "/courses/{course_id}/overview",

@@ -12,9 +12,12 @@ from fastapi import APIRouter, Request
 from pydantic import Field
 
 from coldfield.app.rehearsals.answers import LiveAnswer, TraceAnswer
+from coldfield.app.rehearsals.kept import KeptMinutes, kept_minutes
 from coldfield.message import message
+from coldfield.records.database import Database
 from coldfield.web.problems import documented, problem
 from coldfield.web.routes.computing import OnDrill
+from coldfield.web.routes.records import Id
 
 
 class TraceRequest(OnDrill):
@@ -43,10 +46,11 @@ GONE_S = 0.02
 _playing: RunVar[CapacityLimiter] = RunVar("coldfield_live_minutes")
 
 
-def router() -> APIRouter:
+def router(database: Database) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api", tags=["computing"])
     _live(api)
+    _kept(api, database)
 
     @api.post("/rehearsal-trace", responses=documented(413, 422))
     def rehearsal_trace(asked: TraceRequest) -> TraceAnswer:
@@ -87,6 +91,13 @@ def _live(api: APIRouter) -> None:
             if not playing.done() and await request.is_disconnected():
                 gone.set()
         return await playing
+
+
+def _kept(api: APIRouter, database: Database) -> None:
+    @api.get("/drills/{drill_id}/minutes", responses=documented(404, 422), tags=["drills"])
+    async def minutes_of_drill(drill_id: Id) -> KeptMinutes:
+        """Tell how long the group needs for a drill as it is kept: the settled minutes of its page."""
+        return await to_thread.run_sync(kept_minutes, database, drill_id, limiter=_limiter())
 
 
 def _limiter() -> CapacityLimiter:

@@ -11,6 +11,7 @@ from coldfield.app.debriefs.kept import KeptDocument, kept_document
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.app.records import reading as records
+from coldfield.app.records.history_csv import history_csv
 from coldfield.files.drill_model import SearcherId
 from coldfield.records.checking import read_form
 from coldfield.records.database import Database
@@ -120,6 +121,18 @@ def _looks_back(api: APIRouter, database: Database) -> None:
     ) -> list[HistoryEntry]:
         """List the runs a person searched in, newest first, with their split times."""
         return records.history(database, person_id, before=before, limit=limit)
+
+    @api.get(
+        "/people/{person_id}/history.csv",
+        response_class=Response,
+        responses={200: {"content": {"text/csv": {"schema": {"type": "string"}}}}, **documented(404, 422)},
+        tags=["people"],
+    )
+    def person_history_table(person_id: Id) -> Response:
+        """Tabulate all runs a person searched in: a line for each split time and each phase."""
+        name = {"content-disposition": f'attachment; filename="history-{person_id}.csv"'}
+        text = history_csv(database, person_id)
+        return Response(text.encode(), media_type="text/csv; charset=utf-8", headers=name)
 
     @api.get("/debriefs/{debrief_id}/document", responses=documented(404, 422), tags=["debriefs"])
     def debrief_document(debrief_id: Id) -> KeptDocument:

@@ -1,0 +1,119 @@
+"""What the first page shows: how much there is, what came last, what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Select, Table, func, select
+
+from coldfield.records import schema
+from coldfield.records.kinds.debriefs import phase
+from coldfield.records.kinds.drills import ground_sketches
+from coldfield.records.overview import days_seen, rows, runs_listed, runs_seen
+from coldfield.records.overview_answers import (
+    COUNTED,
+    ComingDay,
+    Counts,
+    DaySeen,
+    DebriefSeen,
+    DrillSeen,
+    FirstLook,
+    KitSeen,
+    PhaseSeen,
+    RibbonSeen,
+    RunSeen,
+)
+
+MOST_COUNTED = 10_000
+"""A count of this many stands for that many or more. Setting."""
+
+MOST_DRILLS, MOST_RIBBONS, MOST_PHASES = 6, 12, 60
+"""Of a day, of a debrief, of a ribbon; further ones are left off. Settings."""
+
+
+def first_look(
+    connection: Connection, *, today: str, limit: int = 5, demo_run: str | None = None
+) -> FirstLook:
+    """Return what the first page shows.
+
+    Parameters
+    ----------
+    connection : Connection
+        A reading or writing transaction.
+    today : str
+        The date where the reader is, YYYY-MM-DD.
+    limit : int
+        Of each, at most this many.
+    demo_run : str, optional
+        The id that the demo's run has where the demo is here.
+    """
+    run, kit, drill = schema.run, schema.kit, schema.drill
+    held = runs_seen(connection, runs_listed().order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(limit))
+    check = select(kit.c.id, kit.c.label, kit.c.kind, kit.c.notes)
+    check = check.where(kit.c.deletion_id.is_(None), kit.c.state == "to check")
+    there = select(run.c.id).where(run.c.id == demo_run, run.c.deletion_id.is_(None))
+    newest = _drills().order_by(drill.c.changed_utc.desc(), drill.c.id.desc())
+    days = days_seen(connection, schema.day.c.date >= today, limit)
+    return FirstLook(
+        counts=Counts(**{kind.name: _count(connection, kind.table) for kind in COUNTED}),
+        drills=_drills_seen(connection, newest.limit(limit)),
+        runs=held,
+        debriefs=_debriefs_seen(connection, [one for one in held if one.debrief_id]),
+        days=tuple(ComingDay(day=day, drills=_drills_of(connection, day)) for day in days),
+        to_check=tuple(
+            KitSeen(**one) for one in rows(connection, check.order_by(kit.c.label, kit.c.id).limit(limit))
+        ),
+        demo_run=connection.execute(there).scalar_one_or_none() if demo_run else None,
+    )
+
+
+def _count(connection: Connection, table: Table) -> int:
+    some = select(table.c.id).order_by(table.c.id).limit(MOST_COUNTED).subquery()
+    there = connection.execute(select(func.count()).select_from(some)).scalar_one()
+    deleted = select(func.count()).select_from(table).where(table.c.deletion_id.is_not(None))
+    return max(int(there) - int(connection.execute(deleted).scalar_one()), 0)
+
+
+def _drills() -> Select[Any]:
+    drill = schema.drill
+    columns = (drill.c.id, drill.c.name, drill.c.changed_utc, drill.c.checks)
+    return select(*columns).where(drill.c.deletion_id.is_(None))
+
+
+def _drills_seen(connection: Connection, query: Select[Any]) -> tuple[DrillSeen, ...]:
+    found = rows(connection, query)
+    grounds = ground_sketches(connection, [one["id"] for one in found])
+    return tuple(
+        DrillSeen(**{**one, "checks": tuple(one["checks"])}, ground=grounds[one["id"]]) for one in found
+    )
+
+
+def _drills_of(connection: Connection, day: DaySeen) -> tuple[DrillSeen, ...]:
+    drill, run = schema.drill, schema.run
+    of_runs = select(run.c.drill_id).where(run.c.day_id == day.id, run.c.deletion_id.is_(None))
+    query = _drills().order_by(drill.c.name, drill.c.id).limit(MOST_DRILLS)
+    told = _drills_seen(connection, query.where(drill.c.id.in_(of_runs)))
+    if told or day.site_id is None:
+        return told
+    return _drills_seen(connection, query.where(drill.c.site_id == day.site_id))
+
+
+def _debriefs_seen(connection: Connection, runs: Sequence[RunSeen]) -> tuple[DebriefSeen, ...]:
+    found: dict[str, dict[str, list[PhaseSeen]]] = {}
+    query = select(phase).where(phase.c.debrief_id.in_([one.debrief_id for one in runs]))
+    for row in connection.execute(query.order_by(phase.c.debrief_id, phase.c.number)):
+        told = found.setdefault(row.debrief_id, {}).setdefault(row.searcher, [])
+        if len(told) < MOST_PHASES:
+            told.append(PhaseSeen(phase=row.phase, start_s=row.start_s, end_s=row.end_s))
+    return tuple(
+        DebriefSeen(run=one, ribbons=_ribbons(one, found.get(str(one.debrief_id), {}))) for one in runs
+    )
+
+
+def _ribbons(run: RunSeen, phases: dict[str, list[PhaseSeen]]) -> tuple[RibbonSeen, ...]:
+    names = {one.searcher: one.name or "" for one in run.searchers}
+    return tuple(
+        RibbonSeen(searcher=who, name=names.get(who, ""), phases=tuple(told))
+        for who, told in list(phases.items())[:MOST_RIBBONS]
+    )
