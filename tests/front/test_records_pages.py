@@ -46,11 +46,18 @@ def gone(page: Page) -> None:
 # --- first start ------------------------------------------------------------------------------------
 
 
-def test_contract_nothing_recorded_yet_offers_four_ways(empty_site: str, visit: Visiting) -> None:
+def test_contract_nothing_recorded_yet_has_a_plan_to_play_with_and_ways_on(empty_site: str, visit: Visiting) -> None:
     page = ready(visit(empty_site).open("/"), "What do you want to prepare?")
     expect(page.get_by_role("heading", level=2)).to_have_text(
-        ["A drill of your own", "A drill file you have", "See how it looks first", "From another laptop"]
+        ["Try it: drag a burial", "Your own drill", "A drill file you have", "From another laptop"]
     )
+    minutes = page.locator("[data-settled=true]")
+    expect(minutes).to_contain_text("eight of ten")
+    before = minutes.text_content()
+    drag(page, page.get_by_role("button", name="Burial A,").first, 60, 90)
+    expect(minutes).not_to_have_text(before or "")
+    page.get_by_role("link", name="Make your own drill").click()
+    expect(page.get_by_label("What is it called?")).to_be_focused()
     assert axe(page) == []
     for address, words in (("/drills", "No drill yet"), ("/people", "Nobody yet"), ("/kit", "No kit yet")):
         page.goto(empty_site + address)
@@ -60,12 +67,20 @@ def test_contract_nothing_recorded_yet_offers_four_ways(empty_site: str, visit: 
 
 def test_contract_the_demo_is_made_on_request_also_over_a_reload(empty_site: str, visit: Visiting) -> None:
     page = ready(visit(empty_site).open("/"), "What do you want to prepare?")
-    page.get_by_role("button", name="Show the demo").click()
+    page.get_by_role("button", name="See the demo").click()
     expect(page.get_by_role("progressbar")).to_be_visible()
     page.reload()
     expect(page).to_have_url(re.compile("/runs/demo-run$"), timeout=60_000)
     page.goto(empty_site + "/")
     expect(page.get_by_role("link", name="Two in the lower bowl", exact=True)).to_be_visible()
+    # The demo can be had again for good, and the card tells the minutes of the drill's own page.
+    expect(page.get_by_role("link", name="See its debrief")).to_have_attribute("href", "/runs/demo-run")
+    card = page.get_by_role("listitem").filter(has_text="Two in the lower bowl").first
+    expect(card).to_contain_text(re.compile("Last airway free in .* min"))
+    told = re.search(r"free in (.*?) min", card.text_content() or "")
+    page.goto(empty_site + "/drills/demo-drill")
+    assert told
+    expect(page.locator("[data-settled=true]")).to_contain_text(told[1])
 
 
 def test_contract_a_drill_begins_with_its_name_alone(fresh_site: str, visit: Visiting) -> None:
@@ -229,7 +244,7 @@ def test_contract_a_course_is_made_with_days_grounds_and_people(visit: Visiting)
     page.get_by_role("button", name="Add the day").click()
     ground = page.get_by_label("Ground on 7 March 2026")
     ground.select_option("Vardholm Bowl")
-    expect(page.get_by_label("Date of the day 7 March 2026")).to_have_value("2026-03-07")
+    expect(page.get_by_label("Date of the day 7 March 2026")).to_have_value("07/03/2026")
     page.get_by_label("Add a person").fill("yuk")
     page.get_by_role("button", name="Yuki").click()
     page.get_by_label("Yuki takes part as").select_option("instructor")

@@ -37,6 +37,9 @@ class Settings {
   agreedWord: string = read('agreed_word') ?? ''
   emergencyNumber: string = read('emergency_number') ?? ''
 
+  /** Whether '/' alone opens the search for anything; Ctrl with K always does. */
+  slash = $state(read('slash') !== 'off')
+
   constructor() {
     const dark = matchMedia('(prefers-color-scheme: dark)')
     this.systemDark = dark.matches
@@ -48,6 +51,11 @@ class Settings {
     this.emergencyNumber = number
     keep('agreed_word', word)
     keep('emergency_number', number)
+  }
+
+  useSlash(on: boolean): void {
+    this.slash = on
+    keep('slash', on ? 'on' : 'off')
   }
 
   switchTheme(): void {

@@ -9,6 +9,7 @@ from __future__ import annotations
 import gzip
 import json
 import tempfile
+from functools import cache
 from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -20,6 +21,7 @@ from coldfield.app.demo.demo import write_demo_run
 from coldfield.app.demo.run import DemoContent, demo_content
 from coldfield.app.drills.files import write_whole
 from coldfield.app.jobs.stages import Progress, Stages, not_told
+from coldfield.debrief.document import DebriefDocument
 from coldfield.files.debrief_json import debrief_value, read_debrief
 from coldfield.files.run_csv import read_splits
 
@@ -69,6 +71,12 @@ def demo_work(*, folder: str | None = None, progress: Progress) -> DemoContent:
         stages.at("walking")(0, 1)
         write_demo_run(Path(passing))
         return demo_content(Path(passing), progress=stages.within("debriefing"))
+
+
+@cache
+def demo_debrief() -> DebriefDocument:
+    """Return the demo's debrief: a few seconds of work once, where it did not come with the package."""
+    return demo_work(progress=not_told).debrief
 
 
 def stamp() -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""A kept debrief as files: one self-contained HTML page under its own strict policy, GPX, CSV."""
+"""A kept debrief, or the demo's, as files: one self-contained HTML page under its own strict policy, GPX, CSV."""
 
 from __future__ import annotations
 
@@ -8,11 +8,15 @@ from fastapi import APIRouter, Query
 from fastapi.responses import HTMLResponse, Response
 
 from coldfield.app.debriefs.kept import cleaned_gpx, kept_document
+from coldfield.app.demo.made import demo_debrief
+from coldfield.debrief.document import DebriefDocument
 from coldfield.files.debrief_html import debrief_html
 from coldfield.files.one_page import policy_of
 from coldfield.files.phases_csv import phases_csv
 from coldfield.records.database import Database
 from coldfield.web.routes.records import Id
+
+Language = Annotated[str, Query(max_length=20)]
 
 
 def router(database: Database) -> APIRouter:
@@ -20,12 +24,21 @@ def router(database: Database) -> APIRouter:
     api = APIRouter(include_in_schema=False)
     _files(api, database)
 
+    @api.get("/demo-debrief", response_class=HTMLResponse)
+    def demo_page(language: Language = "en") -> HTMLResponse:
+        """Give the demo's debrief, whatever is in the records."""
+        return _page(demo_debrief(), language)
+
     @api.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
-    def debrief_page(debrief_id: Id, language: Annotated[str, Query(max_length=20)] = "en") -> HTMLResponse:
-        page = debrief_html(kept_document(database, debrief_id).document, language=language)
-        return HTMLResponse(page, headers={"content-security-policy": policy_of(page)})
+    def debrief_page(debrief_id: Id, language: Language = "en") -> HTMLResponse:
+        return _page(kept_document(database, debrief_id).document, language)
 
     return api
+
+
+def _page(document: DebriefDocument, language: str) -> HTMLResponse:
+    page = debrief_html(document, language=language)
+    return HTMLResponse(page, headers={"content-security-policy": policy_of(page)})
 
 
 def _files(api: APIRouter, database: Database) -> None:
