@@ -46,7 +46,9 @@ def gone(page: Page) -> None:
 # --- first start ------------------------------------------------------------------------------------
 
 
-def test_contract_nothing_recorded_yet_has_a_plan_to_play_with_and_ways_on(empty_site: str, visit: Visiting) -> None:
+def test_contract_nothing_recorded_yet_has_a_plan_to_play_with_and_ways_on(
+    empty_site: str, visit: Visiting
+) -> None:
     page = ready(visit(empty_site).open("/"), "What do you want to prepare?")
     expect(page.get_by_role("heading", level=2)).to_have_text(
         ["Try it: drag a burial", "Your own drill", "A drill file you have", "From another laptop"]
@@ -76,8 +78,8 @@ def test_contract_the_demo_is_made_on_request_also_over_a_reload(empty_site: str
     # The demo can be had again for good, and the card tells the minutes of the drill's own page.
     expect(page.get_by_role("link", name="See its debrief")).to_have_attribute("href", "/runs/demo-run")
     card = page.get_by_role("listitem").filter(has_text="Two in the lower bowl").first
-    expect(card).to_contain_text(re.compile("Last airway free in .* min"))
-    told = re.search(r"free in (.*?) min", card.text_content() or "")
+    expect(card).to_contain_text(re.compile(r"Last airway free in .*\smin"))
+    told = re.search(r"free in (.*?)\smin", card.text_content() or "")
     page.goto(empty_site + "/drills/demo-drill")
     assert told
     expect(page.locator("[data-settled=true]")).to_contain_text(told[1])

@@ -21,7 +21,13 @@ from coldfield.debrief.findings.finding import Finding, placed
 from coldfield.debrief.findings.idle import NEAR_BURIAL_M, Idle, idle_of
 from coldfield.debrief.findings.of_run import Evidence, findings_of
 from coldfield.debrief.findings.order_found import Reached, order_found, passed_over
-from coldfield.debrief.findings.yardsticks import RehearsedPhase, Standard, against_bands, against_standards
+from coldfield.debrief.findings.yardsticks import (
+    RehearsedPhase,
+    Standard,
+    against_bands,
+    against_standards,
+    minutes_once,
+)
 from coldfield.debrief.ground.last_signal import last_first_signal_s
 from coldfield.debrief.ground.searched_ground import swept_by_all
 from coldfield.debrief.ground.sweep import Swept
@@ -269,7 +275,7 @@ def _held_against(
                     searcher=evidence.splits.who(split, burial.id) if what == "strike" else None,
                     burial=burial.id,
                 )
-    return found
+    return minutes_once(found)
 
 
 def _digs_held_against(
@@ -288,7 +294,7 @@ def _digs_held_against(
         found += [one] if one is not None else []
         seconds = dig.end_s - dig.start_s
         found += against_standards(seconds, 0.0, "dig", standards, searcher=None, burial=dig.burial)
-    return found
+    return minutes_once(found)
 
 
 def _reached(

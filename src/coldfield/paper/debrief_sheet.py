@@ -15,7 +15,7 @@ from coldfield.debrief.phases.phase import Phase
 from coldfield.drill.cautions import LIMITS
 from coldfield.drill.site import Anchor, Origin, Site
 from coldfield.errors import UnknownRecord
-from coldfield.message import Message, duration, message
+from coldfield.message import Message, about, duration, message
 from coldfield.paper import blocks
 from coldfield.paper.blocks import Cell
 from coldfield.paper.drawing import EMBER, QUIET, Frame, frame_of, line, ring
@@ -204,7 +204,7 @@ def _found(document: DebriefDocument, who: DebriefedSearcher | None) -> list[Blo
     if cost or more:
         rows: list[list[Cell]] = []
         for k, one in enumerate((*cost, *more), start=1):
-            minutes = word("sheet.plain", n=duration(60.0 * one.minutes)) if one.minutes else ""
+            minutes = word("sheet.plain", n=one.cost_words()) if one.minutes else ""
             rows.append([str(k), blocks.two_lines(say(one.text), _practise(one)), minutes])
         head = ["", word("paper.finding"), word("paper.cost")]
         parts += [
@@ -286,8 +286,8 @@ def _span(low: float | None, high: float | None) -> str:
     if low is None:
         return ""
     if high is None:
-        return say(message("paper.band_open", low=duration(low)))
-    return say(message("paper.band_span", low=duration(low), high=duration(high)))
+        return say(message("paper.band_open", low=about(low)))
+    return say(message("paper.band_span", low=about(low), high=about(high)))
 
 
 def _before(past: Past | None) -> str:

@@ -81,7 +81,7 @@ def create_app(
     app.include_router(computing.router())
     app.include_router(hearing.router(database, readiness))
     app.include_router(strips.router())
-    app.include_router(rehearsals.router(database))
+    app.include_router(rehearsals.router(database, jobs))
     app.include_router(routes_jobs.router(database, jobs))
     app.include_router(coaching.router(jobs))
     app.include_router(keeping.router(database, data, jobs))

@@ -13,7 +13,7 @@ from pydantic import BeforeValidator
 from coldfield.debrief.approach.heard_walk import HeardWalk
 from coldfield.debrief.ensemble import at_least
 from coldfield.debrief.written import OURS, Number, OrFalse, Point, Said, Word, Words, Written, or_else
-from coldfield.message import Message, message
+from coldfield.message import Message, Quantity, cost, duration, message
 
 CLEAR = message("confidence.clear")
 LIKELY = message("confidence.likely")
@@ -121,6 +121,11 @@ class Finding(Written):
         if self.praise:
             return "good"
         return "cost" if self.kind == "not_found" or (self.minutes or 0.0) > 0.0 else "noted"
+
+    def cost_words(self) -> Quantity:
+        """Return its minutes: to the second over a standard, where both times were measured or entered."""
+        seconds = 60.0 * (self.minutes or 0.0)
+        return duration(seconds) if self.kind == "standard_missed" else cost(seconds)
 
 
 def placed(finding: Finding, walk: HeardWalk | None) -> Finding:

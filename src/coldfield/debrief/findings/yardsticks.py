@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.written import Code, Count, Number, Written
-from coldfield.message import Message, Quantity, Value, duration, message
+from coldfield.message import Message, Quantity, Value, about, duration, message
 from coldfield.rescue.rehearsal import quantile
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
@@ -136,9 +136,7 @@ def against_bands(
     if band.p90_s is not None and band.p50_s is not None and seconds - doubt > band.p90_s:
         return Finding(
             kind=f"long_{phase.phase}",
-            text=_long(
-                phase, band.burial, name, (duration(seconds), duration(band.p10_s), duration(band.p90_s))
-            ),
+            text=_long(phase, band.burial, name, (duration(seconds), about(band.p10_s), about(band.p90_s))),
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
@@ -148,10 +146,10 @@ def against_bands(
             confidence=CLEAR if seconds - 2.0 * doubt > band.p90_s else LIKELY,
         )
     if seconds + doubt < band.p10_s:
-        high = None if band.p90_s is None else duration(band.p90_s)
+        high = None if band.p90_s is None else about(band.p90_s)
         return Finding(
             kind=f"quick_{phase.phase}",
-            text=_quick(phase, band.burial, name, (duration(seconds), duration(band.p10_s), high)),
+            text=_quick(phase, band.burial, name, (duration(seconds), about(band.p10_s), high)),
             numbers=numbers,
             searcher=searcher,
             burial=phase.burial,
@@ -216,6 +214,26 @@ def against_standards(
             )
         )
     return found
+
+
+def minutes_once(found: Sequence[Finding]) -> list[Finding]:
+    """Return findings of which no two tell the same minutes.
+
+    A phase that is longer than rehearsals and misses a standard is told by both; the minutes stay with the
+    one that tells more of them, the other is noted without.
+    """
+    most: dict[tuple[str | None, str | None, str | None], float] = {}
+    for one in found:
+        of = (one.phase, one.searcher, one.burial)
+        most[of] = max(most.get(of, 0.0), one.minutes or 0.0)
+    kept = []
+    for one in found:
+        of = (one.phase, one.searcher, one.burial)
+        told = one.minutes is not None and one.minutes > 0.0
+        kept.append(replace(one, minutes=None) if told and one.minutes != most[of] else one)
+        if told and one.minutes == most[of]:
+            most[of] = float("inf")
+    return kept
 
 
 def earlier_phases(runs: Sequence[EarlierRun]) -> tuple[EarlierPhase, ...]:

@@ -1,4 +1,4 @@
-"""A kept debrief, or the demo's, as files: one self-contained HTML page under its own strict policy, GPX, CSV."""
+"""A kept debrief, or the demo's, as files: one self-contained page under its own strict policy, GPX, CSV."""
 
 from __future__ import annotations
 

@@ -8,11 +8,14 @@ from typing import Annotated, Any
 
 from anyio import CapacityLimiter, to_thread
 from anyio.lowlevel import RunVar
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Request, Response
 from pydantic import Field
 
-from coldfield.app.rehearsals.answers import LiveAnswer, TraceAnswer
+from coldfield.app.jobs.jobs import Jobs
+from coldfield.app.rehearsals.answers import LiveAnswer, OneRehearsal, TraceAnswer
 from coldfield.app.rehearsals.kept import KeptMinutes, kept_minutes
+from coldfield.app.rehearsals.rehearsal_csv import rehearsal_csv
+from coldfield.errors import UnknownRecord
 from coldfield.message import message
 from coldfield.records.database import Database
 from coldfield.web.problems import documented, problem
@@ -46,11 +49,12 @@ GONE_S = 0.02
 _playing: RunVar[CapacityLimiter] = RunVar("coldfield_live_minutes")
 
 
-def router(database: Database) -> APIRouter:
+def router(database: Database, jobs: Jobs) -> APIRouter:
     """Return the routes."""
     api = APIRouter(prefix="/api", tags=["computing"])
     _live(api)
     _kept(api, database)
+    _table(api, jobs)
 
     @api.post("/rehearsal-trace", responses=documented(413, 422))
     def rehearsal_trace(asked: TraceRequest) -> TraceAnswer:
@@ -98,6 +102,21 @@ def _kept(api: APIRouter, database: Database) -> None:
     async def minutes_of_drill(drill_id: Id) -> KeptMinutes:
         """Tell how long the group needs for a drill as it is kept: the settled minutes of its page."""
         return await to_thread.run_sync(kept_minutes, database, drill_id, limiter=_limiter())
+
+
+def _table(api: APIRouter, jobs: Jobs) -> None:
+    @api.get(
+        "/rehearsals/{job_id}.csv",
+        response_class=Response,
+        responses={200: {"content": {"text/csv": {"schema": {"type": "string"}}}}, **documented(404, 422)},
+    )
+    def rehearsal_table(job_id: Id) -> Response:
+        """Give the minutes of a finished job 'rehearse' as CSV."""
+        result = jobs.get(job_id).result
+        if not isinstance(result, OneRehearsal):
+            raise UnknownRecord(message("fault.no_rehearsal_result"))
+        name = {"content-disposition": 'attachment; filename="rehearsal.csv"'}
+        return Response(rehearsal_csv(result), media_type="text/csv; charset=utf-8", headers=name)
 
 
 def _limiter() -> CapacityLimiter:
