@@ -19,6 +19,7 @@ from zipfile import ZipFile
 import pytest
 
 ROOT = Path(__file__).parents[1]
+MOST_BYTES = 3_000_000
 DRILL = ROOT / "src" / "coldfield" / "app" / "demo" / "drill.json"
 
 
@@ -110,6 +111,7 @@ def test_contract_the_wheel_holds_the_code_the_pages_and_nothing_made_on_this_ma
     pages = ("app/app.html", "debrief.html", "clock.html", "clock-worker.js")
     assert {f"coldfield/web/static/{page}" for page in pages} <= set(names)
     assert not [name for name in names if name.endswith((".map", ".pyc", ".nbi", ".nbc", ".svelte", ".ts"))]
+    assert wheel.stat().st_size < MOST_BYTES
     folders = {name.split("/")[0].split("-")[0] for name in names}
     assert folders == {"coldfield"}
 
