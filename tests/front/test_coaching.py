@@ -131,12 +131,12 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     app.get_by_label("To, min").fill("24")
     before = len(asked(course_site, "drills")["items"])
     app.get_by_role("button", name="Propose drills").click()
-    take = app.get_by_role("button", name="Take it over").first
+    take = app.get_by_role("button", name="Use this drill").first
     expect(take).to_be_visible(timeout=JOB_MS)
     expect(app.get_by_text("With the group's own figures from 7 runs")).to_be_visible()
     expect(app.get_by_role("article")).to_have_count(3)
     take.click()
-    opened = app.get_by_role("link", name="Taken over: open the drill")
+    opened = app.get_by_role("link", name="Added to your drills: open it")
     expect(opened).to_be_visible()
     assert len(asked(course_site, "drills")["items"]) == before + 1
     # One press takes it back, and it can be taken once more.
@@ -144,7 +144,7 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     app.get_by_role("button", name="Undo").click()
     expect(opened).to_have_count(0)
     assert len(asked(course_site, "drills")["items"]) == before
-    app.get_by_role("button", name="Take it over").first.click()
+    app.get_by_role("button", name="Use this drill").first.click()
     opened.click()
     expect(app).to_have_url(f"{course_site}/drills/" + app.url.split("/drills/")[1])
     expect(app.get_by_role("heading", level=1)).to_be_visible()

@@ -47,16 +47,16 @@ def test_contract_ranges_drift_and_the_weakest_set_decides(page: Page, fresh_sit
             keep(fresh_site, f"/api/range_tests/t{k}{year}", test)
     page.goto("/kit")
     ranges = page.get_by_role("region", name="Range tests")
-    expect(ranges).to_contain_text("ZZ-02 hears least far: 32.0 m")
+    expect(ranges).to_contain_text("ZZ-02 has the shortest range: 32.0 m")
     expect(ranges).to_contain_text("due for a check")
     expect(ranges.get_by_role("row").filter(has_text="ZZ-02")).to_contain_text("a year")
-    ranges.get_by_role("button", name="Keep a range test").click()
+    ranges.get_by_role("button", name="Enter a range test").click()
     ranges.locator("select").nth(0).select_option(label="ZZ-01")
     ranges.locator("select").nth(1).select_option("paces")
     ranges.get_by_label("In one line (coaxial)", exact=True).fill("40 41 40")
     ranges.get_by_role("button", name="Keep", exact=True).click()
     expect(ranges).to_contain_text("Kept.")
-    expect(ranges).to_contain_text("ZZ-01 hears least far: 30.3")
+    expect(ranges).to_contain_text("ZZ-01 has the shortest range: 30.3")
     assert axe(page) == []
 
 

@@ -336,7 +336,7 @@ def test_contract_debriefs_of_an_older_model_are_marked_and_worked_out_anew(
     marked = page.get_by_text("worked out with an older model")
     expect(marked).to_be_visible()
     assert axe(page) == []
-    page.get_by_role("button", name="Work it out anew").click()
+    page.get_by_role("button", name="Work it out again").click()
     expect(page.get_by_text("Run 1 of 1")).to_be_visible()
     expect(marked).to_have_count(0, timeout=120_000)
     expect(page.get_by_role("alert")).to_have_count(0)

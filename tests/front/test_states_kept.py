@@ -302,7 +302,7 @@ def test_contract_a_debrief_whose_work_is_no_longer_known_is_begun_again(visit: 
     expect(alert.get_by_role("button", name="Try again")).to_be_visible()
     expect(page.get_by_role("heading", name="Where did the minutes go?")).to_be_visible()
     assert axe(page) == []
-    alert.get_by_role("button", name="Put away").click()
+    alert.get_by_role("button", name="Dismiss").click()
     expect(alert).to_have_count(0)
 
 

@@ -95,7 +95,7 @@ def test_contract_the_course_record_tells_attendance_standards_and_signatures() 
 def test_contract_the_kit_sheet_puts_first_what_waits() -> None:
     text = words_of(sheets("a4")["kit"])
     waiting = [p for p in PIECES if p.state == "to check" or p.next_check <= "2026-03-01"]
-    first, rest = text.split("In order as far as is known")
+    first, rest = text.split("In order, as far as is known")
     assert f"({len(waiting)})" in first
     assert all(p.label in first for p in waiting)
     assert all(p.label in rest for p in PIECES if p not in waiting)

@@ -102,7 +102,7 @@ def test_contract_a_body_that_never_comes_is_told_and_closed(port: int, length: 
     head, _, body = came.partition(b"\r\n\r\n")
     assert head.startswith(b"HTTP/1.1 408")
     assert b"connection: close" in head.lower()
-    assert json.loads(body)["detail"] == "the rest of this request did not come in time; send it again"
+    assert json.loads(body)["detail"] == "the rest of this request did not arrive in time; send it again"
 
 
 def test_contract_a_body_that_comes_in_drops_is_told_and_closed(port: int) -> None:
