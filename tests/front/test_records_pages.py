@@ -95,7 +95,7 @@ def test_contract_a_drill_begins_with_its_name_alone(fresh_site: str, visit: Vis
     page.get_by_label("What is it called?").press("Enter")
     expect(page).to_have_url(BEGUN)
     page.goto(visited.site + "/")
-    expect(page.get_by_role("link", name="Evening drill")).to_be_visible()
+    expect(page.get_by_role("link", name="Evening drill", exact=True)).to_be_visible()
     expect(page.get_by_text("0 burials · 2 searchers")).to_be_visible()
 
 

@@ -1,5 +1,5 @@
 /** Dates as they are typed and read in a field, in the order of the reader's language; ISO 8601 everywhere else. */
-import { currentLocale, say } from './catalogue'
+import { currentLocale, say } from '../words'
 
 const [FIRST_YEAR, LAST_YEAR] = [1970, 2099]
 const NOON = 'T12:00:00Z'
