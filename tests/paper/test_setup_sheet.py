@@ -118,11 +118,12 @@ def test_independent_route_a_tape_that_is_out_moves_the_place_by_what_is_told(
     ra, rb = hypot(x, y), hypot(x - apart, y)
     told = off_by((0.0, 0.0), (apart, 0.0), (x, y), out)
     assume(told < 0.05 * min(ra, rb))
+    # Linear in the error: the rest grows with the share of the triangle's height, so flat ones are left out.
+    assume(told < 0.12 * y)
     moved = []
     for da, db in itertools.product((-out, out), repeat=2):
         places = meet(0.0, 0.0, ra + da, apart, 0.0, rb + db)
         moved.append(min(hypot(px - x, py - y) for px, py in places))
-    # Linear in the error: nearly flat triangles are left to the larger tolerance.
     assert told == pytest.approx(max(moved), rel=0.08)
 
 
