@@ -40,6 +40,9 @@ class Settings {
   /** Whether '/' alone opens the search for anything; Ctrl with K always does. */
   slash = $state(read('slash') !== 'off')
 
+  /** Where the instructor's own clock lies, on an https host. */
+  clockAddress: string = read('clock_address') ?? ''
+
   constructor() {
     const dark = matchMedia('(prefers-color-scheme: dark)')
     this.systemDark = dark.matches
@@ -56,6 +59,11 @@ class Settings {
   useSlash(on: boolean): void {
     this.slash = on
     keep('slash', on ? 'on' : 'off')
+  }
+
+  rememberClock(address: string): void {
+    this.clockAddress = address
+    keep('clock_address', address)
   }
 
   switchTheme(): void {
