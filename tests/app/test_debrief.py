@@ -179,9 +179,9 @@ def test_contract_observations_alone_give_a_list_that_counts(tmp_path: Path) -> 
 def test_contract_a_split_that_stands_twice_is_told_whatever_it_is_called(tmp_path: Path) -> None:
     rows = "230,ines,A,strike,\n240,,A,Probe strike,\n300,ines,B,first_signal,\n310,bram,B,first_signal,\n"
     told = of_splits(tmp_path, rows)
-    again = [note for note in told["run"]["notes"] if "stands" in note]
+    again = [note for note in told["run"]["notes"] if "entered" in note]
     assert len(again) == 1
-    assert "probe strike of A stands 2 times (3 min 50 s, 4 min)" in again[0]
+    assert "probe strike of A was entered 2 times (3 min 50 s, 4 min)" in again[0]
     assert next(one for one in told["burials"] if one["id"] == "A")["struck_s"] == 230.0
 
 

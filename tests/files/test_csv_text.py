@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import csv
 import io
+import json
 from pathlib import Path
 
 import pytest
@@ -152,3 +153,13 @@ def test_contract_text_is_decoded_line_by_line_and_a_wrong_byte_is_named() -> No
     for empty in (b"", b"\xef\xbb\xbf \n"):
         with pytest.raises(BadInput, match="is empty"):
             text_lines(empty, "a.csv", most_bytes=100)
+
+
+@pytest.mark.parametrize(
+    ("text", "written"),
+    json.loads((Path(__file__).parents[1] / "data" / "guarded_cells.json").read_text(encoding="utf-8")),
+)
+def test_contract_cells_are_guarded_as_the_page_guards_them(text: str, written: str) -> None:
+    # `frontend/src/charts/csv.test.ts` reads the same table.
+    assert guarded(text) == written
+    assert unguarded(written) == text

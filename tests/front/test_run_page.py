@@ -242,7 +242,7 @@ def test_contract_burials_clocks_and_standards_are_changed_and_undone(visit: Vis
     for _ in range(3):
         page.get_by_role("button", name="Undo", exact=True).click()
     step(page, "As buried")
-    expect(page.get_by_text("So far the debrief takes the burials as they were planned")).to_be_visible()
+    expect(page.get_by_text("So far the debrief uses the burials as planned")).to_be_visible()
 
 
 def test_contract_burials_as_they_lay_are_moved_on_the_plan_left_out_and_added(visit: Visiting) -> None:
