@@ -82,8 +82,9 @@ class Whole:
         parts["DrillPart"] = {"enum": [DRILL]}
         parts["SitePart"] = {"enum": [DRILL["site"]]}
         parts["BurialPart"] = {"enum": DRILL["burials"]}
-        begun = self.paths["/api/new-drill"]["post"]["responses"]["200"]
-        begun["content"]["application/json"]["schema"] = {"type": "object"}
+        for address, method in (("/api/new-drill", "post"), ("/api/demo-drill", "get")):
+            begun = self.paths[address][method]["responses"]["200"]
+            begun["content"]["application/json"]["schema"] = {"type": "object"}
         self.client = TestClient(self.app, base_url="http://127.0.0.1")
         self._keep_one_of_each()
 
