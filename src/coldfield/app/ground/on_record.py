@@ -34,6 +34,9 @@ AROUND_LEAST_M = 150.0
 MOST_CELLS = 160
 """The most columns and rows of slope that are told. Setting."""
 
+LIGHT = np.array([-0.5, 0.5, np.sqrt(0.5)])
+"""Towards the light that shades the hills: north-west, 45 degrees up, as maps have it by custom."""
+
 CONTOUR_STEPS_M = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 _ON_SITE, _IN_WINDOW = 10, 60
 """About how many contours cross the site, and the most in the whole window. Settings."""
@@ -207,17 +210,24 @@ def _span(places: Floats, low: float, high: float) -> slice:
 
 
 def _slope(grid: Grid, low: Floats, high: Floats) -> SlopeCells:
-    """Return the slope at the middles of square cells of the window, whole degrees."""
+    """Return slope, whole degrees, and light at the middles of square cells of the window."""
     cell = max(float((high - low).max()) / MOST_CELLS, min(grid.cell_m, 20.0))
     columns, rows = (int(n) for n in np.ceil((high - low) / cell))
     east = low[0] + (np.arange(columns) + 0.5) * cell
     north = low[1] + (np.arange(rows) + 0.5) * cell
-    slope = np.degrees(grid.slope_at(np.stack(np.meshgrid(east, north), axis=-1)))
-    whole = np.where(np.isfinite(slope), np.round(slope), -1.0).astype(int)
+    middles = np.stack(np.meshgrid(east, north), axis=-1)
+    slope = np.degrees(grid.slope_at(middles))
     return SlopeCells(
         cell_m=cell,
         origin_m=(float(low[0]), float(low[1])),
         columns=columns,
         rows=rows,
-        deg=tuple(whole.ravel().tolist()),
+        deg=_whole(slope),
+        light_percent=_whole(100.0 * np.clip(grid.normal(middles) @ LIGHT, 0.0, 1.0)),
     )
+
+
+def _whole(values: Floats) -> tuple[int, ...]:
+    """Return whole numbers row by row, -1 where a value is not known."""
+    found = np.where(np.isfinite(values), np.round(values), -1.0).astype(int)
+    return tuple(found.ravel().tolist())
