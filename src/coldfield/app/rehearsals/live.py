@@ -120,7 +120,8 @@ def lanes_of(drill: Drill) -> tuple[LanePlan | None, LanePlan | None]:
         receivers = [s.receiver for s in drill.searchers]
         width = (receivers, [s for s in sets if s is not None], drill.conditions.noise_rise_db)
     people = [(s.id, s.skill) for s in drill.searchers]
-    return _passes(_Laid(repr((drill.site, people, drill.conditions.travel, width)), drill))
+    day = (drill.conditions.travel, drill.conditions.lane_heading_rad)
+    return _passes(_Laid(repr((drill.site, people, day, width)), drill))
 
 
 @dataclass(frozen=True, slots=True)
