@@ -24,7 +24,14 @@ def test_contract_every_library_that_is_asked_for_is_listed() -> None:
     }
     here = {name for name in map(canonicalize_name, pinned) if _installed(name)}
     # The tools that build the package are pinned with them, and are not shipped.
-    assert here - set(listed) <= {"hatchling", "editables", "pathspec", "pluggy", "trove-classifiers"}
+    assert here - set(listed) <= {
+        "hatchling",
+        "editables",
+        "pathspec",
+        "pluggy",
+        "tomlkit",
+        "trove-classifiers",
+    }
     assert not {"pytest", "mypy", "playwright"} & set(listed)
 
 

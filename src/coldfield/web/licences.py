@@ -48,10 +48,12 @@ def _licence(told: metadata.PackageMetadata) -> str:
         for line in told.get_all("Classifier") or ()
         if line.startswith("License :: ") and line.count(" :: ") > 1
     ]
-    expression, plain = (
-        next(iter(told.get_all(key) or ()), "").strip() for key in ("License-Expression", "License")
-    )
+    expression, plain = (_first(told, key) for key in ("License-Expression", "License"))
     return expression or ", ".join(kinds) or (plain.splitlines()[0] if plain else "see its own files")
+
+
+def _first(told: metadata.PackageMetadata, key: str) -> str:
+    return next(iter(told.get_all(key) or ()), "").strip()
 
 
 def licences_text(pages: str) -> str:
