@@ -21,7 +21,8 @@ from coldfield.app.records.data import Data, writing
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app
-from coldfield.web.serving import listen, run
+from coldfield.web.listening import listen
+from coldfield.web.serving import run
 
 
 def main(folder: Path) -> None:

@@ -21,6 +21,7 @@ from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
+from coldfield.web.hut import login
 from coldfield.web.routes import (
     beginning,
     coaching,
@@ -75,6 +76,7 @@ def create_app(
     jobs = jobs or make_jobs(database)
     problems.install(app, lost=front.lost)
     app.include_router(page.router(database))
+    app.include_router(login.router())
     app.include_router(front.router())
     app.include_router(debrief_page.router(database))
     app.include_router(beginning.router())
