@@ -122,7 +122,7 @@ def clock(request: Request) -> Response:
 
 @cache
 def _clock() -> tuple[bytes, bytes, str]:
-    page = clock_html()
+    page = clock_html(served=True)
     return page.encode(), gzip.compress(page.encode(), 9), policy_of(page)
 
 

@@ -8,8 +8,8 @@ import signal
 import socket
 import threading
 import time
-from collections.abc import Callable
-from contextlib import ExitStack, suppress
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, nullcontext, suppress
 from functools import partial
 
 import uvicorn
@@ -24,6 +24,7 @@ from coldfield.records.database import Database
 from coldfield.web.app import create_app, make_jobs
 from coldfield.web.connection import Connection
 from coldfield.web.hut.gate import Hut, Shared
+from coldfield.web.hut.sharing import Sharing
 from coldfield.web.listening import PORT, Tls, address, is_loopback, listen, name_of
 from coldfield.words import word
 
@@ -78,8 +79,12 @@ def serve(
         told = partial(ready, word("command.serve.preparing"))
         readiness = Readiness(prepare_hearing, hearing_compiled, told)
         stack.callback(readiness.close)
-        app = create_app(database, data=data, jobs=jobs, readiness=readiness)
-        asked = app if entrance is None else Shared(app, Hut(entrance, where, name))
+        sharing = Sharing(partial(make_server, ready=lambda: None, tls=tls, alone=False), tls=tls)
+        app = create_app(database, data=data, jobs=jobs, readiness=readiness, sharing=sharing)
+        asked: ASGIApp = app
+        if entrance is not None:
+            sharing.hut = Hut(entrance, where, name)
+            asked = Shared(app, sharing.hut)
 
         def served() -> None:
             begin(database, jobs)
@@ -90,7 +95,7 @@ def serve(
             jobs.get_ready()
 
         stack.callback(_end_undisturbed)
-        run(asked, listener, ready=served, ending=jobs.close, tls=tls)
+        run(asked, listener, ready=served, ending=jobs.close, tls=tls, sharing=sharing)
 
 
 def run(
@@ -100,6 +105,7 @@ def run(
     ready: Callable[[], None],
     ending: Callable[[], None] = lambda: None,
     tls: Tls | None = None,
+    sharing: Sharing | None = None,
 ) -> None:
     """Answer requests on a socket until the process is told to stop; our own log lines only.
 
@@ -108,7 +114,7 @@ def run(
     """
     # By the time the interrupt gets here the server has ended in order.
     with suppress(KeyboardInterrupt):
-        make_server(app, ready=ready, ending=ending, tls=tls).run(sockets=[listener])
+        make_server(app, ready=ready, ending=ending, tls=tls, sharing=sharing).run(sockets=[listener])
 
 
 def _end_undisturbed() -> None:
@@ -124,22 +130,34 @@ def make_server(
     ready: Callable[[], None],
     ending: Callable[[], None] = lambda: None,
     tls: Tls | None = None,
+    sharing: Sharing | None = None,
+    alone: bool = True,
 ) -> uvicorn.Server:
-    """Return a server not started yet; it calls `ready` once it takes requests, `ending` before its end."""
+    """Return a server not started yet; it calls `ready` once it takes requests, `ending` before its end.
+
+    What it is `sharing` ends with it. One that is not `alone` leaves signals to the other one of its process.
+    """
 
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets=sockets)
-            if threading.current_thread() is threading.main_thread():
+            if alone and threading.current_thread() is threading.main_thread():
                 # The server itself knows of Ctrl-C and SIGTERM only.
                 for number in set(ENDINGS) - {signal.SIGTERM}:
                     if signal.getsignal(number) is not signal.SIG_IGN:
                         signal.signal(number, self.handle_exit)
             ready()
 
+        @contextmanager
+        def capture_signals(self) -> Iterator[None]:
+            with super().capture_signals() if alone else nullcontext():
+                yield
+
         async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
             for server in self.servers:
                 server.close()
+            if sharing is not None:
+                await sharing.end()
             await asyncio.to_thread(ending)
             await super().shutdown(sockets=sockets)
 
