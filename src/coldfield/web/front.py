@@ -20,6 +20,7 @@ from coldfield.files.clock_page import clock_html
 from coldfield.files.one_page import policy_of
 from coldfield.message import message
 from coldfield.records.kinds import KINDS
+from coldfield.web.licences import licences_text
 from coldfield.words import Language, catalogue, languages
 
 FOR_GOOD = "public, max-age=31536000, immutable"
@@ -82,8 +83,9 @@ def asset(name: str, request: Request) -> Response:
 
 
 def licences(request: Request) -> Response:
-    """Return the licence texts of what the app is made with."""
-    return _file("licences.txt", request, "no-store")
+    """Return the licences of what Coldfield runs on, and their texts for what is in its pages."""
+    plain, _, media = _content("licences.txt")
+    return _given((licences_text(plain.decode()).encode(), None, media), request, "no-store")
 
 
 def offered(request: Request) -> Response:
