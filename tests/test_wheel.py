@@ -108,7 +108,7 @@ def leads_to_the_debrief(address: str) -> None:
 def test_contract_the_wheel_holds_the_code_the_pages_and_nothing_made_on_this_machine(wheel: Path) -> None:
     with ZipFile(wheel) as archive:
         names = archive.namelist()
-    pages = ("app/app.html", "debrief.html", "clock.html", "clock-worker.js")
+    pages = ("app/app.html", "debrief.html", "clock.html", "clock-worker.js", "codes.html", "codes.wasm")
     assert {f"coldfield/web/static/{page}" for page in pages} <= set(names)
     assert not [name for name in names if name.endswith((".map", ".pyc", ".nbi", ".nbc", ".svelte", ".ts"))]
     assert wheel.stat().st_size < MOST_BYTES

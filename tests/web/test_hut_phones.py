@@ -69,7 +69,7 @@ def phone(app: FastAPI) -> Iterator[TestClient]:
 
 
 def made(hut: TestClient, run: str = "run-1", may: str = "keeper") -> dict[str, Any]:
-    answer = hut.post(f"/api/runs/{run}/codes", json={"may": may})
+    answer = hut.post(f"/api/runs/{run}/phone-codes", json={"may": may})
     assert answer.status_code == 201, answer.text
     return dict(answer.json())
 
@@ -87,7 +87,7 @@ def test_contract_a_keepers_code_adds_to_its_run_once_and_reads_nothing(
     hut: TestClient, phone: TestClient, database: Database
 ) -> None:
     code = made(hut)
-    assert code["qr_svg"].startswith("<svg")
+    assert code["picture"]["path"].startswith("M")
     items = a_run()
     first = send(phone, long_code(code), written(items[:3]))
     assert first.json() == {"have": [one.id for one in items[:3]], "not_taken": []}
@@ -98,7 +98,7 @@ def test_contract_a_keepers_code_adds_to_its_run_once_and_reads_nothing(
     assert dump(database) == before
     told = hut.get("/api/runs/run-1/day").json()["phones"]
     assert [(one["name"], one["keeper"], one["items"]) for one in told] == [("Larch", "Ines", 5)]
-    for path in ("/api/runs/run-1", "/api/runs/run-1/codes", "/api/hut/day", "/api/hut/track"):
+    for path in ("/api/runs/run-1", "/api/runs/run-1/phone-codes", "/api/hut/day", "/api/hut/track"):
         headers = {"x-coldfield-code": long_code(code), "x-coldfield-phone": PHONE.id}
         assert phone.get(path, headers=headers).status_code == 401
 
@@ -209,9 +209,9 @@ def test_contract_codes_end_with_the_day_are_withdrawn_and_go_with_their_run(
     database = service[0]
     content = written(a_run()[:1])
     code, other = made(hut), made(hut)
-    assert [one["id"] for one in hut.get("/api/runs/run-1/codes").json()] == [code["id"], other["id"]]
-    assert hut.delete(f"/api/runs/run-2/codes/{code['id']}").status_code == 404
-    assert hut.delete(f"/api/runs/run-1/codes/{code['id']}").status_code == 200
+    assert [one["id"] for one in hut.get("/api/runs/run-1/phone-codes").json()] == [code["id"], other["id"]]
+    assert hut.delete(f"/api/runs/run-2/phone-codes/{code['id']}").status_code == 404
+    assert hut.delete(f"/api/runs/run-1/phone-codes/{code['id']}").status_code == 200
     for gone in (long_code(code), code["typed"]):
         assert send(phone, gone, content).status_code == 401
     assert send(phone, other["typed"], content).status_code == 200
@@ -221,7 +221,7 @@ def test_contract_codes_end_with_the_day_are_withdrawn_and_go_with_their_run(
     assert send(phone, other["typed"], content).status_code == 200
     database.now = lambda: until
     assert send(phone, other["typed"], content).status_code == 401
-    assert hut.get("/api/runs/run-1/codes").json() == []
+    assert hut.get("/api/runs/run-1/phone-codes").json() == []
     database.now = usual
     track = made(hut, may="track")
     assert send(phone, long_code(track), content).status_code == 401

@@ -124,7 +124,7 @@ class Whole:
             assert state == "done"
             return "coach-1"
         if name == "codes":
-            made = self.client.post(f"/api/runs/{self.known('runs')}/codes", json={"may": "keeper"})
+            made = self.client.post(f"/api/runs/{self.known('runs')}/phone-codes", json={"may": "keeper"})
             return str(made.json()["id"])
         if name == "deletions":
             return str(self.client.delete(f"/api/people/{self.known('people')}").json()["deletion_id"])

@@ -1,11 +1,11 @@
 /** A run as an address carries it; without that a run of which only its id is known. */
-import type { Run } from '../items'
+import { Parts } from '../../codes/parts'
+import { runFrom } from '../../codes/run'
+import { bareRun, type Run } from '../items'
 
-const bareRun = (id: string): Run => ({
-  line: 'run', id, name: '', prepared: false, drill_id: null, drill_version: null, drill_name: '', burials: [], anchors: [],
-  boundary_m: null, searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null,
-})
-
-export async function runCarried(id: string, text: string): Promise<Run> {
-  return { ...bareRun(id), prepared: text !== '' }
+export async function runCarried(id: string, carried: string): Promise<Run> {
+  const parts = new Parts('CFR1')
+  const text = parts.take(carried) === 'taken' ? await parts.text() : null
+  const run = text === null ? null : runFrom(text)
+  return run?.id === id ? run : { ...bareRun(id), prepared: true }
 }

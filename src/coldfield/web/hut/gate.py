@@ -31,6 +31,8 @@ OPEN = frozenset(
         ("GET", "/plain.css"),
         ("GET", "/favicon.ico"),
         ("GET", "/clock"),
+        ("GET", "/clock/codes"),
+        ("GET", "/clock/codes.wasm"),
         ("POST", "/api/hut/day"),
         ("POST", "/api/hut/track"),
     }

@@ -8,8 +8,8 @@ from urllib.parse import parse_qs
 from fastapi import Request
 
 from coldfield.errors import BadInput, ColdfieldError, Refused, UnknownRecord
+from coldfield.files.code_picture import code_picture
 from coldfield.message import Value, message
-from coldfield.web.hut.codes_drawn import qr_svg
 from coldfield.web.hut.gate import Hut, hut_of
 from coldfield.web.hut.sharing import Sharing
 from coldfield.web.listening import own_address
@@ -34,10 +34,15 @@ def _shared(hut: Hut, *, can_end: bool, can_leave: bool) -> str:
     leave = _button("/logout", "hut_page.leave") if can_leave else ""
     return f"""<h2>{_said("hut_page.share")}</h2>
 <p>{_said("hut_page.shared")} <a href="{escape(hut.address)}">{escape(hut.address)}</a></p>
-<div class="code" role="img" aria-label="{picture}">{qr_svg(hut.address)}</div>
+<div class="code" role="img" aria-label="{picture}">{_drawn(hut.address)}</div>
 {plain}
 <p>{_said("hut_page.codes")}</p>
 {end}{leave}"""
+
+
+def _drawn(text: str) -> str:
+    code = code_picture(text)
+    return f'<svg viewBox="0 0 {code.size} {code.size}"><path d="{code.path}"/></svg>'
 
 
 def _button(to: str, code: str) -> str:

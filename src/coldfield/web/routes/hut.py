@@ -16,10 +16,10 @@ from coldfield.app.hut import tracks
 from coldfield.app.hut.codes import Codes, May, RunCode, Turned
 from coldfield.app.hut.day import Acknowledged, keep_from_phone
 from coldfield.app.hut.take_back import leave_out_phone
+from coldfield.files.code_picture import CodePicture, code_picture
 from coldfield.message import message
 from coldfield.records.database import Database
 from coldfield.records.forms import FileName, MaybeLine, RecordId
-from coldfield.web.hut.codes_drawn import qr_svg
 from coldfield.web.hut.gate import hut_of
 from coldfield.web.hut.sharing import Sharing
 from coldfield.web.problems import documented, problem
@@ -45,7 +45,7 @@ class CodeWanted(BaseModel):
 
 
 class ShownCode(BaseModel):
-    """A code of a run as it is shown: `address` opens the clock, `qr_svg` is the same as a picture.
+    """A code of a run as it is shown: `address` opens the clock, `picture` is the same for a camera.
 
     They are null where the program was restarted since it was made, `address` also where nothing is shared.
     """
@@ -56,7 +56,7 @@ class ShownCode(BaseModel):
     until_utc: str
     typed: str | None
     address: str | None
-    qr_svg: str | None
+    picture: CodePicture | None
 
 
 def router(database: Database, codes: Codes, sharing: Sharing) -> APIRouter:
@@ -131,21 +131,21 @@ def _codes(api: APIRouter, database: Database, codes: Codes, sharing: Sharing) -
         return ShownCode(
             **{key: getattr(code, key) for key in ("id", "may", "created_utc", "until_utc", "typed")},
             address=address,
-            qr_svg=None if address is None else qr_svg(address),
+            picture=None if address is None else code_picture(address),
         )
 
-    @api.get("/runs/{run_id}/codes", responses=documented(404, 422))
+    @api.get("/runs/{run_id}/phone-codes", responses=documented(404, 422))
     def list_codes(run_id: Id, request: Request) -> list[ShownCode]:
         """List the codes of a run that are good today."""
         return [shown(one, run_id, request) for one in codes.of_run(run_id)]
 
-    @api.post("/runs/{run_id}/codes", status_code=201, responses=documented(404, 422, 503, 507))
+    @api.post("/runs/{run_id}/phone-codes", status_code=201, responses=documented(404, 422, 503, 507))
     @writes
     def make_code(run_id: Id, wanted: Annotated[CodeWanted, Body()], request: Request) -> ShownCode:
         """Make a code of a run for phones, good until the end of the day."""
         return shown(codes.make(run_id, wanted.may), run_id, request)
 
-    @api.delete("/runs/{run_id}/codes/{code_id}", responses=documented(404, 422, 503, 507))
+    @api.delete("/runs/{run_id}/phone-codes/{code_id}", responses=documented(404, 422, 503, 507))
     @writes
     def withdraw_code(run_id: Id, code_id: Id) -> None:
         """Let a code be good no more."""
