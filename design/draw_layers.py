@@ -30,6 +30,7 @@ WORDS = {
     "errors": "what can go wrong",
     "words": "catalogues: a folder for each language",
     "message": "what is said, as code and values",
+    "compiled_place": "where compiled loops are kept",
 }
 
 
