@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, Playwright, expect
 
+from accessibility import axe
 from clock_visits import hosted, quiet_page, split, written_run
 from code_camera import film, read, seen
 from drill_records import asked, new_drill
@@ -61,6 +62,11 @@ def shots(page: Page) -> list[tuple[np.ndarray, int]]:
     return taken
 
 
+def wider(page: Page) -> int:
+    """Return by how much a page is wider than its window, px."""
+    return int(page.evaluate("document.documentElement.scrollWidth - innerWidth"))
+
+
 STAMPS = {"version", "created_utc", "changed_utc", "deletion_id"}
 
 
@@ -97,6 +103,7 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_f
     app.get_by_label("Your emergency number").fill("1234")
     app.get_by_role("button", name="Show as codes").click()
     expect(app.get_by_text("Searchers must not see them.")).to_be_visible()
+    assert axe(app) == []
     out = shots(app)
     # What is on the screen is read by another reader, tilted, blurred, pale and in glare.
     views = [seen(picture, squares=squares) for picture, squares in out]
@@ -126,6 +133,7 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_f
     expect(code).to_have_attribute("data-code", "1")
     phone.get_by_role("button", name="Pause").click()
     expect(phone.get_by_role("button", name="Go on")).to_be_visible()
+    assert (axe(phone), wider(phone)) == ([], 0)
     back = shots(phone)
     views = [seen(picture, squares=squares) for picture, squares in back]
     assert all(read(view).startswith("CFD1.") for view in views)
@@ -196,6 +204,7 @@ def test_contract_an_address_carries_the_run_and_codes_that_do_not_fit_are_told_
 
     phone.goto(f"{empty_site}/clock/codes")
     expect(phone.get_by_role("alert")).to_contain_text("not from Coldfield")
+    assert (axe(phone), wider(phone)) == ([], 0)
     wrong = run["fragment"].replace(".1.1.", ".1.2.")
     phone.evaluate(f"location.hash = '{wrong}'")
     expect(phone.get_by_role("alert")).to_contain_text("not read right")
