@@ -96,6 +96,20 @@ def turns_of(
     return np.asarray(np.maximum(t_s[np.minimum(at, t_s.size - 1)] - stop, t_s[0]))
 
 
+def apart_rad(
+    t_s: Floats, walk_m: Floats, direction_rad: Floats, audible: NDArray[np.bool_], turn_s: Floats
+) -> Floats:
+    """Return by how much the set's direction and the lane's differ at each way's turn, (w,), 0 to pi/2.
+
+    Arguments as `turns_of`; NaN where there is no direction.
+    """
+    way, step = _ways(walk_m)
+    onset = t_s[np.where(audible.any(axis=1), audible.argmax(axis=1), t_s.size - 1)]
+    lane = _lane_azimuth(t_s, way, step, float(np.median(onset)))
+    at = np.clip(np.searchsorted(t_s, turn_s), 0, t_s.size - 1)
+    return np.abs(_wrapped(direction_rad[np.arange(turn_s.size), at] - lane, np.pi))
+
+
 def left_lane_s(t_s: Floats, walk_m: Floats, onset_s: float) -> float:
     """Return when the walk first went another way than the lane's after a set was audible, s."""
     way, step = _ways(walk_m)
