@@ -12,7 +12,7 @@ from coldfield.debrief.approach.arrival import Arrival, Listener
 from coldfield.debrief.approach.best_lines import BestLine, best_line
 from coldfield.debrief.approach.border import Border, audible_from, reached, usual_share
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.approach.turn import apart_rad, left_lane_s, turns_of
+from coldfield.debrief.approach.turn import apart_rad, left_lane_s, turns_of, unsure_rad
 from coldfield.debrief.approach.walked_line import (
     near_speed_m_s,
     side_distance_m,
@@ -145,7 +145,15 @@ def approach_of(
         pressed = PRESSED_S * stream(4, number).standard_normal(len(fine_s))
         weight = usual_share(fine_s, arrival.at_s + clock_off_s + pressed, FINE[arrival.split])
     latest = np.minimum(np.maximum(fine_s, t[0] + 1.0), look.last_far_s())
-    turn_s = turns_of(t, look.mean_m, look.direction_rad, look.audible, latest_s=latest, number=number)
+    turn_s = turns_of(
+        t,
+        look.mean_m,
+        look.direction_rad,
+        look.audible,
+        unsure_rad=unsure_rad(look.place_m, look.mean_m),
+        latest_s=latest,
+        number=number,
+    )
     audible_s = audible_from(t, look.audible, turn_s)
     turn = Border.of(turn_s - zero_off_s)
     if arrival.seen == "pass" and not _turned(listener.walk, t, turn.t_s):

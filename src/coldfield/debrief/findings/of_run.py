@@ -34,7 +34,7 @@ AT_BURIAL_M = 8.0
 REACTION_S = 10.0
 """No statement about a reaction shorter than this. Setting."""
 
-APART_RAD = 0.35
+APART_RAD = 0.26
 """Where lane and line differ by less, a turn leaves no trace to speak of. Setting."""
 
 USUAL_S = 5.0

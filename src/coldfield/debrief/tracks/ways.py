@@ -134,7 +134,7 @@ def path_ways(
     at = (t - seen.knot_s[0]).astype(int)
     stands = np.interp(t, seen.knot_s, seen.stands > 0.0) > 0.5
     ways = np.concatenate([one[at] for one in drawn], axis=1)[:, rng.permutation(WAYS)].transpose(1, 0, 2)
-    ways = ways + _steps_about(t.size, rng) * stands[:, None]
+    ways[:, stands] += _steps_about(int(stands.sum()), rng)
     told = np.interp(t, seen.knot_s, seen.written > 0.0) > 0.5
     spread = np.sqrt(np.mean(np.var(ways[:, told], axis=0))) if told.any() else FAR_M
     return PathWays(
