@@ -275,7 +275,7 @@ def true_size(one: Judged, finding: dict[str, Any]) -> tuple[float, float] | Non
         return float((box == 0).mean()), 0.5
     if kind == "swept_all":
         return swept(one)[0], 0.95
-    if kind not in CHASED:
+    if kind not in CHASED or (finding["searcher"], finding["burial"]) in one.true.unfinished:
         return None
     if chase is None:  # a way to a burial that the person never took
         return 0.0, 1.0
