@@ -130,14 +130,15 @@ def left_lane_s(t_s: Floats, walk_m: Floats, onset_s: float) -> float:
     """Return when the walk first went another way than the lane's after a set was audible, s."""
     way, step = _ways(walk_m)
     lane = _lane_azimuth(t_s, way, step, onset_s)
-    away = (np.abs(_wrapped(way - lane, 2.0 * np.pi)) > LEFT_LANE_RAD) & (t_s >= onset_s)
+    off = np.abs(_wrapped(way - lane, 2.0 * np.pi))
+    away = (off > LEFT_LANE_RAD) & (t_s >= onset_s)
     gone = np.cumsum(np.where(away, step, -step))
     gone = gone - np.minimum.accumulate(gone)
     left = np.flatnonzero(gone > CHORD_M / 2.0)
     if not left.size:
         return float(t_s[-1])
     here = int(left[0])
-    while here > 0 and away[here - 1]:
+    while here > 0 and off[here - 1] > LEFT_LANE_RAD / 2.0:  # chords cut the corner
         here -= 1
     return float(t_s[here])
 
