@@ -37,6 +37,9 @@ STOP_M_S, PACE_S, WALKED_M = 0.35, 4, 5.0
 """Whoever gets on by less over so long, having walked so far before, creeps: the coarse search is over.
 Settings."""
 
+CREEP_FROM_M = 8.0
+"""Whoever falls to a creep at a larger reading has slowed down early. Setting."""
+
 NEAR_LEAST_S = 6
 """The speed near a burial is that over so many seconds at least. Setting."""
 
@@ -123,13 +126,15 @@ def near_speed_m_s(
     """Return the speed of each way, (w,), from when its reading last fell to 10 m to the fine search, m/s.
 
     Places (w, n, 3), their middle way (n, 2) and readings (w, n) at seconds; turns and starts of the fine
-    search (w,). A way ends where the middle way falls to a creep at the latest. Straight from place to place:
-    noise makes a walked line longer, and haste would be seen where there was none. Over 6 s at least; NaN
-    where nothing lies below 10 m.
+    search (w,). A way ends where the middle way falls to a creep, if that is near the set in this way: who
+    creeps from farther off is slow. Straight from place to place: noise makes a walked line longer, and haste
+    would be seen where there was none. Over 6 s at least; NaN where nothing lies below 10 m.
     """
     near = (reading_m <= 10.0) & (t_s >= turn_s[:, None])
-    end = np.clip(np.searchsorted(t_s, fine_s), NEAR_LEAST_S, max(stop_at(walk_m), NEAR_LEAST_S))
-    end = np.minimum(end, t_s.size - 1)
+    stop = stop_at(walk_m)
+    end = np.searchsorted(t_s, fine_s)
+    end = np.where(reading_m[:, stop] <= CREEP_FROM_M, np.minimum(end, stop), end)
+    end = np.clip(end, min(NEAR_LEAST_S, t_s.size - 1), t_s.size - 1)
     second = np.arange(t_s.size)
     begin = np.max(np.where(~near & (second <= end[:, None]), second, 0), axis=1)
     begin = np.clip(begin, 0, np.maximum(end - NEAR_LEAST_S, 0))
