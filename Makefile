@@ -17,7 +17,7 @@ FRONT_CHANGED = $(shell git status --porcelain -- frontend)
 # Python keeps what it has compiled, whatever the shell says: tests start many processes.
 unexport PYTHONDONTWRITEBYTECODE
 
-.PHONY: demo test check quick desk python front-end tests changed changed-pages bench dev front wheel clean
+.PHONY: demo test check quick desk python front-end tests changed changed-pages bench dev front wheel one-file engines audit clean
 
 demo: .venv/run.stamp front $(MADE)          ## the demo drill and its debrief, served on this machine
 	$(PY) -m coldfield demo
@@ -33,6 +33,13 @@ quick: .venv/check.stamp             ## the same for what changed, with its test
 
 desk: .venv/check.stamp front        ## what a run takes a sample of, in full: an hour or two
 	COLDFIELD_TESTS=desk $(PY) -m pytest $(WORKERS) -m "desk or hypothesis"
+
+engines: .venv/check.stamp front $(MADE)     ## the main work in Chromium, Firefox and Safari's engine, all of it
+	COLDFIELD_TESTS=desk $(PY) -m pytest tests/front/test_app_engines.py tests/front/test_clock_engines.py
+
+audit: .venv/check.stamp             ## known weaknesses of the pinned libraries, asked of the public advisory service
+	.venv/bin/uv tool run pip-audit --require-hashes --disable-pip -r constraints.txt
+	cd frontend && npm audit --omit=dev
 
 python: .venv/check.stamp
 	$(PY) -m ruff check .
@@ -70,6 +77,9 @@ bench: .venv/check.stamp             ## speed, as ratios within one run
 
 wheel: .venv/run.stamp front $(MADE)         ## the package with the front end in it, into dist/
 	$(PY) -m pip wheel -q --no-deps --no-build-isolation --no-index -w dist .
+
+one-file: .venv/check.stamp front $(MADE)    ## one file to double-click, with Python and all in it, into dist/
+	$(PY) -m PyInstaller --noconfirm --distpath dist --workpath dist/work design/one_file/coldfield.spec
 
 dev: .venv/check.stamp front         ## hooks for work on the code itself
 	.venv/bin/pre-commit install

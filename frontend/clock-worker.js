@@ -1,6 +1,6 @@
 /* Keeps the clock on the phone, so that it opens without any network. Its items are kept by the page itself. */
 const KEPT = 'coldfield-clock-' + 'VERSION'
-const FILES = ['./', 'index.html', 'clock.webmanifest', 'icon.svg', 'icon-192.png', 'icon-512.png']
+const FILES = ['./', 'index.html', 'codes.html', 'codes.wasm', 'clock.webmanifest', 'icon.svg', 'icon-192.png', 'icon-512.png']
 
 self.addEventListener('install', (event) => {
   // Past the browser's own copies: an older page must not come in under a newer name.
@@ -18,6 +18,7 @@ self.addEventListener('activate', (event) => {
 self.addEventListener('fetch', (event) => {
   if (event.request.method !== 'GET') return
   const page = event.request.mode === 'navigate'
-  const wanted = page ? 'index.html' : event.request
+  const codes = new URL(event.request.url).pathname.endsWith('/codes.html')
+  const wanted = page ? (codes ? 'codes.html' : 'index.html') : event.request
   event.respondWith(caches.open(KEPT).then((kept) => kept.match(wanted)).then((found) => found ?? fetch(event.request)))
 })

@@ -19,6 +19,8 @@ from zipfile import ZipFile
 import pytest
 
 ROOT = Path(__file__).parents[1]
+MOST_BYTES = 3_000_000
+DRILL = ROOT / "src" / "coldfield" / "app" / "demo" / "drill.json"
 
 
 @pytest.fixture(scope="module")
@@ -38,19 +40,9 @@ def get(address: str) -> tuple[str, dict[str, str]]:
 
 
 def installed(wheel: Path, place: Path) -> Path:
-    """Unpack the wheel, with what numba has compiled from the very same text in the checkout."""
+    """Unpack the wheel."""
     with ZipFile(wheel) as archive:
         archive.extractall(place)
-    source = ROOT / "src"
-    for path in source.glob("coldfield/**/*.py"):
-        copy = place / path.relative_to(source)
-        # numba goes by time and size of the text; a text that differs is compiled anew.
-        if copy.read_bytes() == path.read_bytes():
-            os.utime(copy, ns=(path.stat().st_atime_ns, path.stat().st_mtime_ns))
-    for path in source.glob("coldfield/**/__pycache__/*.nb[ic]"):
-        copy = place / path.relative_to(source)
-        copy.parent.mkdir(exist_ok=True)
-        copy.write_bytes(path.read_bytes())
     return place
 
 
@@ -116,8 +108,27 @@ def leads_to_the_debrief(address: str) -> None:
 def test_contract_the_wheel_holds_the_code_the_pages_and_nothing_made_on_this_machine(wheel: Path) -> None:
     with ZipFile(wheel) as archive:
         names = archive.namelist()
-    pages = ("app/app.html", "debrief.html", "clock.html", "clock-worker.js")
+    pages = ("app/app.html", "debrief.html", "clock.html", "clock-worker.js", "codes.html", "codes.wasm")
     assert {f"coldfield/web/static/{page}" for page in pages} <= set(names)
     assert not [name for name in names if name.endswith((".map", ".pyc", ".nbi", ".nbc", ".svelte", ".ts"))]
+    assert wheel.stat().st_size < MOST_BYTES
     folders = {name.split("/")[0].split("-")[0] for name in names}
     assert folders == {"coldfield"}
+
+
+def test_contract_a_tool_runner_starts_the_wheel(wheel: Path, tmp_path: Path) -> None:
+    tools = Path(sys.executable).parent
+    home = {**os.environ, "PIPX_HOME": str(tmp_path / "pipx"), "PIPX_DEFAULT_BACKEND": "uv"}
+    for runner in (
+        [str(tools / "uv"), "tool", "run", "--python", sys.executable, "--from", str(wheel)],
+        [str(tools / "pipx"), "run", "--python", sys.executable, "--spec", str(wheel)],
+    ):
+        done = subprocess.run(
+            [*runner, "coldfield", "strip-width", str(DRILL)],
+            capture_output=True,
+            text=True,
+            env=home,
+            timeout=300,
+        )
+        assert done.returncode == 0, done.stderr
+        assert "m" in done.stdout

@@ -5,8 +5,15 @@ const CARRIED = [
   ['Svelte', 'svelte/LICENSE.md'],
   ['Atkinson Hyperlegible', '@fontsource/atkinson-hyperlegible/LICENSE'],
 ]
-/** What the app carries on top. */
-const BESIDE = [['openapi-fetch', 'openapi-fetch/LICENSE']]
+/** What the page of codes carries on top, and the reader beside it. */
+export const CODES = [
+  ['qr', 'qr/LICENSE-MIT'],
+  ['zxing-wasm', 'zxing-wasm/LICENSE'],
+  ['ZXing-C++, in codes.wasm', '../../LICENSE'],
+  ['libzueci, in codes.wasm', '../bundle/zueci.txt'],
+]
+/** What the app and the pages beside it carry on top. */
+const BESIDE = [['openapi-fetch', 'openapi-fetch/LICENSE'], ['@noble/hashes', '@noble/hashes/LICENSE'], ...CODES]
 
 function texts(carried) {
   return carried

@@ -1,3 +1,3 @@
 """Plan, rehearse, run and debrief avalanche companion-rescue drills."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -97,7 +97,9 @@ def test_contract_a_service_that_is_gone_is_told_and_found_again(visit: Visiting
 def test_contract_what_the_app_is_made_of_is_told(visit: Visiting) -> None:
     with urllib.request.urlopen(visit().site + "/app/licences.txt", timeout=10) as answer:
         text = answer.read().decode()
-    assert all(name in text for name in ("Svelte", "Atkinson Hyperlegible", "openapi-fetch"))
+    assert all(
+        name in text for name in ("Svelte", "Atkinson Hyperlegible", "openapi-fetch", "numba", "typst")
+    )
 
 
 def test_contract_an_address_that_is_not_there_is_a_page_for_people_and_a_problem_for_programs(

@@ -41,11 +41,40 @@ def test_contract_the_served_page_lets_only_its_own_script_act(client: TestClien
     assert '<link rel="manifest"' not in answer.text
 
 
+def test_contract_only_the_page_with_the_camera_may_run_the_reader(client: TestClient) -> None:
+    answer = client.get("/clock/codes")
+    stated = answer.headers["content-security-policy"]
+    assert re.search(r"script-src 'sha256-[\w+/=]+' 'wasm-unsafe-eval';", stated)
+    assert "unsafe" not in stated.replace("'wasm-unsafe-eval'", "")
+    # The app shows it in a frame of its own; nobody else may.
+    assert "frame-ancestors 'self'" in stated
+    assert answer.headers["permissions-policy"] == "camera=(self)"
+    reader = client.get("/clock/codes.wasm")
+    assert reader.headers["content-type"] == "application/wasm"
+    assert reader.content.startswith(b"\0asm")
+    # Neither the clock nor the app carries it.
+    for path in ("/clock", "/runs"):
+        other = client.get(path)
+        assert "wasm-unsafe-eval" not in other.headers["content-security-policy"]
+        assert "zxing" not in other.text.casefold()
+    assert '<meta name="codes" content="/clock/codes" />' in client.get("/clock").text
+    assert '<meta name="clock" content="/clock" />' in answer.text
+
+
+def test_contract_what_a_browser_is_given_has_its_licence_told(client: TestClient) -> None:
+    for told in (client.get("/app/licences.txt").text, client.get("/clock/codes").text):
+        for name in ("qr\n", "zxing-wasm\n", "ZXing-C++", "Apache License", "libzueci", "@noble/hashes"):
+            assert name in told
+
+
 def test_contract_the_command_writes_a_page_without_any_run(tmp_path: Path) -> None:
     done = CliRunner().invoke(group, ["clock", "--out", str(tmp_path / "host")])
     assert done.exit_code == 0, done.output
     names = {path.name for path in (tmp_path / "host").iterdir()}
-    assert names == {"index.html", "clock.webmanifest", "sw.js", "icon.svg", "icon-192.png", "icon-512.png"}
+    assert names == {
+        *("index.html", "clock.webmanifest", "sw.js", "icon.svg", "icon-192.png", "icon-512.png"),
+        *("codes.html", "codes.wasm"),
+    }
     page = (tmp_path / "host" / "index.html").read_text()
     assert '<script type="application/json" id="carried-run"></script>' in page
     manifest = json.loads((tmp_path / "host" / "clock.webmanifest").read_text())

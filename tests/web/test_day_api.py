@@ -6,10 +6,12 @@ from starlette.testclient import TestClient
 
 from coldfield.files.day_file import read_day_file, write_day_file
 from coldfield.files.day_model import ITEMS, HeadLine, ItemLine, PhoneLine
+from coldfield.files.run_code import read_run_code
 from coldfield.records.database import Database
 from example_records import a_small_season
 
 START_MS = 1_771_061_400_000
+THINNED = {"boundary_m"}
 
 
 def test_contract_a_run_goes_to_the_phone_and_comes_back_to_itself(
@@ -66,6 +68,21 @@ def test_contract_a_drill_goes_to_the_phone_and_comes_back_as_a_new_run(
     told = client.post("/api/day-file?file_name=day.txt", content=back).json()
     assert told["runs"][0]["created"]
     assert client.get(f"/api/runs/{run.id}").json()["drill_id"] == "fan"
+
+
+def test_contract_a_run_is_given_as_codes_and_as_a_fragment(client: TestClient, database: Database) -> None:
+    a_small_season(database)
+    (by_file,) = read_day_file(client.get("/api/runs/run-1/for-phone?agreed_word=Granite").content).runs
+    told = client.get("/api/runs/run-1/codes?agreed_word=Granite").json()
+    run = read_run_code((told["fragment"],))
+    assert (told["run"], run.agreed_word, run.drill_id) == ("run-1", "Granite", "fan")
+    assert run.model_dump(exclude=THINNED) == by_file.model_dump(exclude=THINNED)
+    assert told["codes"]
+    assert all(one["size"] <= 17 + 4 * 20 + 8 and one["path"] for one in told["codes"])
+    first, second = (client.get("/api/drills/fan/codes").json()["run"] for _ in range(2))
+    assert first != second
+    for path in ("runs", "drills"):
+        assert client.get(f"/api/{path}/none/codes").status_code == 404
 
 
 def test_contract_what_is_no_day_file_is_a_problem(client: TestClient) -> None:

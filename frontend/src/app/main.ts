@@ -1,6 +1,7 @@
 import { mount } from 'svelte'
 
 import '../theme/tokens.css'
+import '../theme/drawn.css'
 import '../theme/letters.css'
 import '../theme/letters-bold-ext.css'
 import '../theme/base.css'

@@ -37,6 +37,9 @@ class Settings {
   agreedWord: string = read('agreed_word') ?? ''
   emergencyNumber: string = read('emergency_number') ?? ''
 
+  /** Where the instructor's own clock lies, on an https host. */
+  clockAddress: string = read('clock_address') ?? ''
+
   constructor() {
     const dark = matchMedia('(prefers-color-scheme: dark)')
     this.systemDark = dark.matches
@@ -48,6 +51,11 @@ class Settings {
     this.emergencyNumber = number
     keep('agreed_word', word)
     keep('emergency_number', number)
+  }
+
+  rememberClock(address: string): void {
+    this.clockAddress = address
+    keep('clock_address', address)
   }
 
   switchTheme(): void {

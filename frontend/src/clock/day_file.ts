@@ -10,10 +10,7 @@ const MOST_CHARACTERS = 4_000_000
 
 const sum = (text: string): string => bytesToHex(sha256(utf8ToBytes(text)))
 
-function line(part: unknown): string {
-  const text = JSON.stringify(part)
-  return `${sum(text).slice(0, 16)} ${text}\n`
-}
+const line = (text: string): string => `${sum(text).slice(0, 16)} ${text}\n`
 
 export interface Day {
   made_ms: number
@@ -24,9 +21,29 @@ export interface Day {
 
 export function writeDayFile(day: Day): string {
   const head: Head = { line: 'head', format: FORMAT, made_by: 'Coldfield clock', made_ms: day.made_ms }
-  const lines = [head, day.phone, ...day.runs, ...day.items].map(line)
+  return sealed([head, day.phone, ...day.runs, ...day.items].map((part) => JSON.stringify(part)))
+}
+
+/** The file of these lines, each with its sum, and the end. */
+export function sealed(texts: readonly string[]): string {
+  const lines = texts.map(line)
   const end: End = { line: 'end', lines: lines.length, sha256: sum(lines.join('')) }
-  return lines.join('') + line(end)
+  return lines.join('') + line(JSON.stringify(end))
+}
+
+/** The lines of a file that was written here, without their sums and its end. */
+export const linesOf = (file: string): string[] => file.trimEnd().split('\n').slice(0, -1).map((text) => text.slice(17))
+
+/** A day file with the name it is saved under. */
+export interface Given {
+  name: string
+  text: string
+}
+
+export function dayName(made_ms: number, phone: { id: string; name: string; keeper: string }): string {
+  const who = (phone.keeper || phone.name || phone.id.slice(0, 4)).normalize('NFKD').replace(/[^A-Za-z0-9]+/g, '-').replace(/^-|-$/g, '')
+  const stamp = new Date(made_ms).toISOString().slice(0, 16).replace('T', '-').replace(':', '')
+  return `${stamp}-${who || 'clock'}${ENDING}`
 }
 
 /** Why a file that was chosen is not taken. */

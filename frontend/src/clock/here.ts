@@ -8,6 +8,9 @@ export function wayHere(): Way {
   return ['127.0.0.1', 'localhost', '[::1]'].includes(location.hostname) ? 'machine' : 'http'
 }
 
+/** The page beside the clock that reads and shows codes; a clock in one file has none. */
+export const codesPage = document.querySelector<HTMLMetaElement>('meta[name="codes"]')?.content
+
 /** Whether a file can be handed to the share sheet; without the person's press it is only asked. */
 export function shareHere(ending: string): Tried {
   if (!('canShare' in navigator)) return 'not here'
@@ -25,7 +28,7 @@ export async function awakeHere(): Promise<Tried> {
   }
 }
 
-/** The camera is only asked about: opening it asks the person, and nothing of this page needs it yet. */
+/** The camera is only asked about: opening it asks the person. */
 export function cameraHere(): Tried {
   return 'mediaDevices' in navigator ? 'not tried' : 'not here'
 }

@@ -15,6 +15,12 @@ export type End = Forms['EndLine']
 export type Place = NonNullable<ItemOf<'hidden'>['place']>
 export type LookAt = ItemOf<'checked'>['look_at'][number]
 
+/** A run that nothing is known of yet. */
+export const bareRun = (id: string): Run => ({
+  line: 'run', id, name: '', prepared: false, drill_id: null, drill_version: null, drill_name: '', burials: [], anchors: [],
+  boundary_m: null, entry_m: null, searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null,
+})
+
 /** What the store adds to every item. */
 export type Stamp = 'line' | 'id' | 'phone' | 'n' | 'of' | 'wall_ms' | 'page' | 'since_page_ms'
 /** An item before it is kept. */

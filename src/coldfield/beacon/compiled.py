@@ -1,7 +1,8 @@
 """How the formulas come into compiled loops, and how their cache learns that one has changed.
 
 numba keeps compiled functions on disk and looks at the file of a function only, not at the files of
-what is compiled into it. So each function is stamped with the text of all modules it is made from.
+what is compiled into it. So each function is stamped with the text of all modules it is made from, and
+kept by that stamp (`coldfield.compiled_place`).
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import Any
 from numba import njit
 
 from coldfield.beacon import formulas
+from coldfield.compiled_place import STAMP
 
 FORMULAS = ("coldfield.beacon.formulas", "coldfield.beacon.compiled")
 """The modules that go into every compiled loop."""
@@ -32,10 +34,10 @@ def stamp_of(*modules: str) -> str:
     return digest.hexdigest()
 
 
-def stamped(dispatcher: Any, stamp: str) -> Any:
-    """Have the cache of a compiled function forget what was made from another text."""
-    dispatcher._cache._cache_file._source_stamp = stamp
-    return dispatcher
+def stamped(function: Callable[..., Any], stamp: str) -> Callable[..., Any]:
+    """Say which text a function is compiled from; before it is given to numba."""
+    setattr(function, STAMP, stamp)
+    return function
 
 
 def compiled(*modules: str, **options: Any) -> Callable[[Callable[..., Any]], Any]:
@@ -51,7 +53,7 @@ def compiled(*modules: str, **options: Any) -> Callable[[Callable[..., Any]], An
     stamp = stamp_of(*modules)
 
     def decorate(function: Callable[..., Any]) -> Any:
-        return stamped(njit(cache=True, **options)(function), stamp)
+        return njit(cache=True, **options)(stamped(function, stamp))
 
     return decorate
 

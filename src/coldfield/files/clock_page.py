@@ -1,4 +1,8 @@
-"""The clock's page for the phone: as it is served, to be put on any https host, or with one run in it."""
+"""The clock's page for the phone: as it is served, to be put on any https host, or with one run in it.
+
+Beside it lies a page that reads codes with the camera and shows what goes back as codes
+(`frontend/src/codes`). It alone may run WebAssembly: the reader in `codes.wasm`, loaded with the camera.
+"""
 
 from __future__ import annotations
 
@@ -6,22 +10,26 @@ import json
 from hashlib import sha256
 
 from coldfield.files.day_model import RunLine
-from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
+from coldfield.files.one_page import POLICY_MARK, built_bytes, built_page, embedded, filled, policy
 from coldfield.files.page_words import words_mark
 from coldfield.words import languages
 
 _RUN_MARK = '<script type="application/json" id="carried-run"></script>'
 _INSTALLED_MARK = "<!-- installed -->"
+_CLOCK_MARK = '<meta name="clock" content="./" />'
 _WORKER_MARK = "'VERSION'"
 _LINKS = (
     '<link rel="manifest" href="clock.webmanifest" /><link rel="icon" href="icon.svg" />'
     '<link rel="apple-touch-icon" href="icon-192.png" />'
 )
+_CODES = '<meta name="codes" content="{}" />'
 _SHARED = ("img-src 'self' data:", "manifest-src 'self'", "worker-src 'self'", "connect-src 'self'")
 ICON_SIZES = (192, 512)
 
 
-def clock_html(*, run: RunLine | None = None, installed: bool = False, template: str | None = None) -> str:
+def clock_html(
+    *, run: RunLine | None = None, installed: bool = False, codes: str = "", template: str | None = None
+) -> str:
     """Return the clock as one page that needs no other file.
 
     Parameters
@@ -30,6 +38,8 @@ def clock_html(*, run: RunLine | None = None, installed: bool = False, template:
         A prepared run that the page carries. It holds names and burial places.
     installed : bool
         Whether the page names a manifest and a service worker beside it, so that a phone can install it.
+    codes : str
+        The address of the page of codes beside it; without one the clock says that it reads none.
     template : str, optional
         The built page; by default the one in the package.
 
@@ -44,11 +54,40 @@ def clock_html(*, run: RunLine | None = None, installed: bool = False, template:
     carried = _RUN_MARK if run is None else embedded(_RUN_MARK, run.model_dump(), "run")
     marks = (
         (POLICY_MARK, policy(page, *(_SHARED if installed else ()))),
-        (_INSTALLED_MARK, _LINKS if installed else ""),
+        (_INSTALLED_MARK, (_LINKS if installed else "") + (_CODES.format(codes) if codes else "")),
         words_mark(page, languages(), "clock"),
         (_RUN_MARK, carried),
     )
     return filled(page, marks, "clock")
+
+
+def codes_html(clock: str = "./") -> str:
+    """Return the page of codes that lies beside the clock at an address, with `codes_reader` beside it.
+
+    Raises
+    ------
+    UnknownRecord
+        If the page has not been built into the package.
+    """
+    page = built_page("codes.html", "codes")
+    stated = policy(page, "img-src data:", "connect-src 'self'", scripts_too="'wasm-unsafe-eval'")
+    marks = (
+        (POLICY_MARK, stated),
+        (_CLOCK_MARK, _CLOCK_MARK.replace("./", clock)),
+        words_mark(page, languages(), "codes"),
+    )
+    return filled(page, marks, "codes")
+
+
+def codes_reader() -> bytes:
+    """Return the reader of codes (ZXing in WebAssembly).
+
+    Raises
+    ------
+    UnknownRecord
+        If it has not been built into the package.
+    """
+    return built_bytes("codes.wasm", "codes")
 
 
 def installable_files(icon_pngs: dict[int, bytes], icon_svg: str) -> dict[str, bytes]:
@@ -62,7 +101,9 @@ def installable_files(icon_pngs: dict[int, bytes], icon_svg: str) -> dict[str, b
         The same as SVG.
     """
     files = {
-        "index.html": clock_html(installed=True).encode(),
+        "index.html": clock_html(installed=True, codes="codes.html").encode(),
+        "codes.html": codes_html().encode(),
+        "codes.wasm": codes_reader(),
         "clock.webmanifest": _manifest().encode(),
         "icon.svg": icon_svg.encode(),
         **{f"icon-{size}.png": icon_pngs[size] for size in ICON_SIZES},

@@ -114,6 +114,7 @@ class RunLine(Part):
     burials: list[CarriedBurial] = Field(default_factory=list, max_length=MOST_BURIALS)
     anchors: list[AnchorPart] = Field(default_factory=list, max_length=50)
     boundary_m: RingM | None = None
+    entry_m: PointM | None = None
     searchers: list[CarriedPerson] = Field(default_factory=list, max_length=MOST_SEARCHERS)
     own_splits: list[SplitName] = Field(default_factory=list, max_length=20)
     agreed_word: MaybeWords = ""

@@ -28,10 +28,21 @@ def built_page(name: str, what: str) -> str:
     UnknownRecord
         If it has not been built.
     """
+    return built_bytes(name, what).decode("utf-8").replace("\r\n", "\n")
+
+
+def built_bytes(name: str, what: str) -> bytes:
+    """Return a file as it was built into the package.
+
+    Raises
+    ------
+    UnknownRecord
+        If it has not been built.
+    """
     page = resources.files("coldfield").joinpath("web", "static", name)
     if not page.is_file():
         raise UnknownRecord(message("fault.page_not_built", page=what))
-    return page.read_text(encoding="utf-8").replace("\r\n", "\n")
+    return page.read_bytes()
 
 
 def filled(page: str, marks: Iterable[tuple[str, str]], what: str) -> str:
@@ -75,9 +86,12 @@ def embedded(mark: str, value: Any, what: str, *, ascii_only: bool = True) -> st
     return mark.replace("></", f">{text}</")
 
 
-def policy(page: str, *more: str) -> str:
-    """Return the page's own policy: its scripts and styles by their hashes, nothing else but `more`."""
-    scripts = " ".join(_hash(found) for found in _SCRIPT.findall(page)) or "'none'"
+def policy(page: str, *more: str, scripts_too: str = "") -> str:
+    """Return the page's own policy: its scripts and styles by their hashes, nothing else but `more`.
+
+    `scripts_too` is what its scripts may do besides, as 'wasm-unsafe-eval' for a module in WebAssembly.
+    """
+    scripts = " ".join([*(_hash(found) for found in _SCRIPT.findall(page)), scripts_too]).strip() or "'none'"
     styles = " ".join(_hash(found) for found in _STYLE.findall(page)) or "'none'"
     rules = (
         "default-src 'none'",
@@ -91,11 +105,11 @@ def policy(page: str, *more: str) -> str:
     return f'<meta http-equiv="Content-Security-Policy" content="{"; ".join(rules)}" />'
 
 
-def policy_of(page: str) -> str:
-    """Return the policy that a page states for itself, with nobody allowed to frame it; for a header."""
+def policy_of(page: str, *, framed_by: str = "'none'") -> str:
+    """Return the policy that a page states for itself, and who may show it in a frame; for a header."""
     found = _POLICY.search(page)
     stated = unescape(found.group(1)) if found else "default-src 'none'"
-    return f"{stated}; frame-ancestors 'none'"
+    return f"{stated}; frame-ancestors {framed_by}"
 
 
 def _hash(text: str) -> str:

@@ -1,53 +1,88 @@
-"""A run as a text short enough for a printed code: names, burials and anchors, packed and summed.
+"""A run as texts short enough for codes that a camera reads: shown on a screen, printed, or in an address.
 
-`CFR1.` + part + `.` + parts + `.` + sum + `.` + body. The body is base 32 (RFC 4648, without its `=`) of a
-raw DEFLATE stream of JSON; the sum is the CRC-32 of that JSON in eight hexadecimal digits, the same in each
-part. All signs are of the alphanumeric set of QR codes, so that a code of version 20, level M, holds 970.
+`CFR1.` + part + `.` + parts + `.` + sum + `.` + body + `.` + check. The body is base 32 (RFC 4648, without
+its `=`) of a raw DEFLATE stream of JSON; the sum is the CRC-32 of that JSON in eight hexadecimal digits, the
+same in each part; the check is the lower half of the CRC-32 of what stands before it, so that a part that was
+not read right is known alone. All signs are of the alphanumeric set of QR codes: a code of version 20,
+level M, holds 970.
+The JSON is the run's line of a day file, less what is as nobody told it (`RunLine`). The phone reads it in
+`frontend/src/codes`; `tests/data/day/run_code.json` holds both sides to the same.
 """
 
 from __future__ import annotations
 
 import json
+import re
 import zlib
 from base64 import b32decode, b32encode
 from collections.abc import Sequence
+from math import ceil
 from typing import Any
 
+import shapely
 from pydantic import ValidationError
+from shapely import Polygon
 
 from coldfield.errors import BadInput
 from coldfield.files.day_model import RunLine
 from coldfield.message import message
 
 VERSION = "CFR1"
-MOST_SIGNS = 900
+MOST_SIGNS = 947
 """Body of one part: with its head a code of version 20, level M (970 signs; ISO/IEC 18004, from memory)."""
 
+THIN_M, MOST_CORNERS = 0.5, 40
+"""How far a carried boundary may lie from the ground's, m, and how many corners it has. Settings."""
+
+_PART = re.compile(rf"{VERSION}\.([1-9])\.([1-9])\.([0-9A-F]{{8}})\.([A-Z2-7]+)\.([0-9A-F]{{4}})")
 MOST_PARTS = 9
 MOST_JSON = 100_000
 
 
-def write_run_code(run: RunLine) -> tuple[str, ...]:
-    """Return a run as the texts of one code or several, to be read in any order.
+def write_run_code(run: RunLine, *, most_signs: int = MOST_SIGNS) -> tuple[str, ...]:
+    """Return a run as the texts of one code or several of about equal length, to be read in any order.
 
-    Only what a keeper needs is in it: id, names, word for an emergency, burials, anchors, people.
+    Everything of the run is in it but its survival curve. Places and depths are rounded to a centimetre, the
+    boundary to 0.1 m after its corners were thinned out: it lies within about `THIN_M` of the ground's, or
+    farther where that would leave more than `MOST_CORNERS` corners.
+
+    Parameters
+    ----------
+    run : RunLine
+        The prepared run.
+    most_signs : int
+        The longest body of a part.
 
     Raises
     ------
     BadInput
         If it would take more than nine codes.
     """
-    kept = {"id", "name", "drill_id", "drill_version", "drill_name", "burials", "anchors", "searchers",
-            "agreed_word", "emergency_number", "prepared"}  # fmt: skip
-    told = run.model_dump(mode="json", include=kept, exclude_defaults=True, exclude_none=True)
+    told = run.model_dump(mode="json", exclude={"line", "curve"}, exclude_defaults=True, exclude_none=True)
+    if run.boundary_m is not None:
+        told["boundary_m"] = _thin(run.boundary_m)
     text = json.dumps(_short(told), ensure_ascii=False, separators=(",", ":")).encode()
     packer = zlib.compressobj(9, zlib.DEFLATED, -15)
     body = b32encode(packer.compress(text) + packer.flush()).decode().rstrip("=")
-    parts = [body[at : at + MOST_SIGNS] for at in range(0, len(body), MOST_SIGNS)]
-    if len(parts) > MOST_PARTS:
-        raise BadInput(message("fault.run_code_long", n=len(parts), most=MOST_PARTS))
-    total = f"{zlib.crc32(text):08X}"
-    return tuple(f"{VERSION}.{k}.{len(parts)}.{total}.{part}" for k, part in enumerate(parts, start=1))
+    count = ceil(len(body) / most_signs)
+    if count > MOST_PARTS:
+        raise BadInput(message("fault.run_code_long", n=count, most=MOST_PARTS))
+    total, each = f"{zlib.crc32(text):08X}", ceil(len(body) / count)
+    bodies = [body[at : at + each] for at in range(0, len(body), each)]
+    parts = [f"{VERSION}.{k}.{len(bodies)}.{total}.{part}" for k, part in enumerate(bodies, start=1)]
+    return tuple(f"{part}.{_check(part)}" for part in parts)
+
+
+def _check(part: str) -> str:
+    return f"{zlib.crc32(part.encode()) & 0xFFFF:04X}"
+
+
+def _thin(ring: list[list[float]]) -> list[list[float]]:
+    """Return a ring with fewer corners, to 0.1 m."""
+    off_m = THIN_M
+    while len(corners := shapely.get_coordinates(Polygon(ring).simplify(off_m))[:-1]) > MOST_CORNERS:
+        off_m *= 2.0
+    return [[round(float(x), 1), round(float(y), 1)] for x, y in corners]
 
 
 def _short(value: Any) -> Any:
@@ -70,16 +105,18 @@ def read_run_code(codes: Sequence[str]) -> RunLine:
     found: dict[int, str] = {}
     heads = set()
     for code in codes:
-        parts = code.strip().split(".")
-        if len(parts) != 5 or parts[0] != VERSION or not (parts[1].isdigit() and parts[2].isdigit()):
+        part = _PART.fullmatch(code.strip())
+        if part is None:
             raise BadInput(message("fault.run_code_kind"))
-        heads.add((int(parts[2][:2]), parts[3]))
-        found[int(parts[1][:2])] = parts[4]
+        if part[5] != _check(part[0][:-5]):
+            raise BadInput(message("fault.run_code_sum"))
+        heads.add((int(part[2]), part[3]))
+        found[int(part[1])] = part[4]
     if len(heads) != 1:
         raise BadInput(message("fault.run_code_mixed"))
     count, total = heads.pop()
-    missing = [k for k in range(1, min(count, MOST_PARTS) + 1) if k not in found]
-    if missing or not 1 <= count <= MOST_PARTS:
+    missing = [k for k in range(1, count + 1) if k not in found]
+    if missing:
         raise BadInput(message("fault.run_code_missing", parts=tuple(missing)))
     body = "".join(found[k] for k in range(1, count + 1))
     try:

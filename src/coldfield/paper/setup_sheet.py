@@ -14,6 +14,7 @@ from coldfield.drill.ground_screen import WINDS
 from coldfield.drill.site import Site
 from coldfield.drill.tape import FARTHEST_TAPE_M, GOOD_M, TAPE_OUT_M, Fix, Tape, better_anchor, fix
 from coldfield.errors import BadInput
+from coldfield.files.code_picture import dark_bars
 from coldfield.message import Message, angle, length, message, number
 from coldfield.paper import blocks
 from coldfield.paper.blocks import TICK, Cell
@@ -310,21 +311,11 @@ def code_blocks(codes: Sequence[str]) -> list[Block]:
 
 def code_drawing(code: str, width_mm: float) -> Block:
     """Return a code to be read by a phone (QR, level M), as rows of dark squares."""
-    import segno
-
-    made = segno.make_qr(code, error="m", boost_error=False)
-    rows = [list(row) for row in made.matrix]
-    size = width_mm / (len(rows) + 8)
+    squares, bars = dark_bars(code)
+    size = width_mm / squares
     shapes = []
-    for y, row in enumerate(rows):
-        start = None
-        for x in range(len(row) + 1):
-            dark = x < len(row) and row[x]
-            if dark and start is None:
-                start = x
-            elif not dark and start is not None:
-                left, right, top = (4 + start) * size, (4 + x) * size, (4 + y) * size
-                corners = [(left, top), (right, top), (right, top + size), (left, top + size)]
-                shapes.append(line(corners, width=None, fill="#000000", closed=True))
-                start = None
+    for row, start, end in bars:
+        left, right, top = start * size, end * size, row * size
+        corners = [(left, top), (right, top), (right, top + size), (left, top + size)]
+        shapes.append(line(corners, width=None, fill="#000000", closed=True))
     return blocks.drawing(shapes, width_mm=width_mm, height_mm=width_mm, alt=word("sheet.code_alt"))

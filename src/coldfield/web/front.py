@@ -16,10 +16,11 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from coldfield.errors import UnknownRecord
-from coldfield.files.clock_page import clock_html
+from coldfield.files.clock_page import clock_html, codes_html, codes_reader
 from coldfield.files.one_page import policy_of
 from coldfield.message import message
 from coldfield.records.kinds import KINDS
+from coldfield.web.licences import licences_text
 from coldfield.words import Language, catalogue, languages
 
 FOR_GOOD = "public, max-age=31536000, immutable"
@@ -54,6 +55,8 @@ def router() -> APIRouter:
     api.get("/app/words/languages.json")(offered)
     api.get("/app/words/{name}")(words)
     api.get("/clock", response_class=HTMLResponse)(clock)
+    api.get("/clock/codes", response_class=HTMLResponse)(codes)
+    api.get("/clock/codes.wasm")(reader)
     return api
 
 
@@ -82,8 +85,9 @@ def asset(name: str, request: Request) -> Response:
 
 
 def licences(request: Request) -> Response:
-    """Return the licence texts of what the app is made with."""
-    return _file("licences.txt", request, "no-store")
+    """Return the licences of what Coldfield runs on, and their texts for what is in its pages."""
+    plain, _, media = _content("licences.txt")
+    return _given((licences_text(plain.decode()).encode(), None, media), request, "no-store")
 
 
 def offered(request: Request) -> Response:
@@ -113,17 +117,45 @@ def _words() -> Mapping[str, tuple[Language, bytes, bytes]]:
 
 def clock(request: Request) -> Response:
     """Return the clock for the phone: one page under its own strict policy, without any run in it."""
-    page, packed, stated = _clock()
+    plain, packed, stated = _clock()
+    return _page(plain, packed, stated, request)
+
+
+def codes(request: Request) -> Response:
+    """Return the page that reads and shows codes, for the clock and within the app."""
+    plain, packed, stated = _codes()
+    answer = _page(plain, packed, stated, request)
+    answer.headers["permissions-policy"] = "camera=(self)"
+    return answer
+
+
+def reader(request: Request) -> Response:
+    """Return what reads codes, for the page that has the camera."""
+    return _given(_reader(), request, "no-cache")
+
+
+def _page(plain: bytes, packed: bytes, stated: str, request: Request) -> Response:
     headers = {"content-security-policy": stated, "vary": "accept-encoding"}
     if "gzip" in request.headers.get("accept-encoding", ""):
         return HTMLResponse(packed, headers={**headers, "content-encoding": "gzip"})
-    return HTMLResponse(page, headers=headers)
+    return HTMLResponse(plain, headers=headers)
 
 
 @cache
 def _clock() -> tuple[bytes, bytes, str]:
-    page = clock_html()
+    page = clock_html(codes="/clock/codes")
     return page.encode(), gzip.compress(page.encode(), 9), policy_of(page)
+
+
+@cache
+def _codes() -> tuple[bytes, bytes, str]:
+    page = codes_html("/clock")
+    return page.encode(), gzip.compress(page.encode(), 9), policy_of(page, framed_by="'self'")
+
+
+@cache
+def _reader() -> tuple[bytes, bytes, str]:
+    return codes_reader(), gzip.compress(codes_reader(), 9), "application/wasm"
 
 
 def _file(name: str, request: Request, kept: str) -> Response:

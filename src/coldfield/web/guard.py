@@ -36,7 +36,7 @@ MOST_BODY_BYTES = 6_000_000
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; font-src 'self'; "
-    "connect-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+    "connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 )
 HEADERS = {
     "content-security-policy": POLICY,
@@ -44,7 +44,7 @@ HEADERS = {
     "referrer-policy": "no-referrer",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(), microphone=(self), geolocation=()",
+    "permissions-policy": "camera=(self), microphone=(self), geolocation=()",
     "cache-control": "no-store",
 }
 

@@ -129,6 +129,7 @@ def plain_page(*, place: str, links: Mapping[str, str], language: str) -> str:
 <code>coldfield import{option} all.zip</code></p>
 <h2>{_said("service_page.programs")}</h2>
 <p>{_said("service_page.description")} <a href="/api/openapi.json">/api/openapi.json</a></p>
+<p>{_said("service_page.licences")} <a href="/app/licences.txt">/app/licences.txt</a></p>
 <p class="quiet">{_said("service_page.caution")}</p>
 </main>
 </body>

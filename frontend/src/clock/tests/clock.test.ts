@@ -63,7 +63,7 @@ describe('what is kept', () => {
 })
 
 const RUN: Run = {
-  line: 'run', id: 'run-1', name: 'Übung ‚Süd‘', prepared: true, drill_id: null, drill_version: null, drill_name: '', anchors: [], boundary_m: null,
+  line: 'run', id: 'run-1', name: 'Übung ‚Süd‘', prepared: true, drill_id: null, drill_version: null, drill_name: '', anchors: [], boundary_m: null, entry_m: null,
   burials: [{ id: 'A', position_m: [3, 4], depth_m: 0.8, azimuth_deg: 0, tilt_deg: 0, has_set: true, set: 'HL-03' }, { id: 'B', position_m: null, depth_m: null, azimuth_deg: null, tilt_deg: null, has_set: false, set: null }],
   searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null,
 }

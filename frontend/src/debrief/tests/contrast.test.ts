@@ -17,8 +17,8 @@ function contrast(a: string, b: string): number {
   return ((high ?? 0) + 0.05) / ((low ?? 0) + 0.05)
 }
 
-const css = readFileSync(new URL('../../theme/tokens.css', import.meta.url), 'utf8')
-const [light = '', dark = ''] = css.split('@media screen')
+const sheets = ['tokens', 'drawn'].map((name) => readFileSync(new URL(`../../theme/${name}.css`, import.meta.url), 'utf8').split('@media screen'))
+const [light, dark] = [0, 1].map((at) => sheets.map((sheet) => sheet[at] ?? '').join('')) as [string, string]
 const tokens = (text: string): Record<string, string> =>
   Object.fromEntries([...text.matchAll(/--([\w-]+): (#[0-9a-f]{6})/g)].map(([, name, value]) => [name, value]))
 

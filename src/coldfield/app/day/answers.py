@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coldfield.files.code_picture import CodePicture
 from coldfield.message import Message
 from coldfield.records.store import Record
 
@@ -148,3 +149,15 @@ class RunDay:
     closed: DayClosed | None
     stopped: bool
     checks: tuple[Record, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunCodes:
+    """A run for the clock's camera: `codes` to be shown in turn, or as a `fragment` of the clock's address.
+
+    They hold names and burial places.
+    """
+
+    run: str
+    fragment: str
+    codes: tuple[CodePicture, ...]

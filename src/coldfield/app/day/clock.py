@@ -76,6 +76,7 @@ def carried_run(
         ],
         anchors=[AnchorPart(name=one.name, position_m=list(one.position_m)) for one in drill.site.anchors],
         boundary_m=[list(corner) for corner in drill.site.boundary_m],
+        entry_m=list(drill.site.entry_m),
         searchers=[CarriedPerson(id=one.id, name=one.name) for one in drill.searchers],
         own_splits=list(own_splits),
         agreed_word=agreed_word,

@@ -16,14 +16,17 @@ from coldfield.app.day.answers import (
     DayPhone,
     DaySearcher,
     DaySet,
+    RunCodes,
     RunDay,
 )
 from coldfield.app.day.clock import carried_run, folder_name
 from coldfield.app.day.kept import kept_items
 from coldfield.app.day.reading import DayRun, Moment, read_run
+from coldfield.files.code_picture import code_picture
 from coldfield.files.day_file import ENDING, write_day_file
-from coldfield.files.day_model import CarriedPerson, HeadLine, ItemLine
+from coldfield.files.day_model import CarriedPerson, HeadLine, ItemLine, RunLine
 from coldfield.files.drill_json import drill_from
+from coldfield.files.run_code import MOST_JSON, write_run_code
 from coldfield.records import schema
 from coldfield.records.database import Database
 from coldfield.records.store import Store
@@ -106,10 +109,7 @@ def drill_for_phone(database: Database, drill_id: str, **told: Any) -> tuple[str
     UnknownRecord
         If there is no such drill.
     """
-    with database.read() as connection:
-        store = Store(connection, database.stamp())
-        drill = store.get("drills", drill_id)
-        return _for_phone(store, drill_id, drill["drill_version"], str(uuid.uuid4()), "", {}, told)
+    return _file(*_of_drill(database, drill_id, told))
 
 
 def run_for_phone(database: Database, run_id: str, **told: Any) -> tuple[str, bytes]:
@@ -120,14 +120,53 @@ def run_for_phone(database: Database, run_id: str, **told: Any) -> tuple[str, by
     UnknownRecord
         If there is no such run.
     """
+    return _file(*_of_run(database, run_id, told))
+
+
+def drill_as_codes(database: Database, drill_id: str, **told: Any) -> RunCodes:
+    """Return a new run of a drill as codes for the phone's camera; see `carried_run`.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such drill.
+    BadInput
+        If it is too much for codes.
+    """
+    return _codes(_of_drill(database, drill_id, told)[0])
+
+
+def run_as_codes(database: Database, run_id: str, **told: Any) -> RunCodes:
+    """Return a recorded run as codes for the phone's camera; see `carried_run`.
+
+    Raises
+    ------
+    UnknownRecord
+        If there is no such run.
+    BadInput
+        If it is too much for codes.
+    """
+    return _codes(_of_run(database, run_id, told)[0])
+
+
+def _of_drill(database: Database, drill_id: str, told: Mapping[str, Any]) -> tuple[RunLine, str]:
     with database.read() as connection:
         store = Store(connection, database.stamp())
-        run = store.get("runs", run_id)
-        people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
-        return _for_phone(store, run["drill_id"], run["drill_version"], run_id, run["name"], people, told)
+        drill = store.get("drills", drill_id)
+        run = _carried(store, drill_id, drill["drill_version"], str(uuid.uuid4()), "", {}, told)
+        return run, store.now_utc
 
 
-def _for_phone(
+def _of_run(database: Database, run_id: str, told: Mapping[str, Any]) -> tuple[RunLine, str]:
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        row = store.get("runs", run_id)
+        people = {one["searcher"]: one["person_id"] for one in row["searchers"]}
+        run = _carried(store, row["drill_id"], row["drill_version"], run_id, row["name"], people, told)
+        return run, store.now_utc
+
+
+def _carried(
     store: Store,
     drill_id: str,
     version: int,
@@ -135,14 +174,24 @@ def _for_phone(
     name: str,
     people: Mapping[str, str | None],
     told: Mapping[str, Any],
-) -> tuple[str, bytes]:
+) -> RunLine:
     drill = drill_from(store.drill_version(drill_id, version))
     run = carried_run(drill, run_id=run_id, name=name, drill_id=drill_id, drill_version=version, **told)
     sets = _sets(store)
     run.searchers = [_with_set(one, people.get(one.id), sets) for one in run.searchers]
-    made_ms = round(_unix_s(store.now_utc) * 1000)
-    head = HeadLine(made_by="Coldfield", made_ms=made_ms)
+    return run
+
+
+def _file(run: RunLine, now_utc: str) -> tuple[str, bytes]:
+    head = HeadLine(made_by="Coldfield", made_ms=round(_unix_s(now_utc) * 1000))
     return folder_name(run.name) + ENDING, write_day_file(head=head, runs=[run])
+
+
+def _codes(run: RunLine) -> RunCodes:
+    (whole,) = write_run_code(run, most_signs=MOST_JSON)
+    return RunCodes(
+        run=run.id, fragment=whole, codes=tuple(code_picture(part) for part in write_run_code(run))
+    )
 
 
 def _unix_s(stamp: str) -> float:

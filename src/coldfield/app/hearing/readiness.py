@@ -9,7 +9,6 @@ import threading
 from collections.abc import Callable
 from contextlib import suppress
 from multiprocessing.context import SpawnProcess
-from pathlib import Path
 
 from coldfield.app.jobs.ending import end_with_parent
 
@@ -106,12 +105,8 @@ def prepare_hearing() -> None:
 
 
 def hearing_compiled() -> bool:
-    """Return whether the slowest loop of the map has been compiled since it was written."""
-    from coldfield.beacon import hearing_rows
+    """Return whether the slowest loop of the map lies ready."""
+    from coldfield.beacon.hearing_rows import fill_grid
+    from coldfield.compiled_place import is_kept
 
-    written = Path(hearing_rows.__file__).stat().st_mtime
-    place = hearing_rows.fill_grid.stats.cache_path
-    if place is None:
-        return False
-    kept = Path(place).glob("hearing_rows.fill_grid-*.nbi")
-    return any(index.stat().st_mtime > written for index in kept)
+    return is_kept(fill_grid)

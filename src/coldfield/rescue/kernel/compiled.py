@@ -27,9 +27,9 @@ _PART: dict[str, Any] = {**_ALL, "no_cpython_wrapper": True, "no_cfunc_wrapper":
 
 def part(function: Callable[..., Any]) -> Any:
     """Compile a function that only compiled code calls: no bridge to Python, which saves time."""
-    return stamped(njit(**_PART)(function), STAMP)
+    return njit(**_PART)(stamped(function, STAMP))
 
 
 def door(function: Callable[..., Any]) -> Any:
     """Compile a function that Python calls; other threads run meanwhile."""
-    return stamped(njit(nogil=True, **_ALL)(function), STAMP)
+    return njit(nogil=True, **_ALL)(stamped(function, STAMP))

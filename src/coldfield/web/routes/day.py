@@ -9,9 +9,15 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import create_model
 from starlette.concurrency import run_in_threadpool
 
-from coldfield.app.day.answers import DayFileTaken, RunDay
+from coldfield.app.day.answers import DayFileTaken, RunCodes, RunDay
 from coldfield.app.day.joining import read_same
-from coldfield.app.day.look import day_of_run, drill_for_phone, run_for_phone
+from coldfield.app.day.look import (
+    day_of_run,
+    drill_as_codes,
+    drill_for_phone,
+    run_as_codes,
+    run_for_phone,
+)
 from coldfield.app.day.take import take_day_file
 from coldfield.files.day_file import MOST_BYTES
 from coldfield.records.database import Database
@@ -44,6 +50,7 @@ def router(database: Database) -> APIRouter:
     api = APIRouter(prefix="/api", tags=["runs"])
     _back(api, database)
     _out(api, database)
+    _codes(api, database)
     return api
 
 
@@ -107,6 +114,20 @@ def _out(api: APIRouter, database: Database) -> None:
         return _file(
             run_for_phone(database, run_id, agreed_word=agreed_word, emergency_number=emergency_number)
         )
+
+
+def _codes(api: APIRouter, database: Database) -> None:
+    @api.get("/drills/{drill_id}/codes", responses=documented(404, 422))
+    def drill_codes(
+        drill_id: Id, agreed_word: AgreedWord = "", emergency_number: AgreedWord = ""
+    ) -> RunCodes:
+        """Give a new run of a drill as codes that the camera of the clock reads."""
+        return drill_as_codes(database, drill_id, agreed_word=agreed_word, emergency_number=emergency_number)
+
+    @api.get("/runs/{run_id}/codes", responses=documented(404, 422))
+    def run_codes(run_id: Id, agreed_word: AgreedWord = "", emergency_number: AgreedWord = "") -> RunCodes:
+        """Give a recorded run as codes that the camera of the clock reads."""
+        return run_as_codes(database, run_id, agreed_word=agreed_word, emergency_number=emergency_number)
 
 
 def _file(named: tuple[str, bytes]) -> Response:

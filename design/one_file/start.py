@@ -1,0 +1,14 @@
+"""What the one file starts: the demo where nothing is asked for, as by a double click."""
+
+from __future__ import annotations
+
+import multiprocessing
+import sys
+
+from coldfield.cli.main import main
+
+if __name__ == "__main__":
+    multiprocessing.freeze_support()
+    if len(sys.argv) == 1:
+        sys.argv.append("demo")
+    main()

@@ -1,0 +1,196 @@
+"""A run goes to the phone by codes and its day comes back by codes, through cameras; records equal a file's."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import pytest
+from playwright.sync_api import Browser, Locator, Page, Playwright, expect
+
+from clock_visits import hosted, quiet_page, split, written_run
+from code_camera import film, read, seen
+from drill_records import asked, new_drill
+from drops import dropped
+from visiting import CHROMIUM, FLAGS, HEADLESS, PHONE, Visit
+
+Shot = Callable[[Locator], np.ndarray]
+
+
+@pytest.fixture(scope="module")
+def camera(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the film that the browser takes for its camera; it is opened anew each time the camera is."""
+    path = tmp_path_factory.mktemp("camera") / "seen.y4m"
+    film(path, [np.full((72, 128), 128, np.uint8)])
+    return path
+
+
+@pytest.fixture(scope="module")
+def filmed(playwright: Playwright, camera: Path) -> Iterator[Browser]:
+    """Return a browser with a camera."""
+    flags = [
+        *FLAGS, "--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream",
+        f"--use-file-for-fake-video-capture={camera}",
+    ]  # fmt: skip
+    program = HEADLESS if HEADLESS.exists() else CHROMIUM
+    chromium = playwright.chromium.launch(executable_path=program, args=flags)
+    yield chromium
+    chromium.close()
+
+
+def shots(page: Page) -> list[tuple[np.ndarray, int]]:
+    """Step through the codes that a page shows; gives each as it is drawn there, and how many squares wide it is."""
+    code = page.locator("svg[data-code]")
+    expect(code).to_be_visible()
+    told = re.fullmatch(r"Code \d+ of (\d+)", code.get_attribute("aria-label") or "")
+    assert told
+    taken = []
+    for _ in range(int(told[1])):
+        if int(told[1]) > 1:
+            # By hand they stop turning.
+            page.get_by_role("button", name="Next code").click()
+        picture = cv2.imdecode(np.frombuffer(code.screenshot(), np.uint8), cv2.IMREAD_GRAYSCALE)
+        squares = int((code.get_attribute("viewBox") or "").split()[-1])
+        taken.append((np.asarray(picture), squares))
+    return taken
+
+
+def record(site: str, run_id: str) -> dict[str, Any]:
+    """Return what the records hold of a run, without what every record has of its own."""
+    stamps = ("version", "created_utc", "changed_utc", "run_id", "deletion_id")
+    return {
+        kind: sorted(
+            (
+                {key: value for key, value in one.items() if key not in stamps}
+                for one in asked(site, f"{kind}?run_id={run_id}")["items"]
+            ),
+            key=str,
+        )
+        for kind in ("splits", "observations")
+    } | {"day": asked(site, f"runs/{run_id}/day")}
+
+
+def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_file(
+    filmed: Browser, camera: Path, fresh_site: str, tmp_path: Path
+) -> None:
+    visit = Visit(filmed, fresh_site)
+    app = visit.open(f"/drills/{new_drill(fresh_site)}")
+    app.get_by_label("Word agreed for a real emergency").fill("Granite")
+    app.get_by_label("Your emergency number").fill("1234")
+    app.get_by_role("button", name="Show as codes").click()
+    expect(app.get_by_text("Searchers must not see them.")).to_be_visible()
+    out = shots(app)
+    # What is on the screen is read by another reader, tilted, blurred, pale and in glare.
+    views = [seen(picture, squares=squares) for picture, squares in out]
+    assert all(read(view).startswith("CFR1.") for view in views)
+
+    # The phone's camera sees the last code first, a foreign one between them, and all of them as badly.
+    film(camera, [*reversed(views), seen(foreign(), squares=37)])
+    trouble: list[str] = []
+    phone = quiet_page(filmed.new_context(viewport=PHONE, has_touch=True, locale="en-GB"), trouble)
+    phone.goto(f"{fresh_site}/clock")
+    phone.get_by_role("link", name="Read a prepared run from codes").click()
+    expect(phone.get_by_role("button", name="Alarm", exact=True)).to_be_visible()
+    run_id = phone.url.rsplit("/", 1)[-1]
+    assert phone.url.startswith(f"{fresh_site}/clock#run/")
+    phone.get_by_role("button", name="Alarm", exact=True).click()
+    split(phone, "first signal")
+    phone.get_by_role("button", name="leader named").click()
+    expect(phone.get_by_role("button", name="leader named")).to_have_attribute("aria-pressed", "true")
+
+    phone.evaluate("location.hash = 'back'")
+    with phone.expect_download() as saving:
+        phone.get_by_role("button", name="Save as a file").click()
+    file = Path(saving.value.path()).read_bytes()
+    phone.get_by_role("link", name="Show as codes").click()
+    # They turn by themselves, until somebody stops them.
+    code = phone.locator("svg[data-code]")
+    expect(code).to_have_attribute("data-code", "1")
+    phone.get_by_role("button", name="Pause").click()
+    expect(phone.get_by_role("button", name="Go on")).to_be_visible()
+    back = shots(phone)
+    views = [seen(picture, squares=squares) for picture, squares in back]
+    assert all(read(view).startswith("CFD1.") for view in views)
+
+    film(camera, views)
+    app.goto(f"{fresh_site}/runs")
+    app.get_by_role("button", name="Codes from a phone").click()
+    expect(app.get_by_role("heading", name="From the phones")).to_be_visible()
+    assert f"/runs/{run_id}?step=splits" in app.url
+    by_codes = record(fresh_site, run_id)
+    assert sorted(one["split"] for one in by_codes["splits"]) == ["alarm", "first_signal"]
+    assert [one["about"] for one in by_codes["observations"]] == ["leader_named"]
+
+    # The file of the same day brings nothing new, and alone it comes to the same.
+    dropped(app, ("same.coldfield-day.txt", file))
+    expect(app.get_by_text("0 new entries, 3 were here already")).to_be_visible()
+    assert record(fresh_site, run_id) == by_codes
+    phone.get_by_role("button", name="Yes, all of it has been read in").click()
+    expect(phone.get_by_text("Everything on this phone has been brought back.")).to_be_visible()
+    visit.context.close()
+    assert [*trouble, *visit.trouble] == []
+
+
+def test_contract_an_installed_clock_reads_codes_without_network(
+    filmed: Browser, camera: Path, tmp_path: Path
+) -> None:
+    film(camera, [seen(foreign(), squares=37)])
+    trouble: list[str] = []
+    with hosted(tmp_path) as host:
+        phone = quiet_page(filmed.new_context(viewport=PHONE, locale="en-GB"), trouble)
+        phone.goto(host)
+        phone.evaluate(
+            "navigator.serviceWorker.ready.then((it) => new Promise((on) => it.active.state === 'activated' ? on() : it.active.addEventListener('statechange', on)))"
+        )
+        phone.context.set_offline(True)
+        phone.reload()
+        phone.get_by_role("link", name="Read a prepared run from codes").click()
+        # Only the reader can tell what the camera sees.
+        expect(phone.get_by_role("alert")).to_contain_text("not from Coldfield")
+        phone.get_by_role("link", name="All runs").click()
+        expect(phone.get_by_role("button", name="New run")).to_be_visible()
+        phone.context.close()
+    assert trouble == []
+
+
+def foreign() -> np.ndarray:
+    import segno
+
+    made = np.array([list(row) for row in segno.make_qr("https://example.org/", version=3).matrix], np.uint8)
+    return np.asarray(255 - 255 * np.kron(np.pad(made, 4), np.ones((8, 8), np.uint8)))
+
+
+def test_contract_an_address_carries_the_run_and_codes_that_do_not_fit_are_told_in_words(
+    filmed: Browser, camera: Path, fresh_site: str, tmp_path: Path
+) -> None:
+    run = asked(fresh_site, f"drills/{new_drill(fresh_site)}/codes")
+    film(camera, [seen(foreign(), squares=37)])
+    trouble: list[str] = []
+    phone = quiet_page(filmed.new_context(viewport=PHONE, locale="en-GB"), trouble)
+    sent: list[str] = []
+    phone.on("request", lambda request: sent.append(request.url))
+    phone.goto(f"{fresh_site}/clock#{run['fragment']}")
+    expect(phone.get_by_role("button", name="Alarm", exact=True)).to_be_visible()
+    assert phone.url.endswith(f"/clock#run/{run['run']}")
+    assert not any("CFR1" in address.split("#")[0] for address in sent)
+
+    phone.goto(f"{fresh_site}/clock/codes")
+    expect(phone.get_by_role("alert")).to_contain_text("not from Coldfield")
+    wrong = run["fragment"].replace(".1.1.", ".1.2.")
+    phone.evaluate(f"location.hash = '{wrong}'")
+    expect(phone.get_by_role("alert")).to_contain_text("not read right")
+    assert trouble == []
+
+    # Over plain http there is no camera, and the page says why.
+    phone.add_init_script("Object.defineProperty(window, 'isSecureContext', { value: false })")
+    phone.goto(f"{fresh_site}/clock/codes")
+    expect(phone.get_by_role("alert")).to_contain_text("Over plain http browsers give a page no camera.")
+
+    # One file has no page of codes beside it, and says so.
+    phone.goto(written_run(tmp_path).as_uri() + "#/")
+    expect(phone.get_by_text("A clock in one file reads no codes")).to_be_visible()
+    phone.context.close()
