@@ -37,7 +37,7 @@ STOP_M_S, PACE_S, WALKED_M = 0.35, 4, 5.0
 """Whoever gets on by less over so long, having walked so far before, creeps: the coarse search is over.
 Settings."""
 
-CREEP_FROM_M = 8.0
+CREEP_FROM_M = 6.0
 """Whoever falls to a creep at a larger reading has slowed down early. Setting."""
 
 NEAR_LEAST_S = 6
