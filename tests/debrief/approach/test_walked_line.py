@@ -17,10 +17,10 @@ def straight_in(speed_m_s: float) -> np.ndarray:
 
 
 def told(speed_m_s: float) -> np.ndarray:
-    """Return the speed near the set in ways that lie up to 3 m before and beyond where the person truly was."""
+    """Return the speed near the set in ways that lie up to 1.5 m before and beyond where the person truly was."""
     away = straight_in(speed_m_s)
     walk = np.column_stack([np.zeros(T.size), -away])
-    off = np.linspace(-3.0, 3.0, 41)
+    off = np.linspace(-1.5, 1.5, 41)
     places = np.stack([np.column_stack([walk[:, 0], walk[:, 1] + d, np.zeros(T.size)]) for d in off])
     reading = np.abs(places[..., 1]) + 2.0
     fine = T[(reading <= 5.0).argmax(axis=1)]
@@ -31,7 +31,7 @@ def test_property_haste_is_told_wherever_a_device_puts_the_walk_along_its_line()
     assert (told(1.2) > 1.0).all()
     assert np.median(told(0.5)) < 0.65
     assert (told(0.5) < 1.0).all()
-    assert np.quantile(told(0.25), 0.2) < 0.4  # who creeps from 8 m on, although walking before
+    assert (told(0.25) < 0.4).all()  # who creeps from 8 m on, although walking before
 
 
 def test_property_a_coarse_search_ends_where_walking_falls_to_a_creep() -> None:

@@ -276,6 +276,8 @@ def _at_alarm(track: Track, rows: Sequence[TimedSplit]) -> Floats | None:
 def _bridged(position: Floats) -> Floats:
     """Places (n, 2) at seconds with short dropouts walked straight."""
     known = np.flatnonzero(np.isfinite(position[:, 0]))
+    if known.size < 2:
+        return position
     second = np.arange(len(position))
     after = np.clip(np.searchsorted(known, second), 1, known.size - 1)
     lost = known[after] - known[after - 1] > BRIDGED_S
