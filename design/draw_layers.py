@@ -30,6 +30,7 @@ WORDS = {
     "errors": "what can go wrong",
     "words": "catalogues: a folder for each language",
     "message": "what is said, as code and values",
+    "compiled_place": "where compiled loops are kept",
 }
 
 
@@ -73,7 +74,8 @@ def draw() -> bytes:
             x, y = j * width, -i - 0.9
             axes.add_patch(_box(x + 0.005, y, width - 0.01, 0.8, face, token["hair"]))
             axes.text(x + 0.02, y + 0.4, name, va="center", fontsize=10, color=token["ink"], weight="bold")
-            axes.text(x + 0.14, y + 0.4, WORDS[name], va="center", fontsize=8, color=token["quiet"])
+            beside = x + max(0.14, 0.04 + 0.0115 * len(name))
+            axes.text(beside, y + 0.4, WORDS[name], va="center", fontsize=8, color=token["quiet"])
     axes.text(
         0.005,
         0.2,

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from made_course import PEOPLE, Honest, MadeCourse, honesty, learned, made_course
 
+from amount import amount
 from coldfield.coaching.difficulty import CONSTANTS, NAMES
 from coldfield.coaching.learn import EIGHT_OF_TEN, Learned
 from coldfield.coaching.timed import Moment, TimedRun, intervals
@@ -59,12 +60,12 @@ def test_independent_route_eight_of_ten_people_lie_within_their_band() -> None:
 
 @cache
 def _honest(other_digging: bool) -> Honest:
-    return honesty(groups=12, family=FAMILY, other_digging=other_digging)
+    return honesty(groups=amount(6, desk=24), family=FAMILY, other_digging=other_digging)
 
 
 @pytest.mark.parametrize("other_digging", [False, True], ids=["digging as ours", "other digging"])
 def test_independent_route_left_out_runs_fall_into_bands_called_eight_of_ten(other_digging: bool) -> None:
-    # 12 groups here; 60 and more in bench/coaching_honesty.py, with the figures in docs/coaching.md.
+    # Some groups here; 60 and more in bench/coaching_honesty.py, with the figures in docs/coaching.md.
     told = _honest(other_digging)
     assert told.low <= 0.85
     assert told.high >= 0.75

@@ -33,14 +33,16 @@ def _made(seed: int, *, censored: int = 0, lost_glove: bool = False) -> tuple[To
 def _sampled(told: Told, prior: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     inverse = np.linalg.inv(prior)
 
-    def log_density(effects: np.ndarray) -> float:
-        away = (told.values - told.design @ effects) / told.spread
-        seen = student.logpdf(away[told.ended], TAIL).sum() + student.logsf(away[~told.ended], TAIL).sum()
-        return float(seen - 0.5 * effects @ inverse @ effects)
+    def log_density(effects: np.ndarray) -> np.ndarray:
+        """Of many effects at once, (k, size)."""
+        away = (told.values - effects @ told.design.T) / told.spread
+        seen = student.logpdf(away[:, told.ended], TAIL).sum(axis=1)
+        unseen = student.logsf(away[:, ~told.ended], TAIL).sum(axis=1)
+        return seen + unseen - 0.5 * np.einsum("ki,ij,kj->k", effects, inverse, effects)
 
     walkers, size = 40, len(prior)
     start = np.random.default_rng(3).normal(0.0, 0.1, (walkers, size))
-    sampler = emcee.EnsembleSampler(walkers, size, log_density)
+    sampler = emcee.EnsembleSampler(walkers, size, log_density, vectorize=True)
     sampler.random_state = np.random.RandomState(7).get_state()
     sampler.run_mcmc(start, 1500)
     draws = sampler.get_chain(discard=300, thin=5, flat=True)

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Callable, Iterator
+import shutil
+import urllib.request
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import cv2
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Locator, Page, Playwright, expect
+from playwright.sync_api import Browser, Page, Playwright, expect
 
+from accessibility import axe
 from clock_visits import hosted, quiet_page, split, written_run
 from code_camera import film, read, seen
 from drill_records import asked, new_drill
 from drops import dropped
-from visiting import CHROMIUM, FLAGS, HEADLESS, PHONE, Visit
-
-Shot = Callable[[Locator], np.ndarray]
+from example_records import DRILL
+from visiting import CHROMIUM, FLAGS, HEADLESS, PHONE, Visit, served_here
 
 
 @pytest.fixture(scope="module")
@@ -59,30 +62,48 @@ def shots(page: Page) -> list[tuple[np.ndarray, int]]:
     return taken
 
 
+def wider(page: Page) -> int:
+    """Return by how much a page is wider than its window, px."""
+    return int(page.evaluate("document.documentElement.scrollWidth - innerWidth"))
+
+
+STAMPS = {"version", "created_utc", "changed_utc", "deletion_id"}
+
+
 def record(site: str, run_id: str) -> dict[str, Any]:
-    """Return what the records hold of a run, without what every record has of its own."""
-    stamps = ("version", "created_utc", "changed_utc", "run_id", "deletion_id")
+    """Return what the records hold of a run, less when it was written."""
+
+    def told(one: dict[str, Any]) -> dict[str, Any]:
+        return {key: value for key, value in one.items() if key not in STAMPS}
+
+    kinds = ("splits", "observations", "day_items")
+    of_run = {kind: asked(site, f"{kind}?run_id={run_id}")["items"] for kind in kinds}
     return {
-        kind: sorted(
-            (
-                {key: value for key, value in one.items() if key not in stamps}
-                for one in asked(site, f"{kind}?run_id={run_id}")["items"]
-            ),
-            key=str,
-        )
-        for kind in ("splits", "observations")
-    } | {"day": asked(site, f"runs/{run_id}/day")}
+        **{kind: sorted(map(told, items), key=str) for kind, items in of_run.items()},
+        "run": told(asked(site, f"runs/{run_id}")),
+        "day": asked(site, f"runs/{run_id}/day"),
+    }
+
+
+def kept_by_file(site: str, drill_id: str, file: bytes) -> None:
+    """Keep a day file in records that know the drill and nothing else."""
+    asked(site, f"drills/{drill_id}", {"document": DRILL})
+    request = urllib.request.Request(f"{site}/api/day-file?file_name=day.txt", data=file, method="POST")
+    with urllib.request.urlopen(request, timeout=20) as answer:
+        assert json.load(answer)["faults"] == []
 
 
 def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_file(
-    filmed: Browser, camera: Path, fresh_site: str, tmp_path: Path
+    filmed: Browser, camera: Path, empty_site: str, empty_records: Path, tmp_path: Path
 ) -> None:
-    visit = Visit(filmed, fresh_site)
-    app = visit.open(f"/drills/{new_drill(fresh_site)}")
+    visit = Visit(filmed, empty_site)
+    drill_id = new_drill(empty_site)
+    app = visit.open(f"/drills/{drill_id}")
     app.get_by_label("Word agreed for a real emergency").fill("Granite")
     app.get_by_label("Your emergency number").fill("1234")
     app.get_by_role("button", name="Show as codes").click()
     expect(app.get_by_text("Searchers must not see them.")).to_be_visible()
+    assert axe(app) == []
     out = shots(app)
     # What is on the screen is read by another reader, tilted, blurred, pale and in glare.
     views = [seen(picture, squares=squares) for picture, squares in out]
@@ -92,11 +113,11 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_f
     film(camera, [*reversed(views), seen(foreign(), squares=37)])
     trouble: list[str] = []
     phone = quiet_page(filmed.new_context(viewport=PHONE, has_touch=True, locale="en-GB"), trouble)
-    phone.goto(f"{fresh_site}/clock")
+    phone.goto(f"{empty_site}/clock")
     phone.get_by_role("link", name="Read a prepared run from codes").click()
     expect(phone.get_by_role("button", name="Alarm", exact=True)).to_be_visible()
     run_id = phone.url.rsplit("/", 1)[-1]
-    assert phone.url.startswith(f"{fresh_site}/clock#run/")
+    assert phone.url.startswith(f"{empty_site}/clock#run/")
     phone.get_by_role("button", name="Alarm", exact=True).click()
     split(phone, "first signal")
     phone.get_by_role("button", name="leader named").click()
@@ -112,23 +133,26 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_f
     expect(code).to_have_attribute("data-code", "1")
     phone.get_by_role("button", name="Pause").click()
     expect(phone.get_by_role("button", name="Go on")).to_be_visible()
+    assert (axe(phone), wider(phone)) == ([], 0)
     back = shots(phone)
     views = [seen(picture, squares=squares) for picture, squares in back]
     assert all(read(view).startswith("CFD1.") for view in views)
 
     film(camera, views)
-    app.goto(f"{fresh_site}/runs")
+    app.goto(f"{empty_site}/runs")
     app.get_by_role("button", name="Codes from a phone").click()
     expect(app.get_by_role("heading", name="From the phones")).to_be_visible()
     assert f"/runs/{run_id}?step=splits" in app.url
-    by_codes = record(fresh_site, run_id)
+    by_codes = record(empty_site, run_id)
     assert sorted(one["split"] for one in by_codes["splits"]) == ["alarm", "first_signal"]
     assert [one["about"] for one in by_codes["observations"]] == ["leader_named"]
 
-    # The file of the same day brings nothing new, and alone it comes to the same.
+    # The file of the same day alone comes to the same records, and here it brings nothing new.
+    with served_here(shutil.copytree(empty_records, tmp_path / "by file")) as by_file:
+        kept_by_file(by_file, drill_id, file)
+        assert record(by_file, run_id) == by_codes
     dropped(app, ("same.coldfield-day.txt", file))
     expect(app.get_by_text("0 new entries, 3 were here already")).to_be_visible()
-    assert record(fresh_site, run_id) == by_codes
     phone.get_by_role("button", name="Yes, all of it has been read in").click()
     expect(phone.get_by_text("Everything on this phone has been brought back.")).to_be_visible()
     visit.context.close()
@@ -165,29 +189,34 @@ def foreign() -> np.ndarray:
 
 
 def test_contract_an_address_carries_the_run_and_codes_that_do_not_fit_are_told_in_words(
-    filmed: Browser, camera: Path, fresh_site: str, tmp_path: Path
+    filmed: Browser, camera: Path, empty_site: str, tmp_path: Path
 ) -> None:
-    run = asked(fresh_site, f"drills/{new_drill(fresh_site)}/codes")
+    run = asked(empty_site, f"drills/{new_drill(empty_site)}/codes")
     film(camera, [seen(foreign(), squares=37)])
     trouble: list[str] = []
     phone = quiet_page(filmed.new_context(viewport=PHONE, locale="en-GB"), trouble)
     sent: list[str] = []
     phone.on("request", lambda request: sent.append(request.url))
-    phone.goto(f"{fresh_site}/clock#{run['fragment']}")
+    phone.goto(f"{empty_site}/clock#{run['fragment']}")
     expect(phone.get_by_role("button", name="Alarm", exact=True)).to_be_visible()
     assert phone.url.endswith(f"/clock#run/{run['run']}")
     assert not any("CFR1" in address.split("#")[0] for address in sent)
 
-    phone.goto(f"{fresh_site}/clock/codes")
+    phone.goto(f"{empty_site}/clock/codes")
     expect(phone.get_by_role("alert")).to_contain_text("not from Coldfield")
+    assert (axe(phone), wider(phone)) == ([], 0)
     wrong = run["fragment"].replace(".1.1.", ".1.2.")
     phone.evaluate(f"location.hash = '{wrong}'")
     expect(phone.get_by_role("alert")).to_contain_text("not read right")
+    # Nobody is asked for the camera before they want it.
+    expect(phone.get_by_label("What the camera sees")).to_be_hidden()
+    phone.get_by_role("alert").get_by_role("button", name="Read a prepared run from codes").click()
+    expect(phone.get_by_label("What the camera sees")).to_be_visible()
     assert trouble == []
 
     # Over plain http there is no camera, and the page says why.
     phone.add_init_script("Object.defineProperty(window, 'isSecureContext', { value: false })")
-    phone.goto(f"{fresh_site}/clock/codes")
+    phone.goto(f"{empty_site}/clock/codes")
     expect(phone.get_by_role("alert")).to_contain_text("Over plain http browsers give a page no camera.")
 
     # One file has no page of codes beside it, and says so.

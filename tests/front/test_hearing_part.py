@@ -241,9 +241,23 @@ def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, b
     page = visited.context.new_page()
     waits = iter([False, False, True])
     page.route("**/api/ready", lambda route: route.fulfill(json={"hearing_map": next(waits, True)}))
+    coarse = iter([True])
+
+    def plainly(route: Route) -> None:
+        answer = route.fetch()
+        body = answer.body()
+        if next(coarse, False):
+            body = body.replace(b'"plain":false', b'"plain":true ').replace(
+                b'"plain": false', b'"plain": true '
+            )
+        route.fulfill(response=answer, body=body)
+
+    page.route("**/api/hearing-map", plainly)
     page.goto(visited.site + bowl)
-    expect(page.get_by_text("Getting ready.")).to_be_visible()
+    expect(page.get_by_text("A coarse map first:", exact=False)).to_be_visible()
     shown(page)
+    expect(page.get_by_text("A coarse map first:", exact=False)).to_have_count(0)
+    page.unroute("**/api/hearing-map")
     page.route("**/api/hearing-map", lambda route: route.abort())
     page.get_by_label("Who listens").select_option("Ines")
     expect(page.get_by_text("Coldfield does not answer. The map shows")).to_be_visible()

@@ -28,10 +28,15 @@ from coldfield.files.run_code import read_run_code, write_run_code
 from coldfield.paper.drawing import SCALES
 from coldfield.paper.setup_sheet import plan_block
 from coldfield.search.lanes.hiding_way import hiding_way
-from coldfield.words import speaking
+from coldfield.words import languages, speaking
 from paper_pages import A4_MM, LETTER_MM, check_form, drawn, lowest_ink, pages_of, squeezed, words_of
 
 DEMO = Path(__file__).parents[2] / "src/coldfield/app/demo/drill.json"
+SHEETS = [
+    *itertools.product(("en",), ("a4", "us-letter"), ("small", "large")),
+    *itertools.product(sorted(set(languages()) - {"en"}), ("us-letter",), ("small", "large")),
+]
+"""Language, paper and size of a sheet: the lower paper is the one that words can be too long for."""
 
 
 @pytest.fixture(scope="module")
@@ -203,9 +208,7 @@ def test_contract_without_a_declination_no_magnetic_north_is_printed(drill: Dril
     assert "nobody told the declination" in text
 
 
-@pytest.mark.parametrize("paper", ["a4", "us-letter"])
-@pytest.mark.parametrize("language", ["en", "de"])
-@pytest.mark.parametrize("size", ["small", "large"])
+@pytest.mark.parametrize(("language", "paper", "size"), SHEETS)
 def test_contract_every_sheet_holds_in_form(drill: Drill, paper: str, language: str, size: str) -> None:
     asked = large(drill) if size == "large" else drill
     with speaking(language):

@@ -261,7 +261,7 @@ def test_contract_killed_while_it_replaces_damaged_records_a_restore_ends_or_lea
     assert ended == "done"
     new, _ = seen(Folder(tmp_path / "whole" / "data"))
     left = []
-    for number in places(range(1, sum(made.values()) + 1), 12):
+    for number in places(range(1, sum(made.values()) + 1), 6):
         folder = case.copy(tmp_path / "cut")
         assert cut("restore", folder, number=number)[0] == "killed"
         try:

@@ -49,7 +49,7 @@ HELD = {"runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"}}
 """What is told of a record that was kept, where its form may leave it open."""
 
 SETTINGS = settings(
-    max_examples=amount(25, desk=250),
+    max_examples=amount(12, desk=250),
     deadline=None,
     database=None,
     derandomize=True,

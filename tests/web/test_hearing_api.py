@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
+from coldfield.app.hearing.map import PLAIN_LINES
 from coldfield.app.hearing.readiness import Readiness, _compile
 from coldfield.files.hearing_bytes import PackedHearing, unpack_hearing
 from coldfield.records.database import Database
@@ -123,7 +124,9 @@ def test_contract_maps_that_cannot_be_are_refused(
     assert client.post("/api/hearing-map", json={"drill": drill, **more}).status_code == status
 
 
-def test_contract_until_the_loops_are_ready_the_map_says_so(database: Database, drill: Any) -> None:
+def test_contract_until_the_loops_are_ready_the_map_is_coarse_and_says_so(
+    database: Database, drill: Any
+) -> None:
     may, started = threading.Event(), threading.Event()
 
     def prepare() -> None:
@@ -136,14 +139,21 @@ def test_contract_until_the_loops_are_ready_the_map_says_so(database: Database, 
     client = TestClient(app, base_url="http://127.0.0.1:8457")
     readiness.start()
     assert started.wait(20)
-    answer = client.post("/api/hearing-map", json={"drill": drill, "lines": 10})
-    assert (answer.status_code, answer.headers["retry-after"]) == (503, "1")
-    assert "getting ready" in answer.json()["detail"]
+    coarse = unpack_hearing(client.post("/api/hearing-map", json={"drill": drill, "lines": 200}).content)
+    assert coarse.header["plain"]
+    assert max(coarse.header["columns"], coarse.header["rows"]) == PLAIN_LINES
     assert client.get("/api/ready").json() == {"hearing_map": False}
     may.set()
     assert readiness.wait(20)
     assert client.get("/api/ready").json() == {"hearing_map": True}
-    assert client.post("/api/hearing-map", json={"drill": drill, "lines": 10}).status_code == 200
+    fine = unpack_hearing(
+        client.post("/api/hearing-map", json={"drill": drill, "lines": PLAIN_LINES}).content
+    )
+    assert not fine.header["plain"]
+    assert fine.header["searcher"] == coarse.header["searcher"]
+    for name, most in (("reading", 1), ("margin", 1), ("heard_by", 0)):
+        one, other = (getattr(of, name).astype(int) for of in (fine, coarse))
+        assert np.abs(one - other).max() <= most, name
     jobs.close()
 
 

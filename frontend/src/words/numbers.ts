@@ -31,7 +31,7 @@ export function pluralRules(language: string): Intl.PluralRules {
   return made
 }
 
-const UNIT = /(?<=[\d½]) (?=(?:m²?|km|cm|mm|s|min|h|%|‰|°|Hz|kHz|dB|m\/s|kg|kB|MB)(?![\p{L}\d]))/gu
+const UNIT = /(?<=[\d½]) (?=(?:m²?|km|cm|mm|s|min|h|%|‰|°|Hz|kHz|dB|m\/s|kg|kB|MB|ko|Mo)(?![\p{L}\d]))/gu
 
 const OF_A_DURATION = /(?<=[\d½]\u00a0(?:h|min)) (?=\d+\u00a0(?:min|s)(?![\p{L}\d]))/gu
 

@@ -39,7 +39,6 @@ const READ_MS = 200
 
 /** How often to look whether maps are ready, ms. */
 const READY_MS = 700
-let mapsReady = false
 
 const known = new WeakMap<DrillState, Hearing>()
 
@@ -107,7 +106,6 @@ export class Hearing {
   constructor(private readonly drill: DrillState) {
     this.maps = new Latest<MapQuestion, HearingMap>({
       ask: async ({ document: drill, receiver: searcher, height_m, lines }, signal) => {
-        if (!mapsReady) await this.ready(signal)
         const body = JSON.stringify({ drill, searcher, height_m, lines })
         const headers = { 'content-type': 'application/json' }
         const answer = await askRaw('/api/hearing-map', { method: 'POST', body, headers, signal })
@@ -165,6 +163,8 @@ export class Hearing {
   }
 
   stop(): void {
+    clearTimeout(this.waiting)
+    this.waiting = undefined
     this.asked = null
     this.maps.stop()
     this.walks.stop()
@@ -175,14 +175,14 @@ export class Hearing {
     this.update()
   }
 
-  /** Wait until the service is ready for maps: after an installation its first start takes a while. */
-  private async ready(signal: AbortSignal): Promise<void> {
-    while (!mapsReady && !signal.aborted) {
-      mapsReady = (await ask(api.GET('/api/ready', { signal }))).hearing_map
-      if (mapsReady) return
-      this.status = 'preparing'
-      await new Promise((done) => setTimeout(done, READY_MS))
-    }
+  private waiting: ReturnType<typeof setTimeout> | undefined
+
+  /** Look again until the service has compiled its loops: after an installation its first maps are coarse. */
+  private readonly look = async (): Promise<void> => {
+    const ready = await ask(api.GET('/api/ready')).then(({ hearing_map }) => hearing_map, () => false)
+    if (this.waiting === undefined) return
+    this.waiting = ready ? undefined : setTimeout(() => void this.look(), READY_MS)
+    if (ready) this.again()
   }
 
   private answered(map: HearingMap): void {
@@ -190,7 +190,8 @@ export class Hearing {
     const now_ms = performance.now()
     if (!this.drill.dragging || now_ms - this.read_ms >= READ_MS) [this.read, this.read_ms] = [map, now_ms]
     this.faults = []
-    this.status = 'shown'
+    this.status = map.plain ? 'preparing' : 'shown'
+    if (map.plain) this.waiting ??= setTimeout(() => void this.look(), READY_MS)
   }
 
   /** Whether to ask again by oneself. */

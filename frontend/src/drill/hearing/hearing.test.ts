@@ -89,7 +89,7 @@ describe('what is shown', () => {
     const shares = sharesOf(set, 4, ground)
     expect(shares.byAll).toBeCloseTo(9 / 72)
     expect(shares.byNone).toBeCloseTo(18 / 72)
-    const shown = shownOf({ lattice, searcher: 's', searchers: 4, height_m: null, lines: true, sets: [set] }, null)
+    const shown = shownOf({ lattice, searcher: 's', searchers: 4, height_m: null, lines: true, plain: false, sets: [set] }, null)
     expect(silentShare(shown, ground)).toBeCloseTo(1 - shares.heard)
   })
   it('draws a circle where the distance is the same', () => {

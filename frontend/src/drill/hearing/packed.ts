@@ -28,6 +28,8 @@ export interface HearingMap {
   height_m: number | null
   /** Whether the receiver shows a line; one antenna has none. */
   lines: boolean
+  /** Whether it is a coarse one, for the time until the service has compiled its loops. */
+  plain: boolean
   sets: readonly SetHeard[]
 }
 
@@ -55,6 +57,7 @@ interface Header extends Lattice {
   margin_step_db: number
   direction_steps: number
   lines: boolean
+  plain?: boolean
 }
 
 /** Read a packed map; its arrays stay views of the buffer. */
@@ -76,8 +79,8 @@ export function unpack(buffer: ArrayBuffer): HearingMap {
       heardBy: new Uint8Array(buffer, at + 5 * n, n),
     }
   })
-  const { searcher, searchers, height_m, lines } = header
-  return { lattice: { columns, rows, west_m, south_m, step_m }, searcher, searchers, height_m, lines, sets }
+  const { searcher, searchers, height_m, lines, plain = false } = header
+  return { lattice: { columns, rows, west_m, south_m, step_m }, searcher, searchers, height_m, lines, plain, sets }
 }
 
 /** What is heard of a set at a place, between the places of the map; null outside of it. */

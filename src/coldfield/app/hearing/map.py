@@ -9,7 +9,8 @@ import numpy as np
 
 from coldfield.beacon.hearing import sources_of
 from coldfield.beacon.hearing_grid import hearing_grid
-from coldfield.beacon.receiver import shows_line
+from coldfield.beacon.hearing_plain import plain_hearing_grid
+from coldfield.beacon.receiver import shows_line, threshold_a_per_m
 from coldfield.drill import Drill, Receiver, Searcher, Transmitter
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, UnknownRecord
@@ -21,6 +22,9 @@ from coldfield.search.width.strip_width import weakest_of
 MOST_LINES = 200
 """Lines of the map along the longer side of the ground. Setting."""
 
+PLAIN_LINES = 60
+"""As many at most while no loop is compiled. Setting."""
+
 
 def hearing_map_bytes(
     drill: Drill,
@@ -31,6 +35,7 @@ def hearing_map_bytes(
     margin_m: float = 10.0,
     height_m: float | None = None,
     heading_rad: float = 0.0,
+    plain: bool = False,
 ) -> bytes:
     """Return what a receiver hears over a drill's ground, packed as `pack_hearing` says.
 
@@ -50,6 +55,9 @@ def hearing_map_bytes(
         Height of the set above the snow; by default as it is carried at the lowest reading there.
     heading_rad : float
         Azimuth the set points along; matters with one antenna.
+    plain : bool
+        Without compiled loops: `PLAIN_LINES` lines at most, and the weakest receiver is the one of the
+        shortest range in line, whatever its antennas. The header says so.
 
     Raises
     ------
@@ -65,10 +73,11 @@ def hearing_map_bytes(
     unknown = sorted(set(burials or ()) - {burial.id for burial in drill.burials})
     if unknown:
         raise UnknownRecord(message("fault.no_burial", name=unknown[0]))
-    who = drill.searcher(searcher) if searcher else weakest_hearer(drill)
-    east, north = ground_lines(drill, lines, margin_m)
+    weakest = shortest_in_line if plain else weakest_hearer
+    who = drill.searcher(searcher) if searcher else weakest(drill)
+    east, north = ground_lines(drill, min(lines, PLAIN_LINES) if plain else lines, margin_m)
     terrain = Plane.of(drill.site)
-    grid = hearing_grid(
+    grid = (plain_hearing_grid if plain else hearing_grid)(
         sources_of(drill.burials, terrain),
         who.receiver,
         terrain,
@@ -94,6 +103,7 @@ def hearing_map_bytes(
         "margin_step_db": MARGIN_STEP_DB,
         "direction_steps": DIRECTION_STEPS,
         "lines": shows_line(who.receiver),
+        "plain": plain,
     }
     direction = grid.direction_rad if shows_line(who.receiver) else np.full_like(grid.direction_rad, np.nan)
     return pack_hearing(
@@ -122,6 +132,20 @@ def weakest_hearer(drill: Drill) -> Searcher:
     senders = tuple(Transmitter(field_at_10m_a_per_m=f, period_s=p) for f, p in sorted(buried))
     weakest = _weakest(receivers, senders, drill.conditions.noise_rise_db)
     return next(one for one in drill.searchers if one.receiver == weakest)
+
+
+def shortest_in_line(drill: Drill) -> Searcher:
+    """Return the first searcher whose receiver reaches least far in line with a set today.
+
+    Raises
+    ------
+    BadInput
+        If nobody searches.
+    """
+    if not drill.searchers:
+        raise BadInput(message("fault.no_receiver"))
+    noise = drill.conditions.noise_rise_db
+    return max(drill.searchers, key=lambda one: threshold_a_per_m(one.receiver, noise))
 
 
 @lru_cache(maxsize=64)

@@ -12,16 +12,13 @@ from pydantic import Field
 from coldfield.app.hearing.answers import FluxLinesAnswer, NeighbourAnswer, OverlapInTimeAnswer
 from coldfield.app.hearing.readiness import Readiness
 from coldfield.files.drill_model import PointM
-from coldfield.message import message
 from coldfield.records.database import Database
 from coldfield.records.forms import RecordId
 from coldfield.records.near import NearDrill
-from coldfield.web.problems import documented, problem
+from coldfield.web.problems import documented
 from coldfield.web.routes.computing import OnDrill
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
-
-GETTING_READY = message("fault.getting_ready")
 
 
 class HearingMapRequest(OnDrill):
@@ -74,7 +71,7 @@ def router(database: Database, readiness: Readiness | None = None) -> APIRouter:
 def _computes(api: APIRouter, readiness: Readiness | None) -> None:
     @api.get("/ready")
     def ready() -> ReadyAnswer:
-        """Tell whether the hearing map can be asked for without a wait."""
+        """Tell whether the loops of the hearing map are compiled: until then it is coarse."""
         return ReadyAnswer(hearing_map=readiness is None or readiness.ready)
 
     @api.post(
@@ -88,9 +85,10 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
         },
     )
     def hearing_map(asked: HearingMapRequest) -> Response:
-        """Tell over the whole ground what a receiver reads; packed as docs/hearing.md describes."""
-        if readiness is not None and not readiness.ready:
-            return problem(503, GETTING_READY, headers={"Retry-After": "1"})
+        """Tell over the whole ground what a receiver reads; packed as docs/hearing.md describes.
+
+        Until the loops behind it are compiled the map is coarser, and its header says `plain`.
+        """
         from coldfield.app.hearing.map import hearing_map_bytes
 
         content = hearing_map_bytes(
@@ -101,6 +99,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
             margin_m=asked.margin_m,
             height_m=asked.height_m,
             heading_rad=radians(asked.heading_deg),
+            plain=readiness is not None and not readiness.ready,
         )
         return Response(content, media_type="application/octet-stream")
 
