@@ -54,7 +54,7 @@ def test_contract_a_language_and_a_theme_are_chosen_and_remembered(visit: Visiti
     page.get_by_role("button", name="Dunkel").click()
     page.get_by_label("Sprache").select_option("English")
     expect(page.locator("html")).to_have_attribute("lang", "en")
-    expect(page.get_by_role("link", name="Kit")).to_be_visible()
+    expect(page.get_by_role("link", name="Kit", exact=True)).to_be_visible()
     other = visited.open("/people")
     expect(other.locator("html")).to_have_attribute("lang", "en")
     expect(other.locator("html")).to_have_attribute("data-theme", "dark")

@@ -97,6 +97,7 @@ FILLED: dict[str, dict[str, Any]] = {
     "tracks": {
         "run_id": "run-1",
         "person_id": "bram",
+        "phone_id": "phone-1",
         "file_name": "a.gpx",
         "searcher": "s2",
         "parts": ["s2"],
@@ -225,6 +226,7 @@ def named_everywhere(database: Database) -> None:
     """Write a record for each text of each form, with the name there; nobody's but what the name says."""
     a_small_season(database)
     put(database, "people", "p-1", name=NAME)
+    put(database, "phones", "phone-1", name="Larch")
     for number, (kind, path, _) in enumerate(FREE):
         for n, text in enumerate(SPELT):
             record_id, fields = f"n-{number}-{n}", with_text(kind, path, text)

@@ -36,6 +36,7 @@ KNOWN = {
     "drills": ["fan"],
     "runs": ["run-1"],
     "group_checks": ["check-1"],
+    "phones": ["phone-1"],
     "kit": ["hl-01"],
 }
 BY_HAND = [name for name in KINDS if KINDS[name].by_hand]
@@ -66,6 +67,7 @@ def client(database: Database, app_on: Callable[[Database], FastAPI]) -> TestCli
     a_small_season(database)
     put(database, "drills", "fan", based_on=1, document=drill(name="Changed since"))
     put(database, "group_checks", "check-1", begun_utc="2026-02-14T09:00:00Z")
+    put(database, "phones", "phone-1", name="Larch")
     return TestClient(app_on(database), base_url="http://127.0.0.1", raise_server_exceptions=False)
 
 

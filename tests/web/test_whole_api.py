@@ -39,6 +39,8 @@ NAMED = {
     "deletion_id": "deletions",
     "job_id": "jobs",
     "debrief_id": "debriefs",
+    "code_id": "codes",
+    "phone_id": "phones",
 }
 """What an id in an address or a body names."""
 
@@ -121,6 +123,9 @@ class Whole:
                 time.sleep(0.1)
             assert state == "done"
             return "coach-1"
+        if name == "codes":
+            made = self.client.post(f"/api/runs/{self.known('runs')}/phone-codes", json={"may": "keeper"})
+            return str(made.json()["id"])
         if name == "deletions":
             return str(self.client.delete(f"/api/people/{self.known('people')}").json()["deletion_id"])
         told = self.client.get(f"/api/{name}").json()

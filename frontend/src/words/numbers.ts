@@ -2,6 +2,9 @@
 
 const formats = new Map<string, Intl.NumberFormat>()
 
+/** Thousands stand apart in every language, as the service writes them: some locales would begin at 10,000. */
+const GROUPED = { useGrouping: true } as const
+
 /** A format is dear to make and is asked for many times a second while something is dragged. */
 export function numberFormat(language: string, decimals?: number): Intl.NumberFormat {
   const name = `${language} ${decimals}`
@@ -9,7 +12,7 @@ export function numberFormat(language: string, decimals?: number): Intl.NumberFo
   if (found) return found
   const made = new Intl.NumberFormat(
     language,
-    decimals === undefined ? {} : { minimumFractionDigits: decimals, maximumFractionDigits: decimals },
+    decimals === undefined ? GROUPED : { ...GROUPED, minimumFractionDigits: decimals, maximumFractionDigits: decimals },
   )
   formats.set(name, made)
   return made
@@ -18,7 +21,7 @@ export function numberFormat(language: string, decimals?: number): Intl.NumberFo
 /** A bare number, to six digits. */
 export function significantFormat(language: string): Intl.NumberFormat {
   const name = `${language} six`
-  const made = formats.get(name) ?? new Intl.NumberFormat(language, { maximumSignificantDigits: 6 })
+  const made = formats.get(name) ?? new Intl.NumberFormat(language, { ...GROUPED, maximumSignificantDigits: 6 })
   formats.set(name, made)
   return made
 }

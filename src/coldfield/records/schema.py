@@ -19,7 +19,7 @@ from coldfield.records.kinds.runs import run, run_searcher
 from coldfield.records.kinds.sites import site
 from coldfield.records.kinds.splits import split
 from coldfield.records.kinds.tracks import original, track, track_measure
-from coldfield.records.tables import APPLICATION_ID, deletion, forgotten, metadata
+from coldfield.records.tables import APPLICATION_ID, deletion, forgotten, metadata, phone_code
 
 __all__ = [
     "APPLICATION_ID",
@@ -43,6 +43,7 @@ __all__ = [
     "person",
     "phase",
     "phone",
+    "phone_code",
     "run",
     "run_searcher",
     "site",
