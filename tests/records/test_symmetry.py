@@ -26,7 +26,7 @@ from coldfield.app.records.keeping import bring_records, export_records, import_
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
-from example_records import GPX, a_small_season, drill, put
+from example_records import GPX, a_small_season, drill, picture, put
 
 KNOWN = {
     "people": ["ines", "bram", "yuki"],
@@ -46,7 +46,10 @@ STAMPED = {
     "changed_utc": "2026-02-15T09:30:00.000Z",
     "deletion_id": None,
 }
-HELD = {"runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"}}
+HELD = {
+    "runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"},
+    "pictures": {"width_px": 40, "height_px": 30, "points": [], "placed_by": None, "matrix": None},
+}
 """What is told of a record that was kept, where its form may leave it open."""
 
 SETTINGS = settings(
@@ -171,8 +174,8 @@ def archive(name: str, record: Any, content: bytes) -> bytes:
     elif isinstance(record, dict) and name == "debriefs":
         members["debriefs/made.json"] = dumped(record.pop("document", None))
         record["file"] = "debriefs/made.json"
-    elif isinstance(record, dict) and name in ("tracks", "grids"):
-        content = content or GPX
+    elif isinstance(record, dict) and name in ("tracks", "grids", "pictures"):
+        content = picture() if name == "pictures" else content or GPX
         members["kept/file"] = content
         record |= {"file": "kept/file", "sha256": sha256(content).hexdigest(), "size_bytes": len(content)}
     members[f"records/{name}.json"] = dumped([record])

@@ -161,8 +161,16 @@ class MarkedPlace(Written):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeightLines(Written):
+    """Contour lines of one elevation, m; round the site, in plan."""
+
+    elevation_m: Number
+    lines_m: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedSite(Written):
-    """The ground."""
+    """The ground; `contours` are those of the elevation grid, none on an even slope."""
 
     boundary_m: Annotated[Line, Field(min_length=3)]
     holes_m: Many[Line] = ()
@@ -172,6 +180,7 @@ class DebriefedSite(Written):
     slope_deg: OrZero = 0.0
     aspect_deg: OrZero = 0.0
     declination_deg: Number | None = None
+    contours: Many[HeightLines] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

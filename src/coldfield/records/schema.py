@@ -15,6 +15,7 @@ from coldfield.records.kinds.observations import observation
 from coldfield.records.kinds.participants import participant
 from coldfield.records.kinds.people import person
 from coldfield.records.kinds.phones import phone
+from coldfield.records.kinds.pictures import picture, picture_file
 from coldfield.records.kinds.runs import run, run_searcher
 from coldfield.records.kinds.sites import site
 from coldfield.records.kinds.splits import split
@@ -44,6 +45,8 @@ __all__ = [
     "phase",
     "phone",
     "phone_code",
+    "picture",
+    "picture_file",
     "run",
     "run_searcher",
     "site",
