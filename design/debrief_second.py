@@ -1,6 +1,6 @@
 """Trials of the debrief by a second walker and device (debrief_walkers.py): what is told, contradicted, held.
 
-    python design/debrief_second.py [tune|judge] [runs] [first number]
+    python design/debrief_second.py [tune|judge] [runs] [first number] [processes]
 
 Runs with flaws go in turn through the kernels of drift, rough and smooth and, of every fifth run, a phone
 that lags and freezes; every fourth run has anchors visited before and after; every third keeper's clock is
@@ -10,16 +10,16 @@ one to five minutes off. Half as many runs have perfect walkers alone. Settings 
 from __future__ import annotations
 
 import sys
-from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 sys.path.append(str(Path(__file__).parent))
 
 import numpy as np
-from debrief_accuracy import share
+from debrief_counts import Counts, report
 from debrief_walkers import WIDTH_M, Chase, TrueRun, Walk, draw_run, recorded_by
 
 from coldfield.app.answers import said
@@ -32,7 +32,7 @@ from coldfield.drill import Split, Splits
 from coldfield.drill.terrain import Plane
 from recorded_tracks import NOON
 
-FAMILIES = {"tune": 11, "judge": 2030}
+FAMILIES = {"tune": 11, "judge": 2031}
 GRAIN_S = 1.0
 CLAIMS = {
     "late_turn": ("seconds", 10.0),
@@ -41,25 +41,6 @@ CLAIMS = {
     "idle": ("seconds", 60.0),
 }
 ALONG_RAD = float(np.radians(25.0))
-
-
-@dataclass
-class Counts:
-    """What the trials count, by row."""
-
-    inside: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
-    error: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
-    stated: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
-    told: dict[tuple[str, str], list[bool]] = field(default_factory=lambda: defaultdict(list))
-    wrong: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
-    criticised: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
-    lines: list[str] = field(default_factory=list)
-
-    def add(self, row: str, error: float, stated: float) -> None:
-        """Count one number against its truth."""
-        self.inside[row].append(abs(error) <= stated)
-        self.error[row].append(error)
-        self.stated[row].append(stated)
 
 
 @dataclass(frozen=True, eq=False)
@@ -245,7 +226,8 @@ def findings(one: Judged, counts: Counts) -> None:
         if (size := true_size(one, finding)) is None:
             continue
         truly, claimed = size
-        counts.wrong[finding["kind"]].append(truly < claimed)
+        wrong = counts.wrong_of_phones if one.kernel == "phone" else counts.wrong
+        wrong[finding["kind"]].append(truly < claimed)
         if truly < claimed:
             counts.lines.append(
                 f"{one.number} {one.kernel}: {finding['kind']} {truly:.2f} < {claimed:.2f}: {finding['text']}"
@@ -293,7 +275,7 @@ def true_size(one: Judged, finding: dict[str, Any]) -> tuple[float, float] | Non
         return float((box == 0).mean()), 0.5
     if kind == "swept_all":
         return swept(one)[0], 0.95
-    if kind not in CHASED:
+    if kind not in CHASED or (finding["searcher"], finding["burial"]) in one.true.unfinished:
         return None
     if chase is None:  # a way to a burial that the person never took
         return 0.0, 1.0
@@ -342,13 +324,26 @@ def true_ratio(one: Judged, chase: Chase, start_s: float) -> float:
     return np.nan if line is None else terrain.length_m(way) / max(line.length_m, 5.0)
 
 
-def trial(family: int, runs: int, first: int = 0) -> Counts:
+def trial(family: int, runs: int, first: int = 0, processes: int = 1) -> Counts:
     """Return the counts of so many runs with flaws, and half as many of perfect walkers."""
+    numbers = range(first, first + runs)
     counts = Counts()
-    for number in range(first, first + runs):
-        count_flawed(family, number, counts)
-        if number % 2 == 0:
-            count_perfect(family, number // 2, counts)
+    if processes == 1:
+        for number in numbers:
+            counts.take_in(counted(family, number))
+        return counts
+    with ProcessPoolExecutor(processes) as pool:
+        for one in pool.map(counted, [family] * runs, numbers, chunksize=4):
+            counts.take_in(one)
+    return counts
+
+
+def counted(family: int, number: int) -> Counts:
+    """Return the counts of one run with flaws and, of every second number, one of perfect walkers."""
+    counts = Counts()
+    count_flawed(family, number, counts)
+    if number % 2 == 0:
+        count_perfect(family, number // 2, counts)
     return counts
 
 
@@ -373,33 +368,6 @@ def count_perfect(family: int, number: int, counts: Counts) -> None:
         compare(one, counts)
 
 
-def report(counts: Counts) -> list[str]:
-    """Return the tables, as Markdown."""
-    rows = ["| flaw put in | drift | cases | told |", "|---|---|---|---|"]
-    rows += [
-        f"| {row} | {kernel} | {len(told)} | {share(told)} |"
-        for (row, kernel), told in sorted(counts.told.items())
-    ]
-    rows += ["", "| finding | said | contradicted |", "|---|---|---|"]
-    rows += [f"| {kind} | {len(w)} | {sum(w)}: {share(w)} |" for kind, w in sorted(counts.wrong.items())]
-    every = [w for wrong in counts.wrong.values() for w in wrong]
-    rows += [f"| all | {len(every)} | {sum(every)}: {share(every)} |"]
-    for kernel, blamed in sorted(counts.criticised.items()):
-        rows += ["", f"Perfect walkers, {kernel}: {len(blamed)}; criticised {share(blamed)}."]
-    rows += [
-        "",
-        "| quantity | cases | inside what was stated | median error | nine of ten errors | stated, median |",
-    ]
-    rows += ["|---|---|---|---|---|---|"]
-    for row, inside in counts.inside.items():
-        error, stated = np.array(counts.error[row]), np.array(counts.stated[row])
-        rows.append(
-            f"| {row} | {len(inside)} | {share(inside)} | {np.median(error):+.3g} "
-            f"| within {np.quantile(np.abs(error), 0.9):.3g} | {np.median(stated):.3g} |"
-        )
-    return [*rows, "", *counts.lines]
-
-
 if __name__ == "__main__":
-    words = [*sys.argv[1:], *("tune", "40", "0")[len(sys.argv) - 1 :]]
-    print("\n".join(report(trial(FAMILIES[words[0]], int(words[1]), int(words[2])))))
+    words = [*sys.argv[1:], *("tune", "40", "0", "1")[len(sys.argv) - 1 :]]
+    print("\n".join(report(trial(FAMILIES[words[0]], *(int(word) for word in words[1:])))))

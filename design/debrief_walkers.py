@@ -86,11 +86,12 @@ class Walk:
 
 @dataclass(frozen=True, eq=False)
 class TrueRun:
-    """One run as it truly was."""
+    """One run as it truly was; `unfinished` are who and burial of ways that never came to a free airway."""
 
     drill: Drill
     walks: tuple[Walk, ...]
     chases: tuple[Chase, ...]
+    unfinished: frozenset[tuple[str, str]]
     idle_s: dict[str, tuple[float, float]]
     end_s: float
 
@@ -175,8 +176,14 @@ class Group:
             return None
         end = t + 25.0
         idle = {k: v for k, v in self.idle.items() if v[1] <= t}
+        taken = {(who, burial) for burial, who in self.taken.items()}
         return TrueRun(
-            self.drill, tuple(self.walk_of(w, end) for w in self.walkers), tuple(chases), idle, end
+            drill=self.drill,
+            walks=tuple(self.walk_of(w, end) for w in self.walkers),
+            chases=tuple(chases),
+            unfinished=frozenset(taken - {(c.who, c.burial) for c in chases}),
+            idle_s=idle,
+            end_s=end,
         )
 
     def heard(self) -> np.ndarray:

@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "coldfield"
 PAGES = ROOT / "frontend" / "src"
 
-SORTS = "fault|note|finding|reason|warning|caution|term|place|picture|command|unit|service_page"
+SORTS = "fault|note|finding|reason|warning|caution|term|place|picture|command|unit|service_page|hut_page"
 """What begins a code that is made in Python."""
 
 _CODE = re.compile(rf"(?:{SORTS})\.[a-z0-9_.]+")

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from functools import cache
+from io import BytesIO
 from typing import Any
+
+from PIL import Image
 
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
@@ -131,6 +135,33 @@ def keep_grid(database: Database, grid_id: str, content: bytes = GRID, **given: 
         store = Store(connection, database.stamp())
         store.put("grids", grid_id, fields, based_on=None)
         store.keep_file("grids", grid_id, content)
+
+
+@cache
+def picture(width: int = 40, height: int = 30, form: str = "PNG") -> bytes:
+    """Return a small picture as the records keep it: pixels alone, each column in a shade of its own."""
+    image = Image.linear_gradient("L").rotate(90).resize((width, height))
+    out = BytesIO()
+    image.save(out, form)
+    return out.getvalue()
+
+
+def keep_picture(database: Database, picture_id: str, content: bytes | None = None, **given: Any) -> None:
+    """Write a picture with its file."""
+    from hashlib import sha256
+
+    content = picture() if content is None else content
+    told = {
+        "width_px": 40,
+        "height_px": 30,
+        "size_bytes": len(content),
+        "sha256": sha256(content).hexdigest(),
+    }
+    fields = KINDS["pictures"].form(**{**told, **given}).fields()
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        store.put("pictures", picture_id, fields, based_on=None)
+        store.keep_file("pictures", picture_id, content)
 
 
 def dump(database: Database) -> dict[str, list[Any]]:

@@ -6,6 +6,7 @@ import json
 import struct
 import warnings
 import zipfile
+import zlib
 from collections.abc import Callable
 from functools import partial
 from hashlib import sha256
@@ -13,6 +14,7 @@ from io import BytesIO
 from typing import Any
 
 import numpy as np
+from PIL import Image
 
 from coldfield.files.day_file import line_sum
 from coldfield.files.fit import crc_of
@@ -186,6 +188,26 @@ def _tiff(**changes: Any) -> bytes:
         return bytes(memory.getbuffer())
 
 
+def _photo(width: int, height: int, form: str) -> bytes:
+    """A picture in colours that change from pixel to pixel."""
+    out = BytesIO()
+    grey = Image.effect_noise((width, height), 40)
+    Image.merge("RGB", [grey, grey, grey]).save(out, form)
+    return out.getvalue()
+
+
+def _folded_png(width: int, height: int, rows: int | None = None) -> bytes:
+    """A PNG of one colour, packed to almost nothing; with `rows` more of them than it says."""
+
+    def part(name: bytes, data: bytes) -> bytes:
+        return len(data).to_bytes(4, "big") + name + data + zlib.crc32(name + data).to_bytes(4, "big")
+
+    packer, row = zlib.compressobj(9), bytes(1 + width)
+    packed = b"".join(packer.compress(row * 100) for _ in range((rows or height) // 100)) + packer.flush()
+    head = width.to_bytes(4, "big") + height.to_bytes(4, "big") + b"\x08\x00\x00\x00\x00"
+    return b"\x89PNG\r\n\x1a\n" + part(b"IHDR", head) + part(b"IDAT", packed) + part(b"IEND", b"")
+
+
 def _signed(files: dict[str, bytes], **told: Any) -> bytes:
     """An archive of records with these members in place of its own; its sums are right."""
     with zipfile.ZipFile(BytesIO(season_archive())) as archive:
@@ -312,6 +334,15 @@ FILES: dict[str, dict[str, Build]] = {
         "one tile of 400 million": lambda: _tiff(tiled=True, blockxsize=20_000, blockysize=20_000),
         "16 million cells by LZW": lambda: _tiff(compress="lzw", dtype="float32", predictor=3),
         "turned on its side": lambda: _tiff(width=16_000_000, height=3),
+    },
+    "picture": {
+        "16 million pixels of JPEG": lambda: _photo(4000, 4000, "JPEG"),
+        "16 million pixels of PNG": lambda: _photo(4000, 4000, "PNG"),
+        "a PNG that says it is 3 GB": lambda: _folded_png(30_000, 100_000, rows=2000),
+        "a PNG that says it is small": lambda: _folded_png(4000, 4000, rows=40_000),
+        "a JPEG of a thousand scans": lambda: b"\xff\xd8\xff" + b"\xff\xda\x00\x02" * 1000,
+        "a GeoTIFF of four bands": lambda: _tiff(count=4, photometric="RGB"),
+        "one tile of 400 million": lambda: _tiff(tiled=True, blockxsize=20_000, blockysize=20_000),
     },
     "wav": {
         "64 MB of samples": lambda: wav_file(1, 16, 2, samples=16 * MB - 100),

@@ -29,6 +29,7 @@ from coldfield.app.drills.new import site_from
 from coldfield.app.ground.grid import lay_grid
 from coldfield.app.records.keeping import export_records, import_records
 from coldfield.errors import BadInput, ColdfieldError
+from coldfield.files.bare_picture import bare_size
 from coldfield.files.csv_text import csv_text
 from coldfield.files.day_file import line_sum, read_day_file, write_day_file
 from coldfield.files.day_model import HeadLine, ItemLine, NoteItem, PhoneLine, SplitItem
@@ -36,11 +37,12 @@ from coldfield.files.drill_json import read_drill
 from coldfield.files.elevation import read_elevation
 from coldfield.files.fit import crc_of
 from coldfield.files.json_text import decode_text
+from coldfield.files.picture_file import read_picture
 from coldfield.files.run_csv import read_splits, write_splits
 from coldfield.files.wav import read_wav
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
-from example_records import DRILL, a_small_season, keep_grid
+from example_records import DRILL, a_small_season, keep_grid, picture
 from fit_files import RECORD, definition, fit_file, resigned
 from recorded_tracks import DATA, NOON, gpx
 from wav_files import WAV_FORMS, wav_file
@@ -173,7 +175,7 @@ def geotiff(**changes: object) -> bytes:
     from coldfield.drill.utm import utm
 
     x, y = utm(np.radians(61.2), np.radians(8.1), zone=32, south=False)
-    height = np.add.outer(np.arange(24.0), np.zeros(24)).astype("float32") + 1180
+    height = np.add.outer(np.arange(24.0), np.zeros(24)) + 1180
     profile = {
         "driver": "GTiff",
         "width": 24,
@@ -184,9 +186,11 @@ def geotiff(**changes: object) -> bytes:
         "transform": rasterio.Affine(15, 0, float(x) - 140, 0, -15, float(y) + 220),
         "nodata": -9999,
     } | changes
+    if profile["dtype"] == "uint8":
+        profile["nodata"], height = None, height - 1180
     with rasterio.MemoryFile() as memory:
         with memory.open(**profile) as dataset:
-            dataset.write(height, 1)
+            dataset.write(height.astype(profile["dtype"]), 1)
         return bytes(memory.getbuffer())
 
 
@@ -212,6 +216,13 @@ def _read_ground(crs: str | None) -> Reader:
         return lay_grid(file, _drill().site, crs=crs or file.crs, source="a.tif").slope_rad()
 
     return read
+
+
+def _read_picture(data: bytes) -> object:
+    file = read_picture(data, "a.png")
+    # What is written anew is what an archive may hold, and nothing else comes along.
+    assert bare_size(file.content) == (file.width_px, file.height_px)
+    return file
 
 
 def _read_splits(data: bytes) -> object:
@@ -325,6 +336,11 @@ def subjects() -> dict[str, tuple[list[bytes], Callable[[bytes, random.Random], 
             [geotiff(), geotiff(compress="deflate", tiled=True, blockxsize=16, blockysize=16)],
             mutated,
             _read_ground(None),
+        ),
+        "picture": (
+            [picture(), picture(form="JPEG"), geotiff(dtype="uint8", compress="deflate")],
+            mutated,
+            _read_picture,
         ),
         "wav": ([wav_file(*form) for form in WAV_FORMS], mutated, lambda data: read_wav(data, "a.wav")),
         "day file": ([_day()], mutated_day, _read_day),

@@ -16,7 +16,8 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 from coldfield.app.records.data import Data, writing
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app, make_jobs
-from coldfield.web.serving import address, listen, make_server
+from coldfield.web.listening import address, listen
+from coldfield.web.serving import make_server
 
 CHROMIUM = Path("/usr/bin/chromium")
 HEADLESS = Path("/usr/bin/chromium-headless-shell")

@@ -17,7 +17,7 @@ from coldfield.app.records.reading import find
 from coldfield.errors import BadInput, Refused
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder
-from coldfield.web.serving import listen
+from coldfield.web.listening import listen
 
 
 @contextmanager

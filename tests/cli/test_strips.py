@@ -8,7 +8,11 @@ from click.testing import CliRunner
 from pyproj import Transformer
 
 import coldfield.app
+from coldfield.app.drills.files import load_drill
+from coldfield.app.strips.lanes import lanes_for
 from coldfield.cli.main import group
+from coldfield.paper.lane_card import heading_words
+from coldfield.words import say
 
 DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 
@@ -31,6 +35,18 @@ def test_contract_json_has_the_promised_keys() -> None:
     assert [lane["searcher"] for lane in told["lanes"]] == ["ines", "bram", "yuki", "tomas"]
     assert {"line_m", "length_m", "seconds"} <= told["lanes"][0].keys()
     assert told["covered_fraction"] == 1.0
+
+
+def test_contract_a_heading_is_taken_from_the_drill_or_the_command(tmp_path: Path) -> None:
+    assert json.loads(_run("--heading-deg", "200", "--json").stdout)["heading_deg"] == pytest.approx(20.0)
+    fixed = json.loads(DEMO.read_text())
+    fixed["conditions"] = {**fixed.get("conditions", {}), "lane_heading_deg": 77}
+    (tmp_path / "fixed.json").write_text(json.dumps(fixed))
+    told = CliRunner().invoke(group, ["strips", str(tmp_path / "fixed.json"), "--json"])
+    assert json.loads(told.stdout)["heading_deg"] == pytest.approx(77.0)
+    # The card that people carry has the same lanes.
+    drill = load_drill(tmp_path / "fixed.json")
+    assert "(77° true)" in say(heading_words(drill.site, lanes_for(drill, sharing="line abreast")))
 
 
 def test_contract_more_people_than_the_drill_has() -> None:

@@ -99,7 +99,15 @@ def test_regression_a_person_who_leaves_the_lane_but_holds_off_the_line_is_not_s
         )
         direction = np.full((100, t.size), np.radians(100.0))
         audible = np.broadcast_to(t >= 26.0, direction.shape)
-        turn = turns_of(t, walk, direction, audible, latest_s=np.full(100, 59.0), number=1)
+        turn = turns_of(
+            t,
+            walk,
+            direction,
+            audible,
+            unsure_rad=np.full(t.size, 0.1),
+            latest_s=np.full(100, 59.0),
+            number=1,
+        )
         assert np.quantile(turn, 0.025) <= 30.0 <= np.quantile(turn, 0.975) + 1.0
         assert abs(np.median(turn) - 30.0) <= 4.0
 

@@ -124,7 +124,7 @@ def test_property_round_trip_keeps_twelve_digits(
         ("burials/0/position_m", [99, 1], "burials[0].position_m: (99, 1) lies outside the boundary; positions are metres east and north"),
         ("site/holes_m", [[[20, 40], [25, 40], [25, 45]], [[50, 70], [70, 70], [70, 75]]], "site.holes_m[1]: must lie inside the boundary"),
         ("format", "coldfield-drill/0", "format: must be 'coldfield-drill/1'; this file says 'coldfield-drill/0'"),
-        ("conditions", {"moon_phase": 0.5}, "conditions.moon_phase: is not a key here; known here: noise_rise_db, snow_density_kg_m3, travel, strip_width_m, burial_to_alarm_s; a newer Coldfield may know more"),
+        ("conditions", {"moon_phase": 0.5}, "conditions.moon_phase: is not a key here; known here: noise_rise_db, snow_density_kg_m3, travel, strip_width_m, burial_to_alarm_s, lane_heading_deg; a newer Coldfield may know more"),
     ],
 )  # fmt: skip
 def test_contract_each_fault_is_told_with_its_path(path: str, value: Any, line: str) -> None:

@@ -22,6 +22,7 @@ EVERY_TIME = {
     "boundary gpx": ("points", "waypoints"),
     "ascii grid": ("74 million words", "a header of 149 MB"),
     "geotiff": ("16 million cells of nothing", "one tile of 400 million"),
+    "picture": ("16 million pixels of JPEG", "a PNG that says it is 3 GB", "a GeoTIFF of four bands"),
     "wav": ("64 MB of samples", "chunks of nothing"),
     "archive": ("one member 25 times", "an entry of 90 MB", "a manifest of 60 MB", "brackets"),
     "day file": ("empty objects", "one number", "lists"),

@@ -163,7 +163,7 @@ def test_contract_a_rehearsal_and_a_replay_run_by_keys_alone(visit: Visiting) ->
 @pytest.mark.parametrize(
     ("part", "first", "delete", "then"),
     [
-        ("ground", "Corners and places", "Boundary 4: take it out", "Boundary 3: put a corner in"),
+        ("ground", "Corners and places", "Boundary 4: remove it", "Boundary 3: add a corner"),
         ("burials", "A$", "Remove A", "B$"),
         ("group", "Ines", "Leave Ines out", "Bram"),
     ],

@@ -162,7 +162,7 @@ def test_contract_a_set_of_the_kit_brings_its_figures_and_takes_new_ones(
     field(page, "Period").fill("0.97")
     field(page, "Period").press("Enter")
     page.get_by_role("button", name="Keep these figures with HL-02").click()
-    expect(page.get_by_text("stand with HL-02 in the kit now", exact=False)).to_be_visible()
+    expect(page.get_by_text("kept with HL-02 in the kit", exact=False)).to_be_visible()
     saved(page)
     assert stored(visited, drill_id)["burials"][0]["set"] == "HL-02"
     assert asked(visited.site, "kit/hl-02")["figures"]["period_s"] == 0.97
@@ -343,7 +343,7 @@ def test_contract_an_elevation_grid_warns_is_drawn_and_stays_with_the_drill(
     page.reload()
     expect(page.get_by_role("heading", name="Warning: look at this ground again")).to_be_visible()
     expect(page.locator("canvas")).to_have_count(1)
-    page.get_by_role("button", name="Take it away").click()
+    page.get_by_role("button", name="Remove the grid").click()
     expect(page.locator("canvas")).to_have_count(0)
     page.get_by_role("status").get_by_role("button", name="Undo").click()
     expect(page.locator("canvas")).to_have_count(1)

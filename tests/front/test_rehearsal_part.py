@@ -173,7 +173,7 @@ def test_contract_a_job_of_an_ended_service_is_said_to_be_gone(visit: Visiting, 
     visited = visit()
     visited.troubled = True
     page = visited.open(f"/drills/{new_drill(site)}?part=rehearsal&job=nothing")
-    expect(page.get_by_text("results end with the service", exact=False)).to_be_visible()
+    expect(page.get_by_text("results are kept only while", exact=False)).to_be_visible()
 
 
 def test_contract_ticks_of_the_check_list_stay_with_the_drill_and_are_undone(

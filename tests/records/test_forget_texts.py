@@ -23,7 +23,7 @@ from coldfield.records.forget.columns import texts_by_column, unclassified
 from coldfield.records.forget.names import INSTEAD
 from coldfield.records.kinds import KINDS
 from coldfield.records.store import Store
-from example_records import DRILL, GRID, a_small_season, keep_grid, keep_track, put
+from example_records import DRILL, GRID, a_small_season, keep_grid, keep_picture, keep_track, put
 
 NAME = "Rúna Fálk"
 SPELT = (NAME, "RÚNA  FÁLK", unicodedata.normalize("NFD", NAME), "rúna\u00a0fálk", "Fálk, Rúna")
@@ -69,6 +69,14 @@ FILLED: dict[str, dict[str, Any]] = {
     "days": {"course_id": "feb", "date": "2026-02-15", "site_id": "bowl", "notes": "cold"},
     "participants": {"course_id": "feb", "person_id": "yuki"},
     "drills": {"document": WHOLE, "site_id": "bowl", "notes": "for beginners", "checks": ["phones"]},
+    "pictures": {
+        "drill_id": "fan",
+        "file_name": "bowl.png",
+        "width_px": 40,
+        "height_px": 30,
+        "size_bytes": 1,
+        "sha256": "0" * 64,
+    },
     "grids": {"drill_id": "fan", "file_name": "bowl.asc", "crs": "site", "size_bytes": 1, "sha256": "0" * 64},
     "runs": {
         "drill_id": "fan",
@@ -97,6 +105,7 @@ FILLED: dict[str, dict[str, Any]] = {
     "tracks": {
         "run_id": "run-1",
         "person_id": "bram",
+        "phone_id": "phone-1",
         "file_name": "a.gpx",
         "searcher": "s2",
         "parts": ["s2"],
@@ -225,6 +234,7 @@ def named_everywhere(database: Database) -> None:
     """Write a record for each text of each form, with the name there; nobody's but what the name says."""
     a_small_season(database)
     put(database, "people", "p-1", name=NAME)
+    put(database, "phones", "phone-1", name="Larch")
     for number, (kind, path, _) in enumerate(FREE):
         for n, text in enumerate(SPELT):
             record_id, fields = f"n-{number}-{n}", with_text(kind, path, text)
@@ -235,6 +245,9 @@ def named_everywhere(database: Database) -> None:
             elif kind == "grids":
                 del fields["size_bytes"], fields["sha256"]
                 keep_grid(database, record_id, GRID, **fields)
+            elif kind == "pictures":
+                del fields["size_bytes"], fields["sha256"]
+                keep_picture(database, record_id, **fields)
             elif (kind, path) == ("runs", "searchers[].searcher"):
                 document = deepcopy(WHOLE)
                 document["searchers"][1]["id"] = text

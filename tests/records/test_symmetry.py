@@ -26,7 +26,7 @@ from coldfield.app.records.keeping import bring_records, export_records, import_
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
-from example_records import GPX, a_small_season, drill, put
+from example_records import GPX, a_small_season, drill, picture, put
 
 KNOWN = {
     "people": ["ines", "bram", "yuki"],
@@ -36,6 +36,7 @@ KNOWN = {
     "drills": ["fan"],
     "runs": ["run-1"],
     "group_checks": ["check-1"],
+    "phones": ["phone-1"],
     "kit": ["hl-01"],
 }
 BY_HAND = [name for name in KINDS if KINDS[name].by_hand]
@@ -45,7 +46,10 @@ STAMPED = {
     "changed_utc": "2026-02-15T09:30:00.000Z",
     "deletion_id": None,
 }
-HELD = {"runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"}}
+HELD = {
+    "runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"},
+    "pictures": {"width_px": 40, "height_px": 30, "points": [], "placed_by": None, "matrix": None},
+}
 """What is told of a record that was kept, where its form may leave it open."""
 
 SETTINGS = settings(
@@ -66,6 +70,7 @@ def client(database: Database, app_on: Callable[[Database], FastAPI]) -> TestCli
     a_small_season(database)
     put(database, "drills", "fan", based_on=1, document=drill(name="Changed since"))
     put(database, "group_checks", "check-1", begun_utc="2026-02-14T09:00:00Z")
+    put(database, "phones", "phone-1", name="Larch")
     return TestClient(app_on(database), base_url="http://127.0.0.1", raise_server_exceptions=False)
 
 
@@ -169,8 +174,8 @@ def archive(name: str, record: Any, content: bytes) -> bytes:
     elif isinstance(record, dict) and name == "debriefs":
         members["debriefs/made.json"] = dumped(record.pop("document", None))
         record["file"] = "debriefs/made.json"
-    elif isinstance(record, dict) and name in ("tracks", "grids"):
-        content = content or GPX
+    elif isinstance(record, dict) and name in ("tracks", "grids", "pictures"):
+        content = picture() if name == "pictures" else content or GPX
         members["kept/file"] = content
         record |= {"file": "kept/file", "sha256": sha256(content).hexdigest(), "size_bytes": len(content)}
     members[f"records/{name}.json"] = dumped([record])

@@ -91,3 +91,21 @@ def test_contract_without_spread_everybody_is_the_middle() -> None:
     alike = replace(searcher(), skill=replace(SKILLS["novice"], spread={}))
     assert drawn_skill(alike, SETTINGS, Draws(seed=1, run=9), 0) == alike.skill
     assert {line.name for line in TABLE} == set(CONSTANTS)
+
+
+def test_independent_route_a_group_kept_from_another_place_of_the_burial_gives_the_same_runs() -> None:
+    lanes = straight_lanes(FOUR)
+    told = {"first_run": 0, "last_run": 12}
+    # Another place, depth and burial, then others in the group: the second program keeps nothing.
+    deeper = replace(FOUR.burials[0], position_m=(6.0, 9.0), depth_m=1.7)
+    two = replace(deeper, id="B", position_m=(11.0, 4.0))
+    slower = tuple(replace(one, shovel=False) for one in FOUR.searchers)
+    for made in (
+        FOUR,
+        replace(FOUR, burials=(deeper,)),
+        replace(FOUR, burials=(deeper, two)),
+        replace(FOUR, burials=(deeper,), searchers=slower),
+    ):
+        scene = Scene(drill=made, lanes=lanes, seed=3)
+        both = [rehearse_unsure(scene, compiled=compiled, **told) for compiled in (True, False)]
+        np.testing.assert_allclose(both[0].moments_s, both[1].moments_s, rtol=0, atol=2e-6, equal_nan=True)

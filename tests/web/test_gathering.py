@@ -18,7 +18,7 @@ from coldfield.app.debriefs import track_measures
 from coldfield.app.debriefs.from_records import debrief_arguments, rests_on
 from coldfield.app.jobs.stages import not_told
 from coldfield.app.jobs.work import debrief_work
-from coldfield.debrief.document import DebriefDocument
+from coldfield.debrief.document import DebriefDocument, HeightLines
 from coldfield.debrief.findings.yardsticks import EarlierRun
 from coldfield.debrief.phases.phase import Phase
 from coldfield.errors import StoreTrouble
@@ -245,14 +245,16 @@ def test_independent_route_a_kept_grid_lies_under_the_debrief(
 ) -> None:
     drop(client, run, "s1.gpx", gpx(("Ines", 30), every_s=1))
 
-    def lengths() -> tuple[float, list[str]]:
+    def lengths() -> tuple[float, list[str], tuple[HeightLines, ...]]:
         told = debrief_work(**{**debrief_arguments(database, run), "band_runs": 0}, progress=not_told)
         track = told.document.searchers[0].track
         assert track is not None
         assert track.length_m is not None
-        return track.length_m, list(told.faults)
+        assert told.document.site is not None
+        return track.length_m, list(told.faults), told.document.site.contours
 
-    flat_m, _ = lengths()
+    flat_m, _, none = lengths()
+    assert none == ()
     keep = "/api/drills/fan/grids/g1"
     north_m = np.arange(-60, 60) * 10.0
     answer = client.put(
@@ -261,8 +263,13 @@ def test_independent_route_a_kept_grid_lies_under_the_debrief(
         params={"file_name": "slope.asc", "crs": "site"},
     )
     assert answer.status_code == 201, answer.text
-    steep_m, faults = lengths()
+    steep_m, faults, contours = lengths()
     assert faults == []
+    # The plan shows the grid's own contours: on this slope each lies two metres north for each metre of height.
+    for one in contours:
+        norths = [north for line in one.lines_m for _, north in line]
+        assert norths == pytest.approx([2.0 * (one.elevation_m - 1180.0)] * len(norths), abs=0.06)
+    assert len(contours) > 5
     # A walk due north, level in the drill, up a slope of 1 in 2 on the grid: longer by the root of 1 + 1/4.
     assert steep_m / flat_m == pytest.approx(np.hypot(1.0, 0.5), rel=0.01)
 

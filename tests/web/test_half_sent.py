@@ -16,7 +16,8 @@ from fastapi import FastAPI
 from coldfield.records.database import Database
 from coldfield.web import connection, guard
 from coldfield.web.app import create_app
-from coldfield.web.serving import listen, make_server
+from coldfield.web.listening import listen
+from coldfield.web.serving import make_server
 
 SILENT_S = 0.3
 SLOW_S = 0.9

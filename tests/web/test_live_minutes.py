@@ -39,6 +39,14 @@ def test_contract_both_bands_with_few_runs(client: TestClient, drill: Any) -> No
         assert 0 < band["p10"] < band["p50"] < band["p90"] < told["horizon_s"]
 
 
+def test_contract_a_page_that_lags_behind_gets_fewer_runs_while_something_moves(
+    client: TestClient, drill: Any
+) -> None:
+    asked = {"drill": drill, "most_runs": 60}
+    assert client.post("/api/minutes", json=asked).json()["runs"] == 60
+    assert client.post("/api/minutes", json={**asked, "most_runs": 5}).status_code == 422
+
+
 def test_contract_until_the_program_is_compiled_it_says_so(
     client: TestClient, drill: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -60,7 +68,7 @@ def test_contract_closing_the_connection_ends_the_work(
 ) -> None:
     began, told = threading.Event(), []
 
-    def endless(_drill: object, *, settled: bool, cancelled: Any) -> None:
+    def endless(_drill: object, *, settled: bool, most_runs: int | None, cancelled: Any) -> None:
         began.set()
         while not cancelled():
             threading.Event().wait(0.001)

@@ -22,7 +22,7 @@ from coldfield.app.jobs.jobs import Jobs
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app
-from example_records import DRILL, GRID, a_small_season, keep_grid, put
+from example_records import DRILL, GRID, a_small_season, keep_grid, keep_picture, put
 
 HOST = {"host": "127.0.0.1"}
 NUMBERS = count()
@@ -36,9 +36,12 @@ NAMED = {
     "run_id": "runs",
     "track_id": "tracks",
     "grid_id": "grids",
+    "picture_id": "pictures",
     "deletion_id": "deletions",
     "job_id": "jobs",
     "debrief_id": "debriefs",
+    "code_id": "codes",
+    "phone_id": "phones",
 }
 """What an id in an address or a body names."""
 
@@ -98,6 +101,7 @@ class Whole:
         """Keep a record of each kind and a deletion, so that every operation finds one."""
         a_small_season(self.database)
         keep_grid(self.database, "grid-1", GRID, drill_id="fan", file_name="bowl.asc", crs="site")
+        keep_picture(self.database, "picture-1", drill_id="fan", file_name="bowl.png")
         for kind, fields in MORE.items():
             put(self.database, kind, f"{kind}-1", **fields)
         assert self.client.put("/api/people/left", json={"name": "Leif"}).status_code == 201
@@ -122,6 +126,9 @@ class Whole:
                 time.sleep(0.1)
             assert state == "done"
             return "coach-1"
+        if name == "codes":
+            made = self.client.post(f"/api/runs/{self.known('runs')}/phone-codes", json={"may": "keeper"})
+            return str(made.json()["id"])
         if name == "deletions":
             return str(self.client.delete(f"/api/people/{self.known('people')}").json()["deletion_id"])
         told = self.client.get(f"/api/{name}").json()

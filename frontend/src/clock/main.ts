@@ -9,6 +9,7 @@ import { useCarriedWords } from '../words/load'
 import Clock from './Clock.svelte'
 import { day } from './day.svelte'
 import type { Run } from './items'
+import { sender } from './hut/sender.svelte'
 import { go } from './route.svelte'
 
 useCarriedWords(wantedLanguages())
@@ -19,6 +20,7 @@ if (target) mount(Clock, { target })
 /** A file that was written with a run in it begins with that run. */
 async function begin(): Promise<void> {
   await day.open()
+  await sender.open()
   const carried = document.getElementById('carried-run')?.textContent?.trim()
   if (!carried) return
   const run = JSON.parse(carried) as Run

@@ -92,6 +92,8 @@ export interface Conditions {
   travel: 'on foot' | 'on ski' | 'on snowshoe'
   strip_width_m: number | null
   burial_to_alarm_s: number
+  /** Which way all lanes run; null: whichever is quickest. */
+  lane_heading_deg: number | null
 }
 
 export interface DrillDocument {

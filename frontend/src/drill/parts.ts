@@ -16,6 +16,8 @@ export interface Layer {
 /** What draws itself on the plan of a drill. */
 export interface Drawn {
   name: string
+  /** SVG in metres right on the sheet, under everything else. */
+  Base?: Piece
   /** Drawn on the plan, whichever part is open; each looks at `drill.layers` and `drill.part` itself. HTML or canvas. */
   Under?: Piece
   /** SVG in metres. */

@@ -49,7 +49,7 @@ export class DrillState {
   readonly document: DrillDocument = $derived.by(() => complete(this.kept.form.document))
   readonly view: PlanView
   /** The layers shown; each part brings its own. */
-  readonly layers = new SvelteSet<string>(['burials', 'ground', 'relief'])
+  readonly layers = new SvelteSet<string>(['burials', 'ground', 'relief', 'hills', 'picture'])
   /** Whether the legend stands on the plan, which then leaves room for it at its left. */
   legendOpen = $state(false)
   part = $state<PartName>('ground')

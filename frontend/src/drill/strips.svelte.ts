@@ -84,7 +84,7 @@ function widthKey({ searchers, burials, conditions }: DrillDocument): string {
 function laneKey(document: DrillDocument): string {
   const { site, searchers, conditions } = document
   const width = conditions.strip_width_m ?? widthKey(document)
-  return JSON.stringify([site, searchers.map(({ id, skill }) => [id, skill]), conditions.travel, width])
+  return JSON.stringify([site, searchers.map(({ id, skill }) => [id, skill]), conditions.travel, conditions.lane_heading_deg, width])
 }
 
 /** The rise of noise that a range measured today stands for, dB: worked out by the service. */

@@ -15,7 +15,7 @@ const ARROWS: Record<string, Point> = {
 }
 
 /** One step of a wheel zooms by this much at most; two fingers on a pad send many small ones. */
-const MOST_STEP = 1.25
+const MOST_STEP = 1.2
 /** Pixels of a line and of a page, for wheels that count in those. */
 const DELTA_PX = [1, 16, 400]
 

@@ -47,19 +47,68 @@ export function upon([x, y]: Point, width: number, height: number): Point[] {
   return [0, -height, height, -2 * height, 2 * height].map((dy) => [x - width / 2, y - height / 2 + dy])
 }
 
+/** Corners farther and farther off a place on all sides, for words that find no room beside it. */
+export function about([x, y]: Point, width: number, height: number): Point[] {
+  const WAYS = 12
+  return [24, 40, 58, 80, 110].flatMap((off) =>
+    Array.from({ length: WAYS }, (_, k): Point => {
+      const way = (2 * Math.PI * (k + 0.5)) / WAYS
+      const [dx, dy] = [Math.cos(way), Math.sin(way)]
+      // The box touches the circle with its nearest corner or side.
+      return [x + dx * off + ((dx - 1) * width) / 2, y + dy * off + ((dy - 1) * height) / 2]
+    }),
+  )
+}
+
+/** A line that words keep off, but for those that belong to it. */
+export interface Line {
+  points: readonly Point[]
+  /** The key of the words that may lie on it. */
+  of?: string
+  /** A fine line under all others: words keep off it where they have the choice. */
+  fine?: boolean
+}
+
 /** Place labels one after the other, each at its first try that is free and inside the bounds. */
-export function placeLabels(labels: readonly Label[], taken: readonly Rectangle[], bounds: Rectangle): Placed[] {
+export function placeLabels(labels: readonly Label[], taken: readonly Rectangle[], bounds: Rectangle, lines: readonly Line[] = []): Placed[] {
   const boxes: Rectangle[] = [...taken]
   const placed: Placed[] = []
+  const sides = lines.flatMap(sidesOf)
   for (const { key, width, height, tries, must } of labels) {
-    const options = tries.map(([x, y]): Placed => ({ key, width, height, x, y }))
-    const free = options.find((box) => within(box, bounds) && boxes.every((other) => !overlap(box, other)))
-    const chosen = free ?? (must ? (options.find((box) => within(box, bounds)) ?? options[0]) : undefined)
+    const options = tries.map(([x, y]): Placed => ({ key, width, height, x, y })).filter((box) => within(box, bounds))
+    const open = options.filter((box) => boxes.every((other) => !overlap(box, other)))
+    const off = (box: Placed, fine: boolean): boolean => sides.every((side) => side.of === key || (side.fine && !fine) || !cuts(side, box))
+    const free = lines.length ? (open.find((box) => off(box, true)) ?? open.find((box) => off(box, false))) : open[0]
+    const chosen = free ?? (must ? (options[0] ?? tries.map(([x, y]) => ({ key, width, height, x, y }))[0]) : undefined)
     if (!chosen) continue
     boxes.push(chosen)
     placed.push(chosen)
   }
   return placed
+}
+
+interface Side {
+  a: Point
+  b: Point
+  of: string | undefined
+  fine: boolean
+}
+
+const sidesOf = ({ points, of, fine = false }: Line): Side[] => points.slice(1).map((b, k) => ({ a: points[k] ?? b, b, of, fine }))
+
+/** Whether a straight piece of line runs through a box (the slab method, by shares along the piece). */
+export function cuts({ a, b }: { a: Point; b: Point }, { x, y, width, height }: Rectangle): boolean {
+  let [from, to] = [0, 1]
+  for (const [start, end, low, high] of [[a[0], b[0], x, x + width], [a[1], b[1], y, y + height]] as const) {
+    if ((start < low && end < low) || (start > high && end > high)) return false
+    const run = end - start
+    if (run === 0) continue
+    const [one, other] = [(low - start) / run, (high - start) / run]
+    from = Math.max(from, Math.min(one, other))
+    to = Math.min(to, Math.max(one, other))
+    if (from > to) return false
+  }
+  return true
 }
 
 export function overlap(a: Rectangle, b: Rectangle): boolean {

@@ -1,7 +1,9 @@
-"""Serve the records to the browser on this machine."""
+"""Serve the records to the browser: on this machine, or in the hut behind a passphrase."""
 
 from __future__ import annotations
 
+import os
+import sys
 from pathlib import Path
 
 import click
@@ -11,14 +13,51 @@ from coldfield.cli.records_options import data_options
 
 @click.command("serve")
 @data_options
-@click.option("--host", default="127.0.0.1", show_default=True, help="An address of this machine alone.")
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="An address or name of this machine; any but its own alone needs a passphrase.",
+)
 @click.option("--port", type=click.IntRange(0, 65535), default=8457, show_default=True, help="0: a free one.")
-def command(data: Path | None, database: str | None, host: str, port: int) -> None:
-    """Serve the records to the browser and to other programs on this machine."""
+@click.option("--cert", type=click.Path(path_type=Path), help="A certificate with its chain, for https.")
+@click.option("--key", type=click.Path(path_type=Path), help="Its key, where that is in another file.")
+def command(
+    data: Path | None,
+    database: str | None,
+    host: str,
+    port: int,
+    cert: Path | None,
+    key: Path | None,
+) -> None:
+    """Serve the records to the browser and to other programs on this machine.
+
+    With another --host others on its network open the app by a passphrase, and phones bring what they
+    recorded by codes of a run. The passphrase is asked for, or taken from COLDFIELD_PASSPHRASE.
+    """
     from coldfield.app.records.data import data_at
+    from coldfield.web.listening import Tls
     from coldfield.web.serving import serve
 
-    def ready(address: str) -> None:
-        click.echo(address)
+    if cert is None and key is not None:
+        raise click.UsageError("--key needs --cert.")
+    serve(
+        data_at(data, database),
+        host=host,
+        port=port,
+        passphrase=_passphrase(host),
+        tls=None if cert is None else Tls(cert, key),
+        ready=click.echo,
+    )
 
-    serve(data_at(data, database), host=host, port=port, ready=ready)
+
+def _passphrase(host: str) -> str | None:
+    """Return the passphrase of the environment, else ask for one at the terminal where it is needed."""
+    from coldfield.web.listening import is_loopback
+    from coldfield.words import word
+
+    if told := os.environ.get("COLDFIELD_PASSPHRASE"):
+        return told
+    if is_loopback(host) or not sys.stdin.isatty():
+        return None
+    return str(click.prompt(word("command.serve.passphrase"), hide_input=True, confirmation_prompt=True))

@@ -28,6 +28,11 @@ if TYPE_CHECKING:
     show_default=True,
     help="How the ground is shared.",
 )
+@click.option(
+    "--heading-deg",
+    type=float,
+    help="Which way all lanes run, degrees from true north; default: the drill's, else the quickest.",
+)
 @click.option("--elevation", help="Elevation grid under the ground; default: the drill's even slope.")
 @click.option("--crs", help="The grid's coordinate system, where its file does not tell.")
 @click.option("--gpx", help="Write the lanes as GPX, one track a searcher.")
@@ -48,6 +53,7 @@ def command(
     searchers: int | None,
     strip_width_m: float | None,
     sharing: Sharing,
+    heading_deg: float | None,
     elevation: str | None,
     crs: str | None,
     gpx: str | None,
@@ -73,11 +79,13 @@ def command(
         lanes_for,
         lanes_without,
         strips_answer,
+        with_heading,
         write_lanes,
     )
 
     loaded = load_drill(drill, on_earth=bool(gpx or geojson))
     grid = load_grid(elevation, loaded, crs=crs) if elevation else None
+    loaded = with_heading(loaded, heading_deg)
     plan = lanes_for(loaded, searchers=searchers, strip_width_m=strip_width_m, sharing=sharing, grid=grid)
     if gone:
         plan = lanes_without(loaded, plan, gone, after_s=after_s, searchers=searchers, grid=grid)

@@ -27,6 +27,7 @@ from coldfield.debrief.document import (
     FluxLine,
     HeardFor,
     HearingEdge,
+    HeightLines,
     MarkedPlace,
     OrderFound,
     PhaseBand,
@@ -49,12 +50,13 @@ from coldfield.debrief.findings.yardsticks import EarlierPhase, RehearsedPhase, 
 from coldfield.debrief.ground.lanes_walked import lanes_walked
 from coldfield.debrief.ground.sweep import Swept
 from coldfield.debrief.hearing.lines import HearingLines
-from coldfield.debrief.snow import GridSnow
+from coldfield.debrief.snow import GridSnow, Snow
 from coldfield.debrief.tracks.anchors import Laid
 from coldfield.debrief.tracks.track import Track
 from coldfield.debrief.written import Line
 from coldfield.drill.burial import Burial
 from coldfield.drill.cautions import ENDING, LIMITS, RUNNING
+from coldfield.drill.ground_lines import contours_round
 from coldfield.drill.searcher import Searcher
 from coldfield.drill.site import Site
 from coldfield.message import Message, message
@@ -108,7 +110,7 @@ def debrief_document(
         simulated=simulated,
         run=_run(debriefing, beside),
         alignment=None if beside.laid is None else _alignment(beside.laid, aligned.zero_unix_s),
-        site=_site(drill.site),
+        site=_site(drill.site, debriefing.terrain),
         burials=tuple(_burial(b, debriefing) for b in drill.burials),
         searchers=tuple(_searcher(s, debriefing) for s in drill.searchers),
         digs=tuple(debriefing.digs),
@@ -199,7 +201,8 @@ def _alignment(laid: Laid, zero_unix_s: float) -> Alignment:
     )
 
 
-def _site(site: Site) -> DebriefedSite:
+def _site(site: Site, snow: Snow) -> DebriefedSite:
+    heights = contours_round(snow.grid, site)[1] if isinstance(snow, GridSnow) else {}
     return DebriefedSite(
         boundary_m=site.boundary_m,
         holes_m=site.holes_m,
@@ -209,6 +212,10 @@ def _site(site: Site) -> DebriefedSite:
         slope_deg=float(np.degrees(site.slope_rad)),
         aspect_deg=float(np.degrees(site.aspect_rad)),
         declination_deg=None if site.declination_rad is None else float(np.degrees(site.declination_rad)),
+        contours=tuple(
+            HeightLines(elevation_m=value, lines_m=tuple(_line(one, 1) for one in found))
+            for value, found in heights.items()
+        ),
     )
 
 

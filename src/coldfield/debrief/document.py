@@ -6,7 +6,7 @@ Times in s of the run, positions [east, north] in m in plan, lengths on the snow
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -161,8 +161,16 @@ class MarkedPlace(Written):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeightLines(Written):
+    """Contour lines of one elevation, m; round the site, in plan."""
+
+    elevation_m: Number
+    lines_m: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedSite(Written):
-    """The ground."""
+    """The ground; `contours` are those of the elevation grid, none on an even slope."""
 
     boundary_m: Annotated[Line, Field(min_length=3)]
     holes_m: Many[Line] = ()
@@ -172,6 +180,7 @@ class DebriefedSite(Written):
     slope_deg: OrZero = 0.0
     aspect_deg: OrZero = 0.0
     declination_deg: Number | None = None
+    contours: Many[HeightLines] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -393,15 +402,3 @@ class DebriefDocument(Written):
     findings: Many[Finding] = ()
     observed: Many[ObservedCount] = ()
     cautions: Many[Said] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MadeBy(Written):
-    """What made a debrief: versions, sums of the code, constants, and sums of what it rests on."""
-
-    coldfield: Word | None = None
-    model_version: Count | None = None
-    models_sha256: dict[Word, Word] | None = None
-    libraries: dict[Word, Word] | None = None
-    constants: dict[str, Any] | None = None
-    rests_on: dict[Word, Word] | None = None

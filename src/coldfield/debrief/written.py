@@ -6,6 +6,7 @@ earlier versions may lack have a default; a text, a list or a number that is nul
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BeforeValidator, ConfigDict, Field, Strict
@@ -70,3 +71,15 @@ Point = tuple[Number, Number]
 """East and north of the site's origin, m in plan."""
 
 Line = tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeBy(Written):
+    """What made a debrief: versions, sums of the code, constants, and sums of what it rests on."""
+
+    coldfield: Word | None = None
+    model_version: Count | None = None
+    models_sha256: dict[Word, Word] | None = None
+    libraries: dict[Word, Word] | None = None
+    constants: dict[str, Any] | None = None
+    rests_on: dict[Word, Word] | None = None

@@ -10,10 +10,15 @@ Travel = Literal["on foot", "on ski", "on snowshoe"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """What the day brings. `strip_width_m` None stands for the edge width of the group."""
+    """What the day brings.
+
+    `strip_width_m` None stands for the edge width of the group, `lane_heading_rad` None for whichever is
+    quickest; a heading is clockwise from true north, and lanes are walked both ways along it.
+    """
 
     noise_rise_db: float = 0.0
     snow_density_kg_m3: float = 400.0
     travel: Travel = "on foot"
     strip_width_m: float | None = None
     burial_to_alarm_s: float = 60.0
+    lane_heading_rad: float | None = None

@@ -24,11 +24,17 @@ _LINKS = (
 )
 _CODES = '<meta name="codes" content="{}" />'
 _SHARED = ("img-src 'self' data:", "manifest-src 'self'", "worker-src 'self'", "connect-src 'self'")
+_SERVED = ("img-src data:", "connect-src 'self'")
 ICON_SIZES = (192, 512)
 
 
 def clock_html(
-    *, run: RunLine | None = None, installed: bool = False, codes: str = "", template: str | None = None
+    *,
+    run: RunLine | None = None,
+    installed: bool = False,
+    served: bool = False,
+    codes: str = "",
+    template: str | None = None,
 ) -> str:
     """Return the clock as one page that needs no other file.
 
@@ -38,6 +44,8 @@ def clock_html(
         A prepared run that the page carries. It holds names and burial places.
     installed : bool
         Whether the page names a manifest and a service worker beside it, so that a phone can install it.
+    served : bool
+        Whether Coldfield itself gives it out, so that it may send what it keeps there.
     codes : str
         The address of the page of codes beside it; without one the clock says that it reads none.
     template : str, optional
@@ -53,7 +61,7 @@ def clock_html(
     page = built_page("clock.html", "clock") if template is None else template
     carried = _RUN_MARK if run is None else embedded(_RUN_MARK, run.model_dump(), "run")
     marks = (
-        (POLICY_MARK, policy(page, *(_SHARED if installed else ()))),
+        (POLICY_MARK, policy(page, *(_SHARED if installed else _SERVED if served else ()))),
         (_INSTALLED_MARK, (_LINKS if installed else "") + (_CODES.format(codes) if codes else "")),
         words_mark(page, languages(), "clock"),
         (_RUN_MARK, carried),

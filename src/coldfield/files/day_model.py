@@ -29,17 +29,9 @@ from coldfield.files.faults import ID_PATTERN
 FORMAT = "coldfield-day/1"
 
 SeenCode = Literal[
-    "danger_looked_at",
-    "leader_named",
-    "missing_counted",
-    "call_made",
-    "others_off_transmit",
-    "phones_away",
-    "surface_clues",
-    "probe_left_in",
-    "diggers_placed",
-    "head_freed_by_hand",
-]
+    "danger_looked_at", "leader_named", "missing_counted", "call_made", "others_off_transmit", "phones_away",
+    "surface_clues", "probe_left_in", "diggers_placed", "head_freed_by_hand",
+]  # fmt: skip
 """What one press observes; anything else is in the keeper's own words."""
 
 SEEN: tuple[SeenCode, ...] = get_args(SeenCode)
@@ -362,6 +354,17 @@ class SameItem(ItemLine):
     searchers: dict[SearcherId, SearcherId] = Field(default_factory=dict, max_length=MOST_SEARCHERS)
 
 
+class LeftOutItem(ItemLine):
+    """Written on the laptop: what the phone `whose` told of this `of` does not count, or does again."""
+
+    kind: Literal["left_out"] = "left_out"
+    whose: Token
+    out: bool
+
+
+ON_THE_LAPTOP: tuple[type[ItemLine], ...] = (SameItem, LeftOutItem)
+"""Kinds of items that no phone writes."""
+
 Item = (
     AlarmItem
     | MarkItem
@@ -384,6 +387,7 @@ Item = (
     | CheckEndItem
     | BroughtItem
     | SameItem
+    | LeftOutItem
 )
 ITEMS: dict[str, type[ItemLine]] = {model.model_fields["kind"].default: model for model in get_args(Item)}
 """Each kind of item with its form."""

@@ -11,8 +11,9 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 
 from coldfield.debrief.clocks.run_splits import TimedSplit
-from coldfield.debrief.document import DebriefDocument, DebriefedBurial, DebriefedSearcher, MadeBy
+from coldfield.debrief.document import DebriefDocument, DebriefedBurial, DebriefedSearcher
 from coldfield.debrief.findings.finding import Finding
+from coldfield.debrief.written import MadeBy
 from coldfield.errors import BadInput
 from coldfield.files.faults import fault_lines
 from coldfield.files.observed import observed, read_observed

@@ -5,17 +5,15 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import fields
 from typing import Any
 
 from pydantic import ValidationError
 
-from coldfield.drill.conditions import Conditions
 from coldfield.drill.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.files.drill_faults import faults_between_keys
 from coldfield.files.drill_model import FORMAT, DrillPart
-from coldfield.files.drill_parts import burial_value, drill_of, searcher_value, site_value
+from coldfield.files.drill_parts import burial_value, conditions_value, drill_of, searcher_value, site_value
 from coldfield.files.faults import fault_lines
 from coldfield.files.json_text import parse_json
 from coldfield.message import Message, message
@@ -98,7 +96,7 @@ def write_drill(drill: Drill) -> str:
         "site": site_value(drill.site),
         "burials": [burial_value(b) for b in drill.burials],
         "searchers": [searcher_value(s) for s in drill.searchers],
-        "conditions": {f.name: getattr(drill.conditions, f.name) for f in fields(Conditions)},
+        "conditions": conditions_value(drill.conditions),
     }
     return json.dumps(value, indent=2, ensure_ascii=False) + "\n"
 

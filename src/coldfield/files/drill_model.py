@@ -204,13 +204,18 @@ class SearcherPart(Part):
 
 
 class ConditionsPart(Part):
-    """What the day brings; `strip_width_m` null stands for the edge width of the group."""
+    """What the day brings.
+
+    `strip_width_m` null stands for the edge width of the group, `lane_heading_deg` null for whichever is
+    quickest; a heading is that of the lanes, clockwise from true north.
+    """
 
     noise_rise_db: Annotated[float, Field(ge=0, le=60)] = 0.0
     snow_density_kg_m3: Annotated[float, Field(ge=50, le=917)] = 400.0
     travel: Literal["on foot", "on ski", "on snowshoe"] = "on foot"
     strip_width_m: Annotated[float, Field(gt=0, le=200)] | None = None
     burial_to_alarm_s: Annotated[float, Field(ge=0, le=86400)] = 60.0
+    lane_heading_deg: Azimuth | None = None
 
 
 class DrillPart(Part):

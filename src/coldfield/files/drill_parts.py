@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from math import degrees, radians
 from typing import Any
 
@@ -19,6 +20,7 @@ from coldfield.drill.site import Anchor, Origin, Point, Ring, Site
 from coldfield.drill.skills import CONSTANTS, SHARED, SKILLS, SPREADS, Skill, Spread
 from coldfield.files.drill_model import (
     BurialPart,
+    ConditionsPart,
     DrillPart,
     ReceiverPart,
     SearcherPart,
@@ -45,8 +47,21 @@ def drill_of(part: DrillPart) -> Drill:
         site=_site(part.site),
         burials=tuple(_burial(b) for b in part.burials),
         searchers=tuple(_searcher(s) for s in part.searchers),
-        conditions=Conditions(**part.conditions.model_dump()),
+        conditions=_conditions(part.conditions),
     )
+
+
+def _conditions(part: ConditionsPart) -> Conditions:
+    told = part.model_dump()
+    heading = told.pop("lane_heading_deg")
+    return Conditions(**told, lane_heading_rad=None if heading is None else radians(heading))
+
+
+def conditions_value(conditions: Conditions) -> dict[str, Any]:
+    """Return conditions as the drill file tells them."""
+    told = {f.name: getattr(conditions, f.name) for f in fields(Conditions)}
+    heading = told.pop("lane_heading_rad")
+    return {**told, "lane_heading_deg": None if heading is None else _deg(heading)}
 
 
 def _site(part: SitePart) -> Site:

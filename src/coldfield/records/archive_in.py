@@ -233,7 +233,7 @@ class _Import:
         for table, more, size in kind.rows_beside(stamps["id"], fields, beside, self.reader):
             self._add(table, more, size)
         if kind.file is not None:
-            self._add_file(kind.file, stamps["id"], fields, beside["file"])
+            self._add_file(kind, kind.file, stamps["id"], fields, beside["file"])
         self._note(kind, row)
 
     def _note(self, kind: Kind, row: Mapping[str, Any]) -> None:
@@ -245,10 +245,14 @@ class _Import:
         if kind.name in self.named:
             self.named[kind.name].append(NamedRecord(id=row["id"], name=row["name"]))
 
-    def _add_file(self, kept: KeptFile, record_id: str, fields: Mapping[str, Any], name: str) -> None:
+    def _add_file(
+        self, kind: Kind, kept: KeptFile, record_id: str, fields: Mapping[str, Any], name: str
+    ) -> None:
         content = self.reader.read(name)
         if sha256(content).hexdigest() != fields["sha256"] or len(content) != fields["size_bytes"]:
             raise BadInput(message("fault.other_file_sum").at("sha256"))
+        if faults := kind.file_faults(fields, content):
+            raise BadInput(faults)
         self._add(kept.table, {kept.column: record_id, "content": content}, len(content))
 
     def _add(self, table: Table, row: dict[str, Any], size: int = 0) -> None:

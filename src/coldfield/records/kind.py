@@ -258,6 +258,10 @@ class Kind:
         """Give the rows that stand beside an imported record, each with its table and about its bytes."""
         yield from ()
 
+    def file_faults(self, fields: Mapping[str, Any], content: bytes) -> list[Message]:
+        """Return what is wrong with the file of an imported record, whose size and sum are those told."""
+        return []
+
     # --- forgetting a person --------------------------------------------------------------------------
 
     def searchers(self, row: Mapping[str, Any]) -> Sequence[str | None]:

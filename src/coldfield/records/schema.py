@@ -15,11 +15,12 @@ from coldfield.records.kinds.observations import observation
 from coldfield.records.kinds.participants import participant
 from coldfield.records.kinds.people import person
 from coldfield.records.kinds.phones import phone
+from coldfield.records.kinds.pictures import picture, picture_file
 from coldfield.records.kinds.runs import run, run_searcher
 from coldfield.records.kinds.sites import site
 from coldfield.records.kinds.splits import split
 from coldfield.records.kinds.tracks import original, track, track_measure
-from coldfield.records.tables import APPLICATION_ID, deletion, forgotten, metadata
+from coldfield.records.tables import APPLICATION_ID, deletion, forgotten, metadata, phone_code
 
 __all__ = [
     "APPLICATION_ID",
@@ -43,6 +44,9 @@ __all__ = [
     "person",
     "phase",
     "phone",
+    "phone_code",
+    "picture",
+    "picture_file",
     "run",
     "run_searcher",
     "site",

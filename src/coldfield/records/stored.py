@@ -47,3 +47,4 @@ def _model_of(
 
 
 StoredTrack, StoredGrid = stored_model(KINDS["tracks"]), stored_model(KINDS["grids"])
+StoredPicture = stored_model(KINDS["pictures"])

@@ -103,6 +103,21 @@ forgotten = Table(
 )
 
 
+phone_code = Table(
+    "phone_code",
+    metadata,
+    Column("id", Id, primary_key=True),
+    refers_to("run"),
+    Column("may", String(8), nullable=False),
+    Column("digest", String(64), nullable=False),
+    Column("typed_digest", String(64), nullable=False),
+    Column("created_utc", Stamp, nullable=False),
+    Column("until_utc", Stamp, nullable=False),
+    Index(None, "run_id"),
+)
+"""Codes by which phones add to a run: hashes of them, in no export; one that is withdrawn is taken out."""
+
+
 def newer_version(connection: Connection, table: Table, now_utc: str) -> dict[str, Any]:
     """Return what an update of records sets beside its change: the next version, and the moment of it."""
     later = func.max if connection.dialect.name == "sqlite" else func.greatest

@@ -217,6 +217,17 @@ def prepared_again(prepared: object, drill: Drill, *, settings: Settings) -> obj
     return with_constants(prepared, drill, settings)
 
 
+def prepared_like(prepared: object, moved: object, drill: Drill, *, settings: Settings) -> object:
+    """Return the same with the people and rules of `moved`, whose drill differs in its burials alone."""
+    from coldfield.rescue.kernel.layout import Fixed
+    from coldfield.rescue.kernel.runs import with_dug
+
+    assert isinstance(prepared, Fixed)
+    assert isinstance(moved, Fixed)
+    laid = with_dug(prepared, drill, settings)
+    return prepared._replace(who=moved.who, words=moved.words, rules=moved.rules, laid=laid)
+
+
 def _compiled(
     prepared: object, drills: list[Drill], settings: Settings, seed: int, first: int, last: int
 ) -> _Arrays:

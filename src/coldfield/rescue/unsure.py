@@ -8,7 +8,7 @@ run, so that the spread of the times holds both: how runs scatter, and how littl
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
 from math import exp, log
 from typing import Any
@@ -16,11 +16,19 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.drill import Drill, Skill
+from coldfield.drill import Drill, Searcher, Skill
 from coldfield.drill.skills import TABLE
 from coldfield.rescue.digging import UNSURE_DIGGING
 from coldfield.rescue.draws import Draws, Purpose
-from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, prepared_again, quantile, rehearse
+from coldfield.rescue.rehearsal import (
+    Rehearsal,
+    Scene,
+    joined,
+    prepared_again,
+    prepared_like,
+    quantile,
+    rehearse,
+)
 from coldfield.rescue.settings import UNSURE_SETTINGS, Settings
 
 _DIGGING = "digging."
@@ -60,6 +68,11 @@ def unsure_constants() -> tuple[UnsureConstant, ...]:
 
 MOST_KEPT = 4096
 """So many runs' shifts are kept: minutes that follow a drag play the same runs again and again. Setting."""
+
+
+MOST_GROUPS = 1100
+"""For so many runs a group with its constants moved is kept, about 15 kB each: those of a settled rehearsal,
+and a few more. A burial that is dragged leaves them as they are. Setting."""
 
 
 @lru_cache(maxsize=MOST_KEPT)
@@ -127,6 +140,33 @@ def _moved(shift: float, share: bool) -> Callable[[float], float]:
     return lambda value: value * odds
 
 
+def _drawn(scene: Scene, run: int) -> tuple[Drill, Settings]:
+    moved = _moved_people(scene.drill, drawn_shifts(seed=scene.seed, run=run))
+    return moved, _drawn_settings(scene.settings, seed=scene.seed, run=run)
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Ground, people, conditions and settings: equal to every other that differs in the burials alone."""
+
+    by: str
+    scene: Scene = field(compare=False)
+    ready: object = field(compare=False)
+
+    @classmethod
+    def of(cls, scene: Scene, ready: object) -> _Group:
+        drill = scene.drill
+        return cls(repr((drill.site, drill.searchers, drill.conditions, scene.settings)), scene, ready)
+
+
+@lru_cache(maxsize=MOST_GROUPS)
+def _moved_group(group: _Group, *, seed: int, run: int) -> tuple[tuple[Searcher, ...], Settings, object]:
+    """Return the people and settings of one run, and the compiled program's own form of them."""
+    scene = replace(group.scene, seed=seed)
+    drill, settings = _drawn(scene, run)
+    return drill.searchers, settings, prepared_again(group.ready, drill, settings=settings)
+
+
 def rehearse_unsure(
     scene: Scene,
     *,
@@ -147,22 +187,28 @@ def rehearse_unsure(
     """
     parts = []
     ready = prepared or (scene.prepared() if compiled else None)
+    group = _Group.of(scene, ready) if compiled and drawn is None else None
     begin = first_run
     while begin < last_run:
         block = begin // block_runs
         end = min((block + 1) * block_runs, last_run)
-        if drawn is None:
-            drill = _moved_people(scene.drill, drawn_shifts(seed=scene.seed, run=block))
-            settings = _drawn_settings(scene.settings, seed=scene.seed, run=block)
+        again: object | None = None
+        if group is not None:
+            people, settings, moved = _moved_group(group, seed=scene.seed, run=block)
+            drill = replace(scene.drill, searchers=people)
+            again = prepared_like(ready, moved, drill, settings=settings)
         else:
-            drill, settings = drawn(scene.drill, scene.settings, block)
+            drill, settings = (
+                _drawn(scene, block) if drawn is None else drawn(scene.drill, scene.settings, block)
+            )
+            again = prepared_again(ready, drill, settings=settings) if compiled else None
         parts.append(
             rehearse(
                 replace(scene, drill=drill, settings=settings),
                 first_run=begin,
                 last_run=end,
                 compiled=compiled,
-                prepared=prepared_again(ready, drill, settings=settings) if compiled else None,
+                prepared=again,
             )
         )
         begin = end

@@ -13,6 +13,8 @@ from coldfield.app.debriefs.from_records import keep_debrief
 from coldfield.app.debriefs.gather import MOST_DROPPED_BYTES
 from coldfield.app.demo.fill import keep_demo
 from coldfield.app.hearing.readiness import Readiness
+from coldfield.app.hut.codes import Codes
+from coldfield.app.hut.tracks import MOST_BYTES as MOST_PHONE_TRACK_BYTES
 from coldfield.app.jobs.job import WORK
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.records.data import Data
@@ -21,6 +23,8 @@ from coldfield.records.database import Database
 from coldfield.records.kinds import KINDS
 from coldfield.web import front, page, problems
 from coldfield.web.guard import MOST_BODY_BYTES, Guard
+from coldfield.web.hut import login
+from coldfield.web.hut.sharing import Sharing
 from coldfield.web.routes import (
     beginning,
     coaching,
@@ -30,6 +34,7 @@ from coldfield.web.routes import (
     gathering,
     ground,
     hearing,
+    hut,
     keeping,
     kit,
     overview,
@@ -49,6 +54,7 @@ def create_app(
     data: Data | None = None,
     jobs: Jobs | None = None,
     readiness: Readiness | None = None,
+    sharing: Sharing | None = None,
 ) -> FastAPI:
     """Return the service.
 
@@ -62,6 +68,8 @@ def create_app(
         The workers for long work; see `make_jobs`.
     readiness : Readiness, optional
         Until it is ready the hearing map answers that it is not; without it the first one waits.
+    sharing : Sharing, optional
+        How it is shared on a network, and how that is begun from the app.
     """
     app = FastAPI(
         title="Coldfield",
@@ -72,9 +80,10 @@ def create_app(
         redoc_url=None,
         separate_input_output_schemas=False,
     )
-    jobs = jobs or make_jobs(database)
+    jobs, sharing = jobs or make_jobs(database), sharing or Sharing()
     problems.install(app, lost=front.lost)
-    app.include_router(page.router(database))
+    app.include_router(page.router(database, sharing))
+    app.include_router(login.router())
     app.include_router(front.router())
     app.include_router(debrief_page.router(database))
     app.include_router(beginning.router())
@@ -90,6 +99,7 @@ def create_app(
     app.include_router(gathering.router(database, jobs))
     app.include_router(day.router(database))
     app.include_router(ground.router(database, jobs))
+    app.include_router(hut.router(database, Codes(database, clock=time.monotonic), sharing))
     app.include_router(kit.router(database))
     app.include_router(paper.router(database))
     app.include_router(records.router(database))
@@ -105,6 +115,10 @@ def make_jobs(database: Database) -> Jobs:
 
 def most_bytes(path: str) -> int:
     """Return how many bytes a request to a path may carry."""
+    if path == "/api/hut/day":
+        return hut.MOST_DAY_BYTES
+    if path == "/api/hut/track":
+        return MOST_PHONE_TRACK_BYTES
     if path == "/api/import":
         return MOST_ARCHIVE_BYTES
     if path == "/api/pulse":

@@ -143,7 +143,7 @@ def _page(plain: bytes, packed: bytes, stated: str, request: Request) -> Respons
 
 @cache
 def _clock() -> tuple[bytes, bytes, str]:
-    page = clock_html(codes="/clock/codes")
+    page = clock_html(served=True, codes="/clock/codes")
     return page.encode(), gzip.compress(page.encode(), 9), policy_of(page)
 
 

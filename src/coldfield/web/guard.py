@@ -15,6 +15,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from coldfield.message import message
+from coldfield.web.hut.gate import hut_of, is_own_host, kept_out
 from coldfield.web.problems import CutOff, ProblemResponse, TooLarge, TooSlow, cut_off, problem
 
 log = logging.getLogger("coldfield.web")
@@ -84,11 +85,11 @@ class Guard:
             if message["type"] == "http.response.start":
                 status = message["status"]
                 headers = MutableHeaders(scope=message)
-                for name, value in HEADERS.items():
+                for name, value in headers_of(scope).items():
                     headers.setdefault(name, value)
             await send(message)
 
-        refusal = refused(scope) or too_large(scope, self.most_bytes(scope["path"]))
+        refusal = refused(scope) or kept_out(scope) or too_large(scope, self.most_bytes(scope["path"]))
         if refusal is not None:
             await refusal(scope, receive, sent)
         else:
@@ -109,14 +110,29 @@ class Guard:
         return problem(500, message("fault.inside_request"))
 
 
+def headers_of(scope: Scope) -> dict[str, str]:
+    """Return what every answer to a request carries.
+
+    Over plain http a browser obeys one of them under this machine's own names only, and complains of it
+    elsewhere.
+    """
+    if hut_of(scope) is None or scope.get("scheme") == "https":
+        return HEADERS
+    return {name: value for name, value in HEADERS.items() if name != "cross-origin-opener-policy"}
+
+
 def refused(scope: Scope) -> ProblemResponse | None:
     """Return the refusal of a request from a foreign page or to a foreign name, else None."""
     headers = Headers(scope=scope)
     hosts = headers.getlist("host")
     name = hosts[0].lower() if len(hosts) == 1 else ""
-    known = _LOOPBACK.fullmatch(name)
-    if known is None or int(known[1] or 0) > 65535:
-        return problem(421, message("fault.this_machine_only"))
+    if hut_of(scope) is not None:
+        if not is_own_host(scope, name):
+            return problem(421, message("fault.not_this_address"))
+    else:
+        known = _LOOPBACK.fullmatch(name)
+        if known is None or int(known[1] or 0) > 65535:
+            return problem(421, message("fault.this_machine_only"))
     origin = headers.get("origin")
     if origin is not None and origin.lower() != f"{scope.get('scheme', 'http')}://{name}":
         return problem(403, message("fault.foreign_page"))

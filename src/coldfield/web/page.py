@@ -10,13 +10,18 @@ from pathlib import Path
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse, Response
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
 
 import coldfield
 from coldfield.app.records import reading as records
+from coldfield.errors import ColdfieldError
 from coldfield.message import Value, day
 from coldfield.records.database import Database
 from coldfield.web import front
+from coldfield.web.hut import share_page
+from coldfield.web.hut.gate import hut_of
+from coldfield.web.hut.sharing import Sharing
 from coldfield.words import ENGLISH, language_of, speaking, word
 
 MOST_DEBRIEFS = 20
@@ -25,7 +30,7 @@ _WEIGHT = re.compile(r"0(?:\.\d{0,3})?|1(?:\.0{0,3})?", re.ASCII)
 """How much a language is wanted, as RFC 9110 writes it."""
 
 
-def router(database: Database) -> APIRouter:
+def router(database: Database, sharing: Sharing) -> APIRouter:
     """Return the routes of the page; at the root the app, where it was built."""
     api = APIRouter(include_in_schema=False)
 
@@ -35,10 +40,35 @@ def router(database: Database) -> APIRouter:
 
     @api.get("/service", response_class=HTMLResponse)
     def page(request: Request) -> Response:
+        return shown(request, None)
+
+    def shown(request: Request, fault: ColdfieldError | None) -> Response:
         tag = wanted_language(request)
         with speaking(tag):
-            html = plain_page(place=database.place, links=debrief_links(database), language=tag)
-        return HTMLResponse(html, headers={"content-language": tag, "vary": "accept-language"})
+            html = plain_page(
+                place=database.place,
+                links=debrief_links(database),
+                language=tag,
+                sharing=share_page.section(request, sharing, fault),
+                shared=hut_of(request.scope) is not None or sharing.hut is not None,
+            )
+        # Its forms come back from it: without a referrer a browser would call their origin null.
+        headers = {"content-language": tag, "vary": "accept-language", "referrer-policy": "same-origin"}
+        return HTMLResponse(html, headers=headers, status_code=200 if fault is None else 422)
+
+    @api.post("/service/share", response_class=HTMLResponse)
+    async def share(request: Request) -> Response:
+        share_page.refuse_from_network(request)
+        fault = await share_page.begun(request, sharing)
+        if fault is not None:
+            return await run_in_threadpool(shown, request, fault)
+        return RedirectResponse("/service", status_code=303)
+
+    @api.post("/service/unshare")
+    async def unshare(request: Request) -> Response:
+        share_page.refuse_from_network(request)
+        await sharing.end()
+        return RedirectResponse("/service", status_code=303)
 
     @api.get("/favicon.ico")
     def no_icon() -> Response:
@@ -102,8 +132,11 @@ def debrief_links(database: Database) -> dict[str, str]:
     return links
 
 
-def plain_page(*, place: str, links: Mapping[str, str], language: str) -> str:
-    """Return the page's HTML in the language that is spoken, `language`."""
+def plain_page(
+    *, place: str, links: Mapping[str, str], language: str, sharing: str = "", shared: bool = False
+) -> str:
+    """Return the page's HTML in the language that is spoken, `language`; `sharing` is its part about that."""
+    runs = "service_page.runs_shared" if shared else "service_page.runs"
     option = escape(f" --data '{Path(place).parent}'" if place.endswith(".db") else " --database URL")
     return f"""<!doctype html>
 <html lang="{escape(language)}">
@@ -118,7 +151,8 @@ def plain_page(*, place: str, links: Mapping[str, str], language: str) -> str:
 <main>
 <h1>{_said("service_page.title")}</h1>
 {_way_to_the_app()}
-<p>{_said("service_page.runs", version=coldfield.__version__)}</p>
+<p>{_said(runs, version=coldfield.__version__)}</p>
+{sharing}
 {_debriefs(links, language)}
 <h2>{_said("service_page.data")}</h2>
 <p><code>{escape(place)}</code></p>

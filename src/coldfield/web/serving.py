@@ -1,83 +1,32 @@
-"""Run the service on this machine: the address, the log, a taken port."""
+"""Run the service: on this machine alone, or for a network behind a passphrase."""
 
 from __future__ import annotations
 
 import asyncio
-import errno
 import logging
 import signal
 import socket
 import threading
-from collections.abc import Callable
-from contextlib import ExitStack, suppress
+import time
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, nullcontext, suppress
 from functools import partial
-from ipaddress import ip_address
 
 import uvicorn
-from fastapi import FastAPI
+from starlette.types import ASGIApp
 
 from coldfield.app.hearing.readiness import Readiness, hearing_compiled, prepare_hearing
+from coldfield.app.hut.entrance import Entrance
 from coldfield.app.jobs.ending import ENDINGS
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.records.data import Data, writing
-from coldfield.errors import BadInput, Refused
-from coldfield.message import message
 from coldfield.records.database import Database
-from coldfield.records.faults import of_system
 from coldfield.web.app import create_app, make_jobs
 from coldfield.web.connection import Connection
+from coldfield.web.hut.gate import Hut, Shared
+from coldfield.web.hut.sharing import Sharing
+from coldfield.web.listening import PORT, Tls, address, is_loopback, listen, name_of
 from coldfield.words import word
-
-PORT = 8457
-"""Where the service listens if nothing else is said. Setting."""
-
-
-def listen(host: str, port: int, *, or_any: bool = False) -> socket.socket:
-    """Return a socket that listens on an address of this machine.
-
-    Parameters
-    ----------
-    host : str
-        A loopback address or 'localhost'.
-    port : int
-        The port; 0 takes a free one.
-    or_any : bool
-        Take a free port where that one is taken.
-
-    Raises
-    ------
-    Refused
-        If the host is not of this machine alone, or the port is taken.
-    BadInput
-        If the host is no address.
-    """
-    name = "127.0.0.1" if host == "localhost" else host.strip("[]")
-    try:
-        loopback = ip_address(name).is_loopback
-    except ValueError:
-        raise BadInput(message("fault.no_host_address", host=host).at("--host")) from None
-    if not loopback:
-        raise Refused(message("fault.on_a_network", host=host).at("--host"))
-    family = socket.AF_INET6 if ":" in name else socket.AF_INET
-    # Named as TCP, so that asyncio sends small answers at once instead of after 40 ms.
-    listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listener.bind((name, port))
-    except OSError as error:
-        listener.close()
-        if or_any and port and error.errno in (errno.EADDRINUSE, errno.EACCES):
-            return listen(host, 0)
-        said = message("fault.port_taken", port=str(port), host=host, why=of_system(error))
-        raise Refused(said) from None
-    listener.listen(128)
-    return listener
-
-
-def address(listener: socket.socket) -> str:
-    """Return the address a person opens, such as ``http://127.0.0.1:8457/``."""
-    host, port = listener.getsockname()[:2]
-    return f"http://[{host}]:{port}/" if ":" in host else f"http://{host}:{port}/"
 
 
 def serve(
@@ -86,6 +35,8 @@ def serve(
     host: str = "127.0.0.1",
     port: int = PORT,
     or_any_port: bool = False,
+    passphrase: str | None = None,
+    tls: Tls | None = None,
     ready: Callable[[str], None],
     begin: Callable[[Database, Jobs], object] = lambda database, jobs: None,
 ) -> None:
@@ -99,38 +50,62 @@ def serve(
         Where to listen.
     or_any_port : bool
         Take a free port where that one is taken.
+    passphrase : str, optional
+        What has to be typed before anything is answered; without one only this machine is served.
+    tls : Tls, optional
+        A certificate.
     ready : callable
         Called with each line to print; the first is the address, once requests are taken.
     begin : callable, optional
         Called with the records and those who do long work, before the address is told.
+
+    Raises
+    ------
+    Refused
+        If others reach the host and there is no passphrase, or the port is taken.
+    BadInput
+        If host, passphrase or certificate cannot be used.
     """
+    if tls is not None:
+        tls.check()
+    entrance = None if passphrase is None else Entrance(passphrase, clock=time.monotonic)
     with ExitStack() as stack:
-        listener = stack.enter_context(listen(host, port, or_any=or_any_port))
-        where = address(listener)
+        listener = stack.enter_context(listen(host, port, or_any=or_any_port, shared=entrance is not None))
+        name = "" if entrance is None else name_of(host)
+        where = address(listener, name=name, secret=tls is not None)
         database = stack.enter_context(writing(data, who=f"the Coldfield at {where}"))
         jobs = make_jobs(database)
         stack.callback(jobs.close)
         told = partial(ready, word("command.serve.preparing"))
         readiness = Readiness(prepare_hearing, hearing_compiled, told)
         stack.callback(readiness.close)
-        app = create_app(database, data=data, jobs=jobs, readiness=readiness)
+        sharing = Sharing(partial(make_server, ready=lambda: None, tls=tls, alone=False), tls=tls)
+        app = create_app(database, data=data, jobs=jobs, readiness=readiness, sharing=sharing)
+        asked: ASGIApp = app
+        if entrance is not None:
+            sharing.hut = Hut(entrance, where, name)
+            asked = Shared(app, sharing.hut)
 
         def served() -> None:
             begin(database, jobs)
             ready(where)
+            if tls is None and not is_loopback(host):
+                ready(word("command.serve.plain_http"))
             readiness.start()
             jobs.get_ready()
 
         stack.callback(_end_undisturbed)
-        run(app, listener, ready=served, ending=jobs.close)
+        run(asked, listener, ready=served, ending=jobs.close, tls=tls, sharing=sharing)
 
 
 def run(
-    app: FastAPI,
+    app: ASGIApp,
     listener: socket.socket,
     *,
     ready: Callable[[], None],
     ending: Callable[[], None] = lambda: None,
+    tls: Tls | None = None,
+    sharing: Sharing | None = None,
 ) -> None:
     """Answer requests on a socket until the process is told to stop; our own log lines only.
 
@@ -139,7 +114,7 @@ def run(
     """
     # By the time the interrupt gets here the server has ended in order.
     with suppress(KeyboardInterrupt):
-        make_server(app, ready=ready, ending=ending).run(sockets=[listener])
+        make_server(app, ready=ready, ending=ending, tls=tls, sharing=sharing).run(sockets=[listener])
 
 
 def _end_undisturbed() -> None:
@@ -150,23 +125,39 @@ def _end_undisturbed() -> None:
 
 
 def make_server(
-    app: FastAPI, *, ready: Callable[[], None], ending: Callable[[], None] = lambda: None
+    app: ASGIApp,
+    *,
+    ready: Callable[[], None],
+    ending: Callable[[], None] = lambda: None,
+    tls: Tls | None = None,
+    sharing: Sharing | None = None,
+    alone: bool = True,
 ) -> uvicorn.Server:
-    """Return a server not started yet; it calls `ready` once it takes requests, `ending` before its end."""
+    """Return a server not started yet; it calls `ready` once it takes requests, `ending` before its end.
+
+    What it is `sharing` ends with it. One that is not `alone` leaves signals to the other one of its process.
+    """
 
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets=sockets)
-            if threading.current_thread() is threading.main_thread():
+            if alone and threading.current_thread() is threading.main_thread():
                 # The server itself knows of Ctrl-C and SIGTERM only.
                 for number in set(ENDINGS) - {signal.SIGTERM}:
                     if signal.getsignal(number) is not signal.SIG_IGN:
                         signal.signal(number, self.handle_exit)
             ready()
 
+        @contextmanager
+        def capture_signals(self) -> Iterator[None]:
+            with super().capture_signals() if alone else nullcontext():
+                yield
+
         async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
             for server in self.servers:
                 server.close()
+            if sharing is not None:
+                await sharing.end()
             await asyncio.to_thread(ending)
             await super().shutdown(sockets=sockets)
 
@@ -189,5 +180,7 @@ def make_server(
         lifespan="off",
         ws="none",
         timeout_graceful_shutdown=3,
+        ssl_certfile=None if tls is None else tls.cert,
+        ssl_keyfile=None if tls is None else tls.key,
     )
     return Server(config)

@@ -71,3 +71,21 @@ def test_contract_a_clock_that_nothing_tells_of_is_said_to_be_unchecked() -> Non
 def test_contract_splits_without_a_time_of_day_are_laid_where_they_fit() -> None:
     told = clock_told(-700.0, ALL, free=True)
     assert abs(told.shift_s - 700.0) <= told.doubt_s
+
+
+def test_property_people_who_set_off_together_and_search_tell_the_alarm_though_others_stand_about_later() -> (
+    None
+):
+    # Four wait for two minutes, search, and stand; two set off again a minute and a half later. Only what all do
+    # at once fits an alarm, so that a clock four minutes late is known to half a minute.
+    t = np.array([-WAITED_S, 0.0, 100.0, 190.0, 230.0, 400.0])
+    tracks = {}
+    for i in range(4):
+        north = [0.0, 0.0, 110.0, 110.0, 150.0 if i < 2 else 110.0, 150.0 if i < 2 else 110.0]
+        way = np.column_stack([np.full(t.size, 15.0 * i), north])
+        tracks[f"s{i}"] = clean([recorded_by(t, way, seed=i)], BOWL)
+    alarm = Splits(rows=(Split(split="alarm", time_unix_s=NOON + 240.0),))
+    told = keeper_clock(tracks, timed(alarm, alarm_unix_s=None, zero_unix_s=0.0), PLANNED, free=False)
+    assert abs(told.shift_s + 240.0) <= told.doubt_s
+    assert told.doubt_s <= 30.0
+    assert told.checked

@@ -11,7 +11,7 @@ from coldfield.drill.site import Origin, Site
 from coldfield.drill.skills import SKILLS
 from coldfield.drill.terrain import Plane
 from coldfield.errors import BadInput, OutOfModel
-from coldfield.search.lanes.plan import LanePlan, plan_lanes
+from coldfield.search.lanes.plan import LanePlan, Sharing, plan_lanes
 from coldfield.words import say
 from grounds import GROUNDS, people
 from grounds import site as site_of
@@ -202,3 +202,23 @@ def test_contract_the_table_of_grounds_lists_them_all() -> None:
     text = (Path(__file__).parents[3] / "docs" / "lanes.md").read_text()
     for name in GROUNDS:
         assert text.count(f"| {name} |") == 3
+
+
+@pytest.mark.parametrize("name", ["L", "triangle"])
+@pytest.mark.parametrize("sharing", ["own sectors", "line abreast"])
+def test_property_with_a_fixed_heading_all_strips_run_along_it_and_nothing_is_missed(
+    name: str, sharing: Sharing
+) -> None:
+    place = site_of(GROUNDS[name], slope_deg=18.0, aspect_deg=250.0)
+    for heading_deg in (0.0, 35.0, 128.0):
+        plan = plan_lanes(
+            place, people(3), strip_width_m=25.0, sharing=sharing, heading_rad=np.radians(heading_deg)
+        )
+        assert np.degrees(plan.heading_rad) == pytest.approx(heading_deg, abs=1e-6)
+        assert left_out_fraction(place, plan) < 1e-4
+        steps = np.concatenate([np.diff(lane.line_m, axis=0) for lane in plan.lanes])
+        long = steps[np.hypot(*steps.T) > 40.0]
+        # At least a third of what is walked, read in plan: the rest are the ways between strips.
+        along = np.abs(long @ [np.sin(np.radians(heading_deg)), np.cos(np.radians(heading_deg))])
+        share = along / np.hypot(*long.T) > 0.9999
+        assert np.hypot(*long[share].T).sum() > np.hypot(*long.T).sum() / 3

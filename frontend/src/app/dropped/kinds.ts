@@ -70,6 +70,12 @@ export const KINDS = [
     at: drillAt,
     to: '/drills',
   },
+  {
+    name: 'picture',
+    is: ({ head }) => [[0x89, 0x50, 0x4e, 0x47], [0xff, 0xd8, 0xff], [0x49, 0x49, 0x2a, 0], [0x4d, 0x4d, 0, 0x2a]].some((first) => starts(head, first)),
+    at: drillAt,
+    to: '/drills',
+  },
 ] as const satisfies readonly FileKind[]
 
 export type KindName = (typeof KINDS)[number]['name']

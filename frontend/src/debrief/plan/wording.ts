@@ -2,11 +2,11 @@
 import { say } from '../../words'
 import type { Burial, DebriefDocument, Point } from '../document'
 import { squareMetres, wholeMetres } from '../../words/format'
-import { around, beside, placeLabels, upon, type Label, type Placed, type Rectangle } from '../../plan/labels'
+import { about, around, beside, placeLabels, upon, type Label, type Line, type Placed, type Rectangle } from '../../plan/labels'
 import type { Layer } from '../layers'
 import { boxOf } from '../../plan/polyline'
 
-export type Kind = 'burial' | 'finding' | 'gap' | 'fixed' | 'reading'
+export type Kind = 'burial' | 'finding' | 'gap' | 'fixed' | 'reading' | 'height'
 
 export interface Word extends Placed {
   kind: Kind
@@ -36,13 +36,30 @@ export function wordsOf(document: DebriefDocument, sheet: Sheet): Word[] {
     ...(sheet.has('gaps') ? gaps(document, sheet) : []),
     ...fixed(document, sheet),
     ...(sheet.has('hearing') ? hearing(document, sheet) : []),
+    ...(sheet.has('ground') ? heights(document, sheet) : []),
   ]
   const marks = document.burials.map((burial) => around(sheet.px(burial.position_m), 8))
   const byKey = new Map(wanted.map((label) => [label.key, label]))
-  return placeLabels(wanted, [...sheet.taken, ...marks], sheet.bounds).flatMap((placed) => {
+  return placeLabels(wanted, [...sheet.taken, ...marks], sheet.bounds, linesOf(document, sheet)).flatMap((placed) => {
     const label = byKey.get(placed.key)
     return label ? [{ ...placed, kind: label.kind, words: label.words }] : []
   })
+}
+
+/** Lines that only their own words lie on: the edges of the ground, those of the hearing, contours. */
+function linesOf({ site, hearing }: DebriefDocument, { px, has }: Sheet): Line[] {
+  const line = (points: readonly Point[], of?: string): Line => ({ points: points.map(px), ...(of ? { of } : {}) })
+  const rings = [site.boundary_m, ...site.holes_m].map((ring) => line([...ring, ...ring.slice(0, 1)]))
+  const edges = has('hearing') ? (hearing?.audible ?? []).flatMap(({ lines_m }, i) => lines_m.map((one) => line(one, `reading edge ${i}`))) : []
+  const readings = has('hearing') ? (hearing?.contours ?? []).flatMap(({ lines_m }, i) => lines_m.map((one) => line(one, `reading ${i}`))) : []
+  const contours = has('ground') ? site.contours.flatMap(({ lines_m }, i) => lines_m.map((one) => line(one, `height ${i}`))) : []
+  return [...rings, ...edges, ...[...readings, ...contours].map((one) => ({ ...one, fine: true }))]
+}
+
+function heights({ site }: DebriefDocument, { px }: Sheet): Wanted[] {
+  return site.contours.map(({ elevation_m, lines_m }, i) =>
+    word('height', String(i), wholeMetres(elevation_m), (w, h) => along(lines_m, px, w, h), false),
+  )
 }
 
 /** Width of words in pixels, as the plan's type runs on average. */
@@ -63,7 +80,7 @@ function word(
 }
 
 function burialWord(burial: Burial, words: string, { px }: Sheet): Wanted {
-  return word('burial', burial.id, words, (w, h) => beside(px(burial.position_m), w, h), true)
+  return word('burial', burial.id, words, (w, h) => [...beside(px(burial.position_m), w, h), ...about(px(burial.position_m), w, h)], true)
 }
 
 export function burialState({ id, has_set, struck_s, clear_s }: Burial, t_s: number): string {
@@ -74,7 +91,7 @@ export function burialState({ id, has_set, struck_s, clear_s }: Burial, t_s: num
 
 function findings(document: DebriefDocument, { px }: Sheet): Wanted[] {
   return document.findings.flatMap(({ position_m }, i) =>
-    position_m ? [word('finding', String(i), String(i + 1), (w, h) => beside(px(position_m), w, h), true)] : [],
+    position_m ? [word('finding', String(i), String(i + 1), (w, h) => [...beside(px(position_m), w, h), ...about(px(position_m), w, h)], true)] : [],
   )
 }
 

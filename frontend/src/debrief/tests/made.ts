@@ -32,6 +32,7 @@ const nothing: DebriefDocument = {
     slope_deg: 0,
     aspect_deg: 0,
     declination_deg: null,
+    contours: [],
   },
   burials: [],
   searchers: [],

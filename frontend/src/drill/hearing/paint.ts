@@ -1,5 +1,4 @@
 /** Draw a hearing map on a canvas: bands of readings, edges of hearing, places that hear nothing. */
-import type { Rectangle } from '../../plan/labels'
 import type { Point } from '../../plan/point'
 import { bandOf, LEVELS_M, type Shown, type Way } from './field'
 import { fillHeard } from './paint_heard'
@@ -23,7 +22,6 @@ export interface Colours {
   hair: string
   quiet: string
   ink: string
-  font: string
 }
 
 export interface Ground {
@@ -42,11 +40,6 @@ export interface Picture {
   moving: boolean
   readings: boolean
   way: Way
-  edgeWords: (id: string) => string
-  /** What stands on the plan over the map: no words go there. */
-  taken: readonly Rectangle[]
-  /** Where the map lies on the sheet. */
-  bounds: Rectangle
 }
 
 /** Dashes that tell the edges of hearing of several sets apart. */
@@ -63,9 +56,8 @@ export function drawHearing(context: CanvasRenderingContext2D, picture: Picture,
   hatch(context, site, colours)
   context.drawImage(scratch, 0, 0, wide, high)
   thinOut(context, site, sheet)
-  const taken = [...picture.taken]
-  if (picture.readings && picture.way === 'reads') drawReadings(context, picture, taken)
-  for (const set of shown.sets) drawEdge(context, picture, set, taken)
+  if (picture.readings && picture.way === 'reads') drawReadings(context, picture)
+  for (const set of shown.sets) drawEdge(context, picture, set)
 }
 
 /** Draw the bands on the scratch sheet; returns how large that is on the plan. One picture point for each pixel (for each third one while something moves). */
@@ -168,34 +160,25 @@ function hatch(context: CanvasRenderingContext2D, site: Path2D, { quiet }: Colou
   context.globalAlpha = 1
 }
 
-function drawReadings(context: CanvasRenderingContext2D, picture: Picture, taken: Rectangle[]): void {
-  const { shown, sheet, colours, moving } = picture
+function drawReadings(context: CanvasRenderingContext2D, { shown, sheet, colours }: Picture): void {
   const heard = Uint8Array.from(shown.margin, (over) => (over >= 0 ? 1 : 0))
   context.strokeStyle = colours.ink
   context.globalAlpha = 0.55
   context.lineWidth = 0.75
   context.setLineDash([])
-  const figures: [string, Point][] = []
   const levels = LEVELS_M.map((level) => level * 100)
-  for (const [n, pieces] of piecesAtAll(shown.lattice, shown.lowest, levels, heard).entries()) {
+  for (const pieces of piecesAtAll(shown.lattice, shown.lowest, levels, heard)) {
     context.beginPath()
     for (let k = 0; k < pieces.length; k += 4) {
       context.moveTo(...pixel(sheet, [pieces[k] ?? 0, pieces[k + 1] ?? 0]))
       context.lineTo(...pixel(sheet, [pieces[k + 2] ?? 0, pieces[k + 3] ?? 0]))
     }
     context.stroke()
-    if (moving) continue
-    for (const line of joined(pieces)) {
-      const place = line.length > 12 && freeOn(line, picture, taken, [28, 18])
-      if (place) figures.push([String(LEVELS_M[n]), place])
-    }
   }
   context.globalAlpha = 1
-  for (const [figure, place] of figures) write(context, figure, place, colours, 12, colours.ink)
 }
 
-function drawEdge(context: CanvasRenderingContext2D, picture: Picture, set: SetHeard, taken: Rectangle[]): void {
-  const { shown, sheet, colours, dashes, moving } = picture
+function drawEdge(context: CanvasRenderingContext2D, { shown, sheet, colours, dashes }: Picture, set: SetHeard): void {
   const lines = joined(piecesAt(shown.lattice, set.margin, 0))
   context.beginPath()
   for (const line of lines) line.forEach((place, k) => (k ? context.lineTo(...pixel(sheet, place)) : context.moveTo(...pixel(sheet, place))))
@@ -208,51 +191,6 @@ function drawEdge(context: CanvasRenderingContext2D, picture: Picture, set: SetH
   context.lineWidth = 1.75
   context.stroke()
   context.setLineDash([])
-  if (moving) return
-  const longest = lines.reduce<Point[]>((best, line) => (line.length > best.length ? line : best), [])
-  const words = picture.edgeWords(set.id)
-  context.font = fontOf(colours, 14)
-  const place = freeOn(longest, picture, taken, [context.measureText(words).width + 8, 20])
-  if (place) write(context, words, place, colours, 14, colours.ink)
-}
-
-/** A pixel of a line where words of that size fit in the map and keep clear of all that is there, the farthest from it. */
-function freeOn(line: readonly Point[], { sheet, bounds }: Picture, taken: Rectangle[], [width, height]: Point): Point | null {
-  const step = Math.max(1, Math.floor(line.length / 60))
-  let best: Rectangle | null = null
-  let most = 0
-  for (let k = 0; k < line.length; k += step) {
-    const [x, y] = pixel(sheet, line[k] ?? [0, 0])
-    const box = { x: x - width / 2, y: y - height / 2, width, height }
-    const off = Math.min(...taken.map((other) => gap(box, other)), gapToEdge(box, bounds), 200)
-    if (off > most) [best, most] = [box, off]
-  }
-  if (!best) return null
-  taken.push(best)
-  return [best.x + width / 2, best.y + height / 2]
-}
-
-/** How far two boxes are apart; 0 or less where they overlap. */
-function gap(a: Rectangle, b: Rectangle): number {
-  return Math.max(a.x - b.x - b.width, b.x - a.x - a.width, a.y - b.y - b.height, b.y - a.y - a.height)
-}
-
-function gapToEdge(box: Rectangle, edge: Rectangle): number {
-  return Math.min(box.x - edge.x, edge.x + edge.width - box.x - box.width, box.y - edge.y, edge.y + edge.height - box.y - box.height)
-}
-
-const fontOf = ({ font }: Colours, size: number): string => `${size > 12 ? 700 : 400} ${size}px ${font}`
-
-function write(context: CanvasRenderingContext2D, words: string, [x, y]: Point, colours: Colours, size: number, ink: string): void {
-  context.font = fontOf(colours, size)
-  context.textAlign = 'center'
-  context.textBaseline = 'middle'
-  context.lineJoin = 'round'
-  context.strokeStyle = colours.sheet
-  context.lineWidth = 4
-  context.strokeText(words, x, y)
-  context.fillStyle = ink
-  context.fillText(words, x, y)
 }
 
 function pathOf(rings: readonly (readonly Point[])[], sheet: Sheet): Path2D {

@@ -16,9 +16,35 @@ interface Question {
 }
 
 /** How a question is put to the service. */
-export type Asking = (document: DrillDocument, settled: boolean, signal: AbortSignal) => Promise<SchemaLiveAnswer>
+export type Asking = (document: DrillDocument, settled: boolean, signal: AbortSignal, most_runs: number) => Promise<SchemaLiveAnswer>
 
-const overService: Asking = (document, settled, signal) => ask(api.POST('/api/minutes', { body: { drill: sent(document), settled }, signal }))
+const overService: Asking = (document, settled, signal, most_runs) =>
+  ask(api.POST('/api/minutes', { body: { drill: sent(document), settled, most_runs }, signal }))
+
+/** Runs while something moves: as many as follow the hand on this machine. */
+const STEPS = [200, 100, 60] as const
+/** Answers that take longer than this lag behind the hand; below the other there is time for more runs, ms. */
+const [SLOW_MS, QUICK_MS] = [160, 50]
+/** So many answers in a row tell it: one alone may have waited for something else. */
+const IN_A_ROW = 3
+
+/** How many runs an answer has room for, as the last ones took. */
+export class Pace {
+  private step = 0
+  private over = 0
+
+  get runs(): number {
+    return STEPS[this.step] ?? 60
+  }
+
+  took(ms: number): void {
+    const way = ms > SLOW_MS ? 1 : ms < QUICK_MS ? -1 : 0
+    this.over = way === 0 || Math.sign(this.over) === -way ? way : this.over + way
+    if (Math.abs(this.over) < IN_A_ROW) return
+    this.step = Math.min(STEPS.length - 1, Math.max(0, this.step + way))
+    this.over = 0
+  }
+}
 
 /** What few runs and all runs said of one drill. */
 interface Anchor {
@@ -54,10 +80,16 @@ export class Live {
   private key = $state<string | null>(null)
   private shownKey = $state<string | null>(null)
   private readonly latest: Latest<Question, SchemaLiveAnswer>
+  private readonly pace = new Pace()
 
   constructor(asking: Asking = overService) {
     this.latest = new Latest<Question, SchemaLiveAnswer>({
-      ask: ({ document, settled }, signal) => asking(document, settled, signal),
+      ask: async ({ document, settled }, signal) => {
+        const began_ms = performance.now()
+        const answer = await asking(document, settled, signal, this.pace.runs)
+        if (!settled) this.pace.took(performance.now() - began_ms)
+        return answer
+      },
       answered: (answer, question) => this.answered(answer, question),
       failed: (error) => this.failed(error),
     })

@@ -3,7 +3,7 @@ import { expect, it, vi } from 'vitest'
 
 import type { SchemaLiveAnswer } from '../../api/schema'
 import { complete, type DrillDocument } from '../document'
-import { corrected, Live, type Asking } from './live.svelte'
+import { corrected, Live, Pace, type Asking } from './live.svelte'
 
 const drill = (depth_m: number, name = 'x', position_m = [2, 1]): DrillDocument =>
   complete({
@@ -115,4 +115,15 @@ it('asks nothing while a burial lies off the ground', async () => {
   await put[0]?.tell(200)
   flushSync()
   expect([put[0]?.signal.aborted, live.status, live.behind]).toEqual([false, 'shown', false])
+})
+
+it('asks for fewer runs where three answers in a row take long, and for more once they are quick', () => {
+  const pace = new Pace()
+  const after = (...ms: number[]): number => (ms.forEach((one) => pace.took(one)), pace.runs)
+  expect(after()).toBe(200)
+  expect(after(400, 400, 90, 400, 400)).toBe(200)
+  expect(after(400)).toBe(100)
+  expect(after(400, 400, 400, 400, 400, 400)).toBe(60)
+  expect(after(20, 20, 20)).toBe(100)
+  expect(after(20, 20, 20, 20, 20, 20)).toBe(200)
 })

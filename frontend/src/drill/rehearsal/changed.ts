@@ -9,6 +9,7 @@ const BURIAL: Fields = { position_m: 'changed.place', depth_m: 'changed.depth', 
 const SEARCHER: Fields = { skill: 'changed.skill', receiver: 'changed.receiver', probe_length_m: 'changed.probe', shovel: 'changed.shovel' }
 const DAY: Fields = {
   strip_width_m: 'changed.width',
+  lane_heading_deg: 'changed.heading',
   noise_rise_db: 'changed.noise',
   snow_density_kg_m3: 'changed.snow',
   travel: 'changed.travel',

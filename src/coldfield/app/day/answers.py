@@ -75,7 +75,10 @@ class DayFileTaken:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayPhone:
-    """A phone of a run: how many items are here and missing, and what was added to its clock."""
+    """A phone of a run: how many items are here and missing, and what was added to its clock.
+
+    `tracks` came from it by a code. `left_out`: what it brought was taken back.
+    """
 
     id: str
     name: str
@@ -84,6 +87,8 @@ class DayPhone:
     missing: int
     shift_s: float | None
     by: Literal["this clock", "alarm", "mark"] | None
+    tracks: int
+    left_out: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select
@@ -21,10 +21,11 @@ from coldfield.app.day.answers import (
 )
 from coldfield.app.day.clock import carried_run, folder_name
 from coldfield.app.day.kept import kept_items
-from coldfield.app.day.reading import DayRun, Moment, read_run
+from coldfield.app.day.reading import DayRun, Moment, left_out, read_run
+from coldfield.app.day.same_run import HERE
 from coldfield.files.code_picture import code_picture
 from coldfield.files.day_file import ENDING, write_day_file
-from coldfield.files.day_model import CarriedPerson, HeadLine, ItemLine, RunLine
+from coldfield.files.day_model import CarriedBurial, CarriedPerson, HeadLine, ItemLine, RunLine
 from coldfield.files.drill_json import drill_from
 from coldfield.files.run_code import MOST_JSON, write_run_code
 from coldfield.records import schema
@@ -45,10 +46,16 @@ def day_of_run(database: Database, run_id: str) -> RunDay:
         store.get("runs", run_id)
         items = kept_items(store, run_id=run_id)
         checks = store.page("group_checks", where={"run_id": run_id})
-        phones = _phones(store, {one.phone for one in items})
-    run = read_run(items)
+        tracks = _tracks_by_phone(store, run_id)
+        ids = {one.phone for one in items if one.phone != HERE} | tracks.keys()
+        phones = _phones(store, ids)
+    run, out = read_run(items), {phone for _, phone in left_out(items)}
+    first = [one.phone for one in run.shifts if one.phone in ids]
     return RunDay(
-        phones=tuple(_phone(one.phone, items, run, phones.get(one.phone)) for one in run.shifts),
+        phones=tuple(
+            _phone(one, items, run, phones.get(one), tracks.get(one, []), one in out)
+            for one in [*first, *sorted(ids.difference(first))]
+        ),
         notes=tuple(_moment(one, one.item.words) for one in run.notes),
         left=tuple(_moment(one, one.item.split) for one in run.left),
         digs=tuple(DayDigs(burial=burial, searchers=tuple(who)) for burial, who in run.digs.items()),
@@ -74,9 +81,26 @@ def _phones(store: Store, ids: set[str]) -> dict[str, Mapping[str, Any]]:
     return {row["id"]: dict(row) for row in rows}
 
 
-def _phone(phone: str, items: Sequence[ItemLine], run: DayRun, record: Mapping[str, Any] | None) -> DayPhone:
+def _tracks_by_phone(store: Store, run_id: str) -> dict[str, list[bool]]:
+    """Return for each track of a run that a phone brought whether it still counts, by the phone."""
+    table = schema.track
+    query = select(table.c.phone_id, table.c.deletion_id)
+    found: dict[str, list[bool]] = {}
+    for row in store.connection.execute(query.where(table.c.run_id == run_id, table.c.phone_id.is_not(None))):
+        found.setdefault(row.phone_id, []).append(row.deletion_id is None)
+    return found
+
+
+def _phone(
+    phone: str,
+    items: Sequence[ItemLine],
+    run: DayRun,
+    record: Mapping[str, Any] | None,
+    tracks: Sequence[bool],
+    out: bool,
+) -> DayPhone:
     own = [one for one in items if one.phone == phone]
-    shift = next(one for one in run.shifts if one.phone == phone)
+    shift = next((one for one in run.shifts if one.phone == phone), None)
     missing = 0
     for of in {one.of for one in own}:
         numbers = {one.n for one in own if one.of == of}
@@ -87,8 +111,10 @@ def _phone(phone: str, items: Sequence[ItemLine], run: DayRun, record: Mapping[s
         keeper=record["keeper"] if record is not None else "",
         items=len(own),
         missing=missing,
-        shift_s=None if shift.shift_ms is None else shift.shift_ms / 1000,
-        by=shift.by,
+        shift_s=None if shift is None or shift.shift_ms is None else shift.shift_ms / 1000,
+        by=None if shift is None else shift.by,
+        tracks=len(tracks),
+        left_out=out or (not own and not any(tracks)),
     )
 
 
@@ -155,6 +181,28 @@ def _of_drill(database: Database, drill_id: str, told: Mapping[str, Any]) -> tup
         drill = store.get("drills", drill_id)
         run = _carried(store, drill_id, drill["drill_version"], str(uuid.uuid4()), "", {}, told)
         return run, store.now_utc
+
+
+def run_for_code(database: Database, run_id: str, *, people_only: bool = False) -> Iterator[str]:
+    """Give a run as text for a code, the whole first, then with less and less in it.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    run_id : str
+        The run.
+    people_only : bool
+        Leave out what is buried: for those who search.
+    """
+    made, _ = _of_run(database, run_id, {})
+    bare: dict[str, Any] = {"anchors": [], "boundary_m": None, "entry_m": None}
+    named = [CarriedBurial(id=one.id, has_set=one.has_set) for one in made.burials]
+    without = ({**bare, "burials": []},) if people_only else ({}, bare, {**bare, "burials": named})
+    for left in (*without, {**without[-1], "searchers": []}):
+        parts = write_run_code(made.model_copy(update=left))
+        if len(parts) == 1:
+            yield parts[0]
 
 
 def _of_run(database: Database, run_id: str, told: Mapping[str, Any]) -> tuple[RunLine, str]:

@@ -116,12 +116,25 @@ def read_check(given: Iterable[day.ItemLine]) -> DayCheck:
     )
 
 
+def left_out(items: Iterable[day.ItemLine]) -> set[tuple[str, str]]:
+    """Return of which `of` which phone was left out on the laptop."""
+    latest: dict[tuple[str, str], day.LeftOutItem] = {}
+    for one in items:
+        if isinstance(one, day.LeftOutItem):
+            before = latest.setdefault((one.of, one.whose), one)
+            if one.n > before.n:
+                latest[one.of, one.whose] = one
+    return {key for key, one in latest.items() if one.out}
+
+
 class _Read:
     """Items once each, and the order in which what they say takes effect."""
 
     def __init__(self, given: Iterable[day.ItemLine]) -> None:
         once: dict[str, day.ItemLine] = {}
-        for item in called_alike(given):
+        items = list(given)
+        out = left_out(items)
+        for item in called_alike(one for one in items if (one.of, one.phone) not in out):
             once.setdefault(item.id, item)
         self.alarm_ms: int | None = None
         self.own = _own_moments(once.values())

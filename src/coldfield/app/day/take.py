@@ -82,14 +82,16 @@ def take_day_file(
     """
     day = read_day_file(content, file_name)
     with database.write() as connection:
-        taking = _Taking(Store(connection, database.stamp()), day, same, look, language)
+        taking = Taking(Store(connection, database.stamp()), day, same, look, language)
         runs, checks = taking.all(of, run_id, drill_id)
     if not day.items:
         taking.faults.append(message("fault.nothing_happened"))
     return DayFileTaken(runs=tuple(runs), checks=tuple(checks), faults=tuple(taking.faults))
 
 
-class _Taking:
+class Taking:
+    """The taking of one day file, within one transaction; see `take_day_file`."""
+
     def __init__(
         self, store: Store, day: DayFile, same: Same | None, look: bool, language: str | None
     ) -> None:
@@ -104,6 +106,7 @@ class _Taking:
     def all(
         self, of: str | None, run_id: str | None, drill_id: str | None
     ) -> tuple[list[DayTaken], list[DayTaken]]:
+        """Keep every run and check of the file; tell what became of each."""
         groups: dict[str, list[ItemLine]] = {}
         for item in self.day.items:
             groups.setdefault(item.of, []).append(item)
@@ -282,7 +285,9 @@ class _Taking:
             here |= {row["id"]: row for row in rows}
         for item in items:
             row = here.get(item.id)
-            if row is not None and _columns(item) != {key: row[key] for key in ("of", "phone", "n", "told")}:
+            if row is not None and columns_of(item) != {
+                key: row[key] for key in ("of", "phone", "n", "told")
+            }:
                 self.faults.append(message("fault.item_is_here", id=item.id))
         fresh = [one for one in items if one.id not in here]
         return fresh, len(items) - len(fresh)
@@ -292,7 +297,7 @@ class _Taking:
     ) -> None:
         stamps = {"version": 1, "created_utc": self.store.now_utc, "changed_utc": self.store.now_utc}
         whose = {"run_id": run_id, "check_id": check_id}
-        rows = [{"id": one.id, **stamps, **whose, **_columns(one)} for one in items]
+        rows = [{"id": one.id, **stamps, **whose, **columns_of(one)} for one in items]
         if rows:
             self.store.connection.execute(insert(schema.day_item), rows)
         wrote = {one.phone for one in items}
@@ -304,7 +309,8 @@ class _Taking:
                 self.store.put("phones", line.id, fields, based_on=based_on)
 
 
-def _columns(item: ItemLine) -> dict[str, Any]:
+def columns_of(item: ItemLine) -> dict[str, Any]:
+    """Return what is kept of an item beside its id and its run or check."""
     told = item.model_dump(exclude=set(_STAMP))
     return {"of": item.of, "phone": item.phone, "n": item.n, "told": told}
 

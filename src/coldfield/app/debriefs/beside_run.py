@@ -58,6 +58,7 @@ def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.fl
             strip_width_m=width,
             terrain=terrain.grid if isinstance(terrain, GridSnow) else terrain,
             travel=drill.conditions.travel,
+            heading_rad=drill.conditions.lane_heading_rad,
         )
     except ColdfieldError as error:
         return [], [message("note.no_lanes", why=error.message)]

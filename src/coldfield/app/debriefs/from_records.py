@@ -24,8 +24,9 @@ from coldfield.app.debriefs.once import phases_once
 from coldfield.app.debriefs.to_check import Namesake, SplitAgain, namesakes, split_of, splits_again
 from coldfield.app.jobs.job import Job
 from coldfield.app.jobs.jobs import Finish
-from coldfield.debrief.document import DebriefDocument, MadeBy
+from coldfield.debrief.document import DebriefDocument
 from coldfield.debrief.findings.yardsticks import EarlierRun
+from coldfield.debrief.written import MadeBy
 from coldfield.drill.run import Split
 from coldfield.drill.skills import SKILLS
 from coldfield.errors import BadInput, UnknownRecord

@@ -179,7 +179,10 @@ def _fields_of(whose: FileOwner) -> dict[str, Any]:
 
 def _tell(store: Store, track: Record, told: Mapping[str, Any], people: Mapping[str, str | None]) -> Put:
     """Write what is told of a track; its person follows from its searcher."""
-    form = {key: track[key] for key in ("run_id", "file_name", "size_bytes", "sha256", "clock_shift_s")}
+    form = {
+        key: track[key]
+        for key in ("run_id", "phone_id", "file_name", "size_bytes", "sha256", "clock_shift_s")
+    }
     person_id = people.get(told["searcher"]) if told["searcher"] is not None else None
     fields = read_form("tracks", {**form, **told, "person_id": person_id}).fields()
     return store.put("tracks", track["id"], fields, based_on=track["version"])

@@ -171,7 +171,8 @@ def _person(searcher: DebriefedSearcher, *, tracks: bool) -> Iterator[str]:
 def _phase(phase: Phase) -> str:
     """A phase in columns: its name, how long it took, and what more is known."""
     took = say(message("command.debrief.took", time=duration(phase.end_s - phase.start_s)))
-    line = f"  {word(_PHASES[phase.phase]):<7}{took:>13}"
+    room = 1 + max(len(word(code)) for code in _PHASES.values())
+    line = f"  {word(_PHASES[phase.phase]):<{room}}{took:>13}"
     doubt_s = phase.border_uncertainty_s or 0.0
     if doubt_s >= 0.5:
         line += " " + word("command.debrief.within", doubt=duration(doubt_s))

@@ -54,13 +54,17 @@ class Contours:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlopeCells:
-    """The slope in square cells, whole degrees, row by row from the south-west; -1 where not known."""
+    """The slope in square cells, whole degrees, row by row from the south-west; -1 where not known.
+
+    `light_percent` is how brightly each cell is lit by a light from the north-west, 45 degrees up.
+    """
 
     cell_m: float
     origin_m: Point
     columns: int
     rows: int
     deg: tuple[int, ...]
+    light_percent: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,8 +16,8 @@ from coldfield.app.ground.grid import ground_answer, ground_for, lay_grid
 from coldfield.app.jobs.stages import Progress, not_told
 from coldfield.drill.drill import Drill
 from coldfield.drill.grid import Floats, Grid
-from coldfield.drill.ground_screen import site_places
-from coldfield.drill.site import Point, Site
+from coldfield.drill.ground_lines import contours_round, window_round
+from coldfield.drill.site import Site
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.elevation import ElevationFile, read_elevation
@@ -27,16 +27,11 @@ from coldfield.records.database import Database
 from coldfield.records.kinds.grids import MOST_GRID_BYTES
 from coldfield.records.store import Put, Record, Store
 
-AROUND = 1.0
-"""How far round the site contours and slope are told, in sizes of the site. Setting."""
-
-AROUND_LEAST_M = 150.0
 MOST_CELLS = 160
 """The most columns and rows of slope that are told. Setting."""
 
-CONTOUR_STEPS_M = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
-_ON_SITE, _IN_WINDOW = 10, 60
-"""About how many contours cross the site, and the most in the whole window. Settings."""
+LIGHT = np.array([-0.5, 0.5, np.sqrt(0.5)])
+"""Towards the light that shades the hills: north-west, 45 degrees up, as maps have it by custom."""
 
 
 def keep_grid(
@@ -147,77 +142,45 @@ def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderA
     told, content = grid_file(database, grid_id)
     grid = lay(told, content, drill.site)
     screen = ground_for(drill, grid)
-    low, high = _round(drill.site)
+    low, high = window_round(drill.site)
     steep = screen.steep_m
     seen = steep[((steep >= low) & (steep <= high)).all(axis=1)]
-    rise = float(np.ptp(grid.height_m(site_places(drill.site))))
+    step_m, lines = contours_round(grid, drill.site)
     return GroundUnderAnswer(
         **fields_of(ground_answer(screen, grid, drill)),
         file_name=told["file_name"],
-        contours=_contours(grid, low, high, site_rise_m=rise),
+        contours=Contours(
+            step_m=step_m,
+            lines=tuple(
+                ContourLines(elevation_m=value, lines_m=tuple(places(line) for line in found))
+                for value, found in lines.items()
+            ),
+        ),
         slope=_slope(grid, low, high),
         steep_m=places(np.round(seen, 1)),
         steep_cells=len(steep),
     )
 
 
-def _round(site: Site) -> tuple[Floats, Floats]:
-    """Return the corners of the window round a site, m."""
-    ring = np.array(site.boundary_m)
-    low, high = ring.min(axis=0), ring.max(axis=0)
-    margin = max(AROUND_LEAST_M, AROUND * float((high - low).max()))
-    return low - margin, high + margin
-
-
-def _contours(grid: Grid, low: Floats, high: Floats, *, site_rise_m: float) -> Contours:
-    """Return contour lines of the window, at a round step that suits the site and does not fill the rest."""
-    part = _window(grid, low, high)
-    known = part.elevation_m[np.isfinite(part.elevation_m)]
-    least = max(site_rise_m / _ON_SITE, float(np.ptp(known)) / _IN_WINDOW if len(known) else 0.0)
-    step = next((s for s in CONTOUR_STEPS_M if s >= least), CONTOUR_STEPS_M[-1])
-    lines: dict[float, list[tuple[Point, ...]]] = {}
-    for elevation, line in part.contours(step) if len(known) else []:
-        if len(line) > 1:
-            lines.setdefault(elevation, []).append(places(np.round(line, 1)))
-    return Contours(
-        step_m=step,
-        lines=tuple(
-            ContourLines(elevation_m=value, lines_m=tuple(found)) for value, found in sorted(lines.items())
-        ),
-    )
-
-
-def _window(grid: Grid, low: Floats, high: Floats) -> Grid:
-    """Return the part of a grid in a window, one cell beyond it where there is one."""
-    east, north = (_span(places, low[k], high[k]) for k, places in enumerate((grid.east_m, grid.north_m)))
-    return Grid(
-        east_m=grid.east_m[east],
-        north_m=grid.north_m[north],
-        elevation_m=grid.elevation_m[north, east],
-        base_m=grid.base_m,
-        mean=grid.mean,
-    )
-
-
-def _span(places: Floats, low: float, high: float) -> slice:
-    first = max(0, int(np.searchsorted(places, low)) - 1)
-    last = min(len(places), int(np.searchsorted(places, high)) + 2)
-    first = min(first, len(places) - 3)
-    return slice(first, max(last, first + 3))
-
-
 def _slope(grid: Grid, low: Floats, high: Floats) -> SlopeCells:
-    """Return the slope at the middles of square cells of the window, whole degrees."""
+    """Return slope, whole degrees, and light at the middles of square cells of the window."""
     cell = max(float((high - low).max()) / MOST_CELLS, min(grid.cell_m, 20.0))
     columns, rows = (int(n) for n in np.ceil((high - low) / cell))
     east = low[0] + (np.arange(columns) + 0.5) * cell
     north = low[1] + (np.arange(rows) + 0.5) * cell
-    slope = np.degrees(grid.slope_at(np.stack(np.meshgrid(east, north), axis=-1)))
-    whole = np.where(np.isfinite(slope), np.round(slope), -1.0).astype(int)
+    middles = np.stack(np.meshgrid(east, north), axis=-1)
+    slope = np.degrees(grid.slope_at(middles))
     return SlopeCells(
         cell_m=cell,
         origin_m=(float(low[0]), float(low[1])),
         columns=columns,
         rows=rows,
-        deg=tuple(whole.ravel().tolist()),
+        deg=_whole(slope),
+        light_percent=_whole(100.0 * np.clip(grid.normal(middles) @ LIGHT, 0.0, 1.0)),
     )
+
+
+def _whole(values: Floats) -> tuple[int, ...]:
+    """Return whole numbers row by row, -1 where a value is not known."""
+    found = np.where(np.isfinite(values), np.round(values), -1.0).astype(int)
+    return tuple(found.ravel().tolist())

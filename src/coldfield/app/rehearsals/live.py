@@ -26,6 +26,9 @@ SETTLED_RUNS = 2000
 MOVING_RUNS, MOVING_RUNS_MANY, LEAST_RUNS = 200, 60, 20
 """Runs while something moves: up to two burials and four people, up to six and twelve, beyond. Settings."""
 
+MOVING_UNSURE, LEAST_UNSURE = 0.5, 40
+"""For the wider band, told in half minutes, so many of those runs, and at least that many. Settings."""
+
 MOST_WORK = 40_000
 """What settling may cost at most, in runs of two burials and four people: some seconds. Setting."""
 
@@ -33,7 +36,9 @@ KEPT_LANES = 32
 """For so many grounds and widths the lanes are kept: a burial that is dragged leaves them as they are."""
 
 
-def live_minutes(drill: Drill, *, settled: bool = False, cancelled: Cancelled | None = None) -> LiveAnswer:
+def live_minutes(
+    drill: Drill, *, settled: bool = False, most_runs: int | None = None, cancelled: Cancelled | None = None
+) -> LiveAnswer:
     """Return when the last airway is free, from few runs or from as many as a rehearsal has.
 
     Parameters
@@ -42,6 +47,8 @@ def live_minutes(drill: Drill, *, settled: bool = False, cancelled: Cancelled | 
         With at least one burial and one searcher.
     settled : bool
         False: something moves, so an answer is wanted at once.
+    most_runs : int, optional
+        While something moves, no more runs than this: where answers take long, fewer follow the hand better.
     cancelled : callable, optional
         Asked between pieces of at most 250 runs; True ends it.
 
@@ -65,8 +72,8 @@ def live_minutes(drill: Drill, *, settled: bool = False, cancelled: Cancelled | 
         raise BadInput(message("fault.rehearsal_needs_one").at("searchers"))
     lanes, second = lanes_of(drill)
     scene = Scene(drill=drill, lanes=lanes or NoLanes(), second=second, seed=SEED)
-    runs = live_runs(drill, settled=settled)
-    again = min(runs, MOST_UNSURE_RUNS)
+    runs = live_runs(drill, settled=settled, most=most_runs)
+    again = min(runs, MOST_UNSURE_RUNS if settled else max(LEAST_UNSURE, int(MOVING_UNSURE * runs)))
     with ThreadPoolExecutor(max_workers=2) as pool:
         asked = [
             pool.submit(
@@ -91,14 +98,14 @@ def live_minutes(drill: Drill, *, settled: bool = False, cancelled: Cancelled | 
     )
 
 
-def live_runs(drill: Drill, *, settled: bool) -> int:
-    """Return how many runs a drill is played with."""
+def live_runs(drill: Drill, *, settled: bool, most: int | None = None) -> int:
+    """Return how many runs a drill is played with, at most so many while something moves."""
     if settled:
         return max(LEAST_RUNS, min(SETTLED_RUNS, int(MOST_WORK / as_runs(drill, 1))))
     burials, people = len(drill.burials), len(drill.searchers)
-    if burials <= 2 and people <= 4:
-        return MOVING_RUNS
-    return MOVING_RUNS_MANY if burials <= 6 and people <= 12 else LEAST_RUNS
+    few = burials <= 2 and people <= 4
+    runs = MOVING_RUNS if few else MOVING_RUNS_MANY if burials <= 6 and people <= 12 else LEAST_RUNS
+    return runs if most is None else max(LEAST_RUNS, min(runs, most))
 
 
 def lanes_of(drill: Drill) -> tuple[LanePlan | None, LanePlan | None]:
@@ -113,7 +120,8 @@ def lanes_of(drill: Drill) -> tuple[LanePlan | None, LanePlan | None]:
         receivers = [s.receiver for s in drill.searchers]
         width = (receivers, [s for s in sets if s is not None], drill.conditions.noise_rise_db)
     people = [(s.id, s.skill) for s in drill.searchers]
-    return _passes(_Laid(repr((drill.site, people, drill.conditions.travel, width)), drill))
+    day = (drill.conditions.travel, drill.conditions.lane_heading_rad)
+    return _passes(_Laid(repr((drill.site, people, day, width)), drill))
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import degrees
+from math import degrees, radians
 from pathlib import Path
 from typing import Literal
 
@@ -71,7 +71,24 @@ def lanes_for(
         terrain=grid,
         travel=drill.conditions.travel,
         sharing=sharing,
+        heading_rad=drill.conditions.lane_heading_rad,
     )
+
+
+def with_heading(drill: Drill, heading_deg: float | None) -> Drill:
+    """Return a drill with all lanes along one heading, degrees from true north; None: as the drill has it.
+
+    Raises
+    ------
+    BadInput
+        If it is not from -360 to 360.
+    """
+    if heading_deg is None:
+        return drill
+    if not abs(heading_deg) <= 360.0:
+        told = {"low": number(-360), "high": number(360), "found": number(heading_deg)}
+        raise BadInput(message("fault.from_to_not", **told).at("heading_deg"))
+    return replace(drill, conditions=replace(drill.conditions, lane_heading_rad=radians(heading_deg)))
 
 
 def _people(drill: Drill, count: int | None) -> list[Searcher]:
@@ -139,8 +156,17 @@ def lanes_without(
     if not (np.isfinite(after_s) and after_s >= 0.0):
         raise BadInput(message("fault.at_least_not", low=0, found=number(after_s)).at("after_s"))
     people = _people(drill, searchers)
-    travel = drill.conditions.travel
-    return respaced(drill.site, people, plan, gone=gone, after_s=after_s, terrain=grid, travel=travel)
+    day = drill.conditions
+    return respaced(
+        drill.site,
+        people,
+        plan,
+        gone=gone,
+        after_s=after_s,
+        terrain=grid,
+        travel=day.travel,
+        heading_rad=day.lane_heading_rad,
+    )
 
 
 def compare_widths(

@@ -12,10 +12,9 @@ from coldfield.debrief.approach.arrival import Arrival, Listener
 from coldfield.debrief.approach.best_lines import BestLine, best_line
 from coldfield.debrief.approach.border import Border, audible_from, reached, usual_share
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.approach.turn import left_lane_s, turns_of
+from coldfield.debrief.approach.turn import apart_rad, left_lane_s, turns_of, unsure_rad
 from coldfield.debrief.approach.walked_line import (
     near_speed_m_s,
-    near_stretch,
     side_distance_m,
     speed,
     walked_m,
@@ -60,7 +59,8 @@ class Tellings:
 
     `audible_s` is NaN where the set was not audible by the turn. `ratio` is the walked length over that of
     the flux line, NaN without one; `wrong_m` how far the way led away over `wrong_s`, from and to;
-    `near_m_s` the speed near the burial, NaN where there is none.
+    `near_m_s` the speed near the burial, NaN where there is none; `apart_rad` the angle between lane and
+    direction at the turn.
     """
 
     audible_s: Floats
@@ -70,6 +70,7 @@ class Tellings:
     wrong_m: Floats
     wrong_s: tuple[float, float]
     near_m_s: Floats
+    apart_rad: Floats
 
     @property
     def reaction_s(self) -> Floats:
@@ -144,7 +145,15 @@ def approach_of(
         pressed = PRESSED_S * stream(4, number).standard_normal(len(fine_s))
         weight = usual_share(fine_s, arrival.at_s + clock_off_s + pressed, FINE[arrival.split])
     latest = np.minimum(np.maximum(fine_s, t[0] + 1.0), look.last_far_s())
-    turn_s = turns_of(t, look.mean_m, look.direction_rad, look.audible, latest_s=latest, number=number)
+    turn_s = turns_of(
+        t,
+        look.mean_m,
+        look.direction_rad,
+        look.audible,
+        unsure_rad=unsure_rad(look.place_m, look.mean_m),
+        latest_s=latest,
+        number=number,
+    )
     audible_s = audible_from(t, look.audible, turn_s)
     turn = Border.of(turn_s - zero_off_s)
     if arrival.seen == "pass" and not _turned(listener.walk, t, turn.t_s):
@@ -286,10 +295,7 @@ def _measured(
         stretch = (stretch[0] + begins_at, stretch[1] + begins_at)
         wrong = wrong_m(t, on_snow, stretch, since)
         span = (float(t[stretch[0]]), float(t[stretch[1]]))
-    stretch = near_stretch(t[way], middle[way])
-    near = np.full(turn_s.size, np.nan)
-    if stretch is not None:
-        near = near_speed_m_s(t, on_snow, look.reading_m, (stretch[0] + first, stretch[1] + first))
+    near = near_speed_m_s(t, on_snow, look.mean_m, look.reading_m, turn_s, fine_s)
     slow = middle_of(near) if np.isfinite(near).mean() > 0.5 else None
     odds = middle_of(ratio) if np.isfinite(ratio).any() else None
     return Approach(
@@ -297,7 +303,7 @@ def _measured(
         burial=arrival.burial,
         audible=audible,
         turn=turn,
-        heard_from_start=audible is None or bool(np.mean(audible_s <= t[0] + 2.0) > 0.03),
+        heard_from_start=audible is None or bool(np.mean(audible_s <= t[0] + 2.0) > 0.5),
         lost_s=lost_s,
         fine=Border(t_s=max(fine.t_s, turn.t_s), uncertainty_s=fine.uncertainty_s),
         end_s=arrival.leave_s,
@@ -318,6 +324,7 @@ def _measured(
             wrong_m=wrong,
             wrong_s=span,
             near_m_s=near,
+            apart_rad=apart_rad(t, look.mean_m, look.direction_rad, look.audible, turn_s),
         ),
     )
 

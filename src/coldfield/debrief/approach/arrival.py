@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 STAND_S = 8
 """Standing so long near a burial is an arrival there. Setting."""
 
-CLOCK_S = 20.0
+CLOCK_S = 25.0
 """Splits tell when somebody was at a burial where their clock is known to this. Setting."""
 
 

@@ -14,7 +14,7 @@ from coldfield.debrief.hearing.places import hear_at
 
 Floats = NDArray[np.float64]
 
-MOST_MOMENTS = 1200
+MOST_MOMENTS = 900
 """Longer runs are looked at at so many moments, evenly apart. Setting."""
 
 

@@ -18,8 +18,9 @@ from coldfield.debrief.tracks.track import There
 from coldfield.debrief.tracks.ways import PathWays, path_ways
 from coldfield.drill.drill import Drill
 
-STRUCK_M = 1.5
-"""How far from the burial, on each axis, someone may stand whose strike was pressed. Setting."""
+STRUCK_M = 0.8
+"""How far from the burial, on each axis, someone stands whose strike was pressed, one standard deviation:
+within 1.5 m nineteen times of twenty. Setting."""
 
 FARTHEST_OFF_M = 25.0
 """A track that lies farther off the burial than this at its bearer's strike has another fault. Setting."""

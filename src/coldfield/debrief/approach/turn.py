@@ -16,10 +16,16 @@ BEFORE_S = 30.0
 """Walking of so long before the set was audible tells the way of the lane. Setting."""
 
 LANE_RAD, CHASE_RAD = 0.18, 0.28
-"""Spread of the walked way about the lane's, and about a set's direction, track noise included. Settings."""
+"""Spread of the walked way about the lane's, and about a set's direction. Settings."""
+
+MOST_UNSURE_RAD = 0.6
+"""No walked way is taken for less sure than this: it is one still. Setting."""
 
 ASIDE = ((0.0, 0.86), (0.45, 0.05), (-0.45, 0.05), (0.9, 0.02), (-0.9, 0.02))
 """People who left the lane may hold off the line by so much all the way, rad; and their shares. Settings."""
+
+LANE_STEP_RAD = 0.1
+"""Lanes are looked at in every direction, so far apart. Setting."""
 
 LEFT_LANE_RAD = 0.6
 """Whoever walks so far off the lane's direction has left it, whether for the set's or not. Setting."""
@@ -27,12 +33,19 @@ LEFT_LANE_RAD = 0.6
 STRAY = 0.1
 """Share of the walking that follows neither. Setting."""
 
-LATE_S, EARLY_S = 30.0, 4.0
+LATE_S, EARLY_S = 20.0, 4.0
 """How late after a set is audible people turn, as an exponential law, and how far before it, as half a
 normal one: what is taken before looking at the track. Settings, wide on purpose."""
 
 STOP_S, STOPS_S = 1.5, 1.5
 """People stop for some seconds to take the direction: the turn is where they stop. Middle, spread."""
+
+STOPS, SLOW = 0.6, 0.5
+"""Share of the people who are seen to stop for it: for a moment they get on by less than this share of their
+usual step. Settings; that one stops to take the direction is common practice."""
+
+STOP_BEFORE, STOP_AFTER = 4, 1
+"""A stop belongs to the turn so many seconds before and after it. Settings."""
 
 LEAST, NEVER = -8.0, -1e3
 """Logarithm below which a turn is out of the question, and one that counts for nothing. Settings."""
@@ -44,6 +57,7 @@ def turns_of(
     direction_rad: Floats,
     audible: NDArray[np.bool_],
     *,
+    unsure_rad: Floats,
     latest_s: Floats,
     number: int,
 ) -> Floats:
@@ -59,6 +73,8 @@ def turns_of(
         The set's direction where the person may have been; NaN where there is none.
     audible : ndarray of bool, shape (w, n)
         Where the set was audible there.
+    unsure_rad : ndarray, shape (n,)
+        How far the walked way is unsure, one standard deviation (`unsure_rad`).
     latest_s : ndarray, shape (w,)
         The turn lies before this.
     number : int
@@ -74,17 +90,17 @@ def turns_of(
     """
     way, step = _ways(walk_m)
     onset = t_s[np.where(audible.any(axis=1), audible.argmax(axis=1), t_s.size - 1)]
-    lane = _lane_azimuth(t_s, way, step, float(np.median(onset)))
     looks = step / CHORD_M
-    on_lane = looks * _log_law(_wrapped(way - lane, 2.0 * np.pi), LANE_RAD, 2.0 * np.pi)
-    before = np.concatenate([[0.0], np.cumsum(on_lane)[:-1]])
+    lane_rad, chase_rad = np.hypot(LANE_RAD, unsure_rad), np.hypot(CHASE_RAD, unsure_rad)
+    before = _on_lane(t_s, way, step, float(np.median(onset)), lane_rad)
     off = np.nan_to_num(way - direction_rad, nan=0.5 * np.pi)
     after = [
-        np.log(share) + _from_here(looks * _log_law(_wrapped(off - aside, np.pi), CHASE_RAD, np.pi))
+        np.log(share) + _from_here(looks * _log_law(_wrapped(off - aside, np.pi), chase_rad, np.pi))
         for aside, share in ASIDE
     ]
     prior = np.array([_before_looking(t_s, mine) for mine in audible])
-    weight = before + np.logaddexp.reduce(after, axis=0) + np.maximum(prior, NEVER)
+    way_s = (t_s >= np.median(onset) - BEFORE_S) & (t_s <= np.median(latest_s))
+    weight = before + np.logaddexp.reduce(after, axis=0) + np.maximum(prior, NEVER) + _stopped(step, way_s)
     able = (prior > LEAST) & (t_s <= np.maximum(latest_s, onset)[:, None])
     able |= ~able.any(axis=1, keepdims=True) & (t_s == onset[:, None])
     weight = np.where(able, weight, -np.inf)
@@ -96,20 +112,60 @@ def turns_of(
     return np.asarray(np.maximum(t_s[np.minimum(at, t_s.size - 1)] - stop, t_s[0]))
 
 
+def apart_rad(
+    t_s: Floats, walk_m: Floats, direction_rad: Floats, audible: NDArray[np.bool_], turn_s: Floats
+) -> Floats:
+    """Return by how much the set's direction and the lane's differ at each way's turn, (w,), 0 to pi/2.
+
+    Arguments as `turns_of`; NaN where there is no direction.
+    """
+    way, step = _ways(walk_m)
+    onset = t_s[np.where(audible.any(axis=1), audible.argmax(axis=1), t_s.size - 1)]
+    lane = _lane_azimuth(t_s, way, step, float(np.median(onset)))
+    at = np.clip(np.searchsorted(t_s, turn_s), 0, t_s.size - 1)
+    return np.abs(_wrapped(direction_rad[np.arange(turn_s.size), at] - lane, np.pi))
+
+
 def left_lane_s(t_s: Floats, walk_m: Floats, onset_s: float) -> float:
     """Return when the walk first went another way than the lane's after a set was audible, s."""
     way, step = _ways(walk_m)
     lane = _lane_azimuth(t_s, way, step, onset_s)
-    away = (np.abs(_wrapped(way - lane, 2.0 * np.pi)) > LEFT_LANE_RAD) & (t_s >= onset_s)
+    off = np.abs(_wrapped(way - lane, 2.0 * np.pi))
+    away = (off > LEFT_LANE_RAD) & (t_s >= onset_s)
     gone = np.cumsum(np.where(away, step, -step))
     gone = gone - np.minimum.accumulate(gone)
     left = np.flatnonzero(gone > CHORD_M / 2.0)
     if not left.size:
         return float(t_s[-1])
     here = int(left[0])
-    while here > 0 and away[here - 1]:
+    while here > 0 and off[here - 1] > LEFT_LANE_RAD / 2.0:  # chords cut the corner
         here -= 1
     return float(t_s[here])
+
+
+def _on_lane(t_s: Floats, way: Floats, step: Floats, onset_s: float, spread_rad: Floats) -> Floats:
+    """Logarithm of how well what was walked before each moment fits one lane, whichever that is, (n,)."""
+    lanes = np.arange(0.0, 2.0 * np.pi, LANE_STEP_RAD)
+    looks = np.where(t_s >= onset_s - BEFORE_S, step / CHORD_M, 0.0)
+    law = looks * _log_law(_wrapped(way - lanes[:, None], 2.0 * np.pi), spread_rad, 2.0 * np.pi)
+    before = np.pad(np.cumsum(law, axis=1)[:, :-1], ((0, 0), (1, 0)))
+    return np.asarray(np.logaddexp.reduce(before, axis=0) - np.log(lanes.size))
+
+
+def _stopped(step: Floats, way: NDArray[np.bool_]) -> Floats:
+    """Logarithm of how much likelier what was walked at each moment is if one set off there after a stop.
+
+    What is usual is taken from the seconds `way` tells, (n,).
+    """
+    if not way.any():
+        return np.zeros(step.size)
+    slow = np.flatnonzero(step < SLOW * np.quantile(step[way], 0.75))
+    around = np.zeros(step.size + STOP_BEFORE + STOP_AFTER, dtype=bool)
+    for ahead in range(STOP_BEFORE + STOP_AFTER + 1):
+        around[slow + ahead] = True
+    seen = around[STOP_AFTER : STOP_AFTER + step.size]
+    usual = float(np.clip(seen[way].mean(), 0.05, 0.95))
+    return np.asarray(np.where(seen, np.log(STOPS / usual), np.log((1.0 - STOPS) / (1.0 - usual))))
 
 
 def _from_here(looks: Floats) -> Floats:
@@ -134,15 +190,33 @@ def _before_looking(t_s: Floats, audible: NDArray[np.bool_]) -> Floats:
     return np.asarray(np.maximum(heard_now, -0.5 * (until / EARLY_S) ** 2))
 
 
+def unsure_rad(place_m: Floats, walk_m: Floats) -> Floats:
+    """Return how far the azimuth of a walk is unsure, one standard deviation, (n,), from all ways of it.
+
+    Places (w, n, 2), and their middle (n, 2).
+    """
+    ahead, behind, _ = _chords(walk_m)
+    middle = walk_m[ahead] - walk_m[behind]
+    chord = place_m[:, ahead] - place_m[:, behind]
+    across = chord[..., 0] * middle[:, 1] - chord[..., 1] * middle[:, 0]
+    size = np.maximum(np.sum(middle**2, axis=1), 1.0)
+    return np.asarray(np.minimum(across.std(axis=0) / size, MOST_UNSURE_RAD))
+
+
 def _ways(position: Floats) -> tuple[Floats, Floats]:
     """The azimuth of the walk at each place, over a chord of some metres, and the length of each step."""
-    step = np.linalg.norm(np.diff(position, axis=0, append=position[-1:]), axis=1)
-    along = np.concatenate([[0.0], np.cumsum(step[:-1])])
-    n = along.size
-    ahead = np.minimum(np.searchsorted(along, along + CHORD_M / 2), n - 1)
-    behind = np.maximum(np.searchsorted(along, along - CHORD_M / 2, side="right") - 1, 0)
+    ahead, behind, step = _chords(position)
     chord = position[ahead] - position[behind]
     return np.arctan2(chord[:, 0], chord[:, 1]), step
+
+
+def _chords(position: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+    """The places half a chord ahead of and behind each place, and the length of each step."""
+    step = np.linalg.norm(np.diff(position, axis=0, append=position[-1:]), axis=1)
+    along = np.concatenate([[0.0], np.cumsum(step[:-1])])
+    ahead = np.minimum(np.searchsorted(along, along + CHORD_M / 2), along.size - 1)
+    behind = np.maximum(np.searchsorted(along, along - CHORD_M / 2, side="right") - 1, 0)
+    return ahead, behind, step
 
 
 def _lane_azimuth(t_s: Floats, way: Floats, step: Floats, audible_s: float) -> float:
@@ -158,7 +232,7 @@ def _wrapped(angle: Floats, period: float) -> Floats:
     return np.asarray((angle + period / 2) % period - period / 2)
 
 
-def _log_law(angle: Floats, spread: float, period: float) -> Floats:
+def _log_law(angle: Floats, spread: Floats, period: float) -> Floats:
     """Logarithm of a normal law about 0 with a share spread evenly over the period."""
     normal = np.exp(-0.5 * (angle / spread) ** 2) / (spread * np.sqrt(2.0 * np.pi))
     return np.asarray(np.log((1.0 - STRAY) * normal + STRAY / period))

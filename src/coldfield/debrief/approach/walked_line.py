@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.ensemble import Middle, middle_of, stream
 from coldfield.debrief.snow import Snow
+from coldfield.debrief.stretches import joined, runs
 
 Floats = NDArray[np.float64]
 
@@ -32,10 +33,14 @@ LONGEST_OUT_S, FALLS_M = 25, 0.5
 BACK_M = 3.0
 """Who comes so near to where they began has come back. Setting."""
 
-NEAR_END_M, ABOUT_10_M = 4.5, 11.0
-"""Where the way near a burial ends, and what still is about 10 m where its middle is. Readings, settings."""
+STOP_M_S, PACE_S, WALKED_M = 0.35, 4, 5.0
+"""Whoever gets on by less over so long, having walked so far before, creeps: the coarse search is over.
+Settings."""
 
-NEAR_LEAST_S = 4
+CREEP_FROM_M = 6.0
+"""Whoever falls to a creep at a larger reading has slowed down early. Setting."""
+
+NEAR_LEAST_S = 6
 """The speed near a burial is that over so many seconds at least. Setting."""
 
 LEAST_S = 3.0
@@ -105,27 +110,37 @@ def wrong_m(t_s: Floats, on_snow: Floats, stretch: tuple[int, int], turn_s: Floa
     return np.asarray(np.linalg.norm(on_snow[:, top] - on_snow[np.arange(len(turn_s)), start], axis=1))
 
 
-def near_stretch(t_s: Floats, reading_m: Floats) -> tuple[int, int] | None:
-    """Return from where to where readings, (n,), fell from 10 m to the end of an approach, or None."""
-    if not reading_m.size or reading_m.min() > 10.0:
-        return None
-    first = int((reading_m <= 10.0).argmax())
-    end_m = max(NEAR_END_M, float(reading_m.min()) + 1.0)
-    end = max(int((reading_m <= end_m).argmax()), first + NEAR_LEAST_S)
-    return (first, end) if end < t_s.size else None
+def stop_at(walk_m: Floats) -> int:
+    """Return where a walk, places (n, 2) at seconds, last fell to a creep after walking; its end if never."""
+    n = len(walk_m)
+    ahead = np.minimum(np.arange(n) + PACE_S, n - 1)
+    pace = np.linalg.norm(walk_m[ahead] - walk_m, axis=1) / PACE_S
+    walking = joined(runs(pace >= STOP_M_S), apart=2, least=1)
+    far = [b for a, b in walking if np.linalg.norm(walk_m[ahead[b]] - walk_m[a]) >= WALKED_M]
+    return min(far[-1] + 1, n - 1) if far else n - 1
 
 
-def near_speed_m_s(t_s: Floats, on_snow: Floats, reading_m: Floats, stretch: tuple[int, int]) -> Floats:
-    """Return the speed of each way, (w,), over a stretch, from a reading of 10 m on, m/s.
+def near_speed_m_s(
+    t_s: Floats, on_snow: Floats, walk_m: Floats, reading_m: Floats, turn_s: Floats, fine_s: Floats
+) -> Floats:
+    """Return the speed of each way, (w,), from when its reading last fell to 10 m to the fine search, m/s.
 
-    Straight from place to place: noise makes a walked line longer, and haste would be seen where there was
-    none. Over 4 s at least; NaN where none of it lies below 10 m.
+    Places (w, n, 3), their middle way (n, 2) and readings (w, n) at seconds; turns and starts of the fine
+    search (w,). A way ends where the middle way falls to a creep, if that is near the set in this way: who
+    creeps from farther off is slow. Straight from place to place: noise makes a walked line longer, and haste
+    would be seen where there was none. Over 6 s at least; NaN where nothing lies below 10 m.
     """
-    first, end = stretch
-    near = reading_m[:, first : end + 1] <= ABOUT_10_M
-    begin = np.minimum(first + near.argmax(axis=1), max(end - NEAR_LEAST_S, 0))
-    way = np.linalg.norm(on_snow[:, end] - on_snow[np.arange(len(begin)), begin], axis=1)
-    return np.asarray(np.where(near.any(axis=1), way / (t_s[end] - t_s[begin]), np.nan))
+    near = (reading_m <= 10.0) & (t_s >= turn_s[:, None])
+    stop = stop_at(walk_m)
+    end = np.searchsorted(t_s, fine_s)
+    end = np.where(reading_m[:, stop] <= CREEP_FROM_M, np.minimum(end, stop), end)
+    end = np.clip(end, min(NEAR_LEAST_S, t_s.size - 1), t_s.size - 1)
+    second = np.arange(t_s.size)
+    begin = np.max(np.where(~near & (second <= end[:, None]), second, 0), axis=1)
+    begin = np.clip(begin, 0, np.maximum(end - NEAR_LEAST_S, 0))
+    each = np.arange(turn_s.size)
+    way = np.linalg.norm(on_snow[each, end] - on_snow[each, begin], axis=1)
+    return np.asarray(np.where(near.any(axis=1), way / np.maximum(t_s[end] - t_s[begin], 1.0), np.nan))
 
 
 def speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | None:

@@ -55,6 +55,19 @@ at a moment of which the track tells nothing. Settings."""
 SET_OFF_S, EARLY_S = 25, 5
 """People walk within so much of the alarm, and not earlier than this before it. Settings."""
 
+READY_S = 20.0
+"""How much longer than some ten seconds people take to set off, as an exponential law. Setting."""
+
+SEARCH_S, SEARCHED_M, IDLES = 60, 25.0, 0.25
+"""Who searches walks so far in the time after the alarm; and how likely, against 1 for that, it is that a
+person with a track does not. Settings."""
+
+ELSE = 1e-4
+"""Likelihood of a group that does at the alarm what nobody thought of, against one that sets off. Setting."""
+
+BRIDGED_S = 60.0
+"""Dropouts of up to so long are taken as walked straight. Setting."""
+
 WALKED_M, STOOD = 12.0, 0.4
 """Setting off: so far within 25 s, having moved by at most this share of it in the 25 s before. Settings."""
 
@@ -114,7 +127,7 @@ def keeper_clock(
     taken for wrong in all ways.
     """
     shifts = np.arange(-SEARCHED_S, SEARCHED_S + 1.0)
-    told = [_at_alarm(track, rows, shifts) for track in tracks.values()]
+    told = _by_all_at_alarm([_at_alarm(track, rows) for track in tracks.values()])
     for burial in drill.burials:
         for who, track in tracks.items():
             mine = [r for r in rows if r.searcher == who and r.burial == burial.id and r.split in _PLACES]
@@ -224,13 +237,21 @@ def _offsets(sd_m: float) -> tuple[Floats, Floats]:
     return off.astype(np.float32), np.log(weight / weight.sum()).astype(np.float32)
 
 
-def _at_alarm(track: Track, rows: Sequence[TimedSplit], shifts: Floats) -> Floats | None:
+def _by_all_at_alarm(each: Sequence[Floats | None]) -> list[Floats | None]:
+    """Log likelihood of each shift from what all people together did at the alarm, or nothing."""
+    told = [one for one in each if one is not None]
+    if not told:
+        return []
+    return [np.logaddexp(np.sum(told, axis=0), np.log(ELSE))]
+
+
+def _at_alarm(track: Track, rows: Sequence[TimedSplit]) -> Floats | None:
     """Log likelihood of each shift from whether a person set off at the alarm; None where none is told."""
     alarm = next((row.t_s for row in rows if row.split == "alarm"), None)
     if alarm is None:
         return None
-    t = np.arange(np.floor(track.start_unix_s) - SET_OFF_S, track.end_unix_s + SET_OFF_S + 1.0)
-    position, _ = track.at(t)
+    t = np.arange(np.floor(track.start_unix_s) - SEARCH_S, track.end_unix_s + SEARCH_S + 1.0)
+    position = _bridged(track.at(t)[0])
     ahead = np.full(t.size, np.nan)
     ahead[:-SET_OFF_S] = np.hypot(*(position[SET_OFF_S:] - position[:-SET_OFF_S]).T)
     behind = np.full(t.size, np.nan)
@@ -241,5 +262,26 @@ def _at_alarm(track: Track, rows: Sequence[TimedSplit], shifts: Floats) -> Float
     told = np.where(walks, WALKS, WAITS)
     told[np.isnan(ahead) | np.isnan(behind)] = WAITS
     for first, last in runs(sets_off):
-        told[max(first - SET_OFF_S, 0) : last + EARLY_S + 1] = 1.0
+        before = np.arange(max(first - SET_OFF_S, 0), first)
+        told[before] = np.maximum(told[before], np.exp((before - first) / READY_S))
+        told[first : last + EARLY_S + 1] = 1.0
+    step = np.zeros(t.size)
+    step[:-EARLY_S] = np.hypot(*(position[EARLY_S:] - position[:-EARLY_S]).T) / EARLY_S
+    along = np.concatenate([[0.0], np.cumsum(np.nan_to_num(step))])
+    walked = along[np.minimum(np.arange(t.size) + SEARCH_S, t.size)] - along[:-1]
+    told = told * np.where(walked >= SEARCHED_M, 1.0, IDLES)
     return np.asarray(_shifted(np.log(told)[None], round(alarm - t[0]))[0])
+
+
+def _bridged(position: Floats) -> Floats:
+    """Places (n, 2) at seconds with short dropouts walked straight."""
+    known = np.flatnonzero(np.isfinite(position[:, 0]))
+    if known.size < 2:
+        return position
+    second = np.arange(len(position))
+    after = np.clip(np.searchsorted(known, second), 1, known.size - 1)
+    lost = known[after] - known[after - 1] > BRIDGED_S
+    lost |= (second < known[0]) | (second > known[-1])
+    whole = np.column_stack([np.interp(second, known, axis) for axis in position[known].T])
+    whole[lost & np.isnan(position[:, 0])] = np.nan
+    return whole

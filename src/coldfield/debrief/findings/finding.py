@@ -28,13 +28,13 @@ _CONFIDENCE = {
 
 
 SURELY: Mapping[str, float] = {
-    "late_turn": 0.97,
+    "late_turn": 0.98,
     "quick_turn": 0.97,
     "long_way": 0.97,
     "straight_line": 0.99,
-    "fast_near": 0.98,
+    "fast_near": 0.97,
     "wrong_way": 0.97,
-    "idle": 0.98,
+    "idle": 0.97,
     "bunched": 0.97,
     "order": 0.97,
 }

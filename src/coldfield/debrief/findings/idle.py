@@ -28,7 +28,7 @@ SPAN_S = 30
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Idle:
-    """When somebody stands idle in most ways, from and to, s of the run; and each way's seconds, (w,)."""
+    """When somebody stands idle in most ways, from and to, s of the run; the seconds of each way, (k, w)."""
 
     spans: Sequence[tuple[float, float]]
     seconds: Floats
@@ -62,7 +62,7 @@ def idle_of(
         still &= (walk.t_s < since) | (walk.t_s > one.end_s)
     t = walk.t_s[still]
     if not t.size:
-        return Idle(spans=(), seconds=np.zeros(WAYS))
+        return Idle(spans=(), seconds=np.zeros((0, WAYS)))
     free = (t >= start_s[:, None]) & (t <= end_s[:, None])
     place = listener.ways.at(t)
     for burial in burials:
@@ -70,8 +70,6 @@ def idle_of(
     most = np.zeros(walk.t_s.size, dtype=bool)
     most[still] = free.mean(axis=0) > 0.5
     long = [(a, b) for a, b in joined(runs(most), apart=APART_S, least=SPAN_S) if b - a + 1 >= SPAN_S]
-    inside = np.zeros(walk.t_s.size, dtype=bool)
-    for a, b in long:
-        inside[a : b + 1] = True
-    seconds = (free & inside[still]).sum(axis=1).astype(np.float64)
-    return Idle(spans=[(float(walk.t_s[a]), float(walk.t_s[b])) for a, b in long], seconds=seconds)
+    spans = [(float(walk.t_s[a]), float(walk.t_s[b])) for a, b in long]
+    seconds = [free[:, (t >= start) & (t <= end)].sum(axis=1) for start, end in spans]
+    return Idle(spans=spans, seconds=np.array(seconds, dtype=np.float64).reshape(len(spans), WAYS))

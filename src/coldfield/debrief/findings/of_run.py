@@ -34,6 +34,9 @@ AT_BURIAL_M = 8.0
 REACTION_S = 10.0
 """No statement about a reaction shorter than this. Setting."""
 
+APART_RAD = 0.26
+"""Where lane and line differ by less, a turn leaves no trace to speak of. Setting."""
+
 USUAL_S = 5.0
 """So long it takes to stop and take the direction; only what is beyond was lost. Setting."""
 
@@ -120,7 +123,7 @@ def _reaction(approach: Approach, name: str) -> Finding | None:
         return None
     late = sized(approach.told.reaction_s, "late_turn")
     common = {"searcher": approach.searcher, "burial": approach.burial, "at_s": approach.audible.t_s}
-    if late.said >= REACTION_S:
+    if late.said >= REACTION_S and np.nanmedian(approach.told.apart_rad) >= APART_RAD:
         return Finding(
             kind="late_turn",
             text=message("finding.turned_late", name=name, burial=approach.burial, time=duration(late.said)),
@@ -227,10 +230,11 @@ def _about_idle(searcher: str, name: str, evidence: Evidence) -> list[Finding]:
     idle = evidence.idle.get(searcher)
     if idle is None or not idle.spans:
         return []
-    stood = sized(idle.seconds, "idle")
+    stood = sized(idle.seconds.sum(axis=0), "idle")
     if stood.said < IDLE_S:
         return []
-    start, _ = max(idle.spans, key=lambda stretch: stretch[1] - stretch[0])
+    surest = int(np.argmax([sized(each, "idle").said for each in idle.seconds]))
+    start, _ = idle.spans[surest]
     finding = Finding(
         kind="idle",
         text=message("finding.stood_idle", name=name, time=duration(stood.said)),

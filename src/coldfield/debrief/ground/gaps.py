@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 LEAST_GAP_M2 = 4.0
 MOST_GAPS = 40
 
-SURE = 0.97
+SURE = 0.98
 """A gap is surely one where so large a share of the ways leaves most of its middle unswept. Setting."""
 
 MIDDLE_CELLS = 16
@@ -31,7 +31,7 @@ class GroundGap(Written):
     `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
     snow; `enclosed` where swept ground lies around it, not only on one side. `exceeds_accuracy` says
     whether it is wider than two tracks' places are unsure against each other. `surely` says more: in
-    97 of 100 ways in which everybody may have walked and searched, most of its middle stays unswept.
+    98 of 100 ways in which everybody may have walked and searched, most of its middle stays unswept.
     `needed` is False where everybody had heard the last set before the search came so far: nobody needed
     that ground any more.
     """

@@ -111,9 +111,10 @@ class Walks:
         q = seen.jerk_m2_s3
         into[:, 0, 0], into[:, 1, 1] = 12.0 / (q * dt**3), 4.0 / (q * dt)
         into[:, 0, 1] = into[:, 1, 0] = -6.0 / (q * dt**2)
-        carried, comes_in = drift.steps(dt)
-        ahead[:, 2:, 2:] = carried
-        into[:, 2:, 2:] = np.linalg.inv(comes_in)
+        apart, which = np.unique(dt, return_inverse=True)  # knots are evenly apart but for a few
+        carried, comes_in = drift.steps(apart)
+        ahead[:, 2:, 2:] = carried[which]
+        into[:, 2:, 2:] = np.linalg.inv(comes_in)[which]
         first = np.zeros((m, m))
         first[0, 0], first[1, 1] = FAR_M**-2, FAST_M_S**-2
         first[2:, 2:] = np.linalg.inv(drift.first())
@@ -133,7 +134,8 @@ class Walks:
         right[:, 0] = seen.place + seen.there_place
         right[:, 1] = seen.place_late
         right[:, 2] = seen.place
-        log_prior = np.linalg.slogdet(into)[1].sum() + np.linalg.slogdet(first)[1]
+        log_prior = np.linalg.slogdet(first)[1] - np.linalg.slogdet(comes_in)[1][which].sum()
+        log_prior += np.sum(np.log(12.0) - 2.0 * np.log(q) - 4.0 * np.log(dt))
         return _banded(block, -back), right.reshape(n * m, 2), float(log_prior)
 
     @cached_property

@@ -38,8 +38,15 @@ it, and that must not be taken for what the device does. Setting."""
 STAND_S, STAND_M_S = 20, 0.35
 """Who gets on by less than this over so long stands; a drifting device alone looks like it. Settings."""
 
-WALKING_M2_S3 = 0.12
-"""Spectral density of the acceleration of somebody who walks, and now and then turns about. Setting."""
+WALKING_M2_S3, TURNING = 0.05, 0.125
+"""Spectral density of the acceleration of somebody who walks straight on, and, per second, the share of the
+square of a change of velocity seen over some seconds that is added where they turn or stop. Settings."""
+
+STEPS_M, STEPS_S = 0.38, 4.0
+"""People who stand at work step about: so far on each axis from where they stand, for so long. Settings."""
+
+STEPS_M2_S = 0.3
+"""Spectral density of that, where it is told from a drift: as if it were white noise. Setting."""
 
 STANDS_M_S, STANDING_M2_S3 = 0.05, 1e-4
 """Speed, on each axis, and jerk of somebody who stands. Settings."""
@@ -125,8 +132,9 @@ def path_ways(
         if count:
             drawn.append(_each_second(*law.drawn(count, rng)))
     at = (t - seen.knot_s[0]).astype(int)
-    ways = np.concatenate([one[at] for one in drawn], axis=1)[:, rng.permutation(WAYS)].transpose(1, 0, 2)
     stands = np.interp(t, seen.knot_s, seen.stands > 0.0) > 0.5
+    ways = np.concatenate([one[at] for one in drawn], axis=1)[:, rng.permutation(WAYS)].transpose(1, 0, 2)
+    ways[:, stands] += _steps_about(int(stands.sum()), rng)
     told = np.interp(t, seen.knot_s, seen.written > 0.0) > 0.5
     spread = np.sqrt(np.mean(np.var(ways[:, told], axis=0))) if told.any() else FAR_M
     return PathWays(
@@ -142,12 +150,22 @@ def _each_second(places: Floats, velocities: Floats) -> Floats:
     return whole
 
 
+def _steps_about(seconds: int, rng: np.random.Generator) -> Floats:
+    """How somebody at work steps about where they stand, in each way, (WAYS, seconds, 2)."""
+    from scipy.signal import lfilter
+
+    stay = np.exp(-1.0 / STEPS_S)
+    push = STEPS_M * rng.standard_normal((WAYS, seconds, 2))
+    push[:, 1:] *= np.sqrt(1.0 - stay**2)
+    return np.asarray(lfilter([1.0], [1.0, -stay], push, axis=1))
+
+
 def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: float, last_s: float) -> Seen:
     """What a track and known places tell at the knots of a walk that covers two seconds of the run."""
     moments = np.concatenate([p.unix_s for p in track.pieces]) - zero_unix_s
-    written = np.concatenate([p.written_m for p in track.pieces])
+    places = np.concatenate([p.written_m for p in track.pieces])
     inside = (moments >= first_s - BEFORE_S) & (moments <= last_s + KNOT_S)
-    moments, written = moments[inside], written[inside]
+    moments, places = moments[inside], places[inside]
     begin, end = min(moments.min(initial=first_s), first_s), max(moments.max(initial=last_s), last_s)
     knots = np.arange(np.floor(begin / KNOT_S), np.floor(end / KNOT_S) + 2.0) * KNOT_S
     at = ((moments - knots[0]) // KNOT_S).astype(int)
@@ -158,7 +176,7 @@ def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: flo
         return np.asarray(np.bincount(at, sure * what, minlength=knots.size), dtype=np.float64)
 
     def placed(weight: Floats) -> Floats:
-        return np.column_stack([summed(weight * written[:, axis]) for axis in (0, 1)])
+        return np.column_stack([summed(weight * places[:, axis]) for axis in (0, 1)])
 
     stands = _stands(track, knots + zero_unix_s)
     known = np.zeros(knots.size)
@@ -168,18 +186,28 @@ def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: flo
         known[k] += one.within_m**-2
         known_place[k] += np.array(one.place_m) * one.within_m**-2
     still = stands[:-1] & stands[1:]
+    written = summed(np.ones(late.size))
+    # Stepping about is noise of low frequency to the place where somebody stands.
+    share = np.where(stands, 1.0 / (1.0 + written * STEPS_M2_S / KNOT_S), 1.0)
     return Seen(
         knot_s=knots,
-        jerk_m2_s3=np.where(still, STANDING_M2_S3, WALKING_M2_S3),
-        written=summed(np.ones(late.size)),
-        written_late=summed(late),
-        written_late2=summed(late**2),
-        place=placed(np.ones(late.size)),
-        place_late=placed(late),
+        jerk_m2_s3=np.where(still, STANDING_M2_S3, _jerk(track, knots + zero_unix_s)),
+        written=share * written,
+        written_late=share * summed(late),
+        written_late2=share * summed(late**2),
+        place=share[:, None] * placed(np.ones(late.size)),
+        place_late=share[:, None] * placed(late),
         stands=np.where(stands, STANDS_M_S**-2, 0.0),
         there=known,
         there_place=known_place,
     )
+
+
+def _jerk(track: Track, unix_s: Floats) -> Floats:
+    """Spectral density of the acceleration between moments evenly apart, (n - 1,): large at turns."""
+    velocity = np.pad(track.at(unix_s)[1], ((1, 1), (0, 0)), mode="edge")
+    change = np.sum((velocity[3:] - velocity[:-3]) ** 2, axis=1)
+    return np.asarray(WALKING_M2_S3 + TURNING * np.nan_to_num(change, nan=0.5))
 
 
 def _stands(track: Track, unix_s: Floats) -> NDArray[np.bool_]:

@@ -20,6 +20,11 @@ _RECORD, _CODE = TextPlace(Wording.RECORD), TextPlace(Wording.CODE)
 _NO_KIND: Mapping[Table, Mapping[str, TextPlace]] = {
     schema.deletion: {"id": _RECORD, "kind": _CODE, "record_id": _RECORD, "deleted_utc": _CODE},
     schema.forgotten: {"digest": _CODE, "forgotten_utc": _CODE},
+    schema.phone_code: {
+        "id": _RECORD,
+        "run_id": _RECORD,
+        **dict.fromkeys(("may", "digest", "typed_digest", "created_utc", "until_utc"), _CODE),
+    },
 }
 """Tables that belong to no kind."""
 

@@ -23,7 +23,8 @@ from sqlalchemy import (
     select,
 )
 
-from coldfield.debrief.document import DebriefDocument, MadeBy
+from coldfield.debrief.document import DebriefDocument
+from coldfield.debrief.written import MadeBy
 from coldfield.files.faults import refusal
 from coldfield.files.wording import Shape, TextPlace, Wording
 from coldfield.message import message

@@ -38,6 +38,7 @@ track = record_table(
     refers_to("run"),
     Column("searcher", String(64), nullable=True),
     refers_to("person", nullable=True),
+    refers_to("phone", nullable=True),
     text_column("file_name"),
     Column("size_bytes", Integer, nullable=False),
     Column("sha256", String(64), nullable=False),
@@ -47,6 +48,7 @@ track = record_table(
     Index(None, "run_id", "created_utc", "id"),
     Index(None, "created_utc", "id"),
     Index(None, "person_id"),
+    Index(None, "phone_id"),
 )
 
 
@@ -85,10 +87,12 @@ class Track(TrackTold):
 
     `matched` says how its searcher is known: 'told', or guessed from the 'file name', the 'track
     name', or because nobody else was left ('left over'). A track that is told to be nobody's is left out.
+    `phone_id` is the phone that brought it by a code of the run.
     """
 
     run_id: RecordId
     person_id: RecordId | None = None
+    phone_id: RecordId | None = None
     matched: Literal["told", "file name", "track name", "left over"] | None = None
     file_name: FileName
     size_bytes: Annotated[int, Field(ge=1, le=MOST_TRACK_BYTES)]
@@ -125,7 +129,7 @@ KIND = _Tracks(
     form=Track,
     sort="created_utc",
     called="file_name",
-    refers={"run_id": "runs", "person_id": "people"},
+    refers={"run_id": "runs", "person_id": "people", "phone_id": "phones"},
     belongs=("run_id",),
     goes_with="run_id",
     personal=True,

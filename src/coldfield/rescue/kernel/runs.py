@@ -95,9 +95,18 @@ def with_burials(fixed: Fixed, drill: Drill, settings: Settings = SETTINGS) -> F
     return fixed._replace(laid=_laid(drill, settings))
 
 
+def with_dug(fixed: Fixed, drill: Drill, settings: Settings) -> NDArray[np.void]:
+    """Return the burials as they are laid, with what digging them takes for other settings."""
+    laid = fixed.laid.copy()
+    for k, burial in enumerate(drill.burials):
+        for name, value in _dug(drill, burial, settings).items():
+            laid[name][k] = value
+    return laid
+
+
 def with_constants(fixed: Fixed, drill: Drill, settings: Settings) -> Fixed:
     """Return the same for other skills and settings; lanes, ground and gear stay as they are."""
-    who, laid = fixed.who.copy(), fixed.laid.copy()
+    who = fixed.who.copy()
     words = who.view(np.float64).reshape(len(who), -1)
     middles: dict[tuple[int, int, bool], list[float]] = {}
     for k, searcher in enumerate(drill.searchers):
@@ -105,13 +114,10 @@ def with_constants(fixed: Fixed, drill: Drill, settings: Settings) -> Fixed:
         if alike not in middles:
             middles[alike] = _middles(searcher, settings)
         words[k, : len(_DRAWN)] = middles[alike]
-    for k, burial in enumerate(drill.burials):
-        for name, value in _dug(drill, burial, settings).items():
-            laid[name][k] = value
     return fixed._replace(
         who=who,
         words=words,
-        laid=laid,
+        laid=with_dug(fixed, drill, settings),
         rules=_rules(drill, settings, float(fixed.rules["ground"][0])),
     )
 

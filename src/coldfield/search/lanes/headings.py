@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from coldfield.errors import OutOfModel
@@ -49,13 +50,25 @@ def _outline(ground: BaseGeometry) -> BaseGeometry:
     return shapely.simplify(ground, 1.0).boundary
 
 
-def _rough_seconds(ground: BaseGeometry, turn_rad: float, width_m: float, pace: Pace) -> float:
-    area = turned(ground, turn_rad)
-    edges = even_edges(area, width_m)
+def refuse_many(ground: BaseGeometry, width_m: float, turn_rad: float) -> NDArray[np.float64]:
+    """Return the borders between strips laid so, (n + 1,), m.
+
+    Raises
+    ------
+    OutOfModel
+        If they are more than 600 side by side.
+    """
+    edges = even_edges(turned(ground, turn_rad), width_m)
     if len(edges) - 1 > GREATEST_STRIPS:
         strips = len(edges) - 1
         fault = message("fault.too_many_strips", width=number(width_m), n=strips, most=GREATEST_STRIPS)
         raise OutOfModel(fault.at("strip_width_m"))
+    return edges
+
+
+def _rough_seconds(ground: BaseGeometry, turn_rad: float, width_m: float, pace: Pace) -> float:
+    area = turned(ground, turn_rad)
+    edges = refuse_many(ground, width_m, turn_rad)
     cuts = shapely.intersection(area, np.array(middle_lines(area, edges)))
     links = float(np.maximum(shapely.get_num_geometries(cuts), 1).sum()) * float(edges[1] - edges[0])
     along = np.array([np.cos(turn_rad), np.sin(turn_rad)])

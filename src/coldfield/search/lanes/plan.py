@@ -22,7 +22,7 @@ from coldfield.message import Message, Quantity, message, number
 from coldfield.search.lanes.coverage import left_out
 from coldfield.search.lanes.drafts import Draft, Layout
 from coldfield.search.lanes.grid_coverage import far_ground, greatest_stretch
-from coldfield.search.lanes.headings import ranked_turns
+from coldfield.search.lanes.headings import ranked_turns, refuse_many
 from coldfield.search.lanes.lower_bound import BoundTask, lower_bound_s
 from coldfield.search.lanes.pace import TRAVEL_FACTOR
 from coldfield.search.lanes.places import ground_places
@@ -90,6 +90,7 @@ class _Task:
     width_m: float
     sharing: Sharing
     rest: BaseGeometry | None = None
+    heading_rad: float | None = None
 
     def target(self) -> BaseGeometry:
         """Return the ground that still wants covering; all of it can be walked on."""
@@ -111,6 +112,7 @@ def plan_lanes(
     travel: Travel = "on foot",
     debris_factor: float = 1.0,
     sharing: Sharing = "least time",
+    heading_rad: float | None = None,
     walked_m: Sequence[NDArray[np.float64]] = (),
 ) -> LanePlan:
     """Return lanes so that each place of the ground lies within half a width of a lane, on the snow.
@@ -132,6 +134,8 @@ def plan_lanes(
         Speed on this snow over that at which the skill's speed was measured.
     sharing : {'least time', 'own sectors', 'line abreast'}
         A contiguous sector each, or all side by side at the slowest one's speed.
+    heading_rad : float, optional
+        The azimuth of all lanes in plan, clockwise from true north; default: whichever is quickest.
     walked_m : sequence of ndarray (k, 2)
         Lines in plan that are walked already: ground near them wants no more covering.
 
@@ -164,6 +168,7 @@ def plan_lanes(
         width_m=strip_width_m,
         sharing=sharing,
         rest=rest,
+        heading_rad=heading_rad,
     )
     return _on_grid(task, flat.terrain) if isinstance(flat.terrain, Grid) else _flat_plan(task)
 
@@ -274,7 +279,7 @@ def _best_plan(task: _Task, rim_m: float) -> LanePlan:
             raise
         return _best_plan(task, INSET_M)
     speeds = task.speeds_m_s()
-    turns = ranked_turns(task.target(), task.width_m, task.pace)[:_TRIED]
+    turns = _turns(task)
     layouts = [Layout.of(walkable, task.target(), task.pace, turn, task.width_m, speeds) for turn in turns]
     layouts.sort(key=lambda layout: layout.seconds)
     mended = sorted((layout.mended() for layout in layouts[:_TRIED_IN_FULL]), key=lambda m: m.seconds)
@@ -288,6 +293,16 @@ def _best_plan(task: _Task, rim_m: float) -> LanePlan:
     if task.site.last_seen_m is not None and best.sharing == "own sectors":
         best = _by_survival(task, walkable.turned(best.turn_rad), best)
     return _plan(task, walkable, best)
+
+
+def _turns(task: _Task) -> list[float]:
+    """Return the turns of the flat axes to lay lanes in: those that promise most, or that of the heading."""
+    if task.heading_rad is None:
+        return ranked_turns(task.target(), task.width_m, task.pace)[:_TRIED]
+    along = task.pace.flat.laid([np.sin(task.heading_rad), np.cos(task.heading_rad)])
+    turn = float(np.arctan2(along[1], along[0]) % np.pi)
+    refuse_many(task.target(), task.width_m, turn)
+    return [turn]
 
 
 def _by_survival(task: _Task, walkable: Walkable, draft: Draft) -> Draft:

@@ -30,6 +30,7 @@ def respaced(
     after_s: float,
     terrain: Terrain | None = None,
     travel: Travel = "on foot",
+    heading_rad: float | None = None,
 ) -> LanePlan:
     """Return lanes on the ground not yet covered, for those who are left.
 
@@ -41,6 +42,8 @@ def respaced(
         Id of the searcher who drops out, wherever they are then.
     after_s : float
         When, counted from the start, s.
+    heading_rad : float, optional
+        Which way the lanes run, as for `plan_lanes`.
 
     Returns
     -------
@@ -83,6 +86,7 @@ def respaced(
         terrain=terrain,
         travel=travel,
         sharing=sharing,
+        heading_rad=heading_rad,
         walked_m=[line for line in walked if len(line) > 1],
     )
 

@@ -71,7 +71,12 @@ def width_choices(
     choices = []
     for width in widths_m:
         plan = plan_lanes(
-            drill.site, searchers, strip_width_m=width, terrain=terrain, travel=drill.conditions.travel
+            drill.site,
+            searchers,
+            strip_width_m=width,
+            terrain=terrain,
+            travel=drill.conditions.travel,
+            heading_rad=drill.conditions.lane_heading_rad,
         )
         heard = heard_s(plan, searchers, place, pace)
         known = np.isfinite(heard)

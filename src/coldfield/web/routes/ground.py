@@ -9,19 +9,25 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request, Response
 
 from coldfield.app.ground import on_record as site_ground
+from coldfield.app.ground import pictures as site_pictures
 from coldfield.app.ground.answers import GroundUnderAnswer
 from coldfield.app.jobs.jobs import Jobs
 from coldfield.app.jobs.stages import Progress
 from coldfield.drill.site import Origin
+from coldfield.errors import Conflict
 from coldfield.files.drill_model import SitePart
+from coldfield.message import message
 from coldfield.records.database import Database
+from coldfield.records.forms import RecordId
+from coldfield.records.kinds.pictures import PictureTold
 from coldfield.records.store import Put
-from coldfield.records.stored import StoredGrid
+from coldfield.records.stored import StoredGrid, StoredPicture
 from coldfield.web.problems import documented
 from coldfield.web.routes.computing import OnDrill
 from coldfield.web.routes.jobs import BECAME_A_JOB
-from coldfield.web.routes.records import ETAG, Id
+from coldfield.web.routes.records import ETAG, Id, IfMatch
 from coldfield.web.soon import kept_soon
+from coldfield.web.turns import writes
 
 FileName = Annotated[str, Query(min_length=1, max_length=120)]
 A_FILE: dict[str, Any] = {
@@ -44,6 +50,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
     api = APIRouter(prefix="/api", tags=["ground"])
     _boundary(api)
     _grids(api, database, jobs)
+    _pictures(api, database, jobs)
     return api
 
 
@@ -116,3 +123,59 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
     def ground(grid_id: Id, asked: OnDrill) -> GroundUnderAnswer:
         """Screen the site of a drill as it stands now on an elevation grid; with contours and slope."""
         return site_ground.ground_under(database, grid_id, asked.read())
+
+
+def _pictures(api: APIRouter, database: Database, jobs: Jobs) -> None:
+    model = StoredPicture
+
+    @api.put(
+        "/drills/{drill_id}/pictures/{picture_id}",
+        response_model=model,
+        responses={
+            200: {"headers": ETAG},
+            201: {"model": model, "description": "Created", "headers": ETAG},
+            **BECAME_A_JOB,
+            **documented(404, 409, 413, 422, 503, 507),
+        },
+        openapi_extra=A_FILE,
+    )
+    async def keep_picture(
+        drill_id: Id,
+        picture_id: Id,
+        request: Request,
+        response: Response,
+        file_name: FileName,
+        like: Annotated[RecordId | None, Query()] = None,
+    ) -> Any:
+        """Keep a picture under a drill; the body is the file (PNG, JPEG or GeoTIFF), written anew.
+
+        With `like` it lies and shows as that other picture of the same size does.
+        """
+        told = {"drill_id": drill_id, "file_name": file_name, "like": like}
+        content = await request.body()
+
+        def keep(progress: Progress) -> Put:
+            return site_pictures.keep_picture(database, picture_id, content, told, progress=progress)
+
+        order = {"work": "picture", "of": drill_id, "file_name": file_name}
+        return await kept_soon(jobs, keep, order=order, response=response)
+
+    @api.put(
+        "/pictures/{record_id}",
+        response_model=model,
+        responses={200: {"headers": ETAG}, **documented(404, 412, 422, 503, 507)},
+        operation_id="tell_pictures",
+        tags=["pictures"],
+    )
+    @writes
+    def tell_picture(
+        record_id: Id, told: PictureTold, response: Response, if_match: IfMatch = None
+    ) -> dict[str, Any]:
+        """Lay a picture by two to four known points, and tell how strongly it shows; its file stays."""
+        if if_match is None:
+            raise Conflict(message("fault.name_the_version"), version=None, based_on=0)
+        record = site_pictures.tell_picture(
+            database, record_id, told.fields(), based_on=int(if_match.strip('"'))
+        )
+        response.headers["ETag"] = f'"{record["version"]}"'
+        return record

@@ -32,7 +32,7 @@ from coldfield.records.archive_in import BroughtIn
 from coldfield.records.database import Database
 from coldfield.records.forms import Day, Form, RecordId
 from coldfield.records.store import Put
-from coldfield.records.stored import StoredGrid, StoredTrack
+from coldfield.records.stored import StoredGrid, StoredPicture, StoredTrack
 from coldfield.web.problems import documented
 from coldfield.web.routes.records import Id
 
@@ -121,7 +121,7 @@ class DemoOrder(Form):
 class FileOrder(Form):
     """A file that was sent to an address of its own, and whose reading became a job."""
 
-    work: Literal["import", "tracks", "grid"]
+    work: Literal["import", "tracks", "grid", "picture"]
     of: RecordId | None = None
     file_name: str
     dry_run: bool = False
@@ -148,6 +148,14 @@ class KeptGrid:
     record: StoredGrid  # type: ignore[valid-type]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptPicture:
+    """The record of a picture that was kept."""
+
+    created: bool
+    picture: StoredPicture  # type: ignore[valid-type]
+
+
 Result = (
     RehearsalAnswer
     | CoachAnswer
@@ -158,6 +166,7 @@ Result = (
     | DroppedTracks
     | KeptTrack
     | KeptGrid
+    | KeptPicture
 )
 Ordered = RehearseOrder | CoachOrder | ProposeOrder | DebriefOrder | DemoOrder | FileOrder
 _ORDER: TypeAdapter[Ordered] = TypeAdapter(Ordered)
@@ -235,6 +244,8 @@ def _result(job: Job) -> Result | None:
         return cast("Result | None", kept)
     if job.work == "grid":
         return KeptGrid(created=kept.created, record=StoredGrid.model_validate(kept.record))
+    if job.work == "picture":
+        return KeptPicture(created=kept.created, picture=StoredPicture.model_validate(kept.record))
     return KeptTrack(created=kept.created, track=StoredTrack.model_validate(kept.record))
 
 

@@ -33,9 +33,10 @@ class TraceRequest(OnDrill):
 
 
 class LiveRequest(OnDrill):
-    """A drill that is being changed; `settled` once nothing moves any more."""
+    """A drill that is being changed; `settled` once nothing moves; until then at most `most_runs`."""
 
     settled: bool = False
+    most_runs: Annotated[int, Field(ge=20, le=200)] | None = None
 
 
 GETTING_READY = message("fault.rehearsal_getting_ready")
@@ -87,7 +88,9 @@ def _live(api: APIRouter) -> None:
         gone = threading.Event()
 
         def played() -> LiveAnswer:
-            return live_minutes(asked.read(), settled=asked.settled, cancelled=gone.is_set)
+            return live_minutes(
+                asked.read(), settled=asked.settled, most_runs=asked.most_runs, cancelled=gone.is_set
+            )
 
         playing = asyncio.ensure_future(to_thread.run_sync(played, limiter=_limiter()))
         while not playing.done():

@@ -1,0 +1,178 @@
+"""Pictures under the plans of drills: kept, laid by their file or by known points, shown more or less."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from hashlib import sha256
+from pathlib import PurePosixPath
+from typing import Any
+
+import numpy as np
+
+from coldfield.app.ground.on_record import stored_site
+from coldfield.app.jobs.stages import Progress, not_told
+from coldfield.drill.frame import SiteFrame
+from coldfield.drill.ground_screen import site_places
+from coldfield.drill.laid_picture import laid_by, six
+from coldfield.drill.site import Site
+from coldfield.errors import BadInput, OutOfModel
+from coldfield.files.elevation import projection
+from coldfield.files.picture_file import PictureFile, Placed, read_picture
+from coldfield.message import message
+from coldfield.records.checking import checked, read_form
+from coldfield.records.database import Database
+from coldfield.records.store import Put, Record, Store
+
+BEYOND = 0.1
+"""So far beyond its edge, in sizes of the picture, the middle of the ground may lie. Setting."""
+
+
+def keep_picture(
+    database: Database,
+    picture_id: str,
+    content: bytes,
+    told: Mapping[str, Any],
+    *,
+    progress: Progress = not_told,
+) -> Put:
+    """Keep a picture under a drill, written anew; a GeoTIFF lies at once where it says.
+
+    Parameters
+    ----------
+    database : Database
+        The records.
+    picture_id : str
+        An id made by whoever keeps it.
+    content : bytes
+        The file: PNG, JPEG or GeoTIFF.
+    told : mapping
+        `drill_id` and `file_name`; `like` (None: no other) is a picture of the same size that lies and shows
+        as this one shall.
+    progress : callable
+        Told that it is read, and that it was; what it raises leaves everything as it was.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be used, or lays itself elsewhere, or the drill's ground has no place on Earth.
+    UnknownRecord
+        If there is no such drill.
+    Conflict
+        If another picture stands under this id.
+    """
+    source = str(told["file_name"])
+    own = {key: told[key] for key in ("drill_id", "file_name")}
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        drill = store.get("drills", told["drill_id"])
+        like = store.get("pictures", told["like"]) if told["like"] is not None else None
+    progress(0, 0, "reading")
+    file = read_picture(content, source)
+    fields = read_form(
+        "pictures", {**own, **_of(file, source), **_laid(file, stored_site(drill), source, like)}
+    )
+    progress(0, 0, "keeping")
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        put = store.put("pictures", picture_id, checked("pictures", fields), based_on=None)
+        store.keep_file("pictures", picture_id, file.content)
+        return put
+
+
+def _of(file: PictureFile, source: str) -> dict[str, Any]:
+    """Return what the form says of the file that is kept; its name ends as what it is."""
+    stem = PurePosixPath(source.replace("\\", "/")).stem[:100] or "picture"
+    return {
+        "file_name": f"{stem}.{file.ending}",
+        "width_px": file.width_px,
+        "height_px": file.height_px,
+        "size_bytes": len(file.content),
+        "sha256": sha256(file.content).hexdigest(),
+    }
+
+
+def _laid(file: PictureFile, site: Site, source: str, like: Record | None) -> dict[str, Any]:
+    if like is not None and (like["width_px"], like["height_px"]) == (file.width_px, file.height_px):
+        return {key: like[key] for key in ("points", "shown", "placed_by", "matrix", "residual_m")}
+    if file.placed is None:
+        return {}
+    matrix, residual_m = georeferenced(file.placed, (file.width_px, file.height_px), site, source)
+    return {"placed_by": "file", "matrix": list(matrix), "residual_m": residual_m}
+
+
+def georeferenced(
+    placed: Placed, size_px: tuple[int, int], site: Site, source: str
+) -> tuple[tuple[float, ...], float]:
+    """Return how a georeferenced picture lies in the frame of a site, and how far one map of it misses.
+
+    The map is fitted over a net of places round the site; the second value is how far it misses there,
+    root mean square, m (below a centimetre for UTM over a kilometre).
+
+    Raises
+    ------
+    BadInput
+        If the site has no place on Earth, or the picture does not show it.
+    """
+    if site.origin.nowhere:
+        raise BadInput(message("fault.picture_under_nowhere"), source)
+    places = site_places(site)
+    middle, reach = places.mean(axis=0), max(200.0, float(np.ptp(places, axis=0).max()))
+    net = middle + reach * np.stack(np.meshgrid(*[np.linspace(-1, 1, 5)] * 2), axis=-1).reshape(-1, 2)
+    a, b, c, d, e, f = placed.matrix
+    x, y = projection(placed.crs, source)(*SiteFrame(site.origin).to_wgs84(net))
+    pixel = (np.stack([x - c, y - f], axis=-1)) @ np.linalg.inv(np.array([[a, b], [d, e]])).T
+    centre = pixel.mean(axis=0)
+    beyond = np.abs(centre / np.array(size_px) - 0.5) > 0.5 + BEYOND
+    if not np.isfinite(pixel).all() or beyond.any():
+        raise BadInput(message("fault.picture_elsewhere"), source)
+    turned, *_ = np.linalg.lstsq(pixel - centre, net - middle, rcond=None)
+    matrix = np.column_stack([turned.T, middle - centre @ turned])
+    missed = net - (pixel @ matrix[:, :2].T + matrix[:, 2])
+    return six(matrix), round(float(np.sqrt((missed**2).sum(axis=1).mean())), 6)
+
+
+def tell_picture(
+    database: Database, picture_id: str, told: Mapping[str, Any], *, based_on: int | None
+) -> Record:
+    """Lay a picture by known points, or show it more or less.
+
+    Parameters
+    ----------
+    database, picture_id : Database, str
+        The records, and the picture.
+    told : mapping
+        `points` and `shown`, as `PictureTold` has them; without points it lies as its file says.
+    based_on : int or None
+        The version it was changed on.
+
+    Raises
+    ------
+    BadInput
+        If the points cannot lay it.
+    UnknownRecord, Conflict
+        If there is no such picture, or it has changed since.
+    """
+    laid = _by_points(told["points"]) if told["points"] else {}
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        stored = store.get("pictures", picture_id)
+        form = {
+            key: stored[key]
+            for key in ("drill_id", "file_name", "width_px", "height_px", "size_bytes", "sha256")
+        }
+        if not laid and stored["placed_by"] == "file":
+            laid = {key: stored[key] for key in ("placed_by", "matrix", "residual_m")}
+        fields = checked("pictures", read_form("pictures", {**form, **told, **laid}))
+        return store.put("pictures", picture_id, fields, based_on=based_on).record
+
+
+def _by_points(points: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    try:
+        laid = laid_by([(tuple(one["pixel"]), tuple(one["position_m"])) for one in points])
+    except OutOfModel as error:
+        raise BadInput(error.message.at("points")) from None
+    return {
+        "placed_by": "points",
+        "matrix": list(laid.matrix),
+        "residual_m": round(laid.residual_m, 3) if laid.spare else None,
+    }

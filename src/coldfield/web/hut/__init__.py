@@ -1,0 +1,1 @@
+"""The service on a network: nothing is read there without the passphrase."""

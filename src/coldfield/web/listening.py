@@ -1,0 +1,154 @@
+"""Where the service listens: an address of this machine alone, or one that others on its network reach."""
+
+from __future__ import annotations
+
+import errno
+import socket
+import ssl
+from contextlib import suppress
+from dataclasses import dataclass
+from ipaddress import ip_address
+from pathlib import Path
+
+from coldfield.errors import BadInput, Refused
+from coldfield.message import message
+from coldfield.records.faults import of_system
+
+PORT = 8457
+"""Where the service listens if nothing else is said. Setting."""
+
+_ELSEWHERE = (("192.0.2.1", socket.AF_INET), ("2001:db8::1", socket.AF_INET6))
+"""Addresses of nobody (RFC 5737, RFC 3849): nothing is sent there, the way there is only asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tls:
+    """A certificate with its chain, and its key where that stands in a file of its own (PEM)."""
+
+    cert: Path
+    key: Path | None = None
+
+    def check(self) -> None:
+        """Raise `BadInput` if they cannot be used."""
+        for path in (self.cert, self.key):
+            if path is not None and not path.is_file():
+                raise BadInput(message("fault.no_certificate_file").at(str(path)))
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        try:
+            # A key under a password would ask for it at the terminal.
+            context.load_cert_chain(self.cert, self.key, password=lambda: b"")
+        except (OSError, ssl.SSLError) as error:
+            why = getattr(error, "reason", None) or str(error)
+            raise BadInput(message("fault.certificate", why=str(why)).at(str(self.cert))) from None
+
+
+def resolved(host: str, *, names: bool = True) -> str:
+    """Return the address that a host's name or address stands for.
+
+    Parameters
+    ----------
+    host : str
+        The name or address.
+    names : bool
+        Whether names other than 'localhost' are looked up.
+
+    Raises
+    ------
+    BadInput
+        If it stands for none.
+    """
+    name = "127.0.0.1" if host == "localhost" else host.strip("[]")
+    with suppress(ValueError):
+        return str(ip_address(name))
+    with suppress(OSError, UnicodeError):
+        if name and names:
+            return str(socket.getaddrinfo(name, None, type=socket.SOCK_STREAM)[0][4][0])
+    raise BadInput(message("fault.no_host_address", host=host).at("--host"))
+
+
+def is_loopback(host: str) -> bool:
+    """Return whether an address is of this machine alone; see `resolved`."""
+    return ip_address(resolved(host)).is_loopback
+
+
+def name_of(host: str) -> str:
+    """Return a host's name, '' where it is an address.
+
+    Examples
+    --------
+    >>> name_of("laptop.local"), name_of("[::1]")
+    ('laptop.local', '')
+    """
+    try:
+        ip_address(host.strip("[]"))
+    except ValueError:
+        return host
+    return ""
+
+
+def own_address() -> str:
+    """Return the address of this machine that others on its network most likely reach, '' without any."""
+    for elsewhere, family in _ELSEWHERE:
+        with suppress(OSError), socket.socket(family, socket.SOCK_DGRAM) as asking:
+            asking.connect((elsewhere, 9))
+            return str(asking.getsockname()[0])
+    return ""
+
+
+def listen(host: str, port: int, *, or_any: bool = False, shared: bool = False) -> socket.socket:
+    """Return a socket that listens on an address of this machine.
+
+    Parameters
+    ----------
+    host : str
+        A loopback address or 'localhost'; where it is `shared`, any address or name of this machine.
+    port : int
+        The port; 0 takes a free one.
+    or_any : bool
+        Take a free port where that one is taken.
+    shared : bool
+        Whether a passphrase is asked for.
+
+    Raises
+    ------
+    Refused
+        If others reach the host and no passphrase is asked for, or the port is taken.
+    BadInput
+        If the host is no address.
+    """
+    name = resolved(host, names=shared)
+    if not shared and not ip_address(name).is_loopback:
+        raise Refused(message("fault.on_a_network", host=host).at("--host"))
+    family = socket.AF_INET6 if ":" in name else socket.AF_INET
+    # Named as TCP, so that asyncio sends small answers at once instead of after 40 ms.
+    listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((name, port))
+    except OSError as error:
+        listener.close()
+        if or_any and port and error.errno in (errno.EADDRINUSE, errno.EACCES):
+            return listen(host, 0, shared=shared)
+        said = message("fault.port_taken", port=str(port), host=host, why=of_system(error))
+        raise Refused(said) from None
+    listener.listen(128)
+    return listener
+
+
+def address(listener: socket.socket, *, name: str = "", secret: bool = False) -> str:
+    """Return the address a person opens, such as ``http://127.0.0.1:8457/``.
+
+    Parameters
+    ----------
+    listener : socket
+        From `listen`.
+    name : str
+        What the machine is called there, in place of its address.
+    secret : bool
+        Whether it speaks TLS.
+    """
+    host, port = listener.getsockname()[:2]
+    if ip_address(host).is_unspecified:
+        host = own_address() or host
+    shown = name or (f"[{host}]" if ":" in host else host)
+    return f"http{'s' if secret else ''}://{shown}:{port}/"
