@@ -108,11 +108,7 @@ def _kept(api: APIRouter, database: Database) -> None:
 
 
 def _table(api: APIRouter, jobs: Jobs) -> None:
-    @api.get(
-        "/rehearsals/{job_id}.csv",
-        response_class=Response,
-        responses={200: {"content": {"text/csv": {"schema": {"type": "string"}}}}, **documented(404, 422)},
-    )
+    @api.get("/rehearsals/{job_id}/minutes.csv", response_class=Response, include_in_schema=False)
     def rehearsal_table(job_id: Id) -> Response:
         """Give the minutes of a finished job 'rehearse' as CSV."""
         result = jobs.get(job_id).result
