@@ -28,7 +28,7 @@ def router(database: Database) -> APIRouter:
         return overview.first_look(database, today=today, limit=limit)
 
     @api.get("/find", responses=documented(422), tags=["overview"])
-    def find(words: Annotated[Find, Query()]) -> FoundAnswer:
+    def find(words: Annotated[Find, Query()] = "") -> FoundAnswer:
         """Find drills, runs, people, courses and kit that hold every one of some words."""
         return find_anything(database, words)
 
