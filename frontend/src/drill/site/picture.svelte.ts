@@ -75,6 +75,9 @@ export class PictureUnder {
   /** Take the picture away; returns how to have it back. */
   async remove(): Promise<() => Promise<void>> {
     if (!this.kept) return () => Promise.resolve()
+    // What was still to be sent goes with it.
+    clearTimeout(this.timer)
+    await this.sending
     const { deletion_id } = await ask(api.DELETE('/api/pictures/{record_id}', { params: { path: { record_id: this.kept.id } } }))
     this.take(null)
     return async () => {
