@@ -18,6 +18,12 @@ DEMO = demo_drill()
 NARROW = replace(DEMO, conditions=replace(DEMO.conditions, strip_width_m=24.0))
 
 
+@pytest.fixture(autouse=True)
+def nothing_kept() -> None:
+    """Begin without answers of other tests."""
+    live._settled.clear()
+
+
 def of_size(burials: int, people: int) -> Drill:
     return replace(
         NARROW,
@@ -86,3 +92,17 @@ def test_contract_nobody_with_a_set_and_nobody_at_all() -> None:
 def test_contract_work_that_nobody_waits_for_ends() -> None:
     with pytest.raises(Refused):
         live_minutes(NARROW, settled=True, cancelled=lambda: True)
+
+
+def test_contract_a_drill_that_was_settled_before_is_answered_at_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drill = replace(demo_drill(), name="settled before")
+    first = live.live_minutes(drill, settled=True)
+    monkeypatch.setattr(live, "play_all", None)
+    assert live.live_minutes(replace(drill, name="by another name"), settled=True) is first
+    with pytest.raises(TypeError):
+        live.live_minutes(drill)
+    deeper = replace(drill.burials[0], depth_m=drill.burials[0].depth_m + 0.1)
+    with pytest.raises(TypeError):
+        live.live_minutes(replace(drill, burials=(deeper, *drill.burials[1:])), settled=True)

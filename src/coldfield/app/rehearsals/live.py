@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from coldfield.app.rehearsals.answers import LiveAnswer
@@ -31,6 +32,9 @@ MOVING_UNSURE, LEAST_UNSURE = 0.5, 40
 
 MOST_WORK = 40_000
 """What settling may cost at most, in runs of two burials and four people: some seconds. Setting."""
+
+KEPT_ANSWERS = 64
+"""So many settled answers are kept. Setting."""
 
 KEPT_LANES = 32
 """For so many grounds and widths the lanes are kept: a burial that is dragged leaves them as they are."""
@@ -70,6 +74,9 @@ def live_minutes(
         raise BadInput(message("fault.rehearsal_needs_one").at("burials"))
     if not drill.searchers:
         raise BadInput(message("fault.rehearsal_needs_one").at("searchers"))
+    kept = repr(replace(drill, name="")) if settled else None
+    if kept is not None and (known := _settled.get(kept)):
+        return known
     lanes, second = lanes_of(drill)
     scene = Scene(drill=drill, lanes=lanes or NoLanes(), second=second, seed=SEED)
     runs = live_runs(drill, settled=settled, most=most_runs)
@@ -89,13 +96,27 @@ def live_minutes(
             for count, block in ((runs, 0), (again, 1))
         ]
         rehearsal, unsure = (one.result() for one in asked)
-    return LiveAnswer(
+    answer = LiveAnswer(
         runs=runs,
         settled=settled,
         strip_width_m=None if lanes is None else lanes.strip_width_m,
         horizon_s=scene.settings.horizon_s,
         all_clear=all_clear_of(rehearsal, unsure, scene.settings.horizon_s),
     )
+    if kept is not None:
+        _keep(kept, answer)
+    return answer
+
+
+_settled: dict[str, LiveAnswer] = {}
+"""The last settled answers by their drills: who comes back to a drill, or undoes, waits for nothing."""
+
+
+def _keep(drill: str, answer: LiveAnswer) -> None:
+    _settled[drill] = answer
+    with suppress(StopIteration, KeyError, RuntimeError):  # another thread may be at it, too
+        while len(_settled) > KEPT_ANSWERS:
+            del _settled[next(iter(_settled))]
 
 
 def live_runs(drill: Drill, *, settled: bool, most: int | None = None) -> int:
