@@ -63,14 +63,14 @@ describe('a dropped file', () => {
     expect(await names('all.zip', zip('people/a.json', 'manifest.json'))).toEqual(['records'])
     expect(await names('tracks.zip', zip('ines.gpx', 'bram.fit'))).toEqual(['track'])
     expect(await names('grid.asc', 'NCOLS 5\nnrows 5\n')).toEqual(['elevation'])
-    expect(await names('grid', new Uint8Array([0x49, 0x49, 0x2a, 0, 8]))).toEqual(['elevation'])
+    expect(await names('grid', new Uint8Array([0x49, 0x49, 0x2a, 0, 8]))).toEqual(['elevation', 'picture'])
     expect(await names('grid.prj', 'PROJCS["x"]')).toEqual(['elevation'])
   })
 
   it('is nothing known', async () => {
     for (const content of ['', 'dear diary', '{"a": 1}', '[1, 2]', 'a,b,c\n1,2,3\n', '%PDF-1.7']) expect(await names('x.txt', content), content).toEqual([])
     expect(await names('photo.zip', zip('a.jpg'))).toEqual([])
-    expect(await names('photo.jpg', new Uint8Array([0xff, 0xd8, 0xff, 0xe0]))).toEqual([])
+    expect(await names('photo.jpg', new Uint8Array([0xff, 0xd8, 0xff, 0xe0]))).toEqual(['picture'])
   })
 })
 
