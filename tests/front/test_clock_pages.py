@@ -204,6 +204,7 @@ def hide(page: Page, burial: str) -> None:
 
 def test_contract_hidden_sets_are_counted_in_and_none_is_left_without_a_word(phone: Phone) -> None:
     page = phone("run", RUN_ID, "hide")
+    expect(page.get_by_role("img", name=re.compile("^Plan in thin lines"))).to_be_visible()
     expect(page.get_by_text("Keep this phone 20 cm or more from a set that is being hidden.")).to_be_visible()
     hide(page, "A")
     hide(page, "B")
