@@ -55,7 +55,7 @@ def test_contract_a_drill_is_begun_and_its_ground_drawn_by_keys_alone(visit: Vis
     assert len(kept(visited, drill_id)["site"]["boundary_m"]) == 4
     keys.to("Corner 4 of")
     keys.press("Enter")
-    said(page, "Corner 5 put in")
+    said(page, "Corner 5 added")
     keys.to("Corner 5 of")
     keys.press("ArrowUp", "ArrowUp")
     said(page, "Corner 5: now")
