@@ -393,6 +393,7 @@ def test_contract_a_finger_drags_a_burial_on_a_phone(visit: Visiting, drill: Dri
     visited = visit(viewport=PHONE, has_touch=True, is_mobile=True)
     drill_id = drill()
     page = open_part(visited, drill_id, "burials")
+    expect(page.locator("[data-settled=true]")).to_be_visible()  # its words change the height of the page
     mark(page, "A").scroll_into_view_if_needed()
     x, y = middle(mark(page, "A"))
     client = visited.context.new_cdp_session(page)

@@ -160,8 +160,11 @@ def with_real_ids(whole: Whole, case: schemathesis.Case) -> bool:
         case.path_parameters[key] = whole.known(named[key])
     if "number" in case.path_parameters:
         case.path_parameters["number"] = 1
-    # A list goes on after one of its own entries only.
-    case.query = {key: value for key, value in case.query.items() if key not in ("after", "before")}
+    if "phone_id" in case.path_parameters:  # a phone is known by the run that it brought something to
+        brought = MORE["day_items"]
+        case.path_parameters |= {"run_id": brought["run_id"], "phone_id": brought["phone"]}
+    # A list goes on after one of its own entries only, a picture lies like another one of its drill.
+    case.query = {key: value for key, value in case.query.items() if key not in ("after", "before", "like")}
     if isinstance(case.body, dict):
         for key in set(case.body) & set(NAMED):
             case.body[key] = whole.known(NAMED[key])
@@ -217,8 +220,8 @@ def answers_as_described(case: schemathesis.Case, whole: Whole) -> None:
             headers=HOST, excluded_checks=[positive_data_acceptance, negative_data_rejection]
         )
         assert answer.status_code != 404, "an id from an answer is found"
-        if case.method == "DELETE" and answer.status_code == 200:
-            undo = f"/api/deletions/{answer.json()['deletion_id']}/undo"
+        if case.method == "DELETE" and answer.status_code == 200 and (told := answer.json()) is not None:
+            undo = f"/api/deletions/{told['deletion_id']}/undo"
             assert whole.client.post(undo).status_code == 200
 
 
