@@ -6,6 +6,7 @@ import click
 import pytest
 
 from coldfield.cli.main import COMMANDS
+from coldfield.words import languages
 
 HEAVY = ("numpy", "scipy", "numba", "shapely", "matplotlib", "pydantic", "fastapi", "sqlalchemy", "rich")
 
@@ -80,7 +81,7 @@ def test_contract_a_fault_is_said_in_the_language_that_is_asked_for(monkeypatch,
 def test_contract_a_language_without_words_is_one_line_with_those_there_are() -> None:
     done = _run("--language", "xx", "schema")
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == "coldfield: --language: 'xx' is none of en, de\n"
+    assert done.stderr == f"coldfield: --language: 'xx' is none of {', '.join(languages())}\n"
 
 
 def test_contract_a_made_up_language_in_a_folder_is_spoken(monkeypatch, tmp_path) -> None:
@@ -93,4 +94,4 @@ def test_contract_a_made_up_language_in_a_folder_is_spoken(monkeypatch, tmp_path
     # What it has no words for is said in English.
     (tmp_path / "a folder").mkdir()
     assert "is a folder; name a file in it" in _run("--language", "zz", "strips", str(tmp_path)).stderr
-    assert "is none of en, de, zz" in _run("--language", "yy", "schema").stderr
+    assert f"is none of {', '.join(languages())}" in _run("--language", "yy", "schema").stderr
