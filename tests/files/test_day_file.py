@@ -66,7 +66,7 @@ def test_property_each_kind_of_item_survives_the_file(kind: str) -> None:
             "anchors": [{"anchor": "cairn", "distance_m": 12.5}, {"anchor": "pole", "distance_m": 30.0}]}},
         "set": {"burial": "A", "state": "missing"}, "tick": {"what": "pits_filled", "done": True},
         "check": {"extent": "full"}, "checked": {"stage": "transmits", "person": "s1", "name": "Ines"},
-        "brought": {"upto": 3},
+        "brought": {"upto": 3}, "left_out": {"whose": "p1", "out": True},
     }  # fmt: skip
     item = ITEMS[kind](**born(1, **own.get(kind, {})))
     file = read_day_file(write_day_file(head=HEAD, items=[item]))
