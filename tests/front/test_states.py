@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from accessibility import axe
+from amount import places
 from drill_records import new_drill
 from visiting import Visiting
 
@@ -82,7 +83,8 @@ def drill(site: str) -> str:
     return new_drill(site)
 
 
-@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.desk
+@pytest.mark.parametrize("path", places(list(PAGES), 6))
 def test_contract_a_page_waits_fails_is_lost_and_comes_back(visit: Visiting, drill: str, path: str) -> None:
     visited = visit()
     visited.troubled = True
@@ -192,7 +194,8 @@ PARTS: dict[str, dict[str, Any]] = {
 }
 
 
-@pytest.mark.parametrize("path", PARTS)
+@pytest.mark.desk
+@pytest.mark.parametrize("path", places(list(PARTS), 5))
 def test_contract_a_part_that_fails_leaves_the_rest_and_is_asked_for_again(
     visit: Visiting, drill: str, path: str
 ) -> None:

@@ -201,7 +201,7 @@ METHODS = {"GET": "GET", "PUT": "PUT", "POST": "POST", "others": "DELETE|PATCH|H
 def test_property_every_answer_is_as_described(whole: Whole, subtests: pytest.Subtests, methods: str) -> None:
     schema = schemathesis.openapi.from_asgi("/api/openapi.json", whole.app, headers=HOST)
     asked = schema.include(method_regex=METHODS[methods])
-    asked.hook(one_in(amount(5, desk=1)))
+    asked.hook(one_in(amount(9, desk=1)))
     # Made here and not when tests are collected: that takes seconds in each process.
     made = get_all_tests(schema=asked, test_func=answers_as_described, settings=SETTINGS, given_kwargs=None)
     for found in made:
