@@ -60,7 +60,7 @@ def test_contract_a_drill_is_begun_and_its_ground_drawn_by_keys_alone(visit: Vis
     keys.press("ArrowUp", "ArrowUp")
     said(page, "Corner 5: now")
     keys.press("Delete")
-    said(page, "Corner 5 taken out")
+    said(page, "Corner 5 removed")
     keys.on("Corner 4 of")
     pressed(keys, "Leave ground out")
     keys.press(
