@@ -186,7 +186,7 @@ PARTS: dict[str, dict[str, Any]] = {
     "/drills/{drill}?part=hearing&": {
         "fails": "/neighbours",
         "stays": "Who listens",
-        "said": "near by could not be looked up",
+        "said": "nearby drills could not be looked up",
     },
     "/drills/{drill}?part=hearing&&": {"fails": "/hearing-map", "stays": "Who listens", "said": FAILED},
     "/drills/{drill}?part=strips": {"fails": "/strip-width", "stays": "People who search", "said": FAILED},
