@@ -74,12 +74,12 @@ def live_minutes(
         raise BadInput(message("fault.rehearsal_needs_one").at("burials"))
     if not drill.searchers:
         raise BadInput(message("fault.rehearsal_needs_one").at("searchers"))
-    kept = repr(replace(drill, name="")) if settled else None
+    runs = live_runs(drill, settled=settled, most=most_runs)
+    kept = f"{runs} runs of {replace(drill, name='')!r}" if settled else None
     if kept is not None and (known := _settled.get(kept)):
         return known
     lanes, second = lanes_of(drill)
     scene = Scene(drill=drill, lanes=lanes or NoLanes(), second=second, seed=SEED)
-    runs = live_runs(drill, settled=settled, most=most_runs)
     again = min(runs, MOST_UNSURE_RUNS if settled else max(LEAST_UNSURE, int(MOVING_UNSURE * runs)))
     with ThreadPoolExecutor(max_workers=2) as pool:
         asked = [
