@@ -14,7 +14,8 @@ from typing import Any
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
-from coldfield.debrief.document import DebriefDocument, MadeBy
+from coldfield.debrief.document import DebriefDocument
+from coldfield.debrief.written import MadeBy
 from coldfield.files.day_model import ITEMS
 from coldfield.records.kinds import Kind
 from example_records import DRILL

@@ -7,13 +7,14 @@ import sys
 from collections.abc import Callable
 from typing import Any
 
-from clock_in_webkit import MINIBROWSER
 from selenium import webdriver
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
 from selenium.webdriver.webkitgtk.options import Options
 from selenium.webdriver.webkitgtk.service import Service
+
+from engines import MINIBROWSER
 
 
 class Steps:

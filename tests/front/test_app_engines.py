@@ -8,10 +8,10 @@ import sys
 from typing import Any
 
 import pytest
-from engine_steps import FLOWS
-from test_clock_engines import FIREFOX, HERE, WEBKIT, needs, used
 
 from amount import DESK
+from engine_steps import FLOWS
+from engines import FIREFOX, HERE, WEBKIT, needs, used
 from visiting import CHROMIUM
 
 ENGINES = [
