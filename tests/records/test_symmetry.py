@@ -53,7 +53,7 @@ HELD = {
 """What is told of a record that was kept, where its form may leave it open."""
 
 SETTINGS = settings(
-    max_examples=amount(12, desk=250),
+    max_examples=amount(25, desk=250),
     deadline=None,
     database=None,
     derandomize=True,
