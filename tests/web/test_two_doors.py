@@ -187,8 +187,8 @@ def test_contract_a_drill_is_set_beside_what_it_was(client: TestClient, demo_fil
     before = json.loads(json.dumps(drill))
     drill["burials"][0]["depth_m"] = 2.0
     order = {"work": "rehearse", "drill": drill, "before": before, "runs": 8, "seed": 7}
-    assert client.put("/api/jobs/beside", json=order).status_code == 202
-    result = ended(client, "beside")["result"]
+    assert client.put("/api/jobs/beside-it", json=order).status_code == 202
+    result = ended(client, "beside-it")["result"]
     assert in_english(result["before"]) == command(
         "rehearse", str(demo_files / "drill.json"), "--runs", "8", "--seed", "7"
     )
@@ -296,7 +296,7 @@ def test_contract_a_run_without_tracks_and_splits_cannot_be_debriefed_yet(
 ) -> None:
     client.put("/api/drills/drill", json={"document": drill})
     client.put("/api/runs/run", json={"drill_id": "drill"})
-    answer = client.put("/api/jobs/none", json={"work": "debrief", "run_id": "run"})
+    answer = client.put("/api/jobs/nothing-yet", json={"work": "debrief", "run_id": "run"})
     assert answer.status_code == 422
     assert "neither a track nor a split" in answer.json()["faults"][0]
 
