@@ -21,7 +21,7 @@ NARROW = replace(DEMO, conditions=replace(DEMO.conditions, strip_width_m=24.0))
 @pytest.fixture(autouse=True)
 def nothing_kept() -> None:
     """Begin without answers of other tests."""
-    live._settled.clear()
+    live._settled.cache_clear()
 
 
 def of_size(burials: int, people: int) -> Drill:

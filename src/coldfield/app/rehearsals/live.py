@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -75,9 +74,12 @@ def live_minutes(
     if not drill.searchers:
         raise BadInput(message("fault.rehearsal_needs_one").at("searchers"))
     runs = live_runs(drill, settled=settled, most=most_runs)
-    kept = f"{runs} runs of {replace(drill, name='')!r}" if settled else None
-    if kept is not None and (known := _settled.get(kept)):
-        return known
+    if settled:
+        return _settled(_Alike(repr(replace(drill, name="")), drill, cancelled), runs)
+    return _played(drill, runs, settled=False, cancelled=cancelled)
+
+
+def _played(drill: Drill, runs: int, *, settled: bool, cancelled: Cancelled | None) -> LiveAnswer:
     lanes, second = lanes_of(drill)
     scene = Scene(drill=drill, lanes=lanes or NoLanes(), second=second, seed=SEED)
     again = min(runs, MOST_UNSURE_RUNS if settled else max(LEAST_UNSURE, int(MOVING_UNSURE * runs)))
@@ -96,27 +98,13 @@ def live_minutes(
             for count, block in ((runs, 0), (again, 1))
         ]
         rehearsal, unsure = (one.result() for one in asked)
-    answer = LiveAnswer(
+    return LiveAnswer(
         runs=runs,
         settled=settled,
         strip_width_m=None if lanes is None else lanes.strip_width_m,
         horizon_s=scene.settings.horizon_s,
         all_clear=all_clear_of(rehearsal, unsure, scene.settings.horizon_s),
     )
-    if kept is not None:
-        _keep(kept, answer)
-    return answer
-
-
-_settled: dict[str, LiveAnswer] = {}
-"""The last settled answers by their drills: who comes back to a drill, or undoes, waits for nothing."""
-
-
-def _keep(drill: str, answer: LiveAnswer) -> None:
-    _settled[drill] = answer
-    with suppress(StopIteration, KeyError, RuntimeError):  # another thread may be at it, too
-        while len(_settled) > KEPT_ANSWERS:
-            del _settled[next(iter(_settled))]
 
 
 def live_runs(drill: Drill, *, settled: bool, most: int | None = None) -> int:
@@ -142,17 +130,24 @@ def lanes_of(drill: Drill) -> tuple[LanePlan | None, LanePlan | None]:
         width = (receivers, [s for s in sets if s is not None], drill.conditions.noise_rise_db)
     people = [(s.id, s.skill) for s in drill.searchers]
     day = (drill.conditions.travel, drill.conditions.lane_heading_rad)
-    return _passes(_Laid(repr((drill.site, people, day, width)), drill))
+    return _passes(_Alike(repr((drill.site, people, day, width)), drill))
 
 
 @dataclass(frozen=True, slots=True)
-class _Laid:
-    """A drill that is equal to every other one for which the lanes are the same."""
+class _Alike:
+    """A drill that is equal to every other one with the same text `by`."""
 
     by: str
     drill: Drill = field(compare=False)
+    cancelled: Cancelled | None = field(default=None, compare=False)
 
 
 @lru_cache(maxsize=KEPT_LANES)
-def _passes(laid: _Laid) -> tuple[LanePlan | None, LanePlan | None]:
-    return both_passes(laid.drill, None)
+def _passes(alike: _Alike) -> tuple[LanePlan | None, LanePlan | None]:
+    return both_passes(alike.drill, None)
+
+
+@lru_cache(maxsize=KEPT_ANSWERS)
+def _settled(alike: _Alike, runs: int) -> LiveAnswer:
+    """Keep the last settled answers: who comes back to a drill, or undoes, waits for nothing."""
+    return _played(alike.drill, runs, settled=True, cancelled=alike.cancelled)
