@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import isfinite
@@ -16,8 +15,9 @@ from numpy.typing import NDArray
 from coldfield.drill.utm import utm
 from coldfield.errors import BadInput
 from coldfield.files.csv_text import refuse_other_than_utf8
+from coldfield.files.geotiff import opened_geotiff
 from coldfield.files.places import line
-from coldfield.message import Message, message, number, size, verbatim
+from coldfield.message import Message, message, number, size
 
 MOST_BYTES = 150_000_000
 MOST_CELLS = 16_000_000
@@ -227,25 +227,13 @@ def _checked(height: NDArray[np.float64], source: str) -> NDArray[np.float64]:
 
 
 def _geotiff(data: bytes, source: str) -> ElevationFile:
-    try:
-        import rasterio
-        from rasterio.io import MemoryFile
-    except ImportError:
-        raise BadInput(message("fault.geotiff_needs_extra"), source) from None
-    try:
-        with (
-            rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR", GDAL_CACHEMAX=32),
-            warnings.catch_warnings(),
-            MemoryFile(data) as memory,
-        ):
-            warnings.simplefilter("ignore")
-            with memory.open(driver="GTiff") as dataset:
-                return _dataset(dataset, source)
-    except BadInput:
-        raise
-    except Exception as error:  # a damaged file can break the library in many ways; all are one fault
-        words = next(iter(str(error).splitlines()), type(error).__name__)
-        raise BadInput(message("fault.not_geotiff", why=verbatim(words[:120])), source) from None
+    with opened_geotiff(
+        data,
+        source,
+        lacking=message("fault.geotiff_needs_extra"),
+        broken=lambda why: message("fault.not_geotiff", why=why),
+    ) as dataset:
+        return _dataset(dataset, source)
 
 
 def _dataset(dataset: Any, source: str) -> ElevationFile:

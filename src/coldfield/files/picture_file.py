@@ -17,6 +17,7 @@ from PIL import Image, ImageOps
 
 from coldfield.errors import BadInput
 from coldfield.files.elevation import FARTHEST, MOST_CELL
+from coldfield.files.geotiff import opened_geotiff
 from coldfield.message import message, size, verbatim
 
 MOST_PICTURE_BYTES = 32_000_000
@@ -129,26 +130,14 @@ def _written(image: Image.Image, *, lossless: bool, source: str, placed: Placed 
 
 
 def _geotiff(data: bytes, source: str) -> PictureFile:
-    try:
-        import rasterio
-        from rasterio.io import MemoryFile
-    except ImportError:
-        raise BadInput(message("fault.picture_needs_extra"), source) from None
-    try:
-        with (
-            rasterio.Env(GDAL_DISABLE_READDIR_ON_OPEN="EMPTY_DIR", GDAL_CACHEMAX=32),
-            warnings.catch_warnings(),
-            MemoryFile(data) as memory,
-        ):
-            warnings.simplefilter("ignore")
-            with memory.open(driver="GTiff") as dataset:
-                image = _bands(dataset, source)
-                return _written(image, lossless=False, source=source, placed=_placed(dataset))
-    except BadInput:
-        raise
-    except Exception as error:  # as above
-        words = next(iter(str(error).splitlines()), type(error).__name__)
-        raise BadInput(message("fault.picture_broken", why=verbatim(words[:120])), source) from None
+    with opened_geotiff(
+        data,
+        source,
+        lacking=message("fault.picture_needs_extra"),
+        broken=lambda why: message("fault.picture_broken", why=why),
+    ) as dataset:
+        image = _bands(dataset, source)
+        return _written(image, lossless=False, source=source, placed=_placed(dataset))
 
 
 def _bands(dataset: Any, source: str) -> Image.Image:
