@@ -1,12 +1,12 @@
 """How well a debrief recovers what is known to be true: runs recorded with errors, debriefed, compared.
 
-    python design/debrief_accuracy.py [judge|again|tune] [played runs] [first number]
+    python design/debrief_accuracy.py [judge|tune] [played runs] [first number]
 
 Each trial draws a drill, plays it once with the searcher model, lets a device with errors of its own
 record every searcher (correlated and white noise, sampling interval, dropouts), keeps splits with a
 clock that may be minutes off, and compares the debrief with the truth. As many scripted runs with known
-flaws follow, and perfect walkers. 'tune' takes the seeds that settings were looked at with, 'judge' and
-'again' others. Printed: one row per quantity with the share of cases inside the stated uncertainty and its
+flaws follow, and perfect walkers. 'tune' takes the seeds that settings were looked at with, 'judge'
+others. Printed: one row per quantity with the share of cases inside the stated uncertainty and its
 interval, and the share of findings the truth contradicts, by kind. Nothing is left out.
 """
 
@@ -22,7 +22,7 @@ sys.path.append(str(Path(__file__).parent))
 
 import numpy as np
 from debrief_flaws import flawed_trial
-from debrief_trials import AGAIN, JUDGING, NOON, TUNING, Trial, draw_drill, played_trial, recorded_trace
+from debrief_trials import JUDGING, NOON, TUNING, Trial, draw_drill, played_trial, recorded_trace
 from debrief_truth import audible_s, flaw_sizes, judged, swept
 from scipy.stats import beta
 
@@ -245,5 +245,5 @@ def report(family: int, count: int, first: int) -> list[str]:
 
 if __name__ == "__main__":
     words = [*sys.argv[1:], *("tune", "50", "0")[len(sys.argv) - 1 :]]
-    seeds = {"judge": JUDGING, "again": AGAIN, "tune": TUNING}[words[0]]
+    seeds = {"judge": JUDGING, "tune": TUNING}[words[0]]
     print("\n".join(report(seeds, int(words[1]), int(words[2]))))

@@ -20,7 +20,9 @@ sys.path.append(str(Path(__file__).parent))
 
 import numpy as np
 from debrief_counts import Counts, report
-from debrief_walkers import WIDTH_M, Chase, TrueRun, Walk, draw_run, recorded_by
+from debrief_devices import recorded_by
+from debrief_walkers import WIDTH_M, draw_run
+from debrief_walks import Chase, TrueRun, Walk
 
 from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import Debriefed, RunFiles, debrief
@@ -32,7 +34,7 @@ from coldfield.drill import Split, Splits
 from coldfield.drill.terrain import Plane
 from recorded_tracks import NOON
 
-FAMILIES = {"tune": 11, "judge": 2031}
+FAMILIES = {"tune": 11, "judge": 2032}
 GRAIN_S = 1.0
 CLAIMS = {
     "late_turn": ("seconds", 10.0),
@@ -287,7 +289,7 @@ def true_size(one: Judged, finding: dict[str, Any]) -> tuple[float, float] | Non
             else (numbers["seconds"] + GRAIN_S, truly)
         )
     if kind == "wrong_way":
-        return chase.wrong_m, numbers["length_m"] - 0.5
+        return gone_away_m(one, chase), numbers["length_m"] - 0.5
     if kind == "fast_near":
         return chase.near_m_s, numbers["speed_m_s"] - 0.05
     if kind == "order":
@@ -309,6 +311,21 @@ def idle_s(one: Judged, who: str) -> float:
     walk = one.walk(who)
     idle = np.array([s in ("idles", "done", "waits") for s in walk.states]) & (walk.t_s >= 0.0)
     return float(idle.sum())
+
+
+def gone_away_m(one: Judged, chase: Chase) -> float:
+    """Return how far somebody truly went away from the set between turn and fine search, straight, m.
+
+    Not only as a flaw: whoever follows the line past a set goes away from it, too.
+    """
+    walk = one.walk(chase.who)
+    place = walk.place_m[(walk.t_s >= chase.turn_s) & (walk.t_s <= chase.fine_s)]
+    burial = next(b for b in one.true.drill.burials if b.id == chase.burial)
+    away = np.linalg.norm(place - np.array(burial.position_m), axis=1)
+    rise = away - np.minimum.accumulate(away)
+    top = int(rise.argmax())
+    start = int(away[: top + 1].argmin())
+    return max(chase.wrong_m, float(np.linalg.norm(place[top] - place[start])))
 
 
 def true_ratio(one: Judged, chase: Chase, start_s: float) -> float:

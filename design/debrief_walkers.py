@@ -2,26 +2,24 @@
 
 Everybody goes step by step, twice a second: waits, walks a lane with a weave and a speed of their own, turns
 for a set, follows the direction as read with errors of the hand, searches finely, probes, digs, or helps.
-Flaws are drawn one by one; in perfect runs nobody has any. Devices err by a drift that is rough
-(exponential kernel), smooth (squared exponential kernel) or that of a phone which lags and freezes at rest.
+Flaws are drawn one by one; in perfect runs nobody has any. Devices are those of debrief_devices.py.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 from debrief_trials import draw_burial
+from debrief_walks import Chase, TrueRun, Walk, Walker
 
 from coldfield.beacon.field import harmonic_dipole_field
 from coldfield.beacon.hearing import Sources, hear, line_azimuth_rad, sources_of
 from coldfield.beacon.receiver import raw_reading_m
 from coldfield.drill import SKILLS, Anchor, Drill, Receiver, Searcher, Site
-from coldfield.drill.frame import SiteFrame
-from coldfield.drill.recorded import Recorded
 from coldfield.drill.terrain import Plane
 from made_walks import drill
-from recorded_tracks import BOWL, NOON, VARDHOLM
+from recorded_tracks import BOWL
 
 TICK_S = 0.5
 OUTSIDE_M = 20.0
@@ -29,71 +27,6 @@ WIDTH_M = 24.0
 ANCHORS = (Anchor(name="cairn", position_m=(-6.0, -4.0)), Anchor(name="pole", position_m=(66.0, -4.0)))
 SHORT_M = 18.0
 """Finders who hear a set nearer than this are not asked for a flaw: there is no room for it."""
-
-
-@dataclass
-class Chase:
-    """What truly happened on one way to a burial; moments in s from the alarm."""
-
-    who: str
-    burial: str
-    heard_s: float
-    turn_s: float
-    between_rad: float = 0.0
-    wrong_m: float = 0.0
-    wrong_s: float = 0.0
-    near_s: float = np.nan
-    near_m_s: float = np.nan
-    fine_s: float = np.nan
-    low_s: float = np.nan
-    strike_s: float = np.nan
-    clear_s: float = np.nan
-
-
-@dataclass
-class Walker:
-    """One person: who, where, what they do, and what they did."""
-
-    who: str
-    start: np.ndarray
-    heading: float
-    speed: float
-    flaws: frozenset[str]
-    place: np.ndarray = field(default_factory=lambda: np.zeros(2))
-    state: str = "lane"
-    until: float = 0.0
-    along: float = 0.0
-    aim: np.ndarray = field(default_factory=lambda: np.zeros(2))
-    hand: float = 0.0
-    way: float = 0.0
-    chase: Chase | None = None
-    rest: list[np.ndarray] = field(default_factory=list)
-    t: list[float] = field(default_factory=list)
-    places: list[np.ndarray] = field(default_factory=list)
-    states: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True, eq=False)
-class Walk:
-    """What one person truly did, second by second: from before the alarm to the end."""
-
-    who: str
-    t_s: np.ndarray
-    place_m: np.ndarray
-    states: tuple[str, ...]
-    flaws: frozenset[str]
-
-
-@dataclass(frozen=True, eq=False)
-class TrueRun:
-    """One run as it truly was; `unfinished` are who and burial of ways that never came to a free airway."""
-
-    drill: Drill
-    walks: tuple[Walk, ...]
-    chases: tuple[Chase, ...]
-    unfinished: frozenset[tuple[str, str]]
-    idle_s: dict[str, tuple[float, float]]
-    end_s: float
 
 
 def draw_run(rng: np.random.Generator, *, perfect: bool, anchored: bool) -> TrueRun | None:
@@ -280,6 +213,9 @@ class Group:
         one.way = line if np.cos(line - one.way) > 0 else line + np.pi
         reading = self.reading(one, 1.0)
         chase, fast = one.chase, "fast_near" in one.flaws
+        chase.least_m = min(chase.least_m, reading)
+        if reading > chase.least_m + 2.0:  # past the set: whoever sees the reading rise turns about
+            one.way, chase.least_m = one.way + np.pi, reading
         if reading <= 10.0 and not np.isfinite(chase.near_s):
             chase.near_s, one.aim = t, one.place.copy()
         slow = 1.2 if fast else float(np.clip(0.1 * one.speed * reading, 0.4, 0.65))
@@ -430,50 +366,3 @@ class Group:
         way = np.column_stack([np.interp(whole, t, at[:, axis]) for axis in (0, 1)])
         index = np.searchsorted(t, whole, side="right") - 1
         return Walk(one.who, whole, way, tuple(states[i] for i in index), one.flaws)
-
-
-KERNELS = ("rough", "smooth", "phone")
-
-
-def recorded_by(walk: Walk, kernel: str, rng: np.random.Generator) -> Recorded:
-    """Return what a device of a kind writes down of a walk, once a second, with dropouts."""
-    t, true = walk.t_s, walk.place_m
-    sd, scale = float(rng.uniform(1.5, 4.0)), float(rng.uniform(60.0, 120.0))
-    white = float(rng.uniform(0.3, 1.0))
-    if kernel == "phone":
-        late = np.column_stack([np.interp(t - 3.0, t, true[:, axis]) for axis in (0, 1)])
-        place = late + drift(t, sd, scale, "smooth", rng) + white * rng.standard_normal(true.shape)
-        moved = np.linalg.norm(late - np.roll(late, 4, axis=0), axis=1) > 0.6
-        moved[:4] = True
-        last = np.maximum.accumulate(np.where(moved, np.arange(t.size), 0))
-        place = place[last]
-    else:
-        place = true + drift(t, sd, scale, kernel, rng) + white * rng.standard_normal(true.shape)
-    keep = np.ones(t.size, dtype=bool)
-    for start in rng.uniform(t[0], t[-1], rng.poisson(8.0 * (t[-1] - t[0]) / 3600.0)):
-        keep &= (t < start) | (t > start + rng.exponential(25.0))
-    keep[[0, -1]] = True
-    lat, lon = SiteFrame(VARDHOLM).to_wgs84(place[keep])
-    return Recorded(
-        file=f"{walk.who}.gpx",
-        name="",
-        unix_s=t[keep] + NOON,
-        place=np.column_stack([lat, lon]),
-        segment=np.zeros(int(keep.sum()), dtype=np.int64),
-        simulated=True,
-    )
-
-
-def drift(t: np.ndarray, sd: float, scale: float, kernel: str, rng: np.random.Generator) -> np.ndarray:
-    """Return a drift (n, 2) with an exponential or squared exponential kernel, from its dense covariance."""
-    if kernel == "smooth":  # so smooth that it is whole between moments a sixth of its scale apart
-        knots = np.arange(t[0], t[-1] + scale / 6.0, scale / 6.0)
-        apart = np.abs(knots[:, None] - knots) / scale
-        root = np.linalg.cholesky(np.exp(-0.5 * apart**2) + 1e-6 * np.eye(knots.size))
-        from scipy.interpolate import CubicSpline
-
-        return np.asarray(sd * CubicSpline(knots, root @ rng.standard_normal((knots.size, 2)))(t))
-    apart = np.abs(t[:, None] - t) / scale
-    return np.asarray(
-        sd * np.linalg.cholesky(np.exp(-apart) + 1e-9 * np.eye(t.size)) @ rng.standard_normal((t.size, 2))
-    )
