@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.ensemble import GRAIN_S, Middle, middle_of, range_db
-from coldfield.debrief.hearing.places import hear_at
+from coldfield.debrief.hearing.places import strength_at
 
 Floats = NDArray[np.float64]
 
@@ -45,16 +45,15 @@ def heard_for(
         return {}
     each = max(1, -(-ways.t_s.size // MOST_MOMENTS))
     t = ways.t_s[::each]
-    place = ways.at(t)
-    strength = hear_at(
+    strength = strength_at(
         listener.sources,
         listener.searcher.receiver,
         listener.terrain,
-        place,
-        heading_rad=np.broadcast_to(walk.heading_rad[np.maximum(t, 0.0).astype(int)], place.shape[:-1]),
+        ways.at(t),
+        heading_rad=walk.heading_rad[np.maximum(t, 0.0).astype(int)],
         noise_rise_db=listener.noise_rise_db,
         above_m=1.0,
-    ).strength
+    )
     audible = strength >= 10.0 ** (range_db() / 20.0)[:, None, None]
     audible &= (t >= zero_off_s[:, None])[..., None]
     for burial, off_s in off_from_s.items():
