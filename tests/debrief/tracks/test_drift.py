@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from coldfield.debrief.tracks.drift import FAR_M, FAST_M_S, Drift, Seen, Walks
+from coldfield.debrief.tracks.drift import FAR_M, FAST_M_S, OFFSET_M, Drift, Seen, Walks
 
 KINDS = (Drift(sd_m=3.0, scale_s=90.0, rough=True), Drift(sd_m=2.0, scale_s=60.0, rough=False))
 
@@ -40,6 +40,15 @@ def seen(n: int = 25, *, rng: np.random.Generator) -> tuple[Seen, dict[str, np.n
     return told, {"at": at, "late": late, "place": place}
 
 
+def kernel_m2(drift: Drift, apart_s: np.ndarray) -> np.ndarray:
+    """Return the covariance of a drift at moments so far apart: exponential, or Matern of order 3/2.
+
+    C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning, MIT Press 2006, eq. (4.17).
+    """
+    x = np.abs(apart_s) * (1.0 if drift.rough else np.sqrt(3.0)) / drift.scale_s
+    return drift.sd_m**2 * np.exp(-x) * (1.0 if drift.rough else 1.0 + x)
+
+
 def walk_covariance(told: Seen) -> np.ndarray:
     """Return the covariance of places and velocities, (2 n, 2 n): a double integral of white jerk, by sums."""
     n = told.knot_s.size
@@ -61,9 +70,9 @@ def walk_covariance(told: Seen) -> np.ndarray:
 def dense(told: Seen, parts: dict[str, np.ndarray], drift: Drift) -> tuple[np.ndarray, np.ndarray, float]:
     """Return mean and covariance of the places, and the log likelihood, by dense Gaussian conditioning."""
     n, at, late = told.knot_s.size, parts["at"], parts["late"]
-    prior = np.zeros((3 * n, 3 * n))  # places and velocities, then the drift at each knot
+    prior = np.zeros((3 * n, 3 * n))  # places and velocities, then offset and drift at each knot
     prior[: 2 * n, : 2 * n] = walk_covariance(told)
-    prior[2 * n :, 2 * n :] = drift.covariance_m2(told.knot_s[:, None] - told.knot_s)
+    prior[2 * n :, 2 * n :] = OFFSET_M**2 + kernel_m2(drift, told.knot_s[:, None] - told.knot_s)
     rows, noise, values = [], [], []
     for k, s, z in zip(at, late, parts["place"], strict=True):
         row = np.zeros(3 * n)
@@ -122,4 +131,4 @@ def test_independent_route_steps_of_a_drift_add_up_to_its_covariance(drift: Drif
     for one, noise in zip(carried, comes_in, strict=True):
         np.testing.assert_allclose(one @ first @ one.T + noise, first, rtol=1e-12)
     apart = [float((step @ first)[0, 0]) for step in carried]
-    np.testing.assert_allclose(apart, drift.covariance_m2(np.array([7.0, 40.0])), rtol=1e-12)
+    np.testing.assert_allclose(apart, kernel_m2(drift, np.array([7.0, 40.0])), rtol=1e-12)

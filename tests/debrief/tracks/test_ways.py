@@ -94,3 +94,33 @@ def test_property_a_device_that_freezes_at_rest_is_not_taken_for_one_that_does_n
     assert ways is not None
     assert not ways.stands.any()
     assert ways.spread_m > 1.0
+
+
+def test_regression_who_creeps_up_to_a_burial_is_not_taken_for_standing_there() -> None:
+    # From 8 m at 0.15 m/s, on average, to a strike at 60 s, as searchers do who slow down with the reading.
+    t = [-150.0, -30.0, 6.0, 60.0, 300.0]
+    true = np.column_stack([np.full(SECONDS.size, 30.0), np.interp(SECONDS, t, [0.0, 0.0, 42.0, 50.0, 50.0])])
+    there = (There(unix_s=NOON + 60.0, place_m=(30.0, 50.0), within_m=0.8, sought=True),)
+    held = []
+    for seed in range(6):
+        place = (
+            true + drifting(seed, rough=False) + 0.5 * np.random.default_rng(seed).standard_normal(true.shape)
+        )
+        track = clean([walk(SECONDS, place, file="s1.gpx")], BOWL)
+        ways = path_ways(track, there, zero_unix_s=NOON, end_s=300.0, number=0)
+        assert ways is not None
+        drawn = ways.at(np.array([20.0]))[:, 0, 1]  # 6 m before the burial
+        held.append(
+            abs(np.median(drawn) - true[170, 1]) <= np.quantile(np.abs(drawn - np.median(drawn)), 0.95)
+        )
+    assert sum(held) >= 5
+
+
+def test_property_a_device_may_lie_off_all_the_while_and_a_known_place_tells() -> None:
+    off = np.full((SECONDS.size, 2), (5.0, -4.0))
+    there = (There(unix_s=NOON + 82.0, place_m=(30.0, 80.0), within_m=0.8),)
+    alone, told = (ways_of(off, 4, there=known) for known in ((), there))
+    for ways in (alone, told):
+        drawn = ways.at(np.array([20.0]))[:, 0]
+        assert (np.abs(drawn.mean(axis=0) - (30.0, 20.0)) <= 1.96 * drawn.std(axis=0)).all()
+    assert np.linalg.norm(told.mean_m[20] - (30.0, 20.0)) < 2.0

@@ -293,7 +293,7 @@ def _measured(
     if stretch is not None:
         begins_at = int(late.argmax())
         stretch = (stretch[0] + begins_at, stretch[1] + begins_at)
-        wrong = wrong_m(t, on_snow, stretch, since)
+        wrong = wrong_m(t, on_snow, look.reading_m, stretch, since)
         span = (float(t[stretch[0]]), float(t[stretch[1]]))
     near = near_speed_m_s(t, on_snow, look.mean_m, look.reading_m, turn_s, fine_s)
     slow = middle_of(near) if np.isfinite(near).mean() > 0.5 else None

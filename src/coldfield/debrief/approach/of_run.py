@@ -91,7 +91,7 @@ def _paths(drill: Drill, aligned: Aligned, who: str, number: int) -> PathWays | 
         unix_s = aligned.zero_unix_s + struck
         place, _ = track.at(np.array([unix_s]))
         if np.hypot(*(place[0] - burial.position_m)) <= FARTHEST_OFF_M:
-            there.append(There(unix_s=unix_s, place_m=burial.position_m, within_m=STRUCK_M))
+            there.append(There(unix_s=unix_s, place_m=burial.position_m, within_m=STRUCK_M, sought=True))
     return path_ways(
         track,
         there,

@@ -24,6 +24,9 @@ CREEP_M_S = 0.025
 RISES = 0.4
 """A way is a wrong one where the reading rises by so much of its length at least. Setting."""
 
+FELL = 0.25
+"""A way over which the reading fell by more than so much of its length is none of them. Setting."""
+
 LEAST_READING_M = 6.0
 """Nearer than this people step about. Setting."""
 
@@ -37,7 +40,7 @@ STOP_M_S, PACE_S, WALKED_M = 0.35, 4, 5.0
 """Whoever gets on by less over so long, having walked so far before, creeps: the coarse search is over.
 Settings."""
 
-CREEP_FROM_M = 6.0
+CREEP_FROM_M = 8.0
 """Whoever falls to a creep at a larger reading has slowed down early. Setting."""
 
 NEAR_LEAST_S = 6
@@ -103,11 +106,19 @@ def wrong_stretch(walk_m: Floats, reading_m: Floats) -> tuple[int, int] | None:
     return found
 
 
-def wrong_m(t_s: Floats, on_snow: Floats, stretch: tuple[int, int], turn_s: Floats) -> Floats:
-    """Return how far each way, places (w, n, 3), led over a stretch once the lane was left, (w,), m."""
+def wrong_m(
+    t_s: Floats, on_snow: Floats, reading_m: Floats, stretch: tuple[int, int], turn_s: Floats
+) -> Floats:
+    """Return how far each way led the wrong way over a stretch once the lane was left, (w,), m.
+
+    Places (w, n, 3) and readings (w, n). No way at all where the reading fell in this way of it.
+    """
     first, top = stretch
+    each = np.arange(len(turn_s))
     start = np.clip(np.searchsorted(t_s, turn_s), first, top)
-    return np.asarray(np.linalg.norm(on_snow[:, top] - on_snow[np.arange(len(turn_s)), start], axis=1))
+    away = np.linalg.norm(on_snow[:, top] - on_snow[each, start], axis=1)
+    rose = reading_m[:, top] - reading_m[each, start]
+    return np.asarray(np.where(rose >= -FELL * away, away, 0.0))
 
 
 def stop_at(walk_m: Floats) -> int:

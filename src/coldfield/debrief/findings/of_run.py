@@ -28,7 +28,7 @@ from coldfield.message import area, duration, length, message, share, speed, ver
 
 Floats = NDArray[np.float64]
 
-AT_BURIAL_M = 8.0
+AT_BURIAL_M = 12.0
 """Whoever is nearer to a burial than this is at it. Setting."""
 
 REACTION_S = 10.0

@@ -1,8 +1,9 @@
 """A walk under a drifting error, in closed form: two Gaussian processes and what is known of their sum.
 
-What a device writes down is the walk, an error that drifts, and white noise. The walk has nearly constant
-velocity; the drift is a process with an exponential kernel (rough: it jerks) or a Matern kernel of order 3/2
-(smooth: it glides). Both have states, so all that is known is one system with few bands.
+What a device writes down is the walk, an offset that stays, an error that drifts, and white noise. The walk
+has nearly constant velocity; the drift is a process with an exponential kernel (rough: it jerks) or a Matern
+kernel of order 3/2 (smooth: it glides). All have states but the offset, which is worked out beside them: all
+that is known is one system with few bands.
 """
 
 from __future__ import annotations
@@ -16,6 +17,10 @@ from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.linalg.lapack import dtbtrs
 
 Floats = NDArray[np.float64]
+
+OFFSET_M = 3.0
+"""How far a device lies off the plan all the while, on each axis, one standard deviation: nothing but a known
+place tells it. Setting."""
 
 FAR_M, FAST_M_S = 1e3, 2.0
 """Spread of the first place and of the first velocity before anything is known. Settings, wide on purpose."""
@@ -33,11 +38,6 @@ class Drift:
     def states(self) -> int:
         """The place of the drift, and its rate where it has one."""
         return 1 if self.rough else 2
-
-    def covariance_m2(self, apart_s: Floats) -> Floats:
-        """Return the covariance of the drift at two moments so far apart, same shape."""
-        x = np.abs(apart_s) * (1.0 if self.rough else np.sqrt(3.0)) / self.scale_s
-        return np.asarray(self.sd_m**2 * np.exp(-x) * (1.0 if self.rough else 1.0 + x))
 
     def steps(self, dt_s: Floats) -> tuple[Floats, Floats]:
         """Return what is carried over steps of time, and the covariance of what comes in, (k, s, s)."""
@@ -100,7 +100,10 @@ class Walks:
 
     @cached_property
     def _system(self) -> tuple[Floats, Floats, float]:
-        """The precision in bands (upper form), the right side, and the prior's log determinant per axis."""
+        """The precision in bands (upper form), right sides, and the prior's log determinant per axis.
+
+        On the right stand what was seen on each axis, and a place 1 m off all the while.
+        """
         seen, drift = self.seen, self.drift
         n, m = seen.knot_s.size, 2 + drift.states
         dt = np.diff(seen.knot_s)
@@ -130,40 +133,57 @@ class Walks:
         block[:, 2, 2] += seen.written
         block[:, 0, 0] += seen.there
         block[:, 1, 1] += seen.stands
-        right = np.zeros((n, m, 2))
-        right[:, 0] = seen.place + seen.there_place
-        right[:, 1] = seen.place_late
-        right[:, 2] = seen.place
+        right = np.zeros((n, m, 3))
+        right[:, 0, :2] = seen.place + seen.there_place
+        right[:, 1, :2] = seen.place_late
+        right[:, 2, :2] = seen.place
+        right[:, 0, 2] = right[:, 2, 2] = seen.written
+        right[:, 1, 2] = seen.written_late
         log_prior = np.linalg.slogdet(first)[1] - np.linalg.slogdet(comes_in)[1][which].sum()
         log_prior += np.sum(np.log(12.0) - 2.0 * np.log(q) - 4.0 * np.log(dt))
-        return _banded(block, -back), right.reshape(n * m, 2), float(log_prior)
+        return _banded(block, -back), right.reshape(n * m, 3), float(log_prior)
 
     @cached_property
-    def _solved(self) -> tuple[Floats, Floats, float]:
-        """The upper factor in bands, the mean of all states (n m, 2), and the log evidence."""
+    def _solved(self) -> tuple[Floats, Floats, Floats, float, float]:
+        """The upper factor in bands; means (n m, 3); the offset (2,), its doubt; and the log evidence.
+
+        Means of all states on each axis if the device had no offset, then by how much one of 1 m shifts them.
+        """
         bands, right, log_prior = self._system
         factor = cholesky_banded(bands, check_finite=False)
         mean = cho_solve_banded((factor, False), right, check_finite=False)
         log_all = 2.0 * float(np.log(factor[-1]).sum())
-        return factor, mean, 0.5 * float(np.sum(right * mean)) + log_prior - log_all
+        told = right.T @ mean
+        sure = OFFSET_M**-2 + float(self.seen.written.sum()) - told[2, 2]
+        off = (self.seen.place.sum(axis=0) - told[2, :2]) / sure
+        evidence = 0.5 * float(told[0, 0] + told[1, 1] + sure * np.sum(off**2)) - np.log(sure * OFFSET_M**2)
+        return factor, mean, off, sure**-0.5, evidence + log_prior - log_all
 
     @property
     def log_evidence(self) -> float:
         """How likely what was seen is, up to a constant that is the same for every drift."""
-        return self._solved[2]
+        return self._solved[4]
 
     def mean(self) -> tuple[Floats, Floats]:
         """Return the middle of places and velocities at the knots, (n, 2) each."""
-        states = self._solved[1].reshape(self.seen.knot_s.size, -1, 2)
+        _, mean, off, _, _ = self._solved
+        states = (mean[:, :2] - mean[:, 2:] * off).reshape(self.seen.knot_s.size, -1, 2)
         return states[:, 0], states[:, 1]
 
     def drawn(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
-        """Return `count` draws of places and of velocities at the knots, (n, count, 2) each."""
-        factor, mean, _ = self._solved
-        n, m = self.seen.knot_s.size, 2 + self.drift.states
-        noise = rng.standard_normal((2 * count, n * m)).T
+        """Return `count` draws of places and of velocities at the knots, (n, count, 2) each.
+
+        In pairs that lie off the middle by as much to either side: their mean is the middle of the law.
+        """
+        factor, mean, middle, doubt, _ = self._solved
+        n, m, half = self.seen.knot_s.size, 2 + self.drift.states, (count + 1) // 2
+        noise = rng.standard_normal((2 * half, n * m)).T
         off, _ = dtbtrs(factor, noise, overwrite_b=True)
-        states = off.reshape(n, m, count, 2)[:, :2] + mean.reshape(n, m, 1, 2)[:, :2]
+        off = off.reshape(n, m, half, 2)[:, :2]
+        mean = mean.reshape(n, m, 1, 3)[:, :2]
+        off -= mean[..., 2:] * (doubt * rng.standard_normal((half, 2)))
+        states = np.concatenate([off, -off], axis=2)[:, :, :count]
+        states += mean[..., :2] - mean[..., 2:] * middle
         return states[:, 0], states[:, 1]
 
 

@@ -57,11 +57,15 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class There:
-    """Somebody is known to have been at a place: the moment, the place, and how well, m on each axis."""
+    """Somebody is known to have been at a place: the moment, the place, and how well, m on each axis.
+
+    `sought` where they worked their way up to it.
+    """
 
     unix_s: float
     place_m: tuple[float, float]
     within_m: float
+    sought: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

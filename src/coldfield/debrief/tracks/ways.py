@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,16 +24,25 @@ BEFORE_S = 1800.0
 
 DRIFTS = tuple(
     Drift(sd_m=sd, scale_s=scale, rough=rough)
-    for rough, scales in ((True, (60.0, 150.0, 400.0)), (False, (60.0, 150.0)))
-    for sd in (1.5, 3.0, 6.0)
+    for rough, kinds in (
+        (True, {1.5: (60.0, 200.0), 3.0: (60.0, 150.0, 400.0), 6.0: (150.0,)}),
+        (False, {1.5: (60.0, 150.0), 3.0: (60.0, 150.0), 6.0: (60.0, 150.0)}),
+    )
+    for sd, scales in kinds.items()
     for scale in scales
 )
-"""How a phone's or watch's error may drift: 3 m on each axis within a factor of two, over one to seven
-minutes, rough or smooth. Settings; which of them fit a device is learned from its own track."""
+"""How a phone's or watch's error may drift beside its offset: 3 m on each axis within a factor of two, over
+one to seven minutes, rough or smooth. Settings; which of them fit a device is learned from its own track."""
 
 TRUST = 0.7
 """Power of the likelihood with which kinds of drift are weighed: people do not stand quite as the model has
 it, and that must not be taken for what the device does. Setting."""
+
+LEAST_SHARE = 1e-3
+"""Kinds of drift that are less likely are left out. Setting."""
+
+CREEPING = 0.25
+"""Share of the people who creep where they may also stand, taken before looking. Setting."""
 
 STAND_S, STAND_M_S = 20, 0.35
 """Who gets on by less than this over so long stands; a drifting device alone looks like it. Settings."""
@@ -50,6 +59,17 @@ STEPS_M2_S = 0.3
 
 STANDS_M_S, STANDING_M2_S3 = 0.05, 1e-4
 """Speed, on each axis, and jerk of somebody who stands. Settings."""
+
+CREEPS_M_S, CREEPING_M2_S3 = 0.47, 0.0045
+"""The same of somebody who creeps up to a burial: their speed is 0.15 m/s on each axis, and another one after
+10 s. A device drifts as fast, so that no track tells it from standing. Settings."""
+
+CREEP_S, CREEP_M = 180.0, 15.0
+"""Whoever is slow so long before their strike, and so near to it, creeps or stands: both are in the ways.
+Settings."""
+
+SEVERAL_S = 5
+"""How far places are unsure is taken from one second of so many. Setting."""
 
 FROZEN_M = 0.01
 """A device that writes the same place again and again, to this, has stopped looking. Setting."""
@@ -110,36 +130,56 @@ def path_ways(
     last = min(np.floor(track.end_unix_s - zero_unix_s), np.floor(end_s))
     if last < first:
         return None
-    seen = _seen(track, there, zero_unix_s, first, last)
-    laws = [Walks(seen, drift) for drift in DRIFTS]
-    log_weight = np.zeros(len(DRIFTS))
-    if seen.stands.any():  # who never stood tells nothing of the drift
-        at_rest = seen.only(seen.stands > 0.0)
-        log_weight = np.array([Walks(at_rest, drift).log_evidence for drift in DRIFTS])
-    weight = np.exp(TRUST * (log_weight - log_weight.max()))
-    weight /= weight.sum()
+    paces = _seen(track, there, zero_unix_s, first, last)
+    seen = paces[0]
+    laws, weight = _weighed(paces)
     t = np.arange(first, last + 1.0)
     rng = stream(1, number)
     taken = np.diff(np.floor(np.concatenate([[0.0], np.cumsum(weight)]) * WAYS + 0.5).astype(int))
     mean, speed = np.zeros((2, t.size, 2))
-    drawn = []
-    for law, share, count in zip(laws, weight, taken, strict=True):
-        if share < 1e-3 and not count:
+    ways, order = np.empty((WAYS, t.size, 2)), rng.permutation(WAYS)
+    begin = int(t[0] - seen.knot_s[0])
+    for law, share, count, done in zip(laws, weight, taken, np.cumsum(taken), strict=True):
+        if share < LEAST_SHARE and not count:
             continue
         middle = law.mean()
         place, velocity = interpolate(seen.knot_s, middle[0], middle[1], t)
         mean, speed = mean + share * place, speed + share * velocity
         if count:
-            drawn.append(_each_second(*law.drawn(count, rng)))
-    at = (t - seen.knot_s[0]).astype(int)
+            drawn = _each_second(*law.drawn(count, rng))[begin : begin + t.size]
+            ways[order[done - count : done]] = drawn.transpose(1, 0, 2)
     stands = np.interp(t, seen.knot_s, seen.stands > 0.0) > 0.5
-    ways = np.concatenate([one[at] for one in drawn], axis=1)[:, rng.permutation(WAYS)].transpose(1, 0, 2)
     ways[:, stands] += _steps_about(int(stands.sum()), rng)
     told = np.interp(t, seen.knot_s, seen.written > 0.0) > 0.5
-    spread = np.sqrt(np.mean(np.var(ways[:, told], axis=0))) if told.any() else FAR_M
+    spread = np.sqrt(np.mean(np.var(ways[:, told][:, ::SEVERAL_S], axis=0))) if told.any() else FAR_M
     return PathWays(
         t_s=t, position_m=ways, mean_m=mean, velocity_m_s=speed, stands=stands, spread_m=float(spread)
     )
+
+
+def _weighed(paces: Sequence[Seen]) -> tuple[list[Walks], Floats]:
+    """The laws of a walk, of each drift at each pace, and their shares."""
+    seen = paces[0]
+    log_weight = np.zeros(len(DRIFTS))
+    if seen.stands.any():  # who never stood tells nothing of the drift
+        at_rest = seen.only(seen.stands > 0.0)
+        log_weight = np.array([Walks(at_rest, drift).log_evidence for drift in DRIFTS])
+    laws = [[Walks(one, drift) for one in paces] for drift in DRIFTS]
+    share = np.zeros((len(DRIFTS), len(paces)))
+    share[:, 0] = _shares(log_weight)
+    if len(paces) > 1:
+        nowhere = np.zeros(seen.knot_s.size, dtype=bool)
+        before = np.array([Walks(one.only(nowhere), DRIFTS[0]).log_evidence for one in paces])
+        before -= np.log([1.0 - CREEPING, CREEPING]) / TRUST
+        for k in np.flatnonzero(share[:, 0] >= LEAST_SHARE):
+            share[k] = share[k, 0] * _shares(np.array([law.log_evidence for law in laws[k]]) - before)
+    return [law for mine in laws for law in mine], share.ravel()
+
+
+def _shares(log_weight: Floats) -> Floats:
+    """Shares of what is likely by such logarithms, which are trusted less than they say."""
+    weight = np.exp(TRUST * (log_weight - log_weight.max()))
+    return np.asarray(weight / weight.sum())
 
 
 def _each_second(places: Floats, velocities: Floats) -> Floats:
@@ -160,8 +200,13 @@ def _steps_about(seconds: int, rng: np.random.Generator) -> Floats:
     return np.asarray(lfilter([1.0], [1.0, -stay], push, axis=1))
 
 
-def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: float, last_s: float) -> Seen:
-    """What a track and known places tell at the knots of a walk that covers two seconds of the run."""
+def _seen(
+    track: Track, there: Sequence[There], zero_unix_s: float, first_s: float, last_s: float
+) -> list[Seen]:
+    """What a track and known places tell at the knots of a walk that covers two seconds of the run.
+
+    Once if whoever is slow stands, and once more if they creep where they may.
+    """
     moments = np.concatenate([p.unix_s for p in track.pieces]) - zero_unix_s
     places = np.concatenate([p.written_m for p in track.pieces])
     inside = (moments >= first_s - BEFORE_S) & (moments <= last_s + KNOT_S)
@@ -185,11 +230,12 @@ def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: flo
         k = int(np.clip(round((one.unix_s - zero_unix_s - knots[0]) / KNOT_S), 0, knots.size - 1))
         known[k] += one.within_m**-2
         known_place[k] += np.array(one.place_m) * one.within_m**-2
-    still = stands[:-1] & stands[1:]
+    creeps = stands & _creeps(track, there, knots + zero_unix_s)
+    still, slow = stands[:-1] & stands[1:], creeps[:-1] | creeps[1:]
     written = summed(np.ones(late.size))
     # Stepping about is noise of low frequency to the place where somebody stands.
     share = np.where(stands, 1.0 / (1.0 + written * STEPS_M2_S / KNOT_S), 1.0)
-    return Seen(
+    standing = Seen(
         knot_s=knots,
         jerk_m2_s3=np.where(still, STANDING_M2_S3, _jerk(track, knots + zero_unix_s)),
         written=share * written,
@@ -201,6 +247,14 @@ def _seen(track: Track, there: Sequence[There], zero_unix_s: float, first_s: flo
         there=known,
         there_place=known_place,
     )
+    if not creeps.any():
+        return [standing]
+    creeping = replace(
+        standing,
+        jerk_m2_s3=np.where(still & slow, CREEPING_M2_S3, standing.jerk_m2_s3),
+        stands=np.where(creeps, CREEPS_M_S**-2, standing.stands),
+    )
+    return [standing, creeping]
 
 
 def _jerk(track: Track, unix_s: Floats) -> Floats:
@@ -225,6 +279,16 @@ def _stands(track: Track, unix_s: Floats) -> NDArray[np.bool_]:
     if stands.any() and _frozen(track, unix_s[stands]):
         return np.zeros(n, dtype=bool)
     return stands
+
+
+def _creeps(track: Track, there: Sequence[There], unix_s: Floats) -> NDArray[np.bool_]:
+    """At which moments somebody comes up to a place that they worked towards, (n,)."""
+    creeps = np.zeros(unix_s.size, dtype=bool)
+    place, _ = track.at(unix_s)
+    for one in there:
+        away = np.linalg.norm(place - np.array(one.place_m), axis=1)
+        creeps |= one.sought & (unix_s <= one.unix_s) & (unix_s > one.unix_s - CREEP_S) & (away <= CREEP_M)
+    return creeps
 
 
 def _frozen(track: Track, unix_s: Floats) -> bool:
