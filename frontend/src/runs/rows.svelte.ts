@@ -34,6 +34,11 @@ export class Rows<K extends RowKind> {
     return this.rows.filter(({ saving }) => saving !== 'saved').length
   }
 
+  /** Wait until nothing is on its way to the service. */
+  async settled(): Promise<void> {
+    while (!this.closed && this.rows.some(({ saving }) => saving === 'saving')) await new Promise((done) => setTimeout(done, 20))
+  }
+
   async load(): Promise<void> {
     const found: Row<K>[] = []
     let after: string | null = null
