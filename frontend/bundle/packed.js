@@ -1,22 +1,15 @@
 import { createHash } from 'node:crypto'
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { brotliCompressSync, constants } from 'node:zlib'
+import { brotliCompressSync, constants, gzipSync } from 'node:zlib'
 
 const PACKED = /\.(js|css)$/
-
-function small(plain) {
-  return brotliCompressSync(plain, { params: { [constants.BROTLI_PARAM_SIZE_HINT]: plain.length } })
-}
-
-/** What the service gives out in place of these bytes: it finds them by their sum, so that they always agree. */
-export function packed(plain) {
-  const sum = createHash('sha256').update(plain).digest('hex').slice(0, 16)
-  return { fileName: `packed/${sum}.br`, source: small(plain) }
-}
+/** Files that save less than this over gzip, in bytes, are not worth their place in the package. Setting. */
+const LEAST_SAVED = 1500
 
 /**
- * Writes every script and style of the app once more as brotli, which Python cannot make without a further library.
+ * Writes the large scripts of the app once more as brotli, which Python cannot make without a further library. The
+ * service finds them by the sum of what they stand for.
  *
  * @returns {import('vite').Plugin}
  */
@@ -24,10 +17,14 @@ export function withPacked() {
   return {
     name: 'with-packed',
     writeBundle({ dir }) {
+      mkdirSync(join(dir, 'packed'), { recursive: true })
       const assets = join(dir, 'assets')
       for (const name of readdirSync(assets).filter((name) => PACKED.test(name))) {
-        const { fileName, source } = packed(readFileSync(join(assets, name)))
-        writeFileSync(join(dir, fileName), source)
+        const plain = readFileSync(join(assets, name))
+        const small = brotliCompressSync(plain, { params: { [constants.BROTLI_PARAM_SIZE_HINT]: plain.length } })
+        if (gzipSync(plain, { level: 9 }).length - small.length < LEAST_SAVED) continue
+        const sum = createHash('sha256').update(plain).digest('hex').slice(0, 16)
+        writeFileSync(join(dir, 'packed', `${sum}.br`), small)
       }
     },
   }

@@ -1,10 +1,8 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { basename } from 'node:path'
 
-import { packed } from './packed.js'
-
-const CATALOGUES = new URL('../../src/coldfield/words/', import.meta.url)
-const ENGLISH = 'en'
+/** The language that has every word. */
+const ENGLISH = new URL('../../src/coldfield/words/en/', import.meta.url)
 /** What stands round every page. */
 const SHELL = 'Shell'
 
@@ -13,8 +11,8 @@ const FAMILY = /`(\w+(?:\.\w+)*\.)\$\{/g
 
 /**
  * Finds out which words each page of the app needs, from the keys that stand in its modules, and writes them down for
- * the service in `words.json`; packs those of every language that there is. Words that only messages of the service
- * need are asked for by the first part of their code.
+ * the service in `words.json`. Words that only messages of the service need are asked for by the first part of their
+ * code.
  *
  * @param {string} pages the end of the name of the module that loads the pages
  * @returns {import('vite').Plugin}
@@ -23,8 +21,7 @@ export function wordsOfPages(pages) {
   return {
     name: 'words-of-pages',
     generateBundle() {
-      const languages = catalogues()
-      const codes = Object.keys(languages[ENGLISH]).sort()
+      const codes = everyCode()
       const entry = [...this.getModuleIds()].find((id) => this.getModuleInfo(id).isEntry)
       const table = [...this.getModuleIds()].find((id) => id.endsWith(pages))
       if (!entry || !table) this.error('no entry or no pages')
@@ -35,12 +32,6 @@ export function wordsOfPages(pages) {
         needed[basename(page, '.svelte')] = [...own].filter((code) => !shell.has(code))
       }
       this.emitFile({ type: 'asset', fileName: 'words.json', source: JSON.stringify(needed) })
-      for (const words of Object.values(languages)) {
-        for (const group of Object.values(needed)) {
-          const plain = Buffer.from(JSON.stringify(Object.fromEntries(group.map((code) => [code, words[code]]))))
-          this.emitFile({ type: 'asset', ...packed(plain) })
-        }
-      }
     },
   }
 }
@@ -66,15 +57,7 @@ function said(bundler, modules, codes) {
   return new Set(codes.filter((code) => quoted.has(code) || families.some((family) => code.startsWith(family))))
 }
 
-/** The words of every language: what one lacks, in English. */
-function catalogues() {
-  const found = {}
-  for (const folder of readdirSync(CATALOGUES, { withFileTypes: true })) {
-    const here = new URL(`${folder.name}/`, CATALOGUES)
-    const parts = folder.isDirectory() ? readdirSync(here).filter((name) => name.endsWith('.json')) : []
-    if (!parts.includes('language.json')) continue
-    const own = parts.filter((name) => name !== 'language.json').map((name) => JSON.parse(readFileSync(new URL(name, here), 'utf8')))
-    found[folder.name] = Object.assign({}, ...own)
-  }
-  return Object.fromEntries(Object.entries(found).map(([tag, words]) => [tag, { ...found[ENGLISH], ...words }]))
+function everyCode() {
+  const parts = readdirSync(ENGLISH).filter((name) => name.endsWith('.json') && name !== 'language.json')
+  return parts.flatMap((name) => Object.keys(JSON.parse(readFileSync(new URL(name, ENGLISH), 'utf8')))).sort()
 }

@@ -23,16 +23,15 @@ def client() -> Iterator[TestClient]:
         yield client
 
 
-def test_contract_words_of_pages_are_packed_as_brotli_for_who_takes_it(client: TestClient) -> None:
-    groups = front._groups()
-    assert {"Shell", "StartPage", "DrillPage", "RunPage"} <= set(groups)
-    for one in client.get("/app/words/languages.json").json():
-        for group in groups:
-            address = f"{one['address']}/{group}.json"
-            packed = client.get(
-                address, headers={"accept-encoding": "gzip, br;q=0.9"}, follow_redirects=False
-            )
-            assert packed.headers.get("content-encoding") == "br", address
+def test_contract_the_largest_scripts_come_as_brotli_to_who_takes_it(client: TestClient) -> None:
+    assert {"Shell", "StartPage", "DrillPage", "RunPage"} <= set(front._groups())
+    scripts = [f"/app/{name}" for name in front._names() if name.endswith(".js")]
+    large = [one for one in scripts if len(client.get(one).content) > 80_000]
+    assert len(large) > 2
+    for one in large:
+        packed = client.get(one, headers={"accept-encoding": "gzip, br;q=0.9"})
+        assert packed.headers["content-encoding"] == "br", one
+        assert client.get(one, headers={"accept-encoding": "gzip"}).headers["content-encoding"] == "gzip"
 
 
 def test_contract_every_word_comes_with_the_first_part_of_its_code(client: TestClient) -> None:
