@@ -92,7 +92,7 @@ dev: .venv/check.stamp front         ## hooks for work on the code itself
 
 front: $(FRONT)
 
-$(FRONT): $(FRONT_TYPES) $(FRONT_SOURCES)
+$(FRONT): $(FRONT_TYPES) $(FRONT_SOURCES) $(wildcard src/coldfield/words/*/*.json)
 	cd frontend && npm run build
 	touch $@
 
