@@ -10,7 +10,7 @@ import { linesOf } from '../api/lines'
 import { deleteRecord, findRecord, type Kept, undelete, writeRecord } from '../api/records'
 import { same } from '../api/same'
 import { say } from '../words'
-import { formOfRow, Row, type RowKind, type Way } from './row.svelte'
+import { formOfRow, Row, type RowKind, type Told, type Way } from './row.svelte'
 import type { Undos } from './undos.svelte'
 
 const AGAIN_MS = 2000
@@ -279,10 +279,4 @@ export class Rows<K extends RowKind> {
     if (!row && draft.version) target.saving = 'gone'
     void this.save(target)
   }
-}
-
-interface Told {
-  kind: string
-  id: string
-  version: number
 }
