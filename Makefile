@@ -1,6 +1,7 @@
 # Everything a fresh machine with Python 3.11 and Node 20 needs is set up by the recipe that needs it.
 PY := .venv/bin/python
 MADE := src/coldfield/app/demo/made.json.gz
+LOOPS := src/coldfield/loops/.stamp
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files src/coldfield/app src/coldfield/debrief -name '*.py')
 FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts -not -path '*/api/fields.ts')
@@ -60,15 +61,20 @@ changed: .venv/check.stamp
 changed-pages: $(FRONT_TYPES)
 	cd frontend && npm run --silent quick
 
-# What numba compiles, once before several test processes would each do it.
-.venv/compiled.stamp: .venv/check.stamp $(COMPILED)
+# Compiled loops that come with the package.
+$(LOOPS): .venv/run.stamp $(COMPILED)
+	$(PY) -m coldfield.app.ship_loops
+	touch $@
+
+# What numba compiles besides, once before several test processes would each do it.
+.venv/compiled.stamp: .venv/check.stamp $(COMPILED) $(LOOPS)
 	$(PY) -m coldfield rehearse src/coldfield/app/demo/drill.json --runs 700 --seed 1 >/dev/null
 	$(PY) -m coldfield strip-width src/coldfield/app/demo/drill.json >/dev/null
 	$(PY) -c "from coldfield.app.hearing.readiness import prepare_hearing; prepare_hearing()"
 	touch $@
 
 # The demo's run and its debrief, so that an installed Coldfield shows them at once.
-$(MADE): .venv/run.stamp $(shell find src/coldfield -name '*.py')
+$(MADE): .venv/run.stamp $(LOOPS) $(shell find src/coldfield -name '*.py')
 	$(PY) -m coldfield.app.demo.made
 	touch $@
 
@@ -86,7 +92,7 @@ dev: .venv/check.stamp front         ## hooks for work on the code itself
 
 front: $(FRONT)
 
-$(FRONT): $(FRONT_TYPES) $(FRONT_SOURCES)
+$(FRONT): $(FRONT_TYPES) $(FRONT_SOURCES) $(wildcard src/coldfield/words/*/*.json)
 	cd frontend && npm run build
 	touch $@
 

@@ -30,6 +30,7 @@ WORDS = {
     "errors": "what can go wrong",
     "words": "catalogues: a folder for each language",
     "message": "what is said, as code and values",
+    "shipped_loops": "compiled loops that come with the package",
     "compiled_place": "where compiled loops are kept",
 }
 

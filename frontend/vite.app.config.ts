@@ -2,11 +2,13 @@ import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { defineConfig } from 'vite'
 
 import { withLicences } from './bundle/licences.js'
+import { withPacked } from './bundle/packed.js'
+import { wordsOfPages } from './bundle/words.js'
 
 // The app: a page of its own for each address, loaded when it is opened. Served by coldfield.web.front.
 export default defineConfig({
   base: '/app/',
-  plugins: [svelte(), withLicences()],
+  plugins: [svelte(), withLicences(), wordsOfPages('/app/pages.ts'), withPacked()],
   build: {
     target: 'es2022',
     outDir: '../src/coldfield/web/static/app',

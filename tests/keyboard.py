@@ -10,11 +10,15 @@ from playwright.sync_api import TimeoutError as TooLate
 
 from visiting import FRAMES
 
+_NAME = """(one) => {
+  const label = one.labels?.[0]?.textContent ?? one.textContent
+  return (one.getAttribute('aria-label') ?? label ?? '').replace(/\\s+/g, ' ').trim()
+}"""
+
 _LOOK = """() => {
   const at = document.activeElement
   if (!at || at === document.body) return null
-  const label = at.labels?.[0]?.textContent ?? at.textContent
-  const name = (at.getAttribute('aria-label') ?? label ?? '').replace(/\\s+/g, ' ').trim()
+  const name = (NAME)(at)
   const box = (at.querySelector('.grip') ?? at).getBoundingClientRect()
   const seen = box.width > 0 && box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth
   const points = [0.1, 0.3, 0.5, 0.7, 0.9].flatMap((x) => [0.2, 0.5, 0.8].map((y) => [box.left + x * box.width, box.top + y * box.height]))
@@ -26,10 +30,14 @@ _LOOK = """() => {
   const ringed = (style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) > 0) ||
     (grip && getComputedStyle(grip).stroke !== 'none')
   return { name, tag: at.tagName.toLowerCase(), role: at.getAttribute('role') ?? at.type ?? '', seen, open, ringed: Boolean(ringed) }
-}"""
+}""".replace("NAME", _NAME)
 
 
 _ON = f"(name) => new RegExp('^(?:' + name + ')').test(({_LOOK})()?.name ?? '')"
+
+_THERE = f"""(name) => [...document.querySelectorAll('a, button, input, select, textarea, summary, [tabindex]')]
+  .some((one) => new RegExp('^(?:' + name + ')').test(({_NAME})(one)))"""
+"""Whether the page has what is called so: until then it is still being put together."""
 
 
 class Keys:
@@ -54,6 +62,8 @@ class Keys:
         """Go by Tab to what is called so, a regular expression from the beginning of its name."""
         wanted = re.compile(name)
         passed = []
+        with suppress(TooLate):
+            self.page.wait_for_function(_THERE, arg=name, timeout=10_000)
         for _ in range(most):
             self.page.keyboard.press("Shift+Tab" if back else "Tab")
             here = self.look(f"Tab to {name}", among_pages=True)

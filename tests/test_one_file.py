@@ -14,9 +14,11 @@ import urllib.request
 from pathlib import Path
 
 import pytest
+from PyInstaller.archive.readers import CArchiveReader
 
 from coldfield import __version__
-from coldfield.compiled_place import base
+from coldfield.rescue.kernel.event_loop import many_runs
+from coldfield.search.width.lateral_kernel import fill_table
 
 ROOT = Path(__file__).parents[1]
 DRILL = ROOT / "src" / "coldfield" / "app" / "demo" / "drill.json"
@@ -75,9 +77,13 @@ def test_contract_one_file_answers_in_an_empty_room(room: Path) -> None:
     assert not list((room / "tmp").iterdir()), "what it unpacks is gone when it ends"
 
 
+def test_contract_the_loops_are_in_it(room: Path) -> None:
+    within = CArchiveReader(str(room / "coldfield")).toc
+    kept = {Path(name).name for name in within if name.startswith("coldfield/loops/")}
+    assert {loop.file_name for loop in (many_runs, fill_table)} <= kept
+
+
 def test_contract_one_file_shows_the_demo_and_rehearses_it(room: Path) -> None:
-    # Compiled from the same text elsewhere on this machine: nothing is compiled again.
-    shutil.copytree(base(), room / "home" / ".cache" / "coldfield" / "compiled", dirs_exist_ok=True)
     with subprocess.Popen(command(room), stdout=subprocess.PIPE, text=True, env=EMPTY) as process:
         try:
             assert process.stdout

@@ -110,6 +110,8 @@ def test_contract_the_wheel_holds_the_code_the_pages_and_nothing_made_on_this_ma
         names = archive.namelist()
     pages = ("app/app.html", "debrief.html", "clock.html", "clock-worker.js", "codes.html", "codes.wasm")
     assert {f"coldfield/web/static/{page}" for page in pages} <= set(names)
+    loops = {name.split("/")[-1].split("-")[0] for name in names if name.startswith("coldfield/loops/")}
+    assert loops == {"many_runs", "fill_table", "count_heard", "multiply_misses"}
     assert not [name for name in names if name.endswith((".map", ".pyc", ".nbi", ".nbc", ".svelte", ".ts"))]
     assert wheel.stat().st_size < MOST_BYTES
     folders = {name.split("/")[0].split("-")[0] for name in names}

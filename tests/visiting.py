@@ -8,6 +8,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 from coldfield.app.records.data import Data, writing
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app, make_jobs
+from coldfield.web.hut.sharing import Sharing
 from coldfield.web.listening import address, listen
 from coldfield.web.serving import make_server
 
@@ -66,7 +68,9 @@ def served_here(records: Path) -> Iterator[str]:
         database = stack.enter_context(writing(data, who="a test"))
         jobs = make_jobs(database)
         stack.callback(jobs.close)
-        server = make_server(create_app(database, data=data, jobs=jobs), ready=ready.set)
+        sharing = Sharing(partial(make_server, ready=lambda: None, alone=False))
+        app = create_app(database, data=data, jobs=jobs, sharing=sharing)
+        server = make_server(app, ready=ready.set, sharing=sharing)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
         try:
@@ -97,7 +101,10 @@ class Visit:
     def open(self, path: str = "/") -> Page:
         """Open an address in a tab of its own."""
         page = self.context.new_page()
-        page.on("console", lambda message: self._told(message.type, message.text))
+        page.on(
+            "console",
+            lambda message: self._told(message.type, f"{message.text} {message.location.get('url', '')}"),
+        )
         page.on("pageerror", lambda error: self.trouble.append(f"error: {error}"))
         page.on("request", lambda request: self._asked(request.url))
         page.goto(self.site + path)

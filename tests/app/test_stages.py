@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import coldfield.app
+from coldfield.app.debriefs.work import debrief_work
 from coldfield.app.jobs.stages import Stages
-from coldfield.app.jobs.work import debrief_work, rehearse_work
+from coldfield.app.rehearsals.work import rehearse_work
 from coldfield.files.drill_json import drill_from
 
 DEMO = json.loads((Path(coldfield.app.__file__).parent / "demo/drill.json").read_text())

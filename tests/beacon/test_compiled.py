@@ -21,11 +21,14 @@ def name_of(path: Path) -> str:
 
 
 def imported(tree: ast.Module) -> set[str]:
-    """The modules of this project whose names a module has from its first line on."""
+    """The modules of this project whose names a module has from its first line on, as far as they are compiled."""
     return {
         node.module
         for node in tree.body
-        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("coldfield.")
+        if isinstance(node, ast.ImportFrom)
+        and node.module
+        and node.module.startswith("coldfield.")
+        and node.module != "coldfield.shipped_loops"
     }
 
 

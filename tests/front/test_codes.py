@@ -93,7 +93,29 @@ def kept_by_file(site: str, drill_id: str, file: bytes) -> None:
         assert json.load(answer)["faults"] == []
 
 
-def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_file(
+def sent_to_the_hut(site: str, drill_id: str, run: dict[str, Any], file: bytes) -> None:
+    """Send a phone's day to the run, by a keeper's code, as the phone's page sends it."""
+    asked(site, f"drills/{drill_id}", {"document": DRILL})
+    told = {key: run[key] for key in ("drill_id", "drill_version", "held_utc", "name") if key in run}
+    asked(site, f"runs/{run['id']}", told)
+    code = asked(site, f"runs/{run['id']}/phone-codes", {"may": "keeper"}, "POST")
+    lines = [json.loads(line.partition(b" ")[2]) for line in file.splitlines()]
+    items = [one for one in lines if one["line"] == "item"]
+    request = urllib.request.Request(
+        f"{site}/api/hut/day",
+        data=file,
+        headers={
+            "x-coldfield-code": code["typed"],
+            "x-coldfield-phone": items[0]["phone"],
+            "content-type": "text/plain",
+        },
+        method="POST",
+    )
+    with urllib.request.urlopen(request, timeout=20) as answer:
+        assert json.load(answer) == {"have": [one["id"] for one in items], "not_taken": []}
+
+
+def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_as_by_a_file_and_through_the_hut(
     filmed: Browser, camera: Path, empty_site: str, empty_records: Path, tmp_path: Path
 ) -> None:
     visit = Visit(filmed, empty_site)
@@ -151,6 +173,9 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_alone_as_by_a_f
     with served_here(shutil.copytree(empty_records, tmp_path / "by file")) as by_file:
         kept_by_file(by_file, drill_id, file)
         assert record(by_file, run_id) == by_codes
+    with served_here(shutil.copytree(empty_records, tmp_path / "by hut")) as by_hut:
+        sent_to_the_hut(by_hut, drill_id, by_codes["run"], file)
+        assert record(by_hut, run_id) == by_codes
     dropped(app, ("same.coldfield-day.txt", file))
     expect(app.get_by_text("0 new entries, 3 were here already")).to_be_visible()
     phone.get_by_role("button", name="Yes, all of it has been read in").click()

@@ -114,14 +114,14 @@ def outside(page: Page, sizes: list[tuple[int, int]], height: int) -> dict[str, 
 def test_published_no_page_scrolls_sideways_on_laptop_or_tablet_or_in_type_of_200_percent(
     visit: Visiting, rehearsed: str
 ) -> None:
-    for _, page in walk(visit(), [*places(ADDRESSES, 12), rehearsed]):
+    for _, page in walk(visit(), [*places(ADDRESSES, 8), rehearsed]):
         assert outside(page, [(1280, 1), (1280, 2), (820, 1)], LAPTOP["height"]) == {}
 
 
 def test_published_a_phone_scrolls_down_only_and_what_is_pressed_has_room_for_a_glove(
     visit: Visiting, rehearsed: str
 ) -> None:
-    for address, page in walk(visit(viewport=PHONE, has_touch=True), [*places(ADDRESSES, 14), rehearsed]):
+    for address, page in walk(visit(viewport=PHONE, has_touch=True), [*places(ADDRESSES, 9), rehearsed]):
         if address != "/service":
             assert page.evaluate(SMALL) == [], address
         if address.startswith("/drills/") or "step=debrief" in address:

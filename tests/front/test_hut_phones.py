@@ -74,7 +74,7 @@ class Killed:
         assert self.process.stdout.readline().strip() == "ended"
 
     def kill_often(self, times: int, seed: int, done: threading.Event) -> None:
-        """Kill servers that have lived for some tenths of a second, so often and until all is done.
+        """Kill servers that have lived for up to a second or so, so often and until all is done.
 
         Between them are moments in which there is none.
         """
@@ -82,7 +82,7 @@ class Killed:
         until = self.kills + times
         while self.kills < until or not done.is_set():
             server = self.start()
-            time.sleep(chance.uniform(0.1, 0.8))
+            time.sleep(chance.uniform(0.1, 1.4))
             self.kill(server)
             self.kills += 1
             time.sleep(chance.uniform(0.0, 0.3))

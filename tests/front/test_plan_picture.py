@@ -1,4 +1,4 @@
-"""A photo under the plan: dropped in the Ground part, laid by two known points, dimmed, taken away and had back."""
+"""A photo under the plan: dropped, laid by two known points, dimmed, taken away, had back; under a debrief."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 from PIL import Image
 from playwright.sync_api import expect
 
+from clipboard import CLIPBOARD, copied, copied_picture
 from drill_records import asked, new_drill
 from visiting import Visiting
 
@@ -53,3 +54,29 @@ def test_contract_a_photo_is_laid_by_known_points_on_the_plan(visit: Visiting, s
     expect(image).to_have_count(0)
     page.get_by_role("button", name="Undo", exact=True).last.click()
     expect(image).to_be_attached()
+
+
+def test_contract_a_picture_of_the_ground_lies_under_the_debrief_and_is_copied_with_it(
+    fresh_site: str, visit: Visiting
+) -> None:
+    page = visit(fresh_site, permissions=CLIPBOARD).open("/drills/demo-drill")
+    address = f"{fresh_site}/api/drills/demo-drill/pictures/the-photo?file_name=bowl.jpg"
+    assert page.request.put(address, data=photo()).ok
+    known = [{"pixel": [0, 300], "position_m": [0, 0]}, {"pixel": [400, 0], "position_m": [100, 90]}]
+    told = page.request.put(
+        f"{fresh_site}/api/pictures/the-photo",
+        data={"points": known, "shown": 1.0},
+        headers={"if-match": '"1"'},
+    )
+    assert told.ok, told.text()
+    page.goto(fresh_site + "/runs/demo-run?step=debrief")
+    image = page.locator("image[data-picture]")
+    expect(image).to_be_attached()
+    expect(image).to_have_attribute("href", "/api/pictures/the-photo/file")
+    copied(page, "Copy picture", "Plan of")
+    shades = {
+        red // 8
+        for _, (red, green, blue) in copied_picture(page).getcolors(1 << 22) or []
+        if red == green == blue
+    }
+    assert len(shades) > 15, "the greys of the photo are in what was copied"

@@ -1,13 +1,21 @@
-"""No word on the plan of a drill covers another, or a line that is not its own: read from the boxes on the page."""
+"""No word on a plan covers another, or a line that is not its own: read from the boxes on the page."""
 
 from __future__ import annotations
 
 import random
 from math import cos, pi, sin
-from typing import Any
+from pathlib import Path
+from typing import Any, Literal
 
+import pytest
+from playwright.sync_api import Browser
+
+from amount import DESK, amount, places
+from coldfield.files.debrief_html import debrief_html
+from coldfield.files.debrief_json import read_debrief
 from drill_records import new_drill
-from visiting import FRAMES, LAPTOP, PHONE, Visiting
+from invented_run import invented_run
+from visiting import FRAMES, LAPTOP, PHONE, PROJECTOR, Visiting
 
 DRILLS = 20
 BURIAL: dict[str, Any] = {"depth_m": 1.0, "transmitter": {"field_at_10m_ua_per_m": 1.0}}
@@ -37,6 +45,9 @@ COLLISIONS = """() => {
   }
   return { words: words.map(([name]) => name), found: [...new Set(found)] }
 }"""
+HEIGHTS = """() => [...document.querySelectorAll('[data-sheet] text')].map((one) =>
+  parseFloat(getComputedStyle(one).fontSize) * Math.hypot(one.getScreenCTM().a, one.getScreenCTM().b))"""
+LEAST_ON_THE_WALL_PX = 20
 GO = "(path) => { history.pushState(null, '', path); dispatchEvent(new PopStateEvent('popstate')) }"
 
 
@@ -94,15 +105,48 @@ def wanted(drill: dict[str, Any]) -> set[str]:
     )
 
 
+def shown_debrief(seed: int) -> dict[str, Any]:
+    """A run whose burials, findings, gaps and named places lie elsewhere, some close together."""
+    draw = random.Random(seed)
+    document = invented_run()
+    site = document["site"]
+
+    def anywhere() -> list[float]:
+        return [round(draw.uniform(2, 56), 1), round(draw.uniform(6, 80), 1)]
+
+    for thing in [*document["burials"], *document["findings"], *document["gaps"]]:
+        if thing["position_m"]:
+            thing["position_m"] = anywhere()
+    first, second = document["burials"][:2]
+    if seed % 2:
+        second["position_m"] = [first["position_m"][0] + 2.0, first["position_m"][1] + 1.0]
+    site["anchors"] = [{"name": name, "position_m": anywhere()} for name in PLACES[: draw.randint(1, 4)]]
+    site["entry_m"], site["last_seen_m"] = anywhere(), anywhere()
+    return document
+
+
+def looked_at(few: int) -> list[tuple[dict[str, int], Literal["light", "dark"], list[int]]]:
+    """Sizes, themes and seeds: a few of each in every run, all at a desk."""
+    if DESK:
+        return [(size, theme, list(range(DRILLS))) for size in (LAPTOP, PHONE) for theme in ("light", "dark")]
+    return [
+        (LAPTOP, "light", places(range(DRILLS), few)),
+        (PHONE, "dark", places(range(1, DRILLS), few)),
+    ]
+
+
+@pytest.mark.desk
 def test_contract_no_word_on_the_plan_covers_another_or_a_line_that_is_not_its_own(
     visit: Visiting, site: str
 ) -> None:
-    drills = {new_drill(site, **invented(seed)): invented(seed) for seed in range(DRILLS)}
-    page = visit(viewport=LAPTOP).open(f"/drills/{next(iter(drills))}?part=burials")
-    for size, theme in ((LAPTOP, "light"), (PHONE, "dark")):
+    page = visit(viewport=LAPTOP).open("/drills")
+    stored: dict[int, str] = {}
+    for size, theme, seeds in looked_at(5):
         page.set_viewport_size(size)  # type: ignore[arg-type]
-        page.emulate_media(color_scheme=theme)  # type: ignore[arg-type]
-        for k, (drill_id, drill) in enumerate(drills.items()):
+        page.emulate_media(color_scheme=theme)
+        for k, seed in enumerate(seeds):
+            drill = invented(seed)
+            drill_id = stored.setdefault(seed, new_drill(site, **drill))
             # Lanes take the service a while.
             part = "strips" if k % 5 == 0 else ("ground", "burials")[k % 2]
             page.evaluate(GO, f"/drills/{drill_id}?part={part}")
@@ -117,3 +161,31 @@ def test_contract_no_word_on_the_plan_covers_another_or_a_line_that_is_not_its_o
             if part == "strips":  # between close lanes the name of a place may find no room
                 missing = {name for name in missing if name.startswith("burial")}
             assert missing == set(), where
+
+
+@pytest.mark.desk
+def test_contract_no_word_on_the_plan_of_a_debrief_covers_another_and_on_the_wall_all_are_large(
+    browser: Browser, tmp_path: Path
+) -> None:
+    page = browser.new_page()
+    file = tmp_path / "debrief.html"
+    walls = [(PROJECTOR, "dark", places(range(DRILLS), amount(4, desk=DRILLS)))]
+    for size, theme, seeds in [*looked_at(4), *walls]:
+        page.set_viewport_size(size)  # type: ignore[arg-type]
+        page.emulate_media(color_scheme=theme)  # type: ignore[arg-type]
+        wall = size is PROJECTOR
+        for seed in seeds:
+            document = shown_debrief(seed)
+            file.write_text(debrief_html(read_debrief(document)), encoding="utf-8")
+            at = random.Random(seed).randint(0, 700)
+            page.goto(f"{file.as_uri()}?{seed}#t={at}{'&wall=1' if wall else ''}")
+            page.wait_for_selector("[data-word]", state="attached")
+            page.evaluate(FRAMES)
+            seen = page.evaluate(COLLISIONS)
+            where = f"debrief {seed} at {at} s, {size['width']} px, {theme}"
+            assert (where, seen["found"]) == (where, [])
+            burials = {f"burial {one['id']}" for one in document["burials"]}
+            assert burials - set(seen["words"]) == set(), where
+            if wall:
+                assert min(page.evaluate(HEIGHTS)) >= LEAST_ON_THE_WALL_PX, where
+    page.close()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import re
 import urllib.request
 
@@ -13,7 +12,6 @@ from accessibility import axe
 from visiting import LAPTOP, PHONE, Visiting
 
 PAGES = ["/", "/drills", "/runs", "/courses", "/people", "/coach", "/kit"]
-MOST_BYTES = 200_000
 
 
 def test_contract_every_page_is_reached_by_its_link_and_the_way_back(visit: Visiting) -> None:
@@ -58,26 +56,6 @@ def test_contract_a_language_and_a_theme_are_chosen_and_remembered(visit: Visiti
     other = visited.open("/people")
     expect(other.locator("html")).to_have_attribute("lang", "en")
     expect(other.locator("html")).to_have_attribute("data-theme", "dark")
-
-
-def test_contract_first_page_weighs_little_and_files_are_kept_by_the_browser(visit: Visiting) -> None:
-    visited = visit()
-    weights: dict[str, int] = {}
-    kept: dict[str, str] = {}
-    page = visited.context.new_page()
-
-    def weigh(answer) -> None:
-        if "/api/" not in answer.url:
-            packed = answer.headers.get("content-encoding") == "gzip"
-            weights[answer.url] = len(gzip.compress(answer.body(), 9) if packed else answer.body())
-            kept[answer.url] = answer.headers["cache-control"]
-
-    page.on("response", weigh)
-    page.goto(visited.site + "/")
-    expect(page.get_by_role("heading", level=1)).to_be_visible()
-    page.wait_for_load_state("networkidle")
-    assert 20_000 < sum(weights.values()) < MOST_BYTES
-    assert all("immutable" in value for url, value in kept.items() if "/assets/" in url)
 
 
 def test_contract_a_service_that_is_gone_is_told_and_found_again(visit: Visiting) -> None:

@@ -258,6 +258,19 @@ def test_contract_the_printed_codes_hold_the_run(drill: Drill) -> None:
         assert back.entry_m == pytest.approx(one.site.entry_m, abs=0.006)
 
 
+def test_independent_route_the_printed_codes_are_read_from_the_page_by_another_reader(drill: Drill) -> None:
+    import cv2
+
+    made = setup_sheet(large(drill))
+    found: set[str] = set()
+    for page in range(1, len(pages_of(made)) + 1):
+        _, texts, *_ = cv2.QRCodeDetectorAruco().detectAndDecodeMulti(drawn(made, page=page, dpi=200))
+        found |= {text for text in texts or () if text}
+    run = read_run_code(sorted(found))
+    assert (len(found), len(run.burials)) == (len(write_run_code(run)), 12)
+    assert run.entry_m == pytest.approx(drill.site.entry_m, abs=0.006)
+
+
 def refused(drill: dict, tmp_path: Path, out: str = "f.pdf") -> str:  # type: ignore[type-arg]
     path = tmp_path / "drill.json"
     path.write_text(json.dumps(drill))

@@ -16,8 +16,8 @@ from starlette.testclient import TestClient
 from coldfield.app.answers import plain
 from coldfield.app.debriefs import track_measures
 from coldfield.app.debriefs.from_records import debrief_arguments, rests_on
+from coldfield.app.debriefs.work import debrief_work
 from coldfield.app.jobs.stages import not_told
-from coldfield.app.jobs.work import debrief_work
 from coldfield.debrief.document import DebriefDocument, HeightLines
 from coldfield.debrief.findings.yardsticks import EarlierRun
 from coldfield.debrief.phases.phase import Phase

@@ -1,5 +1,6 @@
 /** Ask the service, typed by its own description; what goes wrong comes as `Problem` or `Unreachable`. */
 import { isMessage, type Said, saidText } from '../words'
+import { wordsFor } from '../words/load'
 import createClient from 'openapi-fetch'
 
 import { isBusy, whileBusy } from './busy'
@@ -112,7 +113,7 @@ interface Answer<Data> {
 /** The data of an answer: `const people = await ask(api.GET('/api/people'))`. */
 export async function ask<Data>(answer: Promise<Answer<Data>>): Promise<Data> {
   const { data, error, response } = await answer
-  if (!response.ok) throw problemOf(response.status, error)
+  if (!response.ok) throw await worded(response.status, error)
   return data as Data
 }
 
@@ -120,10 +121,16 @@ export async function ask<Data>(answer: Promise<Answer<Data>>): Promise<Data> {
 export async function askRaw(request: Request | string, options: RequestInit = {}): Promise<Response> {
   const response = await reach(request, options)
   if (response.ok) return response
-  throw problemOf(response.status, await response.json().catch(() => null))
+  throw await worded(response.status, await response.json().catch(() => null))
 }
 
-export function problemOf(status: number, body: unknown): Problem {
+/** A problem whose words are here. */
+export async function worded(status: number, body: unknown): Promise<Problem> {
+  await wordsFor(body)
+  return problemOf(status, body)
+}
+
+function problemOf(status: number, body: unknown): Problem {
   const told = (typeof body === 'object' && body !== null ? body : {}) as Record<string, unknown>
   const detail = typeof told['detail'] === 'string' ? told['detail'] : ''
   const faults: Said[] = Array.isArray(told['messages']) ? told['messages'].filter(isMessage) : []

@@ -272,6 +272,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
   /** The record was made, deleted or brought back elsewhere. */
   private async heardOf(): Promise<void> {
     if (this.state === 'missing') return this.load()
+    if (this.saving === 'saved' && (await findDeletion(this.kind, this.id))) return this.lost()
     const found = await findRecord(this.kind, this.id)
     if (!found && this.saving === 'saved') return this.lost()
     if (!found || this.saving !== 'gone') return

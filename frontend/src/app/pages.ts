@@ -2,6 +2,7 @@
 import type { Component } from 'svelte'
 
 import type { Key } from '../words'
+import { withWords } from '../words/load'
 
 /** What a page is given: the id in its address, or ''. */
 export interface PageProps {
@@ -21,18 +22,18 @@ export interface Page {
 const ID = '([A-Za-z0-9][A-Za-z0-9_-]{0,63})'
 
 export const PAGES: readonly Page[] = [
-  { pattern: /^\/$/, name: 'app.start', load: () => import('../start/StartPage.svelte') },
-  { pattern: /^\/drills\/?$/, name: 'app.drills', load: () => import('../records/DrillsPage.svelte') },
-  { pattern: new RegExp(`^/drills/${ID}$`), name: 'app.drills', plan: true, load: () => import('../drill/DrillPage.svelte') },
-  { pattern: /^\/runs\/?$/, name: 'app.runs', load: () => import('../runs/RunsPage.svelte') },
-  { pattern: new RegExp(`^/runs/${ID}$`), name: 'app.runs', plan: true, load: () => import('../runs/RunPage.svelte') },
-  { pattern: /^\/courses\/?$/, name: 'app.courses', load: () => import('../records/CoursesPage.svelte') },
-  { pattern: new RegExp(`^/courses/${ID}$`), name: 'app.courses', load: () => import('../records/CoursePage.svelte') },
-  { pattern: /^\/people\/?$/, name: 'app.people', load: () => import('../records/PeoplePage.svelte') },
-  { pattern: new RegExp(`^/people/${ID}$`), name: 'app.people', load: () => import('../records/PersonPage.svelte') },
-  { pattern: /^\/coach\/?$/, name: 'app.coach', load: () => import('../coaching/CoachPage.svelte') },
-  { pattern: /^\/propose\/?$/, name: 'app.coach', load: () => import('../coaching/ProposePage.svelte') },
-  { pattern: /^\/kit\/?$/, name: 'app.kit', load: () => import('../records/KitPage.svelte') },
+  { pattern: /^\/$/, name: 'app.start', load: () => withWords('StartPage', import('../start/StartPage.svelte')) },
+  { pattern: /^\/drills\/?$/, name: 'app.drills', load: () => withWords('DrillsPage', import('../records/DrillsPage.svelte')) },
+  { pattern: new RegExp(`^/drills/${ID}$`), name: 'app.drills', plan: true, load: () => withWords('DrillPage', import('../drill/DrillPage.svelte')) },
+  { pattern: /^\/runs\/?$/, name: 'app.runs', load: () => withWords('RunsPage', import('../runs/RunsPage.svelte')) },
+  { pattern: new RegExp(`^/runs/${ID}$`), name: 'app.runs', plan: true, load: () => withWords('RunPage', import('../runs/RunPage.svelte')) },
+  { pattern: /^\/courses\/?$/, name: 'app.courses', load: () => withWords('CoursesPage', import('../records/CoursesPage.svelte')) },
+  { pattern: new RegExp(`^/courses/${ID}$`), name: 'app.courses', load: () => withWords('CoursePage', import('../records/CoursePage.svelte')) },
+  { pattern: /^\/people\/?$/, name: 'app.people', load: () => withWords('PeoplePage', import('../records/PeoplePage.svelte')) },
+  { pattern: new RegExp(`^/people/${ID}$`), name: 'app.people', load: () => withWords('PersonPage', import('../records/PersonPage.svelte')) },
+  { pattern: /^\/coach\/?$/, name: 'app.coach', load: () => withWords('CoachPage', import('../coaching/CoachPage.svelte')) },
+  { pattern: /^\/propose\/?$/, name: 'app.coach', load: () => withWords('ProposePage', import('../coaching/ProposePage.svelte')) },
+  { pattern: /^\/kit\/?$/, name: 'app.kit', load: () => withWords('KitPage', import('../records/KitPage.svelte')) },
 ]
 
 export const NAVIGATION: readonly { href: string; name: Key }[] = [

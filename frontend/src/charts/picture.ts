@@ -9,8 +9,8 @@ const STYLES = [
 const TIMES = 2
 const MARGIN_PX = 8
 
-/** A drawing that needs no style sheet: each of its parts carries what the screen gave it. */
-function alone(svg: SVGSVGElement): string {
+/** A drawing that needs no style sheet and no other file: each of its parts carries what the screen gave it. */
+async function alone(svg: SVGSVGElement): Promise<string> {
   const copy = svg.cloneNode(true) as SVGSVGElement
   const parts = [svg, ...svg.querySelectorAll('*')]
   const copies = [copy, ...copy.querySelectorAll('*')]
@@ -20,12 +20,24 @@ function alone(svg: SVGSVGElement): string {
     copies[i]?.removeAttribute('style')
     copies[i]?.removeAttribute('class')
   })
+  for (const image of copy.querySelectorAll('image')) image.setAttribute('href', await carried(image.getAttribute('href') ?? ''))
   const { width, height } = svg.getBoundingClientRect()
   copy.setAttribute('xmlns', 'http://www.w3.org/2000/svg')
   copy.setAttribute('width', String(width))
   copy.setAttribute('height', String(height))
   if (!copy.hasAttribute('viewBox')) copy.setAttribute('viewBox', `0 0 ${width} ${height}`)
   return `data:image/svg+xml;charset=utf-8,${encodeURIComponent(new XMLSerializer().serializeToString(copy))}`
+}
+
+/** A file as an address that holds it: a drawing that is copied loads nothing. */
+async function carried(address: string): Promise<string> {
+  const content = await (await fetch(address)).blob()
+  return new Promise((done, failed) => {
+    const reader = new FileReader()
+    reader.onload = () => done(reader.result as string)
+    reader.onerror = () => failed(reader.error ?? new Error('not read'))
+    reader.readAsDataURL(content)
+  })
 }
 
 async function imageOf(address: string): Promise<HTMLImageElement> {
@@ -57,7 +69,7 @@ export async function pictureOf(element: Element): Promise<Blob> {
   for (const [i, one] of all.entries()) {
     const box = boxes[i]
     if (!box?.width || !box.height) continue
-    const image = one instanceof HTMLCanvasElement ? one : await imageOf(alone(one))
+    const image = one instanceof HTMLCanvasElement ? one : await imageOf(await alone(one))
     context.drawImage(image, box.left - left, box.top - top, box.width, box.height)
   }
   return new Promise((done, failed) => canvas.toBlob((blob) => (blob ? done(blob) : failed(new Error('no picture'))), 'image/png'))

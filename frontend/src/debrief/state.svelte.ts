@@ -1,4 +1,5 @@
 /** What the page shows now: the moment, the person, the layers, the view of the plan. */
+import type { Laid } from '../plan/laid'
 import { FRAME, PlanView, PRINTED } from '../plan/planview.svelte'
 import { boxOf } from '../plan/polyline'
 import type { Size } from '../plan/view'
@@ -40,6 +41,8 @@ export class DebriefState {
   finding = $state<number | null>(null)
   /** Counts up with each choice of a finding, the same one again too. */
   chosenTimes = $state(0)
+  /** The picture of the ground under the plan, within the app. */
+  under = $state.raw<Laid | null>(null)
   private onWall = $state(false)
   theme = $state<Theme | null>(null)
   keys = $state(true)

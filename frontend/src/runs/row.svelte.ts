@@ -8,6 +8,13 @@ export type Saving = 'saved' | 'saving' | 'unreachable' | 'refused' | 'conflict'
 /** How a person goes on where a row was changed or deleted elsewhere. */
 export type Way = 'mine' | 'theirs' | 'bring back' | 'let go'
 
+/** What tabs tell each other of a row; version 0: it is gone, or is back. */
+export interface Told {
+  kind: string
+  id: string
+  version: number
+}
+
 interface Decides<K extends RowKind> {
   decide(row: Row<K>, way: Way): Promise<void>
 }

@@ -10,7 +10,7 @@ import { linesOf } from '../api/lines'
 import { deleteRecord, findRecord, type Kept, undelete, writeRecord } from '../api/records'
 import { same } from '../api/same'
 import { say } from '../words'
-import { formOfRow, Row, type RowKind, type Way } from './row.svelte'
+import { formOfRow, Row, type RowKind, type Told, type Way } from './row.svelte'
 import type { Undos } from './undos.svelte'
 
 const AGAIN_MS = 2000
@@ -32,6 +32,11 @@ export class Rows<K extends RowKind> {
 
   get unsaved(): number {
     return this.rows.filter(({ saving }) => saving !== 'saved').length
+  }
+
+  /** Wait until nothing is on its way to the service. */
+  async settled(): Promise<void> {
+    while (!this.closed && this.rows.some(({ saving }) => saving === 'saving')) await new Promise((done) => setTimeout(done, 20))
   }
 
   async load(): Promise<void> {
@@ -274,10 +279,4 @@ export class Rows<K extends RowKind> {
     if (!row && draft.version) target.saving = 'gone'
     void this.save(target)
   }
-}
-
-interface Told {
-  kind: string
-  id: string
-  version: number
 }

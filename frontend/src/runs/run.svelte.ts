@@ -71,6 +71,11 @@ export class RunState {
     }
   }
 
+  /** Wait until nothing of it is on its way to the service. */
+  async settled(): Promise<void> {
+    await Promise.all([this.record.settled(), this.splits.settled(), this.observations.settled()])
+  }
+
   close(): void {
     clearTimeout(this.timer)
     this.record.close()

@@ -1,6 +1,6 @@
 /** Send a large file and be told how far it is. */
 import { saysBusy, whileBusy } from '../api/busy'
-import { problemOf, Unreachable } from '../api/client'
+import { Unreachable, worded } from '../api/client'
 import type { FollowedJob } from '../api/jobs.svelte'
 import { outcome, type OnJob } from '../api/long'
 
@@ -23,7 +23,7 @@ export function send<Answer>(address: string, file: Blob, progress: (share: numb
     request = new XMLHttpRequest()
     return sent(request, address, file, progress)
   }
-  const answer = whileBusy(once, ({ status, body }) => saysBusy(status, body), () => stopped).then(({ status, body }) => {
+  const answer = whileBusy(once, ({ status, body }) => saysBusy(status, body), () => stopped).then(async ({ status, body }) => {
     if (stopped) throw new DOMException('stopped', 'AbortError')
     if (status >= 200 && status < 300) {
       return outcome<Answer>(status, body, (became) => {
@@ -31,7 +31,7 @@ export function send<Answer>(address: string, file: Blob, progress: (share: numb
         onjob(became)
       })
     }
-    throw problemOf(status, body)
+    throw await worded(status, body)
   })
   const stop = (): void => {
     stopped = true

@@ -1,4 +1,6 @@
 /** The words of the chosen language, and how one of them is said. */
+import { createSubscriber } from 'svelte/reactivity'
+
 import type { Key } from './keys'
 import { numberFormat, pluralRules, unbroken } from './numbers'
 
@@ -16,10 +18,29 @@ let language: Language = { tag: 'en', name: 'English', locale: 'en-GB' }
 let table: Table = {}
 let offered: readonly Language[] = [language]
 
+/** Fetches the words of a code that is not here, and tells whether they may come; null where a page carries all. */
+let fetchFor: ((code: string) => boolean) | null = null
+const waiting = new Set<() => void>()
+const whenMore = createSubscriber((update) => {
+  waiting.add(update)
+  return () => waiting.delete(update)
+})
+
 /** Say everything from now on in this language. */
 export function useWords(wanted: Language, words: Table): void {
   language = wanted
   table = words
+}
+
+/** Add words of the chosen language; what was waiting for them is said. */
+export function addWords(words: Table): void {
+  table = { ...table, ...words }
+  for (const update of [...waiting]) update()
+}
+
+/** Fetch by this the words of a code that is not here; it tells whether they may still come. */
+export function fetchWordsBy(fetching: typeof fetchFor): void {
+  fetchFor = fetching
 }
 
 /** Every language that can be chosen here. */
@@ -48,25 +69,32 @@ export function languageOf(tag: string, among: readonly Language[] = offered): L
 
 /** Say something in the chosen language, with values filled in for `{name}`. */
 export function say(key: Key, values: Record<string, string | number> = {}): string {
-  return fill(template(table[key] ?? key, values['n']), (name) => {
+  return fill(template(entryOf(key) ?? key, values['n']), (name) => {
     const value = values[name]
     return typeof value === 'number' ? numberFormat(language.locale).format(value) : value
   })
 }
 
-/** The entry of a code, if there is one. */
+/** The entry of a code, if there is one; nothing is said while it is on its way. */
 export function entryOf(code: string): Entry | undefined {
-  return table[code]
+  return table[code] ?? (comes(code) ? '' : undefined)
+}
+
+/** Whether the words of a code are on their way. What asks in a template is drawn anew when they are there. */
+function comes(code: string): boolean {
+  if (!fetchFor?.(code)) return false
+  whenMore()
+  return true
 }
 
 /** Say something if there is a word for it, otherwise the given text as it stands. */
 export function sayOr(key: string, instead: string): string {
-  return key in table ? say(key as Key) : instead
+  return known(key) ? say(key) : instead
 }
 
 /** Whether there is a word for it. */
 export function known(key: string): key is Key {
-  return key in table
+  return key in table || (comes(key), false)
 }
 
 /** The words of an entry: one text, or the one for a count. */

@@ -261,14 +261,12 @@ def unsure(rehearsal: Rehearsal) -> Unsure:
 
 
 def _made_by(rehearsal: Rehearsal, airway: NDArray[np.float64]) -> tuple[MadeBy, ...]:
-    from scipy.stats import rankdata
-
     if rehearsal.runs < 3:
         return ()
     runs = range(rehearsal.first_run, rehearsal.last_run)
     shifts = np.array([drawn_shifts(seed=rehearsal.seed, run=run) for run in runs])
-    ranks = rankdata(shifts, axis=0)
-    times = rankdata(np.where(np.isfinite(airway), airway, 1e12), axis=0)
+    ranks = np.apply_along_axis(_ranks, 0, shifts)
+    times = np.apply_along_axis(_ranks, 0, np.where(np.isfinite(airway), airway, 1e12))
     ranks = ranks - ranks.mean(axis=0)
     times = times - times.mean(axis=0)
     scale = np.linalg.norm(ranks, axis=0)[:, None] * np.linalg.norm(times, axis=0)[None, :]
@@ -284,3 +282,11 @@ def _made_by(rehearsal: Rehearsal, airway: NDArray[np.float64]) -> tuple[MadeBy,
         if w > 0.0
     ]
     return tuple(sorted(found, key=lambda part: (-part.share, part.constant)))
+
+
+def _ranks(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the rank of each value from 1 up, equal ones in the middle of theirs."""
+    # By hand: scipy.stats takes a second to load.
+    _, which, many = np.unique(values, return_inverse=True, return_counts=True)
+    last = np.cumsum(many)
+    return (last - 0.5 * (many - 1))[which]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gzip
 import json
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass, field
 from functools import cache
 from hashlib import sha256
 from importlib.resources import files
@@ -22,6 +22,7 @@ from coldfield.message import message
 from coldfield.records.kinds import KINDS
 from coldfield.web.licences import licences_text
 from coldfield.words import Language, catalogue, languages
+from coldfield.words.languages import Entry
 
 FOR_GOOD = "public, max-age=31536000, immutable"
 """Files carry a sum of their content in their name, so they never change."""
@@ -32,7 +33,17 @@ OTHER_PAGES = ("/coach", "/propose")
 MOST_SHOWN = 80
 """Letters of an unknown file's name that are told again. Setting."""
 
+JSON = "application/json"
 _PACKED = {"text/html", "text/css", "text/javascript", "application/javascript", "text/plain"}
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """What is given out, as it is and packed: by the name of the encoding, the smallest first."""
+
+    plain: bytes
+    media: str
+    packed: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def built() -> bool:
@@ -53,7 +64,7 @@ def router() -> APIRouter:
     api.get("/app/assets/{name}")(asset)
     api.get("/app/licences.txt")(licences)
     api.get("/app/words/languages.json")(offered)
-    api.get("/app/words/{name}")(words)
+    api.get("/app/words/{name}/{group}.json")(words)
     api.get("/clock", response_class=HTMLResponse)(clock)
     api.get("/clock/codes", response_class=HTMLResponse)(codes)
     api.get("/clock/codes.wasm")(reader)
@@ -86,33 +97,52 @@ def asset(name: str, request: Request) -> Response:
 
 def licences(request: Request) -> Response:
     """Return the licences of what Coldfield runs on, and their texts for what is in its pages."""
-    plain, _, media = _content("licences.txt")
-    return _given((licences_text(plain.decode()).encode(), None, media), request, "no-store")
+    own = _content("licences.txt")
+    return _given(Content(licences_text(own.plain.decode()).encode(), own.media), request, "no-store")
 
 
 def offered(request: Request) -> Response:
-    """Return the languages of the app, each with the address of its words."""
-    there = [{**asdict(one), "address": f"/app/words/{name}"} for name, (one, _, _) in _words().items()]
-    return _given((json.dumps(there).encode(), None, "application/json"), request, "no-store")
+    """Return the languages of the app, each with the address that the addresses of its words begin with."""
+    there = [{**asdict(one), "address": f"/app/words/{name}"} for name, one in _languages().items()]
+    return _given(Content(json.dumps(there).encode(), JSON), request, "no-store")
 
 
-def words(name: str, request: Request) -> Response:
-    """Return the words of a language by the name that `offered` gives."""
-    if name not in _words():
+def words(name: str, group: str, request: Request) -> Response:
+    """Return some words of a language: what a page needs, or all whose codes begin with the same part.
+
+    `name` is the one that `offered` gives; a group that nothing belongs to is empty.
+    """
+    if name not in _languages():
         raise UnknownRecord(message("fault.words_changed"))
-    _, plain, packed = _words()[name]
-    return _given((plain, packed, "application/json"), request, FOR_GOOD)
+    return _given(_words(_languages()[name].tag, group), request, FOR_GOOD)
 
 
 @cache
-def _words() -> Mapping[str, tuple[Language, bytes, bytes]]:
-    """Every language with its words, plain and packed, by a name that changes with them."""
-    found = {}
-    for language in languages().values():
-        plain = json.dumps(catalogue(language.tag), ensure_ascii=False, separators=(",", ":")).encode()
-        name = f"{language.tag}.{sha256(plain).hexdigest()[:12]}.json"
-        found[name] = (language, plain, gzip.compress(plain, 9))
+def _languages() -> Mapping[str, Language]:
+    """Every language by a name that changes with its words, and with what of them a page needs."""
+    groups = json.dumps(_groups())
+    return {
+        f"{one.tag}.{_sum(_json(catalogue(one.tag)) + groups.encode())}": one for one in languages().values()
+    }
+
+
+@cache
+def _groups() -> Mapping[str, list[str]]:
+    """The codes that each page needs, as they were found when the app was built."""
+    path = _path("words.json")
+    found: dict[str, list[str]] = json.loads(path.read_text(encoding="utf-8")) if path.is_file() else {}
     return found
+
+
+@cache
+def _words(tag: str, group: str) -> Content:
+    there = catalogue(tag)
+    codes = _groups().get(group) or sorted(code for code in there if code.split(".")[0] == group)
+    return _as_content(_json({code: there[code] for code in codes if code in there}), JSON)
+
+
+def _json(content: Mapping[str, Entry]) -> bytes:
+    return json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode()
 
 
 def clock(request: Request) -> Response:
@@ -154,23 +184,37 @@ def _codes() -> tuple[bytes, bytes, str]:
 
 
 @cache
-def _reader() -> tuple[bytes, bytes, str]:
-    return codes_reader(), gzip.compress(codes_reader(), 9), "application/wasm"
+def _reader() -> Content:
+    return _as_content(codes_reader(), "application/wasm")
 
 
 def _file(name: str, request: Request, kept: str) -> Response:
     return _given(_content(name), request, kept)
 
 
-def _given(content: tuple[bytes, bytes | None, str], request: Request, kept: str) -> Response:
-    plain, packed, media = content
+def _given(content: Content, request: Request, kept: str) -> Response:
     headers = {"cache-control": kept, "vary": "accept-encoding"}
-    if packed is not None and "gzip" in request.headers.get("accept-encoding", ""):
-        return Response(packed, media_type=media, headers={**headers, "content-encoding": "gzip"})
-    return Response(plain, media_type=media, headers=headers)
+    taken = {one.split(";")[0].strip() for one in request.headers.get("accept-encoding", "").split(",")}
+    for encoding, packed in content.packed.items():
+        if encoding in taken:
+            return Response(
+                packed, media_type=content.media, headers={**headers, "content-encoding": encoding}
+            )
+    return Response(content.plain, media_type=content.media, headers=headers)
 
 
-def _content(name: str) -> tuple[bytes, bytes | None, str]:
+def _as_content(plain: bytes, media: str) -> Content:
+    """Join what is given out with its packed forms; brotli was made with the app, for the same bytes."""
+    made = _path(f"packed/{_sum(plain)}.br")
+    brotli = {"br": made.read_bytes()} if made.is_file() else {}
+    return Content(plain, media, {**brotli, "gzip": gzip.compress(plain, 9)})
+
+
+def _sum(content: bytes) -> str:
+    return sha256(content).hexdigest()[:16]
+
+
+def _content(name: str) -> Content:
     # Looked up among what was built: no address from outside ever becomes a path.
     if name not in _names():
         inner = name.removeprefix("assets/")
@@ -186,10 +230,9 @@ def _names() -> frozenset[str]:
 
 
 @cache
-def _read(name: str) -> tuple[bytes, bytes | None, str]:
-    content = _path(name).read_bytes()
-    media = guess_type(name)[0] or "application/octet-stream"
-    return content, gzip.compress(content, 9) if media in _PACKED else None, media
+def _read(name: str) -> Content:
+    plain, media = _path(name).read_bytes(), guess_type(name)[0] or "application/octet-stream"
+    return _as_content(plain, media) if media in _PACKED else Content(plain, media)
 
 
 def _path(name: str) -> Traversable:

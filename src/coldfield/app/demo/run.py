@@ -9,10 +9,10 @@ from pathlib import Path
 
 from coldfield.app.answers import fields_of
 from coldfield.app.debriefs.from_records import debrief_arguments
+from coldfield.app.debriefs.work import debrief_work
 from coldfield.app.demo.records import RUN_ID, DemoRun, write_run
 from coldfield.app.drills.files import load_splits, read_bytes
 from coldfield.app.jobs.stages import Progress
-from coldfield.app.jobs.work import debrief_work
 from coldfield.debrief.document import DebriefDocument
 from coldfield.records.database import open_sqlite
 from coldfield.records.folder import Folder

@@ -30,7 +30,7 @@ class Readiness:
 
     Notes
     -----
-    Compiling takes some 15 s of a core after an installation, loading some tenths of a second.
+    Compiling takes some 4 s of a core after an installation, loading some tenths of a second.
     """
 
     def __init__(
@@ -88,7 +88,8 @@ class Readiness:
 def _compile(prepare: Callable[[], None]) -> None:
     end_with_parent()
     with suppress(OSError):
-        os.nice(5)
+        # Behind the workers: somebody waits for those.
+        os.nice(10)
     prepare()
 
 

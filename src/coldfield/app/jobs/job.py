@@ -15,8 +15,8 @@ ENDED: tuple[State, ...] = ("done", "failed", "cancelled")
 WaitsFor = Literal["other work", "getting ready"]
 
 WORK = {
-    "rehearse": "coldfield.app.jobs.work:rehearse_work",
-    "debrief": "coldfield.app.jobs.work:debrief_work",
+    "rehearse": "coldfield.app.rehearsals.work:rehearse_work",
+    "debrief": "coldfield.app.debriefs.work:debrief_work",
     "get ready": "coldfield.app.jobs.ready:ready_work",
     "demo": "coldfield.app.demo.made:demo_work",
     "coach": "coldfield.app.coaching.coach:coach_work",

@@ -13,8 +13,8 @@ Progress = Callable[[int, int], None]
 def ready_work(*, progress: Progress) -> None:
     """Do a little of everything compiled: strip width, chances over the ground, a rehearsal.
 
-    What numba compiles is kept on disk, so this takes half a minute once on a machine, and a second
-    or two afterwards.
+    What came with the program is translated in a second or two. Where numba compiles it, this takes half a
+    minute once on a machine.
     """
     drill = demo_drill()
     steps = (_widths, _chances, _runs)

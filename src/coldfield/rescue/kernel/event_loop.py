@@ -42,6 +42,7 @@ from coldfield.rescue.kernel.layout import (
 )
 from coldfield.rescue.kernel.moves import candidate
 from coldfield.rescue.kernel.receiver import on_air
+from coldfield.shipped_loops import Loop
 
 _PERSON, _DIG, _ROW, _PULSE, _NOTHING, _END = range(6)
 MOST_EVENTS = 1_000_000
@@ -292,6 +293,7 @@ def _why(fixed, state, j):
     return 1 if heard else 0
 
 
+@Loop
 @door
 def many_runs(fixed, state, seed, first, moments, failure, finder, end, events):
     """Fill the rows of the outputs with the runs from `first` on."""

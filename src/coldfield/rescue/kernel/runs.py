@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from coldfield.beacon.envelope_detection import TABLE_STEP, noise_a_per_m, probability_table
 from coldfield.beacon.field import moment_am2
 from coldfield.beacon.receiver import antenna_factors, reference_moment_am2, threshold_a_per_m
-from coldfield.compiled_place import is_kept
 from coldfield.drill import Burial, Drill, Searcher, Skill
 from coldfield.drill.skills import TABLE, Spread, check_skill
 from coldfield.errors import BadInput, OutOfModel
@@ -62,8 +61,8 @@ def play_runs(fixed: Fixed, *, seed: int, first_run: int, last_run: int) -> Kern
 
 
 def is_compiled() -> bool:
-    """Tell whether the compiled program lies ready in the cache, as long as its text is the same."""
-    return is_kept(many_runs)
+    """Tell whether the compiled program came with this one or lies in the cache, made from the same text."""
+    return many_runs.ready
 
 
 def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: Settings) -> Fixed:

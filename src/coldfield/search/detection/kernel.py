@@ -21,10 +21,11 @@ from coldfield.beacon.compiled import (
     inlined,
     table_value,
 )
+from coldfield.shipped_loops import Loop
 
 NOISE, REACH, WAVE, STEP, SPACING, TURNING = range(6)
 _SURE, _NEVER = 1e-7, 1e-12
-_loop = compiled(__name__)
+_loop = compiled(__name__, _nrt=False)
 
 
 @inlined
@@ -67,6 +68,7 @@ def pulse_chance(
     return 1.0 - missed
 
 
+@Loop
 @_loop
 def multiply_misses(
     place: NDArray[np.float64],

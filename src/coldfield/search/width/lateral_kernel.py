@@ -22,10 +22,11 @@ from coldfield.beacon.compiled import (
     turned_square,
 )
 from coldfield.beacon.hearing_kernel import FIELD_SCALE, TURNING, WAVE
+from coldfield.shipped_loops import Loop
 
 SPACING, REACH, LEVEL = range(3)
 
-_loop = compiled(__name__, "coldfield.beacon.hearing_kernel")
+_loop = compiled(__name__, "coldfield.beacon.hearing_kernel", _nrt=False)
 
 
 @inlined
@@ -72,6 +73,7 @@ def pass_is_heard(
     return False
 
 
+@Loop
 @_loop
 def fill_table(
     lateral: NDArray[np.float64],
@@ -91,19 +93,18 @@ def fill_table(
             out[j, i] = pass_is_heard(lateral[i], z[j], u[j], phase[j], day, weights)
 
 
+@Loop
 @_loop
-def heard_counts(
+def count_heard(
     lateral: float,
     u: NDArray[np.float64],
     z: NDArray[np.float64],
     phase: NDArray[np.float64],
     day: NDArray[np.float64],
     weights: NDArray[np.float64],
-    blocks: int,
-) -> NDArray[np.int64]:
-    """Return how many samples of each of so many equal blocks are heard at one distance: (blocks,)."""
-    counts = np.zeros(blocks, dtype=np.int64)
+    counts: NDArray[np.int64],
+) -> None:
+    """Add to `counts` (blocks,) how many samples of each of so many equal blocks are heard at a distance."""
     for j in range(u.shape[0]):
         if pass_is_heard(lateral, z[j], u[j], phase[j], day, weights):
-            counts[floor(j * blocks / u.shape[0])] += 1
-    return counts
+            counts[floor(j * counts.shape[0] / u.shape[0])] += 1

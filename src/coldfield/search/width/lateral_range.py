@@ -173,18 +173,12 @@ def heard_table(pair: Pair, distance_m: ArrayLike, burials: Samples) -> NDArray[
 
 def heard_share(pair: Pair, distance_m: float, burials: Samples) -> tuple[float, float]:
     """Return the chance of being heard from a lane at one distance, and its standard error."""
-    from coldfield.search.width.lateral_kernel import heard_counts
+    from coldfield.search.width.lateral_kernel import count_heard
 
+    counts = np.zeros(REPLICATES, dtype=np.int64)
     up = burials.depth_m + pair.height_m
-    counts = heard_counts(
-        float(distance_m),
-        burials.axis,
-        up,
-        burials.phase,
-        _day(pair),
-        hearing_weights(pair.receiver),
-        REPLICATES,
-    )
+    day, weights = _day(pair), hearing_weights(pair.receiver)
+    count_heard(float(distance_m), burials.axis, up, burials.phase, day, weights, counts)
     shares = counts * (REPLICATES / len(burials.axis))
     return float(shares.mean()), float(shares.std(ddof=1) / np.sqrt(REPLICATES))
 

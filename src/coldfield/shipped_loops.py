@@ -1,0 +1,222 @@
+"""Compiled loops that come with the program: LLVM bitcode, translated by each machine of the same kind.
+
+numba takes half a minute to compile them from their text, and LLVM's own translation is one second of that.
+What goes into it is kept in a file for each loop (`python -m coldfield.app.ship_loops` writes them). The name
+of the file has the text that the loop is made from and the kind of machine. Where there is no such file,
+numba compiles the loop. Both give the same numbers.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import lzma
+import platform
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from functools import cached_property
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from typing import Any
+
+import llvmlite.binding as llvm
+import numpy as np
+
+from coldfield.compiled_place import STAMP, is_kept
+
+FOLDER = "loops"
+"""Where the files lie in the package."""
+
+C_LIBRARY = (
+    *(
+        "acos",
+        "asin",
+        "atan",
+        "atan2",
+        "cos",
+        "cosf",
+        "exp",
+        "expf",
+        "fmod",
+        "hypot",
+        "hypotf",
+        "log",
+        "logf",
+    ),
+    *("memcpy", "memmove", "memset", "pow", "powf", "sin", "sinf", "sqrt", "sqrtf", "tan"),
+)
+"""What a loop may call outside itself: functions of the C library, the same for every program."""
+
+MACHINE = f"{sys.platform}-{platform.machine().lower()}-{8 * ctypes.sizeof(ctypes.c_void_p)}"
+"""The kind of this machine."""
+
+_Address = ctypes.c_void_p
+
+
+LOOPS: list[Loop] = []
+"""Every loop of the modules that are loaded."""
+
+
+class Loop:
+    """A compiled function that Python calls and that returns nothing: from its file, or made by numba.
+
+    Parameters
+    ----------
+    dispatcher
+        What `numba.njit` made of a function that has a stamp (`coldfield.compiled_place`).
+    """
+
+    by_numba = False
+    """True: what was shipped is left aside; of one loop, or of all."""
+
+    def __init__(self, dispatcher: Any) -> None:
+        LOOPS.append(self)
+        self.dispatcher = dispatcher
+        self.called_with = ""
+        """Kinds of the values that numba's form was first called with."""
+
+    def __call__(self, *values: Any) -> None:
+        """Call the loop with arrays, named tuples of arrays, integers and floats."""
+        shipped = None if self.by_numba else self._shipped
+        if shipped is not None and shipped.takes(_kinds(values)):
+            shipped(values)
+            return
+        if self.by_numba:
+            self.called_with = self.called_with or _kinds(values)
+        self.dispatcher(*values)
+
+    @property
+    def ready(self) -> bool:
+        """Whether it can be used without a wait for the compiler."""
+        return (self._shipped is not None and not self.by_numba) or is_kept(self.dispatcher)
+
+    @property
+    def file_name(self) -> str:
+        """The name of its file for this kind of machine and today's text."""
+        function = self.dispatcher.py_func
+        return f"{function.__name__}-{getattr(function, STAMP)[:16]}-{MACHINE}.xz"
+
+    @cached_property
+    def _shipped(self) -> _Shipped | None:
+        kept = files("coldfield").joinpath(FOLDER, self.file_name)
+        # What this LLVM cannot read is no worse than what is not there.
+        with suppress(OSError, lzma.LZMAError, EOFError, RuntimeError, ValueError):
+            return _Shipped(kept)
+        return None
+
+
+class _Shipped:
+    """One loop, translated from its file."""
+
+    def __init__(self, kept: Traversable) -> None:
+        head, _, bitcode = lzma.decompress(kept.read_bytes()).partition(b"\n")
+        self._kinds, _, symbol = head.decode().partition(" ")
+        self._known = {self._kinds}
+        # Kept for as long as the loop is: the machine code is theirs.
+        self._engine, machine = _engine(bitcode)
+        self._machine = machine
+        self._address = self._engine.get_function_address(symbol)
+        self._calls: Callable[..., int] | None = None
+
+    def takes(self, kinds: str) -> bool:
+        """Tell whether it was compiled for values of such kinds."""
+        if kinds not in self._known:
+            own, given = self._kinds.split(","), kinds.split(",")
+            if len(own) != len(given) or not all(map(_fits, own, given)):
+                return False
+            self._known.add(kinds)
+        return True
+
+    def __call__(self, values: tuple[Any, ...]) -> None:
+        flat = [*_flat(values)]
+        if self._calls is None:
+            kinds = [ctypes.c_double if isinstance(one, float) else ctypes.c_int64 for one in flat]
+            self._calls = ctypes.CFUNCTYPE(ctypes.c_int32, _Address, _Address, *kinds)(self._address)
+        nothing, fault = _Address(), _Address()
+        status = self._calls(ctypes.byref(nothing), ctypes.byref(fault), *flat)
+        if status not in (0, -2):
+            raise RuntimeError(f"a compiled loop ended with {status}")
+
+
+def _engine(bitcode: bytes) -> tuple[Any, Any]:
+    llvm.initialize_native_target()
+    llvm.initialize_native_asmprinter()
+    machine = llvm.Target.from_default_triple().create_target_machine(
+        cpu=llvm.get_host_cpu_name(),
+        features=llvm.get_host_cpu_features().flatten(),
+        opt=3,
+        codemodel="jitdefault",
+    )
+    engine = llvm.create_mcjit_compiler(llvm.parse_bitcode(bitcode), machine)
+    engine.finalize_object()
+    return engine, machine
+
+
+def _kinds(values: tuple[Any, ...]) -> str:
+    """Return what kinds of values these are, in a word without spaces."""
+    return ",".join(map(_kind, values))
+
+
+def _kind(value: Any) -> str:
+    if isinstance(value, np.ndarray):
+        layout = "C" if value.flags.c_contiguous else "A"
+        kind = value.dtype.str if value.dtype.names is None else f"{value.dtype.itemsize}r"
+        return f"{kind}{value.ndim}{layout}{'' if value.flags.writeable else 'r'}"
+    if isinstance(value, tuple):
+        return _kinds(value)
+    return "f" if isinstance(value, float) else "i" if isinstance(value, int | np.integer) else "?"
+
+
+def _fits(own: str, given: str) -> bool:
+    """Tell whether what takes one kind takes another: any layout takes rows, read-only takes both."""
+    as_rows = own.rstrip("r").removesuffix("A") == given.rstrip("r").removesuffix("C")
+    same = own.rstrip("r") == given.rstrip("r")
+    return (same or as_rows) and (own.endswith("r") or not given.endswith("r"))
+
+
+def _flat(values: tuple[Any, ...]) -> Iterator[int | float]:
+    """Yield values as numba hands them over: of an array two empty owners, then what tells it."""
+    for value in values:
+        if isinstance(value, np.ndarray):
+            yield from (0, 0, value.size, value.itemsize, value.ctypes.data, *value.shape, *value.strides)
+        elif isinstance(value, tuple):
+            yield from _flat(value)
+        else:
+            yield value if isinstance(value, float) else int(value)
+
+
+def shipped_form(loop: Loop) -> bytes:
+    """Return the file of a loop that numba has just compiled and called, for this kind of machine.
+
+    Raises
+    ------
+    ValueError
+        If the loop calls what no other program has.
+    """
+    dispatcher = loop.dispatcher
+    signature = dispatcher.signatures[0]
+    symbol = dispatcher.overloads[signature].fndesc.llvm_func_name
+    module = llvm.parse_assembly(dispatcher.inspect_llvm(signature))
+    for function in module.functions:
+        if not function.is_declaration and function.name != symbol:
+            function.linkage = "internal"
+    for value in module.global_variables:
+        if not value.is_declaration:
+            value.linkage = "internal"
+    _drop_unused(module)
+    foreign = {
+        one.name for one in module.functions if one.is_declaration and not one.name.startswith("llvm.")
+    }
+    foreign |= {one.name for one in module.global_variables if one.is_declaration}
+    if foreign - set(C_LIBRARY):
+        raise ValueError(f"{dispatcher.py_func.__name__} calls {sorted(foreign - set(C_LIBRARY))}")
+    head = f"{loop.called_with} {symbol}\n".encode()
+    return lzma.compress(head + module.as_bitcode(), preset=9)
+
+
+def _drop_unused(module: llvm.ModuleRef) -> None:
+    machine = llvm.Target.from_default_triple().create_target_machine()
+    passes = llvm.create_new_module_pass_manager()
+    passes.add_global_dead_code_eliminate_pass()
+    passes.add_strip_dead_prototype_pass()
+    passes.run(module, llvm.create_pass_builder(machine, llvm.create_pipeline_tuning_options(speed_level=0)))
