@@ -13,7 +13,7 @@ from coldfield.debrief.approach.approach import Approach
 from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.approach.heard_for import Heard, heard_for
 from coldfield.debrief.approach.heard_walk import HeardWalk
-from coldfield.debrief.approach.of_run import Ways, ways_of
+from coldfield.debrief.approach.of_run import Ways, reached_s, ways_of
 from coldfield.debrief.approach.walked_line import length_of
 from coldfield.debrief.clocks.align import FROM_ALARM, FROM_SPLIT, Aligned
 from coldfield.debrief.ensemble import Middle
@@ -151,7 +151,7 @@ def debrief_run(
         idle=idle,
         swept=swept,
         listeners=ways.listeners,
-        heard=_heard(drill, ways),
+        heard=_heard(ways),
         length_m={who: length_of(one, terrain) for who, one in ways.listeners.items()},
         findings=findings_of(evidence, more),
         order=order_found(drill, approaches, aligned.splits),
@@ -197,7 +197,7 @@ def _search(
     approaches: Mapping[str, Sequence[Approach]],
 ) -> dict[str, NDArray[np.bool_]]:
     """Which seconds each person was in signal search."""
-    reached = _reached(drill, aligned, approaches)
+    reached = reached_s(aligned.splits, approaches)
     sets = [b.id for b in drill.burials if b.transmitter is not None]
     done = bool(sets) and set(sets) <= set(reached)
     over_s = max(reached[b] for b in sets) if done else aligned.end_s
@@ -230,10 +230,10 @@ def _idle(drill: Drill, ways: Ways) -> dict[str, Idle]:
     }
 
 
-def _heard(drill: Drill, ways: Ways) -> dict[str, dict[str, Heard]]:
+def _heard(ways: Ways) -> dict[str, dict[str, Heard]]:
     """For how long each person could hear each set."""
     splits = ways.aligned.splits
-    off = {b.id: t for b in drill.burials if (t := splits.first("set_out", burial=b.id)) is not None}
+    off = splits.each("set_out")
     return {
         who: heard_for(
             one, off_from_s=off, clock_off_s=splits.clock_off_s(), zero_off_s=ways.aligned.zero_off_s()
@@ -297,18 +297,6 @@ def _digs_held_against(
     return minutes_once(found)
 
 
-def _reached(
-    drill: Drill, aligned: Aligned, approaches: Mapping[str, Sequence[Approach]]
-) -> dict[str, float]:
-    reached = {one.burial: one.fine.t_s for mine in approaches.values() for one in mine}
-    for burial in drill.burials:
-        struck = aligned.splits.first("probe_strike", burial=burial.id)
-        if struck is not None:
-            reached[burial.id] = min(struck, reached.get(burial.id, np.inf))
-    return reached
-
-
 def _work_end(drill: Drill, aligned: Aligned) -> float:
-    clear = [aligned.splits.first("airway_clear", burial=b.id) for b in drill.burials]
-    known = [t for t in clear if t is not None]
-    return max(known) if known and len(known) == len(clear) else aligned.end_s
+    clear = aligned.splits.each("airway_clear")
+    return max(clear.values()) if clear and len(clear) == len(drill.burials) else aligned.end_s

@@ -81,6 +81,14 @@ def ways_of(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> 
     return Ways(aligned=aligned, walks=walks, listeners=listeners, approaches=approaches)
 
 
+def reached_s(splits: RunSplits, approaches: Mapping[str, Sequence[Approach]]) -> dict[str, float]:
+    """Return when somebody first came to a reading of 3 m at each burial, or struck it, s of the run."""
+    reached = splits.each("probe_strike")
+    for one in (approach for mine in approaches.values() for approach in mine):
+        reached[one.burial] = min(one.fine.t_s, reached.get(one.burial, np.inf))
+    return reached
+
+
 def _paths(drill: Drill, aligned: Aligned, who: str, number: int) -> PathWays | None:
     track = aligned.tracks[who]
     there = [*track.stood]
@@ -105,11 +113,7 @@ def _paths(drill: Drill, aligned: Aligned, who: str, number: int) -> PathWays | 
 def _walks(
     drill: Drill, aligned: Aligned, paths: Mapping[str, PathWays | None], sources: Sources, terrain: Snow
 ) -> dict[str, HeardWalk]:
-    off = {
-        burial.id: t
-        for burial in drill.burials
-        if (t := aligned.splits.first("set_out", burial=burial.id)) is not None
-    }
+    off = aligned.splits.each("set_out")
     return {
         s.id: heard_walk(
             aligned.tracks[s.id],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +72,10 @@ class RunSplits:
         """Return the first such moment, or None."""
         return min(self.times(kind, burial=burial, searcher=searcher), default=None)
 
+    def each(self, kind: str) -> dict[str, float]:
+        """Return the first such moment at each burial that has one."""
+        return {row.burial: row.t_s for row in reversed(self.rows) if row.split == kind and row.burial}
+
     def who(self, kind: str, burial: str) -> str | None:
         """Return who is named with the first such split of a burial."""
         rows = [row for row in self.rows if row.split == kind and row.burial == burial and row.searcher]
@@ -130,17 +134,7 @@ def named(
         if row.burial and burial is None:
             faults.append(message("fault.split_at_nothing", name=row.burial).at(_split(row)))
             continue
-        rows.append(
-            Split(
-                split=row.split,
-                searcher=searcher,
-                burial=burial,
-                time_unix_s=row.time_unix_s,
-                since_alarm_s=row.since_alarm_s,
-                note=row.note,
-                said=row.said,
-            )
-        )
+        rows.append(replace(row, searcher=searcher, burial=burial))
     return Splits(rows=tuple(rows)), faults
 
 

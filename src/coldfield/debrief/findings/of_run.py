@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from coldfield.debrief.approach.approach import LOST_S, Approach
 from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.approach.heard_walk import HeardWalk
+from coldfield.debrief.approach.of_run import reached_s
 from coldfield.debrief.clocks.run_splits import RunSplits, TimedSplit
 from coldfield.debrief.ensemble import GRAIN_S
 from coldfield.debrief.findings.finding import Finding, in_ways, placed, sized
@@ -277,7 +278,7 @@ def _about_bunching(evidence: Evidence) -> list[Finding]:
     """Three or more at one burial for a minute while another set had nobody near it."""
     if len(evidence.walks) < 3:
         return []
-    reached = _reached(evidence)
+    reached = reached_s(evidence.splits, evidence.approaches)
     sets = [b for b in evidence.drill.burials if b.transmitter is not None]
     found = []
     for burial in sets:
@@ -317,18 +318,6 @@ def _at(listener: Listener, place_m: tuple[float, float], t: Floats) -> NDArray[
     return here
 
 
-def _reached(evidence: Evidence) -> dict[str, float]:
-    reached: dict[str, float] = {}
-    for approaches in evidence.approaches.values():
-        for approach in approaches:
-            reached[approach.burial] = min(reached.get(approach.burial, np.inf), approach.fine.t_s)
-    for burial in evidence.drill.burials:
-        struck = evidence.splits.first("probe_strike", burial=burial.id)
-        if struck is not None:
-            reached[burial.id] = min(reached.get(burial.id, np.inf), struck)
-    return reached
-
-
 def _about_burials(evidence: Evidence) -> list[Finding]:
     splits = evidence.splits
     if not any(row.split in ("probe_strike", "airway_clear") for row in splits.rows):
@@ -342,8 +331,7 @@ def _about_burials(evidence: Evidence) -> list[Finding]:
             confidence=message("confidence.by_splits"),
         )
         for burial in evidence.drill.burials
-        if not splits.times("probe_strike", burial=burial.id)
-        and not splits.times("airway_clear", burial=burial.id)
+        if burial.id not in splits.each("probe_strike") | splits.each("airway_clear")
     ]
 
 

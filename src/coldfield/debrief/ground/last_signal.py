@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import inf
 
 from coldfield.debrief.approach.approach import Approach
 from coldfield.debrief.clocks.run_splits import RunSplits
@@ -23,18 +24,10 @@ def last_first_signal_s(
     approaches : mapping
         By searcher: the turn to a set tells of its first signal where nobody pressed it, else its strike.
     """
+    moments = splits.each("probe_strike")
     turned: dict[str, float] = {}
-    for mine in approaches.values():
-        for one in mine:
-            turned[one.burial] = min(one.turn.t_s, turned.get(one.burial, one.turn.t_s))
-    moments = []
-    for burial in drill.burials:
-        if burial.transmitter is None:
-            continue
-        first = splits.first("first_signal", burial=burial.id)
-        first = turned.get(burial.id) if first is None else first
-        first = splits.first("probe_strike", burial=burial.id) if first is None else first
-        if first is None:
-            return None
-        moments.append(first)
-    return max(moments, default=None)
+    for one in (approach for mine in approaches.values() for approach in mine):
+        turned[one.burial] = min(one.turn.t_s, turned.get(one.burial, inf))
+    moments |= turned | splits.each("first_signal")
+    sets = [burial.id for burial in drill.burials if burial.transmitter is not None]
+    return max((moments[one] for one in sets), default=None) if set(sets) <= set(moments) else None
