@@ -32,6 +32,8 @@ KILLS = amount(5, desk=200)
 ROUNDS = amount(1, desk=4)
 PHONES_OF_A_RUN = 5
 PRESS_MS = amount(250, desk=1500)
+OPENED_S = amount(60, desk=300)
+"""How long a page may take to open while servers come and go, s."""
 HOSTS = ".hut.example"
 SERVER = Path(__file__).parents[1] / "web" / "killed_server.py"
 
@@ -108,7 +110,7 @@ def opened(phones: Phones, address: str) -> Page:
     """Open a page, again and again while there is no server."""
     page = phones.context.new_page()
     page.set_viewport_size({"width": 390, "height": 844})
-    until = time.monotonic() + 60
+    until = time.monotonic() + OPENED_S
     while True:
         with suppress(Error):
             page.goto(address, timeout=5000)
