@@ -69,6 +69,8 @@ def test_contract_a_picture_of_the_ground_lies_under_the_debrief_and_is_copied_w
         headers={"if-match": '"1"'},
     )
     assert told.ok, told.text()
+    sheet = page.request.get(fresh_site + "/drills/demo-drill/setup.pdf")
+    assert b"/DCTDecode" in sheet.body(), "it is printed under the plan of the setup sheet"
     page.goto(fresh_site + "/runs/demo-run?step=debrief")
     image = page.locator("image[data-picture]")
     expect(image).to_be_attached()

@@ -6,6 +6,7 @@ import itertools
 import json
 import re
 from dataclasses import replace
+from io import BytesIO
 from math import atan2, cos, degrees, hypot, radians, sin, sqrt, tan
 from pathlib import Path
 
@@ -14,6 +15,7 @@ import pytest
 from click.testing import CliRunner
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from PIL import Image
 
 from amount import examples
 from coldfield.app.day.clock import carried_run
@@ -27,6 +29,7 @@ from coldfield.files.drill_json import read_drill
 from coldfield.files.run_code import read_run_code, write_run_code
 from coldfield.paper.drawing import SCALES
 from coldfield.paper.setup_sheet import plan_block
+from coldfield.paper.under_plan import Under
 from coldfield.search.lanes.hiding_way import hiding_way
 from coldfield.words import languages, speaking
 from paper_pages import A4_MM, LETTER_MM, check_form, drawn, lowest_ink, pages_of, squeezed, words_of
@@ -309,3 +312,23 @@ def test_contract_a_drill_on_earth_only(drill: Drill) -> None:
     with pytest.raises(BadInput):
         setup_sheet(replace(drill, site=nowhere))
     assert plan_block(drill, hiding_way(drill.site, (drill.burials[0].position_m,) * 2), paper="a4")["alt"]
+
+
+def test_independent_route_a_picture_of_the_ground_lies_under_the_plan_to_scale(drill: Drill) -> None:
+    """A grey picture of 40 m by 20 m, turned by a right angle, covers 20 m by 40 m of the plan."""
+    square = ((0.0, 0.0), (60.0, 0.0), (60.0, 60.0), (0.0, 60.0))
+    corner = (Anchor(name="a", position_m=(0.0, 0.0)), Anchor(name="b", position_m=(60.0, 0.0)))
+    site = Site(origin=drill.site.origin, boundary_m=square, entry_m=(30.0, 0.0), anchors=corner)
+    lone = replace(drill, site=site, burials=(replace(drill.burials[0], position_m=(5.0, 5.0)),))
+    content = BytesIO()
+    Image.new("RGB", (80, 40), (96, 160, 96)).save(content, "PNG")
+    # Columns run north and rows east, half a metre each, from (30, 15).
+    under = Under(content.getvalue(), (0.0, 0.5, 30.0, 0.5, 0.0, 15.0), shown=1.0)
+    with_it, without = setup_sheet(lone, under=under), setup_sheet(lone)
+    scale = int(re.search(r"1 : ([\d,]+)", words_of(with_it))[1].replace(",", ""))  # type: ignore[index]
+    dpi = 150
+    changed = np.abs(drawn(with_it, dpi=dpi).astype(int) - drawn(without, dpi=dpi).astype(int)) > 40
+    rows, columns = np.flatnonzero(changed.any(axis=1)), np.flatnonzero(changed.any(axis=0))
+    mm = np.array([np.ptp(columns), np.ptp(rows)]) / dpi * 25.4
+    np.testing.assert_allclose(mm, np.array([20.0, 40.0]) * 1000 / scale, atol=0.6)
+    assert len(with_it) < len(without) + 200_000

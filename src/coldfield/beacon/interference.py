@@ -1,4 +1,4 @@
-"""Interference: from a shorter range or a rise of noise to today's threshold, and what distance does."""
+"""Interference: today's threshold from a shorter range or more noise, and what distance does."""
 
 from __future__ import annotations
 

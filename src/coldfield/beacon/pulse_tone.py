@@ -1,4 +1,4 @@
-"""The keyed tone in a sound recording: at which pitch it stands, and how strong it is over time."""
+"""The keyed tone in a sound recording: its pitch, and how strong it is over time."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a person and a group do over runs, with what the drills made hard taken out."""
+"""How a person and a group improve from run to run, corrected for how hard the drills were."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A whole run looked at against the physics: from aligned tracks and splits to findings."""
+"""Compare a whole run with the physics: from aligned tracks and splits to findings."""
 
 from __future__ import annotations
 

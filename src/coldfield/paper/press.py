@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
-from importlib.resources import files
+from importlib.resources import files as resources
 from pathlib import Path
 from typing import Any, Literal
 
@@ -42,6 +42,7 @@ def press(blocks: Sequence[Block], *, title: str, paper: Paper = "a4", foot: Mes
     """
     import typst
 
+    files: dict[str, bytes] = {}
     sheet = {
         "title": title,
         "short": title if len(title) <= 26 else title[:25].rstrip() + "…",
@@ -51,11 +52,11 @@ def press(blocks: Sequence[Block], *, title: str, paper: Paper = "a4", foot: Mes
         "lang": languages()[spoken_now()].locale.split("-")[0],
         "foot": foot if isinstance(foot, str) else say(foot),
         "colours": TOKENS["light"],
-        "blocks": list(blocks),
+        "blocks": _with_files(list(blocks), files),
     }
-    template = files("coldfield.paper").joinpath("page.typ").read_bytes()
+    template = resources("coldfield.paper").joinpath("page.typ").read_bytes()
     made = typst.compile(  # type: ignore[call-overload]
-        {"main.typ": template, "data.json": json.dumps(sheet).encode()},
+        {"main.typ": template, "data.json": json.dumps(sheet).encode(), **files},
         format="pdf",
         font_paths=[str(_fonts())],
         ignore_system_fonts=True,
@@ -63,6 +64,25 @@ def press(blocks: Sequence[Block], *, title: str, paper: Paper = "a4", foot: Mes
     )
     assert isinstance(made, bytes)
     return made
+
+
+def _with_files(block: Any, files: dict[str, bytes]) -> Any:
+    """Return blocks whose pictures name files instead of holding them; the files are added to `files`.
+
+    A picture goes as an SVG that holds it: the compiler takes its files as text.
+    """
+    if isinstance(block, list):
+        return [_with_files(one, files) for one in block]
+    if not isinstance(block, dict):
+        return block
+    if "jpeg" not in block:
+        return {key: _with_files(value, files) for key, value in block.items()}
+    name, size = f"picture-{len(files)}.svg", f'width="{block["wide"]}" height="{block["tall"]}"'
+    files[name] = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
+        f'<image {size} preserveAspectRatio="none" href="data:image/jpeg;base64,{block["jpeg"]}"/></svg>'
+    ).encode()
+    return {key: value for key, value in block.items() if key != "jpeg"} | {"file": name}
 
 
 def pages(pdf: bytes) -> int:

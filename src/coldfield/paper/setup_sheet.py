@@ -28,6 +28,7 @@ from coldfield.paper.ground_plan import (
     norths_in_words,
 )
 from coldfield.paper.press import MARGIN_MM, SIZES_MM, Block, Paper
+from coldfield.paper.under_plan import Under, picture_shape
 from coldfield.search.lanes.hiding_way import HidingWay, hiding_way
 from coldfield.words import say, word
 
@@ -51,7 +52,12 @@ REST_MM, ROW_MM, LINE_MM = 56.0, 5.4, 3.1
 
 
 def setup_blocks(
-    drill: Drill, *, codes: Sequence[str], paper: Paper = "a4", pace_m: float = PACE_M
+    drill: Drill,
+    *,
+    codes: Sequence[str],
+    paper: Paper = "a4",
+    pace_m: float = PACE_M,
+    under: Under | None = None,
 ) -> list[Block]:
     """Return the blocks of the setup sheet.
 
@@ -61,6 +67,8 @@ def setup_blocks(
         The run for the clock, a printed code each.
     pace_m : float
         Length of a pace, m, 0.3 to 1.5.
+    under : Under, optional
+        The picture of the ground under the plan.
 
     Raises
     ------
@@ -90,7 +98,7 @@ def setup_blocks(
     ]
     parts = [
         blocks.title(drill.name, word("sheet.for_whom")),
-        plan_block(drill, way, paper=paper),
+        plan_block(drill, way, paper=paper, under=under),
         blocks.text(" ".join([norths_in_words(drill.site), *_words(_about_tapes(drill.site))]), size=7.5),
     ]
     if len(drill.burials) <= MOST_BESIDE:
@@ -115,7 +123,7 @@ def _words(said: Sequence[Message]) -> list[str]:
     return [say(one) for one in said]
 
 
-def plan_block(drill: Drill, way: HidingWay, *, paper: Paper) -> Block:
+def plan_block(drill: Drill, way: HidingWay, *, paper: Paper, under: Under | None = None) -> Block:
     """Return the plan to scale, as large as the tables below it leave room for."""
     wide, tall = SIZES_MM[paper]
     width = wide - 2 * MARGIN_MM
@@ -137,6 +145,7 @@ def plan_block(drill: Drill, way: HidingWay, *, paper: Paper) -> Block:
     marks = mark_shapes(site, frame, labels)
     burials = burial_shapes(drill.burials, frame, labels)
     shapes = [
+        *([picture_shape(under, frame)] if under is not None else []),
         *ground_shapes(site, frame),
         line(frame.mm(way.line_m), colour=QUIET, width=0.25, dash="dashed"),
         *(_step(frame.mm(drill.burials[k].position_m), way.order.index(k) + 1) for k in way.order),

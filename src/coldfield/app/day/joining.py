@@ -1,4 +1,4 @@
-"""Which burial and searcher of a drill those of a phone are, where a run was begun without the drill."""
+"""Match a phone's burials and searchers with a drill's, for a run that was begun without the drill."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a group check found of a set stands with the set in the kit list."""
+"""Keep what a group check found about a set with that set in the kit list."""
 
 from __future__ import annotations
 

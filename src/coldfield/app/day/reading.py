@@ -1,4 +1,4 @@
-"""From the items of day files to how a run stands: in any order, each item once (`docs/day_file.md`).
+"""Work out the state of a run from the items of day files, in any order, each once (`docs/day_file.md`).
 
 The phone reads its own items by the same rules; `tests/data/day/examples.json` holds both to them.
 """

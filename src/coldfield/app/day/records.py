@@ -1,4 +1,4 @@
-"""What a run's and a check's items come to as records: splits, observations, hidden sets, a group check."""
+"""The records that the items of a run or a check become: splits, observations, hidden sets, a check."""
 
 from __future__ import annotations
 

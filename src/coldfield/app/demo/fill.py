@@ -1,4 +1,4 @@
-"""Fill empty records with the demo, at once or as what a job leaves behind."""
+"""Fill empty records with the demo: at once, or with what a job has made."""
 
 from __future__ import annotations
 

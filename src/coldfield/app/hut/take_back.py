@@ -1,4 +1,4 @@
-"""What one phone brought of a run is taken back as one, and taken in again."""
+"""Take back everything that one phone brought of a run, and take it in again."""
 
 from __future__ import annotations
 

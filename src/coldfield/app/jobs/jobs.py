@@ -1,4 +1,4 @@
-"""Long work in worker processes: started once, watched, cancelled, there after a page is loaded anew.
+"""Long work in worker processes: started once, watched, cancelled, still there after a page is reloaded.
 
 The serving process hands plain values to spawned workers and gets plain values back; only it writes records.
 """

@@ -21,6 +21,9 @@ from coldfield.paper.lane_card import card_blocks
 from coldfield.paper.phone_page import phone_page
 from coldfield.paper.press import Block, Paper, press
 from coldfield.paper.setup_sheet import PACE_M, refuse, setup_blocks
+from coldfield.paper.under_plan import Under
+from coldfield.records.database import Database
+from coldfield.records.store import Store
 from coldfield.words import say
 
 Kind = Literal["pdf", "html"]
@@ -35,6 +38,7 @@ def setup_sheet(
     run_id: str | None = None,
     drill_id: str | None = None,
     grid: Grid | None = None,
+    under: Under | None = None,
 ) -> bytes:
     """Return setup sheet and lane card of a drill.
 
@@ -46,6 +50,8 @@ def setup_sheet(
         Length of a pace of the person who hides the sets, m.
     run_id, drill_id : str, optional
         The run that the printed code begins, and the recorded drill it belongs to; default: a new run.
+    under : Under, optional
+        The picture of the ground under the plan; on paper only.
 
     Raises
     ------
@@ -55,11 +61,22 @@ def setup_sheet(
     SiteFrame(drill.site.origin).refuse_nowhere()
     refuse(drill, pace_m)
     run = carried_run(drill, run_id=run_id or str(uuid4()), drill_id=drill_id)
-    parts = setup_blocks(drill, codes=write_run_code(run), paper=paper, pace_m=pace_m)
+    on_paper = under if kind == "pdf" else None
+    parts = setup_blocks(drill, codes=write_run_code(run), paper=paper, pace_m=pace_m, under=on_paper)
     parts += _card(drill, paper=paper, pace_m=pace_m, grid=grid)
     if kind == "html":
         return phone_page(parts, title=drill.name).encode()
     return press(parts, title=drill.name, paper=paper, foot=LIMITS[0])
+
+
+def picture_under(database: Database, drill_id: str) -> Under | None:
+    """Return the picture that lies under a recorded drill; None where there is none, or it is not shown."""
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        for kept in store.page("pictures", where={"drill_id": drill_id}, limit=1):
+            if kept["matrix"] is not None and kept["shown"] > 0.0:
+                return Under(store.file("pictures", kept["id"]), tuple(kept["matrix"]), kept["shown"])
+    return None
 
 
 def _card(drill: Drill, *, paper: Paper, pace_m: float, grid: Grid | None) -> list[Block]:

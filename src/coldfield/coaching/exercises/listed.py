@@ -1,4 +1,4 @@
-"""The exercises themselves. Their sentences stand in the part `exercises` of the words.
+"""The exercises themselves. Their sentences are in the part `exercises` of the words.
 
 Where a published text teaches what is practised, it is named; the exercise itself, how it is set up and
 how often it is repeated, is our own wording of common practice.

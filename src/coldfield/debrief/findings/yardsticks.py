@@ -1,4 +1,4 @@
-"""What a run's phases are held against: rehearsals of the drill, earlier runs, an entered standard."""
+"""What a run's phases are compared with: rehearsals of the drill, earlier runs, an entered standard."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
 from coldfield.app.sheets import hand_outs
-from coldfield.app.sheets.setup import setup_sheet
+from coldfield.app.sheets.setup import picture_under, setup_sheet
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.one_page import policy_of
@@ -35,7 +35,13 @@ def _sheets(api: APIRouter, database: Database) -> None:
     def setup(drill_id: Id, language: Tag = "en", paper: Paper = "a4", pace_m: float = 0.75) -> Response:
         """Give the setup sheet and the lane card of a drill."""
         with speaking(_known(language)):
-            made = setup_sheet(_drill(database, drill_id), paper=paper, pace_m=pace_m, drill_id=drill_id)
+            made = setup_sheet(
+                _drill(database, drill_id),
+                paper=paper,
+                pace_m=pace_m,
+                drill_id=drill_id,
+                under=picture_under(database, drill_id),
+            )
         return _file(made, "application/pdf", "setup.pdf")
 
     @api.get("/drills/{drill_id}/setup.html")
