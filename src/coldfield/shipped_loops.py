@@ -12,7 +12,7 @@ import ctypes
 import lzma
 import platform
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import suppress
 from functools import cached_property
 from importlib.resources import files
@@ -128,7 +128,7 @@ class _Shipped:
         return True
 
     def __call__(self, values: tuple[Any, ...]) -> None:
-        flat = [*_flat(values)]
+        flat = _flat(values)
         if self._calls is None:
             kinds = [ctypes.c_double if isinstance(one, float) else ctypes.c_int64 for one in flat]
             self._calls = ctypes.CFUNCTYPE(ctypes.c_int32, _Address, _Address, *kinds)(self._address)
@@ -174,15 +174,17 @@ def _fits(own: str, given: str) -> bool:
     return (same or as_rows) and (own.endswith("r") or not given.endswith("r"))
 
 
-def _flat(values: tuple[Any, ...]) -> Iterator[int | float]:
-    """Yield values as numba hands them over: of an array two empty owners, then what tells it."""
+def _flat(values: tuple[Any, ...]) -> list[int | float]:
+    """Return values as numba hands them over: of an array two empty owners, then what tells it."""
+    told: list[int | float] = []
     for value in values:
         if isinstance(value, np.ndarray):
-            yield from (0, 0, value.size, value.itemsize, value.ctypes.data, *value.shape, *value.strides)
+            told += (0, 0, value.size, value.itemsize, value.ctypes.data, *value.shape, *value.strides)
         elif isinstance(value, tuple):
-            yield from _flat(value)
+            told += _flat(value)
         else:
-            yield value if isinstance(value, float) else int(value)
+            told.append(value if isinstance(value, float) else int(value))
+    return told
 
 
 def shipped_form(loop: Loop) -> bytes:

@@ -239,14 +239,13 @@ def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, b
     visited = visit()
     visited.troubled = True
     page = visited.context.new_page()
-    waits = iter([False, False, True])
-    page.route("**/api/ready", lambda route: route.fulfill(json={"hearing_map": next(waits, True)}))
-    coarse = iter([True])
+    ready = False
+    page.route("**/api/ready", lambda route: route.fulfill(json={"hearing_map": ready}))
 
     def plainly(route: Route) -> None:
         answer = route.fetch()
         body = answer.body()
-        if next(coarse, False):
+        if not ready:
             body = body.replace(b'"plain":false', b'"plain":true ').replace(
                 b'"plain": false', b'"plain": true '
             )
@@ -255,6 +254,7 @@ def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, b
     page.route("**/api/hearing-map", plainly)
     page.goto(visited.site + bowl)
     expect(page.get_by_text("A coarse map first:", exact=False)).to_be_visible()
+    ready = True
     shown(page)
     expect(page.get_by_text("A coarse map first:", exact=False)).to_have_count(0)
     page.unroute("**/api/hearing-map")
