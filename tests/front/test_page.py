@@ -263,6 +263,7 @@ def test_contract_an_unswept_place_jumps_to_the_plan(show: Open) -> None:
 
 def test_contract_follows_an_address_that_changes(show: Open) -> None:
     page = show()
+    expect(page.get_by_role("slider")).to_have_value("760")
     page.evaluate("location.hash = '#t=33&theme=dark'")
     expect(page.get_by_role("slider")).to_have_value("33")
     assert page.evaluate("document.documentElement.dataset.theme") == "dark"
