@@ -126,7 +126,13 @@ class Scene:
 
 
 def rehearse(
-    scene: Scene, *, first_run: int, last_run: int, compiled: bool = True, prepared: object | None = None
+    scene: Scene,
+    *,
+    first_run: int,
+    last_run: int,
+    compiled: bool = True,
+    prepared: object | None = None,
+    each: Sequence[object] = (),
 ) -> Rehearsal:
     """Play the runs `first_run` up to, not with, `last_run` of a scene.
 
@@ -138,6 +144,8 @@ def rehearse(
         False: the plain player, a hundred times slower, without a compiler to wait for.
     prepared : object, optional
         What `Scene.prepared` made of the same drill, lanes and settings: saves doing it for each part.
+    each : sequence, optional
+        The same for each run, with other skills and settings; for the compiled program, and not `anywhere`.
 
     Raises
     ------
@@ -156,7 +164,7 @@ def rehearse(
         drills = [drill]
     if compiled:
         ready = prepared or replace(scene, drill=drills[0]).prepared()
-        moments, failure, finder = _compiled(ready, drills, settings, seed, first_run, last_run)
+        moments, failure, finder = _compiled(ready, drills, settings, seed, first_run, last_run, each)
     else:
         moments, failure, finder = _plain(scene, drills, first_run, last_run)
     # To the microsecond, so that both programs print the same digits.
@@ -229,25 +237,24 @@ def prepared_like(prepared: object, moved: object, drill: Drill, *, settings: Se
 
 
 def _compiled(
-    prepared: object, drills: list[Drill], settings: Settings, seed: int, first: int, last: int
+    prepared: object,
+    drills: list[Drill],
+    settings: Settings,
+    seed: int,
+    first: int,
+    last: int,
+    each: Sequence[object],
 ) -> _Arrays:
     from coldfield.rescue.kernel.layout import Fixed
     from coldfield.rescue.kernel.runs import play_runs, with_burials
 
     assert isinstance(prepared, Fixed)
-    fixed = prepared
-    if len(drills) == 1:
-        parts = [play_runs(fixed, seed=seed, first_run=first, last_run=last)]
-    else:
-        parts = [
-            play_runs(with_burials(fixed, made, settings), seed=seed, first_run=run, last_run=run + 1)
-            for run, made in enumerate(drills, first)
-        ]
-    return (
-        np.concatenate([p.moments_s for p in parts]),
-        np.concatenate([p.failure for p in parts]),
-        np.concatenate([p.finder for p in parts]),
-    )
+    rows = [one for one in each if isinstance(one, Fixed)]
+    assert len(rows) in (0, last - first)
+    if len(drills) > 1:
+        rows = [with_burials(prepared, made, settings) for made in drills]
+    played = play_runs(prepared, seed=seed, first_run=first, last_run=last, each=rows)
+    return played.moments_s, played.failure, played.finder
 
 
 def joined(parts: Sequence[Rehearsal]) -> Rehearsal:

@@ -185,34 +185,43 @@ def rehearse_unsure(
     what the runs of one draw have in common. All other draws are those of the same runs with the constants at
     their middles, so two such rehearsals differ by the constants alone.
     """
-    parts = []
+    runs = range(first_run, last_run)
+    if compiled and not scene.anywhere:
+        ready = prepared or scene.prepared()
+        of_block = _prepared_blocks(scene, ready, {run // block_runs for run in runs}, drawn)
+        each = [of_block[run // block_runs] for run in runs]
+        return rehearse(scene, first_run=first_run, last_run=last_run, prepared=ready, each=each)
     ready = prepared or (scene.prepared() if compiled else None)
-    group = _Group.of(scene, ready) if compiled and drawn is None else None
+    parts = []
     begin = first_run
     while begin < last_run:
         block = begin // block_runs
         end = min((block + 1) * block_runs, last_run)
-        again: object | None = None
-        if group is not None:
-            people, settings, moved = _moved_group(group, seed=scene.seed, run=block)
-            drill = replace(scene.drill, searchers=people)
-            again = prepared_like(ready, moved, drill, settings=settings)
-        else:
-            drill, settings = (
-                _drawn(scene, block) if drawn is None else drawn(scene.drill, scene.settings, block)
-            )
-            again = prepared_again(ready, drill, settings=settings) if compiled else None
-        parts.append(
-            rehearse(
-                replace(scene, drill=drill, settings=settings),
-                first_run=begin,
-                last_run=end,
-                compiled=compiled,
-                prepared=again,
-            )
-        )
+        drill, settings = _of_draw(scene, block, drawn)
+        again = prepared_again(ready, drill, settings=settings) if compiled else None
+        moved = replace(scene, drill=drill, settings=settings)
+        parts.append(rehearse(moved, first_run=begin, last_run=end, compiled=compiled, prepared=again))
         begin = end
     return joined(parts)
+
+
+def _of_draw(scene: Scene, block: int, drawn: DrawnFor | None) -> tuple[Drill, Settings]:
+    return _drawn(scene, block) if drawn is None else drawn(scene.drill, scene.settings, block)
+
+
+def _prepared_blocks(
+    scene: Scene, ready: object, blocks: set[int], drawn: DrawnFor | None
+) -> dict[int, object]:
+    """Return the scene with the constants of some draws, as the compiled program takes it."""
+    if drawn is not None:
+        made = {block: drawn(scene.drill, scene.settings, block) for block in blocks}
+        return {block: prepared_again(ready, drill, settings=by) for block, (drill, by) in made.items()}
+    group, found = _Group.of(scene, ready), {}
+    for block in blocks:
+        people, settings, moved = _moved_group(group, seed=scene.seed, run=block)
+        drill = replace(scene.drill, searchers=people)
+        found[block] = prepared_like(ready, moved, drill, settings=settings)
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

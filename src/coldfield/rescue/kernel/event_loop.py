@@ -39,6 +39,7 @@ from coldfield.rescue.kernel.layout import (
     STRAY_PULSE_S,
     TO_LANE,
     TURNS,
+    Fixed,
 )
 from coldfield.rescue.kernel.moves import candidate
 from coldfield.rescue.kernel.receiver import on_air
@@ -295,13 +296,23 @@ def _why(fixed, state, j):
 
 @Loop
 @door
-def many_runs(fixed, state, seed, first, moments, failure, finder, end, events):
+def many_runs(fixed, each, state, seed, first, moments, failure, finder, end, events):
     """Fill the rows of the outputs with the runs from `first` on."""
     for r in range(len(end)):
-        end[r] = one_run(fixed, state, seed, first + r)
+        of_run = Fixed(
+            each.who[r % len(each.who)],
+            each.words[r % len(each.words)],
+            fixed.spread,
+            each.laid[r % len(each.laid)],
+            each.rules[r % len(each.rules)],
+            fixed.routes,
+            fixed.corners,
+            fixed.table,
+        )
+        end[r] = one_run(of_run, state, seed, first + r)
         events[r] = state.misc[0].events
         for j in range(len(state.buried)):
             for c in range(7):
                 moments[r, j, c] = state.moments[j, c]
-            failure[r, j] = _why(fixed, state, j)
+            failure[r, j] = _why(of_run, state, j)
             finder[r, j] = state.buried[j].finder

@@ -135,6 +135,15 @@ class Fixed(NamedTuple):
     table: NDArray[np.float64]
 
 
+class Each(NamedTuple):
+    """What may differ from run to run: fields of `Fixed`, (1 or runs, ...); one stands for all runs."""
+
+    who: NDArray[np.void]
+    words: NDArray[np.float64]
+    laid: NDArray[np.void]
+    rules: NDArray[np.void]
+
+
 class State(NamedTuple):
     """The state of one run; made once for many runs.
 

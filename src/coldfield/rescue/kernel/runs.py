@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, hypot, sin, sqrt
 
@@ -18,7 +19,7 @@ from coldfield.message import message
 from coldfield.rescue import digging
 from coldfield.rescue.ground_order import ground_before_m2
 from coldfield.rescue.kernel.event_loop import many_runs
-from coldfield.rescue.kernel.layout import LAID, ROUTE, RULES, WHO, Fixed, new_state
+from coldfield.rescue.kernel.layout import LAID, ROUTE, RULES, WHO, Each, Fixed, new_state
 from coldfield.rescue.lanes_like import LanesLike
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.search.lanes.pace import STEEPEST_RISE, TRAVEL_FACTOR
@@ -37,8 +38,15 @@ class KernelRuns:
     events: NDArray[np.int64]
 
 
-def play_runs(fixed: Fixed, *, seed: int, first_run: int, last_run: int) -> KernelRuns:
+def play_runs(
+    fixed: Fixed, *, seed: int, first_run: int, last_run: int, each: Sequence[Fixed] = ()
+) -> KernelRuns:
     """Play runs with the compiled program.
+
+    Parameters
+    ----------
+    each : sequence of Fixed, optional
+        One for each run: its people, burials and rules; everything else is that of `fixed`.
 
     Raises
     ------
@@ -54,10 +62,23 @@ def play_runs(fixed: Fixed, *, seed: int, first_run: int, last_run: int) -> Kern
         events=np.empty(runs, np.int64),
     )
     state = new_state(fixed)
-    many_runs(fixed, state, seed, first_run, out.moments_s, out.failure, out.finder, out.end_s, out.events)
+    rows = _rows(each or [fixed])
+    many_runs(
+        fixed, rows, state, seed, first_run, out.moments_s, out.failure, out.finder, out.end_s, out.events
+    )
     if (out.end_s < 0.0).any():
         raise OutOfModel(message("fault.endless_run"))
     return out
+
+
+def _rows(each: Sequence[Fixed]) -> Each:
+    who = np.stack([one.who for one in each])
+    return Each(
+        who=who,
+        words=who.view(np.float64).reshape(*who.shape, -1),
+        laid=np.stack([one.laid for one in each]),
+        rules=np.stack([one.rules for one in each]),
+    )
 
 
 def is_compiled() -> bool:
