@@ -89,7 +89,7 @@ def _compile(prepare: Callable[[], None]) -> None:
     end_with_parent()
     with suppress(OSError):
         # Behind the workers: somebody waits for those.
-        os.nice(10)
+        os.nice(15)
     prepare()
 
 

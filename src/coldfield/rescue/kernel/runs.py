@@ -72,13 +72,21 @@ def play_runs(
 
 
 def _rows(each: Sequence[Fixed]) -> Each:
-    who = np.stack([one.who for one in each])
+    who = _stacked([one.who for one in each])
     return Each(
         who=who,
         words=who.view(np.float64).reshape(*who.shape, -1),
-        laid=np.stack([one.laid for one in each]),
-        rules=np.stack([one.rules for one in each]),
+        laid=_stacked([one.laid for one in each]),
+        rules=_stacked([one.rules for one in each]),
     )
+
+
+def _stacked(arrays: Sequence[NDArray[np.void]]) -> NDArray[np.void]:
+    """Return arrays of one shape and kind below each other (`np.stack` looks at every field)."""
+    stacked = np.empty((len(arrays), *arrays[0].shape), arrays[0].dtype)
+    for row, array in zip(stacked, arrays, strict=True):
+        row[...] = array
+    return stacked
 
 
 def is_compiled() -> bool:
