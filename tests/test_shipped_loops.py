@@ -71,8 +71,8 @@ def test_independent_route_numba_gives_the_same_runs(by_numba: pytest.MonkeyPatc
         )
 
 
-def doubled_by(loop: Loop) -> np.ndarray:
-    """Call a loop that adds to its last array, in whichever way it goes."""
+def counted() -> np.ndarray:
+    """Call the loop that counts, in whichever way it goes."""
     pair = Pair(receiver=demo_drill().searchers[0].receiver, transmitter=demo_drill().burials[0].transmitter)
     return np.array(heard_share(pair, 15.0, burial_samples(pair, 1024)))
 
@@ -81,7 +81,7 @@ def doubled_by(loop: Loop) -> np.ndarray:
 def test_contract_without_a_file_that_can_be_read_numba_does_it(
     content: bytes | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    before = doubled_by(count_heard)
+    before = counted()
     fresh = Loop(count_heard.dispatcher)
     folder = tmp_path / "coldfield" / shipped_loops.FOLDER
     folder.mkdir(parents=True)
@@ -90,7 +90,7 @@ def test_contract_without_a_file_that_can_be_read_numba_does_it(
     monkeypatch.setattr(shipped_loops, "files", lambda _package: tmp_path / "coldfield")
     monkeypatch.setattr("coldfield.search.width.lateral_kernel.count_heard", fresh)
     assert fresh._shipped is None
-    assert np.array_equal(doubled_by(fresh), before)
+    assert np.array_equal(counted(), before)
 
 
 KIND = st.tuples(

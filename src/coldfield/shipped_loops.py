@@ -112,9 +112,8 @@ class _Shipped:
         head, _, bitcode = lzma.decompress(kept.read_bytes()).partition(b"\n")
         self._kinds, _, symbol = head.decode().partition(" ")
         self._known = {self._kinds}
-        # Kept for as long as the loop is: the machine code is theirs.
-        self._engine, machine = _engine(bitcode)
-        self._machine = machine
+        # Both are kept for as long as the loop is: the machine code is theirs.
+        self._engine, self._machine = _engine(bitcode)
         self._address = self._engine.get_function_address(symbol)
         self._calls: Callable[..., int] | None = None
 
