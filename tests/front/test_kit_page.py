@@ -60,7 +60,8 @@ def test_contract_ranges_drift_and_the_weakest_set_decides(page: Page, fresh_sit
     assert axe(page) == []
 
 
-def test_contract_a_pulse_is_recorded_and_measured(page: Page) -> None:
+def recorded_period_ms(page: Page) -> float:
+    """Record for eight seconds on a page loaded anew, measure, and return the period that it tells; 0 for none."""
     page.goto("/kit")
     pulse = page.get_by_role("region", name="Recorded pulse")
     pulse.get_by_label("What is recorded").select_option("coil")
@@ -69,9 +70,14 @@ def test_contract_a_pulse_is_recorded_and_measured(page: Page) -> None:
     pulse.get_by_role("button", name="Stop and measure").click()
     expect(pulse).to_contain_text("Against the standard", timeout=30_000)
     row = pulse.get_by_role("row").filter(has_text="period").first
-    assert (
-        abs(float(row.inner_text().split()[1].replace(",", "")) - 1000) < 3
-    )  # what is played drops a piece where the machine is busy
+    told = row.inner_text().split()[1].replace(",", "")
+    return float(told) if told[0].isdigit() else 0.0
+
+
+def test_contract_a_pulse_is_recorded_and_measured(page: Page) -> None:
+    # On a busy machine the browser may drop a piece of what it plays; then it is recorded anew.
+    assert any(abs(recorded_period_ms(page) - 1000) < 1 for _ in range(3))
+    pulse = page.get_by_role("region", name="Recorded pulse")
     pulse.get_by_label("WAV file").set_input_files(
         {"name": "a.wav", "mimeType": "audio/wav", "buffer": b"\x89PNG" + bytes(200)}
     )
