@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import atan2, cos, hypot, inf, nan, pi, sin, sqrt
 
 from coldfield.beacon.compiled import carry_height_m
-from coldfield.rescue.kernel.compiled import part
+from coldfield.rescue.kernel.compiled import inner, part
 from coldfield.rescue.kernel.draws import HOLE, PLACE, TURN, bell, four
 from coldfield.rescue.kernel.layout import (
     AT,
@@ -37,7 +37,7 @@ from coldfield.rescue.kernel.receiver import sense, where
 ON, ABOUT, TO_FINE, LOSE = 0, 1, 2, 3
 
 
-@part
+@inner
 def lane_pulse(fixed, state, s, i, k, t):
     """Test a pulse on somebody on a lane; True if it makes them turn."""
     rules = fixed.rules[0]

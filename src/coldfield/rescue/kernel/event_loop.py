@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import cos, exp, inf, nan, pi, sin, tan
 
 from coldfield.rescue.kernel.approach import coarse_pulse, fine_pulse, lane_pulse, to_fine, want_probe
-from coldfield.rescue.kernel.compiled import door, part
+from coldfield.rescue.kernel.compiled import door, inner, part
 from coldfield.rescue.kernel.crew import (
     circle_timer,
     end_search,
@@ -130,7 +130,7 @@ def _azimuth(angle):
     return sin(angle), cos(angle)
 
 
-@part
+@inner
 def _listened_to(state, i, walking):
     """True where somebody tests the pulses of a source: on a lane, if it is new, or on its trail."""
     n = len(state.buried)
@@ -144,7 +144,7 @@ def _listened_to(state, i, walking):
     return False
 
 
-@part
+@inner
 def _next(fixed, state, t):
     when, kind, which, walking = inf, _NOTHING, -1, False
     for s in range(len(state.people)):
@@ -160,10 +160,8 @@ def _next(fixed, state, t):
     if state.misc[0].over:
         return when, kind, which
     for i in range(len(state.sources)):
-        if not _listened_to(state, i, walking):
-            continue
         begin = on_air(state, i, t, fixed.rules[0].fallback)
-        if begin == inf:
+        if begin == inf or not _listened_to(state, i, walking):
             continue
         m = state.sources[i]
         if m.phase + m.k * m.period < begin:
@@ -175,7 +173,7 @@ def _next(fixed, state, t):
     return when, kind, which
 
 
-@part
+@inner
 def _pulse(fixed, state, i, k, s, t):
     p = state.people[s]
     if searches(p.mode):
@@ -255,7 +253,7 @@ def one_run(fixed, state, seed, run):
         _event(fixed, state, kind, which, t)
 
 
-@part
+@inner
 def _event(fixed, state, kind, which, t):
     k = 0
     if kind == _PULSE:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import exp, inf, sqrt
 
-from coldfield.rescue.kernel.compiled import part
+from coldfield.rescue.kernel.compiled import inner, part
 from coldfield.rescue.kernel.layout import HEARD, LANE
 from coldfield.rescue.kernel.receiver import where
 
@@ -63,7 +63,7 @@ def unheard(state, s):
         state.pairs[s, i, HEARD] = 0
 
 
-@part
+@inner
 def candidate(state, j):
     """True for a burial that nobody has struck or follows."""
     b = state.buried[j]

@@ -19,12 +19,12 @@ from coldfield.beacon.compiled import (
 )
 from coldfield.beacon.field import WAVENUMBER_PER_M
 from coldfield.beacon.receiver import NEAREST_M
-from coldfield.rescue.kernel.compiled import part
+from coldfield.rescue.kernel.compiled import inner, part
 from coldfield.rescue.kernel.draws import PULSE, bell, four
 from coldfield.rescue.kernel.layout import DIG, FINE, MARKS, STRAY_HEIGHT_M
 
 
-@part
+@inner
 def where(person, t):
     """Return where a person is on the snow."""
     gone = t - person.since
@@ -39,7 +39,7 @@ def _raised(rules, x, y, above):
     return x, y * c - above * s, y * s + above * c
 
 
-@part
+@inner
 def on_air(state, i, t, fallback):
     """Return from when on, not before t, a source transmits; inf for never."""
     n = len(state.buried)
@@ -52,7 +52,7 @@ def on_air(state, i, t, fallback):
     return begin if begin > t else t
 
 
-@part
+@inner
 def squares(fixed, state, s, i, t):
     """Return the `ellipse_squares` of the field of source i at searcher s, A2/m2, and its `ellipse_gap2`.
 
@@ -80,7 +80,7 @@ def squares(fixed, state, s, i, t):
     return xx * scale, yy * scale, zz * scale, xy * scale, gap2 * scale * scale
 
 
-@part
+@inner
 def antennas(who, rules, dx, dy, h):
     """Return |H.a| / f of up to three antennas, squared, and of the level part, squared."""
     xx, yy, upright, xy, gap2 = h
@@ -106,7 +106,7 @@ def antennas(who, rules, dx, dy, h):
     return max(along, 0.0) / f1, max(across, 0.0) / f2, upright / f3, level
 
 
-@part
+@inner
 def _detected(fixed, state, s, i, k, a1, a2, a3):
     """Draw whether one of the antennas detects the pulse; in a very strong field it always does."""
     who, table, step = state.who[s], fixed.table[s], fixed.rules[0].table_step
@@ -125,7 +125,7 @@ def _detected(fixed, state, s, i, k, a1, a2, a3):
     return u < 1.0 - missed
 
 
-@part
+@inner
 def sense(fixed, state, s, i, k, t):
     """Return (reading, x, y, aimed): what searcher s makes of pulse k of source i.
 
