@@ -15,7 +15,8 @@ from coldfield.drill import SKILLS, Antenna, Drill, Receiver, Skill, Transmitter
 from coldfield.drill.searcher import TYPICAL_MARKING
 from coldfield.rescue.digging import DIGGING
 from coldfield.rescue.kernel.runs import packed, play_runs, with_burials
-from coldfield.rescue.rehearsal import Rehearsal, Scene, outcome, rehearse
+from coldfield.rescue.outcome import outcome
+from coldfield.rescue.rehearsal import Rehearsal, Scene, rehearse
 from coldfield.rescue.settings import SETTINGS
 from published import from_memory, practice, published
 

@@ -109,3 +109,13 @@ def test_independent_route_a_group_kept_from_another_place_of_the_burial_gives_t
         scene = Scene(drill=made, lanes=lanes, seed=3)
         both = [rehearse_unsure(scene, compiled=compiled, **told) for compiled in (True, False)]
         np.testing.assert_allclose(both[0].moments_s, both[1].moments_s, rtol=0, atol=2e-6, equal_nan=True)
+
+
+def test_independent_route_burials_anywhere_with_constants_by_block_are_the_same_runs() -> None:
+    scene = Scene(drill=FOUR, lanes=straight_lanes(FOUR), seed=5, anywhere=True)
+    told = {"first_run": 2, "last_run": 9, "block_runs": 3}
+    both = [rehearse_unsure(scene, compiled=compiled, **told) for compiled in (True, False)]
+    np.testing.assert_allclose(both[0].moments_s, both[1].moments_s, rtol=0, atol=2e-6, equal_nan=True)
+    still = [rehearse(scene, compiled=compiled, first_run=2, last_run=9) for compiled in (True, False)]
+    np.testing.assert_allclose(still[0].moments_s, still[1].moments_s, rtol=0, atol=2e-6, equal_nan=True)
+    assert (both[0].moments_s != still[0].moments_s).any()

@@ -17,7 +17,7 @@ from coldfield.words import word
 if TYPE_CHECKING:
     from coldfield.app.rehearsals.rehearse import Rehearsed
     from coldfield.rescue.order import DigOrder, Team
-    from coldfield.rescue.rehearsal import BurialOutcome
+    from coldfield.rescue.outcome import BurialOutcome
     from coldfield.rescue.worth import Worth
 
 

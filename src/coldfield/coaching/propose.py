@@ -21,7 +21,8 @@ from coldfield.coaching.candidates import Wish, candidates, check_wishes, deeper
 from coldfield.drill import Drill
 from coldfield.errors import Refused
 from coldfield.message import message
-from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, quantile
+from coldfield.rescue.outcome import quantile
+from coldfield.rescue.rehearsal import Rehearsal, Scene, joined
 from coldfield.rescue.settings import Settings
 from coldfield.rescue.unsure import DrawnFor, drawn_shifts, rehearse_unsure, shifted, unsure_constants
 

@@ -12,8 +12,9 @@ from coldfield.drill import Drill
 from coldfield.message import Message, message, number
 from coldfield.pictures.plan import draw_burials, draw_ground, draw_line
 from coldfield.pictures.style import PHASES, TOKENS, Theme, dress, figure
+from coldfield.rescue.outcome import Band, band_of
 from coldfield.rescue.played import BurialTimes, Played
-from coldfield.rescue.rehearsal import Band, Rehearsal, band_of
+from coldfield.rescue.rehearsal import Rehearsal
 from coldfield.rescue.wording import AS_RUNS, AS_SURE, eight_of_ten, not_freed
 from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import CURVES, DEFAULT

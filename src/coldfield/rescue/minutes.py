@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coldfield.rescue.outcome import Band, band_of
 from coldfield.rescue.played import PHASES
-from coldfield.rescue.rehearsal import Band, Rehearsal, band_of
+from coldfield.rescue.rehearsal import Rehearsal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,19 +16,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from coldfield.drill import Drill, Searcher, Skill
+from coldfield.drill import Drill, Skill
 from coldfield.drill.skills import TABLE
 from coldfield.rescue.digging import UNSURE_DIGGING
 from coldfield.rescue.draws import Draws, Purpose
-from coldfield.rescue.rehearsal import (
-    Rehearsal,
-    Scene,
-    joined,
-    prepared_again,
-    prepared_like,
-    quantile,
-    rehearse,
-)
+from coldfield.rescue.outcome import quantile
+from coldfield.rescue.rehearsal import Moved, Rehearsal, Scene, moved, rehearse
 from coldfield.rescue.settings import UNSURE_SETTINGS, Settings
 
 _DIGGING = "digging."
@@ -156,15 +149,15 @@ class _Group:
     @classmethod
     def of(cls, scene: Scene, ready: object) -> _Group:
         drill = scene.drill
-        return cls(repr((drill.site, drill.searchers, drill.conditions, scene.settings)), scene, ready)
+        alike = (drill.site, drill.searchers, drill.conditions, scene.settings, ready is None)
+        return cls(repr(alike), scene, ready)
 
 
 @lru_cache(maxsize=MOST_GROUPS)
-def _moved_group(group: _Group, *, seed: int, run: int) -> tuple[tuple[Searcher, ...], Settings, object]:
-    """Return the people and settings of one run, and the compiled program's own form of them."""
-    scene = replace(group.scene, seed=seed)
-    drill, settings = _drawn(scene, run)
-    return drill.searchers, settings, prepared_again(group.ready, drill, settings=settings)
+def _moved_group(group: _Group, *, seed: int, run: int) -> Moved:
+    """Return the people and settings of one run."""
+    drill, settings = _drawn(replace(group.scene, seed=seed), run)
+    return moved(group.ready, drill, settings)
 
 
 def rehearse_unsure(
@@ -185,43 +178,16 @@ def rehearse_unsure(
     what the runs of one draw have in common. All other draws are those of the same runs with the constants at
     their middles, so two such rehearsals differ by the constants alone.
     """
-    runs = range(first_run, last_run)
-    if compiled and not scene.anywhere:
-        ready = prepared or scene.prepared()
-        of_block = _prepared_blocks(scene, ready, {run // block_runs for run in runs}, drawn)
-        each = [of_block[run // block_runs] for run in runs]
-        return rehearse(scene, first_run=first_run, last_run=last_run, prepared=ready, each=each)
     ready = prepared or (scene.prepared() if compiled else None)
-    parts = []
-    begin = first_run
-    while begin < last_run:
-        block = begin // block_runs
-        end = min((block + 1) * block_runs, last_run)
-        drill, settings = _of_draw(scene, block, drawn)
-        again = prepared_again(ready, drill, settings=settings) if compiled else None
-        moved = replace(scene, drill=drill, settings=settings)
-        parts.append(rehearse(moved, first_run=begin, last_run=end, compiled=compiled, prepared=again))
-        begin = end
-    return joined(parts)
-
-
-def _of_draw(scene: Scene, block: int, drawn: DrawnFor | None) -> tuple[Drill, Settings]:
-    return _drawn(scene, block) if drawn is None else drawn(scene.drill, scene.settings, block)
-
-
-def _prepared_blocks(
-    scene: Scene, ready: object, blocks: set[int], drawn: DrawnFor | None
-) -> dict[int, object]:
-    """Return the scene with the constants of some draws, as the compiled program takes it."""
-    if drawn is not None:
-        made = {block: drawn(scene.drill, scene.settings, block) for block in blocks}
-        return {block: prepared_again(ready, drill, settings=by) for block, (drill, by) in made.items()}
-    group, found = _Group.of(scene, ready), {}
-    for block in blocks:
-        people, settings, moved = _moved_group(group, seed=scene.seed, run=block)
-        drill = replace(scene.drill, searchers=people)
-        found[block] = prepared_like(ready, moved, drill, settings=settings)
-    return found
+    of_run = [run // block_runs for run in range(first_run, last_run)]
+    if drawn is None:
+        group = _Group.of(scene, ready)
+        of_block = {block: _moved_group(group, seed=scene.seed, run=block) for block in set(of_run)}
+    else:
+        of_block = {block: moved(ready, *drawn(scene.drill, scene.settings, block)) for block in set(of_run)}
+    each = [of_block[block] for block in of_run]
+    told = {"first_run": first_run, "last_run": last_run}
+    return rehearse(scene, **told, compiled=compiled, prepared=ready, each=each)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ from coldfield.message import Message
 from coldfield.rescue.compare import Difference
 from coldfield.rescue.digging import DigTime
 from coldfield.rescue.order import DigOrder
-from coldfield.rescue.rehearsal import Band
+from coldfield.rescue.outcome import Band
 from coldfield.rescue.worth import Worth
 
 

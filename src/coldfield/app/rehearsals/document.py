@@ -31,9 +31,10 @@ from coldfield.rescue.digging import DIGGING, DigTime, seconds_to_airway
 from coldfield.rescue.digging import NOTE as DIGGING_NOTE
 from coldfield.rescue.minutes import all_clear, free_by_minute, phase_shares
 from coldfield.rescue.order import MOST_BURIALS, MOST_PEOPLE, DigOrder, Located, dig_orders
+from coldfield.rescue.outcome import Band, band_of, telling_runs
 from coldfield.rescue.played import REASONS
 from coldfield.rescue.player.play import NOTES
-from coldfield.rescue.rehearsal import Band, Rehearsal, band_of, telling_runs
+from coldfield.rescue.rehearsal import Rehearsal
 from coldfield.rescue.unsure import unsure
 from coldfield.rescue.worth import Worth
 from coldfield.survival.curves import BETWEEN, DEFAULT

@@ -13,9 +13,9 @@ from coldfield.errors import OutOfModel
 from coldfield.message import message
 from coldfield.rescue.anywhere import Anywhere
 from coldfield.rescue.lanes_like import NoLanes
+from coldfield.rescue.outcome import telling_runs
 from coldfield.rescue.played import Played
 from coldfield.rescue.player.play import play
-from coldfield.rescue.rehearsal import telling_runs
 from coldfield.rescue.worth import Worth
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from coldfield.app.rehearsals.answers import OneRehearsal, RehearsedBurial, UnsureBandAnswer
 from coldfield.files.csv_text import csv_text
-from coldfield.rescue.rehearsal import Band
+from coldfield.rescue.outcome import Band
 
 HEAD = ("row", "burial", "name", "p10_s", "p50_s", "p90_s", "minute", "share_of_runs")
 

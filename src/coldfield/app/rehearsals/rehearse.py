@@ -13,7 +13,8 @@ from coldfield.drill import Drill
 from coldfield.errors import BadInput
 from coldfield.message import message
 from coldfield.rescue.lanes_like import NoLanes
-from coldfield.rescue.rehearsal import Outcome, Rehearsal, Scene, outcome
+from coldfield.rescue.outcome import Outcome, outcome
+from coldfield.rescue.rehearsal import Rehearsal, Scene
 from coldfield.rescue.settings import SETTINGS, Settings
 from coldfield.rescue.worth import DRAWS, Change, Worth, changes, sorted_worth, worth_of
 from coldfield.search.lanes.plan import LanePlan

@@ -12,7 +12,7 @@ from coldfield.debrief.findings.finding import CLEAR, LIKELY, Finding
 from coldfield.debrief.phases.phase import Phase
 from coldfield.debrief.written import Code, Count, Number, Written
 from coldfield.message import Message, Quantity, Value, about, duration, message
-from coldfield.rescue.rehearsal import quantile
+from coldfield.rescue.outcome import quantile
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
 GRAIN_S = 1.0
