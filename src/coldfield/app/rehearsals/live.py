@@ -32,6 +32,9 @@ MOVING_UNSURE, LEAST_UNSURE = 0.5, 40
 MOST_WORK = 40_000
 """What settling may cost at most, in runs of two burials and four people: some seconds. Setting."""
 
+THREADS = 2
+"""Both bands are played at a time, and two pieces of each: neither core waits for the longer one. Setting."""
+
 KEPT_ANSWERS = 64
 """So many settled answers are kept. Setting."""
 
@@ -83,14 +86,14 @@ def _played(drill: Drill, runs: int, *, settled: bool, cancelled: Cancelled | No
     lanes, second = lanes_of(drill)
     scene = Scene(drill=drill, lanes=lanes or NoLanes(), second=second, seed=SEED)
     again = min(runs, MOST_UNSURE_RUNS if settled else max(LEAST_UNSURE, int(MOVING_UNSURE * runs)))
-    with ThreadPoolExecutor(max_workers=2) as pool:
+    with ThreadPoolExecutor(max_workers=THREADS) as pool:
         asked = [
             pool.submit(
                 play_all,
                 scene,
                 Choice(compiled=True),
                 runs=count,
-                workers=1,
+                workers=THREADS,
                 progress=None,
                 cancelled=cancelled,
                 block_runs=block,
