@@ -77,8 +77,8 @@ def moved_by_each(made: Drill) -> tuple[float, list[tuple[str, float, float]]]:
 
 
 def every_constant() -> None:
-    """Print the tables of constants: skills, then what else is unsure."""
-    print("\n| constant | novice, practised, expert | between people | run to run | unsure | source |")
+    """Print the tables of constants: skills, then the uncertain settings."""
+    print("\n| constant | novice, practised, expert | between people | run to run | uncertain | source |")
     print("|---|---|---|---|---|---|")
     for row in table_rows():
         name = str(row["name"])
@@ -90,7 +90,7 @@ def every_constant() -> None:
             sources += f"; spread: {row['spread_source']}"
         unsure = f"x {float(row['unsure']):g}" if float(row["unsure"]) > 1.0 else "-"
         print(f"| `{name}` | {told} | {row['between']:g} | {row['within']:g} | {unsure} | {sources} |")
-    print("\n| constant | middle | unsure |")
+    print("\n| constant | median | uncertain |")
     print("|---|---|---|")
     for constant in unsure_constants():
         if not constant.skilled:

@@ -19,14 +19,15 @@ from grounds import GROUNDS, people, site  # noqa: E402
 
 HEAD = """# What lanes take
 
-Written by `python design/write_lane_table.py`; the grounds are in `tests/grounds.py`. Four searchers at
-1.2 m/s on level snow, entry at the southernmost corner. Each row: what share of the ground lies within
-half a strip width of a lane (checked on geometry), when the last searcher ends, the time that no plan of
-any kind can beat, and the ratio of the two. The bound knows that each metre of lane brings at most one
-strip width of ground, that people must first come to the ground, and that someone must come near its
-furthest and highest place. It does not know that people have to turn, to get from strip to strip, and to
-come back out of dead ends: where the ratio is large, as in a comb or a spiral, the bound is weak rather
-than the plan bad.
+Written by `python design/write_lane_table.py`; the grounds are in `tests/grounds.py`. Four
+searchers at 1.2 m/s on level snow, entry at the southernmost corner. Each row gives the share of
+the ground that lies within half a strip width of a lane (checked on geometry), the time when the
+last searcher ends, a lower bound (the time that no plan of any kind can beat), and the ratio of the
+two. The bound takes into account that each metre of lane covers at most one strip width of ground,
+that people must first get to the ground, and that someone must come near its farthest and its
+highest place. It leaves out that people have to turn, get from strip to strip and come back out of
+dead ends. If the ratio is large, as for a comb or a spiral, the bound is weak; the plan need not be
+bad.
 """
 
 
