@@ -1,1 +1,1 @@
-"""The 457 kHz field, what a receiver makes of it, and the lines it leads along; arrays in, arrays out."""
+"""The 457 kHz field, how a receiver responds to it, and the lines that searchers follow; arrays only."""

@@ -16,7 +16,7 @@ from coldfield.message import Message, message, number
 
 MOST_RUNS = 20
 LONE_RUN_SHARE = 0.05
-"""Standard deviation of one run as a share of the range, used where only one run was made. Setting."""
+"""Standard deviation of one run as a share of the range, used if only one run was made. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,8 +31,8 @@ class Measured:
 class Calibration:
     """A receiver fitted to measured ranges, each figure with its standard error.
 
-    `agreement` is the gap between the thresholds that the coaxial and the coplanar runs give, in
-    standard errors (None without coplanar runs); above 3 something other than chance is at work.
+    `agreement` is the gap between the thresholds from the coaxial and from the coplanar runs, in
+    standard errors (None without coplanar runs). A gap above 3 is not due to chance.
     """
 
     receiver: Receiver
@@ -49,9 +49,9 @@ class Calibration:
 def measured(runs_m: tuple[float, ...], name: str) -> Measured:
     """Return mean and standard error of runs made in one position.
 
-    Three runs each are common practice (text seen: DAV range test). With a single run its scatter
-    is taken as 5 % of the range, a setting; with more, the scatter of the runs counts, but not less
-    than 1 % of the range.
+    Three runs each are common practice (text seen: DAV range test). For a single run a scatter of 5
+    % of the range is assumed (setting). For more runs their own scatter is used, but at least 1 %
+    of the range.
 
     Raises
     ------
@@ -84,8 +84,8 @@ def calibrate(
     Parameters
     ----------
     coaxial_runs_m, coplanar_runs_m, upright_runs_m : tuple of float
-        Ranges of a stable signal, m: both antennas in one line; side by side and parallel; the
-        transmitter upright and the receiver level.
+        Ranges of a stable signal, m: both antennas in one line; side by side and parallel; and with
+        the transmitter upright and the receiver level.
     reference_field_at_10m_a_per_m : float
         Strength of that transmitter.
     antennas : int

@@ -1,8 +1,8 @@
-"""How the formulas come into compiled loops, and how their cache learns that one has changed.
+"""How formulas get into compiled loops, and how the cache notices that one has changed.
 
-numba keeps compiled functions on disk and looks at the file of a function only, not at the files of
-what is compiled into it. So each function is stamped with the text of all modules it is made from, and
-kept by that stamp (`coldfield.compiled_place`).
+numba keeps compiled functions on disk. It checks only the file of a function, not the files of
+functions that are compiled into it. Each function therefore gets a stamp made from the text of all its
+modules, and is cached under that stamp (`coldfield.compiled_place`).
 """
 
 from __future__ import annotations
@@ -35,18 +35,18 @@ def stamp_of(*modules: str) -> str:
 
 
 def stamped(function: Callable[..., Any], stamp: str) -> Callable[..., Any]:
-    """Say which text a function is compiled from; before it is given to numba."""
+    """Record which source text a function is compiled from, before numba gets it."""
     setattr(function, STAMP, stamp)
     return function
 
 
 def compiled(*modules: str, **options: Any) -> Callable[[Callable[..., Any]], Any]:
-    """Return a decorator: compile a function, cached for as long as no module it is made from changes.
+    """Return a decorator that compiles a function and caches it until one of its modules changes.
 
     Parameters
     ----------
     modules : str
-        Modules with functions that are compiled into this one, its own among them.
+        Modules with functions that are compiled into this one, including its own.
     options
         Options of `numba.njit`.
     """
@@ -59,7 +59,7 @@ def compiled(*modules: str, **options: Any) -> Callable[[Callable[..., Any]], An
 
 
 def inlined(function: Callable[..., Any]) -> Any:
-    """Have a function written into its callers, so that it is compiled as they are."""
+    """Inline a function into its callers, so that it is compiled with their options."""
     return njit(inline="always")(function)
 
 

@@ -2,8 +2,8 @@
 
 A signal of amplitude s in Gaussian noise of deviation sigma per quadrature has an envelope with the
 Rice distribution; it passes a threshold T with probability Q1(s / sigma, T / sigma), Marcum's Q.
-The threshold follows from the false alarm, so Q1 is needed as a function of one variable only: a
-table with straight lines between its points (error below 1e-6).
+The threshold follows from the false alarm rate, so Q1 is needed only as a function of one variable.
+It comes from a table with linear interpolation (error below 1e-6).
 
 References
 ----------
@@ -31,11 +31,11 @@ RANGE_PROBABILITY = 0.9
 """A measured range is where 'heard' has this probability. Setting."""
 
 TABLE_STEP, TABLE_END = 0.002, 12.0
-"""Signal over noise of the table; beyond its end a pulse is missed less often than once in 1e14."""
+"""Step and end of the table in signal over noise; beyond it a pulse is missed less than once in 1e14."""
 
 
 def threshold_ratio(antennas: int) -> float:
-    """Return threshold over noise of one antenna, so that all together keep the false alarm.
+    """Return threshold over noise for one antenna that gives all antennas together the false alarm rate.
 
     Examples
     --------
@@ -51,8 +51,9 @@ def threshold_ratio(antennas: int) -> float:
 def marcum_q1(signal: ArrayLike, threshold: float) -> NDArray[np.float64]:
     """Return Marcum's Q of first order by integrating the Rice density from 0 to the threshold.
 
-    Gauss-Legendre with 96 nodes; the integrand is entire and at most some 12 wide, so the error is
-    that of the arithmetic, about 1e-13. For signals up to 40 and thresholds up to 10; any shape, kept.
+    Gauss-Legendre with 96 nodes. The integrand is entire and at most some 12 wide, so the error is
+    that of the arithmetic, about 1e-13. For signals up to 40 and thresholds up to 10; keeps any
+    shape.
 
     Examples
     --------
@@ -78,7 +79,7 @@ def probability_table(antennas: int) -> NDArray[np.float64]:
 
 
 def antenna_probability(signal_to_noise: ArrayLike, antennas: int) -> NDArray[np.float64]:
-    """Return the chance that one antenna of so many detects a pulse; any shape.
+    """Return the chance that one of this many antennas detects a pulse; any shape.
 
     Examples
     --------
@@ -94,7 +95,7 @@ def antenna_probability(signal_to_noise: ArrayLike, antennas: int) -> NDArray[np
 def range_ratio(antennas: int) -> float:
     """Return signal over noise, on one antenna, at which 'heard' has probability 0.9.
 
-    'Heard' is 2 of 3 pulses, 3 p^2 - 2 p^3 = 0.9, so p = 0.8042 a pulse.
+    'Heard' means 2 of 3 pulses: 3 p^2 - 2 p^3 = 0.9, so p = 0.8042 per pulse.
 
     Examples
     --------
@@ -109,7 +110,7 @@ def range_ratio(antennas: int) -> float:
 
 
 def noise_a_per_m(threshold_a_per_m: float, antennas: int) -> float:
-    """Return the noise, A/m per quadrature on the best antenna, that belongs to a definite threshold.
+    """Return the noise, A/m per quadrature on the best antenna, that matches a definite threshold.
 
     The definite threshold is the amplitude at the measured range, where 'heard' has probability 0.9.
     """

@@ -1,4 +1,4 @@
-"""The magnetic field of a 457 kHz transmitter: static, and in full at its frequency."""
+"""The magnetic field of a 457 kHz transmitter: the static field, and the full field at its frequency."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ WAVENUMBER_PER_M = 2.0 * pi * FREQUENCY_HZ / SPEED_OF_LIGHT_M_S
 """2 pi over the wavelength of 656.0 m, for air and dry snow."""
 
 LARGE_POINTS = 20_000
-"""From so many points on, the static field is computed by a compiled loop."""
+"""From this number of points on, a compiled loop computes the static field."""
 
 
 def dipole_field(moment_am2: ArrayLike, offset_m: ArrayLike) -> NDArray[np.float64]:
@@ -51,7 +51,7 @@ def dipole_field(moment_am2: ArrayLike, offset_m: ArrayLike) -> NDArray[np.float
     -----
     Retardation and radiation are left out. They change the field by +0.5 % on the axis and -0.5 %
     across it at 10 m, +1.8 and -1.8 % at 20 m, +7.1 and -6.5 % at 40 m, +26 and -13 % at 80 m (see
-    ``tests/beacon/test_field.py``). Snow is taken as transparent at 457 kHz, and the ground as absent.
+    ``tests/beacon/test_field.py``). Snow is assumed to be transparent at 457 kHz; the ground is left out.
 
     References
     ----------
@@ -99,9 +99,8 @@ def harmonic_dipole_field(moment_am2: ArrayLike, offset_m: ArrayLike) -> NDArray
 
     Notes
     -----
-    Free space: the ground and the snow are left out. Over ground of 10 mS/m the field of a set on
-    the snow differs by a few per cent at 10 m and by some tens of per cent from 30 m on
-    (`coldfield.beacon.ground`).
+    Ground and snow are left out. Over ground of 10 mS/m the field of a set on the snow differs by a
+    few per cent at 10 m and by some tens of per cent from 30 m on (`coldfield.beacon.ground`).
 
     References
     ----------
@@ -127,7 +126,7 @@ def whole_field(
 ) -> NDArray[np.complex128]:
     """Return the full field for the wave number times the distance, (..., 1); complex in a lossy medium.
 
-    Moments and offsets of shape (..., 3) broadcast; no offset is zero. As `harmonic_dipole_field`.
+    Moments and offsets of shape (..., 3) broadcast; no offset may be zero. See `harmonic_dipole_field`.
     """
     r2 = np.sum(offset_m * offset_m, axis=-1, keepdims=True)
     real, static = _parts(moment_am2, offset_m, r2, kr * kr)
@@ -140,7 +139,7 @@ def moment_am2(field_at_10m_a_per_m: ArrayLike) -> NDArray[np.float64]:
     Parameters
     ----------
     field_at_10m_a_per_m : array_like, any shape
-        Peak field, A/m, on the axis at 10 m, positive; the full field at 457 kHz.
+        Peak of the full field at 457 kHz on the axis at 10 m, A/m, positive.
 
     Raises
     ------
@@ -184,7 +183,7 @@ def broadside_field_a_per_m(moment_am2: ArrayLike, distance_m: ArrayLike) -> NDA
 
 
 def antenna_axis(azimuth_rad: ArrayLike, tilt_rad: ArrayLike) -> NDArray[np.float64]:
-    """Return unit vectors, shape (..., 3), of antennas by azimuth from north and tilt up from level.
+    """Return unit vectors, shape (..., 3), of antennas from their azimuth and their tilt up from level.
 
     Examples
     --------
@@ -238,7 +237,7 @@ def _compiled_dipole_field(
     from coldfield.beacon.field_kernel import fill_dipole_field
 
     out = np.empty(shape)
-    # One moment for many points is the usual case; a view of stride 0 costs no copy.
+    # Usually there is one moment for many points; a view with stride 0 avoids copies.
     m_rows = (
         np.broadcast_to(m, shape).reshape(-1, 3) if m.ndim > 1 else np.broadcast_to(m, (out.size // 3, 3))
     )

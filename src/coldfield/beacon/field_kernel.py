@@ -12,7 +12,7 @@ from coldfield.beacon.compiled import compiled, dipole_parts
 
 @compiled(__name__)
 def fill_dipole_field(m: NDArray[np.float64], d: NDArray[np.float64], out: NDArray[np.float64]) -> bool:
-    """Write the field of moments `m` at offsets `d`, all of shape (n, 3), into `out`; False: refused."""
+    """Write the field of moments `m` at offsets `d`, all (n, 3), into `out`; False if one is refused."""
     fine = True
     for i in range(d.shape[0]):
         mx, my, mz = m[i, 0], m[i, 1], m[i, 2]

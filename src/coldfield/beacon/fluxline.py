@@ -1,4 +1,4 @@
-"""The line a searcher walks who follows the direction, and the true lines of the field."""
+"""The line that a searcher walks when following the direction, and the true lines of the field."""
 
 from __future__ import annotations
 
@@ -32,10 +32,10 @@ from coldfield.message import message
 
 END_READING_M = 3.0
 LONGEST_M = 600.0
-"""A walk that has not ended after so many metres in plan is given up."""
+"""A walk that has not ended after this length in plan is given up, m."""
 
 SPACING_M = 0.5
-"""Distance, in plan, between the points of a line that is handed back."""
+"""Distance in plan between the points of a returned line, m."""
 
 _OFF_SNOW = np.array([0.0, 1.0])
 
@@ -46,7 +46,7 @@ ENDS: tuple[Ended, ...] = get_args(Ended)
 
 
 class MeasuredSnow(SnowSurface, Protocol):
-    """Snow that also tells lengths on its surface."""
+    """Snow that can also measure lengths on its surface."""
 
     def length_m(self, line_m: ArrayLike) -> float:
         """Return the length on the snow of a line given in plan, shape (k, 2), m."""
@@ -57,9 +57,9 @@ class MeasuredSnow(SnowSurface, Protocol):
 class FluxLine:
     """A walk along the direction, from where it starts to where it ends.
 
-    `line_m` (k, 2) in plan, `length_m` on the snow, `reading_m` (k,) as shown, `direction_rad` (k,)
-    the azimuth walked along, 0 up to 2 pi, `walked_s` (k,) the time since its start, and how it
-    `ended`: one of `ENDS`.
+    `line_m` (k, 2) is in plan, `length_m` on the snow, `reading_m` (k,) as shown, `direction_rad`
+    (k,) the azimuth of the walk, 0 up to 2 pi, and `walked_s` (k,) the time since the start.
+    `ended` says how the walk ended: one of `ENDS`.
     """
 
     line_m: NDArray[np.float64]
@@ -81,7 +81,7 @@ def walked_flux_line(
     noise_rise_db: float = 0.0,
     pace: Skill = SKILLS["practised"],
 ) -> FluxLine:
-    """Return the line on the snow of a searcher who follows one set's direction from a point.
+    """Return the line on the snow of a searcher who follows the direction of one set from a point.
 
     Parameters
     ----------
@@ -94,14 +94,14 @@ def walked_flux_line(
     start_m : array_like, shape (2,)
         Where the walk starts, in plan, m.
     receiver : Receiver
-        Whose directions and readings are followed.
+        The receiver that shows directions and readings.
     sense : {1, -1, None}
-        With the field, against it, or the better of the two ways: one that ends at a 3 m reading or
-        a closest approach before one that does not, then the shorter.
+        With the field, against it, or the better of the two. A way that ends at a 3 m reading or at
+        a closest approach is better than one that does not; then the shorter way is better.
     noise_rise_db : float
         Rise of today's noise over quiet, dB.
     pace : Skill
-        Whose speeds, on level snow, give the times along the line.
+        Its speeds on level snow give the times along the line.
 
     Returns
     -------
@@ -115,10 +115,11 @@ def walked_flux_line(
 
     Notes
     -----
-    The set is carried at `carry_height_m`, held level and pointed along the line, so this is the
+    The set is carried at `carry_height_m`, held level and pointed along the line. So this is the
     line of the horizontal part of the field, not the projection of a true flux line. The walk ends
-    at a 3 m reading, at the lowest reading before, where the set or its direction is lost, or after
-    600 m. Integrated with Dormand and Prince's 5(4) pair, 1e-6 relative and 0.1 mm absolute a step.
+    at a 3 m reading, at the lowest reading before that, where the set or its direction is lost, or
+    after 600 m. It is integrated with Dormand and Prince's 5(4) pair; the tolerance of each step is
+    1e-6 relative and 0.1 mm absolute.
     """
     start = np.asarray(start_m, dtype=np.float64)
     if start.shape != (2,) or not np.isfinite(start).all():
@@ -133,7 +134,7 @@ def walked_flux_line(
 
 @dataclass(frozen=True)
 class _Here:
-    """What the follower finds at one place: all A/m, m and rad."""
+    """What the searcher's set finds at one place, in A/m, m and rad."""
 
     azimuth_rad: float
     raw_reading_m: float
@@ -142,7 +143,7 @@ class _Here:
 
 
 class _Walk:
-    """One walk. Plain numbers throughout: a step needs one point at a time, some hundred times."""
+    """One walk. It uses plain numbers, because some hundred steps each need only one point."""
 
     def __init__(
         self,
@@ -161,7 +162,7 @@ class _Walk:
         self.reference = reference_moment_am2(receiver)
 
     def here(self, x: float, y: float) -> _Here:
-        """Return what is found over a place, at the height the set is carried there."""
+        """Return what the set finds above a place, at the height at which it is carried there."""
         base, tip = self.terrain.at(np.array([[x, y], [x, y]]), _OFF_SNOW).tolist()
         out = (tip[0] - base[0], tip[1] - base[1], tip[2] - base[2])
         from_set = (base[0] - self.source[0], base[1] - self.source[1], base[2] - self.source[2])
@@ -189,11 +190,12 @@ class _Walk:
         return _Here(azimuth % (2.0 * pi), reading, amplitude, hypot(along, across))
 
     def _field(self, x: float, y: float, z: float) -> tuple[tuple[complex, ...], tuple[float, float]]:
-        """Return the full field but for its phase, and what of its level part is in step with the near field.
+        """Return the full field without its phase, and the part of its level field in phase with
+        the near field.
 
-        That part never turns over with distance, so it tells one end of a line from the other. With
-        `coldfield.beacon.formulas` the field over (1 - ikr), by which the near field on the axis goes,
-        has the real part (p + k^2 r^2 s) / (1 + k^2 r^2): s and p, both free of turns.
+        That part never changes sign with distance, so it distinguishes the two ends of a line. In the
+        terms of `coldfield.beacon.formulas`, the field divided by (1 - ikr), the factor of the near
+        field on the axis, has the real part (p + k^2 r^2 s) / (1 + k^2 r^2). Neither s nor p rotates.
         """
         if x == y == z == 0.0:
             raise OutOfModel(message("fault.through_set"))
@@ -267,7 +269,7 @@ class _Walk:
 
 
 class _Event:
-    """A crossing that ends the walk, with the marks that SciPy's solver looks for."""
+    """A crossing that ends the walk, with the attributes that SciPy's solver expects."""
 
     terminal = True
 
@@ -292,7 +294,7 @@ def true_flux_line_m(moment_am2: ArrayLike, offset_m: ArrayLike, points: int = 1
     offset_m : array_like, shape (3,)
         A point of the line, relative to the dipole, m.
     points : int
-        How many, evenly in the angle from the axis; first and last lie in the dipole.
+        Number of points, evenly spaced in the angle from the axis; the first and last are at the dipole.
 
     Raises
     ------
@@ -301,8 +303,9 @@ def true_flux_line_m(moment_am2: ArrayLike, offset_m: ArrayLike, points: int = 1
 
     Notes
     -----
-    r = L sin^2(theta), from dr / (r dtheta) = H_r / H_theta = 2 cot(theta): any textbook. It is the
-    line of the static field; at 457 kHz the line leaves it by some per cent beyond 20 m.
+    r = L sin^2(theta), from dr / (r dtheta) = H_r / H_theta = 2 cot(theta), as in any textbook.
+    This is the line of the static field; at 457 kHz the true line departs from it by some per cent
+    beyond 20 m.
 
     Examples
     --------

@@ -1,8 +1,8 @@
 """The formulas of field, antennas and carrying, each once: for plain numbers, arrays and compiled loops.
 
-Every function here is plain arithmetic without a literal that would widen a number, so it takes floats,
-NumPy arrays that broadcast against each other, and, inside compiled loops, numbers of either precision
-(`coldfield.beacon.compiled` gives the inlined forms). Vectors are given by their components.
+Every function here is plain arithmetic, without literals that would widen a number. It accepts
+floats, NumPy arrays that broadcast against each other and, inside compiled loops, numbers of either
+precision (`coldfield.beacon.compiled` gives the inlined forms). Vectors are given as components.
 
 The full field of a dipole m at an offset of length r along n, at the wave number k, is::
 
@@ -13,7 +13,7 @@ The static field is s / (4 pi r^3).
 
 References
 ----------
-.. [1] J. D. Jackson, *Classical Electrodynamics*, 3rd ed., Wiley 1998, eq. (9.35), sorted by powers of
+.. [1] J. D. Jackson, *Classical Electrodynamics*, 3rd ed., Wiley 1998, eq. (9.35), arranged by powers of
    kr (equation number from memory; checked in ``tests/beacon/test_field.py`` by geoana and sympy).
 """
 
@@ -27,21 +27,21 @@ Number: TypeAlias = Any
 """A float, or an array; in compiled loops a number of either precision."""
 
 FAR_HEIGHT_M, NEAR_HEIGHT_M = 1.0, 0.1
-"""How high above the snow a set is carried far from a set, and in the fine search. Common practice, no
-source."""
+"""Height above the snow at which a set is carried far from the burial, and in the fine search.
+Common practice, no source."""
 
 FAR_READING_M, NEAR_READING_M = 10.0, 3.0
-"""The set is lowered from the first of these readings on and is down at the second. Common practice, no
-source for the straight line between."""
+"""The set is lowered from the first of these readings on and is at its lowest from the second.
+Common practice; no source for the straight line in between."""
 
 CARRY_SETTLED, CARRY_ROUNDS = 8, 12
-"""Rounds after which a carry height that has not settled is only lowered, and rounds in all."""
+"""Rounds after which a carry height that has not settled can only be lowered, and the total of rounds."""
 
 
 def dipole_parts(
     x: Number, y: Number, z: Number, mx: Number, my: Number, mz: Number, inverse_r2: Number, kr2: Number
 ) -> tuple[Number, Number, Number, Number, Number, Number]:
-    """Return p and s of a dipole's field (see the module), each as three components, A m2.
+    """Return p and s of a dipole's field (see the module's docstring), each as three components, A m2.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def dipole_parts(
     inverse_r2
         1 / (x^2 + y^2 + z^2), 1/m2.
     kr2
-        (k r)^2; 0 for the static field. Complex in a medium that conducts.
+        (k r)^2; 0 for the static field. Complex in a conducting medium.
 
     Examples
     --------
@@ -82,7 +82,7 @@ def ellipse_gap2(
 ) -> Number:
     """Return |H.H|^2 of a field p - i kr s.
 
-    The long and the short half axis are, squared, half of |H|^2 plus and minus half the root of this.
+    The squares of the long and the short half axis are |H|^2 / 2 plus and minus half the root of this.
     """
     real = px * px + py * py + pz * pz - kr2 * (sx * sx + sy * sy + sz * sz)
     mixed = px * sx + py * sy + pz * sz
@@ -106,7 +106,7 @@ def along_and_across(
 
 
 def held_square(along: float, across: float, upright: float, weights: Sequence[float]) -> float:
-    """Return the square of the combined amplitude of a set held level, from the squares of its parts.
+    """Return the square of the combined amplitude for a set held level, from the squares of the parts.
 
     `weights` are those of `coldfield.beacon.receiver.square_weights`.
     """
@@ -114,14 +114,14 @@ def held_square(along: float, across: float, upright: float, weights: Sequence[f
 
 
 def turned_square(size: float, gap2: float, weights: Sequence[float]) -> float:
-    """Return the same of a set that is turned about, from |H|^2 and `ellipse_gap2`."""
+    """Return the same for a set that is turned about, from |H|^2 and `ellipse_gap2`."""
     return weights[3] * size + weights[4] * sqrt(gap2)
 
 
 def half_axes(size: float, gap2: float) -> tuple[float, float]:
     """Return the squares of the long and the short half axis of an ellipse; numbers only.
 
-    From |H|^2 and `ellipse_gap2`. A set that is turned about sees these two with its best antennas.
+    From |H|^2 and `ellipse_gap2`. A set that is turned about receives these two with its best antennas.
     """
     gap = sqrt(gap2)
     return 0.5 * (size + gap), 0.5 * max(size - gap, 0.0)
@@ -139,11 +139,11 @@ def reading_m(reference_am2: Number, size_a_per_m: Number) -> Number:
 
 
 def carry_height_m(reading_m: float, highest_m: float) -> float:
-    """Return how high above the snow a set is carried at a reading, m; numbers only.
+    """Return the height above the snow at which a set is carried at a reading, m; numbers only.
 
-    The height follows the reading, and the reading the height: repeated, the error shrinks to a sixth
-    each time. Beside a silent zone there may be no such height; from round `CARRY_SETTLED` on the last
-    height is the highest, so that the set comes to rest. Before, `FAR_HEIGHT_M` is.
+    The height depends on the reading and the reading on the height. The two are repeated; each round
+    shrinks the error to a sixth. Beside a silent zone no height may fit. From round `CARRY_SETTLED` on
+    the last height is therefore the upper limit (before, `FAR_HEIGHT_M` is), so that the set settles.
 
     Examples
     --------
@@ -155,7 +155,7 @@ def carry_height_m(reading_m: float, highest_m: float) -> float:
 
 
 def table_value(table: Number, step: Number, at: Number) -> Number:
-    """Return a table's value, with straight lines between its places 0, `step`, ...; its last beyond.
+    """Return a table's value, interpolated between its places 0, `step`, ...; beyond them, its last value.
 
     Examples
     --------
@@ -173,7 +173,7 @@ def field_but_for_phase(
 ) -> tuple[complex, complex, complex]:
     """Return the full field of one dipole at one offset without the common phase exp(ikr), A/m.
 
-    The phase changes no size and no ellipse. The offset must not be zero.
+    The phase does not change sizes or ellipses. The offset must not be zero.
     """
     r2 = x * x + y * y + z * z
     kr2 = wavenumber_per_m * wavenumber_per_m * r2

@@ -1,6 +1,6 @@
-"""What the ground under the snow does to the field: half-space, layers, or a conducting whole space.
+"""How the ground under the snow changes the field: half-space, layers, or a conducting whole space.
 
-Free space stays the default of everything else; this module says how far off that is.
+Everything else assumes free space; this module shows how far off that is.
 """
 
 from __future__ import annotations
@@ -21,14 +21,14 @@ MU_0 = 4.0e-7 * pi
 """Permeability of free space, H/m; its measured value differs by less than 1e-9 of it."""
 
 PARTS = ("in line", "side by side", "upright", "upright to level", "level to upright")
-"""In the plane through both sets: level in it, level across it, both upright, and the two mixed ones."""
+"""Relative to the plane through both sets: level in it, level across it, both upright, and two mixed."""
 
 SNOW_BELOW_M, UP_M = 1.0, 1.8
-"""Heights of the ready-made tables: the set above the ground; the receiver above the set. Settings."""
+"""Heights used for the tables: of the set above the ground, and of the receiver above the set. Settings."""
 
 
 _QUADRATURE = {"a": 1e-6, "b": 20.0, "limit": 2000, "pts_per_dec": 200}
-"""Wide and fine enough for the kink of the integrand at the wave number of air."""
+"""Limits wide and fine enough for the kink of the integrand at the wave number of air."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +71,9 @@ def ground_parts(words: str, distance_m: ArrayLike) -> dict[str, NDArray[np.comp
 
     Notes
     -----
-    From a table of 30 distances, computed by a reference library for level ground, a set 1.0 m above
-    it and a receiver 1.8 m above the set. Cubic splines between, in the logarithm of the distance:
-    within 1 % of the largest part.
+    The values come from a table of 30 distances, computed by a reference library for level ground,
+    a set 1.0 m above it and a receiver 1.8 m above the set. Between them, cubic splines in the
+    logarithm of the distance are within 1 % of the largest part.
     """
     from coldfield.beacon.ground_table import DISTANCE_M
 
@@ -98,7 +98,7 @@ def _spline(words: str) -> Callable[[NDArray[np.float64]], NDArray[np.float64]]:
 
 
 def free_parts(distance_m: ArrayLike, up_m: float = UP_M) -> dict[str, NDArray[np.complex128]]:
-    """Return the same parts, of the same shape, in free space: what `ground_parts` is compared with."""
+    """Return the same parts in the same shape for free space, to compare with `ground_parts`."""
     rho = np.asarray(distance_m, dtype=np.float64)
     offset = np.stack([rho, np.zeros_like(rho), np.full(rho.shape, up_m)], axis=-1)
     fields = [harmonic_dipole_field(m, offset) for m in np.eye(3)]
@@ -120,21 +120,22 @@ def layered_parts(
     up_m: float = UP_M,
     exact: bool = False,
 ) -> dict[str, NDArray[np.complex128]]:
-    """Return the field of a unit moment over layered ground, 1/m3, computed afresh.
+    """Return the field of a unit moment over layered ground, 1/m3, computed without a table.
 
     Parameters
     ----------
     distance_m : array_like, shape (k,)
         Distance on the snow, m.
     grounds : list of Ground
-        From the top; the last one reaches down without end.
+        The layers from the top; the last one has no lower end.
     thickness_m : list of float
-        Of all but the last.
+        Thickness of each layer except the last, m.
     snow_below_m, up_m : float
-        Height of the set above the ground; of the receiver above the set, m. Snow counts as air.
+        Height of the set above the ground and of the receiver above the set, m. Snow counts as air.
     exact : bool
-        By adaptive quadrature, about a second a distance; else by a digital filter, in milliseconds,
-        whose error grows from 0.1 % of the largest part at 20 m to some 3 % at 70 m.
+        True: adaptive quadrature, which takes about a second per distance. False: a digital filter,
+        which takes milliseconds; its error grows from 0.1 % of the largest part at 20 m to some 3 %
+        at 70 m.
 
     Raises
     ------
@@ -166,7 +167,7 @@ def layered_parts(
         "ht": "quad" if exact else "dlf",
         "htarg": _QUADRATURE if exact else {"dlf": "wer_2001_2018"},
     }
-    # Its axes: z down, exp(+i w t), sources of 1 / (i w mu): turned into ours. The sign of the mixed
+    # The library has z down, exp(+i w t) and sources of 1 / (i w mu); converted here. The sign of the mixed
     # parts changes with the direction of z.
     turn = 2j * pi * FREQUENCY_HZ * MU_0
     codes = {"in line": 44, "side by side": 55, "upright": 66, "upright to level": 46, "level to upright": 64}
@@ -182,8 +183,8 @@ def conducting_dipole_field(
 ) -> NDArray[np.complex128]:
     """Return the full field at 457 kHz in a conducting whole space, A/m, shape (..., 3).
 
-    The formula of free space with a complex wave number; it says what a wet medium all round, such
-    as soaked debris, takes away. Time factor exp(-i w t).
+    The formula of free space with a complex wave number. It shows how much a wet medium all round,
+    such as soaked debris, weakens the field. Time factor exp(-i w t).
 
     Raises
     ------
@@ -197,7 +198,7 @@ def conducting_dipole_field(
 
     Examples
     --------
-    Wet snow of 10 uS/m takes away less than a hundredth at 40 m:
+    Wet snow of 10 uS/m weakens the field by less than a hundredth at 40 m:
 
     >>> medium = Ground(conductivity_s_per_m=1e-5, permittivity=1.6)
     >>> snow = np.linalg.norm(conducting_dipole_field([0, 0, 1], [40.0, 0, 0], medium))

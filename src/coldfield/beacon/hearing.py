@@ -1,4 +1,4 @@
-"""Who hears which set where: burials, a receiver and places in; readings and directions out."""
+"""Which set is heard where: from burials, a receiver and places to readings and directions."""
 
 from __future__ import annotations
 
@@ -29,10 +29,10 @@ from coldfield.drill import Burial, Receiver
 
 
 class SnowSurface(Protocol):
-    """The snow under the plan: gives points in space above or below it."""
+    """The snow under the plan; it gives points in space above or below itself."""
 
     def at(self, position_m: ArrayLike, above_m: ArrayLike = 0.0) -> NDArray[np.float64]:
-        """Return points, shape (..., 3), `above_m` off the snow at right angles to it."""
+        """Return points, shape (..., 3), `above_m` from the snow, at right angles to it."""
         ...
 
 
@@ -47,9 +47,9 @@ class Sources:
 
 @dataclass(frozen=True, eq=False)
 class Heard:
-    """What a receiver makes of each set: arrays of shape (..., n).
+    """How a receiver responds to each set: arrays of shape (..., n).
 
-    `magnitude_a_per_m` is the size of the field, `amplitude_a_per_m` what the antennas make of it,
+    `magnitude_a_per_m` is the size of the field, `amplitude_a_per_m` the combined amplitude,
     `reading_m` the distance shown (nan: not heard), `direction_rad` the azimuth of the line the
     field lies along, from 0 up to pi (nan: not heard, or heard without a direction).
     """
@@ -93,7 +93,7 @@ def hear(
     heading_rad: ArrayLike = 0.0,
     noise_rise_db: float = 0.0,
 ) -> Heard:
-    """Return what a level receiver makes of each set at points in space, in definite mode.
+    """Return how a level receiver responds to each set at points in space, in definite mode.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def hear(
     point_m : array_like, shape (..., 3)
         Where the set is, site axes, m.
     heading_rad : array_like, shape (...)
-        Azimuth its holder walks along.
+        Azimuth along which its holder walks.
     noise_rise_db : float
         Rise of today's noise over quiet, dB.
 
@@ -122,9 +122,9 @@ def hear(
 
     Notes
     -----
-    Each set is judged alone: overlapping pulses are the matter of `coldfield.beacon.pulses`. The
-    reading is that of a set that knows the size of the whole field; what one or two antennas make
-    of the last metres is the matter of `coldfield.search.pinpointing.fine_search`.
+    Each set is considered on its own; `coldfield.beacon.pulses` deals with overlapping pulses. The
+    reading is that of a set that knows the size of the whole field. For one or two antennas in the
+    last metres see `coldfield.search.pinpointing.fine_search`.
     """
     point = np.asarray(point_m, dtype=np.float64)
     field = harmonic_dipole_field(sources.moment_am2, point[..., None, :] - sources.point_m)
@@ -157,10 +157,10 @@ def line_azimuth_rad(field_a_per_m: ArrayLike) -> NDArray[np.float64]:
 
 
 def carry_height_m(reading_m: ArrayLike) -> NDArray[np.float64]:
-    """Return how high above the snow a set is carried at a reading: 1.0 m, from 10 m down to 0.1 m at 3 m.
+    """Return the height at which a set is carried: 1.0 m, falling to 0.1 m between readings of 10 m and 3 m.
 
-    Common practice, no source for the line between; a reading of nan (nothing heard) gives 1.0 m.
-    Any shape, kept.
+    Common practice; no source for the line in between. A reading of nan (nothing heard) gives 1.0 m.
+    Keeps any shape.
 
     Examples
     --------
@@ -184,9 +184,10 @@ def carried_point_m(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return where a set is carried over places of the plan, (..., 3), and how high, (...), m.
 
-    The height follows the lowest reading, and the reading the height: solved by repetition, which
-    shrinks the error to a sixth each time; eight rounds leave less than 1e-6 m. Beside a silent zone there
-    may be no such height, since the set falls silent as it is lowered: there it stays as low as it came.
+    The height depends on the lowest reading and the reading on the height. Each round of repetition
+    shrinks the error to a sixth; eight rounds leave less than 1e-6 m. Beside a silent zone no
+    height may fit, because the set falls silent as it is lowered; there it stays at the lowest
+    height reached.
     """
     position = np.asarray(position_m, dtype=np.float64)
     height = np.full(position.shape[:-1], FAR_HEIGHT_M)
@@ -209,7 +210,7 @@ def carried_point_m(
 def _level_amplitude(
     receiver: Receiver, field: NDArray[np.complex128], heading: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """What the level antennas see of the horizontal part; one antenna is swung round to look."""
+    """Amplitude of the horizontal part at the level antennas; a single antenna is swung round to find it."""
     factors = antenna_factors(receiver)
     across = factors[min(1, len(factors) - 1)]
     sin, cos = np.sin(heading), np.cos(heading)

@@ -22,12 +22,12 @@ MOST_POINTS = 4_000_000
 
 @dataclass(frozen=True, eq=False)
 class HearingGrid:
-    """What a receiver makes of each of n sets at the points of a grid.
+    """How a receiver responds to each of n sets at the points of a grid.
 
-    `east_m` (k,), `north_m` (l,); all others (n, l, k), as the compiled loops write them and the browser
-    reads them, single precision: `raw_reading_m` not rounded and also where nothing is heard, `signal`
-    amplitude over threshold (1 or more: heard), `direction_rad` azimuth of the line, 0 up to pi, nan
-    where there is none; `heard_by` how many receivers of a group hear the set there.
+    `east_m` has shape (k,), `north_m` (l,), and all others (n, l, k) in single precision, as the compiled
+    loops write them and the browser reads them. `raw_reading_m` is not rounded and is also given where
+    nothing is heard. `signal` is amplitude over threshold (heard from 1 on). `direction_rad` is the azimuth
+    of the line, 0 up to pi, or nan. `heard_by` is the number of receivers of a group that hear the set.
     """
 
     ids: tuple[str, ...]
@@ -67,11 +67,11 @@ def hearing_grid(
     heading_rad, noise_rise_db : float
         As in `coldfield.beacon.hearing.hear`.
     height_m : float, optional
-        Height of the set above the snow; by default as it is carried at the lowest reading there.
+        Height of the set above the snow; by default that at which it is carried for the lowest reading.
     group : sequence of Receiver
-        Whose hearing is counted, at most 255, at the height of the map's receiver.
+        Receivers to count in `heard_by`, at most 255, at the height of the map's receiver.
     only : collection of str, optional
-        Ids of the sets that are answered; the others only tell how low the set is carried.
+        Ids of the sets to return; the others only decide how low the set is carried.
 
     Raises
     ------
@@ -81,9 +81,10 @@ def hearing_grid(
 
     Notes
     -----
-    The same figures as `hear` at `carried_point_m`, as compiled loops in single precision: readings
-    to 1e-4 of themselves, azimuths to 1e-4 rad, heights to 0.02 mm. A point straight on a set is
-    impossible: the set is carried at least 0.1 m above the snow (or, at a height of 0, lies on it).
+    Compiled loops in single precision give the same figures as `hear` at `carried_point_m`:
+    readings to 1e-4 of themselves, azimuths to 1e-4 rad, heights to 0.02 mm. No point coincides
+    with a set, because the receiver is carried at least 0.1 m above the snow (or, at a height of 0,
+    lies on it).
     """
     from coldfield.beacon.hearing_rows import fill_grid
 
@@ -113,7 +114,7 @@ def hearing_grid(
     )
     raw, signal, line = out
     line[line < 0.0] = np.nan
-    # exp and log are vectorised, the sixth root is not: three times faster, 2e-7 less exact.
+    # exp and log are vectorised and the sixth root is not: this is three times faster and 2e-7 less exact.
     np.log(raw, out=raw)
     raw *= np.float32(-1.0 / 6.0)
     np.exp(raw, out=raw)
@@ -124,14 +125,14 @@ def hearing_grid(
 def reading_contours(
     grid: HearingGrid, index: int, levels_m: Sequence[float]
 ) -> dict[float, list[NDArray[np.float64]]]:
-    """Return, for each reading, the lines (k, 2) in plan along which one set reads that, where heard."""
+    """Return, for each reading, the lines (k, 2) in plan along which one set gives it, where it is heard."""
     heard = np.where(grid.signal[index] >= 1.0, grid.raw_reading_m[index], np.nan)
     return {level: _lines(grid, heard, level) for level in levels_m}
 
 
 def audible_outline(grid: HearingGrid, index: int) -> list[NDArray[np.float64]]:
-    """Return the lines (k, 2) in plan where one set is heard just so."""
-    # In the logarithm the amplitude is nearly straight between grid lines.
+    """Return the lines (k, 2) in plan on which one set is only just heard."""
+    # The logarithm of the amplitude is nearly linear between grid lines.
     return _lines(grid, np.log(np.maximum(grid.signal[index], 1e-6)), 0.0)
 
 
@@ -158,7 +159,7 @@ def _single(values: NDArray[np.floating]) -> NDArray[np.float32]:
 def _snow(
     terrain: SnowSurface, east: NDArray[np.float64], north: NDArray[np.float64]
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Height of the snow (rows, columns) and what points off it (3, rows, columns)."""
+    """Height of the snow (rows, columns) and its unit normals (3, rows, columns)."""
     shape = (len(north), len(east))
     if isinstance(terrain, Plane):
         gx, gy = terrain.gradient()
@@ -195,7 +196,7 @@ def _floor(receiver: Receiver, mapped: Receiver, noise_rise_db: float) -> float:
 
 
 def _weights(receiver: Receiver, mapped: Receiver, noise_rise_db: float) -> NDArray[np.float64]:
-    """Weights of the squares along, across, upright, of the whole field and of its gap: 1 is heard."""
+    """Weights of the squares along, across, upright, of the whole field and of its gap; heard from 1 on."""
     return np.asarray(square_weights(receiver) / _floor(receiver, mapped, noise_rise_db))
 
 

@@ -33,11 +33,11 @@ def hear_one(
     north: float,
     weights: NDArray[np.float64],
 ) -> tuple[float, float, float, float, float]:
-    """Return squares of the field, of what the antennas make of it, of their level part; then the line.
+    """Return the squares of the field, of the combined amplitude and of its level part; then the line.
 
-    For a receiver at (x, y, z) from the set, heading along the unit vector (east, north): A2/m2 (or 1/m6,
-    for a moment of 1). The last two are the cosine and the sine of twice the line's azimuth, times its
-    strength. `weights` are those of `coldfield.beacon.receiver.hearing_weights`.
+    The receiver is at (x, y, z) from the set and heads along the unit vector (east, north). Squares are in
+    A2/m2 (or 1/m6 for a moment of 1). The last two values are the cosine and the sine of twice the line's
+    azimuth, times its strength. `weights` are those of `coldfield.beacon.receiver.hearing_weights`.
     """
     r2 = x * x + y * y + z * z
     inverse, kr2 = 1.0 / r2, weights[WAVE] * weights[WAVE] * r2

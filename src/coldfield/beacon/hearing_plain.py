@@ -1,4 +1,4 @@
-"""Hearing over a grid by whole arrays, without compiled loops: slower, for the time until they are ready."""
+"""Hearing over a grid with whole arrays: slower than compiled loops, for the time until they are ready."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ def plain_hearing_grid(
     group: Sequence[Receiver] = (),
     only: Collection[str] | None = None,
 ) -> HearingGrid:
-    """Return the same as `hearing_grid` from the same parameters, by `hear` at `carried_point_m`.
+    """Return the same as `hearing_grid` for the same parameters, using `hear` at `carried_point_m`.
 
     Notes
     -----
-    60 by 45 places of two sets take some tenths of a second, a compiled map of 200 lines some hundredths.
+    60 by 45 places and two sets take some tenths of a second; a compiled map of 200 lines, some hundredths.
     """
     east, north = np.asarray(east_m, dtype=np.float64), np.asarray(north_m, dtype=np.float64)
     place = np.stack(np.meshgrid(east, north), axis=-1)

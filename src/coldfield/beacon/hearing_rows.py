@@ -1,7 +1,7 @@
 """Hearing over a whole grid as compiled loops in single precision, one row of places at a time.
 
-The inner loops have neither branches nor calls and divide as hardware does, so that the compiler can
-work on eight places at once; that alone makes them four times faster.
+The inner loops have no branches and no calls, and use the division of the hardware. The compiler
+can therefore work on eight places at once, which alone makes them four times faster.
 """
 
 from __future__ import annotations
@@ -26,13 +26,14 @@ Rows = NDArray[np.float32]
 _loop = compiled(__name__, fastmath=True, error_model="numpy")
 
 SIZE, ALONG, ACROSS, UPRIGHT, GAP, EVEN, ODD = range(7)
-"""What `fill_field` writes: squares of the field, of its parts along the heading, across and upright, of
-what turning the set gains; cosine and sine of twice the line's azimuth, times a strength."""
+"""Rows that `fill_field` writes: the squares of the field, of its parts along the heading, across
+and upright, and of what turning the set gains; cosine and sine of twice the line's azimuth, times a
+strength."""
 
 HEARS, LEVEL, DAY = slice(0, 5), slice(5, 7), 11
-"""Of a receiver's weights: five for what is heard (along, across, upright, size, gap), two for its level
-part (along, beside). Then wave number squared, sine and cosine of the heading, and whether any receiver is
-turned about: `DAY` numbers in all."""
+"""A receiver's weights: five for what is heard (along, across, upright, size, gap) and two for its
+level part (along, across). Then follow the wave number squared, sine and cosine of the heading, and
+whether any receiver is turned about: `DAY` numbers in all."""
 
 _ONE, _TWO = np.float32(1.0), np.float32(2.0)
 _NEVER = np.float32(1e-30)
@@ -45,7 +46,7 @@ _ARC = tuple(np.float32(c) for c in (0.9998660, -0.3302995, 0.1801410, -0.085133
 
 @_loop
 def fill_field(place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: int, out: Rows) -> None:
-    """Write what `SIZE` to `ODD` name for places (3, n), from `lo` up to `hi`, into out (7, n)."""
+    """Write the rows `SIZE` to `ODD` for places (3, n), from `lo` up to `hi`, into out (7, n)."""
     sx, sy, sz = source[0], source[1], source[2]
     mx, my, mz = moment[0], moment[1], moment[2]
     wave, sn, cs, turning = day[7], day[8], day[9], day[10]
@@ -73,7 +74,7 @@ def fill_field(place: Rows, source: Rows, moment: Rows, day: Rows, lo: int, hi: 
 
 @_loop
 def fill_heard(field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth: Rows) -> None:
-    """Write the square of amplitude over threshold, and the line's azimuth, 0 up to pi, below 0: none.
+    """Write the square of amplitude over threshold, and the line's azimuth: 0 up to pi, or below 0 for none.
 
     From field (7, n) and weight (`DAY`,) into heard (n,) and azimuth (n,), from `lo` up to `hi`.
     """
@@ -100,7 +101,7 @@ def fill_heard(field: Rows, weight: Rows, lo: int, hi: int, heard: Rows, azimuth
 def add_hearers(field: Rows, weights: Rows, lo: int, hi: int, count: NDArray[np.uint8]) -> None:
     """Write how many of the receivers hear into count (n,), from field (7, n), from `lo` up to `hi`.
 
-    Of the weights (receivers, 6) the last one tells how many receivers are alike.
+    The last of the weights (receivers, 6) is the number of identical receivers.
     """
     size, along, across, upright = field[0, lo:hi], field[1, lo:hi], field[2, lo:hi], field[3, lo:hi]
     gap, count = field[4, lo:hi], count[lo:hi]
@@ -130,11 +131,11 @@ def fill_grid(
 ) -> None:
     """Write what each wanted set gives at each place into out (3, sets, rows, columns) and count.
 
-    That is the square of the field, times a scale that makes it 1 / reading^6; the square of the
-    amplitude over the threshold; the line's azimuth. `surface` (rows, columns) is the height of the
-    snow, `normal` (3, rows, columns) points off it, `group` (k, 6) the weights of the group's receivers,
-    `wanted` the column of out for each set, -1 for one that only tells how low the set is carried.
-    The set is held at `height_m`; below 0: at the height it is carried at.
+    Out gets the square of the field, scaled to 1 / reading^6; the square of amplitude over threshold;
+    and the line's azimuth. `surface` (rows, columns) is the height of the snow, `normal` (3, rows,
+    columns) its unit normals, `group` (k, 6) the weights of the group's receivers. `wanted` is the index
+    in out for each set, or -1 for a set that only decides how low the receiver is carried. The receiver
+    is held at `height_m`, or if that is below 0, at the height at which it is carried.
     """
     columns = len(east)
     place = np.empty((3, columns), np.float32)
@@ -144,7 +145,7 @@ def fill_grid(
     strongest = np.empty(columns, np.float32)
     for row in range(len(north)):
         height.fill(FAR_HEIGHT_M if height_m < 0.0 else height_m)
-        # Not the literal 0, for which everything below would be compiled a second time.
+        # Not the literal 0, because everything below would then be compiled a second time.
         lo, hi = columns - columns, columns
         for turn in range(CARRY_ROUNDS):
             _lift(
@@ -175,7 +176,7 @@ def fill_grid(
 
 @_loop
 def _keep(field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows) -> None:
-    """Copy a stretch of a row into out (3, n). In loops: a slice that is set costs seconds to compile."""
+    """Copy a stretch of a row into out (3, n). In loops, because slices take seconds to compile."""
     for k in range(lo, hi):
         out[0, k] = field[0, k]
         out[1, k] = heard[k]
@@ -184,7 +185,7 @@ def _keep(field: Rows, heard: Rows, azimuth: Rows, lo: int, hi: int, out: Rows) 
 
 @_loop
 def _lift(east: Rows, north: np.float32, surface: Rows, normal: Rows, height: Rows, out: Rows) -> None:
-    """Write where the set is, (3, n), at a height above the snow."""
+    """Write the places of the receiver, (3, n), at a height above the snow."""
     nx, ny, nz, x, y, z = normal[0], normal[1], normal[2], out[0], out[1], out[2]
     for k in range(len(east)):
         x[k] = east[k] + height[k] * nx[k]
@@ -202,9 +203,9 @@ def _louder(size: Rows, heard: Rows, strongest: Rows) -> None:
 
 @_loop
 def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:
-    """Tell that a set reads more than 10 m at all places of a row: 10.3 m times its strength off."""
+    """Return whether a set gives over 10 m in a whole row: all is beyond 10.3 m times its strength."""
     size = moment[0] * moment[0] + moment[1] * moment[1] + moment[2] * moment[2]
-    # Moments are over twice the reference's, so 4 size = 1 for a set as strong as the reference.
+    # Moments are divided by twice the reference's, so 4 size = 1 for a set as strong as the reference.
     reach2 = np.float32(10.3**2) * np.cbrt(np.float32(4.0) * size)
     for k in range(lo, hi):
         x, y, z = place[0, k] - source[0], place[1, k] - source[1], place[2, k] - source[2]
@@ -215,7 +216,7 @@ def _far(source: Rows, moment: Rows, place: Rows, lo: int, hi: int) -> bool:
 
 @_loop
 def _carry(strongest: Rows, lo: int, hi: int, only_lower: bool, height: Rows) -> tuple[int, int]:
-    """Lower the set where it reads less than 10 m; return the stretch of the row that has not settled."""
+    """Lower the receiver where it shows under 10 m; return the stretch of the row that has not settled."""
     first, last = hi, lo
     for k in range(lo, hi):
         wanted = _ONE

@@ -1,4 +1,4 @@
-"""Interference: today's threshold from a shorter range or more noise, and what distance does."""
+"""Interference: today's threshold from a shorter range or more noise, and how distance helps."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from coldfield.message import message, number
 
 
 def noise_rise_from_ranges_db(*, quiet_range_m: float, today_range_m: float) -> float:
-    """Return the rise of noise that shortens a range on the axis from one distance to another, dB.
+    """Return the rise in noise that shortens a range on the axis from one distance to another, dB.
 
     Raises
     ------
@@ -21,8 +21,8 @@ def noise_rise_from_ranges_db(*, quiet_range_m: float, today_range_m: float) -> 
 
     Notes
     -----
-    The ratio of the full fields at both distances; by the static field alone it is 60 log10 of the
-    ratio of the ranges, 6 dB for a range of 0.794.
+    This is the ratio of the full fields at both distances. With the static field alone it is 60
+    log10 of the ratio of the ranges: 6 dB shortens a range to 0.794 of itself.
 
     Examples
     --------
@@ -37,7 +37,7 @@ def noise_rise_from_ranges_db(*, quiet_range_m: float, today_range_m: float) -> 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearbySource:
-    """What a noisy thing does to a receiver beside it: at a distance, its noise and the range left."""
+    """How a noisy object affects a receiver: its noise at a distance, and the range that is left."""
 
     distance_m: float
     noise_rise_db: float
@@ -51,14 +51,14 @@ SEARCHING_SIDE = message("note.searching_side")
 def nearby_source_table(
     rise_at_50cm_db: float = 1.0, distances_m: tuple[float, ...] = (0.2, 0.3, 0.5, 0.8, 1.0)
 ) -> list[NearbySource]:
-    """Return what a source does to a searching set at several distances.
+    """Return how a source affects a searching set at several distances.
 
     Parameters
     ----------
     rise_at_50cm_db : float
-        By how much it lifts the noise of the set at 50 cm, dB; above 0, at most 40. Setting.
+        How much it raises the noise of the set at 50 cm, dB; above 0, at most 40. Setting.
     distances_m : tuple of float
-        Where to say what it does, m.
+        The distances to report, m.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Pulses in the strength of a tone: where each begins and ends, and which of them keep one beat."""
+"""Pulses in the strength of a tone: where each begins and ends, and which of them share one period."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from coldfield.beacon.pulse_tone import LONGEST_BEAT_S, SHORTEST_BEAT_S, STEP_S
 Array = NDArray[np.float64]
 
 SHORTEST_PULSE_S = 0.015
-"""What is shorter counts as a click. Setting."""
+"""Anything shorter counts as a click. Setting."""
 
 SWING = 0.12
-"""By how much of the period the next pulse may come early or late and still belong to the beat. Setting."""
+"""How early or late the next pulse may be, as a share of the period, and still fit the beat. Setting."""
 
 MOST_MISSED = 3
-"""So many pulses in a row may be lost in noise. Setting."""
+"""Number of pulses in a row that may be lost in noise. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,7 +30,7 @@ class Pulses:
     power: Array
 
     def only(self, wanted: NDArray[np.bool_]) -> Pulses:
-        """Return some of them."""
+        """Return a selection of the pulses."""
         return Pulses(start_s=self.start_s[wanted], end_s=self.end_s[wanted], power=self.power[wanted])
 
 
@@ -53,8 +53,8 @@ def two_levels(power: Array) -> tuple[float, float]:
 def pulses_in(power: Array, *, quarter: float) -> Pulses:
     """Return the stretches in which the power stays above `quarter`, each edge between two steps.
 
-    A quarter of the power is half of the amplitude: there a symmetric filter leaves a sharp edge where it
-    was. Gaps and pulses shorter than 15 ms are taken for noise.
+    A quarter of the power is half of the amplitude. At that level a symmetric filter does not move
+    a sharp edge. Gaps and pulses shorter than 15 ms are treated as noise.
     """
     above = power > quarter
     change = np.diff(above.astype(np.int8))
@@ -73,13 +73,13 @@ def pulses_in(power: Array, *, quarter: float) -> Pulses:
 
 
 def _crossing(power: Array, before: NDArray[np.intp], level: float) -> Array:
-    """The moments at which the root of the power passes that of the level, between two steps."""
+    """The moments, between two steps, at which the root of the power crosses the root of the level."""
     one, other = np.sqrt(np.maximum(power[before], 0.0)), np.sqrt(np.maximum(power[before + 1], 0.0))
     return np.asarray((before + (level**0.5 - one) / (other - one)) * STEP_S)
 
 
 def beat_of(middles_s: Array) -> tuple[float, NDArray[np.bool_]]:
-    """Return the period that the longest chain of pulses keeps, s, and which pulses are in the chain.
+    """Return the period of the longest regular chain of pulses, s, and which pulses are in the chain.
 
     Parameters
     ----------
@@ -88,9 +88,9 @@ def beat_of(middles_s: Array) -> tuple[float, NDArray[np.bool_]]:
 
     Notes
     -----
-    For each period that a pair of pulses suggests, the longest chain whose steps are one to four
-    periods, each within 12 %, each lost pulse counting against it. A period that is a whole part of the
-    true one loses by its lost pulses.
+    For each period that a pair of pulses suggests, the longest chain is sought whose steps are one
+    to four periods, each within 12 %. Every lost pulse counts against the chain; a period that is
+    an integer fraction of the true one therefore loses.
     """
     count = len(middles_s)
     best, best_chain, best_period = -1.0, [0], 0.0
@@ -104,7 +104,7 @@ def beat_of(middles_s: Array) -> tuple[float, NDArray[np.bool_]]:
 
 
 def _candidates(middles_s: Array) -> list[float]:
-    """Periods to try: the differences of near pulses, thinned to 3 % apart; the common ones first."""
+    """Periods to try: the differences between near pulses, at least 3 % apart, the most common first."""
     apart = np.concatenate([middles_s[k:] - middles_s[:-k] for k in range(1, min(6, len(middles_s)))])
     apart = np.sort(apart[(apart >= SHORTEST_BEAT_S) & (apart <= LONGEST_BEAT_S)])
     if not len(apart):
@@ -142,9 +142,10 @@ def _chain(middles_s: Array, period: float) -> tuple[float, list[int]]:
 def period_of(middles_s: Array, near_s: float) -> tuple[float, float, Array]:
     """Return the period of a chain, s, its standard error, and the steps from pulse to pulse, s.
 
-    A straight line through the moments against their count; lost pulses are counted, and each step is
-    divided by the periods in it. The standard error is the larger of that of the line, and that of the
-    mean step: moments may scatter round an even beat, or each period may differ.
+    The period is the slope of a straight line through the moments against their number. Lost pulses
+    are counted, and each step is divided by the periods in it. The standard error is the larger one
+    of that of the line and that of the mean step: moments may scatter round an even beat, or each
+    period may differ.
     """
     whole = np.maximum(1, np.round(np.diff(middles_s) / near_s))
     at = np.concatenate([[0.0], np.cumsum(whole)])

@@ -1,6 +1,6 @@
-"""What the standard allows a set's pulses to be, and what a recording lets one say about it.
+"""What the standards allow for a set's pulses, and what a recording shows about it.
 
-The figures are known second-hand only, and carry that mark wherever they are shown.
+The figures are known only second-hand and are marked so wherever they are shown.
 
 References
 ----------
@@ -19,7 +19,7 @@ from coldfield.message import Message, Quantity, message, number
 
 Verdict = Literal["within", "outside", "cannot tell"]
 Source = Literal["coil", "receiver", "unknown"]
-"""What was recorded: a coil; a receiver known to pass the pulse through; or nobody knows."""
+"""What was recorded: a coil, a receiver known to pass the pulse through, or unknown."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ EN_282 = Limits(least_period_s=0.5, most_period_s=1.3, least_on_s=0.07, least_of
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
-    """A verdict on each time and on all of them together, with the reasons."""
+    """A verdict on each time and an overall verdict, with the reasons."""
 
     verdict: Verdict
     period: Verdict
@@ -54,14 +54,15 @@ def judge(times: PulseTimes, source: Source) -> Judged:
     Parameters
     ----------
     times : PulseTimes
-        What the recording tells.
+        The times found in the recording.
     source : 'coil', 'receiver' or 'unknown'
-        What was recorded. Many receivers make their tone themselves, so only the period is the set's then.
+        What was recorded. Many receivers make their own tone; then only the period is that of the set.
 
     Notes
     -----
-    A time is within where all that it may be is within, outside where all of it is outside. All together
-    are outside where one is, and within where each is. Fewer than five pulses carry no verdict.
+    A time is within the limits if its whole range is within, and outside if its whole range is
+    outside. The overall verdict is 'outside' if one time is, and 'within' if each is. Fewer than
+    five pulses give no verdict.
     """
     limits, few = EN_300_718, len(times.starts_s) < LEAST_PULSES
     off = _off(times)
@@ -106,7 +107,7 @@ def _between(found: Measure | None, least_s: float, most_s: float = float("inf")
 def _outside(
     times: PulseTimes, off: Measure | None, period: Verdict, on: Verdict, gap: Verdict
 ) -> list[Message]:
-    """What lies outside, each with the limit."""
+    """The times that lie outside, each with its limit."""
     limits, said = EN_300_718, []
     if period == "outside" and times.period is not None:
         low, high = _ms(limits.least_period_s), _ms(limits.most_period_s)

@@ -29,35 +29,35 @@ Array = NDArray[np.float64]
 
 LEAST_S = 3.0
 LEAST_PULSES = 5
-"""Shorter recordings, and fewer pulses, carry no verdict. Settings."""
+"""Recordings with fewer pulses give no verdict. Settings."""
 
 HALF_BANDS_HZ = (40.0, 80.0, 160.0, 320.0)
-"""Filters round the tone, from the quietest to the quickest; the quickest that is still quiet is taken."""
+"""Filters round the tone, from the quietest to the fastest; the fastest that is still quiet is used."""
 
 LEAST_DB, QUIET_DB = 7.0, 20.0
-"""Below the first nothing is measured; the second is what a quicker filter must leave. Settings."""
+"""Below the first, nothing is measured; the second must remain after a faster filter. Settings."""
 
 CLOCK_ERROR = 1e-4
-"""What the clock of a sound input may be off, as a share; from memory, settles the last digit only."""
+"""Possible error of a sound input's clock, as a share; from memory, affects only the last digit."""
 
 MOST_A_SECOND = 5.0
-"""Pulses a second; more are noise. Three sets at once make four at most. Setting."""
+"""Pulses per second; more than this is noise. Three sets at once give four at most. Setting."""
 
 SECOND_SET = 0.15
-"""Amplitude of a second set, of the first, from which the recording counts as one of two. Setting."""
+"""From this share of the first set's amplitude on, a second set is reported. Setting."""
 
 SAME_BEAT = 0.0015
-"""Periods that differ by less count as one: an echo, or two sets that keep step. Setting."""
+"""Periods that differ by less count as one: an echo, or two sets in step. Setting."""
 
 QUICK_S = 0.66
-"""Half of the longest period of the standard: so quick a beat may be that of two sets in turn. Derived."""
+"""Half the longest period in the standard: a faster beat may come from two sets in turn. Derived."""
 
 TRACE_STEP_S = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """A time, s, its standard error, and between which values it lies for other reasons than noise."""
+    """A time, s, its standard error, and the limits between which it lies for reasons other than noise."""
 
     value_s: float
     error_s: float
@@ -65,13 +65,13 @@ class Measure:
     high_s: float
 
     def bounds(self) -> tuple[float, float]:
-        """Return the least and the most that it may be: two standard errors beyond both."""
+        """Return the smallest and the largest possible value: two standard errors beyond the limits."""
         return self.low_s - 2.0 * self.error_s, self.high_s + 2.0 * self.error_s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PulseTimes:
-    """What a recording tells about the pulses of a set; what it cannot tell is None, with the reason.
+    """What a recording shows about the pulses of a set; anything it does not show is None, with the reason.
 
     `level` is the strength over time, 0 to about 1, `TRACE_STEP_S` apart; `starts_s` are the beginnings
     of the pulses that keep the beat. `signal_to_noise_db` counts only the noise beside the tone.
@@ -104,23 +104,24 @@ class _Found:
 
 
 def pulse_times(samples: NDArray[np.float32], rate_hz: float) -> PulseTimes:
-    """Return what a recording tells about the pulses of one set.
+    """Return what a recording shows about the pulses of one set.
 
     Parameters
     ----------
     samples : ndarray, shape (n, channels)
         Sound, full scale -1 to 1. The channel in which the tone is strongest is used.
     rate_hz : float
-        Samples a second of each channel.
+        Samples per second in each channel.
 
     Notes
     -----
-    The pitch whose amplitude repeats most strongly is the tone (`keyed_pitch`). Its strength is taken
-    through a Gaussian filter of 40 to 320 Hz on each side, hum within it is fitted between the pulses and
-    taken off. An edge is where half of the amplitude is reached, which such a filter leaves in place for
-    a sharp edge. Against made signals of 0 to 20 dB at 8 to 48 kHz the period is within 0.5 ms and the
-    length within 2 ms of the truth (`tests/beacon/test_pulse_recording.py`). An echo lengthens a pulse:
-    then the length is given between the widths at 70 and at 30 % of the amplitude.
+    The tone is the pitch whose amplitude repeats most strongly (`keyed_pitch`). Its strength is
+    measured through a Gaussian filter of 40 to 320 Hz on each side. Hum inside the filter is fitted
+    between the pulses and subtracted. An edge is where half of the amplitude is reached; such a
+    filter does not move a sharp edge there. For invented signals of 0 to 20 dB at 8 to 48 kHz the
+    period is within 0.5 ms and the length within 2 ms of the truth
+    (`tests/beacon/test_pulse_recording.py`). An echo lengthens a pulse; the length is then given as
+    a range between the widths at 70 and at 30 % of the amplitude.
     """
     clipped = clipped_share(samples)
     reasons = [message("pulse.clipped", share=number(100 * clipped, 1))] if clipped > 1e-3 else []
@@ -159,7 +160,7 @@ def _channel(
 
 
 def clipped_share(samples: NDArray[np.float32]) -> float:
-    """Return the share of samples that stand at the greatest value, at least three in a row.
+    """Return the share of samples at the greatest value, counting only three or more in a row.
 
     A recording whose greatest value is below a twentieth of full scale does not count as clipped.
     """
@@ -173,7 +174,7 @@ def clipped_share(samples: NDArray[np.float32]) -> float:
 
 
 def _follow(spectrum: Spectrum, pitch_hz: float) -> _Found:
-    """The tone through the quickest filter that leaves it clear of noise, hum taken off."""
+    """The tone through the fastest filter that keeps it clear of noise, with hum removed."""
     tone = tone_at(spectrum, pitch_hz, HALF_BANDS_HZ[0])
     found = _pulses(tone, HALF_BANDS_HZ[0])
     if not _even(found):
@@ -192,7 +193,7 @@ def _follow(spectrum: Spectrum, pitch_hz: float) -> _Found:
 
 
 def _even(found: _Found) -> bool:
-    """Whether most of the pulses keep one beat, or two sets might."""
+    """Whether most of the pulses have one regular period, or might come from two sets."""
     middles = 0.5 * (found.pulses.start_s + found.pulses.end_s)
     if not 2 <= len(middles) <= MOST_A_SECOND * len(found.power) * STEP_S:
         return False
@@ -205,7 +206,7 @@ def _pulses(
     quiet: NDArray[np.bool_] | None = None,
     beside: NDArray[np.bool_] | None = None,
 ) -> _Found:
-    """The pulses of a tone; noise is taken from where it is `quiet`, and nothing is looked for `beside`."""
+    """The pulses of a tone. Noise is measured where it is `quiet`; nothing is sought `beside` these."""
     power = np.abs(tone) ** 2
     noise, on_power = two_levels(power if beside is None else power[~beside])
     if quiet is not None and quiet.sum() > 100:
@@ -219,7 +220,7 @@ def _pulses(
 
 
 def _quiet(found: _Found) -> NDArray[np.bool_]:
-    """Where no pulse is, nor its edges."""
+    """Where there is neither a pulse nor the edge of one."""
     quiet = np.ones(len(found.power), bool)
     margin = 0.02
     for start, end in zip(found.pulses.start_s, found.pulses.end_s, strict=True):
@@ -236,7 +237,7 @@ def _level(found: _Found) -> tuple[float, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Sound:
-    """The channel that is used: its transform, its pitches over time, and the one that is keyed."""
+    """The channel that is used: its transform, its pitches over time, and the keyed pitch."""
 
     spectrum: Spectrum
     pitches: Spectrogram
@@ -268,7 +269,7 @@ def _timed(told: PulseTimes, found: _Found, sound: _Sound) -> PulseTimes:
     else:
         on, echo = _length(lengths, spread, shape)
         reasons += echo
-    # The scatter of a middle by noise is half that of a length; a step has two middles.
+    # Noise scatters a pulse's middle half as much as its length; a step has two middles.
     scatter = float(np.var(steps, ddof=1)) - 0.5 * spread**2 if len(steps) > 2 else None
     error = float(np.hypot(error, CLOCK_ERROR * period))
     return replace(
@@ -282,7 +283,7 @@ def _timed(told: PulseTimes, found: _Found, sound: _Sound) -> PulseTimes:
 
 
 def _length(lengths: Array, spread: float, shape: _Shape) -> tuple[Measure, list[Message]]:
-    """The length of a pulse, with a word about an echo where there is one."""
+    """The length of a pulse, with a note if there is an echo."""
     error = float(np.hypot(1.25 * spread / len(lengths) ** 0.5, 0.0005))
     on = float(np.median(lengths))
     if not shape.smeared:
@@ -293,7 +294,7 @@ def _length(lengths: Array, spread: float, shape: _Shape) -> tuple[Measure, list
 
 
 def _alternate(pulses: Pulses, period: float) -> bool:
-    """Whether every other pulse differs in a quick beat: two sets in turn, one half of a period later."""
+    """Whether every second pulse of a fast beat differs: two sets in turn, half a period apart."""
     if period > QUICK_S or len(pulses.power) < 6:
         return False
     power = pulses.power / pulses.power.mean()
@@ -305,7 +306,7 @@ def _alternate(pulses: Pulses, period: float) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Shape:
-    """The mean pulse: widths at 70 and 30 % of its height, length of its tail, whether it is smeared."""
+    """The mean pulse: its widths at 70 and 30 % of its height, its tail, and whether it is smeared."""
 
     narrow_s: float
     wide_s: float
@@ -314,7 +315,7 @@ class _Shape:
 
 
 def _shape(found: _Found, pulses: Pulses) -> _Shape:
-    """The pulses laid over each other by their beginnings; an echo shows as a tail or an uneven top."""
+    """The mean of the pulses, aligned at their starts; an echo shows as a tail or an uneven top."""
     before, after = round(0.06 / STEP_S), round(0.6 / STEP_S)
     usual = float(np.median(pulses.end_s - pulses.start_s))
     first = np.round(pulses.start_s / STEP_S).astype(int)
@@ -337,7 +338,7 @@ def _shape(found: _Found, pulses: Pulses) -> _Shape:
 
 
 def _width(height: Array, before: int, level: float) -> float:
-    """Width of the mean pulse at a level: from where it first passes it until it stays below."""
+    """Width of the mean pulse at a level: from where it first exceeds the level until it stays below."""
     above = height > level
     start = before + 5
     while start > 0 and above[start]:
@@ -351,7 +352,7 @@ def _width(height: Array, before: int, level: float) -> float:
 def _second_beat(
     found: _Found, chain: NDArray[np.bool_], sound: _Sound, tail_s: float, period: float
 ) -> float | None:
-    """The period of other pulses than those of the chain, s; None where there are none to speak of."""
+    """The period of the pulses outside the chain, s; None if they are negligible."""
     rest = found.pulses.only(~chain)
     strong = rest.only(rest.power > SECOND_SET**2 * float(np.median(found.pulses.power[chain])))
     if len(strong.start_s) >= max(3, 0.25 * chain.sum()):
@@ -374,7 +375,7 @@ def _second_beat(
 
 
 def _beat_near(pulses: Pulses, period: float) -> float:
-    """The period of pulses; that of the first set where they keep its beat."""
+    """The period of pulses; that of the first set if they are in step with it."""
     middles = 0.5 * (pulses.start_s + pulses.end_s)
     near, chain = beat_of(middles)
     if chain.sum() < 3:

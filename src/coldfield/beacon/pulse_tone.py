@@ -13,10 +13,10 @@ WINDOW_S, HOP_S = 0.02, 0.005
 """Windows of the spectrogram. Settings: shorter than a pulse, long enough to tell pitches apart."""
 
 LOWEST_HZ = 90.0
-"""Below it lie hum and the noise of handling; no tone is looked for. Setting."""
+"""Hum and handling noise lie below this; no tone is sought there. Setting."""
 
 SHORTEST_BEAT_S, LONGEST_BEAT_S = 0.3, 2.6
-"""Periods that are looked for: well beyond 0.5 to 1.3 s, which the standards allow. Settings."""
+"""Range of periods that are sought: well beyond the 0.5 to 1.3 s of the standards. Settings."""
 
 LEAST_BEAT = 0.2
 """Least autocorrelation at the beat for a pitch to count as keyed. Setting; noise alone stays below 0.12."""
@@ -25,7 +25,7 @@ STEP_S = 0.0005
 """Step of the strength over time."""
 
 _SMOOTH = np.hanning(10)[1:-1] / np.hanning(10).sum()
-"""40 ms of amplitude: two lines of hum in one window beat at 50 or 60 Hz, which this takes out."""
+"""40 ms of amplitude. This removes the beat of 50 or 60 Hz between two lines of hum in one window."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,7 +38,7 @@ class Spectrogram:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keyed:
-    """A pitch that comes and goes: its beat, s, how regular (0 to 1), and its strength (mean square)."""
+    """A pitch that comes and goes: its period, s, its regularity (0 to 1), and its strength (mean square)."""
 
     pitch_hz: float
     beat_s: float
@@ -61,19 +61,20 @@ def spectrogram(samples: NDArray[np.float32], rate_hz: float) -> Spectrogram:
 
 
 def keyed_pitch(found: Spectrogram, left_out: NDArray[np.bool_] | None = None) -> Keyed | None:
-    """Return the strongest pitch that comes and goes in an even beat; None where there is none.
+    """Return the strongest pitch that comes and goes regularly; None if there is none.
 
     Parameters
     ----------
     found : Spectrogram
-        Of at least three beats.
+        Long enough for at least three periods.
     left_out : ndarray of bool, shape (frames,), optional
-        Frames that count as quiet: those of pulses found before.
+        Frames to treat as quiet: those of pulses found before.
 
     Notes
     -----
-    For each pitch the autocovariance of its amplitude is taken over the lags of a beat. Noise and hum
-    have none there, whatever their strength; a keyed tone has nearly all of its variance.
+    For each pitch the autocovariance of its amplitude is computed over the lags of a period. For
+    noise and hum it is zero there, however strong they are; for a keyed tone it is nearly the full
+    variance.
     """
     count = len(found.amplitude)
     first, last = round(SHORTEST_BEAT_S / HOP_S), min(round(LONGEST_BEAT_S / HOP_S), count // 2)
@@ -103,7 +104,7 @@ def keyed_pitch(found: Spectrogram, left_out: NDArray[np.bool_] | None = None) -
 
 
 def _silenced(amplitude: NDArray[np.float32], left_out: NDArray[np.bool_] | None) -> Array:
-    """Amplitudes about their mean; where something is left out, the middle of the rest stands."""
+    """Amplitudes minus their mean; frames that are left out get the median of the rest."""
     signals = np.apply_along_axis(np.convolve, 0, amplitude.astype(np.float64), _SMOOTH, "same")
     if left_out is not None and not left_out.all():
         signals[left_out] = np.median(signals[~left_out], axis=0)
@@ -111,7 +112,7 @@ def _silenced(amplitude: NDArray[np.float32], left_out: NDArray[np.bool_] | None
 
 
 def _autocovariance(signals: Array, lags: int) -> Array:
-    """Covariance of each column with itself, (lags, columns), each lag by the pairs it has."""
+    """Autocovariance of each column, (lags, columns), each lag divided by its number of pairs."""
     count = len(signals)
     size = 1 << (count + lags).bit_length()
     spectrum = np.fft.rfft(signals, size, axis=0)
@@ -120,14 +121,14 @@ def _autocovariance(signals: Array, lags: int) -> Array:
 
 
 def _between(pitch_hz: NDArray[np.floating], weight: Array, at: int) -> float:
-    """The pitch between the bins: their mean by weight round the strongest one."""
+    """The pitch between the bins: the weighted mean round the strongest one."""
     near = slice(max(0, at - 1), at + 2)
     return float(np.average(pitch_hz[near], weights=np.maximum(weight[near], 1e-300)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Spectrum:
-    """The transform of a whole recording, `seconds` long with the zeros behind; `lasts_s` of it are sound."""
+    """The transform of a whole recording, `seconds` long with zeros appended; `lasts_s` of it are sound."""
 
     bins: NDArray[np.complex128]
     seconds: int
@@ -143,10 +144,10 @@ def spectrum_of(samples: NDArray[np.float32], rate_hz: float) -> Spectrum:
 
 
 def tone_at(found: Spectrum, pitch_hz: float, half_band_hz: float) -> NDArray[np.complex128]:
-    """Return the tone as height and phase over time, `STEP_S` apart, through a Gaussian filter.
+    """Return the tone as amplitude and phase over time, `STEP_S` apart, through a Gaussian filter.
 
-    `half_band_hz` from its middle the filter halves the amplitude. The bins of 1 kHz on each side become
-    a signal at the step by one transform; nothing is resampled.
+    The filter halves the amplitude at `half_band_hz` from its centre. One transform turns the bins of
+    1 kHz on each side into a signal with that step; nothing is resampled.
     """
     steps = round(found.seconds / STEP_S)
     middle = round(pitch_hz * found.seconds)
@@ -160,14 +161,14 @@ def tone_at(found: Spectrum, pitch_hz: float, half_band_hz: float) -> NDArray[np
 
 
 def without_hum(tone: NDArray[np.complex128], quiet: NDArray[np.bool_]) -> NDArray[np.complex128]:
-    """Take lines off that stand all the time, at most six: fitted where the keyed tone is silent.
+    """Subtract up to six lines that are always there, fitted where the keyed tone is silent.
 
     Parameters
     ----------
     tone : ndarray of complex, shape (n,)
-        From `tone_at`.
+        The result of `tone_at`.
     quiet : ndarray of bool, shape (n,)
-        Where nothing is keyed.
+        True where the keyed tone is silent.
     """
     if quiet.sum() < 400:
         return tone
@@ -182,10 +183,10 @@ def without_hum(tone: NDArray[np.complex128], quiet: NDArray[np.bool_]) -> NDArr
 
 
 def without_steady(tone: NDArray[np.complex128]) -> NDArray[np.complex128]:
-    """Take lines off that stand more than half of the time, before it is known where the tone is silent.
+    """Subtract lines that last more than half of the time, before it is known where the tone is silent.
 
-    Each line is looked for with all heights cut to the middle one, so that a tone that is there for less
-    than half of the time counts little; its height is the median over blocks of a tenth of a second.
+    For the search, all amplitudes are limited to the median, so that a tone present for less than half
+    of the time counts little. A line's amplitude is the median over blocks of a tenth of a second.
     """
     at = np.arange(len(tone)) * STEP_S
     block = round(0.1 / STEP_S)
@@ -201,7 +202,7 @@ def without_steady(tone: NDArray[np.complex128]) -> NDArray[np.complex128]:
 
 
 def _line(tone: NDArray[np.complex128], at: NDArray[np.floating]) -> tuple[NDArray[np.complex128], complex]:
-    """The strongest line in a signal: its wave of height 1, and its height."""
+    """The strongest line in a signal: its wave with amplitude 1, and its amplitude."""
     size = 1 << (2 * len(tone)).bit_length()
     spectrum = np.abs(np.fft.fft(tone, size))
     k = int(spectrum.argmax())

@@ -1,4 +1,4 @@
-"""Keying: when each set is on, and how often several sets hide each other."""
+"""Keying: when each set transmits, and how often several sets hide each other."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ MOST_PULSES = 2_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keying:
-    """A set is on for `pulse_s` from `phase_s` on, again every `period_s`."""
+    """A set transmits for `pulse_s`, first at `phase_s` and again every `period_s`."""
 
     period_s: float
     pulse_s: float
@@ -25,10 +25,10 @@ class Keying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Masked:
-    """How much of a set's pulses others hide.
+    """How many of a set's pulses others hide.
 
-    `share` of its pulses that overlap a pulse of another set, and the `longest_s` time from the
-    start of one clear pulse to the start of the next one, less the period: 0 where none is hidden.
+    `share` is the share of its pulses that overlap a pulse of another set. `longest_s` is the longest
+    time from the start of one clear pulse to the next, minus the period: 0 if none is hidden.
     """
 
     share: float
@@ -43,14 +43,14 @@ def pulse_starts_s(keying: Keying, duration_s: float) -> NDArray[np.float64]:
 
 
 def masked(keyings: tuple[Keying, ...], duration_s: float) -> tuple[Masked, ...]:
-    """Return, for each set, how others hide its pulses over a time.
+    """Return, for each set, how many of its pulses others hide in a given time.
 
     Parameters
     ----------
     keyings : tuple of Keying
-        All sets that are heard at a place about equally strong.
+        All sets that are heard at a place with about equal strength.
     duration_s : float
-        How long, from time 0.
+        The time considered, from 0, s.
 
     Raises
     ------
@@ -60,9 +60,9 @@ def masked(keyings: tuple[Keying, ...], duration_s: float) -> tuple[Masked, ...]
 
     Notes
     -----
-    Two pulses hide each other where they overlap at all: overlapping pulses cannot be told apart.
-    A pulse of a set much weaker than another is hidden all the same; one of a set much stronger is
-    not, which is left out here.
+    Two pulses hide each other if they overlap at all, because overlapping pulses cannot be told
+    apart. In reality a pulse of a much stronger set is not hidden by a weaker one; this is left out
+    here.
 
     Examples
     --------
@@ -81,7 +81,7 @@ def masked(keyings: tuple[Keying, ...], duration_s: float) -> tuple[Masked, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaskedAtRandom:
-    """What random phases do to one set: mean share hidden; longest spell that 9 of 10 runs stay below."""
+    """The effect of random phases on a set: mean share hidden; longest spell in 9 of 10 runs."""
 
     mean_share: float
     longest_p90_s: float
@@ -90,12 +90,13 @@ class MaskedAtRandom:
 def masked_at_random(
     keyings: tuple[Keying, ...], duration_s: float, rng: np.random.Generator, draws: int = 200
 ) -> tuple[MaskedAtRandom, ...]:
-    """Return how others hide each set's pulses where all phases are drawn anew, evenly, many times.
+    """Return how others hide each set's pulses when all phases are drawn many times from an even
+    distribution.
 
     Raises
     ------
     OutOfModel
-        As `masked`; or if there are no draws.
+        As in `masked`, or if there are no draws.
     """
     _check(keyings, duration_s * max(draws, 1))
     if draws < 1:
@@ -113,7 +114,7 @@ def masked_at_random(
 
 
 def overlap_chance_in_a_cycle(sets: int, *, pulse_s: float, period_s: float) -> float:
-    """Return the chance that any two of N sets overlap, all of one period, with random phases.
+    """Return the chance that any two of N sets with one period and random phases overlap.
 
     1 - (1 - N a / T)^(N - 1): arcs of length a thrown on a circle of length T (derived).
 
@@ -130,8 +131,8 @@ def overlap_chance_in_a_cycle(sets: int, *, pulse_s: float, period_s: float) -> 
 def masked_share_in_the_long_run(keying: Keying, others: tuple[Keying, ...]) -> float:
     """Return the long-run share of a set's pulses that others hide, for random phases.
 
-    1 - product over the others of 1 - (a + a_j) / T_j (derived): exact where the phases are
-    independent and even, as they are over time for periods without a common measure.
+    1 - product over the others of 1 - (a + a_j) / T_j (derived). Exact if the phases are
+    independent and evenly distributed, as they are in the long run for incommensurable periods.
 
     Examples
     --------
@@ -146,15 +147,15 @@ def masked_share_in_the_long_run(keying: Keying, others: tuple[Keying, ...]) -> 
 
 
 def overlap_episode_s(one: Keying, two: Keying) -> tuple[float, float]:
-    """Return how long two sets of slightly different periods overlap, and how often that comes back, s.
+    """Return how long two sets with slightly different periods overlap, and after what time again, s.
 
-    (a1 + a2) T1 / |T1 - T2| and T1 T2 / |T1 - T2| (derived): in each period the phase moves on by
-    the difference of the periods.
+    (a1 + a2) T1 / |T1 - T2| and T1 T2 / |T1 - T2| (derived): in each period the phase shifts by the
+    difference of the periods.
 
     Raises
     ------
     OutOfModel
-        If both have the same period: they then overlap always or never.
+        If both have the same period; they then always overlap, or never.
 
     Examples
     --------
@@ -194,7 +195,7 @@ def hidden_pulses(
     starts = pulse_starts_s(keying, duration_s)
     hidden = np.zeros(len(starts), dtype=np.bool_)
     for other in others:
-        # Where in the other's cycle, counted from its own start, does each pulse begin?
+        # The phase of each pulse's start in the other set's cycle.
         into = np.mod(starts - other.phase_s, other.period_s)
         hidden |= (into < other.pulse_s) | (into + keying.pulse_s > other.period_s)
     return starts, hidden
@@ -203,7 +204,8 @@ def hidden_pulses(
 def hidden_spells_s(
     keying: Keying, starts_s: NDArray[np.float64], hidden: NDArray[np.bool_]
 ) -> list[tuple[float, float]]:
-    """Return when no pulse of a set comes through: from the first hidden pulse to the next clear one, s.
+    """Return the times when all pulses of a set are hidden: from the first hidden pulse to the next
+    clear one, s.
 
     Examples
     --------

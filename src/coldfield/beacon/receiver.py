@@ -1,4 +1,4 @@
-"""What a receiver makes of a field: how strong it must be, what is shown, how likely it is heard."""
+"""How a receiver responds to a field: the field it needs, what it shows, and how likely it hears a set."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ from coldfield.errors import BadInput, OutOfModel
 from coldfield.message import Message, message, number
 
 NEAREST_M = 0.1
-"""Closer than this to a transmitter a set's own size is felt: outside the model."""
+"""Closer than this to a transmitter, a set's own size matters; outside the model."""
 
 FARTHEST_M = 200.0
-"""Farther than this nothing about a drill is computed: outside the model."""
+"""Nothing is computed farther away than this; outside the model."""
 
 
 def check_receiver(receiver: Receiver) -> None:
@@ -77,7 +77,7 @@ def _antenna_faults(receiver: Receiver) -> list[Message]:
 
 
 def reference_moment_am2(receiver: Receiver) -> float:
-    """Return the moment of the transmitter a receiver's readings and range refer to, A m2.
+    """Return the moment of the transmitter to which a receiver's readings and range refer, A m2.
 
     Examples
     --------
@@ -88,12 +88,12 @@ def reference_moment_am2(receiver: Receiver) -> float:
 
 
 def threshold_a_per_m(receiver: Receiver, noise_rise_db: float = 0.0) -> float:
-    """Return the combined amplitude from which on a receiver hears a set, A/m.
+    """Return the combined amplitude at which a receiver starts to hear a set, A/m.
 
     Parameters
     ----------
     receiver : Receiver
-        With a measured coaxial range, or with the threshold itself.
+        It gives a measured coaxial range or the threshold itself.
     noise_rise_db : float
         Rise of today's noise over quiet, dB, as a ratio of amplitudes: 20 dB is ten times.
 
@@ -106,7 +106,7 @@ def threshold_a_per_m(receiver: Receiver, noise_rise_db: float = 0.0) -> float:
 
     Examples
     --------
-    Three decibels shorten the range to 0.891 of it, the threshold rises by 1.41:
+    Three decibels raise the threshold by a factor of 1.41 and shorten the range to 0.891 of itself:
 
     >>> quiet, loud = (threshold_a_per_m(Receiver(threshold_a_per_m=1e-8), db) for db in (0.0, 3.0))
     >>> round(loud / quiet, 3)
@@ -151,11 +151,12 @@ def antenna_factors(receiver: Receiver) -> NDArray[np.float64]:
 
 
 def square_weights(receiver: Receiver) -> NDArray[np.float64]:
-    """Return what the squares of a field count in the square of the combined amplitude, shape (5,).
+    """Return the weights of a field's squares in the square of the combined amplitude, shape (5,).
 
-    In this order: of the part along the heading, across it and upright, of the whole field, and of the
-    difference between the squares of the long and the short axis of its ellipse. The last two count for
-    a set that is turned about: its best antenna lies along the long axis, the second best along the short.
+    The squares are those of the part along the heading, of the part across it, of the upright part, of the
+    whole field, and the difference between the squares of the long and the short axis of its ellipse. The
+    last two are for a set that is turned about: its best antenna lies along the long axis, the second best
+    along the short one.
 
     Examples
     --------
@@ -176,16 +177,16 @@ def square_weights(receiver: Receiver) -> NDArray[np.float64]:
 
 
 def level_weights(receiver: Receiver) -> NDArray[np.float64]:
-    """Return what the squares along the heading and across it count where a direction is sought, (2,).
+    """Return the weights of the squares along the heading and across it for finding a direction, (2,).
 
-    One antenna is swung round to look; a set that is turned about judges with its level antennas.
+    A single antenna is swung round; a set that is turned about uses its level antennas.
     """
     factors = antenna_factors(receiver)
     return np.array([factors[0] ** -2.0, factors[min(1, len(factors) - 1)] ** -2.0])
 
 
 def hearing_weights(receiver: Receiver) -> NDArray[np.float64]:
-    """Return a receiver as compiled loops take it, (8,): square weights, level weights, wave number."""
+    """Return a receiver as compiled loops need it, (8,): square weights, level weights, wave number."""
     return np.array([*square_weights(receiver), *level_weights(receiver), WAVENUMBER_PER_M])
 
 
@@ -208,8 +209,8 @@ def antenna_amplitudes_a_per_m(
 ) -> NDArray[np.float64]:
     """Return |H.a| / f of each antenna, A/m, shape (..., k), of complex peak fields (..., 3).
 
-    For a set that is turned about (`turning`) the best antenna lies along the long axis of the
-    polarisation ellipse and the second best along the short one; a third one sees nothing.
+    If a set is turned about (`turning`), its best antenna lies along the long axis of the
+    polarisation ellipse and the second best along the short one; a third one receives nothing.
     """
     h = np.asarray(field_a_per_m, dtype=np.complex128)
     factors = antenna_factors(receiver)
@@ -225,7 +226,7 @@ def antenna_amplitudes_a_per_m(
 def combined_amplitude_a_per_m(
     receiver: Receiver, field_a_per_m: ArrayLike, heading_rad: ArrayLike = 0.0
 ) -> NDArray[np.float64]:
-    """Return the amplitude a receiver compares with its threshold, A/m.
+    """Return the amplitude that a receiver compares with its threshold, A/m.
 
     Parameters
     ----------
@@ -234,17 +235,17 @@ def combined_amplitude_a_per_m(
     field_a_per_m : array_like, shape (..., 3)
         Complex peak field at the set, site axes.
     heading_rad : array_like, shape (...)
-        Azimuth the holder walks along; broadcasts against the field's leading axes.
+        Azimuth along which the holder walks; broadcasts against the field's leading axes.
 
     Returns
     -------
     ndarray, shape (...)
         sqrt(sum over antennas (|H.a| / f)^2) for a set held level. With `turning`, the greatest
-        value any way of holding the set can give.
+        value that any orientation of the set can give.
 
     Examples
     --------
-    An upright antenna three times worse than the others hears an upright field as a third of it:
+    An upright antenna that is three times less sensitive reduces an upright field to a third:
 
     >>> combined_amplitude_a_per_m(Receiver(coaxial_range_m=45.0), [[0, 3, 0], [0, 0, 3]]).round(9).tolist()
     [3.0, 1.0]
@@ -254,10 +255,10 @@ def combined_amplitude_a_per_m(
 
 
 def shows_line(receiver: Receiver) -> bool:
-    """Tell whether a receiver shows which way the field runs while it is held still.
+    """Return whether a receiver shows the direction of the field while it is held still.
 
-    Two level antennas compare their parts of the field. One antenna knows only how loud it is: its
-    holder turns it about and takes the loudest way, so at one place and heading it has no line.
+    Two level antennas compare their parts of the field. A single antenna shows only how strong the field
+    is; its holder turns it to find the loudest direction. At one place and heading it has no line.
 
     Examples
     --------
@@ -271,8 +272,9 @@ def shows_line(receiver: Receiver) -> bool:
 def raw_reading_m(receiver: Receiver, magnitude_a_per_m: ArrayLike) -> NDArray[np.float64]:
     """Return the distance a receiver deduces from the size of the field, m, not rounded.
 
-    The static law on the axis with the receiver's reference moment, r = (m / 2 pi H)^(1/3): a set
-    beside its axis reads 1.26 times too far, a set twice as strong 0.79 times too near.
+    The static law on the axis with the receiver's reference moment: r = (m / 2 pi H)^(1/3). Across
+    the axis of a set the reading is 1.26 times the distance; for a set twice as strong it is 0.79
+    times.
 
     Examples
     --------
@@ -286,7 +288,7 @@ def raw_reading_m(receiver: Receiver, magnitude_a_per_m: ArrayLike) -> NDArray[n
 
 
 def shown_reading_m(raw_m: ArrayLike) -> NDArray[np.float64]:
-    """Return a reading as it is shown, any shape: whole metres from 10 m, tenths below.
+    """Return a reading as it is shown, any shape: whole metres from 10 m on, tenths of a metre below.
 
     Examples
     --------
@@ -313,7 +315,7 @@ def heard_probability(
     field_a_per_m : array_like, shape (..., 3)
         Complex peak field at the set, site axes, the same in all three pulses.
     heading_rad : array_like, shape (...)
-        Azimuth the holder walks along.
+        Azimuth along which the holder walks.
     noise_rise_db : float
         Rise of today's noise over quiet, dB.
 
@@ -329,8 +331,8 @@ def heard_probability(
 
     Notes
     -----
-    Each antenna has its own envelope detector in Gaussian noise (Rice); one antenna over its
-    threshold is a pulse detected; the threshold is set for a false alarm of 1e-3 per pulse over all
+    Each antenna has its own envelope detector in Gaussian noise (Rice). A pulse is detected if one
+    antenna exceeds its threshold. The threshold gives a false alarm rate of 1e-3 per pulse over all
     antennas together. See `coldfield.beacon.envelope_detection`.
     """
     pulse = pulse_probability(receiver, field_a_per_m, heading_rad=heading_rad, noise_rise_db=noise_rise_db)
@@ -344,7 +346,7 @@ def pulse_probability(
     heading_rad: ArrayLike = 0.0,
     noise_rise_db: float = 0.0,
 ) -> NDArray[np.float64]:
-    """Return the chance that one pulse is detected, shape (...); arguments as `heard_probability`."""
+    """Return the chance that one pulse is detected, shape (...); arguments as in `heard_probability`."""
     noise = envelope_detection.noise_a_per_m(threshold_a_per_m(receiver, noise_rise_db), receiver.antennas)
     seen = antenna_amplitudes_a_per_m(receiver, field_a_per_m, heading_rad)
     missed = 1.0 - envelope_detection.antenna_probability(seen / noise, receiver.antennas)
