@@ -1,7 +1,7 @@
 """Chance that walked lines leave a set unheard. Compiled loop over places, burials and pulses.
 
 A set is heard when 2 of 3 successive pulses are detected. The chance that this never happens along
-a line follows exactly from the chance of each pulse, by a chain over what the last two pulses did.
+a line follows exactly from the chance of each pulse, by a Markov chain over the last two pulses.
 """
 
 from __future__ import annotations
@@ -40,10 +40,10 @@ def pulse_chance(
     day: NDArray[np.float64],
     table: NDArray[np.float64],
 ) -> float:
-    """Return the chance that one pulse is detected, the receiver at (x, y, z) from a unit moment.
+    """Return the chance that one pulse is detected by a receiver at (x, y, z) from a unit moment.
 
-    `weight` (3,) holds 1 / factor of the antennas along, across and upright, 0 for none; the best first for
-    a set that is turned about.
+    `weight` (3,) holds 1 / factor of the antennas along, across and upright, or 0 for none; for a set
+    that is turned about, the best antenna comes first.
     """
     r2 = x * x + y * y + z * z
     inverse, kr2 = 1.0 / r2, day[WAVE] * day[WAVE] * r2
@@ -86,8 +86,8 @@ def multiply_misses(
 ) -> None:
     """Multiply miss[i, j] by the chance that burial j at place i stays unheard along one line.
 
-    `carried` (p, 3) holds places of the receiver, `ahead` (p, 2) its heading; burial j pulses at
-    every `every`-th of them from `offset[j]` on.
+    `carried` (p, 3) holds places of the receiver, `ahead` (p, 2) its heading. Burial j sends a
+    pulse at every `every`-th place, from `offset[j]` on.
     """
     reach2 = day[REACH] * day[REACH]
     count = carried.shape[0]
@@ -98,14 +98,15 @@ def multiply_misses(
             sx = place[i, 0] + down[i, 0] * depth[j]
             sy = place[i, 1] + down[i, 1] * depth[j]
             sz = place[i, 2] + down[i, 2] * depth[j]
-            # neither: the last two pulses missed; old, new: only the last but one, only the last, seen.
+            # neither: both of the last two pulses missed; old, new: only the one before last, only
+            # the last, detected.
             neither, old, new = 1.0, 0.0, 0.0
             k = offset[j]
             while k < count:
                 x, y, z = carried[k, 0] - sx, carried[k, 1] - sy, carried[k, 2] - sz
                 gap2 = x * x + y * y + z * z - reach2
                 if gap2 > 0.0:
-                    # Out of range: nothing is heard, and nothing before the line has come near again.
+                    # Out of range: nothing is heard until the line comes near again.
                     near = sqrt(gap2 + reach2) - day[REACH]
                     skip = int(near / day[SPACING]) // every
                     if skip >= 2:
@@ -116,7 +117,7 @@ def multiply_misses(
                         k += every
                     continue
                 p = pulse_chance(x, y, z, ahead[k, 0], ahead[k, 1], u[j], weight, day, table)
-                # After a detection within the last two pulses another one means heard.
+                # If one of the last two pulses was detected, another detection means the set is heard.
                 neither, old, new = (neither + old) * (1.0 - p), new * (1.0 - p), neither * p
                 if neither + old + new < _SURE:
                     break

@@ -25,7 +25,7 @@ BURIALS = 64
 _MOST_PLACES = 1500
 _PHASES = 4
 _REACH_FACTOR = 1.6
-"""Beyond this many ranges on the axis a pulse is detected less often than once in two hundred."""
+"""Beyond this many ranges on the axis, fewer than one pulse in two hundred is detected."""
 
 Floats = NDArray[np.float64]
 
@@ -34,8 +34,9 @@ Floats = NDArray[np.float64]
 class Detection:
     """Chance of being heard at least once, for places of the ground.
 
-    `place_m` (n, 2) in plan, `probability` (n,), the mean over the ground, the place heard least and
-    its chance; `miss` (n, burials) is the chance of each sampled burial to stay unheard.
+    `place_m` (n, 2) is in plan, `probability` (n,) the chance at each place. Then come the mean
+    over the ground, and the place with the lowest chance and that chance. `miss` (n, burials) is
+    the chance that each sampled burial stays unheard.
     """
 
     place_m: Floats
@@ -49,8 +50,8 @@ class Detection:
     def with_second(self, other: Detection) -> Detection:
         """Return the chances after both passes, for the same burials at the same places.
 
-        A set that lies badly for the first pass lies badly for the second too, so the chances of
-        the two are not independent: they are multiplied burial by burial.
+        A set that is hard to hear on the first pass is hard to hear on the second too. The two
+        chances are not independent, so they are multiplied burial by burial.
         """
         if self.miss.shape != other.miss.shape:
             raise ValueError("both passes must be judged on the same places and burials")
@@ -65,13 +66,13 @@ def detection(
     Parameters
     ----------
     drill : Drill
-        Ground, receivers, the day's noise; the weakest of its transmitters counts everywhere.
+        Its ground, receivers and noise; its weakest transmitter is assumed at every place.
     lanes : sequence of Lane
-        Who walks where. A searcher who is not in the drill counts as its last one.
+        Who walks where. A searcher who is not in the drill counts as the drill's last one.
     terrain : Plane or Grid, optional
         The snow; default: the drill's even slope.
     most : int
-        About how many places are looked at.
+        Approximate number of places.
 
     Raises
     ------
@@ -81,11 +82,11 @@ def detection(
     Notes
     -----
     Chance mode: Rice detectors, heard when 2 of 3 successive pulses are detected (see
-    `coldfield.beacon.envelope_detection`). Each place is judged on 64 burials with isotropic directions,
-    lognormal depths and pulse phases in quarters of a period. The receiver is level, 1.0 m off the
-    snow. Sets are judged alone; overlap of pulses, ground and turning the set about are left out.
-    The standard error of one place's chance from the number of burials is at most 0.02 or so; the
-    places' mean is known much better.
+    `coldfield.beacon.envelope_detection`). Each place is tested with 64 burials that have isotropic
+    directions, lognormal depths and pulse phases in quarters of a period. The receiver is level,
+    1.0 m above the snow. Each set is considered on its own; overlapping pulses, the ground and
+    turning the set about are left out. The number of burials gives a standard error of at most
+    about 0.02 for one place; the mean over all places is much more exact.
     """
     from coldfield.search.detection.kernel import multiply_misses
 
@@ -152,7 +153,7 @@ def _carried(line_m: Floats, snow: Terrain, step_m: float) -> tuple[Floats, Floa
 
 
 def _whole_sphere(axis: Floats) -> Floats:
-    """Return the axes, which fill a quarter of the sphere, spread over all of it by mirror images."""
+    """Return the axes, which fill a quarter of the sphere, spread over the whole of it by reflection."""
     turned = axis.copy()
     turned[1::4, 0] *= -1.0
     turned[2::4, 1] *= -1.0

@@ -17,8 +17,8 @@ from coldfield.search.lanes.walkable import Points, Walkable
 class Part:
     """What one searcher walks, in flat axes: the way from the entry, then the lane; lines (k, 2), m.
 
-    `seconds` is when the lane ends, counted from the entry; in line abreast with the waiting for
-    the others. `strips` are the pieces of the lane that cover ground, in walking order.
+    `seconds` is the time at which the lane ends, counted from the entry; in line abreast it includes the
+    time spent waiting for the others. `strips` are the pieces of the lane that cover ground, in order.
     """
 
     searcher: int
@@ -31,20 +31,20 @@ class Part:
 def abreast_parts(
     walkable: Walkable, chains: Sequence[Sequence[Points]], pace: Pace, speeds_m_s: Sequence[float]
 ) -> list[Part]:
-    """Return the lanes of a row of people that sweeps each chain of strips in passes.
+    """Return the lanes of a row of people who sweep each chain of strips in passes.
 
     Parameters
     ----------
     chains : sequence of chains, each of strips (k, 2), left to right
         Neighbouring strips, in the order in which the chains are swept.
     speeds_m_s : sequence of float
-        Level speeds; the row moves at that of the slowest.
+        Speeds on level snow; the row moves at the speed of the slowest.
 
     Notes
     -----
-    Each pass starts when the last of the row has come to the start of their strip. From pass to
-    pass the row turns round and each person moves over by as many strips as there are people.
-    The best of both sides to start from and both ends of the chains is taken.
+    Each pass starts when the last person of the row has reached the start of their strip. Between
+    passes the row turns round, and each person moves over by as many strips as there are people.
+    The row may start from either side and at either end of the chains; the best of these is used.
     """
     trials = [
         ([c[::-1] if turned else c for c in chains], flipped)
@@ -57,7 +57,7 @@ def abreast_parts(
 def optimistic_abreast_s(
     chains: Sequence[Sequence[Points]], pace: Pace, speeds_m_s: Sequence[float]
 ) -> float:
-    """Return a time that no such row can beat, s: the longest lane of each pass, one after the other.
+    """Return a time that no such row can beat, s: the sum of the longest lane of each pass.
 
     `chains` hold lines of shape (k, 2), m.
     """
@@ -100,7 +100,7 @@ class _Row:
             clock = max(self.ends_s[: len(lanes)])
 
     def parts(self) -> list[Part]:
-        """Return each person's strips joined to one lane."""
+        """Return the strips of each person, joined into one lane."""
         return [
             Part(
                 searcher=i,
@@ -115,7 +115,7 @@ class _Row:
 
 
 def as_one_line(walkable: Walkable, strips: Sequence[Points]) -> Points:
-    """Return strips, lines (k, 2), joined to one such line by the shortest ways between them, m."""
+    """Return strips, lines (k, 2), joined into one line by the shortest ways between them, m."""
     places = [strips[0]]
     for before, after in pairwise(strips):
         link = through(walkable, np.array([before[-1], after[0]]))

@@ -1,4 +1,4 @@
-"""Which ground lies near enough to a walked line, on geometry."""
+"""Which ground lies near enough to a walked line, by geometry."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ _THINNEST_M = 1.0e-5
 
 
 def swept(lines_m: list[Points], half_m: float, quad_segs: int = 16) -> BaseGeometry:
-    """Return the ground within `half_m` of any of the lines (k, 2); circles drawn from inside."""
+    """Return the ground within `half_m` of any of the lines (k, 2); circles become polygons inside them."""
     shapes = [LineString(line) if len(line) > 1 else shapely.Point(line[0]) for line in lines_m]
     return shapely.union_all(shapely.buffer(shapes, half_m, quad_segs=quad_segs))
 
@@ -26,9 +26,9 @@ def left_out(
     quad_segs: int = 16,
     least_m2: float = LEAST_M2,
 ) -> list[BaseGeometry]:
-    """Return the parts of the ground further than `half_m` from all lines (k, 2).
+    """Return the parts of the ground farther than `half_m` from all lines (k, 2).
 
-    Parts below `least_m2` or thinner than a hundredth of a millimetre are rounding, and left away.
+    Parts below `least_m2` or thinner than a hundredth of a millimetre are rounding errors and are left out.
     """
     near = swept(lines_m, half_m, quad_segs)
     try:

@@ -1,4 +1,4 @@
-"""Lanes of one heading, shared in both ways: what the plan is chosen from."""
+"""Lanes of one heading, shared in both ways; the plan is chosen from these."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ Sharing = Literal["own sectors", "line abreast"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
-    """Lanes of all searchers in flat axes turned by `turn_rad`; `seconds` when the last one ends."""
+    """Lanes of all searchers in flat axes turned by `turn_rad`; the last one ends at `seconds`."""
 
     sharing: Sharing
     seconds: float
@@ -33,9 +33,9 @@ class Draft:
 
 
 class Layout:
-    """Strips of one heading, one walk through them, and the cuts that share it in least time.
+    """Strips of one heading, one walk through them, and the cuts that share it in the least time.
 
-    `seconds` is the time of the last in own sectors.
+    `seconds` is the time at which the last searcher ends with own sectors.
     """
 
     def __init__(
@@ -64,14 +64,14 @@ class Layout:
         width_m: float,
         speeds_m_s: Sequence[float],
     ) -> Layout:
-        """Return the strips of a heading, before anything left out round holes is mended."""
+        """Return the strips of a heading, before gaps round holes are filled."""
         view, area = walkable.turned(turn_rad), turned(ground, turn_rad)
         walks = strips(view, area, even_edges(area, width_m), 0.5 * width_m)
         own_pace = Pace(flat=pace.flat.turned(turn_rad), factor=pace.factor)
         return cls(view, area, own_pace, walks=walks, width_m=width_m, speeds_m_s=speeds_m_s)
 
     def _shared(self, speeds_m_s: Sequence[float]) -> tuple[float, list[int], list[int]]:
-        """Return the least time, the cuts and who walks which part, over four orders of people."""
+        """Return the least time, the cuts and who walks which part; four orders of people are tried."""
         given = list(range(len(speeds_m_s)))
         by_speed = sorted(given, key=lambda i: speeds_m_s[i])
         orders = [given] if len(set(speeds_m_s)) == 1 else [given, given[::-1], by_speed, by_speed[::-1]]
@@ -79,7 +79,7 @@ class Layout:
         return min(tried, key=lambda trial: trial[0])
 
     def mended(self) -> Layout:
-        """Return the layout with all ground covered that can be."""
+        """Return the layout that covers all ground that can be covered."""
         walks = mended(self.walkable, self.ground, self.walks, 0.5 * self.width_m)
         return Layout(
             self.walkable,
@@ -91,18 +91,18 @@ class Layout:
         )
 
     def own_sectors(self) -> Draft:
-        """Return the walk cut into one contiguous part a person, all ending as early as can be."""
+        """Return the walk cut into one contiguous part per person, all ending as early as possible."""
         speeds = [self.speeds_m_s[i] for i in self._order]
         parts = parts_of(self._walk, self._cuts, self.walkable, self.pace, speeds)
         named = [replace(part, searcher=self._order[part.searcher]) for part in parts]
         return self._draft("own sectors", sorted(named, key=lambda part: part.searcher))
 
     def optimistic_abreast_s(self) -> float:
-        """Return a time that `line_abreast` does not beat, s; quick to find."""
+        """Return a time that `line_abreast` cannot beat, s; fast to compute."""
         return optimistic_abreast_s(self.tour.chains, self.pace, self._row())
 
     def row_of(self) -> int:
-        """Return how many people find a strip side by side."""
+        """Return how many people can have a strip each, side by side."""
         return min(len(self.speeds_m_s), max(len(chain) for chain in self.tour.chains))
 
     def _row(self) -> Sequence[float]:

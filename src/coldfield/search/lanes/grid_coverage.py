@@ -1,4 +1,4 @@
-"""Coverage on an elevation grid: lengths along the bent snow, not on a flat sheet."""
+"""Coverage on an elevation grid: lengths along the curved snow, not on a flat surface."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _NEAREST = 6
 def far_ground(
     site: Site, lines_m: Sequence[NDArray[np.float64]], grid: Grid, half_m: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the places further than `half_m` from all lines, on the snow, and the share of ground there.
+    """Return the places farther than `half_m` from all lines, on the snow, and their share of the ground.
 
     Parameters
     ----------
@@ -29,14 +29,14 @@ def far_ground(
     Returns
     -------
     (ndarray (n, 2), ndarray ())
-        Places in plan, m, and the fraction of the snow surface that they stand for.
+        Places in plan, m, and the fraction of the snow surface that they represent.
 
     Notes
     -----
-    Looked at are about 20,000 even places and the boundary at the same spacing. The distance is the
-    length on the snow of the straight section in plan to one of the 6 nearest line places: never
-    below the true distance, so nothing far is called near. Line places stand a 40th of half a width
-    apart, which adds at most 0.1 %.
+    About 20,000 evenly spaced places are checked, and the boundary at the same spacing. The
+    distance is the length on the snow of the straight section in plan to one of the 6 nearest
+    places of the lines. It is never below the true distance, so no far place counts as near. Places
+    of the lines are a 40th of half a width apart, which adds at most 0.1 %.
     """
     from scipy.spatial import cKDTree
 
@@ -55,7 +55,7 @@ def far_ground(
 
 
 def greatest_stretch(site: Site, grid: Grid) -> float:
-    """Return how much longer a step on the snow can be than in the flat axes of the mean plane."""
+    """Return the greatest ratio of a step on the snow to the same step in the flat axes of the mean plane."""
     places, _ = _ground_places(site, grid, 4000)
     g = grid.gradient(places)
     to_plan = grid.to_plan(np.eye(2))

@@ -1,4 +1,4 @@
-"""Which headings of parallel lanes are worth laying in full."""
+"""Choose the headings of parallel lanes for which a full plan is made."""
 
 from __future__ import annotations
 
@@ -19,10 +19,11 @@ _LONG_SIDES = 12
 
 
 def ranked_turns(ground: BaseGeometry, width_m: float, pace: Pace) -> list[float]:
-    """Return headings to try, as turns of the flat axes, rad, the one that promises least time first.
+    """Return headings to try, as turns of the flat axes, rad, the one with the least estimated time first.
 
-    Tried are 18 even headings and those of the 12 longest sides; rated by the time to walk the
-    middle lines of all strips both ways on average, and a strip's width of link for each.
+    Candidates are 18 evenly spaced headings and those of the 12 longest sides. The estimate is the time
+    to walk the middle lines of all strips, averaged over both directions, plus a link of one strip width
+    for each.
 
     Raises
     ------
@@ -51,12 +52,12 @@ def _outline(ground: BaseGeometry) -> BaseGeometry:
 
 
 def refuse_many(ground: BaseGeometry, width_m: float, turn_rad: float) -> NDArray[np.float64]:
-    """Return the borders between strips laid so, (n + 1,), m.
+    """Return the borders between strips of this heading, (n + 1,), m.
 
     Raises
     ------
     OutOfModel
-        If they are more than 600 side by side.
+        If there are more than 600 strips side by side.
     """
     edges = even_edges(turned(ground, turn_rad), width_m)
     if len(edges) - 1 > GREATEST_STRIPS:

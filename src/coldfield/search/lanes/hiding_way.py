@@ -1,4 +1,4 @@
-"""The way of the person who hides the sets: from the entry past every burial and back."""
+"""The route of the person who hides the sets: from the entry past every burial and back."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from coldfield.search.lanes.walkable import Walkable
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class HidingWay:
-    """`order` of the places, the line in plan (k, 2) from the entry and back, its length on the snow, m."""
+    """The `order` of the places, the line in plan (k, 2) from the entry and back, its length on snow, m."""
 
     order: tuple[int, ...]
     line_m: NDArray[np.float64]
@@ -25,12 +25,13 @@ class HidingWay:
 
 
 def hiding_way(site: Site, places_m: tuple[Point, ...]) -> HidingWay:
-    """Return a short way past all places, round the holes.
+    """Return a short route past all places, round the holes.
 
     Notes
     -----
-    Nearest place first, then two legs are exchanged as long as that shortens the way (2-opt): for a dozen
-    places within a few per cent of the shortest. Where the ground is too narrow to walk on, straight legs.
+    The nearest place comes first; then pairs of legs are exchanged while that shortens the route (2-opt).
+    For a dozen places this is within a few per cent of the shortest route. If the ground is too narrow to
+    walk on, the legs are straight.
     """
     flat = Flat(terrain=Plane.of(site))
     stops = flat.laid([site.entry_m, *places_m])

@@ -14,11 +14,11 @@ from coldfield.search.lanes.pace import level_metres
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoundTask:
-    """What any plan must do at least; lengths and areas on the snow, heights in m.
+    """The least that any plan must do; lengths and areas on the snow, heights in m.
 
-    `distance_m` (p,) and `rise_m` (p,) go from the entry to the places that must be covered;
-    `way_m` is the distance from the entry to the nearest ground, `steepest_rise` the greatest rise
-    per metre of any direction on the ground.
+    `distance_m` (p,) and `rise_m` (p,) are measured from the entry to the places that must be covered.
+    `way_m` is the distance from the entry to the nearest ground, `steepest_rise` the greatest rise per
+    metre in any direction on the ground.
     """
 
     area_m2: float
@@ -29,17 +29,17 @@ class BoundTask:
 
 
 def lower_bound_s(task: BoundTask, *, width_m: float, speeds_m_s: Sequence[float]) -> float:
-    """Return a time that no plan can beat, s, for people of these speeds on level snow.
+    """Return a time that no plan can beat, s, for people with these speeds on level snow.
 
     Notes
     -----
-    A line of length L brings at most L w + pi w^2 / 4 of ground within half a width, and nobody
-    is on the ground before the way to its nearest place is walked. So the k fastest, who do best,
-    walk at least A / w + k (way - pi w / 4) together, for one k. Someone must also come to within
-    half a width of the furthest place, and of the highest and lowest. On a slope each metre of a
-    leg with sine s of its grade costs c(s) metres of level snow. For any b, c(s) >= a + b max(s, 0)
-    with a the least of c(s) - b max(s, 0), so L metres that climb H cost at least a L + b H;
-    likewise downhill. The best of 41 values of b in each direction is taken.
+    A line of length L covers at most L w + pi w^2 / 4 of ground within half a width, and nobody
+    reaches the ground without walking to its nearest place. The k people who take part are at best the
+    k fastest, who together walk at least A / w + k (way - pi w / 4) for some k. Someone must also come
+    within half a width of the farthest, the highest and the lowest place. On a slope, each metre of a
+    leg whose grade has the sine s costs c(s) metres of level snow. For any b, c(s) >= a + b max(s, 0),
+    where a is the minimum of c(s) - b max(s, 0). So L metres that climb H cost at least a L + b H; the
+    same applies downhill. The best of 41 values of b in each direction is used.
     """
     speeds = np.sort(np.asarray(speeds_m_s))[::-1]
     people = np.arange(1, len(speeds) + 1)

@@ -11,15 +11,16 @@ FASTEST_RISE = -0.05
 """The rise per metre, dh/dx, at which Tobler's walker is fastest: 5 % downhill (2.9 degrees)."""
 
 OFF_PATH_FACTOR = 0.6
-"""Tobler's factor for walking off a path, for those whose level speed was measured on one."""
+"""Tobler's factor for walking off a path, for people whose level speed was measured on one."""
 
 TRAVEL_FACTOR: dict[Travel, float] = {"on foot": 1.0, "on ski": 1.15, "on snowshoe": 0.9}
-"""Level speed by way of travel, over that on foot on the same snow: skis glide and sink in less, snowshoes
-are slower on debris. Settings, no source. Rehearsals add the time to take them off."""
+"""Level speed by means of travel, relative to walking on the same snow: skis glide and sink in
+less, snowshoes are slower on debris. Settings, no source. Rehearsals add the time to take them
+off."""
 
 
 def tobler_speed_m_s(rise_per_m: ArrayLike) -> NDArray[np.float64]:
-    """Return the walking speed on a path, m/s, that Tobler's function gives.
+    """Return the walking speed on a path from Tobler's function, m/s.
 
     Parameters
     ----------
@@ -46,16 +47,16 @@ def tobler_speed_m_s(rise_per_m: ArrayLike) -> NDArray[np.float64]:
 
 
 def speed_factor(rise_per_m: ArrayLike) -> NDArray[np.float64]:
-    """Return the speed at a rise per metre over that on the level, any shape, by Tobler's function."""
+    """Return the speed at a rise per metre, relative to level snow, by Tobler's function; any shape."""
     return np.asarray(tobler_speed_m_s(rise_per_m) / tobler_speed_m_s(0.0))
 
 
 STEEPEST_RISE = 0.2664
-"""Rise per metre at which Tobler's walker gains height quickest: S (1 + S^2) = 1 / 3.5 (derived)."""
+"""Rise per metre at which Tobler's walker gains height fastest: S (1 + S^2) = 1 / 3.5 (derived)."""
 
 
 def level_metres(across_m: ArrayLike, rise_m: ArrayLike) -> NDArray[np.float64]:
-    """Return how much level snow takes the time of straight legs, m.
+    """Return the length of level snow that takes as long as straight legs, m.
 
     Parameters
     ----------
@@ -66,9 +67,10 @@ def level_metres(across_m: ArrayLike, rise_m: ArrayLike) -> NDArray[np.float64]:
 
     Notes
     -----
-    Length on the snow over `speed_factor`. A leg steeper than 27 % up or down is walked in zigzags
-    of 27 %: on an even slope these bring the same height and place in the least time, which
-    depends on the height alone. Straight up 30 degrees would take 1.5 times as long.
+    This is the length on the snow divided by `speed_factor`. A leg steeper than 27 % up or down is
+    walked in zigzags of 27 %. On an even slope these reach the same height and place in the least
+    time, which depends only on the height. Going straight up 30 degrees would take 1.5 times as
+    long.
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """Parallel lanes of one heading: one walk along each strip of the ground, and what they leave out.
 
-All geometry here is in flat axes whose lengths are lengths on the snow, turned so that the lanes
-run along x.
+All geometry is in flat axes, in which lengths are lengths on the snow, turned so that the lanes run
+along x.
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ from coldfield.search.lanes.coverage import left_out
 from coldfield.search.lanes.walkable import INSET_M, Points, Walkable
 
 COVER_FACTOR = 0.99
-"""Ends and spurs are cut to this part of half a width: room for the corners of a drawn circle."""
+"""Ends and spurs are cut to this share of half a width, to allow for circles drawn as polygons."""
 
 SHORTEST_M = 2.0
-"""A strip that one place would cover still gets a walk of this length, where it is that long."""
+"""A strip that a single place would cover still gets a walk of this length, if it is that long."""
 
 _ROUNDS = 8
 
@@ -42,7 +42,7 @@ def strip_count(height_m: float, width_m: float) -> int:
 
 
 def middle_lines(ground: BaseGeometry, edges_m: NDArray[np.float64]) -> list[LineString]:
-    """Return the straight line through the middle of each band; of edges (n + 1,) n lines over the ground."""
+    """Return the straight line through the middle of each band: n lines over the ground from n + 1 edges."""
     left, _, right, _ = ground.bounds
     middle = 0.5 * (edges_m[:-1] + edges_m[1:])
     return [LineString([(left - 1.0, y), (right + 1.0, y)]) for y in middle]
@@ -57,14 +57,14 @@ def even_edges(ground: BaseGeometry, width_m: float) -> NDArray[np.float64]:
 def strips(
     walkable: Walkable, ground: BaseGeometry, edges_m: NDArray[np.float64], half_m: float
 ) -> list[Strip]:
-    """Return the walks that cover the ground where it can be walked, band by band from low y to high y.
+    """Return the walks that cover the walkable ground, band by band from low y to high y.
 
     Bands lie between edges (n + 1,).
 
-    Within a band each piece of ground is walked from its leftmost to its rightmost place: along the
-    middle of the band where that is ground, by the shortest way along the edge where it is not. A
-    place of the piece then lies within half a band of the walk, straight up or down, wherever the
-    piece is cut once by each x. Ends are cut back as long as all ground ahead is within `half_m`.
+    Within a band each piece of ground is walked from its leftmost to its rightmost place. The walk
+    follows the middle of the band where that is ground, and otherwise takes the shortest way along the
+    edge. Each place of the piece then lies within half a band of the walk, straight up or down, if each
+    x cuts the piece only once. Ends are cut back as long as all ground ahead is within `half_m`.
     """
     found = []
     area = walkable.area if ground.covers(walkable.area) else shapely.intersection(walkable.area, ground)
@@ -108,7 +108,7 @@ def without_repeats(line_m: Points) -> Points:
 
 
 def cut_back(line_m: Points, piece: Polygon, reach_m: float) -> Points:
-    """Return the walk (k, 2) cut at both ends as far as all ground of the piece beyond stays in reach."""
+    """Return the walk (k, 2), cut at both ends as far as all ground of the piece stays within reach."""
     rings = [shapely.get_coordinates(r) for r in (piece.exterior, *piece.interiors)]
     sides = np.concatenate([np.stack([r[:-1], r[1:]], axis=1) for r in rings])
     along = lengths_along(line_m)
@@ -123,20 +123,20 @@ def cut_back(line_m: Points, piece: Polygon, reach_m: float) -> Points:
 
 
 def lengths_along(line_m: Points) -> NDArray[np.float64]:
-    """Return the length walked up to each corner of a line (k, 2): shape (k,), m."""
+    """Return the length from the start to each corner of a line (k, 2): shape (k,), m."""
     step = np.diff(line_m, axis=0)
     return np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
 
 
 def places_along(line_m: Points, along: NDArray[np.float64], at_m: NDArray[np.float64]) -> Points:
-    """Return the places at lengths along a line, (n, 2); `along` as from `lengths_along`."""
+    """Return the places at given lengths along a line, (n, 2); `along` comes from `lengths_along`."""
     return np.stack([np.interp(at_m, along, line_m[:, k]) for k in (0, 1)], axis=-1)
 
 
 def _furthest_cut(
     line_m: Points, along: NDArray[np.float64], sides: Points, reach_m: float, *, sign: float
 ) -> float:
-    """Return how much of the start of the line can go, to about a centimetre."""
+    """Return how much of the start of the line can be cut off, to about a centimetre."""
     low, high = 0.0, float(along[-1])
     for _ in range(3):
         trial = np.linspace(low, high, 17)
@@ -150,7 +150,7 @@ def _furthest_cut(
 
 
 def _in_reach(ends_m: Points, sides: Points, reach_m: float, sign: float) -> NDArray[np.bool_]:
-    """Tell for each end whether the ground on its outer side (sign 1: to the left) is within reach."""
+    """Return for each end whether the ground on its outer side (sign 1: to the left) is within reach."""
     x = sign * (sides[None, :, :, 0] - ends_m[:, None, None, 0])
     y = sides[None, :, :, 1] - ends_m[:, None, None, 1]
     far = (x <= 0.0) & (x * x + y * y > reach_m * reach_m)
@@ -161,7 +161,7 @@ def _in_reach(ends_m: Points, sides: Points, reach_m: float, sign: float) -> NDA
 
 
 def mended(walkable: Walkable, ground: BaseGeometry, walks: list[Strip], half_m: float) -> list[Strip]:
-    """Return walks with spurs and further walks added until nothing reachable is left out."""
+    """Return the walks, with spurs and further walks added until nothing reachable is left out."""
     walks = list(walks)
     for _ in range(_ROUNDS):
         parts = left_out([w.line_m for w in walks], ground, half_m)
@@ -198,7 +198,7 @@ def _mend(walkable: Walkable, walks: list[Strip], part: BaseGeometry, reach_m: f
 
 
 def _foot(line_m: Points, goal_m: Points) -> tuple[Points, int]:
-    """Return the place of the line nearest to the goal and the index of the corner before it."""
+    """Return the place on the line that is nearest to the goal, and the index of the corner before it."""
     if len(line_m) == 1:
         return line_m[0], 0
     a, b = line_m[:-1], line_m[1:]
@@ -210,7 +210,7 @@ def _foot(line_m: Points, goal_m: Points) -> tuple[Points, int]:
 
 
 def _shortened(spur_m: Points, corners: Points, reach_m: float) -> Points:
-    """Return the spur up to the first place from which all corners are in reach (else all of it)."""
+    """Return the spur up to the first place from which all corners are within reach, otherwise all of it."""
     along = lengths_along(spur_m)
     steps = np.linspace(0.0, along[-1], 60)
     places = places_along(spur_m, along, steps)

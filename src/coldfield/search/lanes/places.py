@@ -1,4 +1,4 @@
-"""Even places of the ground, to judge something at each of them."""
+"""Evenly spaced places on the ground, at which something is worked out."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from coldfield.drill.site import Site
 
 
 def ground_places(site: Site, most: int) -> tuple[NDArray[np.float64], float]:
-    """Return about `most` even places of the ground, (n, 2) in plan, and their spacing, m."""
+    """Return about `most` evenly spaced places on the ground, (n, 2) in plan, and their spacing, m."""
     ground = shapely.Polygon(site.boundary_m, site.holes_m)
     step = float(np.sqrt(ground.area / most))
     west, south, east, north = ground.bounds

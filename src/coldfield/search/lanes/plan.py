@@ -31,12 +31,12 @@ from coldfield.search.lanes.snow_axes import Flat, Pace
 from coldfield.search.lanes.walkable import INSET_M, Walkable
 
 GREATEST_AREA_M2 = 4.0e6
-"""Ground beyond 400 ha is refused: no companion search, and most likely a slip in the file."""
+"""Ground beyond 400 ha is refused: it is too large for a companion search and most likely an error."""
 
 Sharing = Literal["least time", "own sectors", "line abreast"]
 
 LATER_SHARE = 0.1
-"""Ground below a last-seen point is walked first where all is done at most a tenth later. Setting."""
+"""Ground below a last-seen point comes first if the search then ends at most a tenth later. Setting."""
 
 _PRIORITY_PLACES = 500
 _NARROWER = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -44,15 +44,15 @@ _TRIED = 6
 _TRIED_IN_FULL = 2
 _MANY_CORNERS = 100
 _UNREACHED_M2 = 0.01
-"""Left-out ground below a hand's breadth each way, as at the tip of a spike, is not counted."""
+"""Left-out ground smaller than 10 cm each way, such as the tip of a spike, is not counted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lane:
     """The line that one searcher walks in signal search.
 
-    `line_m` (k, 2) is in plan; `length_m` is on the snow; `seconds` counts from the entry, the
-    way to the lane included.
+    `line_m` (k, 2) is in plan; `length_m` is on the snow; `seconds` counts from the entry and
+    includes the way to the lane.
     """
 
     searcher: str
@@ -63,9 +63,9 @@ class Lane:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LanePlan:
-    """The lanes of all searchers, in the order of the searchers, and how good they are.
+    """The lanes of all searchers, in the order of the searchers, and their quality.
 
-    `seconds` is when the last searcher ends; no plan of any kind ends before
+    `seconds` is the time at which the last searcher ends; no plan of any kind ends before
     `seconds_lower_bound`. `free_hands` are the ids of those who get no lane.
     """
 
@@ -93,7 +93,7 @@ class _Task:
     heading_rad: float | None = None
 
     def target(self) -> BaseGeometry:
-        """Return the ground that still wants covering; all of it can be walked on."""
+        """Return the ground that still has to be covered; all of it can be walked on."""
         return self.ground if self.rest is None else self.rest
 
     def entry(self) -> NDArray[np.float64]:
@@ -122,22 +122,22 @@ def plan_lanes(
     site : Site
         Boundary, holes (not walked, not searched) and entry.
     searchers : sequence of Searcher
-        Who walks, at `skill.signal_speed_m_s` on level snow.
+        The people who walk, at `skill.signal_speed_m_s` on level snow.
     strip_width_m : float
         Width of a search strip on the snow, m.
     terrain : Plane or Grid, optional
-        The snow surface; without it the plane of the site. A grid must reach under all the ground
-        and the entry.
+        The snow surface; by default the plane of the site. A grid must cover all the ground and the
+        entry.
     travel : {'on foot', 'on ski', 'on snowshoe'}
         How people move.
     debris_factor : float
-        Speed on this snow over that at which the skill's speed was measured.
+        Speed on this snow, relative to the snow on which the skill's speed was measured.
     sharing : {'least time', 'own sectors', 'line abreast'}
-        A contiguous sector each, or all side by side at the slowest one's speed.
+        Own sectors: one contiguous sector each. Line abreast: side by side at the slowest one's speed.
     heading_rad : float, optional
-        The azimuth of all lanes in plan, clockwise from true north; default: whichever is quickest.
+        The azimuth of all lanes in plan, clockwise from true north; by default the fastest one.
     walked_m : sequence of ndarray (k, 2)
-        Lines in plan that are walked already: ground near them wants no more covering.
+        Lines in plan that have been walked already: ground near them need not be covered again.
 
     Raises
     ------
@@ -145,15 +145,16 @@ def plan_lanes(
         If there is no searcher, the width is not above 0, or the ground is empty, crosses itself
         or is larger than 400 ha.
     OutOfModel
-        If the width would need more than 600 strips side by side, the ground is nowhere wide
-        enough to walk on, or all of it is walked already.
+        If the width would need more than 600 strips side by side, if the ground is nowhere wide
+        enough to walk on, or if all of it has been walked already.
 
     Notes
     -----
-    The plan is the best of those tried: parallel strips in 6 headings picked from 18 even ones and
-    those of the long sides by the time to walk their middle lines; the 2 best of these, shared in
-    both ways. The lower bound beside it tells how much a better one could still save. Between the
-    entry and the lane people walk straight to the edge of the ground, then on it, round the holes.
+    The plan is the best of several. Parallel strips are laid in 6 headings, chosen from 18 evenly
+    spaced ones and those of the long sides by the time to walk their middle lines. The 2 best of
+    these are shared in both ways. The lower bound shows how much a better plan could still save.
+    From the entry, people walk straight to the edge of the ground and then on it, round the holes,
+    to their lane.
     """
     _check(searchers, strip_width_m, debris_factor)
     flat = Flat(terrain=terrain or Plane.of(site))
@@ -177,7 +178,7 @@ def _rest(ground: BaseGeometry, walked: list[NDArray[np.float64]], half_m: float
     parts = left_out(walked, ground, half_m, quad_segs=32, least_m2=_UNREACHED_M2)
     if not parts:
         raise OutOfModel(message("fault.all_walked"))
-    # Corners less than a millimetre apart cross each other when turned.
+    # Corners less than a millimetre apart can cross each other when turned.
     return shapely.union_all(shapely.simplify([p for p in parts if isinstance(p, Polygon)], 1e-3))
 
 
@@ -198,7 +199,7 @@ def _not_above_0(found: float) -> Message:
 
 
 def checked_ground(ground: Polygon) -> BaseGeometry:
-    """Return the ground, its holes cut to it; refuse what is no ground.
+    """Return the ground with its holes clipped to it; refuse invalid ground.
 
     Raises
     ------
@@ -229,7 +230,7 @@ def checked_ground(ground: Polygon) -> BaseGeometry:
 
 
 def coarse_rim_m(ground: BaseGeometry, width_m: float) -> float:
-    """Return the rim to leave away, m: more where the ground has very many corners."""
+    """Return the width of the rim to leave out, m: larger if the ground has very many corners."""
     many = shapely.get_num_coordinates(ground) > _MANY_CORNERS
     return max(INSET_M, min(1.0, 0.05 * width_m)) if many else INSET_M
 
@@ -243,7 +244,7 @@ def _flat_plan(task: _Task) -> LanePlan:
 
 
 def _on_grid(task: _Task, grid: Grid) -> LanePlan:
-    """Return a plan on the mean plane, its strips narrowed until all ground is near on the bent snow."""
+    """Return a plan on the mean plane with strips narrowed until they cover the curved snow."""
     known = grid.height_m(np.vstack([task.site.boundary_m, [task.site.entry_m]]))
     if not np.isfinite(known).all():
         raise BadInput(message("fault.grid_not_under_ground"))
@@ -296,7 +297,7 @@ def _best_plan(task: _Task, rim_m: float) -> LanePlan:
 
 
 def _turns(task: _Task) -> list[float]:
-    """Return the turns of the flat axes to lay lanes in: those that promise most, or that of the heading."""
+    """Return the turns of the flat axes to lay lanes in: the most promising, or that of the given heading."""
     if task.heading_rad is None:
         return ranked_turns(task.target(), task.width_m, task.pace)[:_TRIED]
     along = task.pace.flat.laid([np.sin(task.heading_rad), np.cos(task.heading_rad)])
@@ -306,7 +307,7 @@ def _turns(task: _Task) -> list[float]:
 
 
 def _by_survival(task: _Task, walkable: Walkable, draft: Draft) -> Draft:
-    """Return the draft with each searcher's strips in the order that lets most survive."""
+    """Return the draft with each searcher's strips in the order that gives the best survival."""
     pace = Pace(flat=task.pace.flat.turned(draft.turn_rad), factor=task.pace.factor)
     place, _ = ground_places(task.site, _PRIORITY_PLACES)
     chances = Chances(
@@ -350,7 +351,7 @@ def _lane(task: _Task, line_m: NDArray[np.float64], searcher: int, seconds: floa
 
 
 def _bound(task: _Task, walkable: Walkable, missed_m2: float) -> float:
-    """Return the lower bound; where ground stays uncovered it counts for the covered area alone."""
+    """Return the lower bound; if ground stays uncovered, the bound is for the covered area only."""
     terrain = task.pace.flat.terrain
     corners = shapely.get_coordinates(task.target() if missed_m2 == 0.0 else [])
     rise = terrain.height_m(task.pace.flat.plan(corners)) - terrain.height_m(task.site.entry_m)
@@ -366,7 +367,7 @@ def _bound(task: _Task, walkable: Walkable, missed_m2: float) -> float:
 
 
 def _chords(task: _Task, corners_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return straight distances in space from the entry to corners in flat axes: no way is shorter."""
+    """Return straight distances in space from the entry to corners in flat axes; no way is shorter."""
     terrain, plan = task.pace.flat.terrain, task.pace.flat.plan(corners_m)
     rise = terrain.height_m(plan) - terrain.height_m(task.site.entry_m)
     across = np.linalg.norm(plan - np.asarray(task.site.entry_m), axis=-1)

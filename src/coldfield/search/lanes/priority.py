@@ -1,4 +1,4 @@
-"""Which ground first: where people were last seen, and who would survive by the time they are heard."""
+"""Which ground to walk first: where people were last seen, and survival by the time they are heard."""
 
 from __future__ import annotations
 
@@ -17,14 +17,15 @@ from coldfield.search.lanes.walkable import Points, Walkable
 from coldfield.survival.curves import DEFAULT, Curve
 
 AFTER_HEARING_S = 8 * 60.0 + 60.0
-"""From the burial to the alarm, and from the first signal to the airway: 1 min and 8 min. Setting."""
+"""Burial to alarm (1 min) plus first signal to free airway (8 min). Setting."""
 
 BELOW_GAIN = 4.0
 SPREAD_START_M, SPREAD_PER_M = 5.0, 0.25
 ABOVE_WEIGHT = 0.2
-"""On the flow line below the last-seen point ground counts 1 + 4 times; to the side this falls as a
-bell curve of 5 m plus a quarter of the way down; ground above counts 0.2. Settings, no source: people
-are mostly found below where they were last seen, along the flow (common practice)."""
+"""Ground on the flow line below the last-seen point has the weight 1 + 4. To the sides this falls
+as a bell curve of 5 m plus a quarter of the distance down. Ground above has the weight 0.2.
+Settings, no source: people are mostly found below the last-seen point, along the flow (common
+practice)."""
 
 _STEP_M = 2.0
 _TRIALS = 40
@@ -34,9 +35,9 @@ Floats = NDArray[np.float64]
 
 
 def flow_line(terrain: Terrain, start_m: Point, *, length_m: float) -> Floats:
-    """Return the line of steepest descent from a place, (k, 2) in plan, every 2 m, at most so long.
+    """Return the line of steepest descent from a place, (k, 2) in plan, every 2 m, up to a given length.
 
-    It ends where the ground is level to within half a degree, or where a grid ends.
+    It ends where the ground is level to within half a degree, or at the edge of a grid.
     """
     place = np.array(start_m, dtype=np.float64)
     line = [place]
@@ -53,7 +54,7 @@ def flow_line(terrain: Terrain, start_m: Point, *, length_m: float) -> Floats:
 def burial_weight(terrain: Terrain, place_m: Floats, last_seen_m: Point | None) -> Floats:
     """Return how likely somebody lies at each place, (n, 2) in plan, as weights that sum to 1.
 
-    Even where nobody was seen, or the ground there is level.
+    All weights are equal if nobody was seen or if the ground there is level.
     """
     weight = np.ones(len(place_m))
     if last_seen_m is not None:
@@ -73,7 +74,7 @@ def burial_weight(terrain: Terrain, place_m: Floats, last_seen_m: Point | None) 
 
 @dataclass(frozen=True, kw_only=True)
 class Chances:
-    """Places of the ground in flat axes, (n, 2), with the weight of each and what survival to count."""
+    """Places of the ground in flat axes, (n, 2), with the weight of each, and the survival curve to use."""
 
     place_m: Points
     weight: Floats
@@ -94,7 +95,7 @@ class Chances:
     def heard_s(self, part: Part, pace: Pace, speed_m_s: float) -> Floats:
         """Return when a lane first comes within half a width of each place, (places,), s; inf: never.
 
-        In line abreast the waiting is left out.
+        In line abreast, waiting times are left out.
         """
         line = np.asarray(
             shapely.get_coordinates(shapely.segmentize(shapely.linestrings(part.line_m), self.half_m / 4.0))
@@ -117,7 +118,7 @@ def by_survival(
     *,
     latest_s: float,
 ) -> list[Part]:
-    """Return the parts, each with its strips in the order and direction that lets most survive.
+    """Return the parts, each with its strips in the order and direction that give the best survival.
 
     Parameters
     ----------
@@ -130,8 +131,9 @@ def by_survival(
 
     Notes
     -----
-    Tried for each part, the others unchanged: from either end, and from some strips between them
-    outwards to one side and then the other; about 40 orders over all parts and up to two rounds.
+    For each part, with the others unchanged, these orders are tried: from either end, and from some
+    strip in between to one side and then to the other. This makes about 40 orders over all parts
+    and up to two rounds.
     """
     starts = max(1, _TRIALS // (4 * 2 * max(len(parts), 1)))
     chosen = list(parts)
@@ -152,7 +154,7 @@ def by_survival(
 
 
 def _rounds(parts: Sequence[Part]) -> int:
-    """Two rounds where parts have few strips; with many each order takes long to lay."""
+    """Two rounds if parts have few strips; with many strips each order takes long to work out."""
     return 2 if sum(len(part.strips) for part in parts) <= _TRIALS else 1
 
 

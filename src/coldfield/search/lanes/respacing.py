@@ -1,4 +1,4 @@
-"""Somebody drops out during signal search: those left share the rest anew."""
+"""Somebody drops out during signal search, and the others share the remaining ground."""
 
 from __future__ import annotations
 
@@ -32,36 +32,36 @@ def respaced(
     travel: Travel = "on foot",
     heading_rad: float | None = None,
 ) -> LanePlan:
-    """Return lanes on the ground not yet covered, for those who are left.
+    """Return lanes on the ground not yet covered for the people who are left.
 
     Parameters
     ----------
     site, searchers, plan
         As they were when the search began.
     gone : str
-        Id of the searcher who drops out, wherever they are then.
+        Id of the searcher who drops out, wherever they are at that time.
     after_s : float
-        When, counted from the start, s.
+        The time of dropping out, counted from the start, s.
     heading_rad : float, optional
-        Which way the lanes run, as for `plan_lanes`.
+        The direction of the lanes, as in `plan_lanes`.
 
     Returns
     -------
     LanePlan
-        Its times count from `after_s`; `covered_fraction` is that of the rest.
+        Its times count from `after_s`; `covered_fraction` is that of the remaining ground.
 
     Raises
     ------
     UnknownRecord
-        If nobody is called that.
+        If nobody has that id.
     BadInput, OutOfModel
-        As `plan_lanes`: nobody is left, or nothing.
+        As in `plan_lanes`: no people or no ground are left.
 
     Notes
     -----
-    All who are left are taken to stand in their middle at that moment, and share the rest as they
-    shared the whole. In line abreast the waiting before a pass is not known here: people are taken
-    to have walked without a halt and to have ended on time.
+    Everybody who is left is assumed to start from the mean of their positions at that moment, and
+    they share the rest as they shared the whole. In line abreast the waiting before a pass is not
+    known here; people are assumed to have walked without a halt and to have ended on time.
     """
     if gone not in {s.id for s in searchers}:
         known = tuple(s.id for s in searchers)
@@ -92,7 +92,7 @@ def respaced(
 
 
 def walked_part(lane: Lane, pace: Pace, speed_m_s: float, after_s: float) -> NDArray[np.float64]:
-    """Return the part of a lane walked by a time, (k, 2) in plan; empty before its start."""
+    """Return the part of a lane walked up to a given time, (k, 2) in plan; empty before its start."""
     line = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(lane.line_m), 1.0))
     flat = pace.flat.laid(line)
     seconds = pace.seconds(flat[:-1], flat[1:]) / speed_m_s

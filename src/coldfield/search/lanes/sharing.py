@@ -1,4 +1,4 @@
-"""Cut one walk into a contiguous part for each searcher, so that the last one ends early."""
+"""Cut one walk into a contiguous part for each searcher, so that the last one ends as early as possible."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ _HALVINGS = 18
 
 
 class TimedWalk:
-    """A walk cut into short steps, with the time along it and from the entry to each place.
+    """A walk cut into short steps, with the time along it and the time from the entry to each place.
 
-    Times are for a level speed of 1 m/s. The way to a place is exact at 150 places of the walk
-    and interpolated along the walk between them.
+    Times are for a level speed of 1 m/s. The time from the entry is exact at 150 places of the walk
+    and interpolated between them.
     """
 
     def __init__(self, walkable: Walkable, tour: Tour, pace: Pace) -> None:
@@ -37,7 +37,7 @@ class TimedWalk:
         self._least_end_s = np.minimum.accumulate(ends[::-1])[::-1]
 
     def furthest(self, start: int, limit_s: float) -> int:
-        """Return the last place that one part from place `start` reaches in a time, else `start`."""
+        """Return the last place that a part starting at `start` reaches in a given time, or `start`."""
         ahead = limit_s - self.way_s[start] + self.forth_s[start]
         forth = int(np.searchsorted(self.forth_s, ahead, side="right")) - 1
         back = int(np.searchsorted(self._least_end_s, limit_s + self.back_s[start], side="right")) - 1
@@ -45,7 +45,7 @@ class TimedWalk:
         return int(self.last_stop[reached]) if reached >= start else start
 
     def cuts(self, speeds_m_s: Sequence[float], limit_s: float) -> list[int] | None:
-        """Return the places where parts begin, and the end, if all is walked in a time; else None."""
+        """Return where the parts begin, and the end, if all is walked in a given time; otherwise None."""
         end = len(self.line_m) - 1
         places = [0]
         for speed in speeds_m_s:
@@ -59,8 +59,9 @@ class TimedWalk:
 def least_cuts(walk: TimedWalk, speeds_m_s: Sequence[float]) -> tuple[float, list[int]]:
     """Return the least time in which the searchers, in this order along the walk, cover it, s.
 
-    Starting later along the walk never costs reach (the way to a place is at most the way to an
-    earlier one and the walk between), so the greedy test of each time limit is exact.
+    Starting later along the walk never reduces the reach, because the way to a place is at most the
+    way to an earlier one plus the walk between them. The greedy test of each time limit is
+    therefore exact.
     """
     low, high = 0.0, float((walk.way_s.max() + walk.forth_s[-1]) / min(speeds_m_s)) + 1.0
     best = walk.cuts(speeds_m_s, high)
@@ -98,7 +99,7 @@ def parts_of(
 
 
 def _strips_between(walk: TimedWalk, start: int, stop: int) -> list[Points]:
-    """Return the pieces of the walk between two places without its links."""
+    """Return the pieces of the walk between two places, without the links."""
     linking = walk.transit[start:stop]
     pieces, first = [], start
     for k in range(start, stop + 1):
@@ -147,7 +148,7 @@ def _ways_s(line_m: Points, walkable: Walkable, pace: Pace) -> NDArray[np.float6
 
 
 def _without_transit(transit: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return for each place where a part that starts (stops) there really starts (stops)."""
+    """Return for each place where a part that is cut there really starts (or stops)."""
     n = len(transit) + 1
     start, stop = np.arange(n), np.arange(n)
     for k in range(n - 2, -1, -1):

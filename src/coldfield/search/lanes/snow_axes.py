@@ -29,11 +29,11 @@ class Flat:
         return np.asarray(np.asarray(position_m, dtype=np.float64) @ np.linalg.inv(self._to_plan))
 
     def plan(self, flat_m: ArrayLike) -> Points:
-        """Undo `laid`; of the same shape (..., 2)."""
+        """Return the inverse of `laid`, in the same shape (..., 2)."""
         return np.asarray(np.asarray(flat_m, dtype=np.float64) @ self._to_plan)
 
     def turned(self, turn_rad: float) -> Flat:
-        """Return the same snow in axes turned further."""
+        """Return the same snow in axes turned further, counterclockwise."""
         return Flat(terrain=self.terrain, turn_rad=self.turn_rad + turn_rad)
 
     def polygon(self, site: Site) -> Polygon:
@@ -54,7 +54,7 @@ class Flat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pace:
-    """Walking times on the ground for a level speed of 1 m/s; `factor` is that of the surface."""
+    """Walking times on the ground for a level speed of 1 m/s; `factor` is the speed factor of the surface."""
 
     flat: Flat
     factor: float = 1.0

@@ -1,4 +1,4 @@
-"""One walk through all strips: chains of neighbouring strips, put in a short order."""
+"""One walk through all strips: chains of neighbouring strips in an order that keeps the links short."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ _MANY_CHAINS = 24
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tour:
-    """A walk through all strips. `transit[k]` tells that the leg from corner k to k + 1 only links
-    two strips: the strips alone cover the ground. `line_m` (k, 2), `transit` (k - 1,).
+    """A walk through all strips. `transit[k]` is true if the leg from corner k to k + 1 only links
+    two strips; only the strips cover ground. `line_m` (k, 2), `transit` (k - 1,).
 
     `chains` are the strips, each from left to right, by chains in the order of the walk.
     """
@@ -34,7 +34,7 @@ class Tour:
 
 
 def chains_of(strips: Sequence[Strip]) -> list[list[int]]:
-    """Return the strips in chains, each strip the only neighbour of the next in the next band."""
+    """Return the strips in chains; within a chain each strip is the next one's only neighbour in its band."""
     above: list[list[int]] = [[] for _ in strips]
     below: list[list[int]] = [[] for _ in strips]
     by_band: dict[int, list[int]] = {}
@@ -58,7 +58,7 @@ def chains_of(strips: Sequence[Strip]) -> list[list[int]]:
 
 
 def tour_of(walkable: Walkable, strips: Sequence[Strip], *, from_entry: bool) -> Tour:
-    """Return one walk through all strips, its links as short as a local search makes them.
+    """Return one walk through all strips, with its links shortened by a local search.
 
     With `from_entry` the way from the entry to the first strip counts too.
     """
@@ -111,7 +111,7 @@ def _greedy_order(step: NDArray[np.float64], first: NDArray[np.float64]) -> list
 def _best_states(
     order: list[int], step: NDArray[np.float64], first: NDArray[np.float64]
 ) -> tuple[float, list[int]]:
-    """Return the least length of links for an order of chains, and the way through each."""
+    """Return the least length of links for an order of chains, and the direction through each chain."""
     cost = first[order[0]]
     came: list[NDArray[np.intp]] = []
     for a, b in pairwise(order):
@@ -135,7 +135,7 @@ def _costs(
 
 
 def _improved(order: list[int], step: NDArray[np.float64], first: NDArray[np.float64]) -> list[int]:
-    """Move chains and turn runs of chains round while that shortens the links."""
+    """Move chains, and reverse runs of chains, while that shortens the links."""
     n = len(order)
     if n < 3 or n > _MANY_CHAINS:
         return order

@@ -15,23 +15,23 @@ from coldfield.errors import OutOfModel
 from coldfield.message import message, number
 
 INSET_M = 0.002
-"""Lanes keep this far from the edge, so that rounding never puts a place of them outside."""
+"""Lanes keep this distance from the edge, so that rounding never puts a place outside."""
 
 Points = NDArray[np.float64]
 
 
 class Walkable:
-    """Ground in flat axes (lengths as on the snow), less a narrow rim, in one piece.
+    """Ground in flat axes (lengths as on the snow), without a narrow rim, in one piece.
 
     Parameters
     ----------
     ground : Polygon or MultiPolygon
         The ground with its holes, m; holes are not walked.
     entry_m : array_like, shape (2,)
-        Where people come onto it. Where holes cut the ground, the piece nearest to it is taken.
+        Where people come onto it. If holes cut the ground apart, the piece nearest to the entry is used.
     rim_m : float
-        How much of the edge is left away. Ground with very many corners is simplified within the
-        rim, which makes ways up to about twice the rim longer at each corner, and planning fast.
+        Width of the edge that is left out. Ground with very many corners is simplified within the rim;
+        this makes planning fast, and ways longer by up to about twice the rim at each corner.
 
     Raises
     ------
@@ -71,11 +71,11 @@ class Walkable:
         return _nearest(self.area, point_m)
 
     def straight(self, start_m: Points, end_m: Points) -> NDArray[np.bool_]:
-        """Tell for pairs of places, shape (..., 2), whether the straight way stays on the ground."""
+        """Return for pairs of places, shape (..., 2), whether the straight way stays on the ground."""
         return self._ways.straight(start_m @ self._turn.T, end_m @ self._turn.T)
 
     def path(self, start_m: Points, end_m: Points) -> Points:
-        """Return the corners of the shortest way between two places, both ends included, (k, 2)."""
+        """Return the corners of the shortest way between two places, including both ends, (k, 2)."""
         between = self._ways.corners_between(start_m @ self._turn.T, end_m @ self._turn.T)
         return np.vstack([start_m, between @ self._turn, end_m])
 
@@ -86,18 +86,18 @@ class Walkable:
     def ways_from_entry(self, to_m: Points) -> NDArray[np.float64]:
         """Return the lengths of the ways from the entry to places (n, 2): shape (n,), m.
 
-        Straight to the edge, then on the ground.
+        Each way goes straight to the edge and then on the ground.
         """
         outside = float(np.linalg.norm(self.door_m - self.entry_m))
         return np.asarray(outside + self.distances(self.door_m[None], to_m)[0])
 
     def path_from_entry(self, to_m: Points) -> Points:
-        """Return the corners of the way from the entry to a place, the entry first, (k, 2)."""
+        """Return the corners of the way from the entry to a place, starting with the entry, (k, 2)."""
         return np.vstack([self.entry_m, self.path(self.door_m, to_m)])
 
 
 class _Ways:
-    """Shortest ways within a polygon, over the corners that a shortest way can bend round."""
+    """Shortest ways within a polygon, through the corners at which a shortest way can bend."""
 
     def __init__(self, area: Polygon) -> None:
         self._corners = _inward_corners(area)
@@ -115,7 +115,7 @@ class _Ways:
         apart = float(np.hypot(*(end_m - start_m)))
         for reach in (2.0 * apart + 10.0, np.inf):
             length, corners = self._around(start_m, end_m, reach)
-            # A shorter way cannot bend round a corner further away than its own length.
+            # A shorter way cannot bend round a corner that is farther away than the length of the way.
             if length <= reach and np.isfinite(length):
                 return corners
         raise OutOfModel(message("fault.no_way_between"))
@@ -187,7 +187,7 @@ def _parts(area: BaseGeometry) -> list[Polygon]:
 
 
 def _inward_corners(area: Polygon) -> Points:
-    """Return the corners with more than half a turn of ground around them, shape (k, 2)."""
+    """Return the corners with more than 180 degrees of ground around them, shape (k, 2)."""
     area = shapely.orient_polygons(area, exterior_cw=False)
     found = []
     for ring in (area.exterior, *area.interiors):

@@ -1,4 +1,4 @@
-"""The last metres: readings over a burial, where the lowest one lies, what that means for the probe."""
+"""The last metres: readings over a burial, the place of the lowest one, and what this means for probing."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ SURFACE_M = NEAR_HEIGHT_M
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuriedSet:
-    """A set under level snow: depth, tilt up from level, and its strength. It points north."""
+    """A set under level snow: its depth, its tilt up from level, and its strength. It points north."""
 
     depth_m: float
     tilt_rad: float
@@ -35,8 +35,8 @@ class BuriedSet:
 class AxisReadings:
     """Readings along one straight line over a burial.
 
-    `along_m` (k,) counts from the point straight above the set; `reading_m` (k,), not rounded;
-    `lowest_m` is where the lowest one lies, `dips_m` where all local lows lie.
+    `along_m` (k,) counts from the point straight above the set; `reading_m` (k,) is not rounded.
+    `lowest_m` is the place of the lowest reading, `dips_m` the places of all local minima.
     """
 
     words: str
@@ -48,7 +48,7 @@ class AxisReadings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LowestPlace:
-    """The lowest reading on the whole surface: how far from straight above, and as a share of depth."""
+    """The lowest reading on the surface: its offset from the point above the set, in m and share of depth."""
 
     offset_m: float
     east_m: float
@@ -72,21 +72,21 @@ def surface_readings_m(
     Parameters
     ----------
     buried : BuriedSet
-        The set below; it lies under (0, 0) and points north.
+        The buried set; it lies under (0, 0) and points north.
     receiver : Receiver
-        With one antenna (along the heading), two (level) or three.
+        A set with one antenna (along the heading), two (level) or three.
     east_m, north_m : ndarray
         Places on the level snow, m.
     heading_rad : float
-        Azimuth of the one antenna; without effect for two or three.
+        Azimuth of a single antenna; without effect for two or three.
     height_m : float
         Height of the set above the snow, m.
 
     Notes
     -----
-    The reading of the static law from what the antennas see together: the whole field with three,
-    its level part with two, one component with one. Antenna factors are taken as corrected, as near
-    a set no antenna is short of signal.
+    The reading follows from the static law and the field that the antennas receive together: the
+    whole field with three, its level part with two, one component with one. Antenna factors are
+    assumed to be corrected, because near a set every antenna has enough signal.
     """
     _check(buried, height_m)
     east, north = np.broadcast_arrays(east_m, north_m)
@@ -103,10 +103,11 @@ def surface_readings_m(
 def cross_readings(
     buried: BuriedSet, receiver: Receiver, *, half_m: float | None = None, height_m: float = SURFACE_M
 ) -> tuple[AxisReadings, AxisReadings]:
-    """Return the readings along the two axes of a cross over a burial: with the set's azimuth, across it.
+    """Return the readings along the two axes of a cross over a burial: along the buried set's
+    azimuth and across.
 
-    The set keeps its orientation, as in the trade: its first antenna points along the first axis
-    on both.
+    The receiver keeps its orientation, as is common practice: its first antenna points along the first
+    axis on both.
     """
     reach = half_m or 2.0 * (buried.depth_m + height_m)
     along = np.linspace(-reach, reach, 401)
@@ -121,16 +122,16 @@ def cross_readings(
 def lowest_place(buried: BuriedSet, receiver: Receiver, *, height_m: float = SURFACE_M) -> LowestPlace:
     """Return where the lowest reading on the snow lies.
 
-    Searched on a grid of 201 x 201 over twice the depth, then refined around the best point until
-    the step is below a tenth of a millimetre. Of several equal places the first from the south-west
-    counts.
+    It is searched on a grid of 201 x 201 over twice the depth, and then refined around the best
+    point until the step is below a tenth of a millimetre. If several places are equal, the first
+    one from the south-west counts.
 
     Notes
     -----
-    With the set on the snow itself the offset is at most a quarter of the depth with three
-    antennas, half of it with one or two (Ayuso, Cuchi, Lera & Villarroel 2015, Cold Reg. Sci.
-    Technol. 111, 80-94, abstract seen). `hole_rings` is how many rings of a spiral with holes 0.25 m
-    apart are probed until the ring that goes past the set.
+    With the receiver on the snow itself the offset is at most a quarter of the depth for three
+    antennas and half of it for one or two (Ayuso, Cuchi, Lera & Villarroel 2015, Cold Reg. Sci.
+    Technol. 111, 80-94, abstract seen). `hole_rings` is the number of rings of a spiral, with holes
+    0.25 m apart, up to the ring that passes the set.
 
     Examples
     --------
@@ -144,7 +145,7 @@ def lowest_place(buried: BuriedSet, receiver: Receiver, *, height_m: float = SUR
         step = np.linspace(-span, span, 101)
         x, y = np.meshgrid(east + step, north + step)
         reading = surface_readings_m(buried, receiver, x, y, height_m=height_m)
-        # Differences below 1e-9 are rounding: of equal places take the first.
+        # Differences below 1e-9 are rounding errors; the first of equal places is used.
         row, column = np.argwhere(reading <= reading.min() * (1.0 + 1e-12))[0]
         east, north, span = float(x[row, column]), float(y[row, column]), span / 12.0
     offset = hypot(east, north)
@@ -166,7 +167,7 @@ def offset_table(
     *,
     height_m: float = SURFACE_M,
 ) -> list[tuple[float, LowestPlace]]:
-    """Return the lowest place for several tilts of a set at one depth."""
+    """Return the place of the lowest reading for several tilts of a set at one depth."""
     return [
         (tilt, lowest_place(BuriedSet(depth_m=depth_m, tilt_rad=tilt), receiver, height_m=height_m))
         for tilt in tilts_rad
@@ -174,7 +175,7 @@ def offset_table(
 
 
 def probe_words(place: LowestPlace) -> Message:
-    """Say what an offset means for the first probe holes.
+    """Return a message about what an offset means for the first probe holes.
 
     Examples
     --------

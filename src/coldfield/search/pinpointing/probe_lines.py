@@ -1,4 +1,4 @@
-"""Probing lines: the chance that a pattern of holes strikes a body, and what it takes."""
+"""Probe lines: the chance that a pattern of holes strikes a body, and the effort."""
 
 from __future__ import annotations
 
@@ -17,19 +17,19 @@ from coldfield.search.width.lateral_range import DEPTH_SIGMA, MEDIAN_DEPTH_M
 
 FLAT_LENGTH_M = 1.7
 FLAT_WIDTH_M = 0.45
-"""Outline of a body that lies stretched out flat, seen from above, round at both ends. Setting."""
+"""Outline of a body that lies stretched out flat, seen from above, rounded at both ends. Setting."""
 
 BODY_THICKNESS_M = 0.30
-"""Thickness of the rod, round at both ends and `FLAT_LENGTH_M` long, that stands for a body in any
-direction of space. Its surface is that of a person in winter clothes, 1.60 m2: 1.90 m2 of skin (DuBois &
-DuBois 1916 for 1.75 m and 75 kg) times 0.72, the share that faces outward (Fanger 1970), times 1.17 for
-1.2 clo (ISO 7730: 1.05 + 0.1 a clo). All from memory. By Cauchy's theorem its mean outline seen from above
-is a quarter of that, 0.40 m2."""
+"""Thickness of the rod, rounded at both ends and `FLAT_LENGTH_M` long, that represents a body in
+any direction in space. Its surface is that of a person in winter clothes, 1.60 m2: 1.90 m2 of skin
+(DuBois & DuBois 1916 for 1.75 m and 75 kg) times 0.72, the share that faces outward (Fanger 1970),
+times 1.17 for 1.2 clo (ISO 7730: 1.05 + 0.1 a clo). All from memory. By Cauchy's theorem its mean
+outline seen from above is a quarter of that, 0.40 m2."""
 
 HOLE_S, STEP_S = 5.2, 9.8
-"""Time of a hole, and of a step with its commands and dressing of the line. Derived from two values:
-20 people need about 4 h for 1 ha at one hole a step, 75 by 70 cm (from memory); three holes a step,
-60 by 70 cm, are 30 % faster (ISSW 1996). Settings."""
+"""Time for a hole, and for a step including commands and straightening the line. Derived from two
+values: 20 people need about 4 h for 1 ha with one hole per step, 75 by 70 cm (from memory); three
+holes per step, 60 by 70 cm, are 30 % faster (ISSW 1996). Settings."""
 
 DEVIATION_RAD = radians(3.0)
 """Spread of the probe's direction from the perpendicular. Setting."""
@@ -46,8 +46,8 @@ Floats = NDArray[np.float64]
 class Pattern:
     """Holes `across_m` apart along the line and `along_m` apart from step to step.
 
-    `staggered` shifts every other step by half a hole. `holes` are those one person probes a step;
-    `depth_m` is how deep, at right angles to the snow.
+    `staggered` shifts every second step by half a hole. `holes` is the number that one person
+    probes per step; `depth_m` is their depth at right angles to the snow.
     """
 
     name: Message
@@ -60,7 +60,7 @@ class Pattern:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Published:
-    """What a publication says about a pattern's chance, to stand beside the model."""
+    """A published chance for a pattern, to show beside the model."""
 
     probability: float
     words: Message
@@ -80,11 +80,12 @@ PATTERNS: tuple[tuple[Pattern, Published], ...] = (
         Published(probability=0.88, words=message("note.probing_2015")),
     ),
 )
-"""Patterns in use, with the published chance of each. In slalom everybody probes three holes across (probe,
-right, right), steps forward and comes back (left, left): the holes make a plain grid."""
+"""Patterns in use, with the published chance for each. In slalom everybody probes three holes
+across (probe, right, right), steps forward and comes back (left, left); the holes form a regular
+grid."""
 
 Posture = Literal["any", "flat"]
-"""How the body lies: in any direction of space, each as likely; or stretched out flat, the best case."""
+"""How the body lies: in any direction in space, all equally likely; or stretched out flat, the best case."""
 
 
 def strike_probability(
@@ -95,38 +96,37 @@ def strike_probability(
     posture: Posture = "any",
     felt_fraction: float = 1.0,
 ) -> float:
-    """Return the chance that at least one hole strikes a body of random place and direction.
+    """Return the chance that at least one hole strikes a body in a random place and direction.
 
     Parameters
     ----------
     pattern : Pattern
         The holes, and how deep they go.
     burial_depth_m : float
-        Depth of the body's upper side at right angles to the snow, m. Below `pattern.depth_m`
-        nothing is struck.
+        Depth of the body's upper side at right angles to the snow, m. Nothing is struck below
+        `pattern.depth_m`.
     deviation_rad : float
-        Spread (one standard deviation in each of two directions) of a probe's direction; at a
-        depth d a hole then lies d tan(deviation) off its place.
+        Spread of a probe's direction (one standard deviation in each of two directions); at a
+        depth d, a hole is off by d tan(deviation).
     posture : {"any", "flat"}
-        How the body lies: a rod of `FLAT_LENGTH_M` and `BODY_THICKNESS_M` in any direction of space,
+        How the body lies: a rod of `FLAT_LENGTH_M` and `BODY_THICKNESS_M` in any direction in space,
         or the flat outline, the best case.
     felt_fraction : float
-        Share of strikes that the person at the probe takes for one.
+        Share of strikes that the person with the probe recognises.
 
     Raises
     ------
     OutOfModel
-        If a length is not above 0, or a share not between 0 and 1.
+        If a length is not above 0, or a share is not between 0 and 1.
 
     Notes
     -----
-    Averaged over all places within one cell of the pattern on a mesh of about 2.5 cm, over 12
-    directions of a right angle (the rest are mirror images) and, in any posture, 5 tilts; together
-    below 0.005 of error. Holes are independent in their deviation. That a tilted body reaches
-    deeper than its upper side is left out. Ice and packs mislead, and steps are uneven.
-
-    A long body may be met by two holes and then by none where another lies: so the chance is below
-    `area_over_cell`, which the values published in 1996 amount to.
+    The chance is averaged over all places within one cell of the pattern on a mesh of about 2.5 cm,
+    over 12 directions within a right angle (the rest are mirror images) and, for any posture, over
+    5 tilts; the total error is below 0.005. Deviations of holes are independent. Left out: a tilted
+    body reaches deeper than its upper side, ice and packs mislead, and steps are uneven. Two holes
+    may strike one long body while another body is missed, so the chance is below `area_over_cell`.
+    The values published in 1996 equal that figure.
 
     Examples
     --------
@@ -155,13 +155,13 @@ def outline_probability(
     deviation_rad: float = DEVIATION_RAD,
     felt_fraction: float = 1.0,
 ) -> float:
-    """Return the chance of a strike for an outline seen from above: length and width, round at both ends.
+    """Return the chance of a strike for an outline seen from above: length and width, rounded at both ends.
 
-    Arguments, errors and faults as in `strike_probability`.
+    Arguments, errors and approximations as in `strike_probability`.
 
     Examples
     --------
-    A disc smaller than the pattern is struck as often as its area fits into the cell:
+    For a disc smaller than the pattern the chance is its area divided by that of the cell:
 
     >>> coarse = Pattern(name="x", across_m=1.0, along_m=1.0)
     >>> abs(outline_probability(coarse, (0.4, 0.4), 1.0, deviation_rad=0.0) - np.pi * 0.2**2) < 0.005
@@ -180,10 +180,11 @@ def outline_probability(
 
 
 def area_over_cell(pattern: Pattern) -> float:
-    """Return how many holes meet a body of any posture on average, at most 1: its mean outline over one cell.
+    """Return the mean number of holes that meet a body in any posture, at most 1: mean outline over
+    cell area.
 
-    The chance of a strike if no body could be met by two holes, so an upper bound of it. The two values
-    of ISSW 1996 are this figure: 0.40 m2 over 0.75 x 0.70 m and over 0.60 x 0.70 m.
+    This would be the chance of a strike if no two holes could meet one body, so it is an upper bound. The
+    two values of ISSW 1996 are this figure: 0.40 m2 over 0.75 x 0.70 m and over 0.60 x 0.70 m.
 
     Examples
     --------
@@ -198,11 +199,11 @@ def area_over_cell(pattern: Pattern) -> float:
 def probability_over_depths(
     pattern: Pattern, *, deviation_rad: float = DEVIATION_RAD, posture: Posture = "any"
 ) -> float:
-    """Return the chance of a strike where nobody knows the depth: over burials as deep as in accidents.
+    """Return the chance of a strike if the depth is unknown: over burials as deep as in accidents.
 
-    Depths lognormal about the median 0.8 m (see `coldfield.search.width.lateral_range`): one in ten lies
-    below a first pass of 1.5 m. At four depths, each for a quarter of those within the pass.
-    Error below 0.01.
+    Depths are lognormal about the median of 0.8 m (see `coldfield.search.width.lateral_range`); one in ten
+    is below a first pass of 1.5 m. Four depths are used, each for a quarter of those within the pass.
+    The error is below 0.01.
     """
     within = float(ndtr(np.log(pattern.depth_m / MEDIAN_DEPTH_M) / DEPTH_SIGMA))
     shares = within * (np.arange(_DEPTHS) + 0.5) / _DEPTHS
@@ -234,7 +235,7 @@ def _check_spacing(pattern: Pattern) -> None:
 def _hit_chance(
     pattern: Pattern, angle_rad: float, blur_m: float, length_m: float, width_m: float, felt: float
 ) -> float:
-    """Return the mean over places of the chance of at least one felt strike, one direction of the body."""
+    """Return the mean over places of the chance of a felt strike, for one direction of the body."""
     nx, ny = (max(4, round(side / _MESH_M)) for side in (pattern.across_m, pattern.along_m))
     dx, dy = pattern.across_m / nx, pattern.along_m / ny
     reach = length_m / 2 + 4.0 * blur_m
@@ -256,7 +257,7 @@ def _hit_chance(
 def _outline(
     rows: int, columns: int, dx: float, dy: float, angle_rad: float, length_m: float, width_m: float
 ) -> Floats:
-    """Return 1 within the body, 0 outside, on a mesh round its middle; (rows, columns)."""
+    """Return 1 inside the body and 0 outside, on a mesh round its centre; (rows, columns)."""
     y, x = np.mgrid[:rows, :columns]
     east, north = (x - (columns - 1) / 2) * dx, (y - (rows - 1) / 2) * dy
     along = east * np.cos(angle_rad) + north * np.sin(angle_rad)
@@ -267,7 +268,7 @@ def _outline(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effort:
-    """What probing an area takes: holes altogether, people in the line, seconds."""
+    """The effort of probing an area: total number of holes, people in the line, seconds."""
 
     holes: float
     people: int

@@ -1,1 +1,1 @@
-"""Strip widths: how far from a lane a set is heard, and how wide that lets people search."""
+"""Strip widths: how far from a lane a set is heard, and how far apart lanes may lie."""

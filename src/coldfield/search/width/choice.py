@@ -1,4 +1,4 @@
-"""Few people, much ground: what a wider strip gains in time and risks in sets that stay unheard."""
+"""Few people, much ground: a wider strip gains time, but more sets may stay unheard."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ _PLACES = 400
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WidthChoice:
-    """One width: when all ground is walked, how likely a set is heard, and who would survive.
+    """One width: when all ground has been walked, how likely a set is heard, and the survival.
 
-    `expected_survival` is that of one person: alive when the first lane comes within half a width
-    and they are then reached, times the mean chance of being heard; a second pass is not counted.
+    `expected_survival` is for one person: the chance of being alive when reached after the first lane has
+    come within half a width, times the mean chance of being heard. A second pass is not counted.
     """
 
     strip_width_m: float
@@ -47,7 +47,7 @@ def width_choices(
     *,
     terrain: Terrain | None = None,
 ) -> list[WidthChoice]:
-    """Return what each width gains and risks on a drill's ground, for its weakest pair of sets.
+    """Return the gain and the risk of each width on a drill's ground, for its weakest pair of sets.
 
     Raises
     ------
@@ -58,9 +58,10 @@ def width_choices(
 
     Notes
     -----
-    The chances are those of the strip width (definite mode, isotropic directions, usual depths).
-    Somebody is reached 9 min after burial plus the time until a lane first comes within half a
-    width: 1 min to the alarm and 8 min from first signal to airway, settings. Default curve.
+    The chances are those used for strip widths (definite mode, isotropic directions, usual depths).
+    Somebody is reached 9 min after the time at which a lane first comes within half a width: 1 min
+    passes before the alarm and 8 min from first signal to airway (settings). The survival curve is
+    the default.
     """
     pair, _ = weakest_of(group_pairs(drill))
     curve = lateral_curve(pair)
@@ -100,7 +101,7 @@ def heard_s(
 ) -> NDArray[np.float64]:
     """Return when a lane first comes within half a width of places in plan, (n, 2) -> (n,), s.
 
-    inf where none does. Counted back from the end of each lane; in line abreast the waiting before
+    inf if no lane does. Counted back from the end of each lane; in line abreast the waiting before
     a later pass is left out.
     """
     half = 0.5 * plan.strip_width_m

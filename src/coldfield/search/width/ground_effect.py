@@ -1,4 +1,4 @@
-"""What conducting ground under the snow would do to ranges and to the edge width."""
+"""How conducting ground under the snow would change ranges and the edge width."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ TABLE_REACH_M = 110.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundEffect:
-    """Shares of the free-space figures that are left over one kind of ground; None: beyond the table.
+    """Figures over one kind of ground as shares of those in free space; None: beyond the table.
 
-    Ranges with both sets in line, side by side, and with the transmitter upright, and the three
-    widths.
+    They are the ranges with both sets in line, side by side, and with the transmitter upright, and the
+    three widths.
     """
 
     words: str
@@ -34,13 +34,14 @@ class GroundEffect:
 
 
 def ground_effects(pair: Pair, pod: float, scenario: Scenario) -> list[GroundEffect]:
-    """Return what each kind of ground would do to a pair's ranges and widths.
+    """Return how each kind of ground would change a pair's ranges and widths.
 
     Notes
     -----
-    Level ground, the burial at one depth of 0.8 m, 1.0 m above the ground, the receiver 1.0 m above
-    the snow; pulses are taken as dense. Both widths of a share are worked out in the same plain way,
-    256 directions on a grid of 32 distances, so that only their ratio is used: good to about 3 %.
+    The ground is level, the burial at a single depth of 0.8 m, 1.0 m above the ground, and the receiver
+    1.0 m above the snow; pulses are assumed to be dense. Both widths of a share are computed in the same
+    simple way, with 256 directions on a grid of 32 distances. Only their ratio is used; it is good to
+    about 3 %.
     """
     free = _figures(pair, pod, scenario, None)
     rows = []

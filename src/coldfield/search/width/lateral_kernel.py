@@ -1,8 +1,8 @@
 """Is a set heard by a searcher who walks past? Compiled loop over samples and distances.
 
-Axes: x across the lane, y along it and along the heading, z up. `day` holds what samples share:
-pulse spacing (m), range on the axis (m), squared threshold over squared moment (1/m6); `weights` are
-those of `coldfield.beacon.receiver.hearing_weights`.
+Axes: x across the lane, y along it and along the heading, z up. `day` holds what all samples share:
+pulse spacing (m), range on the axis (m), and squared threshold over squared moment (1/m6).
+`weights` are those of `coldfield.beacon.receiver.hearing_weights`.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ _loop = compiled(__name__, "coldfield.beacon.hearing_kernel", _nrt=False)
 def amplitude_squared(
     x: float, y: float, z: float, u: NDArray[np.float64], weights: NDArray[np.float64]
 ) -> float:
-    """Return the squared combined amplitude, 1/m6, of a unit moment `u`, the receiver at (x, y, z)."""
+    """Return the squared combined amplitude, 1/m6, of a unit moment `u` for a receiver at (x, y, z)."""
     r2 = x * x + y * y + z * z
     inverse, kr2 = 1.0 / r2, weights[WAVE] * weights[WAVE] * r2
     px, py, pz, sx, sy, sz = dipole_parts(x, y, z, u[0], u[1], u[2], inverse, kr2)
@@ -57,7 +57,7 @@ def pass_is_heard(
     day: NDArray[np.float64],
     weights: NDArray[np.float64],
 ) -> bool:
-    """Is any pulse heard on a lane at lateral distance x? From the nearest pulse outwards; axis u (3,)."""
+    """Return whether any pulse is heard on a lane at lateral distance x, nearest first; axis u (3,)."""
     room = day[REACH] * day[REACH] - x * x - z * z
     if room <= 0.0:
         return False
@@ -104,7 +104,7 @@ def count_heard(
     weights: NDArray[np.float64],
     counts: NDArray[np.int64],
 ) -> None:
-    """Add to `counts` (blocks,) how many samples of each of so many equal blocks are heard at a distance."""
+    """Add to `counts` (blocks,) how many samples of each of the equal blocks are heard at a distance."""
     for j in range(u.shape[0]):
         if pass_is_heard(lateral, z[j], u[j], phase[j], day, weights):
             counts[floor(j * counts.shape[0] / u.shape[0])] += 1

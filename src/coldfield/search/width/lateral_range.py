@@ -39,10 +39,10 @@ SAMPLES = 8 * 4096
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pair:
-    """One receiver and one transmitter on one day, and the burials they are judged on.
+    """One receiver and one transmitter on one day, and the burials for which they are tested.
 
-    `transmitter` counts with its strength and its period only; its direction is isotropic, its
-    depth lognormal about `median_depth_m`.
+    Of `transmitter` only strength and period are used; its direction is isotropic and its depth
+    lognormal about `median_depth_m`.
     """
 
     receiver: Receiver
@@ -62,7 +62,7 @@ class Pair:
         return threshold_a_per_m(self.receiver, self.noise_rise_db)
 
     def pulse_spacing_m(self) -> float:
-        """Return how far the searcher walks from pulse to pulse, m."""
+        """Return how far the searcher walks between two pulses, m."""
         return self.lane_speed_m_s * self.transmitter.period_s
 
     def coaxial_range_m(self) -> float:
@@ -70,7 +70,7 @@ class Pair:
         return _range_m(self, axial_field_a_per_m)
 
     def coplanar_range_m(self) -> float:
-        """Return today's range across the axis, the best antennas parallel, m."""
+        """Return today's range across the axis with the best antennas parallel, m."""
         return _range_m(self, broadside_field_a_per_m)
 
     def quiet(self) -> Pair:
@@ -94,9 +94,9 @@ def _range_m(pair: Pair, field_of: Callable[[float, float], NDArray[np.float64]]
 
 @dataclass(frozen=True, eq=False)
 class Samples:
-    """Burials to judge a lane on: unit axes (n, 3), depths (n,), m, pulse phases (n,), 0 to 1.
+    """Burials to test a lane with: unit axes (n, 3), depths (n,), m, pulse phases (n,), 0 to 1.
 
-    Axes: x across the lane, y along it, z up. Blocks of n / REPLICATES are sets of their own.
+    Axes: x across the lane, y along it, z up. Each block of n / REPLICATES is a complete sample.
     """
 
     axis: NDArray[np.float64]
@@ -110,10 +110,10 @@ def unit_samples(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Return isotropic axes (n, 3), standard normal deviates (n,) and phases (n,) that fill their space.
 
-    An additive, even sequence in four dimensions with the steps of the generalised golden ratio, in
-    REPLICATES blocks with shifts of their own, whose scatter gives the error of an average. Axes
-    fill a quarter of the sphere; the rest follows by turning the axis round and by the mirror image
-    along the lane.
+    They come from an additive, even sequence in four dimensions with the steps of the generalised golden
+    ratio. It has REPLICATES blocks, each with its own shift; their scatter gives the error of an average.
+    Axes fill a quarter of the sphere; the rest follows by reversing the axis and by reflection along the
+    lane.
 
     References
     ----------
@@ -150,7 +150,7 @@ def heard_table(pair: Pair, distance_m: ArrayLike, burials: Samples) -> NDArray[
     Parameters
     ----------
     pair : Pair
-        Receiver, transmitter and day.
+        Receiver, transmitter and the day's noise.
     distance_m : array_like, shape (k,)
         Lateral distance of the burial from the lane, on the snow, m.
     burials : Samples
@@ -158,9 +158,10 @@ def heard_table(pair: Pair, distance_m: ArrayLike, burials: Samples) -> NDArray[
 
     Notes
     -----
-    The lane is straight, long and level; the set is held level 1.0 m above the snow, its first
-    antenna along the lane. A pulse counts where the searcher is in its middle. Heard is: at least
-    one pulse at or above the threshold (definite mode), anywhere along the lane.
+    The lane is straight, long and level; the set is held level 1.0 m above the snow, with its first
+    antenna along the lane. The place of a pulse is where the searcher is in the middle of it. A
+    burial is heard if at least one pulse anywhere along the lane reaches the threshold (definite
+    mode).
     """
     from coldfield.search.width.lateral_kernel import fill_table
 
@@ -197,9 +198,8 @@ CURVE_SAMPLES = 8192
 class LateralCurve:
     """Chance of being heard from a lane against the distance from it, and each burial's reach.
 
-    `distance_m`, `probability` and `standard_error` (k,) run from the lane to the range on the
-    axis, beyond which nothing is heard; `reach_m` (n,) is the distance up to which each sampled
-    burial is heard.
+    `distance_m`, `probability` and `standard_error` (k,) go from the lane to the range on the axis;
+    nothing is heard beyond it. `reach_m` (n,) is the distance up to which each sampled burial is heard.
     """
 
     distance_m: NDArray[np.float64]
@@ -213,9 +213,9 @@ def lateral_curve(pair: Pair, *, samples: int = CURVE_SAMPLES) -> LateralCurve:
 
     Notes
     -----
-    65 distances, straight lines between; the standard error of a chance is at most 0.001. A burial
-    that is heard at some distance but not nearer (one in some thousand, with one antenna) counts
-    with the length it is heard over.
+    There are 65 distances with linear interpolation; the standard error of a chance is at most
+    0.001. A burial that is heard at some distance but not nearer (about one in a thousand, with one
+    antenna) counts with the length over which it is heard.
     """
     distance = np.linspace(0.0, pair.coaxial_range_m(), CURVE_POINTS)
     heard = heard_table(pair, distance, burial_samples(pair, samples)).astype(np.float64)
@@ -230,7 +230,7 @@ def lateral_curve(pair: Pair, *, samples: int = CURVE_SAMPLES) -> LateralCurve:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DirectionChance:
-    """How likely a transmitter that lies one way is heard: `azimuth_rad` from the lane, tilt up."""
+    """How likely a transmitter in one direction is heard: `azimuth_rad` from the lane, tilt upwards."""
 
     words: str
     azimuth_rad: float
@@ -239,10 +239,11 @@ class DirectionChance:
 
 
 def direction_chances(pair: Pair, distance_m: float) -> list[DirectionChance]:
-    """Return the chance at one distance for an upright set, one along and one across the lane, and the worst.
+    """Return the chance at one distance for an upright set, one along the lane, one across it, and
+    the worst one.
 
-    The worst is searched among 300 directions, each with 256 depths and phases; where several are
-    equally bad, the one nearest to their mean is named.
+    The worst is found among 300 directions, each with 256 depths and phases. If several are equally bad,
+    the one nearest to their mean is returned.
     """
     _axis, deviate, phase = unit_samples(8 * 32)
     depth = pair.median_depth_m * np.exp(pair.depth_sigma * deviate)
@@ -262,7 +263,7 @@ def direction_chances(pair: Pair, distance_m: float) -> list[DirectionChance]:
     many = Samples(np.repeat(axis, len(depth), axis=0), np.tile(depth, len(axis)), np.tile(phase, len(axis)))
     share = heard_table(pair, distance_m, many).reshape(len(axis), len(depth)).mean(axis=1)
     worst = np.flatnonzero(share == share.min())
-    # An axis and its opposite are one direction: average the dyads, take their main axis.
+    # An axis and its opposite are the same direction: average the dyads and take their main axis.
     main = np.linalg.eigh(np.einsum("ki,kj->ij", axis[worst], axis[worst]))[1][:, -1]
     pick = int(worst[np.argmax(np.abs(axis[worst] @ main))])
     rows = [*enumerate(words for words, _, _ in named), (pick, "worst of all")]

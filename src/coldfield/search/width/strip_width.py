@@ -21,29 +21,29 @@ from coldfield.search.width.lateral_range import (
 )
 
 POD = 0.98
-"""Wanted chance of hearing at the worst place between two lanes. Setting."""
+"""Wanted chance of hearing a set at the worst place between two lanes. Setting."""
 
 GRID = 65
-"""Distances, from the lane to the range on the axis, at which the chance is tabled."""
+"""Number of distances, from the lane to the range on the axis, at which the chance is tabulated."""
 
 
 def edge_width_m(pair: Pair, *, pod: float = POD, samples: int = SAMPLES) -> float:
-    """Return the widest spacing of lanes at which no place between them is below the wanted chance.
+    """Return the widest spacing of lanes at which every place between them has the wanted chance.
 
     Parameters
     ----------
     pair : Pair
-        Receiver, transmitter and day.
+        Receiver, transmitter and the day's noise.
     pod : float
         Wanted probability, over isotropic directions, lognormal depths and random pulse phases,
         that the nearest passing searcher hears a set; above 0, at most 0.9999.
     samples : int
-        Number of burials the chance is computed from.
+        Number of burials from which the chance is computed.
 
     Returns
     -------
     float
-        Twice the first distance at which the chance falls below `pod`, m; 0 where it does so on the
+        Twice the first distance at which the chance falls below `pod`, m; 0 if it does so on the
         lane itself.
 
     Raises
@@ -53,15 +53,15 @@ def edge_width_m(pair: Pair, *, pod: float = POD, samples: int = SAMPLES) -> flo
 
     Notes
     -----
-    See `coldfield.search.width.lateral_range.heard_table` for the walk. The chance is known to about
-    2e-4 (standard error), the width then to a few centimetres.
+    See `coldfield.search.width.lateral_range.heard_table` for the walk. The standard error of the
+    chance is about 2e-4, so the width is known to a few centimetres.
     """
     if not 0.0 < pod <= 0.9999:
         raise OutOfModel(message("fault.wanted_chance"))
     burials = burial_samples(pair, samples)
     distance = np.linspace(0.0, pair.coaxial_range_m(), GRID)
     coarse = heard_table(pair, distance, burial_samples(pair, max(samples // 8, 1024))).mean(axis=0)
-    # The coarse table only says where to look; each candidate is judged on all samples.
+    # The coarse table only shows where to look; each candidate is computed from all samples.
     start = max(int(np.argmax(coarse < min(pod + 0.01, 1.0))) - 1, 0)
     for index in range(start, GRID):
         if heard_share(pair, distance[index], burials)[0] < pod:
@@ -78,8 +78,8 @@ def edge_width_m(pair: Pair, *, pod: float = POD, samples: int = SAMPLES) -> flo
 def sweep_width_m(curve: LateralCurve) -> float:
     """Return the sweep width of search theory, m: the area under the lateral range curve, both sides.
 
-    It is 2 E[L], L the distance up to which a burial is heard. A figure of theory: at that spacing
-    a good many places lie where a set is heard seldom, so it is never a spacing to search at.
+    It is 2 E[L], where L is the distance up to which a burial is heard. It is a figure of theory
+    and never a spacing to search at: with that spacing a set is seldom heard at many of the places.
 
     References
     ----------
@@ -96,7 +96,7 @@ def sweep_width_error_m(curve: LateralCurve) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WidthChance:
-    """What a spacing of lanes gives: the chance at the worst place between them, and on average."""
+    """The chance of hearing for a spacing of lanes: at the worst place between them, and on average."""
 
     width_m: float
     worst_point_probability: float
@@ -104,7 +104,7 @@ class WidthChance:
 
 
 def chance_at_width(pair: Pair, width_m: float, curve: LateralCurve) -> WidthChance:
-    """Return the chances that the nearest passing searcher hears a set, lanes so far apart.
+    """Return the chances that the nearest passing searcher hears a set, for one spacing of lanes.
 
     Raises
     ------
@@ -130,7 +130,7 @@ def chance_at_width(pair: Pair, width_m: float, curve: LateralCurve) -> WidthCha
 def chances_by_width(curve: LateralCurve) -> tuple[WidthChance, ...]:
     """Return the chances at twice each distance of a lateral range curve: how they fall with the width.
 
-    From the curve's own samples, straight lines between its distances; standard errors at most 0.001.
+    They use the curve's own samples with linear interpolation; standard errors are at most 0.001.
     """
     distance, chance = curve.distance_m[1:], curve.probability
     pieces = 0.5 * (chance[1:] + chance[:-1]) * np.diff(curve.distance_m)
@@ -161,7 +161,7 @@ def meier_estimate_m(range_max_m: float, range_sd_m: float = 0.0) -> float:
     Raises
     ------
     OutOfModel
-        If a figure is negative or the scatter leaves nothing of the range.
+        If a figure is negative, or if the scatter is so large that no range is left.
 
     References
     ----------
@@ -183,7 +183,7 @@ def group_pairs(
 ) -> list[Pair]:
     """Return every distinct pair of a receiver and a transmitter of a drill, today's noise included.
 
-    A receiver or transmitter that is given takes the place of the drill's.
+    A receiver or transmitter given here replaces the drill's.
 
     Raises
     ------
@@ -205,8 +205,8 @@ def group_pairs(
 def weakest_of(pairs: list[Pair], pod: float = POD) -> tuple[Pair, float]:
     """Return the pair with the least edge width, and that width, m.
 
-    All are judged on few samples first; the two that come out lowest are then compared in full.
-    Among pairs without any width the one with the shortest range counts.
+    All pairs are first compared with few samples; the two lowest are then compared in full. Among
+    pairs without any width, the one with the shortest range counts.
     """
     if len(pairs) > 1:
         rough = [(edge_width_m(p, pod=pod, samples=2048), p.coaxial_range_m()) for p in pairs]
@@ -223,7 +223,7 @@ def group_edge_width_m(drill: Drill) -> float:
     Raises
     ------
     OutOfModel
-        If nobody searches, no burial has a set, or the weakest pair does not reach the wanted
+        If nobody searches, if no burial has a set, or if the weakest pair does not reach the wanted
         chance even on the lane itself.
     """
     pair, width = weakest_of(group_pairs(drill))

@@ -1,4 +1,4 @@
-"""Detection against coverage: what search theory says where a real lateral range curve is not known."""
+"""Detection against coverage: search theory for cases in which the real lateral range curve is unknown."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Kind = Literal["definite", "inverse cube", "random"]
 
 
 def detection_at_coverage(coverage: ArrayLike, kind: Kind) -> NDArray[np.float64]:
-    """Return the chance of detection by one pass of even lanes, from the coverage.
+    """Return the chance of detection in one pass with evenly spaced lanes, from the coverage.
 
     Parameters
     ----------

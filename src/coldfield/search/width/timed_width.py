@@ -1,4 +1,4 @@
-"""The strip width that loses fewest lives: sooner found against more often missed."""
+"""The strip width that loses the fewest lives: wider strips find people sooner but miss more."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from coldfield.message import message
 from coldfield.survival.curves import DEFAULT, Curve
 
 WIDTHS = 160
-"""Widths the curve is computed for."""
+"""Number of widths for which the curve is computed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scenario:
-    """The search that widths are compared on: level ground, one burial anywhere on it.
+    """The search for which widths are compared: level ground with one burial anywhere on it.
 
     `first_signal_to_airway_s` is the time from the first signal to the open airway, `before_s` the
     time under the snow before the first searcher starts along a lane.
@@ -37,10 +37,11 @@ class Scenario:
 
 @dataclass(frozen=True, eq=False)
 class TimedWidth:
-    """Expected survival against width, its top, and the widths within 1 % of that.
+    """Expected survival against width, its maximum, and the widths within 1 % of that.
 
-    `width_m`, `survival`, `first_pass` (found on it), `second_pass` (found only then) have the shape
-    (k,); `within_m` is the lowest and highest width whose survival is 0.99 of the best or more.
+    `width_m`, `survival`, `first_pass` (share found on the first pass) and `second_pass` (share found
+    only on the second) have the shape (k,). `within_m` is the lowest and the highest width whose survival
+    is at least 0.99 of the best.
     """
 
     width_m: NDArray[np.float64]
@@ -57,7 +58,7 @@ def timed_width(reach_m: NDArray[np.float64], scenario: Scenario = Scenario()) -
     Parameters
     ----------
     reach_m : ndarray, shape (n,)
-        For each of n equally likely burials: distance from a lane up to which it is heard, m.
+        For each of n equally likely burials, the distance from a lane up to which it is heard, m.
     scenario : Scenario
         Ground, searchers, times and survival curve.
 
@@ -69,18 +70,17 @@ def timed_width(reach_m: NDArray[np.float64], scenario: Scenario = Scenario()) -
     Raises
     ------
     OutOfModel
-        If no burial is heard from any distance, or a figure of the scenario is not above zero.
+        If no burial is heard from any distance, or if a figure of the scenario is not above zero.
 
     Notes
     -----
-    A burial lies anywhere between two lanes and is passed at any time of the pass with equal
-    chance. Where nothing was heard, the ground is searched again with lanes at half the spacing, a
-    quarter of the old width beside the old ones, so that no place is more than a quarter away; the
-    same burial then is as hard to hear as before. Whoever is missed twice counts as lost. Left out:
+    A burial lies anywhere between two lanes and is passed at any time of the pass, all equally
+    likely. If nothing was heard, the ground is searched again with lanes at half the spacing, a
+    quarter of the old width beside the old ones, so no place is more than a quarter away. The same
+    burial is then as hard to hear as before. Somebody who is missed twice counts as lost. Left out:
     the whole number of lanes, the ways between them, hearing a set ahead before passing it, more
-    than one burial, the slope.
-
-    Averages over the place are exact for the given reaches; only the burials are a sample.
+    than one burial, the slope. Averages over the place are exact for the given reaches; only the
+    burials are a sample.
     """
     _check(scenario)
     longest = float(np.max(reach_m, initial=0.0))
@@ -102,9 +102,9 @@ def timed_width(reach_m: NDArray[np.float64], scenario: Scenario = Scenario()) -
 def mean_survival(
     scenario: Scenario, from_s: NDArray[np.float64], to_s: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Return mean survival of burials passed between two times after the start, of one shape, evenly spread.
+    """Return the mean survival of burials passed evenly between two times after the start, both of one shape.
 
-    The integral of the survival curve's straight lines, from its values at whole seconds.
+    This is the integral of the linearly interpolated survival curve, from its values at whole seconds.
     """
     end = float(np.max(to_s)) + 1.0
     clock = np.arange(0.0, end + 1.0)
@@ -115,9 +115,9 @@ def mean_survival(
 
 
 def _passes(reach: NDArray[np.float64], width: float) -> tuple[float, float]:
-    """Return the shares found on the first pass and only on the second one.
+    """Return the shares found on the first pass and only on the second pass.
 
-    A place at distance x from its lane, evenly in 0..w/2, is |x - w/4| from the new lane.
+    A place at distance x from its lane, evenly spread over 0 to w/2, is |x - w/4| from the new lane.
     """
     half, quarter = 0.5 * width, 0.25 * width
     first = np.minimum(reach, half)
@@ -128,7 +128,7 @@ def _passes(reach: NDArray[np.float64], width: float) -> tuple[float, float]:
 
 
 def _peak(width: NDArray[np.float64], alive: NDArray[np.float64], top: int) -> float:
-    """Return the top of the parabola through the best three widths."""
+    """Return the maximum of the parabola through the best three widths."""
     if top in (0, len(width) - 1):
         return float(width[top])
     left, middle, right = alive[top - 1 : top + 2]
