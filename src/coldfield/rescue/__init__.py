@@ -1,11 +1,11 @@
-"""The searcher model, its rehearsals, digging, and what changes are worth."""
+"""The searcher model, its rehearsals, digging, and the gain from changes."""
 
 MODEL_VERSION = 2
-"""Number of the model of rehearsals; raised whenever the same drill and seed give other results."""
+"""Version of the rehearsal model; increased whenever the same drill and seed give different results."""
 
 
 def is_this_model(version: object) -> bool:
-    """Tell whether what is kept with a version was worked out by this model; without one it is older.
+    """Return whether a result stored with this version comes from the present model; None is older.
 
     Examples
     --------

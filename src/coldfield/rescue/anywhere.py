@@ -1,4 +1,4 @@
-"""What if the burials lay anywhere: positions and directions drawn anew for each run."""
+"""Burials that lie anywhere: positions and directions are drawn again for each run."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ MOST_TRIES = 10_000
 
 
 class Anywhere:
-    """Draws where the burials of a drill lie in a run: evenly over the ground, any direction.
+    """Draws the places of a drill's burials in a run: evenly over the ground, in any direction.
 
-    Depths, sets and their number stay as in the drill. Ground in plan and on an even slope are in
-    proportion, so even in one is even in the other.
+    Depths, sets and their number stay as in the drill. On an even slope, areas in plan and on the snow
+    are proportional, so a distribution that is even in one is even in the other.
 
     Raises
     ------
     OutOfModel
-        If the ground fills so little of its bounding box that no place is found.
+        If the ground fills so little of its bounding box that no place can be found.
     """
 
     def __init__(self, site: Site) -> None:
@@ -39,7 +39,7 @@ class Anywhere:
         self._size = np.max(np.asarray(site.boundary_m), axis=0) - self._low
 
     def drill(self, drill: Drill, *, seed: int, run: int) -> Drill:
-        """Return the drill with its burials somewhere else, always the same for a seed and a run."""
+        """Return the drill with its burials in other places, always the same for a seed and a run."""
         draws = Draws(seed=seed, run=run)
         return replace(drill, burials=tuple(self._moved(b, j, draws) for j, b in enumerate(drill.burials)))
 

@@ -1,4 +1,4 @@
-"""One rehearsal beside another with the same draws: what a change did, and how sure that is."""
+"""Compare two rehearsals with the same draws: the effect of a change, and its uncertainty."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from coldfield.rescue.rehearsal import Rehearsal
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeanChange:
-    """After less before, on average over the runs, and its standard error."""
+    """After minus before, averaged over the runs, and its standard error."""
 
     mean: float
     standard_error: float
@@ -20,7 +20,7 @@ class MeanChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BurialDifference:
-    """What a change did for one burial; minutes to the airway: below 0 is sooner."""
+    """The effect of a change on one burial, in minutes to the airway: below 0 is sooner."""
 
     id: str
     minutes: MeanChange
@@ -30,7 +30,7 @@ class BurialDifference:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
-    """What a change did, taken run by run; burials that only one of the two has are named."""
+    """The effect of a change, taken run by run; burials that only one of the two has are named."""
 
     burials: tuple[BurialDifference, ...]
     last_minutes: MeanChange
@@ -45,21 +45,21 @@ def difference(before: Rehearsal, after: Rehearsal, *, horizon_s: float) -> Diff
     Parameters
     ----------
     before, after : Rehearsal
-        Of two drills; burials are matched by their ids.
+        Rehearsals of two drills; burials are matched by their ids.
     horizon_s : float
-        A burial not found, or freed later, counts as freed then.
+        A burial that is not found, or freed later, counts as freed at this time, s.
 
     Raises
     ------
     ValueError
-        If the two did not play the same runs of the same seed.
+        If the two did not play the same runs with the same seed.
 
     Notes
     -----
-    The same draws are used before and after (common random numbers), so the standard error is that
-    of the difference itself, mostly well below that of either mean. Where burials or searchers
-    stand in another order, or their number changed, draws no longer belong together and the error
-    grows; it is still the right one.
+    The same draws are used before and after (common random numbers). The standard error is that of
+    the difference itself and usually well below that of either mean. If burials or searchers are in
+    another order, or if their number has changed, the draws no longer match; the error is then larger,
+    but still correct.
     """
     same = (before.seed, before.first_run, before.last_run) == (after.seed, after.first_run, after.last_run)
     if not same:

@@ -1,9 +1,10 @@
 """Minutes from a probe strike to a free airway, by depth and people: a wedge dug from downhill.
 
-What has been published: rates in loose snow, a rule for the length of the trench and for the people it
-takes, what starting too far away costs. A collection of 391 timed excavations from five countries exists
-(Genswein et al., ISSW 2023, item 3051, abstract); its table of minutes by depth and people is not open.
-So most constants are settings, and every figure is shown with its band at half and double the rate.
+Published are rates in loose snow, a rule for the length of the trench and the people it needs, and
+the cost of starting too far away. There is a collection of 391 timed excavations from five
+countries (Genswein et al., ISSW 2023, item 3051, abstract), but its table of minutes by depth and
+people is not public. Most constants are therefore settings, and every figure is shown with its band
+at half and double the rate.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from coldfield.message import Message, message
 NOTE = message("note.digging_table")
 
 STEEP_RAD = radians(35.0)
-"""From this slope on the trench is as short as it gets; between, in proportion. Setting."""
+"""From this slope on, the trench has its shortest length; on gentler slopes, in proportion. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,38 +29,38 @@ class Digging:
     Attributes
     ----------
     width_m : float
-        Arm-span wide (Edgerly & Atkins, ISSW 2006; second-hand); the value of an arm span: setting.
+        One arm span (Edgerly & Atkins, ISSW 2006; second-hand); the length of an arm span is a setting.
     length_flat, length_steep : float
         Length of the trench over depth: 1.5 (Edgerly & Atkins, ISSW 2006, second-hand; avalanche.org,
         seen), about 1 on steep ground (Genswein & Eide, ISSW 2008, from memory; 2 on the flat there).
     bulk : float
-        Snow that is moved over that of a clean wedge: walls fall in, holes grow wider than need be.
-        Setting, with 1 to 1.5 t at about 1.3 m in view (a guides' text, practice).
+        Snow that is moved, relative to a clean wedge: walls fall in, and holes get wider than necessary.
+        Setting, chosen with 1 to 1.5 t at about 1.3 m (a guides' text, practice).
     person_length_m : float
         One person per metre of trench (Genswein et al., ISSW 2023, abstract).
     least_places : float
         Two can always dig side by side in a trench an arm span wide. Setting.
     turns : float
-        Who has no place at the face clears away what the others throw and takes turns with them; at
-        most, a crowd is so much quicker than full places. Setting.
+        People without a place at the face clear away the snow and take turns. This is the most by
+        which a crowd can be faster than full places, as a share. Setting.
     reach_m : float
-        One person throws or pulls the snow so far; beyond it is moved again. Setting.
+        Distance over which one person throws or pulls the snow; beyond it, snow is moved again. Setting.
     block_s : float
         Diggers rotate every 4 min (Genswein & Eide, ISSW 2008; from memory).
     block_loss, sustained : float
-        Each 4 min of digging cost so much of the first rate, down to this share. Settings.
+        Share of the first rate that each 4 min of digging costs, and the lowest share. Settings.
     far_factor : float
-        Snow moved where the hole is started too far from the probe, over that started right. Set with a
-        cost of 2 min 30 s on average in view (Rogora & Perelli Ercolini, ISSW 2023, item 3023,
-        abstract; depth and people not told there).
+        Snow moved if the hole is started too far from the probe, relative to the right place. Chosen
+        with the average cost of 2 min 30 s (Rogora & Perelli Ercolini, ISSW 2023, item 3023,
+        abstract; depth and people are not given there).
     blind_factor : float
-        Snow moved where no probe struck and people dig at the lowest reading. Setting.
+        The same if no probe struck and people dig at the lowest reading. Setting.
     hand_factor : float
         Rate without a shovel. Setting.
     uncover_s : float
         The last part, by hand: from reaching the person to a free airway. Setting.
     snow_spread : float
-        Deviation of the logarithm of the rate from run to run: snow differs. Setting.
+        Standard deviation of the logarithm of the rate from run to run, because snow differs. Setting.
     """
 
     width_m: float = 1.7
@@ -81,7 +82,7 @@ class Digging:
 
 
 DIGGING = Digging()
-"""The values used where nothing else is said."""
+"""The default values."""
 
 UNSURE_DIGGING: dict[str, float] = {
     "width_m": 1.25,
@@ -97,7 +98,7 @@ UNSURE_DIGGING: dict[str, float] = {
     "uncover_s": 2.0,
     "snow_spread": 1.5,
 }
-"""Constants of digging that are unsure, each to within this factor. The factors are settings."""
+"""Uncertain constants of digging, each known to within this factor. The factors are settings."""
 
 
 def trench_length_m(depth_m: float, slope_rad: float, by: Digging = DIGGING) -> float:
@@ -112,7 +113,7 @@ def places(depth_m: float, slope_rad: float, by: Digging = DIGGING) -> float:
 
 
 def snow_to_move_kg(depth_m: float, slope_rad: float, density_kg_m3: float, by: Digging = DIGGING) -> float:
-    """Return the mass to be moved, each kilogram counted as often as it is moved.
+    """Return the mass to be moved; each kilogram counts as often as it is moved.
 
     The wedge V = 1/2 (k D) W D; snow from the middle of a trench travels half its length.
 
@@ -127,9 +128,9 @@ def snow_to_move_kg(depth_m: float, slope_rad: float, density_kg_m3: float, by: 
 
 
 def hands(people: float, room: float, turns: float) -> float:
-    """Return how many fresh people at the face a crew is worth.
+    """Return the equivalent number of fresh people at the face for a crew.
 
-    One each up to `room`; beyond it each further one adds less, up to `turns` times `room` in all.
+    Each person counts as one up to `room`. Further people add less, together at most `turns` times `room`.
 
     Examples
     --------
@@ -142,12 +143,12 @@ def hands(people: float, room: float, turns: float) -> float:
 def crew_rate_kg_s(rates_kg_s: Sequence[float], room: float, dug_s: float, by: Digging = DIGGING) -> float:
     """Return how fast a crew moves snow, kg/s, after the dig has gone on for `dug_s`.
 
-    The fastest work at the face; whoever has no place clears snow and takes turns (`hands`), which also
-    keeps the others fresh: fatigue weighs less by the share of people who can rest.
+    The fastest people work at the face. Those without a place clear snow and take turns (`hands`).
+    This also keeps the others fresh: fatigue is reduced by the share of people who can rest.
 
     Examples
     --------
-    Two fresh diggers; the same after a quarter of an hour; with two more to take turns:
+    Two fresh diggers; the same two after a quarter of an hour; and then with two more to take turns:
 
     >>> [round(crew_rate_kg_s([1.0] * n, 2.0, s), 2) for n, s in ((2, 0.0), (2, 900.0), (4, 900.0))]
     [2.0, 1.4, 2.34]
@@ -157,7 +158,7 @@ def crew_rate_kg_s(rates_kg_s: Sequence[float], room: float, dug_s: float, by: D
 
 
 def tired_rate_kg_s(rates_kg_s: Sequence[float], room: float, tired: float, by: Digging = DIGGING) -> float:
-    """Return how fast a crew moves snow, kg/s, whose people without a rest are down to the share `tired`."""
+    """Return how fast a crew moves snow, kg/s, if people who cannot rest are down to the share `tired`."""
     total = 0.0
     for k, rate in enumerate(sorted(rates_kg_s, reverse=True)):
         total += rate * (hands(k + 1.0, room, by.turns) - hands(float(k), room, by.turns))
@@ -169,8 +170,8 @@ def tired_rate_kg_s(rates_kg_s: Sequence[float], room: float, tired: float, by: 
 class DigTime:
     """Seconds from the strike to a free airway, with the band, and where to start.
 
-    `low_s` and `high_s` are at double and at half the rate. `start_below_probe_m`: for each person
-    missing from one per metre of trench, start 1 m further below the probe (Genswein et al. 2023).
+    `low_s` and `high_s` are for double and half the rate. `start_below_probe_m`: start 1 m farther
+    below the probe for each person too few for one per metre of trench (Genswein et al. 2023).
     """
 
     seconds: float
@@ -192,14 +193,14 @@ def seconds_to_airway(
     too_far: bool = False,
     by: Digging = DIGGING,
 ) -> DigTime:
-    """Return how long a crew takes to the airway of a person `depth_m` under the snow.
+    """Return how long a crew needs to free the airway of a person `depth_m` under the snow.
 
     Parameters
     ----------
     depth_m : float
         Depth at right angles to the snow, m.
     rates_kg_s : sequence of float
-        Rate of each person who digs, over the first minutes, kg/s.
+        Rate of each digger over the first minutes, kg/s.
     slope_rad : float
         Slope of the snow.
     density_kg_m3 : float
@@ -214,8 +215,8 @@ def seconds_to_airway(
 
     Notes
     -----
-    The band at half and double the rate spans a factor of four and more: that is how little is
-    known. Left out: ice, timber and rock in the debris, two crews in each other's way.
+    The band at half and double the rate spans a factor of four or more, because little is known.
+    Left out: ice, timber and rock in the debris, and two crews in each other's way.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""Random numbers that belong to a place in the model, not to an order of asking.
+"""Random numbers that belong to a place in the model, not to the order in which they are drawn.
 
-Each draw is keyed by (seed, run) and counted by (purpose, searcher, source, index). So a change of
-the drill leaves every other draw as it was, runs can be computed in any order and by any number of
+Each draw is keyed by (seed, run) and counted by (purpose, searcher, source, index). A change of the
+drill therefore does not affect any other draw, runs can be computed in any order and by any number of
 workers, and two programs of the same model can be compared event by event.
 
 References
@@ -55,8 +55,8 @@ class Draws:
     def four(
         self, purpose: Purpose, *, searcher: int = 0, source: int = 0, index: int = 0
     ) -> tuple[float, float, float, float]:
-        """Return four numbers from 0 up to 1, always the same for the same place in the model."""
-        # numpy steps the counter before it fills a block, so start one below.
+        """Return four uniform numbers from 0 up to 1, always the same for the same place in the model."""
+        # numpy increments the counter before it fills a block, so start one below.
         counter = [(index - 1) % 2**64, int(purpose), searcher, source]
         if index == 0:
             counter = [2**64 - 1, int(purpose) - 1, searcher, source]
@@ -66,5 +66,5 @@ class Draws:
 
 
 def normal(u: float, v: float) -> float:
-    """Return a standard normal number from two even ones (Box and Muller 1958)."""
+    """Return a standard normal number from two uniform ones (Box and Muller 1958)."""
     return sqrt(-2.0 * log(1.0 - u)) * cos(2.0 * pi * v)

@@ -1,4 +1,4 @@
-"""In which order a probe line takes the ground: outwards from where the person was last seen."""
+"""The order in which a probe line covers the ground: outwards from the last-seen point."""
 
 from __future__ import annotations
 
@@ -14,20 +14,20 @@ from coldfield.drill.terrain import Plane
 
 
 def ground_before_m2(site: Site, positions_m: Sequence[ArrayLike]) -> tuple[list[float], float]:
-    """Return the ground a line takes before it reaches each place, and the whole ground, m2.
+    """Return the ground that a line covers before it reaches each place, and the whole ground, m2.
 
     Parameters
     ----------
     site : Site
-        Boundary and holes; the line begins at the last-seen point, without one at the entry.
+        Boundary and holes; the line begins at the last-seen point, or without one at the entry.
     positions_m : sequence of array_like, shape (2,)
         Places in plan.
 
     Returns
     -------
     list of float, float
-        Areas on the snow. A place counts by its distance from the beginning: the line is taken to
-        work outwards evenly, which is exact for neither a slope nor a narrow ground.
+        Areas on the snow. The order depends on the distance from the beginning: the line is assumed
+        to work outwards evenly, which is only approximate on slopes and on narrow ground.
     """
     plane = Plane.of(site)
 

@@ -1,4 +1,4 @@
-"""What a rehearsal needs to know of lanes."""
+"""What a rehearsal needs to know about lanes."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class LaneLike(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class NoLanes:
-    """Nothing to walk along: nobody has a set, so everybody goes into the probe line."""
+    """No lanes: nobody has a set, so everybody joins the probe line."""
 
     lanes: tuple[LaneLike, ...] = ()
 

@@ -14,7 +14,7 @@ from coldfield.rescue.rehearsal import Rehearsal
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllClear:
-    """When the last airway is free, over all runs, and the share of those that found everybody."""
+    """When the last airway is free, over all runs, and the share of runs that found everybody."""
 
     seconds: Band
     fraction: float
@@ -37,9 +37,9 @@ def free_by_minute(airway_s: NDArray[np.float64], *, horizon_s: float) -> tuple[
     Parameters
     ----------
     airway_s : ndarray, shape (runs,)
-        s since the alarm; nan where it never came to that.
+        Times since the alarm, s; nan if the airway was never freed.
     horizon_s : float
-        Up to when.
+        The last time, s.
 
     Examples
     --------
@@ -55,8 +55,8 @@ def free_by_minute(airway_s: NDArray[np.float64], *, horizon_s: float) -> tuple[
 def phase_shares(rehearsal: Rehearsal) -> list[dict[str, float]]:
     """Return, for each burial, the share of the mean time to its airway that each phase takes.
 
-    Over the runs that found it; a phase that a run did not have (a probe line needs no coarse
-    search) counts as none. Empty for a burial that no run found.
+    Only runs that found it are used. A phase that a run did not have counts as 0 (a probe line needs no
+    coarse search). Empty for a burial that no run found.
     """
     durations = rehearsal.durations_s()
     shares = []

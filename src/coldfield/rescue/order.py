@@ -1,4 +1,4 @@
-"""Which burial first, with few diggers: every way of sharing them out, up to four burials."""
+"""Which burial to dig first with few diggers: every way to share them out, up to four burials."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def dig_orders(
     density_kg_m3: float = 400.0,
     curve: Curve = DEFAULT,
 ) -> list[DigOrder]:
-    """Return every way to dig with `people` diggers, the one with most expected survivors first.
+    """Return every way to dig with `people` diggers, the one with the most expected survivors first.
 
     Parameters
     ----------
@@ -60,22 +60,22 @@ def dig_orders(
     people : int
         Diggers with a shovel, at most 30.
     rate_kg_s : float
-        Snow each of them moves over the first minutes.
+        Snow that each of them moves in the first minutes.
     burial_to_alarm_s : float
         Time under the snow when the clock starts.
     walk_s : float
-        From one burial to the next, shovels in hand.
+        Time from one burial to the next, shovels in hand.
 
     Raises
     ------
     BadInput
-        If there are none or more than four burials, no or more than 30 people, or an id twice.
+        If there is no burial or more than four, nobody or more than 30 people, or an id twice.
 
     Notes
     -----
-    Exact among teams that stay together: all orders, all ways to make teams. A team that is done
-    does not help another one, so with one more change of hands a little could still be gained.
-    What is known of a buried person beyond depth and time (an air pocket, injuries) is not in it.
+    The result is exact for teams that stay together: all orders and all ways to form teams are tried. A
+    team that has finished does not help another one, so a little more could be gained by regrouping.
+    Depth and time are all that is considered; air pockets and injuries are not.
     """
     _check(burials, people)
     found: dict[tuple[Team, ...], DigOrder] = {}

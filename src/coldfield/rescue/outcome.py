@@ -16,8 +16,8 @@ from coldfield.survival.curves import CURVES
 class Band:
     """How a time spreads over all runs: eight of ten from `p10` to `p90`, nine of ten by `p90`.
 
-    A run that never got there counts as later than every other one, so a quantile is None where more
-    runs fail than lie above it. `mean` is None where any run failed.
+    A run that never got there counts as later than every other one. A quantile is therefore None if more
+    runs fail than lie above it. `mean` is None if any run failed.
     """
 
     p10: float | None
@@ -27,7 +27,7 @@ class Band:
 
 
 def band_of(values: NDArray[np.float64]) -> Band:
-    """Return the band of values (n,): inf counts as later than everything, nan is left out.
+    """Return the band of values (n,); inf counts as later than everything, nan is left out.
 
     Examples
     --------
@@ -43,7 +43,7 @@ def band_of(values: NDArray[np.float64]) -> Band:
 
 
 def quantile(ordered: NDArray[np.float64], share: float) -> float | None:
-    """Return a quantile of sorted values (n,), linear between two of them; None where it is inf or nothing.
+    """Return a quantile of sorted values (n,), interpolated linearly; None if it is inf or there are none.
 
     Examples
     --------
@@ -65,11 +65,11 @@ def quantile(ordered: NDArray[np.float64], share: float) -> float | None:
 class BurialOutcome:
     """What a rehearsal says about one burial.
 
-    `seconds` has a band per phase, and one of the airway since the alarm, over all runs: in one that
-    did not find it no phase came to its end. A burial struck by a probe line has no coarse and no fine
-    search; such runs are left out of these two.
-    `not_found` maps each reason to its share of all runs. `survival` is by the default curve over
-    all runs; `survival_by_curve` shows what the choice of curve does.
+    `seconds` has a band for each phase and one for the airway since the alarm, over all runs; in a
+    run that did not find the burial no phase ended. A burial struck by a probe line has no coarse
+    and no fine search; such runs are left out of these two. `not_found` maps each reason to its
+    share of all runs. `survival` is by the default curve over all runs; `survival_by_curve` shows
+    the effect of the choice of curve.
     """
 
     id: str
@@ -82,7 +82,7 @@ class BurialOutcome:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What a rehearsal says as a whole; expected survivors by the default curve, and by each."""
+    """What a rehearsal says as a whole; expected survivors by the default curve and by each curve."""
 
     runs: int
     burials: tuple[BurialOutcome, ...]
@@ -92,7 +92,7 @@ class Outcome:
 
 
 def outcome(rehearsal: Rehearsal) -> Outcome:
-    """Sum a rehearsal up, always in the order of the runs."""
+    """Summarise a rehearsal, always in the order of the runs."""
     durations = {**rehearsal.durations_s(), "airway": rehearsal.column("airway")}
     durations = {phase: rehearsal.or_never(values) for phase, values in durations.items()}
     alive = rehearsal.survival()
@@ -126,10 +126,10 @@ def outcome(rehearsal: Rehearsal) -> Outcome:
 
 
 def telling_runs(rehearsal: Rehearsal) -> dict[str, int]:
-    """Return the numbers of a fast, a median, a slow and a failed run, as far as there are such.
+    """Return the numbers of a fast, a median, a slow and a failed run, if there are such runs.
 
     Fast, median and slow are the runs at a tenth, half and nine tenths of those that found
-    everybody, by the last airway. A failed run is one that left somebody unfound.
+    everybody, by the last airway. A failed run is one that did not find somebody.
     """
     last = np.max(rehearsal.column("airway"), axis=1)
     found = np.flatnonzero(~np.isnan(last))

@@ -1,4 +1,4 @@
-"""What one run of a rehearsal leaves behind: the times of each burial, and where everyone was."""
+"""The result of one run of a rehearsal: the times of each burial, and where everyone was."""
 
 from __future__ import annotations
 
@@ -36,9 +36,9 @@ PHASES: tuple[str, ...] = ("signal", "coarse", "fine", "probe", "dig")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BurialTimes:
-    """Moments of one burial in one run, s since the alarm; nan where it did not come to that.
+    """Moments of one burial in one run, s since the alarm; nan if the run did not get that far.
 
-    `turn_s` to `lowest_reading_s` are those of the chase that led to the strike (or the last one).
+    `turn_s` to `lowest_reading_s` are those of the approach that led to the strike (or of the last one).
     `failure` is an index into `NOT_FOUND`, -1 for a burial that was struck.
     """
 
@@ -55,14 +55,14 @@ class BurialTimes:
 
     @property
     def found(self) -> bool:
-        """True where a probe struck."""
+        """Whether a probe struck."""
         return not isnan(self.probe_strike_s)
 
     def durations_s(self) -> dict[str, float]:
         """Return how long each phase took; together they make up the time to the airway.
 
-        Signal search lasts from the alarm to the finder's turn, so it holds whatever came before:
-        other burials, lost signals. For a burial struck by a probe line coarse and fine are nan.
+        Signal search lasts from the alarm to the finder's turn, so it includes whatever came before:
+        other burials and lost signals. Coarse and fine are nan for a burial struck by a probe line.
         """
         fine = self.fine_start_s
         start_of_probing = self.turn_s if isnan(fine) else self.lowest_reading_s
@@ -79,8 +79,9 @@ class BurialTimes:
 class Trace:
     """Where one searcher was: corners of the walked line in plan, m, with times and what they did; all (k,).
 
-    Between two corners people walk straight at an even speed, so linear interpolation is exact.
-    `phase[k]` holds from `t_s[k]` on: ready, walk, signal, coarse, fine, probe, dig, line or wait.
+    Between two corners people walk straight at a constant speed, so linear interpolation is exact.
+    `phase[k]` applies from `t_s[k]` on: ready, walk, signal, coarse, fine, probe, dig, line or
+    wait.
     """
 
     searcher: str

@@ -1,4 +1,4 @@
-"""Many runs of one drill: the moments of every burial in every run, and what they amount to."""
+"""Many runs of one drill: the moments of every burial in every run, and their summary."""
 
 from __future__ import annotations
 
@@ -40,14 +40,14 @@ assert {f.name for f in fields(BurialTimes)} >= set(MOMENT_FIELDS)
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Rehearsal:
-    """Runs `first_run` up to, not with, `last_run` of a drill.
+    """Runs of a drill, from `first_run` up to but not including `last_run`.
 
     Attributes
     ----------
     moments_s : ndarray, shape (runs, burials, 7)
-        s since the alarm, in the order of `MOMENTS`; nan where it did not come to that.
+        Times since the alarm, s, in the order of `MOMENTS`; nan if the run did not get that far.
     failure : ndarray of int, shape (runs, burials)
-        Index into `NOT_FOUND`, -1 where a probe struck.
+        Index into `NOT_FOUND`, -1 if a probe struck.
     finder : ndarray of int, shape (runs, burials)
         Index of the searcher who struck, -1 for nobody.
     """
@@ -63,7 +63,7 @@ class Rehearsal:
 
     @property
     def runs(self) -> int:
-        """How many runs."""
+        """The number of runs."""
         return self.last_run - self.first_run
 
     def column(self, moment: str) -> NDArray[np.float64]:
@@ -81,13 +81,13 @@ class Rehearsal:
         return {name: np.where(found, value, np.nan) for name, value in zip(PHASES, phases, strict=True)}
 
     def or_never(self, seconds: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return times of shape (runs, burials) with inf for every burial that a run left unfound."""
+        """Return times of shape (runs, burials) with inf for every burial that a run did not find."""
         return np.where(self.failure >= 0, np.inf, seconds)
 
     def survival(self, curve: Curve = DEFAULT) -> NDArray[np.float64]:
         """Return the chance of survival of each burial in each run, shape (runs, burials).
 
-        A burial not found counts as 0: what an organised rescue may still do is not modelled.
+        A burial that is not found counts as 0: what an organised rescue may still do is not modelled.
         """
         airway = self.column("airway")
         found = ~np.isnan(airway)
@@ -97,7 +97,7 @@ class Rehearsal:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Scene:
-    """What is played: everything but the numbers of the runs.
+    """What is played: everything except the numbers of the runs.
 
     Attributes
     ----------
@@ -106,12 +106,12 @@ class Scene:
     lanes, second : LanePlan
         Lanes of the first pass, and of a second one (optional).
     seed : int
-        Together with a run's number the key of its draws; the same run is the same wherever and in
-        whatever company it is computed.
+        The key of the draws, together with a run's number. A run is always the same, wherever and
+        with whichever other runs it is computed.
     settings : Settings
         The constants of the model.
     anywhere : bool
-        True: the burials lie somewhere else in each run, see `coldfield.rescue.anywhere`.
+        True: the burials lie in other places in each run, see `coldfield.rescue.anywhere`.
     """
 
     drill: Drill
@@ -122,16 +122,16 @@ class Scene:
     anywhere: bool = False
 
     def prepared(self) -> object:
-        """Return the scene as the compiled program takes it, for many calls of `rehearse`."""
+        """Return the scene in the form for the compiled program, for many calls of `rehearse`."""
         return prepare(self.drill, self.lanes, second=self.second, settings=self.settings)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Moved:
-    """People and settings of a run that has constants of its own.
+    """People and settings of a run that has its own constants.
 
-    `searchers` differ from those of the scene in their skills alone. `prepared` is what `moved` makes of
-    both for the compiled program.
+    `searchers` differ from those of the scene only in their skills. `prepared` is the form of both for the
+    compiled program, made by `moved`.
     """
 
     searchers: tuple[Searcher, ...]
@@ -148,18 +148,18 @@ def rehearse(
     prepared: object | None = None,
     each: Sequence[Moved] = (),
 ) -> Rehearsal:
-    """Play the runs `first_run` up to, not with, `last_run` of a scene.
+    """Play runs of a scene, from `first_run` up to but not including `last_run`.
 
     Parameters
     ----------
     scene : Scene
         What is played.
     compiled : bool
-        False: the plain player, a hundred times slower, without a compiler to wait for.
+        False: use the plain player, which is a hundred times slower but needs no compiler.
     prepared : object, optional
-        What `Scene.prepared` made of the same drill, lanes and settings: saves doing it for each part.
+        The result of `Scene.prepared` for the same drill, lanes and settings, to save repeating it.
     each : sequence of Moved, optional
-        One for each run: its people and settings, instead of those of the scene.
+        One for each run, with its people and settings in place of those of the scene.
 
     Raises
     ------
@@ -181,7 +181,7 @@ def rehearse(
         moments, failure, finder = _compiled(scene, ready, drills, runs, each)
     else:
         moments, failure, finder = _plain(scene, drills, runs, each)
-    # To the microsecond, so that both programs print the same digits.
+    # Round to the microsecond, so that both programs print the same digits.
     moments = np.round(moments, 6)
     return Rehearsal(
         seed=seed,
@@ -220,14 +220,14 @@ def _plain(scene: Scene, drills: list[Drill], runs: range, each: Sequence[Moved]
 def prepare(
     drill: Drill, lanes: LanesLike, *, second: LanesLike | None = None, settings: Settings = SETTINGS
 ) -> object:
-    """Return a drill as the compiled program takes it, for many calls of `rehearse`."""
+    """Return a drill in the form for the compiled program, for many calls of `rehearse`."""
     from coldfield.rescue.kernel.runs import packed
 
     return packed(drill, lanes, second, settings)
 
 
 def prepared_again(prepared: object, drill: Drill, *, settings: Settings) -> object:
-    """Return what `prepare` made for the same drill with other skills and other settings."""
+    """Return the result of `prepare` for the same drill with other skills and settings."""
     from coldfield.rescue.kernel.layout import Fixed
     from coldfield.rescue.kernel.runs import with_constants
 
@@ -267,7 +267,7 @@ def joined(parts: Sequence[Rehearsal]) -> Rehearsal:
     Raises
     ------
     ValueError
-        If a part does not begin where the one before it ends, or belongs to another seed.
+        If a part does not begin where the previous one ends, or has another seed.
     """
     first = parts[0]
     for before, after in pairwise(parts):

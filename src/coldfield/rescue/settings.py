@@ -10,71 +10,74 @@ from coldfield.rescue.digging import DIGGING, Digging
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """What the searcher model goes by, beside the skills. SI and radians.
+    """The constants of the searcher model other than the skills. SI and radians.
 
-    Standing of each value: *practice* is common practice without a source; *setting* is our choice.
+    *Practice* means common practice without a source; *setting* means our own choice.
 
     Attributes
     ----------
     horizon_s : float
-        Search ends here; what is not struck by then is not found. Digging goes on. Setting.
+        The search ends here; a burial not struck by then is not found. Digging goes on. Setting.
     back_after_pulses, lost_after_pulses : int
         Pulses missed in a row after which a searcher turns back to where the signal was better, and
-        after which it counts as lost. Settings.
+        after which the signal counts as lost. Settings.
     turn_about_share, turn_about_m : float
-        A reading that rises by this share of the lowest one, and by this much, turns the searcher
-        about. Settings.
+        The searcher turns round if the reading rises above the lowest one by this share and by this
+        much. Settings.
     turn_about_above_m : float
-        Above this lowest reading a rise means the wrong way; below it, the place is passed. Setting.
+        Above this lowest reading a rise means the wrong way; below it, the place was passed. Setting.
     most_turn_abouts, most_losses : int
-        After so many a chase is ended; a set is given up by this searcher. Settings.
+        Turns after which an approach ends, and losses after which this searcher gives the set up.
+        Settings.
     lost_pause_pulses : int
-        After a loss so many pulses of that set are not followed: first on along the lane. Setting.
+        Number of pulses after a loss during which the searcher walks on along the lane and does not
+        follow that set. Setting.
     near_reading_m, fine_reading_m : float
-        Slower below 10 m; fine search from 3 m (practice; ICAR 2009 names the phases).
+        People are slower below 10 m; the fine search starts at 3 m (practice; ICAR 2009 names the phases).
     past_lowest_m, swing_rad, swing_within_m : float
-        The two other beginnings of fine search: walked 1 m past the lowest reading; direction swung
-        by more than 60 degrees within 1 m. Practice; the numbers are settings.
+        The fine search also starts 1 m past the lowest reading, or when the direction swings by more
+        than 60 degrees within 1 m. Practice; the numbers are settings.
     coarse_limit_s : float
-        A chase that takes longer is ended. Setting.
+        An approach that takes longer is ended. Setting.
     fine_rise_m, fine_leg_m : float
-        A leg of the cross ends when the reading is so much above the lowest, or at this length.
+        An arm of the cross ends when the reading is this much above the lowest one, or at this length.
         Settings.
     fine_attempts : int
-        Rounds of fine search and spiral before the probe is called too short; with no longer one there,
-        people dig at the lowest reading. Setting.
+        Rounds of fine search and spiral before the probe counts as too short; if there is no longer
+        one, people dig at the lowest reading. Setting.
     look_s, look_pace : float
-        With one antenna the set is turned to find the direction: so much longer at each stop, and
-        coarse search at this share of the pace. Settings.
+        A set with one antenna is turned to find the direction: extra time at each stop, and share of
+        the pace in the coarse search. Settings.
     gear_off_s : float
         Taking off skis or snowshoes before the first fine search. Setting.
     spiral_step_m, spiral_radius_m : float
-        25 cm between holes; a spiral of 1.5 m has missed the person inside it (Genswein,
+        25 cm between holes; beyond a radius of 1.5 m the spiral has missed the person (Genswein,
         bergundsteigen; second-hand).
     person_length_m, person_width_m, sack_radius_m : float
-        What a probe can hit, seen from above; the set lies in the middle. Settings.
+        The outline that a probe can hit, seen from above; the set lies in the middle. Settings.
     person_thickness_m, body_tilt_rad : float
-        A probe strikes anything of a body so thick, that lies tilted end to end with this deviation. A
-        sack is as thick as its radius. Settings.
+        A probe strikes any part of a body. Its thickness, and the standard deviation of its tilt end to
+        end. A sack is as thick as its radius. Settings.
     circles_m : tuple of float
-        Radii walked round a found set that could not be marked: 3, 6, 9 m (second-hand).
+        Radii of the circles round a found set that could not be marked: 3, 6, 9 m (second-hand).
     fallback_s : float
-        A set left searching goes back to transmit after so long without movement: about 2 min
+        Time without movement after which a set left on search goes back to transmit: about 2 min
         (practice).
     stray_field_at_10m_a_per_m : float
         Strength of such a set. Setting.
     period_spread : float
-        A set's period in a run lies evenly within this share of its nominal one. Setting.
+        A set's period in a run is uniform within this share of its nominal one. Setting.
     searchers_per_missing_set : int
-        So many go on searching for each set not yet heard while others dig. Setting.
+        Number of people who go on searching for each set not yet heard while others dig. Setting.
     finder_digs : bool
-        True: who strikes digs. False: finders go on while others dig (practice).
+        True: whoever strikes digs. False: finders go on while others dig (practice).
     line_rate_m2_s : float
         Ground per person and second in a probe line: 20 people, 1 ha, 4 h (from memory).
     line_pod : float
-        Coarse line, 75 x 70 cm, one hole a step: 0.76 (ISSW 1996, seen); older: 0.70.
+        Chance of a strike in a coarse line, 75 x 70 cm, one hole per step: 0.76 (ISSW 1996, seen);
+        older: 0.70.
     line_first_depth_m : float
-        First pass 1.5 m deep (ICAR AVA-REC0011, 2015), later ones the probe's length.
+        The first pass is 1.5 m deep (ICAR AVA-REC0011, 2015), later ones reach the probe's length.
     digging : Digging
         Constants of digging.
     definite : bool
@@ -123,7 +126,7 @@ class Settings:
 
 
 SETTINGS = Settings()
-"""The values used where nothing else is said."""
+"""The default values."""
 
 UNSURE_SETTINGS: dict[str, float] = {
     "turn_about_above_m": 1.3,
@@ -141,4 +144,4 @@ UNSURE_SETTINGS: dict[str, float] = {
     "gear_off_s": 1.5,
     "line_rate_m2_s": 2.0,
 }
-"""Settings whose values are unsure, each to within this factor. The factors are settings too."""
+"""Uncertain settings, each known to within this factor. The factors are settings too."""

@@ -1,8 +1,8 @@
-"""How unsure the constants make a rehearsal: the same runs, the constants drawn from their ranges too.
+"""How uncertain the constants make a rehearsal: the same runs, with the constants drawn from their ranges.
 
-Nobody has measured most constants of the model. Each of them stands in a table with a factor within
-which its middle is taken to lie. Here every run draws a whole set of them, alike for all people of the
-run, so that the spread of the times holds both: how runs scatter, and how little is known.
+Nobody has measured most constants of the model. A table gives each of them with a factor within which its
+median is assumed to lie. Here every run draws a complete set of constants, the same for all people of the
+run. The spread of the times then includes both how runs scatter and how little is known.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ DrawnFor = Callable[[Drill, Settings, int], tuple[Drill, Settings]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnsureConstant:
-    """One constant that is drawn: its middle lies within `factor`, evenly on the log scale."""
+    """One constant that is drawn: its median lies within `factor`, uniformly on the log scale."""
 
     name: str
     factor: float
@@ -42,7 +42,7 @@ class UnsureConstant:
 
 @cache
 def unsure_constants() -> tuple[UnsureConstant, ...]:
-    """Return what is drawn: constants of skills, then settings, then digging, as in their tables."""
+    """Return what is drawn: constants of skills, settings and digging, in the order of their tables."""
     skilled = [
         UnsureConstant(name=line.name, factor=line.unsure, share=line.kind == "share", skilled=True)
         for line in TABLE
@@ -60,19 +60,19 @@ def unsure_constants() -> tuple[UnsureConstant, ...]:
 
 
 MOST_KEPT = 4096
-"""So many runs' shifts are kept: minutes that follow a drag play the same runs again and again. Setting."""
+"""Number of runs whose shifts are cached, because every step of a drag plays the same runs. Setting."""
 
 
 MOST_GROUPS = 1100
-"""For so many runs a group with its constants moved is kept, about 15 kB each: those of a settled rehearsal,
-and a few more. A burial that is dragged leaves them as they are. Setting."""
+"""Number of runs for which the group with its shifted constants is cached, about 15 kB each: those
+of a settled rehearsal and a few more. They stay valid while a burial is dragged. Setting."""
 
 
 @lru_cache(maxsize=MOST_KEPT)
 def drawn_shifts(*, seed: int, run: int) -> NDArray[np.float64]:
     """Return the shift of each constant in a run, shape (constants,): of the log, or of the logit.
 
-    Evenly from -log(factor) to log(factor); the same run has the same shifts wherever it is computed.
+    Uniform from -log(factor) to log(factor); the same run has the same shifts wherever it is computed.
     The array is read-only.
     """
     draws, constants = Draws(seed=seed, run=run), unsure_constants()
@@ -90,12 +90,12 @@ def _drawn_settings(settings: Settings, *, seed: int, run: int) -> Settings:
 
 
 def shifted(drill: Drill, settings: Settings, shifts: NDArray[np.float64]) -> tuple[Drill, Settings]:
-    """Return a drill and settings with every constant moved by its shift, (constants,)."""
+    """Return a drill and settings with every constant changed by its shift, (constants,)."""
     return _moved_people(drill, shifts), _moved_settings(settings, shifts)
 
 
 def _moved_people(drill: Drill, shifts: NDArray[np.float64]) -> Drill:
-    """Return the drill with the skills moved; people who share a skill share the moved one."""
+    """Return the drill with shifted skills; people who share a skill share the shifted one."""
     moves = {
         constant.name: _moved(shift, constant.share)
         for constant, shift in zip(unsure_constants(), shifts.tolist(), strict=True)
@@ -140,7 +140,7 @@ def _drawn(scene: Scene, run: int) -> tuple[Drill, Settings]:
 
 @dataclass(frozen=True, slots=True)
 class _Group:
-    """Ground, people, conditions and settings: equal to every other that differs in the burials alone."""
+    """Ground, people, conditions and settings; equal for drills that differ only in their burials."""
 
     by: str
     scene: Scene = field(compare=False)
@@ -170,13 +170,13 @@ def rehearse_unsure(
     prepared: object | None = None,
     drawn: DrawnFor | None = None,
 ) -> Rehearsal:
-    """Play the runs `first_run` up to, not with, `last_run`, with constants drawn too.
+    """Play the runs from `first_run` up to but not including `last_run`, with constants drawn too.
 
-    `drawn` draws them, told the drill, the settings and which draw; by default from the ranges of the tables.
-    It may move skills and settings alone. Other arguments as for `coldfield.rescue.rehearsal.rehearse`. So
-    many runs that follow each other share their constants as `block_runs` says: 1 for a band, more to see
-    what the runs of one draw have in common. All other draws are those of the same runs with the constants at
-    their middles, so two such rehearsals differ by the constants alone.
+    `drawn` draws them from the drill, the settings and the number of the draw; by default from the ranges of
+    the tables. It may change only skills and settings. `block_runs` successive runs share their constants: 1
+    for a band, more to see what the runs of one draw have in common. All other draws are those of the same
+    runs with the constants at their medians, so two such rehearsals differ only in the constants. For other
+    arguments see `coldfield.rescue.rehearsal.rehearse`.
     """
     ready = prepared or (scene.prepared() if compiled else None)
     of_run = [run // block_runs for run in range(first_run, last_run)]
@@ -192,7 +192,7 @@ def rehearse_unsure(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnsureBand:
-    """The airway of one burial, s since the alarm, as sure as the constants are; None: not by the horizon."""
+    """The airway of one burial with uncertain constants, s since the alarm; None: not by the horizon."""
 
     id: str
     p10: float | None
@@ -202,7 +202,7 @@ class UnsureBand:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadeBy:
-    """One constant and its share, 0 to 1, of what all constants together make the times differ."""
+    """One constant and its share, 0 to 1, of the spread that all constants together cause."""
 
     constant: str
     share: float
@@ -210,7 +210,7 @@ class MadeBy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unsure:
-    """What the constants leave unsure: a band per burial, and which constants make it, most first."""
+    """The uncertainty from the constants: a band per burial, and which constants cause it, largest first."""
 
     runs: int
     burials: tuple[UnsureBand, ...]
@@ -218,13 +218,13 @@ class Unsure:
 
 
 def unsure(rehearsal: Rehearsal) -> Unsure:
-    """Sum up a rehearsal that `rehearse_unsure` made.
+    """Summarise a rehearsal made by `rehearse_unsure`.
 
     Notes
     -----
     A constant's share is its squared rank correlation with the time to the airway, averaged over the
-    burials, over the sum of those of all constants; correlations that chance alone would bring (within
-    three standard errors of nothing, 3 / sqrt(runs)) count as none. A burial not found ranks last.
+    burials and divided by the sum over all constants. Correlations that chance alone could give (within
+    three standard errors of zero, 3 / sqrt(runs)) count as zero. A burial not found ranks last.
     """
     airway = rehearsal.or_never(rehearsal.column("airway"))
     bands = []
@@ -260,8 +260,8 @@ def _made_by(rehearsal: Rehearsal, airway: NDArray[np.float64]) -> tuple[MadeBy,
 
 
 def _ranks(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the rank of each value from 1 up, equal ones in the middle of theirs."""
-    # By hand: scipy.stats takes a second to load.
+    """Return the rank of each value from 1 up; equal values share their mean rank."""
+    # Written out, because scipy.stats takes a second to load.
     _, which, many = np.unique(values, return_inverse=True, return_counts=True)
     last = np.cumsum(many)
     return (last - 0.5 * (many - 1))[which]

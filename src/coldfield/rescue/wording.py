@@ -1,15 +1,15 @@
-"""Times of rehearsals in words, for commands and pictures. 'Eight of ten' is p10 to p90, everywhere."""
+"""Times of rehearsals in words, for commands and pictures. 'Eight of ten' always means p10 to p90."""
 
 from __future__ import annotations
 
 from coldfield.message import Message, about, half_minutes, message, number
 
 AS_SURE, AS_RUNS = message("term.as_sure"), message("term.as_runs")
-"""The two bands: with the constants drawn too, and with them at their middles."""
+"""The two bands: with the constants drawn too, and with them at their medians."""
 
 
 def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> Message:
-    """Return the times of eight runs of ten, s; None: later than the horizon.
+    """Return the times of eight of ten runs as a message; times in s, None: later than the horizon.
 
     Examples
     --------
@@ -30,7 +30,7 @@ def eight_of_ten(low: float | None, high: float | None, horizon_s: float) -> Mes
 
 
 def not_freed(freed_fraction: float, horizon_s: float) -> Message | None:
-    """Return how many runs leave the airway buried until the horizon; None where none does.
+    """Return in how many runs the airway is not free by the horizon; None if there are no such runs.
 
     Examples
     --------

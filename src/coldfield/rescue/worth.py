@@ -14,22 +14,22 @@ from coldfield.rescue.rehearsal import Rehearsal
 from coldfield.rescue.settings import Settings
 
 FASTER = 0.8
-"""'20 % faster' is each time of a phase times 0.8, each speed divided by 0.8."""
+"""'20 % faster' multiplies each time of a phase by 0.8 and divides each speed by 0.8."""
 
 LONG_PROBE_M = 3.2
-"""A longer probe. Setting; sold lengths run from about 2 to over 3 m (common practice)."""
+"""A longer probe. Setting; lengths on sale range from about 2 to over 3 m (common practice)."""
 
 BEYOND = 2.0
-"""A change counts beyond so many standard errors of its own simulation. Common practice."""
+"""A change counts beyond this number of standard errors of its own simulation. Common practice."""
 
 SAME_SIGN = 0.8
-"""A change counts where its sign is the same in so large a share of the draws of the constants. Setting."""
+"""A change counts if its sign is the same in at least this share of the draws of the constants. Setting."""
 
 DRAWS = 40
-"""So many draws of the constants show how often a change helps. Setting."""
+"""Number of draws of the constants that show how often a change helps. Setting."""
 
 WIDER = 1.2
-"""'Wider' and 'narrower' strips are times and divided by 1.2. Setting."""
+"""'Wider' strips are multiplied and 'narrower' ones divided by 1.2. Setting."""
 
 WIDER_STRIPS, NARROWER_STRIPS = message("change.wider_strips"), message("change.narrower_strips")
 """Two changes that cannot both help."""
@@ -56,14 +56,13 @@ class Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Worth:
-    """What a change brings per run, each with one standard error. Above 0: better, sooner.
+    """The gain from a change per run, each with one standard error. Above 0: better, sooner.
 
-    Minutes are those to the airway, on average over the burials; one not found, or freed after the
-    horizon, counts as the horizon.
-
-    `helps_share` is the share of draws of the constants in which the change saves minutes; None where
-    constants were not drawn. `counts`: the minutes are beyond `BEYOND` standard errors, and their sign
-    is the same in at least `SAME_SIGN` of the draws. What does not count is not to be told as a help.
+    Minutes are those to the airway, averaged over the burials; a burial not found, or freed after the
+    horizon, counts as freed at the horizon.
+    `helps_share` is the share of draws of the constants in which the change saves minutes; None if the
+    constants were not drawn. `counts`: the minutes exceed `BEYOND` standard errors, and their sign is the
+    same in at least `SAME_SIGN` of the draws. A change that does not count must not be shown as a help.
     """
 
     change: Message
@@ -76,7 +75,7 @@ class Worth:
 
 
 def changes(drill: Drill, settings: Settings) -> list[Change]:
-    """Return the changes that mean something for a drill: phases, gear, people, strips, habits.
+    """Return the changes that make sense for a drill: phases, gear, people, strips, habits.
 
     Examples
     --------
@@ -179,16 +178,16 @@ def worth_of(
     Parameters
     ----------
     before, after : Rehearsal
-        With the constants at their middles.
+        Rehearsals with the constants at their medians.
     horizon_s : float
-        A burial not found, or freed later, counts as freed then.
+        A burial that is not found, or freed later, counts as freed at this time, s.
     drawn : pair of Rehearsal, optional
-        Before and after with the constants drawn too, anew for each `block_runs` runs.
+        Before and after with the constants drawn too, again for each `block_runs` runs.
 
     Raises
     ------
     ValueError
-        If two did not play the same runs of the same seed.
+        If they did not play the same runs with the same seed.
     """
     alive = after.survival().sum(axis=1) - before.survival().sum(axis=1)
     sooner = _sooner(before, after, horizon_s)
@@ -212,7 +211,7 @@ def worth_of(
 
 
 def _sooner(before: Rehearsal, after: Rehearsal, horizon_s: float) -> NDArray[np.float64]:
-    """Return the minutes saved in each run, on average over the burials."""
+    """Return the minutes saved in each run, averaged over the burials."""
     same = (before.seed, before.first_run, before.last_run) == (after.seed, after.first_run, after.last_run)
     if not same:
         raise ValueError("worth needs the same runs of the same seed before and after the change")
@@ -233,9 +232,9 @@ def _standard_error(values: NDArray[np.float64]) -> float:
 
 
 def sorted_worth(worth: Sequence[Worth]) -> tuple[Worth, ...]:
-    """Return what helps most first; equal survivors: more minutes first, then by code.
+    """Return what helps most first; with equal survivors more minutes come first, then the code decides.
 
-    Of wider and narrower strips at most the better one counts as a help.
+    Of wider and narrower strips, at most the better one counts as a help.
     """
     ordered = sorted(worth, key=lambda w: (-w.gain_survivors, -w.gain_minutes, w.change.code))
     strips = [w for w in ordered if w.change in (WIDER_STRIPS, NARROWER_STRIPS)]

@@ -1,6 +1,6 @@
 """From a first signal to the end of the spiral, for one searcher; compiled.
 
-Functions that change who has what to do return True: the caller then shares out the tasks anew.
+Functions that change somebody's task return True; the caller then assigns all tasks again.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ ON, ABOUT, TO_FINE, LOSE = 0, 1, 2, 3
 
 @inner
 def lane_pulse(fixed, state, s, i, k, t):
-    """Test a pulse on somebody on a lane; True if it makes them turn."""
+    """Test a pulse for somebody on a lane; True if they turn."""
     rules = fixed.rules[0]
     n = len(state.buried)
     if (i < n and not candidate(state, i)) or state.pairs[s, i, LOSSES] >= rules.most_losses:
@@ -104,7 +104,7 @@ def _on(rules, who, person, t, wait, reading):
 
 @part
 def coarse_pulse(fixed, state, s, k, t):
-    """Follow the line for one pulse; True if the chase ended or went over into fine search."""
+    """Follow the line for one pulse; True if the approach ended or became the fine search."""
     rules, who, person = fixed.rules[0], state.who[s], state.people[s]
     i = person.target
     x, y = where(person, t)
@@ -198,7 +198,7 @@ def _apart(a, b):
 
 @part
 def lose(fixed, state, s, k, t):
-    """End a chase without a strike."""
+    """End an approach without a strike."""
     person = state.people[s]
     i = person.target
     state.pairs[s, i, LOSSES] += 1
@@ -211,7 +211,7 @@ def lose(fixed, state, s, k, t):
 
 @part
 def to_fine(fixed, state, s, t):
-    """Down to the snow and into the cross; a colleague's set is switched off instead."""
+    """Start the fine search at the snow surface; a colleague's set is switched off instead."""
     person = state.people[s]
     n = len(state.buried)
     i = person.target
@@ -251,7 +251,7 @@ def _arm(state, s, t, wait):
 
 @part
 def fine_pulse(fixed, state, s, k, t):
-    """One pulse in the cross; True if somebody else may have something to do now."""
+    """Handle one pulse in the cross; True if somebody else may now get a task."""
     person, rules, who = state.people[s], fixed.rules[0], state.who[s]
     if t < person.since:
         return False
@@ -290,7 +290,7 @@ def fine_pulse(fixed, state, s, k, t):
 
 @part
 def want_probe(fixed, state, s, j, t):
-    """Wait for a longer probe; where there is none, it is dug for at the lowest reading."""
+    """Wait for a longer probe; if there is none, people dig at the lowest reading."""
     person, b = state.people[s], state.buried[j]
     stop(person, t)
     person.height = SEARCH_HEIGHT_M
@@ -306,7 +306,7 @@ def want_probe(fixed, state, s, j, t):
 
 @part
 def spiral(fixed, state, s, j, t):
-    """Start the spiral; the timer rings at the strike or when it has missed."""
+    """Start the spiral; the timer ends at the strike or when the spiral has missed."""
     person, b, who = state.people[s], state.buried[j], state.who[s]
     seed, run = state.misc[0].seed, state.misc[0].run
     hx, hy = where(person, t)

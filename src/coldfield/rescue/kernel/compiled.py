@@ -1,4 +1,4 @@
-"""How the parts of the kernel are compiled: cached on disk, as long as no part has changed."""
+"""How the parts of the kernel are compiled and cached on disk until one of them changes."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ STAMP = stamp_of(
     "coldfield.beacon.receiver",
     *(f"coldfield.rescue.kernel.{name}" for name in PARTS),
 )
-"""Fingerprint of the text of all that is compiled into the kernel."""
+"""Fingerprint of the source text of everything that is compiled into the kernel."""
 
 _ALL: dict[str, Any] = {"cache": True, "error_model": "numpy", "_nrt": False}
-"""No part makes an array, so none counts references (`_nrt`)."""
+"""No part creates an array, so reference counting is off (`_nrt`)."""
 
 _PART: dict[str, Any] = {**_ALL, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
 
 def part(function: Callable[..., Any]) -> Any:
-    """Compile a function that only compiled code calls: no bridge to Python, which saves time."""
+    """Compile a function that only compiled code calls; without a bridge to Python, which saves time."""
     return njit(**_PART)(stamped(function, STAMP))
 
 
@@ -39,5 +39,5 @@ def inner(function: Callable[..., Any]) -> Any:
 
 
 def door(function: Callable[..., Any]) -> Any:
-    """Compile a function that Python calls; other threads run meanwhile."""
+    """Compile a function that Python calls; it releases the GIL, so other threads can run."""
     return njit(nogil=True, **_ALL)(stamped(function, STAMP))

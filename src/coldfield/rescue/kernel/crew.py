@@ -41,10 +41,10 @@ def searches(mode):
 
 @part
 def share_out(fixed, state, t):
-    """Give everybody who is free their next task; a finder whose set cannot be marked walks circles."""
+    """Give everybody who is free their next task; a finder who cannot mark the set walks circles."""
     rules, over = fixed.rules[0], state.misc[0].over
     for j in range(len(state.buried)):
-        # No probe struck: dug for as if struck by whoever searched last.
+        # No probe struck: people dig as if whoever searched last had struck.
         if state.buried[j].blind >= 0 and not state.buried[j].struck and not over:
             strike(fixed, state, state.buried[j].blind, j, t)
     finder = state.misc[0].finder
@@ -232,7 +232,7 @@ def _stand_by(fixed, state, s, t, go_on):
 
 @part
 def lane_timer(fixed, state, s, t):
-    """A corner of the lane, or the place where it was left, is reached."""
+    """Handle reaching a corner of the lane, or the place where it was left."""
     person = state.people[s]
     w = person.lane
     way, begin, end = state.ways[w], fixed.routes[w].begin, fixed.routes[w].end
@@ -252,7 +252,7 @@ def lane_timer(fixed, state, s, t):
 
 @part
 def strike(fixed, state, s, j, t):
-    """The probe hit: people come to dig, the finder marks and goes on."""
+    """Handle a probe strike: people come to dig, and the finder marks the set and goes on."""
     person, b = state.people[s], state.buried[j]
     rules, blind = fixed.rules[0], b.blind >= 0
     u, v, w, _ = four(state.misc[0].seed, state.misc[0].run, SNOW, 0, j, 0)
@@ -275,7 +275,7 @@ def strike(fixed, state, s, j, t):
 
 @part
 def circle_timer(fixed, state, s, t):
-    """Walk to the next corner of the circles round an unmarked set; at last back to the lane."""
+    """Walk to the next corner of the circles round an unmarked set, and finally back to the lane."""
     person, rules = state.people[s], fixed.rules[0]
     if person.circle > 0:
         person.x, person.y, person.since, person.speed = person.gx, person.gy, t, 0.0
@@ -294,7 +294,7 @@ def circle_timer(fixed, state, s, t):
 
 @part
 def go_timer(fixed, state, s, t):
-    """Somebody arrives at a burial."""
+    """Handle somebody's arrival at a burial."""
     person = state.people[s]
     person.x, person.y, person.since, person.speed = person.gx, person.gy, t, 0.0
     person.timer, person.mode = inf, AT
@@ -311,7 +311,7 @@ def go_timer(fixed, state, s, t):
 
 @part
 def update_row(fixed, state, t):
-    """Bring the probe line up to date: ground done so far, when it reaches the next burial."""
+    """Update the probe line: the ground done so far, and when it reaches the next burial."""
     row, rules, n = state.misc[0], fixed.rules[0], 0
     for s in range(len(state.people)):
         if state.people[s].mode == ROW:
@@ -340,7 +340,7 @@ def update_row(fixed, state, t):
 
 @part
 def row_timer(fixed, state, t):
-    """The line reaches a burial: struck, or passed over."""
+    """Handle the line reaching a burial, which it strikes or misses."""
     row, rules = state.misc[0], fixed.rules[0]
     j, first, reach = row.row_next, -1, 0.0
     row.row_done, row.row_since = row.row_at, t
@@ -366,7 +366,7 @@ def row_timer(fixed, state, t):
 
 @part
 def end_search(fixed, state, t):
-    """The horizon: nobody searches on; whoever is free helps to dig."""
+    """End the search at the horizon; whoever is free helps to dig."""
     state.misc[0].over = 1
     for s in range(len(state.people)):
         person = state.people[s]

@@ -20,7 +20,7 @@ def join(fixed, state, s, t):
 
 @part
 def _hands(people, room, rules):
-    """Return how many people at the face a crew is worth."""
+    """Return the equivalent number of fresh people at the face for a crew."""
     if people <= room:
         return people
     return room * (1.0 + rules.turns * (1.0 - exp(-(people - room) / room)))
@@ -28,7 +28,7 @@ def _hands(people, room, rules):
 
 @part
 def update_dig(fixed, state, j, t):
-    """Take off what was dug since the last change; work out when the dig ends at this rate."""
+    """Subtract what was dug since the last change, and work out when the dig ends at this rate."""
     b, rules, room = state.buried[j], fixed.rules[0], fixed.laid[j].room
     b.snow -= b.rate * (t - b.updated)
     b.updated = t
@@ -59,7 +59,7 @@ def update_dig(fixed, state, j, t):
 
 @part
 def dig_timer(fixed, state, j, t):
-    """The face is reached, the crew is more tired, or the airway is free."""
+    """Handle the end of a stage: the face is reached, the crew is more tired, or the airway is free."""
     b = state.buried[j]
     if not b.uncovering:
         if b.ends:

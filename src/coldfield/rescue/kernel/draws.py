@@ -3,7 +3,7 @@
 References
 ----------
 .. [1] J. K. Salmon, M. A. Moraes, R. O. Dror, D. E. Shaw, "Parallel random numbers: as easy as
-   1, 2, 3", SC11, 2011: rounds and constants (from memory, held by a test against numpy).
+   1, 2, 3", SC11, 2011: rounds and constants (from memory, checked by a test against numpy).
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def _high(a, b):
 
 @door
 def four(seed, run, purpose, searcher, source, index):
-    """Return the four even numbers of one place in the model."""
+    """Return the four uniform numbers of one place in the model."""
     c0, c1 = np.uint64(index), np.uint64(purpose)
     c2, c3 = np.uint64(searcher), np.uint64(source)
     k0, k1 = np.uint64(seed), np.uint64(run)
@@ -54,5 +54,5 @@ def four(seed, run, purpose, searcher, source, index):
 
 @part
 def bell(u, v):
-    """Return a standard normal number from two even ones."""
+    """Return a standard normal number from two uniform ones."""
     return sqrt(-2.0 * log(1.0 - u)) * cos(2.0 * pi * v)

@@ -51,7 +51,7 @@ MOST_EVENTS = 1_000_000
 
 @part
 def _draw_person(fixed, state, s):
-    """Draw the constants of a searcher for this run round their middles."""
+    """Draw the constants of a searcher for this run around their medians."""
     misc, middles = state.misc[0], fixed.words
     u, v, _, _ = four(misc.seed, misc.run, PERSON, s, 0, 0)
     quick, g, d = bell(u, v), 0.0, 0.0
@@ -132,7 +132,7 @@ def _azimuth(angle):
 
 @inner
 def _listened_to(state, i, walking):
-    """True where somebody tests the pulses of a source: on a lane, if it is new, or on its trail."""
+    """True if somebody tests the pulses of a source: on a lane, if it is new, or while following it."""
     n = len(state.buried)
     if i < n and state.buried[i].claimed >= 0:
         return state.people[state.buried[i].claimed].mode in (COARSE, FINE)
@@ -229,7 +229,7 @@ def _spiral_over(fixed, state, s, t):
 
 @part
 def one_run(fixed, state, seed, run):
-    """Play one run; return its end, s, or -1 where it does not end."""
+    """Play one run; return its end, s, or -1 if it does not end."""
     misc, t = state.misc[0], 0.0
     misc.seed, misc.run = seed, run
     _begin_people(fixed, state)
@@ -259,7 +259,7 @@ def _event(fixed, state, kind, which, t):
     if kind == _PULSE:
         k = state.sources[which].k
         state.sources[which].k = k + 1
-    # A pulse is tested on one searcher after the other: each may change what the next one does.
+    # Searchers test a pulse one after the other, because each may change what the next one does.
     for s in range(len(state.people) if kind == _PULSE else 1):
         if kind == _PULSE:
             _pulse(fixed, state, which, k, s, t)

@@ -1,4 +1,4 @@
-"""How the compiled searcher model keeps its numbers: what a drill fixes, and the state of a run."""
+"""Data layout of the compiled searcher model: what a drill fixes, and the state of a run."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ READY, TO_LANE, LANE, CIRCLE, COARSE, FINE, PROBE, GO, AT, DIG, ROW, IDLE = rang
 """What a person does. ROW: in the probe line."""
 
 FIRST_SIGNAL_T, TURN_T, TEN_T, CROSS_T, LOWEST_T, STRIKE_T, AIRWAY_T = range(7)
-"""Columns of a burial's moments, as in `coldfield.rescue.rehearsal.MOMENTS`."""
+"""Columns of a burial's moments, in the order of `coldfield.rescue.rehearsal.MOMENTS`."""
 
 CIRCLE_CORNERS = 12
 MISSES_IN_FINE = 20
@@ -35,9 +35,9 @@ WHO = np.dtype(
     ]
 )
 """One searcher: first the constants that are drawn in each run, in the order of
-`coldfield.drill.skills.TABLE`; all fields are words of 64 bits. `slip` is the place error, `aim` the
-direction noise; `reference` is the moment that readings refer to,
-`works` the share of times that the set's marking function works."""
+`coldfield.drill.skills.TABLE`. All fields have 64 bits. `slip` is the place error, `aim` the
+direction noise, `reference` the moment to which readings refer, and `works` how often the marking
+function works."""
 
 LAID = np.dtype(
     [
@@ -47,8 +47,8 @@ LAID = np.dtype(
         ("sack", _I),
     ]
 )
-"""One burial, fixed: place on the snow, moment in level axes, keying, body, digging;
-`top` is how deep the upper side of the body lies over the set."""
+"""One burial, fixed: place on the snow, moment in level axes, keying, body, digging. `top` is the
+height of the body's upper side above the set."""
 
 RULES = np.dtype(
     [
@@ -97,11 +97,11 @@ BURIED = np.dtype(
 """One burial in the middle of a run."""
 
 ROUTE = np.dtype([("begin", _I), ("end", _I), ("second", _I), ("owner", _I)])
-"""One lane, fixed: its corners, whether of the second pass, and whose it is (-1: nobody's)."""
+"""One lane, fixed: its corners, whether it belongs to the second pass, and whose it is (-1: nobody's)."""
 
 HEARD_K, HEARD, LOSSES, TURNS, MARKS, LOST_K = range(6)
-"""What a searcher remembers of a source: last pulse tested, the last three heard or not, chases, and
-up to which pulse it is not followed again."""
+"""What a searcher remembers about a source: the last pulse tested, whether the last three were
+heard, the number of approaches, and the pulse until which the source is not followed again."""
 
 WAY = np.dtype([("x", _F), ("y", _F), ("leg", _I), ("walker", _I), ("done", _I)])
 SOURCE = np.dtype([*((name, _F) for name in ("mx", "my", "mz", "period", "pulse", "phase")), ("k", _I)])
@@ -114,15 +114,16 @@ MISC = np.dtype(
         ),
     ]
 )
-"""Probe line and clock; `share`: the tasks are to be shared out anew, `finder`: who has just struck."""
+"""Probe line and clock; `share`: tasks have to be assigned again; `finder`: who has just struck."""
 
 
 class Fixed(NamedTuple):
     """What a drill fixes: record arrays, corners of all lanes, detection tables per searcher.
 
-    `who` has the middles, `words` the same as plain numbers; `spread`, shape (people, constants, 3), has
-    for each constant that is drawn the deviation that goes with the person's quickness, with its sign, the
-    constant's own, and 1 for a share.
+    `who` has the medians, `words` the same as plain numbers. `spread`, shape (people, constants,
+    3), has three numbers for each constant that is drawn: the signed standard deviation that goes
+    with the person's quickness, the constant's own standard deviation, and 1 if the constant is a
+    share.
     """
 
     who: NDArray[np.void]
@@ -136,7 +137,7 @@ class Fixed(NamedTuple):
 
 
 class Each(NamedTuple):
-    """What may differ from run to run: fields of `Fixed`, (1 or runs, ...); one stands for all runs."""
+    """What may differ from run to run: fields of `Fixed`, (1 or runs, ...); one entry serves all runs."""
 
     who: NDArray[np.void]
     words: NDArray[np.float64]

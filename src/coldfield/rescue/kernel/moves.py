@@ -11,12 +11,12 @@ from coldfield.rescue.kernel.receiver import where
 
 @part
 def pace(rules, dx, dy):
-    """Return the speed along a direction on the snow over that on the level on foot."""
+    """Return the speed along a direction on the snow, relative to walking on level snow."""
     up = dy * rules.sin_slope
     flat = sqrt(max(dx * dx + dy * dy - up * up, 1e-300))
     grade, share = up / flat, 1.0
     if abs(grade) > rules.steepest:
-        # Zigzags: the height counts alone.
+        # Zigzags: only the height counts.
         grade = rules.steepest if up > 0.0 else -rules.steepest
         share = rules.steepest / (abs(up) * sqrt(1.0 + rules.steepest * rules.steepest))
     return rules.travel * share * exp(-3.5 * (abs(grade + 0.05) - 0.05))
@@ -31,7 +31,7 @@ def stop(person, t):
 
 @part
 def head_for(person, rules, t, x, y, speed):
-    """Set off straight to a place; the timer rings on arrival."""
+    """Set off straight to a place; the timer ends on arrival."""
     person.gx, person.gy, person.since = x, y, t
     ex, ey = x - person.x, y - person.y
     length = sqrt(ex * ex + ey * ey)
@@ -45,7 +45,7 @@ def head_for(person, rules, t, x, y, speed):
 
 @part
 def off_lane(state, s, t, keep):
-    """Remember how far the lane is walked; without `keep` somebody else may take it over."""
+    """Remember how far the lane has been walked; without `keep` somebody else may take it over."""
     person = state.people[s]
     if person.lane < 0:
         return
@@ -65,6 +65,6 @@ def unheard(state, s):
 
 @inner
 def candidate(state, j):
-    """True for a burial that nobody has struck or follows."""
+    """True for a burial that nobody has struck and nobody follows."""
     b = state.buried[j]
     return not b.struck and b.claimed < 0 and not b.needs

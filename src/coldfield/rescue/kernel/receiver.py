@@ -1,7 +1,7 @@
-"""What a set makes of a pulse: field, antennas, chance, reading, direction; compiled.
+"""How a set responds to a pulse: field, antennas, chance, reading, direction; compiled.
 
 All vectors are in level axes: along the contour, uphill, upright. The field is kept as the squares of
-its ellipse, which are all that a set makes use of.
+its ellipse, because a set uses nothing else.
 """
 
 from __future__ import annotations
@@ -34,14 +34,14 @@ def where(person, t):
 
 @part
 def _raised(rules, x, y, above):
-    """Return a point over the snow in level axes."""
+    """Return a point above the snow in level axes."""
     c, s = rules.cos_slope, rules.sin_slope
     return x, y * c - above * s, y * s + above * c
 
 
 @inner
 def on_air(state, i, t, fallback):
-    """Return from when on, not before t, a source transmits; inf for never."""
+    """Return the time from which a source transmits, not before t; inf for never."""
     n = len(state.buried)
     if i < n:
         return inf if state.sources[i].period <= 0.0 or state.buried[i].clear else t
@@ -56,7 +56,7 @@ def on_air(state, i, t, fallback):
 def squares(fixed, state, s, i, t):
     """Return the `ellipse_squares` of the field of source i at searcher s, A2/m2, and its `ellipse_gap2`.
 
-    The last one is 0 for a set that is held level: only one that is turned about makes use of it.
+    The last one is 0 for a set that is held level; only a set that is turned about uses it.
     """
     rules = fixed.rules[0]
     x, y = where(state.people[s], t)
@@ -127,10 +127,10 @@ def _detected(fixed, state, s, i, k, a1, a2, a3):
 
 @inner
 def sense(fixed, state, s, i, k, t):
-    """Return (reading, x, y, aimed): what searcher s makes of pulse k of source i.
+    """Return (reading, x, y, aimed): what searcher s gets from pulse k of source i.
 
-    The reading is -1 where nothing is detected; `aimed` is 1 where (x, y) is the noisy direction of
-    the field on the snow.
+    The reading is -1 if nothing is detected; `aimed` is 1 if (x, y) is the noisy direction of the field
+    on the snow.
     """
     rules, who, person = fixed.rules[0], state.who[s], state.people[s]
     h = squares(fixed, state, s, i, t)
@@ -157,7 +157,7 @@ def sense(fixed, state, s, i, k, t):
 
 @part
 def _line(rules, h, error):
-    """Return the unit direction on the snow over the field's level line, turned by an error."""
+    """Return the unit direction on the snow above the field's level line, turned by an error."""
     angle = 0.5 * atan2(2.0 * h[3], h[0] - h[1]) + error
     x, y = cos(angle), sin(angle) / rules.cos_slope
     size = sqrt(x * x + y * y)
@@ -166,7 +166,7 @@ def _line(rules, h, error):
 
 @part
 def _hidden(fixed, state, s, i, t, power):
-    """True where a stronger set covers the pulse, or is found, unmarked and stronger."""
+    """True if a stronger set covers the pulse, or if a found but unmarked set is stronger."""
     rules, person = fixed.rules[0], state.people[s]
     n = len(state.buried)
     for o in range(len(state.sources)):

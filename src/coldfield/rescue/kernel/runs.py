@@ -1,4 +1,4 @@
-"""From the nouns of a drill to the compiled searcher model, and back to arrays."""
+"""From the objects of a drill to the compiled searcher model, and back to arrays."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def play_runs(
     Parameters
     ----------
     each : sequence of Fixed, optional
-        One for each run: its people, burials and rules; everything else is that of `fixed`.
+        One for each run, with its people, burials and rules; everything else comes from `fixed`.
 
     Raises
     ------
@@ -82,7 +82,7 @@ def _rows(each: Sequence[Fixed]) -> Each:
 
 
 def _stacked(arrays: Sequence[NDArray[np.void]]) -> NDArray[np.void]:
-    """Return arrays of one shape and kind below each other (`np.stack` looks at every field)."""
+    """Return arrays of one shape and type stacked (`np.stack` is slow because it checks every field)."""
     stacked = np.empty((len(arrays), *arrays[0].shape), arrays[0].dtype)
     for row, array in zip(stacked, arrays, strict=True):
         row[...] = array
@@ -90,7 +90,7 @@ def _stacked(arrays: Sequence[NDArray[np.void]]) -> NDArray[np.void]:
 
 
 def is_compiled() -> bool:
-    """Tell whether the compiled program came with this one or lies in the cache, made from the same text."""
+    """Return whether a compiled program made from the same source was shipped or is in the cache."""
     return many_runs.ready
 
 
@@ -119,12 +119,12 @@ def packed(drill: Drill, lanes: LanesLike, second: LanesLike | None, settings: S
 
 
 def with_burials(fixed: Fixed, drill: Drill, settings: Settings = SETTINGS) -> Fixed:
-    """Return the same with the burials of another drill, as many as before."""
+    """Return the same with the burials of another drill, which must have as many."""
     return fixed._replace(laid=_laid(drill, settings))
 
 
 def with_dug(fixed: Fixed, drill: Drill, settings: Settings) -> NDArray[np.void]:
-    """Return the burials as they are laid, with what digging them takes for other settings."""
+    """Return the burials in their places, with the digging figures for other settings."""
     laid = fixed.laid.copy()
     for k, burial in enumerate(drill.burials):
         for name, value in _dug(drill, burial, settings).items():
@@ -151,7 +151,7 @@ def with_constants(fixed: Fixed, drill: Drill, settings: Settings) -> Fixed:
 
 
 def _spread(skill: Skill) -> list[tuple[float, float, float]]:
-    """Return, per drawn constant, the deviation that goes with quickness, its own, and 1 for a share."""
+    """Return, per drawn constant, the deviation with quickness, its own deviation, and 1 for a share."""
     rows = []
     for line in TABLE:
         if line.kind != "count":
@@ -225,7 +225,7 @@ def _burial(drill: Drill, burial: Burial, area_m2: float, settings: Settings) ->
 
 
 def _dug(drill: Drill, burial: Burial, settings: Settings) -> dict[str, float]:
-    """Return the fields of a burial that settings move: places to dig, snow, upper side of the body."""
+    """Return the fields of a burial that depend on settings: places to dig, snow, upper side of the body."""
     slope, by = drill.site.slope_rad, settings.digging
     density = drill.conditions.snow_density_kg_m3
     thick = settings.sack_radius_m if burial.outline == "sack" else settings.person_thickness_m
@@ -279,7 +279,7 @@ _OF_SETTINGS = {
     "attempts": "fine_attempts",
     "per_set": "searchers_per_missing_set",
 }
-"""Rules that are settings as they stand, by the setting's name."""
+"""Rules that equal a setting, by the setting's name."""
 
 _OF_DIGGING = {
     "snow_spread": "snow_spread",
@@ -291,7 +291,7 @@ _OF_DIGGING = {
     "far_factor": "far_factor",
     "blind_factor": "blind_factor",
 }
-"""The same of the constants of digging."""
+"""The same for the constants of digging."""
 
 
 def _rules(drill: Drill, settings: Settings, ground: float) -> NDArray[np.void]:

@@ -1,1 +1,1 @@
-"""The searcher model in plain Python, one event after another; the door is `coldfield.rescue.player.play`."""
+"""The searcher model in plain Python, event by event; `coldfield.rescue.player.play` is the way in."""

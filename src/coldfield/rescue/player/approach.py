@@ -11,13 +11,13 @@ from coldfield.rescue.player.receiver import Pulse, carry_height_m
 from coldfield.rescue.player.world import FINE_HEIGHT_M, SEARCH_HEIGHT_M, Buried, Mode, Person, World
 
 Reassign = Callable[[World, float], None]
-"""What is called when a chase begins or ends: everyone else may have something else to do."""
+"""Called when an approach begins or ends, because everyone else may then get another task."""
 
 MISSES_IN_FINE = 20
 
 
 def sense(world: World, person: Person, source: int, k: int, t: float) -> Pulse | None:
-    """Return what the person's set makes of pulse `k` of a source at `t`, None if nothing."""
+    """Return what the person's set gets from pulse `k` of a source at `t`, or None."""
     heading = world.snow.level(person.dx, person.dy)
     pulse = person.receiver.pulse(world.field(person, t, source), heading)
     if pulse.chance <= 0.0:
@@ -31,7 +31,7 @@ def sense(world: World, person: Person, source: int, k: int, t: float) -> Pulse 
 def _hidden(
     world: World, person: Person, source: int, t: float, amplitude: float, heading: tuple[float, float]
 ) -> bool:
-    """True where a stronger set covers the pulse: its pulse overlaps, or it is found but unmarked."""
+    """True if a stronger set covers the pulse: its pulse overlaps, or it is found but unmarked."""
     for other in range(len(world.sources)):
         if other == source or not world.transmits(other, t):
             continue
@@ -67,7 +67,7 @@ def _way(world: World, person: Person, source: int, k: int, pulse: Pulse) -> tup
 
 
 def search_pulse(world: World, person: Person, source: int, k: int, t: float, reassign: Reassign) -> None:
-    """Test a pulse on somebody who walks a lane; two of three heard, and a direction: turn."""
+    """Test a pulse for somebody on a lane; with two of three heard and a direction they turn."""
     if source < len(world.buried) and not world.candidates(world.buried[source]):
         return
     rules = world.settings
@@ -125,7 +125,7 @@ def _claim(buried: Buried, person: Person, t: float, reading_m: float, near_m: f
 
 
 def _head(person: Person, way: tuple[float, float]) -> None:
-    """Take that of the two ways of a line that lies nearer to the present heading."""
+    """Choose the one of the line's two ways that is nearer to the present heading."""
     ahead = person.dx * way[0] + person.dy * way[1]
     person.dx, person.dy = way if ahead >= 0.0 else (-way[0], -way[1])
 
@@ -142,7 +142,7 @@ def _go_on(world: World, person: Person, t: float, wait_s: float, reading_m: flo
 
 
 def coarse_pulse(world: World, person: Person, k: int, t: float, reassign: Reassign) -> None:
-    """Follow the line: one pulse of the chased set."""
+    """Follow the line for one pulse of the followed set."""
     rules, source = world.settings, person.target
     x, y = person.place(t)
     person.walked += hypot(x - person.x, y - person.y)
@@ -184,7 +184,7 @@ def coarse_pulse(world: World, person: Person, k: int, t: float, reassign: Reass
 
 
 def _coarse_miss(world: World, person: Person, k: int, t: float, reassign: Reassign) -> None:
-    """Count a missed pulse: on, turn back to where the signal was better, or call it lost."""
+    """Count a missed pulse: walk on, turn back to where the signal was better, or call it lost."""
     rules = world.settings
     person.misses += 1
     if person.misses >= rules.lost_after_pulses:
@@ -203,7 +203,7 @@ def _coarse_miss(world: World, person: Person, k: int, t: float, reassign: Reass
 
 
 def _what_next(world: World, person: Person, t: float, reading: float, swung: bool) -> str:
-    """Decide: on, turn about, begin fine search, or call it lost."""
+    """Decide: walk on, turn round, begin the fine search, or call it lost."""
     rules = world.settings
     if reading <= rules.fine_reading_m or swung:
         return "fine"
@@ -222,7 +222,7 @@ def _what_next(world: World, person: Person, t: float, reading: float, swung: bo
 
 
 def _swung(world: World, person: Person, way: tuple[float, float]) -> bool:
-    """True where the line has turned by more than 60 degrees within the last metre walked."""
+    """True if the line has turned by more than 60 degrees within the last metre walked."""
     angle = atan2(way[1], way[0])
     swung = False
     for walked, before in person.swings:
@@ -235,7 +235,7 @@ def _swung(world: World, person: Person, way: tuple[float, float]) -> bool:
 
 
 def leave_lane(world: World, person: Person, t: float, *, keep: bool) -> None:
-    """Remember how far the lane is walked; without `keep` somebody else may take it over."""
+    """Remember how far the lane has been walked; without `keep` somebody else may take it over."""
     if person.lane < 0:
         return
     way = world.ways[person.lane]
@@ -246,7 +246,7 @@ def leave_lane(world: World, person: Person, t: float, *, keep: bool) -> None:
 
 
 def lose(world: World, person: Person, k: int, t: float, reassign: Reassign) -> None:
-    """End a chase without a strike: the set is anybody's again."""
+    """End an approach without a strike; anybody may follow the set again."""
     source = person.target
     person.losses[source] = person.losses.get(source, 0) + 1
     person.lost_k[source] = k
@@ -283,7 +283,7 @@ def begin_fine(world: World, person: Person, t: float) -> None:
 
 
 def _solve_stray(world: World, person: Person, t: float) -> None:
-    """A colleague's set that had fallen back to transmit: its owner switches it off."""
+    """Handle a colleague's set that has fallen back to transmit: its owner switches it off."""
     world.people[person.target - len(world.buried)].stray_solved = True
     world.strays += 1
     world.stand(person, t)
@@ -293,7 +293,7 @@ def _solve_stray(world: World, person: Person, t: float) -> None:
 
 
 def _begin_leg(world: World, person: Person, t: float, wait_s: float = 0.0) -> None:
-    """Back to the middle of the lowest readings, then out along the next arm of the cross."""
+    """Go back to the middle of the lowest readings, then out along the next arm of the cross."""
     x, y = 0.5 * (person.best_x + person.best2_x), 0.5 * (person.best_y + person.best2_y)
     here = person.place(t)
     back_s = hypot(here[0] - x, here[1] - y) / (2.0 * person.noun.skill.fine_speed_m_s)
@@ -310,7 +310,7 @@ def _begin_leg(world: World, person: Person, t: float, wait_s: float = 0.0) -> N
 
 
 def fine_pulse(world: World, person: Person, k: int, t: float, reassign: Reassign) -> None:
-    """One pulse in the cross: keep the lowest readings, end the arm when they rise."""
+    """Handle one pulse in the cross: keep the lowest readings, and end the arm when they rise."""
     if t < person.since_s:
         return
     rules = world.settings
@@ -356,7 +356,7 @@ def _end_fine(world: World, person: Person, t: float, reassign: Reassign) -> Non
 
 
 def probe_timer(world: World, person: Person, t: float, reassign: Reassign) -> bool:
-    """The spiral ended; return True for a strike, else search finer, pass on, or give up."""
+    """End the spiral; return True for a strike, otherwise search again, hand over, or give up."""
     buried = world.buried[person.target]
     person.timer_s = inf
     if person.probe_hits:

@@ -14,7 +14,7 @@ from coldfield.rescue.player.world import CHASING, SEARCHING, Buried, Mode, Pers
 def reassign(world: World, t: float, finder: int = -1) -> None:
     """Give everybody who is free their next task. `finder` has just struck.
 
-    A burial that no probe struck is dug for first, as if struck by whoever searched last.
+    A burial that no probe struck comes first; people dig as if whoever searched last had struck it.
     """
     for buried in world.buried:
         if buried.blind >= 0 and not buried.struck and not world.over:
@@ -124,7 +124,7 @@ def _go(
 
 
 def _search_on(world: World, person: Person, t: float) -> bool:
-    """Put a free person onto a lane; return False where no lane is to be had."""
+    """Put a free person on a lane; return False if there is no lane left."""
     if person.mode in SEARCHING:
         return True
     way = _own_or_free_way(world, person)
@@ -152,7 +152,7 @@ def _own_or_free_way(world: World, person: Person) -> int:
 
 
 def _stand_by(world: World, person: Person, t: float, *, searching_left: bool) -> None:
-    """No lane to walk: gather where a colleague works, probe in line, or wait."""
+    """Without a lane: gather where a colleague works, probe in line, or wait."""
     near = [
         b
         for b in world.buried
@@ -184,7 +184,7 @@ def _stand_by(world: World, person: Person, t: float, *, searching_left: bool) -
 
 
 def lane_timer(world: World, person: Person, t: float) -> None:
-    """A corner of the lane, or the place where it was left, is reached."""
+    """Handle reaching a corner of the lane, or the place where it was left."""
     way: Way = world.ways[person.lane]
     if person.mode is Mode.TO_LANE:
         person.x, person.y = way.x, way.y
@@ -208,7 +208,7 @@ def lane_timer(world: World, person: Person, t: float) -> None:
 
 
 def strike(world: World, person: Person, buried: Buried, t: float) -> None:
-    """The probe hit: people come to dig, the finder marks and goes on."""
+    """Handle a probe strike: people come to dig, and the finder marks the set and goes on."""
     by, blind = world.settings.digging, buried.blind >= 0
     u, v, w, _ = world.draws.four(Purpose.SNOW, source=buried.index)
     buried.strike_s, buried.finder, buried.claimed, buried.needs_probe = t, person.index, -1, False
@@ -244,7 +244,7 @@ def join(world: World, person: Person, t: float) -> None:
 
 
 def update_dig(world: World, buried: Buried, t: float) -> None:
-    """Take off what was dug since the last change and work out when the dig ends at this rate."""
+    """Subtract what was dug since the last change, and work out when the dig ends at this rate."""
     buried.snow_kg -= buried.rate * (t - buried.updated_s)
     buried.updated_s = t
     if buried.uncovering:
@@ -254,7 +254,7 @@ def update_dig(world: World, buried: Buried, t: float) -> None:
     crew = [p for p in world.people if p.mode is Mode.DIG and p.target == buried.index]
     by = world.settings.digging
     rates = [p.noun.skill.dig_rate_kg_s * (1.0 if p.noun.shovel else by.hand_factor) for p in crew]
-    # By the number of the block: time over length would lose a block to rounding.
+    # Use the number of the block: dividing time by length could lose a block to rounding.
     tired = max(by.sustained, 1.0 - by.block_loss * buried.block)
     buried.rate = digging.tired_rate_kg_s(rates, _places(world, buried), tired, by) * buried.luck
     end = t + buried.snow_kg / buried.rate
@@ -265,7 +265,7 @@ def update_dig(world: World, buried: Buried, t: float) -> None:
 
 
 def dig_timer(world: World, buried: Buried, t: float) -> None:
-    """The face is reached, the crew has grown more tired, or the airway is free."""
+    """Handle the end of a stage: the face is reached, the crew is more tired, or the airway is free."""
     if buried.uncovering:
         _clear(world, buried, t)
     elif buried.ends:
@@ -286,7 +286,7 @@ def _clear(world: World, buried: Buried, t: float) -> None:
 
 
 def go_timer(world: World, person: Person, t: float) -> None:
-    """Somebody arrives at a burial: to probe, to put the shovel together, or to dig."""
+    """Handle somebody's arrival at a burial: to probe, to assemble the shovel, or to dig."""
     buried = world.buried[person.target]
     world.arrive(person, t)
     person.mode = Mode.AT
@@ -304,7 +304,7 @@ def go_timer(world: World, person: Person, t: float) -> None:
 
 
 def ready_timer(world: World, person: Person, t: float) -> None:
-    """The shovel is together."""
+    """Handle the moment at which the shovel is assembled."""
     person.shovel_ready = person.at_ready = True
     person.timer_s = inf
     if world.buried[person.target].struck:
@@ -317,7 +317,7 @@ CIRCLE_CORNERS = 12
 
 
 def next_circle_corner(world: World, person: Person, t: float) -> None:
-    """Walk to the next corner of the circles; after the last one back to the lane."""
+    """Walk to the next corner of the circles, and after the last one back to the lane."""
     radii = world.settings.circles_m
     ring, corner = divmod(person.circle, CIRCLE_CORNERS + 1)
     if person.circle > 0:
@@ -338,7 +338,7 @@ def next_circle_corner(world: World, person: Person, t: float) -> None:
 
 
 def update_line(world: World, t: float) -> None:
-    """Bring the probe line up to date: ground done so far, and when it reaches the next burial."""
+    """Update the probe line: the ground done so far, and when it reaches the next burial."""
     line = [p for p in world.people if p.mode is Mode.LINE]
     rules = world.settings
     if not isnan(world.line_since_s):
@@ -366,7 +366,7 @@ def update_line(world: World, t: float) -> None:
 
 
 def line_timer(world: World, t: float) -> None:
-    """The line reaches a burial: struck, or passed over."""
+    """Handle the line reaching a burial, which it strikes or misses."""
     rules = world.settings
     line = [p for p in world.people if p.mode is Mode.LINE]
     buried = world.buried[world.line_next]
@@ -387,7 +387,7 @@ def line_timer(world: World, t: float) -> None:
 
 
 def end_search(world: World, t: float) -> None:
-    """The horizon: nobody searches on; whoever is free helps to dig."""
+    """End the search at the horizon; whoever is free helps to dig."""
     world.over = True
     for person in world.people:
         if person.mode in (*CHASING, *SEARCHING, Mode.LINE, Mode.READY) or person.probe_job:

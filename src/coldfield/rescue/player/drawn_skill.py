@@ -1,4 +1,4 @@
-"""Who somebody is in one run: constants drawn round their middles; the plain player."""
+"""The constants of a searcher in one run, drawn around their medians; the plain player."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def _moved(skill: Skill, line: Constant, value: float, quick: float, own: float)
 
 
 def _with_one_antenna(noun: Searcher, settings: Settings) -> Skill:
-    """A single antenna is turned at each stop to find the direction, and shows none in between."""
+    """Adapt a skill to a single antenna, which is turned at each stop to find the direction."""
     skill = noun.skill
     if noun.receiver.antennas > 1:
         return skill

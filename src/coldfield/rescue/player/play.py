@@ -1,7 +1,7 @@
-"""A whole rescue, walked through pulse by pulse: the plain player of the searcher model.
+"""A whole rescue, played pulse by pulse: the plain player of the searcher model.
 
-Slow and obvious on purpose. The compiled kernel in `coldfield.rescue.kernel` is a second program of
-the same model; the tests hold the two to equal events. ``docs/rehearsal.md`` describes the model.
+It is slow and simple on purpose. The compiled kernel in `coldfield.rescue.kernel` is a second program of
+the same model; tests check that both give the same events. ``docs/rehearsal.md`` describes the model.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ NOTES = (
     message("note.walk_on_even_slope"),
     message("note.nothing_breaks"),
 )
-"""What the model takes for granted; shown with its results."""
+"""Assumptions of the model; shown with its results."""
 
 
 def play(
@@ -58,7 +58,7 @@ def play(
     seed, run : int
         Key of every random draw; the same pair gives the same run.
     second : LanePlan, optional
-        Lanes of a second pass, walked when the first one left a set unheard.
+        Lanes of a second pass, walked if a set was not heard on the first.
     settings : Settings, optional
         Constants that belong to no single person.
 
@@ -195,7 +195,7 @@ def _run(world: World) -> float:
 
 
 def _next(world: World, t: float) -> tuple[float, str, int]:
-    """Return the next thing to happen; at equal times people first, then digs, line, pulses."""
+    """Return the next event; at equal times people come first, then digs, the probe line, and pulses."""
     when, kind, index = inf, "none", -1
     for person in world.people:
         if person.timer_s < when:
@@ -217,7 +217,7 @@ def _next(world: World, t: float) -> tuple[float, str, int]:
 
 
 def _somebody_listens(world: World, source: int) -> bool:
-    """Tell whether anybody follows a source, or walks a lane while nobody has taken it on yet."""
+    """Return whether anybody follows a source, or walks a lane while nobody follows it yet."""
     new = source >= len(world.buried) or world.candidates(world.buried[source])
     following = (Mode.COARSE, Mode.FINE)
     return not world.over and any(
@@ -226,7 +226,7 @@ def _somebody_listens(world: World, source: int) -> bool:
 
 
 def _on_air_from(world: World, source: int, t: float) -> float:
-    """Return from when on a source transmits, not before `t`; inf where it does not."""
+    """Return the time from which a source transmits, not before `t`; inf if it does not."""
     if source < len(world.buried):
         return t if world.transmits(source, t) else inf
     person = world.people[source - len(world.buried)]

@@ -1,4 +1,4 @@
-"""Probing: the spiral, and whoever has a longer probe; the plain player."""
+"""Probing: the spiral, and people with a longer probe; the plain player."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ HOLE_LENGTH_M = 2.4
 
 
 def ask_for_probe(world: World, person: Person, buried: Buried, t: float) -> None:
-    """Wait for somebody with a (longer) probe; where there is none, it is dug for at the lowest reading."""
+    """Wait for somebody with a (longer) probe; if there is none, people dig at the lowest reading."""
     longest = max((p.noun.probe_length_m or 0.0 for p in world.people), default=0.0)
     world.stand(person, t)
     person.height_m = SEARCH_HEIGHT_M
@@ -27,7 +27,7 @@ def ask_for_probe(world: World, person: Person, buried: Buried, t: float) -> Non
 
 
 def begin_probe(world: World, person: Person, buried: Buried, t: float) -> None:
-    """Start the spiral; the timer rings at the strike, or when 1.5 m are passed without one."""
+    """Start the spiral; the timer ends at the strike, or after 1.5 m without one."""
     skill, length = person.noun.skill, person.noun.probe_length_m
     assert length is not None
     u, v, _, _ = world.draws.four(
@@ -54,7 +54,7 @@ def begin_probe(world: World, person: Person, buried: Buried, t: float) -> None:
 
 
 def _holes(world: World, person: Person, buried: Buried, length_m: float) -> tuple[int, bool]:
-    """Return how many holes are made and whether the last one is a strike."""
+    """Return the number of holes and whether the last one is a strike."""
     rules = world.settings
     ux, uy = world.snow.laid(0.5 * pi - buried.noun.body_azimuth_rad)
     i = 0
@@ -86,7 +86,7 @@ def _holes(world: World, person: Person, buried: Buried, length_m: float) -> tup
 
 
 def top_m(world: World, buried: Buried) -> float:
-    """Return how deep the upper side of a body or sack lies over the set, m."""
+    """Return the height of the upper side of a body or sack above the set, m."""
     rules = world.settings
     sack = buried.noun.outline == "sack"
     return buried.noun.depth_m - 0.5 * (rules.sack_radius_m if sack else rules.person_thickness_m)

@@ -1,9 +1,9 @@
-"""What one searcher's set makes of one pulse: the plain form, one number at a time.
+"""How one searcher's set responds to one pulse: the plain form, one number at a time.
 
 Field, antennas, detection and carry height are written out here a second time, so that the player is
 independent of the formulas that the compiled searcher model shares with the rest
-(`coldfield.beacon.formulas`). The common phase of the field is left out (it moves neither sizes nor
-the ellipse). ``tests/rescue/test_player_receiver.py`` holds the two together.
+(`coldfield.beacon.formulas`). The common phase of the field is left out, because it changes neither sizes
+nor the ellipse. ``tests/rescue/test_player_receiver.py`` checks that the two agree.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ Complex3 = tuple[complex, complex, complex]
 
 
 def field_at(moment_am2: Vector, offset_m: Vector) -> Complex3:
-    """Return the peak field, A/m, but for a common phase; nearer than 0.1 m as if at 0.1 m."""
+    """Return the peak field without its common phase, A/m; nearer than 0.1 m it is that at 0.1 m."""
     r = sqrt(offset_m[0] ** 2 + offset_m[1] ** 2 + offset_m[2] ** 2)
     n = [c / r for c in offset_m] if r > 0.0 else [0.0, 0.0, 1.0]
     r = max(r, NEAREST_M)
@@ -41,7 +41,7 @@ def field_at(moment_am2: Vector, offset_m: Vector) -> Complex3:
 
 
 def carry_height_m(reading_m: float) -> float:
-    """Return how high a set is carried at a reading: 1.0 m, from 10 m down to 0.1 m at 3 m."""
+    """Return the carry height: 1.0 m, falling to 0.1 m between readings of 10 m and 3 m."""
     if reading_m >= 10.0:
         return 1.0
     return 0.1 if reading_m <= 3.0 else 0.1 + 0.9 * (reading_m - 3.0) / 7.0
@@ -49,7 +49,7 @@ def carry_height_m(reading_m: float) -> float:
 
 @lru_cache(maxsize=3)
 def detection_table(antennas: int) -> list[float]:
-    """Return the chance that one antenna of so many detects a pulse, by signal over noise.
+    """Return the chance that one of this many antennas detects a pulse, by signal over noise.
 
     Marcum's Q as a non-central chi-square with two degrees of freedom.
     """
@@ -60,10 +60,10 @@ def detection_table(antennas: int) -> list[float]:
 
 @dataclass(frozen=True, slots=True)
 class Pulse:
-    """One pulse at one set: amplitude and noise over it, chance to be detected, reading, direction.
+    """One pulse at one set: its amplitude, noise, chance of detection, reading and direction.
 
-    `angle_rad` is counted from the first level axis towards the second, nan where the horizontal
-    part is below the threshold; `level_a_per_m` is the amplitude of that part.
+    `angle_rad` is measured from the first level axis towards the second; it is nan if the horizontal
+    part is below the threshold. `level_a_per_m` is the amplitude of that part.
     """
 
     amplitude_a_per_m: float
@@ -86,9 +86,9 @@ class TodaysReceiver:
         self._table = detection_table(receiver.antennas)
 
     def pulse(self, field: Complex3, heading: tuple[float, float]) -> Pulse:
-        """Return what the set makes of a field given along two level axes and upright.
+        """Return how the set responds to a field given along two level axes and upright.
 
-        `heading` is the unit vector the holder walks along, in the same two level axes.
+        `heading` is the unit vector along which the holder walks, in the same two level axes.
         """
         east, north, up = field
         seen = self._antennas(east, north, up, heading)
@@ -102,7 +102,7 @@ class TodaysReceiver:
         return Pulse(amplitude, self._chance(seen, amplitude), self._reading(magnitude), angle, level)
 
     def amplitude(self, field: Complex3, heading: tuple[float, float]) -> float:
-        """Return the amplitude the set compares with its threshold, A/m."""
+        """Return the amplitude that the set compares with its threshold, A/m."""
         return sqrt(sum(a * a for a in self._antennas(*field, heading)))
 
     def _antennas(

@@ -24,7 +24,7 @@ STRAY_PERIOD_S, STRAY_PULSE_S = 1.0, 0.09
 
 
 class Mode(Enum):
-    """What a person does. The value is the word in a trace."""
+    """What a person does. The value is the word used in a trace."""
 
     READY = "ready"
     TO_LANE = "walk"
@@ -46,7 +46,7 @@ CHASING = (Mode.COARSE, Mode.FINE, Mode.PROBE)
 
 @dataclass(eq=False)
 class Person:
-    """One searcher in the middle of a run. Positions are in the axes laid into the snow, m."""
+    """The state of one searcher during a run. Positions are in the axes on the snow, m."""
 
     index: int
     noun: Searcher
@@ -99,14 +99,14 @@ class Person:
     turns: dict[int, int] = field(default_factory=dict)
 
     def place(self, t: float) -> tuple[float, float]:
-        """Return where the person is at a time not before the last change."""
+        """Return where the person is at a time, which must not be before the last change."""
         walked = self.speed * max(0.0, t - self.since_s)
         return self.x + self.dx * walked, self.y + self.dy * walked
 
 
 @dataclass(eq=False)
 class Buried:
-    """One burial in the middle of a run."""
+    """The state of one burial during a run."""
 
     index: int
     noun: Burial
@@ -153,7 +153,7 @@ class Buried:
 
 @dataclass(eq=False)
 class Way:
-    """One lane with how far it is walked: `leg` is the index of the corner ahead."""
+    """One lane and how far it has been walked: `leg` is the index of the next corner."""
 
     points: list[tuple[float, float]]
     second: bool
@@ -180,7 +180,7 @@ class Source:
 
 
 class Snow:
-    """The snow surface of the site: axes laid into it and points over it, site axes, m."""
+    """The snow surface of the site: axes on it, and points above it in site axes, m."""
 
     def __init__(self, drill: Drill) -> None:
         site = drill.site
@@ -192,12 +192,12 @@ class Snow:
         self.slope_rad = s
 
     def lay(self, position_m: Sequence[float] | NDArray[np.float64]) -> tuple[float, float]:
-        """Return a plan position (2,) in the snow's axes."""
+        """Return a plan position (2,) in the axes on the snow."""
         x, y = self.plane.to_snow(np.asarray(position_m, dtype=np.float64)).tolist()
         return x, y
 
     def point(self, x: float, y: float, above_m: float) -> Vector:
-        """Return the point in space over a place of the snow."""
+        """Return the point in space above a place on the snow."""
         e, n, u = (x * self.along[i] + y * self.up[i] + above_m * self.normal[i] for i in range(3))
         return e, n, u
 
@@ -220,8 +220,8 @@ class Snow:
     def pace(self, dx: float, dy: float) -> float:
         """Return Tobler's factor for walking along a direction on the snow, 1 on the level.
 
-        W. Tobler, NCGIA technical report 93-1, 1993 (formula from memory). Steeper ways go in
-        zigzags: see `coldfield.search.lanes.pace.level_metres`.
+        W. Tobler, NCGIA technical report 93-1, 1993 (formula from memory). Steeper ways are walked
+        in zigzags: see `coldfield.search.lanes.pace.level_metres`.
         """
         rise = dy * sin(self.slope_rad)
         flat = sqrt(max(dx * dx + dy * dy - rise * rise, 1e-300))
@@ -234,7 +234,7 @@ class Snow:
 
 @dataclass(eq=False)
 class World:
-    """Everything one run knows."""
+    """The whole state of one run."""
 
     drill: Drill
     settings: Settings
@@ -266,14 +266,14 @@ class World:
         self.note_at(person, t, person.place(t))
 
     def note_at(self, person: Person, t: float, place: tuple[float, float]) -> None:
-        """Record a corner somewhere; corners foreseen for later no longer hold."""
+        """Record a corner at a place; corners planned for later are dropped."""
         corners = self.log[person.index]
         while corners and corners[-1][0] > t:
             corners.pop()
         corners.append((t, *place, person.mode.value))
 
     def walk(self, person: Person, t: float, to: tuple[float, float], base_speed: float) -> None:
-        """Set off straight to a place; the timer rings on arrival. The person stands at `x, y`."""
+        """Set off straight to a place; the timer ends on arrival. The person stands at `x, y`."""
         person.goal_x, person.goal_y = to
         ex, ey = to[0] - person.x, to[1] - person.y
         length = sqrt(ex * ex + ey * ey)
@@ -311,7 +311,7 @@ class World:
         return self.snow.point(x, y, STRAY_HEIGHT_M)
 
     def transmits(self, source: int, t: float) -> bool:
-        """Tell whether a source is on the air: a set not yet dug out, or one that fell back."""
+        """Return whether a source transmits: a set not yet dug out, or one that fell back to transmit."""
         if source < len(self.buried):
             return self.buried[source].noun.transmitter is not None and not self.buried[source].clear
         person = self.people[source - len(self.buried)]
@@ -323,16 +323,16 @@ class World:
         )
 
     def candidates(self, buried: Buried) -> bool:
-        """True for a burial that nobody has struck or follows."""
+        """True for each burial that nobody has struck and nobody follows."""
         return not buried.struck and buried.claimed < 0 and not buried.needs_probe
 
     def open_sets(self) -> int:
-        """Return how many sets are still to be heard by someone."""
+        """Return how many sets nobody has heard yet."""
         return sum(1 for b in self.buried if b.noun.transmitter is not None and self.candidates(b))
 
 
 def sources_of_run(drill: Drill, snow: Snow, settings: Settings, draws: Draws) -> list[Source]:
-    """Return the sets in the order burials, searchers, with the keying they have in this run."""
+    """Return the sets of burials, then of searchers, with their keying in this run."""
     found = []
     for j, burial in enumerate(drill.burials):
         sent = burial.transmitter
