@@ -1,1 +1,1 @@
-"""What a group's own runs tell: its constants, its progress, what to practise next, the drill for it."""
+"""What a group's own runs show: its constants, its progress, what to practise next, and a drill for it."""

@@ -1,8 +1,8 @@
-"""Drills that could be laid out: burials on allowed ground, spread evenly over all that is possible.
+"""Drills that could be laid out: burials on allowed ground, spread evenly over all possibilities.
 
-A candidate is a point of a space-filling sequence (Sobol', scrambled; scipy.stats.qmc), turned into places on
-whole metres, depths in steps of 10 cm and directions in steps of 15 degrees: what a tape, a spade and an eye
-can lay out. Number of burials, sets, ground and group are those of the drill that was given.
+A candidate is a point of a space-filling sequence (Sobol', scrambled; scipy.stats.qmc). It becomes places on
+whole metres, depths in steps of 10 cm and directions in steps of 15 degrees, which people can lay out by
+tape, shovel and eye. The number of burials, the sets, the ground and the group are those of the given drill.
 """
 
 from __future__ import annotations
@@ -24,35 +24,35 @@ Wish = Literal["close-pair", "overlap", "upright", "deep"]
 WISHES: tuple[Wish, ...] = get_args(Wish)
 
 TAPE_M, EDGE_M = 1.0, 2.0
-"""Places lie on whole metres, so far from the edge and from holes of the ground. Settings."""
+"""Places lie on whole metres, at this distance from the edge and from holes. Settings."""
 
 DEPTHS_M = (0.3, 1.5)
-"""How deep practice sacks are buried; a step is 10 cm. Settings."""
+"""Depths at which practice sacks are buried, in steps of 10 cm. Settings."""
 
 DEEP_M = (1.0, 1.8)
-"""'deep': one burial lies so deep. The deeper of two published medians of burial depth is 1.0 m (Haegeli et
+"""'deep': the depth of one burial. The deeper of two published medians of burial depth is 1.0 m (Haegeli et
 al. 2011, CMAJ 183:789-795, second-hand: Canada); the other end is a setting."""
 
 PROBE_LEFT_M = 0.4
-"""The longest probe of the group reaches so much further than the deepest burial. Setting."""
+"""How much longer the group's longest probe must be than the deepest burial is deep. Setting."""
 
 CLOSE_M = (3.0, 10.0)
-"""'close-pair': two burials lie so far from each other. Closer, their holes meet. Setting; 'close' is less
-than 15 m in course notes (second-hand)."""
+"""'close-pair': the distance between two burials. If they are closer, their holes meet. Setting;
+'close' is less than 15 m in course notes (second-hand)."""
 
 APART_M, APART_SHARE = 15.0, 0.25
-"""Other burials lie so far from one another; on small ground this share of its side. Settings."""
+"""Least distance between other burials; on small ground, as a share of its side. Settings."""
 
 HEARD_TOGETHER_M = 20.0
-"""'overlap': two sets lie no further from each other, so that both are heard. Setting."""
+"""'overlap': greatest distance between two sets, so that both are heard. Setting."""
 
 LIKE_PERIODS_S = 0.01
-"""'overlap': periods that differ by so little stay in step for many pulses. Setting."""
+"""'overlap': periods that differ by no more than this stay in step for many pulses. Setting."""
 
 UPRIGHT_RAD = radians(90.0)
 TILTS_RAD = tuple(radians(t) for t in (0.0, 15.0, 30.0, 45.0))
 TURNS = 24
-"""Directions of an antenna: each 15 degrees."""
+"""Number of directions of an antenna, 15 degrees apart."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +63,7 @@ class Ground:
     apart_m: float
 
     def at(self, u: float, v: float) -> Point:
-        """Return a place for two numbers from 0 to 1; evenly spread ones give evenly spread places."""
+        """Return a place for two numbers from 0 to 1; even numbers give evenly spread places."""
         east = self.places_m[:, 0]
         column = east[min(int(u * len(east)), len(east) - 1)]
         rows = self.places_m[east == column]
@@ -72,7 +72,7 @@ class Ground:
 
 
 def allowed_ground(drill: Drill) -> Ground:
-    """Return where burials may lie: on the ground, out of holes, off their edges.
+    """Return where burials may lie: on the ground, outside holes, away from edges.
 
     Raises
     ------
@@ -99,12 +99,13 @@ def allowed_ground(drill: Drill) -> Ground:
 
 
 def check_wishes(drill: Drill, wishes: Sequence[Wish]) -> None:
-    """Refuse what no drill of this kind could fulfil.
+    """Raise an error for wishes that no drill of this kind can fulfil.
 
     Raises
     ------
     BadInput
-        With each fault: no burials, no searchers, a pair of one burial, probes too short for a deep one.
+        It lists each fault: no burials, no searchers, a pair wished with one burial, probes too short for
+        a deep one.
     """
     faults = []
     if not drill.burials:
@@ -131,7 +132,7 @@ def _deepest(drill: Drill) -> float:
 
 
 def candidates(drill: Drill, wishes: Sequence[Wish], *, count: int, seed: int) -> list[Drill]:
-    """Return so many different drills that fulfil all wishes and can be laid out; fewer on tight ground."""
+    """Return different drills that fulfil all wishes and can be laid out; fewer on tight ground."""
     ground = allowed_ground(drill)
     found: dict[tuple[Burial, ...], Drill] = {}
     for row in _points(5 * len(drill.burials), seed=seed, most=64 * count):
@@ -156,7 +157,7 @@ def _points(dimensions: int, *, seed: int, most: int) -> Iterator[NDArray[np.flo
 def _laid(
     drill: Drill, wishes: Sequence[Wish], ground: Ground, row: NDArray[np.float64]
 ) -> tuple[Burial, ...] | None:
-    """Return the burials of one point of the sequence, (burials, 5); None where they do not go together."""
+    """Return the burials for one point of the sequence, (burials, 5); None if they do not fit together."""
     sets = [k for k, b in enumerate(drill.burials) if b.transmitter is not None]
     burials = [_one(drill, b, ground, u) for b, u in zip(drill.burials, row, strict=True)]
     pair: tuple[int, int] | None = None
@@ -197,7 +198,7 @@ def _depth(drill: Drill, u: float, between_m: tuple[float, float]) -> float:
 
 
 def _pair(drill: Drill, sets: Sequence[int]) -> tuple[int, int]:
-    """Return the two sets whose periods are most alike."""
+    """Return the two sets with the most similar periods."""
     pairs = [(i, j) for n, i in enumerate(sets) for j in sets[n + 1 :]]
     return min(pairs, key=lambda pair: abs(_period(drill.burials[pair[0]]) - _period(drill.burials[pair[1]])))
 
@@ -217,7 +218,7 @@ def _beside(place: Point, ground: Ground, near: tuple[float, float], u: NDArray[
 
 
 def _in_step(one: Burial, other: Burial) -> Burial:
-    """Return the other burial with a set whose period is like the first one's, where it is not by itself."""
+    """Return the other burial with a set whose period is near the first one's, changed if necessary."""
     first, sent = one.transmitter, other.transmitter
     if first is None or sent is None or abs(first.period_s - sent.period_s) <= LIKE_PERIODS_S:
         return other
@@ -248,7 +249,7 @@ def difference(one: Drill, other: Drill) -> float:
 
 
 def deeper(drill: Drill, by: float, wishes: Sequence[Wish]) -> Drill:
-    """Return a drill with every depth times a factor, within what may be; a deep burial stays deep."""
+    """Return a drill with every depth times a factor, within the limits; a deep burial stays deep."""
     deep = max(range(len(drill.burials)), key=lambda k: drill.burials[k].depth_m)
     changed = []
     for k, burial in enumerate(drill.burials):

@@ -1,7 +1,7 @@
-"""How hard a drill is: what each interval takes people of its skills, and how each constant moves it.
+"""How hard a drill is: the time of each interval for people of its skills, and the effect of each constant.
 
-The drill itself, as buried, is rehearsed with everybody at the middle of their skill, then once more with
-each constant a little larger and the same draws. What a run took beyond that is the group's own doing.
+The drill as it was buried is rehearsed with everybody at the median of their skill, and once more with each
+constant a little larger and the same draws. Any difference of a real run from that is due to the group.
 """
 
 from __future__ import annotations
@@ -21,32 +21,31 @@ from coldfield.drill.skills import TABLE, Constant, Spread
 from coldfield.rescue.rehearsal import Rehearsal, Scene, prepared_again, rehearse
 
 CONSTANTS: tuple[Constant, ...] = tuple(line for line in TABLE if line.kind != "count")
-"""The constants that runs can tell of: every one of a skill that spreads."""
+"""The constants that can be learned from runs: all constants of a skill that have a spread."""
 
 NAMES: tuple[str, ...] = tuple(line.name for line in CONSTANTS)
 
 STEP = 0.2
-"""By so much the logarithm (of a share: the logit) of a constant is moved to see what that does. Setting."""
+"""Step of the logarithm (for a share: the logit) of a constant to find its effect. Setting."""
 
 SOFT_S = 2.0
-"""Added to every interval before its logarithm is taken, so that a moment pressed at once tells no more than
-a pressed button can, s. Setting."""
+"""Added to every interval before taking its logarithm, because a pressed button is not exact, s. Setting."""
 
 BY_CHANCE = 2.5
-"""A change within so many standard errors of nothing is none. Setting."""
+"""A change within this number of standard errors of zero counts as zero. Setting."""
 
 LEAST_RUNS = 40
-"""So many rehearsals in which the same person came to a burial tell of that person; of fewer, all do."""
+"""Number of rehearsals with the same finder needed to use only those; with fewer, all are used."""
 
 LEAST_SPREAD = 0.08
-"""No interval is predicted better than this (deviation of the logarithm). Setting."""
+"""No interval is predicted better than this (standard deviation of the logarithm). Setting."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Predicted:
-    """One interval of a drill: its logarithm's centre and scale, and how each constant moves it, (n,).
+    """One interval of a drill: the centre and scale of its logarithm, and the effect of each constant, (n,).
 
-    `slopes` are changes of the logarithm of the seconds for each 1 of the logarithm of a constant.
+    `slopes` are changes of the logarithm of the seconds per unit of the logarithm of a constant.
     """
 
     middle: float
@@ -56,14 +55,14 @@ class Predicted:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Difficulty:
-    """The rehearsals of one drill: at the middles, and with each of `CONSTANTS` moved."""
+    """The rehearsals of one drill: at the medians, and with each of `CONSTANTS` changed."""
 
     drill: Drill
     base: Rehearsal
     moved: tuple[Rehearsal, ...]
 
     def of(self, interval: Interval) -> Predicted | None:
-        """Return what an interval takes; None where too few rehearsals have it."""
+        """Return the prediction for an interval; None if too few rehearsals have it."""
         j = self.base.burials.index(interval.burial)
         before = _seconds(self.base, j, interval)
         use = self._by(interval, j, np.isfinite(before))
@@ -79,7 +78,7 @@ class Difficulty:
         )
 
     def _by(self, interval: Interval, j: int, have: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Which rehearsals to look at: those of the person who came, where there are enough of them."""
+        """Which rehearsals to use: those with the same finder if there are enough of them."""
         if interval.searcher is None or interval.end == "airway":
             return have
         who = next((k for k, s in enumerate(self.drill.searchers) if s.id == interval.searcher), -1)
@@ -94,9 +93,9 @@ def _seconds(rehearsal: Rehearsal, j: int, interval: Interval) -> NDArray[np.flo
 
 
 def _slope(before: NDArray[np.float64], after: NDArray[np.float64], use: NDArray[np.bool_]) -> float:
-    """Return the mean change of the logarithm, run by run, for each 1 of the constant's; 0 where by chance.
+    """Return the mean change of the logarithm, run by run, per unit of the constant's; 0 if due to chance.
 
-    The outermost fiftieths, other ways of a run altogether, count as those next to them.
+    The outermost 2 % at each end, where a run went quite differently, are set to the values next to them.
     """
     both = use & np.isfinite(after)
     if np.count_nonzero(both) < 8:
@@ -110,7 +109,7 @@ def _slope(before: NDArray[np.float64], after: NDArray[np.float64], use: NDArray
 
 
 def moved(skill: Skill, shifts: NDArray[np.float64]) -> Skill:
-    """Return a skill with the logarithm (of a share: the logit) of each constant moved, (n,)."""
+    """Return a skill with the logarithm (for a share: the logit) of each constant shifted, (n,)."""
     values: dict[str, Any] = {}
     for line, shift in zip(CONSTANTS, shifts.tolist(), strict=True):
         value, by = float(getattr(skill, line.name)), float(np.exp(shift))
@@ -119,7 +118,7 @@ def moved(skill: Skill, shifts: NDArray[np.float64]) -> Skill:
 
 
 def alone(skill: Skill) -> Skill:
-    """Return a skill without differences between people: everybody at its middle, other each time."""
+    """Return a skill without differences between people; only the spread from run to run is left."""
     spread = {name: Spread(between=0.0, within=of.within) for name, of in skill.spread.items()}
     return replace(skill, spread=spread)
 
@@ -131,7 +130,7 @@ def with_skills(drill: Drill, skills: list[Skill]) -> Drill:
 
 
 def difficulty(scene: Scene, *, runs: int) -> Difficulty:
-    """Rehearse a drill at its middles, and with each constant moved; `runs` each, with the same draws."""
+    """Rehearse a drill at its medians and with each constant changed; `runs` each, with the same draws."""
     still = [alone(s.skill) for s in scene.drill.searchers]
     base = replace(scene, drill=with_skills(scene.drill, still))
     ready = base.prepared()
@@ -147,5 +146,5 @@ def difficulty(scene: Scene, *, runs: int) -> Difficulty:
 
 
 def log_seconds(seconds: float) -> float:
-    """Return the logarithm that intervals are compared on."""
+    """Return the logarithm on which intervals are compared."""
     return log(seconds + SOFT_S)

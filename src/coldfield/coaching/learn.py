@@ -1,8 +1,8 @@
 """A group's own constants, from its runs: person within group within skill, runs within their day.
 
-Everything is on the logarithm (of a share: the logit) of the constants, as shifts from the table's middles:
-one of the group, one of each person from the group, and one slowness of each day. What the table says of
-skills and how they spread is what is believed before any run; what the drill made hard is taken out by its
+Everything is on the logarithm (for a share: the logit) of the constants, as shifts from the table's
+medians: one for the group, one for each person relative to the group, and one slowness for each
+day. The prior is the table of skills and their spreads. The difficulty of a drill is removed by its
 own rehearsal. See docs/coaching.md for the size of each approximation.
 """
 
@@ -22,41 +22,42 @@ from coldfield.drill.skills import SHARED, Constant
 from coldfield.rescue.digging import UNSURE_DIGGING
 
 OF_THE_GROUP = ("left_on_fraction", "shovel_ready_s", "dig_rate_kg_s", "start_far_fraction")
-"""Constants of digging: many hands share it, so runs tell them of a group, not of a person."""
+"""Constants of digging: many people share the work, so runs show them for a group, not for a person."""
 
 GROUPS_DIFFER = 0.75
-"""Groups differ by so much of the variance between people, beside how unsure the table is. Setting, by made
-groups."""
+"""Variance between groups as a share of that between people, in addition to the table's
+uncertainty. Setting, chosen with invented groups."""
 
 DAY = 0.15
-"""Deviation of the logarithm by which a day makes everything slower or quicker. Setting."""
+"""Standard deviation of the logarithm by which a day makes everything slower or faster. Setting."""
 
 SLOWER = np.array([-line.quick if line.name.endswith("_s") else 0.0 for line in CONSTANTS], dtype=np.float64)
-"""How a slow day moves each constant, (n,): times are longer, speeds and rates smaller, the rest stays."""
+"""Effect of a slow day on each constant, (n,): times are longer, speeds and rates lower, others stay."""
 
 OF_THE_HOLE = ("width_m", "length_flat", "bulk")
-"""Constants of the hole: only with the rate of a digger do they make up the seconds. What is unsure of them
-is taken into that rate, which so stands for the pace of digging."""
+"""Constants of the hole. Seconds depend on them only together with the rate of a digger. Their
+uncertainty is therefore added to that of the rate, which then represents the pace of digging."""
 
 WIDER, STRAIGHT = 1.1, 0.15
-"""Another group's runs scatter more than the table's, and a straight line in the logarithm leaves something
-out: scale of the rehearsed spread, and a deviation of the logarithm added. Settings, by made groups."""
+"""A factor for the rehearsed spread, because real runs scatter more than the table's, and an added
+deviation of the logarithm for what a straight line leaves out. Settings, chosen with invented
+groups."""
 
 LEARNED = 0.8
-"""A constant is learned once its doubt is below this share of what it was before any run. Setting."""
+"""A constant is learned once its uncertainty is below this share of that before any run. Setting."""
 
 TELLS = 0.05
-"""A run tells of a constant where the interval's logarithm moves by so much of the constant's. Setting."""
+"""Least slope for which an interval counts as information about a constant. Setting."""
 
 EIGHT_OF_TEN = 1.2815515655446004
-"""So many deviations of a normal distribution hold eight of ten."""
+"""Standard deviations of a normal distribution that hold eight of ten."""
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Seen:
-    """One interval of one run, as the fit sees it; `own` is its row of slopes, `spread` its deviation."""
+    """One interval of one run for the fit; `own` is its row of slopes, `spread` its standard deviation."""
 
     run: TimedRun
     interval: Interval
@@ -66,13 +67,13 @@ class Seen:
 
     @property
     def person(self) -> str | None:
-        """Who ended the interval, where that is told."""
+        """Who ended the interval, if that is known."""
         return _person(self.run, self.interval)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlier:
-    """An interval that weighs little: `times` as long as the group's own figures let expect."""
+    """An interval with little weight: `times` as long as expected from the group's own figures."""
 
     run: str
     run_name: str
@@ -82,20 +83,20 @@ class Outlier:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Learned:
-    """What is believed of a group after its runs.
+    """What is known about a group after its runs.
 
     Attributes
     ----------
     people : tuple of str
-        Persons, in the order in which their effects stand.
+        Persons, in the order of their effects.
     fitted : Fit
         Shifts: the group's (n,), then each person's (n,), then each day's.
     prior : ndarray, shape (m,)
-        Deviation of each effect before any run.
+        Standard deviation of each effect before any run.
     runs_of : mapping
-        Runs that tell of a constant, by person (None: the group) and by its name.
+        Number of runs with information about a constant, by person (None: the group) and by its name.
     seen : tuple of Seen
-        The intervals, and with `away` (n,) how far each lies from what is believed now (logarithm).
+        The intervals; `away` (n,) is the distance of each from its fitted value (logarithm).
     """
 
     people: tuple[str, ...]
@@ -108,13 +109,13 @@ class Learned:
     away: Floats
 
     def row(self, person: str | None) -> NDArray[np.intp]:
-        """Return where a person's own effects stand, (n,); of None or somebody unknown the group's."""
+        """Return the indices of a person's effects, (n,); for None or unknown people, the group's."""
         n = len(CONSTANTS)
         k = 0 if person not in self.people else 1 + self.people.index(str(person))
         return np.arange(k * n, (k + 1) * n)
 
     def shift(self, person: str | None) -> tuple[Floats, Floats, Floats]:
-        """Return the shifts of a person (None: the group): middle, deviation, deviation before any run."""
+        """Return the shifts of a person (None: the group): mean, deviation, deviation before any run."""
         group, own = self.row(None), self.row(person)
         alone = person not in self.people
         middle, spread, before = [], [], []
@@ -127,14 +128,14 @@ class Learned:
         return np.array(middle), np.array(spread), np.array(before)
 
     def is_learned(self, person: str | None) -> NDArray[np.bool_]:
-        """Return which constants the runs tell of, (n,)."""
+        """Return which constants have been learned, (n,)."""
         _, spread, before = self.shift(person)
         told = np.array([self.runs_of.get((person, name), 0) > 0 for name in NAMES])
         return told & (spread < LEARNED * before)
 
     @property
     def told_enough(self) -> bool:
-        """Whether the runs tell of anything at all."""
+        """Whether the runs show anything at all."""
         return bool(self.is_learned(None).any())
 
 
@@ -148,9 +149,9 @@ def learn(
     runs : sequence of TimedRun
         In any order.
     difficulty_of : callable
-        Gives the rehearsals of a run's drill.
+        Returns the rehearsals of a run's drill.
     people : sequence of str
-        Persons to tell of, besides those of the runs.
+        Persons to include in addition to those in the runs.
     """
     known = tuple(dict.fromkeys([*people, *(one for run in runs for one in run.people.values())]))
     days = list(dict.fromkeys(run.day for run in runs))
@@ -202,7 +203,7 @@ def _person(run: TimedRun, interval: Interval) -> str | None:
 
 
 def _unnamed(predicted: Predicted, run: TimedRun) -> float:
-    """Return what it adds to the variance that nobody is told: they are anybody of the group."""
+    """Return the extra variance if nobody is named: it may be anybody in the group."""
     own = np.array([0.0 if line.name in OF_THE_GROUP else line.spread.between for line in CONSTANTS])
     return float(((predicted.slopes * own) ** 2).sum())
 
@@ -225,12 +226,12 @@ def _row(one: Seen, people: Sequence[str], days: Sequence[str]) -> Floats:
 
 
 def prior_covariance(people: int, days: int, *, searchers: int = 4) -> Floats:
-    """Return what is believed before any run, (m, m): no effect, with these variances.
+    """Return the covariance of the effects before any run, (m, m); their mean is zero.
 
-    The group's: how unsure the table's middle is (evenly within its factor: a third of its squared
-    logarithm), and three quarters of the variance between people; of digging also that of the few people who
-    do it, and of the hole. A person's: the table's spread between people, of which a share is one quickness
-    in all.
+    For the group: the uncertainty of the table's median (uniform within its factor: a third of its squared
+    logarithm) and three quarters of the variance between people; for digging also that of the few people who
+    do it, and of the hole. For a person: the table's spread between people, of which a share is one quickness
+    common to all constants.
     """
     n = len(CONSTANTS)
     whole = np.zeros((n * (1 + people) + days,) * 2)

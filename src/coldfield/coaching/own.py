@@ -1,4 +1,4 @@
-"""Rehearse with a group's own constants: each run draws what is still unsure of them."""
+"""Rehearse with a group's own constants: each run draws them from their remaining uncertainty."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ class Own:
     Attributes
     ----------
     learned : Learned
-        What is believed of the group.
+        What is known about the group.
     people : mapping of str to str
-        Person by searcher of the drill; whoever is missing is somebody of the group.
+        Person by searcher of the drill; anybody missing is treated as some member of the group.
     seed : int
-        Of the draws; together with a run's number.
+        Seed of the draws, together with a run's number.
     """
 
     learned: Learned
@@ -35,13 +35,13 @@ class Own:
     seed: int
 
     def middle(self, drill: Drill) -> Drill:
-        """Return a drill with everybody's constants at their middles, without a spread between people."""
+        """Return a drill with everybody's constants at their medians, without a spread between people."""
         return self._with(drill, self.learned.fitted.middle)
 
     def drawn(self, drill: Drill, settings: Settings, run: int) -> tuple[Drill, Settings]:
-        """Return what `middle` gave with the constants of one run: of group, people and a new day.
+        """Return the drill from `middle` with the constants of one run: of group, people and a new day.
 
-        What the straight line of the fit leaves out counts as one more effect of the day.
+        What the straight line of the fit leaves out is treated as one more effect of the day.
         """
         rng = np.random.Generator(np.random.Philox(key=[self.seed % 2**64, (run + 2**40) % 2**64]))
         effects = self._root @ rng.standard_normal(self._root.shape[1])
@@ -80,6 +80,6 @@ class Own:
 
 
 def _root_of(covariance: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return a matrix that makes numbers of this covariance from independent ones."""
+    """Return a matrix that turns independent numbers into numbers with this covariance."""
     values, vectors = np.linalg.eigh(covariance)
     return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)), dtype=np.float64)

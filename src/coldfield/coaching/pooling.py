@@ -1,11 +1,12 @@
 r"""The fit: a linear model of logarithms with normal effects and heavy-tailed errors, by a fixed point.
 
-:math:`y = X\theta + \varepsilon`, :math:`\theta \sim N(0, P)`, :math:`\varepsilon_i / s_i` Student's t with
-`TAIL` degrees of freedom. An interval that never ended tells only that :math:`y_i` is larger. For given
-weights the answer is that of a linear model; the weights follow from the answer (iteratively reweighted
-least squares: K. L. Lange, R. J. A. Little, J. M. G. Taylor, "Robust statistical modeling using the t
-distribution", J. Am. Stat. Assoc. 84, 1989, 881-896, from memory). The doubt is Laplace's: the inverse of
-the expected curvature there. Against a sampler: `tests/coaching/test_pooling.py`.
+:math:`y = X\theta + \varepsilon`, :math:`\theta \sim N(0, P)`, :math:`\varepsilon_i / s_i`
+Student's t with `TAIL` degrees of freedom. An interval that never ended shows only that :math:`y_i`
+is larger. For given weights the model is linear; the weights follow from its answer (iteratively
+reweighted least squares: K. L. Lange, R. J. A. Little, J. M. G. Taylor, "Robust statistical
+modeling using the t distribution", J. Am. Stat. Assoc. 84, 1989, 881-896, from memory). The
+uncertainty is Laplace's: the inverse of the expected curvature at the solution.
+`tests/coaching/test_pooling.py` compares it with a sampler.
 """
 
 from __future__ import annotations
@@ -16,20 +17,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 TAIL = 4.0
-"""Degrees of freedom of the errors: few, so that a lost glove moves little. Setting."""
+"""Degrees of freedom of the errors: few, so that a lost glove has little effect. Setting."""
 
 LITTLE = 0.25
-"""What weighs less than this share of an ordinary value is an outlier, and named. Setting."""
+"""A value with less than this share of an ordinary weight is listed as an outlier. Setting."""
 
 ROUNDS = 200
-"""The fixed point is reached within some twenty rounds."""
+"""Limit of rounds; the fixed point is usually reached within twenty."""
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Told:
-    """What was seen: values (n,), design (n, m), deviations (n,), and whether each came to its end (n,)."""
+    """The data: values (n,), design (n, m), deviations (n,), and whether each interval ended (n,)."""
 
     values: Floats
     design: Floats
@@ -39,7 +40,7 @@ class Told:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Fit:
-    """Effects: middle (m,) and covariance (m, m); `weights` (n,) is what each value counts, 1 at most."""
+    """Effects: mean (m,) and covariance (m, m); `weights` (n,) are the weights of the values, at most 1."""
 
     middle: Floats
     covariance: Floats
@@ -47,10 +48,9 @@ class Fit:
 
 
 def fit(told: Told, prior: Floats) -> Fit:
-    """Return the effects, given their covariance before anything is seen, (m, m).
+    """Return the effects, given their prior covariance, (m, m).
 
-    The covariance of values goes into a system of n equations, not of m: groups have more effects than
-    runs tell of.
+    The system solved has n equations, not m, because groups have more effects than there are values.
     """
     n, m = told.design.shape
     if n == 0:
@@ -75,9 +75,9 @@ def fit(told: Told, prior: Floats) -> Fit:
 
 
 def centre(values: Floats) -> tuple[float, float]:
-    """Return the place and the scale of values (n,), as errors of this model would make them.
+    """Return the location and the scale of values (n,) under the error distribution of this model.
 
-    Seconds are skewed; measured by the median, those of a group would look slow for no reason of its own.
+    Seconds are skewed; measured by the median, a group would look slow without being so.
     """
     place, scale = float(np.median(values)), float(np.std(values)) + 1e-6
     for _ in range(40):
@@ -88,7 +88,7 @@ def centre(values: Floats) -> tuple[float, float]:
 
 
 def _working(told: Told, now: Floats) -> tuple[Floats, Floats]:
-    """Return the curvature (n,) and the value each observation pulls to, (n,), at the effects as they are."""
+    """Return the curvature and the value to which each observation pulls, (n,) each, at these effects."""
     from scipy.stats import t as student
 
     away = (told.values - now) / told.spread

@@ -1,4 +1,4 @@
-"""What to practise next: what frees most airways of the group in time, and what takes a person longest."""
+"""What to practise next: what frees the most airways in time, and what takes a person longest."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ PHASE_OF_CHANGE: Mapping[str, str] = {
     "change.probing_faster": "probe",
     "change.digging_faster": "dig",
 }
-"""The phase that each change of 'what helps most' makes quicker; other changes are no practice of people."""
+"""The phase that each change of 'what helps most' makes faster; other changes cannot be practised."""
 
 PHASE_OF_END: Mapping[str, str] = {
     "first_signal": "signal",
@@ -30,7 +30,7 @@ PHASE_OF_END: Mapping[str, str] = {
     "lowest_reading": "fine",
     "probe_strike": "probe",
 }
-"""The phase that an interval belongs to, by the moment it ends with; only where it began with the phase."""
+"""The phase of an interval, by the moment at which it ends; only if it began with the phase."""
 
 _BEGINS = {
     "signal": (ALARM,),
@@ -40,15 +40,15 @@ _BEGINS = {
 }
 
 LEAST_MINUTES = 0.05
-"""What saves less in a run is not told as something to practise. Setting."""
+"""A phase that saves fewer minutes per run is not suggested for practice. Setting."""
 
 BEYOND = 1.0
-"""A person's phase takes longer than expected beyond so many standard errors. Setting."""
+"""Standard errors beyond which a person's phase takes longer than expected. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroupNeed:
-    """Practising a phase: airways freed in time and minutes saved in a run, on average of some drills."""
+    """The gain from practising a phase: airways freed in time and minutes saved, averaged over drills."""
 
     phase: str
     gain_survivors: float
@@ -58,7 +58,7 @@ class GroupNeed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonNeed:
-    """The phase that takes a person longest against what is expected of their skill, s a run; how sure, s."""
+    """The phase in which a person is slowest for their skill, s per run, with its uncertainty, s."""
 
     person: str
     phase: str | None
@@ -69,9 +69,9 @@ class PersonNeed:
 
 
 def group_needs(worth: Sequence[Sequence[Worth]]) -> list[GroupNeed]:
-    """Return what helps the group, most first; of each drill that it meets there is one sequence.
+    """Return what helps the group, largest gain first; there is one sequence for each drill.
 
-    What counts in no drill is left out (`Worth.counts`).
+    A change that counts in no drill is left out (`Worth.counts`).
     """
     found = []
     for code, phase in PHASE_OF_CHANGE.items():
@@ -92,7 +92,7 @@ def group_needs(worth: Sequence[Sequence[Worth]]) -> list[GroupNeed]:
 
 
 def person_need(learned: Learned, person: str) -> PersonNeed:
-    """Return what a person had best practise: one phase, or None where too little is known."""
+    """Return the phase that a person should practise, or None if too little is known."""
     by_phase: dict[str, list[Seen]] = {}
     for one in learned.seen:
         phase = PHASE_OF_END.get(one.interval.end)
@@ -115,7 +115,7 @@ def person_need(learned: Learned, person: str) -> PersonNeed:
 
 
 def _longer(learned: Learned, person: str, told: Sequence[Seen]) -> tuple[float, float]:
-    """Return how much longer a phase takes a person than their skill lets expect, s, and its deviation."""
+    """Return how much longer a person takes for a phase than their skill suggests, s, and its deviation."""
     slopes = np.mean([one.predicted.slopes for one in told], axis=0)
     group, own = learned.row(None), learned.row(person)
     row = np.zeros(len(learned.fitted.middle))

@@ -1,4 +1,4 @@
-"""How a person and a group improve from run to run, corrected for how hard the drills were."""
+"""How a person and a group improve from run to run, corrected for the difficulty of the drills."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ import numpy as np
 from coldfield.coaching.learn import DAY, EIGHT_OF_TEN, Learned, Seen
 
 LEAST_RUNS = 4
-"""Of fewer runs no trend is told. Setting."""
+"""With fewer runs no trend is shown. Setting."""
 
 BEYOND = 2.0
-"""A trend counts beyond so many standard errors. Common practice."""
+"""A trend counts beyond this number of standard errors. Common practice."""
 
 MOST_AWAY = 2.5
-"""One interval counts as no further than so many of its deviations, so that a lost glove bends nothing."""
+"""One interval is limited to this number of its deviations, so that a lost glove has little effect."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunPace:
-    """One run of a person or the group: it took `times` as long as rehearsals with the settings let expect.
+    """One run of a person or the group: it took `times` as long as rehearsals with the settings predict.
 
-    Eight of ten chances lie from `low` to `high`; `pieces` intervals tell of it.
+    The band from `low` to `high` holds eight of ten; it comes from `pieces` intervals.
     """
 
     run: str
@@ -36,7 +36,7 @@ class RunPace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trend:
-    """By what factor runs change in 30 days, and the band of eight of ten chances."""
+    """The factor by which runs change in 30 days, and the band that holds eight of ten."""
 
     times_in_30_days: float
     low: float
@@ -44,12 +44,12 @@ class Trend:
 
 
 def paces(learned: Learned, person: str | None) -> list[RunPace]:
-    """Return how each run went, in the order of the runs; of a person, those pieces that they ended.
+    """Return how each run went, in the order of the runs; for a person, from the intervals that they ended.
 
     Notes
     -----
-    The mean of the logarithms of recorded over predicted seconds, each weighed by its doubt. All pieces of a
-    run share the day, so its deviation is added once.
+    This is the mean of the logarithms of recorded over predicted seconds, each weighted by its uncertainty.
+    All intervals of a run share the day, so the day's deviation is added once.
     """
     by_run: dict[str, list[Seen]] = {}
     for one in learned.seen:
@@ -71,19 +71,19 @@ def _pace(run: str, told: Sequence[Seen]) -> RunPace:
 
 
 def trend(told: Sequence[RunPace], days: Mapping[str, float]) -> Trend | None:
-    """Return the trend over days, None where it does not exceed its doubt.
+    """Return the trend over days, or None if it does not exceed its uncertainty.
 
     Parameters
     ----------
     told : sequence of RunPace
-        Of one person or the group.
+        Runs of one person or the group.
     days : mapping of str to float
         When each run was held, in days.
 
     Notes
     -----
-    A straight line through the logarithms, weighed by their doubt; its doubt is the larger of what the runs'
-    own doubts and what their scatter about the line make it.
+    A straight line through the logarithms, weighted by their uncertainty. Its error is the larger one of that
+    from the runs' uncertainties and that from their scatter about the line.
     """
     x = np.array([days[one.run] for one in told])
     if len(told) < LEAST_RUNS or np.ptp(x) <= 0.0:

@@ -1,8 +1,8 @@
-"""Drills that fulfil a wish: many candidates, the judge is the rehearsal, most runs go to the best ones.
+"""Drills that fulfil a wish: many candidates are rehearsed, and most runs go to the best ones.
 
-All candidates are played with common numbers: the same runs, draws and constants. Successive halving drops
-those furthest from the wish. A candidate that wins so has been lucky, so nothing is said of it by the runs
-that chose it: the band that is told comes from fresh runs after the choice, and a miss is replaced.
+All candidates are played with common random numbers: the same runs, draws and constants. Successive halving
+drops those farthest from the wish. A candidate that wins in this way was also lucky, so the runs that chose
+it are not used to describe it. Its band comes from fresh runs after the choice, and a miss is replaced.
 """
 
 from __future__ import annotations
@@ -29,24 +29,24 @@ from coldfield.rescue.unsure import DrawnFor, drawn_shifts, rehearse_unsure, shi
 PROPOSALS = 3
 
 CANDIDATES = 384
-"""So many are judged at first. Setting."""
+"""Number of candidates in the first round. Setting."""
 
 ROUNDS: tuple[tuple[int, int], ...] = ((384, 24), (80, 72), (20, 192))
-"""How many candidates are played on, and how many further runs of each, round by round. Settings."""
+"""Number of candidates that stay, and number of further runs for each, round by round. Settings."""
 
 FRESH_RUNS, FRESH_FROM = 2400, 1_000_000
-"""Runs after the choice, and the number of the first: none of them was played before. Settings."""
+"""Number of runs after the choice, and the number of the first one: none was played before. Settings."""
 
 BLOCK, FRESH_BLOCK, SEARCH_DRAWS = 4, 2, 128
-"""So many runs share a draw of the constants: while candidates are chosen, and afterwards; and so many draws
-at most the search makes. Settings."""
+"""Number of runs that share a draw of the constants, during the search and afterwards, and the most
+draws that the search makes. Settings."""
 
 MOST_FRESH = 10
-"""So many candidates at most are played afresh before fewer proposals than asked for are given. Setting."""
+"""Most candidates played in fresh runs before fewer proposals than asked for are returned. Setting."""
 
 WORKERS = 2
 DIFFERENT = 0.35
-"""Two proposals differ at least by so much, see `difference`. Setting."""
+"""Least difference between two proposals, see `difference`. Setting."""
 
 Progress = Callable[[int, int], None]
 Cancelled = Callable[[], bool]
@@ -55,7 +55,7 @@ Done = TypeVar("Done")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What is wished: nine of ten runs free the last airway between two moments, s; and more.
+    """The wish: nine of ten runs free the last airway by a time between two limits, s; and more.
 
     `found_min` is the least share of runs that must free everybody.
     """
@@ -70,9 +70,9 @@ class Asked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proposal:
-    """One drill and what its fresh runs say, s since the alarm to the last airway, over all runs.
+    """One drill and the result of its fresh runs: s from the alarm to the last airway, over all runs.
 
-    `p90_doubt_s` is one standard error of `p90_s` by these runs; `rehearsal` are they.
+    `p90_doubt_s` is one standard error of `p90_s` in these runs; `rehearsal` holds the runs.
     """
 
     drill: Drill
@@ -87,7 +87,7 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proposed:
-    """What was found, easiest first, of how many candidates; `nearest_s` is the p90 nearest to the wish."""
+    """The proposals, easiest first; the number of candidates; `nearest_s`, the p90 nearest to the wish."""
 
     proposals: tuple[Proposal, ...]
     candidates: int
@@ -96,7 +96,7 @@ class Proposed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judge:
-    """The rehearsal that judges: lanes and settings of the drill, and how constants are drawn.
+    """The rehearsal used for judging: lanes and settings of the drill, and how constants are drawn.
 
     `scene` has the lanes; `drawn` and `dressed` are a group's own figures (`Own.drawn`, `Own.middle`).
     """
@@ -106,7 +106,7 @@ class Judge:
     dressed: Callable[[Drill], Drill] | None = None
 
     def play(self, drill: Drill, first_run: int, last_run: int, block: int) -> Rehearsal:
-        """Play a candidate; the same numbers for each."""
+        """Play a candidate; all candidates get the same random numbers."""
         made = drill if self.dressed is None else self.dressed(drill)
         return rehearse_unsure(
             replace(self.scene, drill=made),
@@ -130,7 +130,7 @@ def propose(
     BadInput
         If no drill of this kind could fulfil the wish.
     Refused
-        If `cancelled` said so.
+        If `cancelled` returns true.
     """
     drill = judge.scene.drill
     check_wishes(drill, asked.wishes)
@@ -141,9 +141,9 @@ def propose(
 
 @lru_cache(maxsize=4096)
 def _shifts(seed: int, draw: int) -> NDArray[np.float64]:
-    """Return the constants of one draw: common to all candidates, so worked out once.
+    """Return the constants of one draw; they are common to all candidates, so they are computed once.
 
-    The draws of the search are few: they are spread evenly over the ranges. Those of fresh runs are not.
+    The search has few draws, so they are spread evenly over the ranges. Those of fresh runs are not.
     """
     if draw >= SEARCH_DRAWS:
         return drawn_shifts(seed=seed, run=draw)
@@ -175,7 +175,7 @@ class _Search:
         self._done, self._all = 0, sum(min(n, len(drills)) for n, _ in ROUNDS) + 4 * MOST_FRESH
 
     def best(self) -> Proposed:
-        """Halve, adjust, and play afresh what is left."""
+        """Halve the candidates, adjust them, and play fresh runs of those that are left."""
         left = list(range(len(self._drills)))
         judged = len(left)
         first = 0
@@ -192,7 +192,7 @@ class _Search:
         return sorted(left, key=lambda k: (self._miss(self._played[k]), k))
 
     def _miss(self, told: Rehearsal, gap: float = 0.0) -> float:
-        """Return how far a candidate is from the middle of the wish (logarithm), runs that failed on top."""
+        """Return the distance of a candidate from the wish (logarithm), plus a penalty for failed runs."""
         last, found = last_airways(told)
         lacking = max(self._asked.found_min - found, 0.0)
         p90 = quantile(np.sort(last), 0.9)
@@ -220,9 +220,9 @@ class _Search:
             self._progress(min(self._done, self._all), self._all)
 
     def _adjusted(self, left: Sequence[int], runs: int) -> list[int]:
-        """Return variants of the best ones, deeper or less deep, where these miss the wish.
+        """Return variants of the best ones, deeper or less deep, if these miss the wish.
 
-        Digging grows about with the depth to the power 1.7 and is some two thirds of the time.
+        Digging time grows roughly with the depth to the power 1.7 and is some two thirds of the time.
         """
         made: list[int] = []
         for k in left[:8]:
@@ -238,10 +238,10 @@ class _Search:
         return made
 
     def _fresh(self, left: Sequence[int], judged: int) -> Proposed:
-        """Play the best ones afresh, one after the other, and keep those that fulfil the wish beyond doubt.
+        """Play fresh runs of the best ones, one after the other, and keep those that clearly fulfil the wish.
 
-        Fresh runs of some show by how much the common numbers of the search were lucky or unlucky for all:
-        the next one is chosen with that taken out.
+        Fresh runs show by how much the common random numbers of the search were lucky or unlucky for all
+        candidates; the next one is chosen with that correction.
         """
         kept: list[Proposal] = []
         gaps: list[float] = []
@@ -267,7 +267,7 @@ class _Search:
         return Proposed(proposals=tuple(kept), candidates=judged, nearest_s=nearest)
 
     def _next(self, open_ones: Sequence[int], kept: Sequence[Proposal], gap: float) -> int:
-        """Return the candidate that is nearest to the wish and, as far as there is one, different."""
+        """Return the candidate that is nearest to the wish and, if possible, different from the others."""
 
         def alike(k: int) -> float:
             apart = min((difference(self._drills[k], one.drill) for one in kept), default=DIFFERENT)
@@ -285,7 +285,7 @@ class _Search:
         )
 
     def _fresh_of(self, k: int) -> Proposal | None:
-        """Return a candidate by fresh runs; None where fewer than nine of ten free everybody."""
+        """Return a candidate with fresh runs; None if fewer than nine of ten free everybody."""
         pieces = range(FRESH_FROM, FRESH_FROM + FRESH_RUNS, FRESH_RUNS // 4)
 
         def one(first: int) -> Rehearsal:
@@ -300,7 +300,7 @@ class _Search:
 
 
 def _in_threads(work: Callable[[int], Done], which: Sequence[int]) -> Iterator[Done]:
-    """Give what each piece of work gives, in order, done on a few threads; the first fault ends it."""
+    """Yield the results of pieces of work in order, done on a few threads; the first fault ends it."""
     with ThreadPoolExecutor(max_workers=WORKERS) as pool:
         try:
             yield from pool.map(work, which)
@@ -311,7 +311,7 @@ def _in_threads(work: Callable[[int], Done], which: Sequence[int]) -> Iterator[D
 def last_airways(told: Rehearsal) -> tuple[NDArray[np.float64], float]:
     """Return when the last airway was free in each run, (runs,), inf for never; and the share that freed all.
 
-    An airway that is freed after the horizon is free all the same.
+    An airway that is freed after the horizon counts as free.
     """
     last = np.max(told.or_never(told.column("airway")), axis=1)
     last = np.where(np.isnan(last), np.inf, last)
@@ -319,10 +319,10 @@ def last_airways(told: Rehearsal) -> tuple[NDArray[np.float64], float]:
 
 
 def proposal_of(drill: Drill, told: Rehearsal) -> Proposal | None:
-    """Return a drill with the band of its runs; None where fewer than nine of ten free everybody.
+    """Return a drill with the band of its runs; None if fewer than nine of ten free everybody.
 
-    The doubt of p90 is that of a quantile: half the distance between those one binomial standard error of
-    its rank below and above; runs that share a draw of the constants count as one.
+    The error of p90 is that of a quantile: half the distance between the values one binomial standard error
+    of its rank below and above. Runs that share a draw of the constants count as one.
     """
     last, found = last_airways(told)
     ordered = np.sort(last)

@@ -20,15 +20,15 @@ _OF_PHASES: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "strike": ((), ("probe_strike",)),
     "airway": ((), ("airway",)),
 }
-"""Moments between which each time lies, the best one first; from the alarm where none stands."""
+"""Moments between which each time is measured, the best start first; from the alarm if there is none."""
 
 OF_ALL = ("dig", "airway", "all")
-"""Met by everybody of a run together."""
+"""Standards that everybody in a run meets together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standard:
-    """A time, s, in a run of at least so many burials, the one in question so deep; valid for some days."""
+    """A time, s; the least number of burials and the least depth for which it counts; days of validity."""
 
     id: str
     name: str
@@ -41,10 +41,10 @@ class Standard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
-    """How one person stands to one standard.
+    """One person's result for one standard.
 
-    `seconds`, `run` and `held` are of the newest run that met it, else of the newest try; `due` is the day on
-    which it has to be met again, None where never or not met.
+    `seconds`, `run` and `held` are from the newest run that met it, otherwise from the newest try. `due` is
+    the day on which it has to be met again, or None if never or if it was not met.
     """
 
     standard: Standard
@@ -64,7 +64,7 @@ def held_to(
     *,
     today: date,
 ) -> list[Held]:
-    """Return how each person stands to a standard, in the order of `people`."""
+    """Return each person's result for a standard, in the order of `people`."""
     tries: dict[str, list[tuple[date, float, str]]] = {person: [] for person in people}
     for run in runs:
         for seconds, who in _tries(standard, run):
@@ -88,7 +88,7 @@ def _standing(standard: Standard, person: str, tries: Sequence[tuple[date, float
 
 
 def _tries(standard: Standard, run: TimedRun) -> Iterator[tuple[float, tuple[str, ...]]]:
-    """Give each time of a run that counts for a standard, and the persons it counts for."""
+    """Yield each time of a run that counts for a standard, and the people for whom it counts."""
     if len(run.drill.burials) < standard.least_burials:
         return
     everybody = tuple(run.people.values())

@@ -1,7 +1,7 @@
-"""What a run on record tells of time: the intervals between the moments of each burial.
+"""The times of a recorded run: the intervals between the moments of each burial.
 
-Any two moments that follow each other make an interval, so whatever was pressed is used: a run with only a
-strike and an airway tells of digging, and of everything before the strike as one piece.
+Any two successive moments make an interval, so whatever was pressed is used. A run with only a strike and an
+airway gives an interval for digging, and one for everything before the strike.
 """
 
 from __future__ import annotations
@@ -14,18 +14,18 @@ from coldfield.rescue.rehearsal import MOMENTS
 
 ALARM = "alarm"
 ORDER: tuple[str, ...] = (ALARM, *MOMENTS)
-"""The moments of a burial in the order in which they come."""
+"""The moments of a burial in the order of a search."""
 
 PRESSED_S = 1.0
-"""A pressed moment is as unsure as this (one deviation), s. Setting."""
+"""Uncertainty of a pressed moment (one standard deviation), s. Setting."""
 
 SLIP_S = 3.0
-"""A moment that lies so much before the one it follows is a slip; more, and it is left out, s. Setting."""
+"""A moment up to this much before the previous one is a slip; beyond that it is left out, s. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """When something happened, s since the alarm, who did it (None: not told), and how unsure it is."""
+    """When something happened, s since the alarm, who did it (None: unknown), and its uncertainty."""
 
     t_s: float
     searcher: str | None = None
@@ -39,17 +39,17 @@ class TimedRun:
     Attributes
     ----------
     id, name : str
-        Of the record; the name is what people call the run.
+        Id of the record, and the name of the run.
     day : str
-        Runs of one day share snow and light: its date or any other key.
+        Its date or any other key; runs of one day share snow and light.
     drill : Drill
-        As it was run: burials as really hidden.
+        The drill as it was run, with the burials as really hidden.
     people : mapping of str to str
-        Person by searcher; a searcher who is missing is not told.
+        Person by searcher; a missing searcher is unknown.
     moments : mapping of str to mapping of str to Moment
         By burial, then by name (of `ORDER`, without the alarm).
     end_s : float
-        When the run was over, s since the alarm: what had not happened by then took longer.
+        End of the run, s since the alarm; anything that had not happened by then took longer.
     """
 
     id: str
@@ -65,7 +65,7 @@ class TimedRun:
 class Interval:
     """From one moment of a burial to another, s; `ended` False: it lasted longer than `seconds`.
 
-    `searcher` is who ended it, None where that is not told.
+    `searcher` is the person who ended it, or None if that is unknown.
     """
 
     burial: str
@@ -78,13 +78,13 @@ class Interval:
 
 
 def intervals(run: TimedRun) -> list[Interval]:
-    """Return what a run tells of time, burial by burial.
+    """Return the intervals of a run, burial by burial.
 
     Notes
     -----
-    A burial whose airway no moment tells went on at least until the run's end: such an interval did not end,
-    and is kept. Digging that no burial of the run tells was not part of the run, and is not counted so; nor
-    is a burial without a set, which is found by a probe line.
+    If no moment gives the airway of a burial, its interval lasted at least until the run's end; it is kept as
+    not ended. If no burial of the run has a digging time, digging was not part of the run and is not counted.
+    Nor is a burial without a set, which is found by a probe line.
     """
     dug = any("airway" in told for told in run.moments.values())
     found: list[Interval] = []
@@ -132,7 +132,7 @@ def _of_burial(run: TimedRun, burial: str, *, last: str) -> list[Interval]:
 
 
 def _finder(told: Mapping[str, Moment]) -> str | None:
-    """Return who came to a burial: named with the strike, else with the last moment before it."""
+    """Return who came to a burial: the person named with the strike, or with the last moment before."""
     for name in reversed(MOMENTS[:-1]):
         if name in told and told[name].searcher is not None:
             return told[name].searcher

@@ -1,4 +1,4 @@
-"""Why a proposed drill is hard, and what it trains: from its burials and from where its minutes go."""
+"""Why a proposed drill is hard, and what it trains, from its burials and from where its minutes go."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ PHASE_WORDS = {
 
 
 def why_hard(told: Proposal) -> tuple[Message, ...]:
-    """Return what makes a drill hard: where its minutes go, then what lies how."""
+    """Return what makes a drill hard: where its minutes go, then how its sets lie."""
     burials = told.drill.burials
     found = [_minutes(told)]
     deepest = max(burials, key=lambda b: b.depth_m)
@@ -69,7 +69,7 @@ def _in_step(one: Burial, other: Burial) -> bool:
 
 
 def slowest_phase(told: Proposal) -> tuple[str, str, float]:
-    """Return the burial freed last most often, and which phase takes most of its time, with its share."""
+    """Return the burial most often freed last, and the phase that takes most of its time, with its share."""
     airway = told.rehearsal.or_never(told.rehearsal.column("airway"))
     last = int(np.bincount(np.argmax(airway, axis=1), minlength=airway.shape[1]).argmax())
     minutes = {name: float(np.nanmean(s[:, last])) for name, s in told.rehearsal.durations_s().items()}
@@ -86,7 +86,7 @@ def _minutes(told: Proposal) -> Message:
 
 
 def trained(told: Proposal, wishes: Sequence[Wish]) -> tuple[Exercise, ...]:
-    """Return what a drill trains: the exercises that its wishes serve, and that of its slowest phase."""
+    """Return what a drill trains: the exercises for its wishes, and the one for its slowest phase."""
     served = (next((one for one in EXERCISES if one.wish == wish), None) for wish in wishes)
     found = [one for one in served if one is not None]
     slowest = exercise_for_phase(slowest_phase(told)[1])

@@ -1,4 +1,4 @@
-"""What to practise against what cost minutes: one list, in one place."""
+"""Exercises against whatever cost minutes: one list, in one place."""
 
 from coldfield.coaching.exercises.choosing import exercise_against, exercise_for_phase
 from coldfield.coaching.exercises.exercise import COMMON_PRACTICE, Exercise, Wish

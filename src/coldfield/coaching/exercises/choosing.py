@@ -1,4 +1,4 @@
-"""Which exercise answers what."""
+"""Which exercise helps against which finding."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ NOT_SEEN = ("observation.not_seen", "observation.not_seen_noted")
 
 
 def exercise_for_phase(phase: str) -> Exercise | None:
-    """Return the exercise that makes a phase quicker, None where the list has none."""
+    """Return the exercise that makes a phase faster, None if the list has none."""
     return next((one for one in EXERCISES if phase in one.phases), None)
 
 
 def exercise_against(finding: Finding) -> Exercise | None:
-    """Return the exercise that answers a finding; None for praise and where the list has none."""
+    """Return the exercise against a finding; None for praise or if the list has none."""
     if finding.praise:
         return None
     if finding.kind == "observation":
@@ -27,7 +27,7 @@ def exercise_against(finding: Finding) -> Exercise | None:
 
 
 def _not_seen(text: Message) -> str | None:
-    """Return the code of what was not seen, as in `coldfield.files.day_model.SEEN`."""
+    """Return the code of the thing that was not seen, as in `coldfield.files.day_model.SEEN`."""
     about = text.values.get("about")
     if text.code not in NOT_SEEN or not isinstance(about, Message):
         return None

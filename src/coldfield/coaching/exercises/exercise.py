@@ -1,4 +1,4 @@
-"""One exercise, and which flaw it answers."""
+"""One exercise, and the flaw that it addresses."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import Literal
 from coldfield.message import Message, message
 
 Wish = Literal["close-pair", "overlap", "upright", "deep"]
-"""What the next drill should hold so that the exercise is practised in it: two burials close to each other,
-sets whose pulses overlap, a set that lies upright, one that lies deep."""
+"""What the next drill should contain so that the exercise can be practised: two burials close to
+each other, sets whose pulses overlap, a set that lies upright, or one that lies deep."""
 
 COMMON_PRACTICE = message("exercise.source.practice")
 
@@ -21,20 +21,21 @@ class Exercise:
     Parameters
     ----------
     id : str
-        Stays the same for good: records and drills refer to it.
+        Never changes, because records and drills refer to it.
     practise : Message
         The sentence.
     source : Message
-        The published text that teaches it, or that it is common practice without one.
+        The published text that teaches it, or a note that it is common practice without one.
     kinds : tuple of str
-        Kinds of findings that it answers (`coldfield.debrief.findings`).
+        Kinds of findings that it helps against (`coldfield.debrief.findings`).
     phases : tuple of str
-        Phases that it makes quicker: signal, coarse, fine, probe, dig; 'strike' and 'airway' are the times
-        from the alarm. It answers each phase that took long or missed a standard.
+        Phases that it makes faster: signal, coarse, fine, probe, dig; 'strike' and 'airway' are the times
+        from the alarm. It is chosen for each phase that took long or missed a standard.
     observations : tuple of str
-        Codes of observations (`coldfield.files.day_model.SEEN`) that it answers where they were not seen.
+        Codes of observations (`coldfield.files.day_model.SEEN`) for which it is chosen if they were not
+        seen.
     wish : str or None
-        What the next drill should hold for it; None where any drill will do.
+        What the next drill should contain for it; None if any drill will do.
     """
 
     id: str

@@ -1,7 +1,7 @@
 """The exercises themselves. Their sentences are in the part `exercises` of the words.
 
-Where a published text teaches what is practised, it is named; the exercise itself, how it is set up and
-how often it is repeated, is our own wording of common practice.
+If a published text teaches what is practised, it is named. The exercise itself, its setup and its
+number of repeats are our own wording of common practice.
 """
 
 from __future__ import annotations
@@ -125,4 +125,4 @@ EXERCISES: tuple[Exercise, ...] = (
         phases=("airway",),
     ),
 )
-"""In the order of a rescue, as far as it goes; the first that answers a flaw is the one told."""
+"""In the order of a rescue, as far as possible; the first one that fits a flaw is shown."""

@@ -1,4 +1,4 @@
-"""The findings of a debrief as a group is told them: in three groups, with what to practise."""
+"""The findings of a debrief as shown to a group: in three parts, with what to practise."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ GROUPS = ("cost", "good", "noted")
 
 
 def told_to_group(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return findings by group: what cost minutes, the most costly first, what was good, what was noted.
+    """Return findings by group: what cost minutes (the most costly first), what was good, what was noted.
 
-    Each that names something to do better carries the exercise of today's list, whatever the list was
-    when the debrief was made.
+    Each finding about something to improve gets its exercise from today's list, even if the list was
+    different when the debrief was made.
     """
     told = [replace(one, group=one.of_group(), exercise=_practice(one)) for one in findings]
     return tuple(sorted(told, key=lambda one: (GROUPS.index(one.of_group()), -_cost_s(one))))
 
 
 def _cost_s(finding: Finding) -> float:
-    """What a burial that nobody found cost is more than any minutes."""
+    """The cost of a finding in seconds; a burial that nobody found costs more than any minutes."""
     return float("inf") if finding.kind == "not_found" else finding.minutes or 0.0
 
 
