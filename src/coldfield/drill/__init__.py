@@ -1,4 +1,4 @@
-"""The nouns of a drill: site, burials, searchers, conditions; frozen, in SI units and radians.
+"""The objects of a drill: site, burials, searchers, conditions; frozen, in SI units and radians.
 
 Examples
 --------

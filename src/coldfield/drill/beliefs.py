@@ -1,7 +1,7 @@
-"""How long people take from a reading to the next moment, by the same table the rehearsal draws from.
+"""How long people take from a reading to the next moment, from the table that the rehearsal draws from.
 
-The debrief needs it where a track alone leaves a border unsure. Whom it sees it does not know, so these
-hold novices and experts alike, and how unsure the table is.
+The debrief needs this where a track alone leaves the border of a phase uncertain. It does not know how
+skilled the person is, so these times cover novices and experts, and the uncertainty of the table.
 """
 
 from __future__ import annotations
@@ -13,32 +13,32 @@ from math import exp, hypot, log, sqrt
 from coldfield.drill.skills import SKILLS, TABLE, Skill
 
 ROUND_M = 4.5
-"""One round of the cross is walked at the speed of fine search over so much, on average of the rehearsals;
-a test holds the two together."""
+"""Length of one round of the cross at the speed of the fine search, on average over rehearsals; a
+test checks that it agrees with them."""
 
 OTHER = 0.25
-"""Deviation of the logarithm of a time by what is no constant of a person: depth, place, chance. Setting."""
+"""Standard deviation of the logarithm of a time from other causes: depth, place, chance. Setting."""
 
 HOLES = 2.5
-"""Holes to a strike, on average of the rehearsals where the set lies 1 m deep. Setting."""
+"""Mean number of holes to a strike in rehearsals with the set 1 m deep. Setting."""
 
 TEN_M = 8.0
-"""Walked from a reading of 10 m to one of 3 m: a metre more than from 8 m off a burial. Setting."""
+"""Distance walked from a reading of 10 m to one of 3 m: a metre more than from 8 m away. Setting."""
 
 NEAR_M = 7.0
-"""Walked from 8 m off a burial to a reading of 3 m: the way is no straight line. Setting."""
+"""Distance walked from 8 m away to a reading of 3 m; the way is not straight. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Belief:
-    """A time: median, s, and deviation of its logarithm."""
+    """A time: its median, s, and the standard deviation of its logarithm."""
 
     middle_s: float
     spread: float
 
 
 def fine_search(skill: Skill | None = None) -> Belief:
-    """Return how long it takes from a reading of 3 m to the lowest reading, by anybody or one skill.
+    """Return the time from a reading of 3 m to the lowest reading, for anybody or for one skill.
 
     Examples
     --------
@@ -49,19 +49,19 @@ def fine_search(skill: Skill | None = None) -> Belief:
 
 
 def fine_search_and_probing(skill: Skill | None = None) -> Belief:
-    """Return how long it takes from a reading of 3 m to the strike, with putting the probe together."""
+    """Return the time from a reading of 3 m to the strike, including assembling the probe."""
     return _belief(lambda s: _fine_s(s) + _probe_s(s), skill)
 
 
 def from_8_m(split: str) -> Belief:
-    """Return how long anybody takes from 8 m off a burial to `lowest_reading` or `probe_strike`."""
+    """Return the time from 8 m away from a burial to `lowest_reading` or `probe_strike`, for anybody."""
     if split == "lowest_reading":
         return _belief(lambda s: _near_s(s) + _fine_s(s), None)
     return _belief(lambda s: _near_s(s) + _fine_s(s) + _probe_s(s), None)
 
 
 def from_10_m() -> Belief:
-    """Return how long anybody takes from a reading of 10 m to one of 3 m."""
+    """Return the time from a reading of 10 m to one of 3 m, for anybody."""
     return _belief(lambda s: TEN_M / s.near_speed_m_s, None)
 
 
@@ -78,9 +78,9 @@ def _probe_s(skill: Skill) -> float:
 
 
 def _belief(seconds: Callable[[Skill], float], skill: Skill | None) -> Belief:
-    """Median and spread: of a person round the skill, of the skill's middle, and of skills themselves.
+    """Median and spread: of a person around the skill, of the skill's median, and between skills.
 
-    All parts are taken to spread like the speed of fine search, which is most of the time.
+    All parts are assumed to spread like the speed of the fine search, which takes most of the time.
     """
     line = next(line for line in TABLE if line.name == "fine_speed_m_s")
     unsure = log(line.unsure) / sqrt(3.0)  # even on the log scale, from -log to log

@@ -12,7 +12,7 @@ Outline = Literal["person", "sack"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Antenna:
-    """Which way a transmitting antenna lies: azimuth clockwise from true north, tilt up from horizontal."""
+    """The direction of a transmitting antenna: azimuth clockwise from true north, tilt up from horizontal."""
 
     azimuth_rad: float
     tilt_rad: float
@@ -33,7 +33,7 @@ class Burial:
     """One buried person or sack; `transmitter` is None for a burial without a set.
 
     `position_m` is a point of the snow surface in plan; `depth_m` is measured at right angles to
-    the surface there, down to the set. `set_label` is the set's stock number, where it is told.
+    the surface there, down to the set. `set_label` is the set's stock number, if it is known.
     """
 
     id: str

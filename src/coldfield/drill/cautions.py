@@ -1,4 +1,4 @@
-"""What a person must hear before, during and after a practice search; shown where the risk is met.
+"""What a person must know before, during and after a practice search; shown where the risk arises.
 
 Common practice of the trade, no single source. Local rules and a qualified leader decide.
 """

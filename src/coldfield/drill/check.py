@@ -1,4 +1,4 @@
-"""What must hold on the ground of a drill, told with the path of each fault."""
+"""Checks of a drill's ground; each fault is reported with its path."""
 
 from __future__ import annotations
 
@@ -8,16 +8,16 @@ from coldfield.drill.site import Point, Ring
 from coldfield.message import Message, message, number
 
 _TOUCH_M = 1e-5
-"""How far two holes may reach into each other and still only touch, m: half of it each. Setting."""
+"""Overlap up to which two holes count as touching, m: half of it for each. Setting."""
 
 _SPOT = re.compile(r"\[(\S+) (\S+?)\]")
-"""Where a ring crosses itself, as the library tells it: ``Self-intersection[30 40]``."""
+"""Where a ring crosses itself, in the library's words: ``Self-intersection[30 40]``."""
 
 
 def ground_faults(boundary_m: Ring, holes_m: tuple[Ring, ...] = ()) -> list[Message]:
     """Return the faults of a boundary and its holes: crossing lines, no area, holes outside or overlapping.
 
-    Lengths in m. The list is empty where the ground can be used.
+    Lengths in m. The list is empty if the ground can be used.
     """
     from shapely import Polygon
 
@@ -28,7 +28,7 @@ def ground_faults(boundary_m: Ring, holes_m: tuple[Ring, ...] = ()) -> list[Mess
         return faults
     ground = Polygon(boundary_m)
     shapes = [Polygon(hole) for hole in holes_m]
-    # Holes may touch. To ask whether they meet costs little; to lay one upon the other may cost gigabytes.
+    # Holes may touch. Testing whether they meet is cheap; intersecting them may take gigabytes.
     inner = [shape.buffer(-_TOUCH_M / 2.0, join_style="mitre") for shape in shapes]
     for i, shape in enumerate(shapes):
         if not ground.covers(shape):
@@ -44,7 +44,7 @@ def ground_faults(boundary_m: Ring, holes_m: tuple[Ring, ...] = ()) -> list[Mess
 
 
 def place_faults(position_m: Point, boundary_m: Ring, holes_m: tuple[Ring, ...], where: str) -> list[Message]:
-    """Return the fault of a place that is not on the ground to be searched, under the path `where`."""
+    """Return a fault, under the path `where`, if a place is not on the ground to be searched."""
     from shapely import Point as Place
     from shapely import Polygon
 

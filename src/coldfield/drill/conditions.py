@@ -10,10 +10,11 @@ Travel = Literal["on foot", "on ski", "on snowshoe"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """What the day brings.
+    """The conditions of the day.
 
-    `strip_width_m` None stands for the edge width of the group, `lane_heading_rad` None for whichever is
-    quickest; a heading is clockwise from true north, and lanes are walked both ways along it.
+    If `strip_width_m` is None, the edge width of the group is used; if `lane_heading_rad` is None,
+    the fastest heading. A heading is clockwise from true north, and lanes are walked both ways
+    along it.
     """
 
     noise_rise_db: float = 0.0

@@ -28,7 +28,7 @@ class Drill:
         Raises
         ------
         UnknownRecord
-            If nobody is called that; the message lists who there is.
+            If nobody has that id or name; the message lists the people there are.
         """
         for searcher in self.searchers:
             if who in (searcher.id, searcher.name):

@@ -15,10 +15,10 @@ _E2 = FLATTENING * (2.0 - FLATTENING)
 
 
 class SiteFrame:
-    """The plane that touches the ellipsoid's vertical at the origin: x east, y north, z up.
+    """The plane at right angles to the ellipsoid's vertical at the origin: x east, y north, z up.
 
-    Lengths are those on the ground at the origin's elevation, not on the ellipsoid below it: at
-    1,200 m the two differ by 9 cm in 500 m.
+    Lengths are measured at the origin's elevation, not on the ellipsoid below it: at 1,200 m the two
+    differ by 9 cm in 500 m.
 
     Parameters
     ----------
@@ -64,8 +64,8 @@ class SiteFrame:
     def from_wgs84(self, latitude_rad: ArrayLike, longitude_rad: ArrayLike) -> NDArray[np.float64]:
         """Return site positions, m, shape (..., 2), of places at about the origin's elevation.
 
-        A place 100 m higher than the origin and 500 m away lands 8 mm too near: below 1 cm, and
-        far below what a phone's position knows.
+        A place 100 m higher than the origin and 500 m away comes out 8 mm too near: less than 1 cm,
+        and far less than the error of a phone's position.
         """
         lat = np.asarray(latitude_rad, dtype=np.float64)
         lon = np.asarray(longitude_rad, dtype=np.float64)
@@ -81,7 +81,7 @@ class SiteFrame:
         earth = self._zero + xy @ self._axes[:2]
         lon = np.arctan2(earth[..., 1], earth[..., 0])
         p = np.hypot(earth[..., 0], earth[..., 1])
-        # Fixed point on the latitude; contracts by e^2 = 0.0067 a step, so six steps reach 1e-13 rad.
+        # Fixed point iteration on the latitude; each step contracts by e^2 = 0.0067, so six reach 1e-13 rad.
         lat = np.arctan2(earth[..., 2], p * (1.0 - _E2))
         for _ in range(6):
             n = SEMI_MAJOR_AXIS_M / np.sqrt(1.0 - _E2 * np.sin(lat) ** 2)
@@ -89,23 +89,23 @@ class SiteFrame:
         return np.asarray(lat), np.asarray(lon)
 
     def refuse_nowhere(self, source: str | None = None) -> None:
-        """Refuse where nobody has told where on Earth the site lies; `source` is the drill's file.
+        """Raise an error if the site has no map position; `source` is the drill's file.
 
         Raises
         ------
         BadInput
-            Naming the key of the drill file to give.
+            It names the key to set in the drill file.
         """
         if self.origin.nowhere:
             raise BadInput(message("fault.nowhere").at("site.origin"), source)
 
     def on_earth(self, position_m: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Return `to_wgs84` of places (..., 2) that leave Coldfield, for a file or another site's plan.
+        """Return `to_wgs84` of places (..., 2) that are written to a file or drawn on another site's plan.
 
         Raises
         ------
         BadInput
-            If nobody has told where on Earth the site lies.
+            If the site has no map position.
         """
         self.refuse_nowhere()
         return self.to_wgs84(position_m)

@@ -1,4 +1,4 @@
-"""The snow surface as an elevation grid: heights between its places, slope, contours."""
+"""The snow surface as an elevation grid: interpolated heights, slope, contours."""
 
 from __future__ import annotations
 
@@ -18,28 +18,28 @@ _LEVEL = Plane()
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Grid:
-    """Heights at the corners of a regular net in the site frame, `nan` where nothing is known.
+    """Heights at the nodes of a regular grid in the site frame, `nan` where they are unknown.
 
     Parameters
     ----------
     east_m, north_m : ndarray, shapes (nx,) and (ny,)
-        Places of the columns and rows, ascending, evenly spaced, m.
+        Coordinates of the columns and rows, ascending, evenly spaced, m.
     elevation_m : ndarray, shape (ny, nx)
-        Elevation, m, first row southernmost.
+        Elevation, m; the first row is the southernmost.
     base_m : float
         Elevation that counts as height 0: that of the grid at the site's origin.
     mean : Plane
-        The even slope that stands for the grid where a flat sheet is needed (`to_snow`).
+        The even slope used in place of the grid where a flat surface is needed (`to_snow`).
 
     Raises
     ------
     OutOfModel
-        If the net is smaller than 3 by 3 or uneven, or the shapes do not belong together.
+        If the grid is smaller than 3 by 3 or uneven, or if the shapes do not match.
 
     Notes
     -----
-    Between the corners the height is bilinear, so the surface has no steps; the gradient is
-    Horn's at the corners, bilinear between. Methods return `nan` outside the grid.
+    Between the nodes the height is bilinear, so the surface has no steps. The gradient is Horn's at
+    the nodes and bilinear between them. Methods return `nan` outside the grid.
 
     References
     ----------
@@ -74,7 +74,8 @@ class Grid:
 
     @classmethod
     def over(cls, east_m: ArrayLike, north_m: ArrayLike, elevation_m: ArrayLike) -> Grid:
-        """Return a grid whose height is 0 at the site's origin, or at its lowest place beyond it.
+        """Return a grid whose height is 0 at the site's origin, or at its lowest place if the
+        origin is outside.
 
         Lines `east_m` (k,) and `north_m` (l,), elevations (l, k), all in m.
         """
@@ -89,7 +90,7 @@ class Grid:
         return replace(grid, base_m=base if np.isfinite(base) else float(np.nanmin(grid.elevation_m)))
 
     def fitted(self, position_m: ArrayLike) -> Grid:
-        """Return the grid with the plane of least squares through places (n, 2) as its `mean`."""
+        """Return the grid with the least-squares plane through places (n, 2) as its `mean`."""
         xy = np.asarray(position_m, dtype=np.float64)
         height = self.height_m(xy)
         known = np.isfinite(height)
@@ -125,17 +126,17 @@ class Grid:
         return np.asarray(np.arctan(np.linalg.norm(self.gradient(position_m), axis=-1)))
 
     def at(self, position_m: ArrayLike, above_m: ArrayLike = 0.0) -> Floats:
-        """Return points in space, shape (..., 3), `above_m` metres off the snow at right angles to it."""
+        """Return points in space, shape (..., 3), `above_m` metres from the snow, at right angles to it."""
         xy = np.asarray(position_m, dtype=np.float64)
         surface = np.concatenate([xy, self.height_m(xy)[..., None]], axis=-1)
         return np.asarray(surface + np.asarray(above_m)[..., None] * self.normal(xy))
 
     def to_snow(self, position_m: ArrayLike) -> Floats:
-        """Return positions (..., 2) in axes laid into the mean plane; lengths are right as far as it is."""
+        """Return positions (..., 2) in axes on the mean plane; lengths are as exact as that plane."""
         return self.mean.to_snow(position_m)
 
     def to_plan(self, snow_m: ArrayLike) -> Floats:
-        """Undo `to_snow`; of the same shape (..., 2)."""
+        """Return the inverse of `to_snow`, in the same shape (..., 2)."""
         return self.mean.to_plan(snow_m)
 
     def steps(self, line_m: ArrayLike) -> Floats:
@@ -155,17 +156,17 @@ class Grid:
         return float(np.sqrt((np.diff(xy, axis=0) ** 2).sum(axis=1) + np.diff(self.height_m(xy)) ** 2).sum())
 
     def steepest_rise(self) -> float:
-        """Return a bound of the rise per metre of any direction anywhere on the grid."""
+        """Return an upper bound of the rise per metre in any direction anywhere on the grid."""
         across = np.abs(np.diff(self.elevation_m, axis=1)) / (self.east_m[1] - self.east_m[0])
         along = np.abs(np.diff(self.elevation_m, axis=0)) / (self.north_m[1] - self.north_m[0])
         return float(np.hypot(np.nanmax(across), np.nanmax(along)))
 
     @cached_property
     def horn(self) -> tuple[Floats, Floats]:
-        """Rise per metre towards east and north at the corners of the net, (ny, nx) each.
+        """Rise per metre towards east and north at the nodes of the grid, (ny, nx) each.
 
         At the rim of the grid the outermost row or column is repeated, which halves the slope
-        across the rim; next to unknown places the gradient is unknown.
+        across the rim. Next to unknown places the gradient is unknown.
         """
         z = np.pad(self.elevation_m, 1, mode="edge")
         west, middle, east = z[:, :-2], z[:, 1:-1], z[:, 2:]
@@ -177,7 +178,7 @@ class Grid:
         return gx, gy
 
     def slope_rad(self) -> Floats:
-        """Return the slope at the corners of the net, (ny, nx), rad."""
+        """Return the slope at the nodes of the grid, (ny, nx), rad."""
         return np.asarray(np.arctan(np.hypot(*self.horn)))
 
     def contours(self, step_m: float) -> list[tuple[float, Floats]]:
@@ -204,4 +205,4 @@ class Grid:
 
 
 Terrain = Plane | Grid
-"""What can lie under a plan."""
+"""The snow surface that a plan can have."""

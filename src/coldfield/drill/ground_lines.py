@@ -1,4 +1,4 @@
-"""Contour lines round a site, at a step that suits it."""
+"""Contour lines round a site, at a suitable step."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from coldfield.drill.site import Site
 Floats = NDArray[np.float64]
 
 AROUND = 1.0
-"""How far round the site the ground is drawn, in sizes of the site. Setting."""
+"""How far beyond the site the ground is drawn, in sizes of the site. Setting."""
 
 AROUND_LEAST_M = 150.0
 
@@ -32,8 +32,8 @@ def window_round(site: Site) -> tuple[Floats, Floats]:
 def contours_round(grid: Grid, site: Site) -> tuple[float, dict[float, list[Floats]]]:
     """Return a round step, m, and the contour lines of the window, (k, 2) in plan, by their elevation, m.
 
-    About ten of them cross the site; where the ground round it is far steeper, fewer, so that at most
-    sixty are drawn in all.
+    About ten of them cross the site. If the ground round it is far steeper, there are fewer, so
+    that at most sixty are drawn in all.
     """
     low, high = window_round(site)
     part = _window(grid, low, high)
@@ -49,7 +49,7 @@ def contours_round(grid: Grid, site: Site) -> tuple[float, dict[float, list[Floa
 
 
 def _window(grid: Grid, low: Floats, high: Floats) -> Grid:
-    """Return the part of a grid in a window, one cell beyond it where there is one."""
+    """Return the part of a grid in a window, with one more cell on each side where there is one."""
     east, north = (_span(places, low[k], high[k]) for k, places in enumerate((grid.east_m, grid.north_m)))
     return Grid(
         east_m=grid.east_m[east],

@@ -1,4 +1,4 @@
-"""The screen of a practice site: does steep ground above reach it? A screen, never a clearance."""
+"""The screen of a practice site for steep ground above that could reach it. Never a clearance."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from coldfield.errors import OutOfModel
 from coldfield.message import Message, message, number
 
 STEEP_RAD = radians(27.0)
-"""From here ground counts as steep: 30 degrees less what an elevation grid smooths away. Setting."""
+"""Ground counts as steep from here on: 30 degrees less what an elevation grid smooths away. Setting."""
 
 REACH_RAD = radians(18.0)
-"""Smallest angle from the end of a long run-out up to the top of its start zone. Setting after
+"""Smallest angle from the end of a long run-out up to the top of its start zone. Setting, based on
 published ranges of 18 to 25 degrees by mountain range (second-hand)."""
 
 COARSE_CELL_M = 30.0
@@ -34,10 +34,10 @@ Verdict = Literal["warning", "nothing found", "cannot tell"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundScreen:
-    """What an elevation grid tells about a practice site.
+    """What an elevation grid shows about a practice site.
 
-    `slope_max_rad` and `slope_mean_rad` are those of the site. `steep_m` holds the places, (n, 2)
-    in plan, of all steep ground from which the site lies within reach.
+    `slope_max_rad` and `slope_mean_rad` are those of the site. `steep_m` holds the places, (n, 2) in
+    plan, of all steep ground that could reach the site.
     """
 
     slope_max_rad: float
@@ -55,14 +55,14 @@ def screened(site: Site, grid: Grid) -> GroundScreen:
     site : Site
         Boundary and holes in the site frame, m.
     grid : Grid
-        The ground, reaching beyond the ridges on all sides.
+        The ground; it should reach beyond the ridges on all sides.
 
     Returns
     -------
     GroundScreen
-        'warning' where steep ground stands above the site at more than 18 degrees, whatever else;
-        else 'cannot tell' where the grid ends short of a ridge, is coarser than 30 m, has gaps or
-        steep ground at its edge; else 'nothing found'.
+        'warning' if steep ground is above the site at an angle of more than 18 degrees; otherwise
+        'cannot tell' if the grid ends before a ridge, is coarser than 30 m, has gaps, or has steep
+        ground at its edge; otherwise 'nothing found'.
 
     Raises
     ------
@@ -71,11 +71,11 @@ def screened(site: Site, grid: Grid) -> GroundScreen:
 
     Notes
     -----
-    Each steep cell, and each next to it, is held against each of up to 80 places of the site,
-    whichever way it faces: wind, curves of the valley, forest and glide cracks are left out. A
-    direction is closed where the ground passes a crest and falls at least 10 m behind it, falls at least 10 m
-    below the site, or runs level for 1 km, and does not rise at the edge of the grid. Ground beyond
-    a closed edge is not looked at. All of these are settings.
+    Each steep cell, and each cell next to one, is tested against up to 80 places of the site,
+    whichever way it faces. Wind, curves of the valley, forest and glide cracks are left out. A
+    direction is closed if the ground does not rise at the edge of the grid and has passed a crest
+    with a fall of at least 10 m behind it, has fallen at least 10 m below the site, or has been
+    level for 1 km. Ground beyond a closed edge is not considered. All of these are settings.
     """
     places = site_places(site)
     height = grid.height_m(places)
@@ -110,10 +110,10 @@ def site_places(site: Site, most: int = _SITE_PLACES) -> Floats:
 
 
 def _steep_above(grid: Grid, lowest_m: float) -> NDArray[np.bool_]:
-    """Tell for each corner of the net whether it is steep and higher than the site's lowest place.
+    """Return for each node of the grid whether it is steep and higher than the site's lowest place.
 
-    A rim cell's slope is taken from the row or column next to it where that is steeper, since the
-    rim's own is halved.
+    The slope of a rim cell is taken from the row or column next to it if that is steeper, because the
+    rim's own slope is halved.
     """
     slope = grid.slope_rad()
     inner = np.pad(slope[1:-1, 1:-1], 1, mode="edge")
@@ -121,7 +121,7 @@ def _steep_above(grid: Grid, lowest_m: float) -> NDArray[np.bool_]:
 
 
 def _with_tops(steep: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return the steep corners and those next to them: a grid rounds off the very top."""
+    """Return the steep nodes and those next to them, because a grid rounds off the very top."""
     grown = np.pad(steep, 1)
     for axis in (0, 1):
         grown = grown | np.roll(grown, 1, axis=axis) | np.roll(grown, -1, axis=axis)
@@ -131,7 +131,7 @@ def _with_tops(steep: NDArray[np.bool_]) -> NDArray[np.bool_]:
 def _reaching(
     grid: Grid, steep: NDArray[np.bool_], places: Floats, height_m: Floats
 ) -> tuple[NDArray[np.intp], Floats]:
-    """Return the flat indices of steep corners that reach the site, and their angles down to it, rad."""
+    """Return the flat indices of steep nodes that reach the site, and their angles down to it, rad."""
     index = np.flatnonzero(steep)
     angle = np.full(len(index), -np.pi / 2)
     for start in range(0, len(index), _CHUNK):
@@ -166,7 +166,7 @@ def _warnings(grid: Grid, reaching: NDArray[np.intp], angle: Floats, places: Flo
     for k in np.unique(sector):
         mine = np.flatnonzero(sector == k)
         worst = mine[np.argmax(angle[mine])]
-        # From the place of the site that it stands above most steeply, as the angle is.
+        # Seen from the place of the site with the steepest angle up to it.
         across = np.hypot(*(at[worst] - places).T)
         rises = grid.height_m(at[worst]) - grid.height_m(places)
         below = np.argmax(np.arctan2(rises, np.maximum(across, 1e-9)))

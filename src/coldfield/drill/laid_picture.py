@@ -13,13 +13,13 @@ from coldfield.errors import OutOfModel
 from coldfield.message import message
 
 FEWEST, MOST = 2, 4
-"""So many known points lay a picture."""
+"""Numbers of known points with which a picture can be placed."""
 
 LEAST_APART = 0.02
-"""Known points nearer to one line, or to each other, than this share of their extent are refused. Setting."""
+"""Points closer to one line or to each other than this share of their extent are refused. Setting."""
 
 Six = tuple[float, float, float, float, float, float]
-"""a, b, c, d, e, f: east = a column + b row + c, north = d column + e row + f; metres and pixels."""
+"""a to f: east = a column + b row + c, north = d column + e row + f; in metres and pixels."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,13 +29,13 @@ class Laid:
     Parameters
     ----------
     matrix : six numbers
-        From pixels (columns to the right, rows down, from the top left corner of the picture) to metres
-        east and north of the site's origin.
+        It maps pixels (columns to the right, rows down, from the top left corner of the picture) to
+        the east and north coordinates of the site, in metres.
     residual_m : float
-        How far the known points lie from where the picture shows them, root mean square, m. Nought where
-        there are just as many as the fit needs: two, or three.
+        Distance of the known points from where the picture shows them, root mean square, m. It is 0 if
+        there are only as many as the fit needs: two, or three.
     spare : int
-        How many of the points the fit could have done without: with none the residual says nothing.
+        Number of points beyond those that the fit needs; with 0 the residual says nothing.
     """
 
     matrix: Six
@@ -44,26 +44,26 @@ class Laid:
 
 
 def laid_by(points: Sequence[tuple[Point, Point]]) -> Laid:
-    """Return how a picture lies that shows known places, by least squares.
+    """Return how a picture lies on the ground, from known places in it, by least squares.
 
-    Two points turn and scale it (a similarity); three and four also stretch and shear it (an affine map),
-    as a photo taken at an angle or a scan needs. Perspective is not taken out: a photo from the side fits
-    near its points only.
+    Two points rotate and scale it (a similarity). Three or four also stretch and shear it (an affine map),
+    which a scan or a photo taken at an angle needs. Perspective is not corrected: a photo from the side
+    fits only near its points.
 
     Parameters
     ----------
     points : sequence of (pixel, place)
-        Column and row in the picture, and metres east and north, of two to four places.
+        Column and row in the picture, and east and north coordinates in m, of two to four places.
 
     Raises
     ------
     OutOfModel
-        If there are too few or too many, two lie on one spot, three or more on one line, or if the picture
-        would lie mirrored.
+        If there are too few or too many points, if two are in the same place or three or more on
+        one line, or if the picture would be mirrored.
 
     Examples
     --------
-    A picture of 10 cm a pixel, north up, whose top left corner lies 50 m north of the origin:
+    A picture with 10 cm per pixel, north up, whose top left corner is 50 m north of the origin:
 
     >>> laid_by([((0, 0), (0, 50)), ((1000, 500), (100, 0))]).matrix
     (0.1, 0.0, 0.0, 0.0, -0.1, 50.0)
@@ -89,7 +89,7 @@ def laid_by(points: Sequence[tuple[Point, Point]]) -> Laid:
 
 
 def six(matrix: NDArray[np.float64]) -> Six:
-    """Return a matrix of two rows and three columns as six plain numbers."""
+    """Return a matrix with two rows and three columns as six plain numbers."""
     a, b, c, d, e, f = (float(value) for value in np.round(matrix, 9).ravel() + 0.0)
     return a, b, c, d, e, f
 
@@ -101,7 +101,7 @@ def _spread(places: NDArray[np.float64], across: int) -> bool:
 
 
 def _similar(pixel: NDArray[np.float64], place: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the turned and scaled map: complex numbers, rows counted upwards."""
+    """Return the map that rotates and scales, in complex numbers with rows counted upwards."""
     z, w = pixel[:, 0] - 1j * pixel[:, 1], place[:, 0] + 1j * place[:, 1]
     turn = np.vdot(z - z.mean(), w - w.mean()) / np.vdot(z - z.mean(), z - z.mean())
     shift = w.mean() - turn * z.mean()
@@ -109,7 +109,7 @@ def _similar(pixel: NDArray[np.float64], place: NDArray[np.float64]) -> NDArray[
 
 
 def _affine(pixel: NDArray[np.float64], place: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the affine map by least squares, about the middles of both so that it is well-conditioned."""
+    """Return the affine map by least squares, about the centres of both, so that it is well conditioned."""
     middle, there = pixel.mean(axis=0), place.mean(axis=0)
     turned, *_ = np.linalg.lstsq(pixel - middle, place - there, rcond=None)
     return np.column_stack([turned.T, there - middle @ turned])

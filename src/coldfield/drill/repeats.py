@@ -1,4 +1,4 @@
-"""Splits of a run that stand twice: pressed by two people, or typed and read from a file."""
+"""Splits of a run that occur twice: pressed by two people, or both typed and read from a file."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from coldfield.drill.run import SPLIT_KINDS, Split
 
 ONCE = tuple(kind for kind in SPLIT_KINDS if kind != "set_out")
-"""Splits that a person presses once at a burial; setting out is over when everybody is off."""
+"""Splits that a person presses once at a burial."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Repeat:
-    """Rows that say the same: which split, at which burial, by whom, and where they stand in the list."""
+    """Rows that say the same: which split, at which burial, by whom, and their places in the list."""
 
     split: str
     burial: str | None
@@ -22,18 +22,18 @@ class Repeat:
 
 
 def repeats_of(splits: Sequence[Split]) -> tuple[Repeat, ...]:
-    """Return the splits of a run that stand more than once, in the order of their first row.
+    """Return the splits of a run that occur more than once, in the order of their first row.
 
     Parameters
     ----------
     splits : sequence of Split
-        Names already turned into ids.
+        Splits with names already turned into ids.
 
     Notes
     -----
-    Two rows of one kind at one burial are a repeat unless they name two people: each of them may have had
-    a first signal. The alarm is one for all. Observations and splits in words of one's own may come again;
-    of those only rows that are alike in everything count.
+    Two rows of one kind at one burial are a repeat unless they name two people, who may each have had a
+    first signal. There is only one alarm for all. Observations and people's own splits may occur again;
+    they are a repeat only if everything in the rows is the same.
     """
     alike: dict[tuple[str | None, ...], list[int]] = {}
     for i, row in enumerate(splits):

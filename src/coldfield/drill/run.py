@@ -23,9 +23,9 @@ SPLIT_KINDS: tuple[str, ...] = (
 class Split:
     """A timed moment of a run, or an observation (`split` is 'observation', its words in `note`).
 
-    Exactly one of `time_unix_s` (seconds since 1970, UTC) and `since_alarm_s` is given; an observation may
-    have neither, where nobody wrote down when it was. `said` is what an observation says, where that is
-    known as a message.
+    Exactly one of `time_unix_s` (seconds since 1970, UTC) and `since_alarm_s` is given; an
+    observation may have neither if nobody wrote down the time. `said` is the content of an
+    observation, if it is known as a message.
     """
 
     split: str
@@ -38,7 +38,7 @@ class Split:
 
     @property
     def timed(self) -> bool:
-        """Whether it has a moment."""
+        """Whether it has a time."""
         return self.time_unix_s is not None or self.since_alarm_s is not None
 
 
@@ -49,16 +49,16 @@ class Splits:
     rows: tuple[Split, ...] = ()
 
     def alarm_unix_s(self) -> float | None:
-        """Return the moment of the alarm, seconds since 1970 UTC, or None where no row tells it."""
+        """Return the moment of the alarm, seconds since 1970 UTC, or None if no row gives it."""
         for row in self.rows:
             if row.split == "alarm" and row.time_unix_s is not None:
                 return row.time_unix_s
         return None
 
     def moment_s(self, row: Split) -> float:
-        """Return the moment of a row on the clock these splits share, s.
+        """Return the moment of a row on the clock that these splits share, s.
 
-        Where any row has a time, that clock is seconds since 1970 UTC, else seconds from the alarm.
+        If any row has a time, that clock is seconds since 1970 UTC, otherwise seconds from the alarm.
         """
         if row.time_unix_s is not None:
             return row.time_unix_s

@@ -1,4 +1,4 @@
-"""Who searches, and with what."""
+"""The people who search, and their gear."""
 
 from __future__ import annotations
 
@@ -10,18 +10,18 @@ DEFAULT_ANTENNAS = 3
 DEFAULT_REFERENCE_A_PER_M = 1.0e-6
 
 DEFAULT_ANTENNA_FACTORS: dict[int, tuple[float, ...]] = {1: (1.0,), 2: (1.0, 1.0), 3: (1.0, 1.0, 3.0)}
-"""Antenna factors where a drill gives none: the third antenna is usually the worst. Setting."""
+"""Antenna factors if a drill gives none: the third antenna is usually the worst. Setting."""
 
 
 TYPICAL_MARKING = 0.9
-"""Share of times that the marking function of a typical set works: what 'true' in a drill file stands for.
-Setting, with `Skill.marking_fraction`: novices leave the third of three unfound in about 30 % of tests,
-mainly because the marking function failed (Schweizer, Genswein, Jarry & Letang 2012, The Avalanche Review
-31(2), abstract)."""
+"""How often the marking function of a typical set works, as a share: the meaning of 'true' in a
+drill file. Setting, chosen together with `Skill.marking_fraction`: novices do not find the third of
+three in about 30 % of tests, mainly because the marking function failed (Schweizer, Genswein, Jarry
+& Letang 2012, The Avalanche Review 31(2), abstract)."""
 
 
 def marking_share(told: bool | float) -> float:
-    """Return the share of times a marking function works from what a drill file tells.
+    """Return how often a marking function works, as a share, from the value in a drill file.
 
     Examples
     --------
@@ -34,7 +34,7 @@ def marking_share(told: bool | float) -> float:
 
 
 def told_marking(share: float) -> bool | float:
-    """Return what a drill file tells of a share: true for a typical function, false for none.
+    """Return the value in a drill file for a share: true for a typical function, false for none.
 
     Examples
     --------
@@ -51,9 +51,9 @@ class Receiver:
     """A set that searches. Exactly one of `coaxial_range_m` and `threshold_a_per_m` is given.
 
     `coaxial_range_m` was measured on the axis, in quiet conditions, against a set of
-    `reference_field_at_10m_a_per_m`. `vertical_range_m`, where given, was measured against an
-    upright set. An antenna factor of 3 means: three times less sensitive than the best one. `marking`
-    is the share of times that its marking function works, 0 where it has none.
+    `reference_field_at_10m_a_per_m`. `vertical_range_m`, if given, was measured against an upright
+    set. An antenna factor of 3 means three times less sensitive than the best one. `marking` is how
+    often its marking function works, as a share; 0 if it has none.
     """
 
     coaxial_range_m: float | None = None
@@ -70,7 +70,7 @@ class Receiver:
 class Searcher:
     """One person of the searching party; `probe_length_m` is None for a searcher without a probe.
 
-    `set_label` is the stock number of the set that they search with, where it is told.
+    `set_label` is the stock number of the set that they search with, if it is known.
     """
 
     id: str

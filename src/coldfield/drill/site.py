@@ -1,11 +1,11 @@
-"""The ground a drill is held on."""
+"""The ground on which a drill is held."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 Point = tuple[float, float]
-"""East and north of the site's origin, m, in plan."""
+"""Distances east and north from the site's origin, in plan, m."""
 
 Ring = tuple[Point, ...]
 """Corners of a polygon, without repeating the first one at the end."""
@@ -13,7 +13,7 @@ Ring = tuple[Point, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Origin:
-    """Where the site frame has its zero, on the WGS84 ellipsoid."""
+    """The zero point of the site frame, on WGS84."""
 
     latitude_rad: float
     longitude_rad: float
@@ -21,13 +21,13 @@ class Origin:
 
     @property
     def nowhere(self) -> bool:
-        """Whether nobody has told where on Earth the ground lies: a drill on a square begins at 0, 0."""
+        """Whether the ground has no map position: a new drill on a square has latitude and longitude 0."""
         return self.latitude_rad == 0.0 and self.longitude_rad == 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Anchor:
-    """A marked place whose position is known: used to lay recorded tracks onto the plan."""
+    """A marked place whose position is known; used to align recorded tracks with the plan."""
 
     name: str
     position_m: Point
@@ -37,8 +37,8 @@ class Anchor:
 class Site:
     """The ground: its boundary, its holes, its slope and where people come onto it.
 
-    Azimuths run clockwise from true north; `aspect_rad` is the way the slope faces, downhill.
-    `declination_rad` is magnetic minus true north, None where nobody told it.
+    Azimuths are clockwise from true north; `aspect_rad` is the direction that the slope faces,
+    downhill. `declination_rad` is magnetic minus true north, or None if unknown.
     """
 
     origin: Origin

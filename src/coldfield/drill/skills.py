@@ -1,8 +1,8 @@
 """How well people do each part of a search: one table, each constant with its source or 'setting'.
 
-People differ, and nobody is the same in every run. So each constant is a distribution: a middle, a
-spread between people and a spread from run to run. The rehearsal draws from it, the debrief believes
-it, the documents print it. `TABLE` holds all of it once; a group's own figures override it.
+People differ, and nobody is the same in every run. Each constant is therefore a distribution: a median, a
+spread between people and a spread from run to run. The rehearsal draws from it, the debrief uses it as
+prior knowledge, and the documents print it. `TABLE` is the only place; a group's own figures override it.
 """
 
 from __future__ import annotations
@@ -16,21 +16,21 @@ from coldfield.errors import BadInput
 from coldfield.message import Message, message, number
 
 Kind = Literal["positive", "share", "count"]
-"""How a constant spreads: log-normally, normally on the logit, or not at all."""
+"""How a constant is distributed: log-normally, normally on the logit, or without spread."""
 
 SHARED = 0.5
-"""Who is quick in one phase is quick in others: so much of the variance between people is one quickness
-shared by all constants, the rest is each constant's own. Setting."""
+"""People who are quick in one phase are quick in others. This share of the variance between people
+is one quickness common to all constants; the rest belongs to each constant alone. Setting."""
 
 MOST_SPREAD = 2.0
-"""A spread above this is refused: two deviations would be a factor of 50."""
+"""A spread above this is refused: two standard deviations would be a factor of 50."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
-    """Deviations of the natural logarithm of a constant (of the logit of a share).
+    """Standard deviations of the natural logarithm of a constant (of the logit of a share).
 
-    `between` people of one skill, and `within` one person from run to run.
+    `between` is for people of one skill, `within` for one person from run to run.
     """
 
     between: float
@@ -48,17 +48,17 @@ class Constant:
     kind : str
         'positive': times, speeds, rates and angles; 'share': from 0 to 1; 'count'.
     novice, practised, expert : float
-        Middles (medians).
+        Medians.
     spread : Spread
         Between people and from run to run.
     unsure : float
-        The middle itself is known to within this factor (a share: its odds are); 1 where it is given.
+        The median itself is known to within this factor (for a share: its odds); 1 if it is certain.
     quick : int
-        1 where a quick person has more of it, -1 where less.
+        1 if a quick person has more of it, -1 if less.
     source : str
-        Of the middles; 'setting' is our choice.
+        Source of the medians; 'setting' is our choice.
     spread_source : str
-        Of spread and factor.
+        Source of spread and factor.
     """
 
     name: str
@@ -83,7 +83,7 @@ def _line(
     source: str = "setting",
     spread_source: str = "setting",
 ) -> Constant:
-    """Return a line; `middles` novice, practised, expert; `spreads` between, within, unsure."""
+    """Return a line; `middles` are novice, practised, expert; `spreads` are between, within, unsure."""
     return Constant(
         name=name,
         kind=kind,
@@ -156,57 +156,57 @@ TABLE: tuple[Constant, ...] = (
     _line("start_far_fraction", (0.4, 0.15, 0.05), (0.5, 0.3, 2.0), -1, kind="share"),
     _line("fine_rounds", (2, 1, 1), (0.0, 0.0, 1.0), -1, kind="count"),
 )
-"""Every constant of a skill, in the order of `Skill`: middles, spreads, how unsure, source."""
+"""Every constant of a skill, in the order of `Skill`: medians, spreads, uncertainty, source."""
 
 CONSTANTS: tuple[str, ...] = tuple(line.name for line in TABLE)
 """The names of all constants of a skill."""
 
 SPREADS: dict[str, Spread] = {line.name: line.spread for line in TABLE}
-"""The spreads of the table; not to be changed in place."""
+"""The spreads of the table; do not change in place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skill:
-    """Constants of one searcher: middles. Times in s, speeds in m/s on level snow, angles in rad.
+    """Constants of one searcher, as medians. Times in s, speeds in m/s on level snow, angles in rad.
 
     Attributes
     ----------
     reaction_s : float
-        From the alarm until the person walks, set switched to search.
+        Time from the alarm until the person walks with the set switched to search.
     signal_speed_m_s, coarse_speed_m_s : float
-        Walking along a lane, and along the direction down to a reading of 10 m.
+        Walking speed along a lane, and along the direction down to a reading of 10 m.
     near_speed_m_s : float
-        Walking below a reading of 10 m.
+        Walking speed below a reading of 10 m.
     fine_speed_m_s : float
-        Moving the set over the snow in fine search.
+        Speed of the set over the snow in the fine search.
     direction_noise_rad : float
-        Deviation of the walked from the shown direction, in a strong signal.
+        Standard deviation of the walked from the shown direction, in a strong signal.
     wrong_way_fraction : float
-        Share of first turns that take the wrong one of the two ways of the line.
+        Share of first turns that take the wrong one of the line's two ways.
     turn_s : float
-        Standing still to take in a first signal, or to turn about.
+        Time standing still to understand a first signal, or to turn round.
     fine_rounds : int
         How often the cross is walked before probing.
     place_error_m : float
-        Deviation, each way, of the first probe hole from the place of the lowest reading.
+        Standard deviation, each way, of the first probe hole from the place of the lowest reading.
     probe_ready_s, shovel_ready_s : float
-        To put the probe, the shovel together.
+        Time to assemble the probe, and the shovel.
     probe_hole_s : float
-        One hole with a probe of 2.4 m, down and up.
+        Time for one hole with a probe of 2.4 m, down and up.
     strike_felt_fraction : float
-        Share of hits that are felt as hits.
+        Share of hits that are recognised as hits.
     marking_fraction : float
-        Share of found sets that the person marks with success where the function works.
+        Share of found sets that the person marks successfully if the function works.
     left_on_fraction : float
         Share of people who start to dig without switching their set off or back by hand.
     dig_rate_kg_s : float
-        Snow moved over the first minutes.
+        Snow moved in the first minutes.
     start_far_fraction : float
         Share of finds where the hole is started too far from the probe.
     spread : mapping of str to Spread
-        By the name of the constant; one that is missing does not spread. Not to be changed in place.
+        By the name of the constant; a missing one does not spread. Do not change in place.
     shared : float
-        Share, 0 to 1, of the variance between people that is one quickness shared by all constants.
+        Share, 0 to 1, of the variance between people that is one quickness common to all constants.
     """
 
     name: str
@@ -281,17 +281,17 @@ ABOVE_ZERO = (
     "probe_hole_s",
     "dig_rate_kg_s",
 )
-"""Speeds, rates and times with which nobody could search if they were 0."""
+"""Speeds, rates and times that must be above 0 for anybody to search."""
 
 
 def check_skill(skill: Skill) -> None:
-    """Refuse figures with which nobody could search.
+    """Raise an error for figures with which nobody could search.
 
     Raises
     ------
     BadInput
-        One line per fault: not finite or below 0, a share above 1, a speed or rate of 0, no round
-        of fine search, a spread that is not from 0 to 2 or belongs to no constant.
+        With one line per fault: not finite or below 0, a share above 1, a speed or rate of 0, no
+        round of fine search, a spread that is not from 0 to 2 or belongs to no constant.
 
     Examples
     --------

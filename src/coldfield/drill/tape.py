@@ -1,6 +1,6 @@
-"""Places found again with two tapes, or with a bearing and a tape, and how far off a tape puts them.
+"""Finding a place again with two tapes, or with a bearing and a tape, and the error of doing so.
 
-Tapes lie on the snow: all distances and errors are metres on the snow, azimuths are true and in plan.
+Tapes lie on the snow: all distances and errors are metres on the snow; azimuths are true and in plan.
 """
 
 from __future__ import annotations
@@ -17,18 +17,18 @@ from coldfield.drill.site import Point, Site
 from coldfield.drill.terrain import Plane
 
 TAPE_OUT_M = 0.5
-"""By how much a tape is taken to be out: it sags, bends round lumps and is read in the wind. Setting."""
+"""Assumed error of a tape: it sags, bends round lumps and is read in the wind. Setting."""
 
 GOOD_M = 1.0
-"""A place that is off by no more than this, with each tape 0.5 m out, counts as well fixed. Setting."""
+"""A place counts as well fixed if it is off by no more than this with each tape 0.5 m out. Setting."""
 
 FARTHEST_TAPE_M = 100.0
-"""Anchors farther away are no help: no tape is longer. Setting."""
+"""Anchors farther away cannot be used: no tape is longer. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tape:
-    """One tape from an anchor: its index among the anchors, length on the snow and in plan, and bearing."""
+    """One tape from an anchor: the anchor's index, the length on the snow and in plan, and the bearing."""
 
     anchor: int
     snow_m: float
@@ -40,9 +40,9 @@ class Tape:
 class Fix:
     """How one place is found again.
 
-    `first` and `second` are the tapes whose circles cut best; None with a single anchor. The place lies
-    on `side` as seen from the first anchor towards the second. `off_m` is how far it may be off when each
-    tape is `TAPE_OUT_M` out. `near` is the tape from the nearest anchor, for bearing and paces.
+    `first` and `second` are the tapes whose circles intersect best; None with a single anchor. The place
+    lies on `side`, seen from the first anchor towards the second. `off_m` is its possible error if each
+    tape is out by `TAPE_OUT_M`. `near` is the tape from the nearest anchor, for bearing and paces.
     """
 
     near: Tape
@@ -70,22 +70,22 @@ def tape(site: Site, anchor: int, place_m: Point) -> Tape:
 
 
 def off_by(first_m: Point, second_m: Point, place_m: Point, out_m: float = TAPE_OUT_M) -> float:
-    """Return how far two tapes may put a place off, m; all places in axes laid into the snow.
+    """Return the possible error of a place found with two tapes, m; all places in axes on the snow.
 
     Parameters
     ----------
     first_m, second_m : tuple of float
         The anchors.
     place_m : tuple of float
-        The place; on the line through both anchors, or at one of them, the answer is `inf`.
+        The place; `inf` is returned if it is at an anchor or on the line through both.
     out_m : float
-        By how much each tape may be out.
+        Possible error of each tape.
 
     Notes
     -----
-    The tapes meet at an angle g. With errors of the same sign the place moves by out / cos(g / 2), with
-    errors of opposite signs by out / sin(g / 2); the larger one counts. Linear in the error: 2 % low at
-    an error of a twentieth of the distance.
+    The tapes meet at an angle g. Errors of the same sign move the place by out / cos(g / 2), errors
+    of opposite signs by out / sin(g / 2); the larger one counts. The formula is linear in the
+    error: 2 % too low for an error of a twentieth of the distance.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def off_by(first_m: Point, second_m: Point, place_m: Point, out_m: float = TAPE_
 
 
 def fix(site: Site, place_m: Point) -> Fix | None:
-    """Return how a place of a site is found again; None where the site has no anchor."""
+    """Return how a place of a site is found again; None if the site has no anchor."""
     if not site.anchors:
         return None
     tapes = [tape(site, k, place_m) for k in range(len(site.anchors))]
@@ -125,7 +125,7 @@ def fix(site: Site, place_m: Point) -> Fix | None:
 
 
 def _pairs(anchors_m: Sequence[Point], site: Site, place_m: Point) -> list[tuple[float, int, int]]:
-    """How far each pair of anchors may put a place off; pairs within a tape's length where there are any."""
+    """The possible error with each pair of anchors; only pairs within a tape's length if there are any."""
     snow = Plane.of(site).to_snow([*anchors_m, place_m]).tolist()
     place = (snow[-1][0], snow[-1][1])
     found = []
@@ -139,7 +139,7 @@ def _pairs(anchors_m: Sequence[Point], site: Site, place_m: Point) -> list[tuple
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BetterAnchor:
-    """Where one more anchor would help most, and how far the worst place would be off then, m."""
+    """Where one more anchor would help most, and the error of the worst place with it, m."""
 
     position_m: Point
     worst_off_m: float
@@ -148,8 +148,8 @@ class BetterAnchor:
 def better_anchor(site: Site, places_m: Sequence[Point], *, step_m: float = 5.0) -> BetterAnchor | None:
     """Return the place on the edge of the ground where one more anchor fixes all places best.
 
-    None where the site has no anchor at all, there is nothing to fix, or none on the edge does better
-    than those there are.
+    None if the site has no anchor at all, if there is nothing to fix, or if no place on the edge is better
+    than the present anchors.
     """
     if not site.anchors or not places_m:
         return None

@@ -12,11 +12,11 @@ from coldfield.drill.site import Site
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plane:
-    """An even slope: `aspect_rad` is the azimuth it faces, downhill, clockwise from true north.
+    """An even slope: `aspect_rad` is the azimuth that it faces, downhill, clockwise from true north.
 
     Examples
     --------
-    A slope of 45 degrees that faces south lies 10 m higher 10 m further north:
+    A slope of 45 degrees that faces south is 10 m higher 10 m farther north:
 
     >>> Plane(slope_rad=np.pi / 4, aspect_rad=np.pi).height_m([0, 10]).round(6).item()
     10.0
@@ -47,9 +47,9 @@ class Plane:
         return np.asarray(np.asarray(position_m, dtype=np.float64) @ self.gradient())
 
     def at(self, position_m: ArrayLike, above_m: ArrayLike = 0.0) -> NDArray[np.float64]:
-        """Return points in space, shape (..., 3), `above_m` metres off the snow at right angles to it.
+        """Return points in space, shape (..., 3), `above_m` metres from the snow, at right angles to it.
 
-        Negative values lie under the snow, so a burial's set is at ``at(position, -depth)``.
+        Negative values are under the snow, so a burial's set is at ``at(position, -depth)``.
         """
         xy = np.asarray(position_m, dtype=np.float64)
         above = np.asarray(above_m, dtype=np.float64)
@@ -57,14 +57,14 @@ class Plane:
         return np.asarray(surface + above[..., None] * self.normal())
 
     def to_snow(self, position_m: ArrayLike) -> NDArray[np.float64]:
-        """Return positions in axes laid into the snow (along the contour, up the fall line), (..., 2), m.
+        """Return positions in axes on the snow (along the contour, up the fall line), (..., 2), m.
 
         Lengths and areas in these axes are lengths and areas on the snow.
         """
         return np.asarray(np.asarray(position_m, dtype=np.float64) @ self._axes().T)
 
     def to_plan(self, snow_m: ArrayLike) -> NDArray[np.float64]:
-        """Undo `to_snow`: positions in plan, shape (..., 2), m."""
+        """Return the inverse of `to_snow`: positions in plan, shape (..., 2), m."""
         return np.asarray(np.asarray(snow_m, dtype=np.float64) @ np.linalg.inv(self._axes()).T)
 
     def length_m(self, line_m: ArrayLike) -> float:
@@ -72,7 +72,7 @@ class Plane:
         return float(np.linalg.norm(np.diff(self.to_snow(line_m), axis=0), axis=-1).sum())
 
     def steps(self, line_m: ArrayLike) -> NDArray[np.float64]:
-        """Return a line in plan, (k, 2), with the places added that its height needs: here none."""
+        """Return a line in plan, (k, 2), with the extra places that its height needs: none on a plane."""
         return np.asarray(line_m, dtype=np.float64)
 
     def steepest_rise(self) -> float:

@@ -22,14 +22,14 @@ def utm(
     latitude_rad, longitude_rad : array_like, one shape
         WGS84.
     zone : int
-        1 to 60; its middle lies at -183 + 6 zone degrees.
+        1 to 60; its central meridian is at -183 + 6 zone degrees.
     south : bool
         Whether northings count from 10,000 km below the equator.
 
     Notes
     -----
-    Krueger's series to the third power of the third flattening: below 1 mm within 10 degrees of
-    the middle of the zone.
+    Krueger's series to the third power of the third flattening; the error is below 1 mm within 10
+    degrees of the central meridian.
 
     References
     ----------

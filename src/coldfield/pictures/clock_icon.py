@@ -28,7 +28,7 @@ def icon_svg() -> str:
 
 
 def icon_png(size_px: int) -> bytes:
-    """Return the icon as PNG, as wide and high as is asked for."""
+    """Return the icon as PNG in the requested size."""
     from matplotlib.figure import Figure
     from matplotlib.patches import Circle, Ellipse
 

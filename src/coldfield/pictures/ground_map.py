@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 SLOPE_STEPS_DEG = (0.0, 10.0, 20.0, 27.0, 30.0, 35.0, 40.0, 90.0)
 _SHADES = ("#FFFFFF", "#EDF0F1", "#D6DDE2", "#B7C3CC", "#93A4B1", "#6C8193", "#465E73")
-"""One hue, darker with the slope; the words stand beside the scale."""
+"""One hue, darker with the slope; words are beside the scale."""
 
 
 def ground_figure(
@@ -27,7 +27,7 @@ def ground_figure(
 ) -> Figure:
     """Return a map of slope classes with contours, the site, and steep ground that reaches it.
 
-    Shows the site and as much round it as the reaching ground takes, at least 300 m each way.
+    It shows the site and at least 300 m each way, or more if the steep ground needs it.
     """
     from matplotlib.colors import BoundaryNorm, ListedColormap
 

@@ -1,4 +1,4 @@
-"""The hearing map: where a receiver hears which set, what it reads there, where its lines lead."""
+"""The hearing map: where a receiver hears which set, its readings, and where its lines lead."""
 
 from __future__ import annotations
 
@@ -38,11 +38,11 @@ def hearing_map(
     drill : Drill
         Site and burials.
     grid : HearingGrid
-        What the map's receiver hears.
+        What the receiver of the map hears.
     flux_lines_m : sequence of (k, 2) arrays
         Walked flux lines, in plan.
     title : str
-        What the map answers, in words.
+        The question that the map answers.
     lanes : sequence of (searcher, (k, 2) array)
         Lanes to draw, if any.
     neighbours : sequence of (name, place)
@@ -52,9 +52,10 @@ def hearing_map(
 
     Notes
     -----
-    Ground colour: the lowest reading, cividis, light near the set; no colour: nothing heard. Thin
-    lines: equal readings, with their figure. Dashed outlines: where each set is heard just so, one
-    dash a set, named in place. Meaning never rests on colour alone.
+    The colour of the ground is the lowest reading, in cividis, light near the set; no colour means
+    that nothing is heard. Thin lines are equal readings, with their figure. Dashed outlines show
+    where each set is only just heard; each set has its own dash and is named in place. No meaning
+    depends on colour alone.
     """
     drawn, axes = plan_axes(drill.site, theme=theme)
     _shade(axes, grid, theme)
@@ -150,7 +151,7 @@ def _figure(axes: Axes, place: np.ndarray, words: str, colour: str, halo: str) -
 
 
 def _arrow(axes: Axes, xy: np.ndarray, colour: str) -> None:
-    """A small head in the middle of a walk, the way it is walked."""
+    """A small arrowhead in the middle of a walk, in its direction."""
     if len(xy) < 4:
         return
     k = len(xy) // 2

@@ -1,4 +1,4 @@
-"""The plan with everybody's lane, start and end."""
+"""The plan with everybody's lane, its start and its end."""
 
 from __future__ import annotations
 
@@ -35,8 +35,8 @@ def lane_figure(
 ) -> Figure:
     """Return the plan of a site with each searcher's lane, its direction and its start named.
 
-    On the level, strips are also drawn as faint bands; on a slope their width in plan differs from
-    that on the snow, so they are left out.
+    On level ground, strips are also drawn as faint bands. On a slope they are left out, because
+    their width in plan differs from that on the snow.
     """
     drawn, axes = plan_axes(site, theme=theme, width_cm=width_cm)
     if grid is not None:
@@ -79,7 +79,7 @@ def chance_figure(
     grid: Grid | None = None,
     theme: Theme = "light",
 ) -> Figure:
-    """Return the plan with the chance that a set is heard at least once, the least-heard place named."""
+    """Return the plan with the chance that a set is heard at least once; the least-heard place is named."""
     from matplotlib.colors import LinearSegmentedColormap
 
     drawn = lane_figure(site, plan, names=names, grid=grid, theme=theme, bands=False)
@@ -109,7 +109,7 @@ def chance_figure(
 
 
 def _as_net(chances: Detection) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return columns, rows and a masked net of the chances, one row and column wider all round."""
+    """Return columns, rows and a masked grid of the chances, one row and column wider all round."""
     corner, step = chances.place_m.min(axis=0) - chances.spacing_m, chances.spacing_m
     column, row = np.rint((chances.place_m - corner) / step).astype(int).T
     net = np.full((row.max() + 2, column.max() + 2), np.nan)

@@ -61,7 +61,7 @@ def draw_ground(axes: Axes, site: Site, *, theme: Theme = "light") -> None:
 
 
 def draw_burials(axes: Axes, burials: Iterable[Burial], *, theme: Theme = "light") -> None:
-    """Draw each burial as a rod in plan along its antenna, with its name and depth in words."""
+    """Draw each burial as a rod along its antenna, in plan, with its name and depth in words."""
     token = TOKENS[theme]
     for burial in burials:
         x, y = burial.position_m
@@ -80,7 +80,7 @@ def draw_burials(axes: Axes, burials: Iterable[Burial], *, theme: Theme = "light
 def draw_line(
     axes: Axes, line_m: ArrayLike, *, person: int = 0, words: str = "", width: float = 1.3, alpha: float = 1.0
 ) -> None:
-    """Draw one line in plan, shape (n, 2), in the hue and dash of the person of that number."""
+    """Draw one line in plan, shape (n, 2), in the hue and dash of the person with that number."""
     xy = np.asarray(line_m, dtype=np.float64)
     if len(xy) == 0:
         return
@@ -94,7 +94,7 @@ def draw_line(
 
 
 def draw_lanes(axes: Axes, lanes: Sequence[tuple[str, ArrayLike]]) -> None:
-    """Draw lanes given as (searcher, line in plan of shape (n, 2)), one hue and dash a searcher."""
+    """Draw lanes given as (searcher, line in plan of shape (n, 2)), one hue and dash per searcher."""
     people = list(dict.fromkeys(searcher for searcher, _ in lanes))
     for searcher, line_m in lanes:
         draw_line(axes, line_m, person=people.index(searcher), words=searcher)
@@ -103,7 +103,7 @@ def draw_lanes(axes: Axes, lanes: Sequence[tuple[str, ArrayLike]]) -> None:
 def label(
     axes: Axes, place_m: tuple[float, float], words: str, *, colour: str, theme: Theme = "light"
 ) -> None:
-    """Write words beside a place, on a patch in the sheet's colour, so that no line runs through them."""
+    """Write words beside a place, on a patch in the sheet's colour, so that no line crosses them."""
     axes.annotate(
         words,
         place_m,

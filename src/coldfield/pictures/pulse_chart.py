@@ -1,4 +1,4 @@
-"""The recorded pulses of a set: strength over time, and all pulses laid over each other."""
+"""The recorded pulses of a set: strength over time, and all pulses on top of each other."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ def pulse_chart(
     on_ms: float | None,
     theme: Theme = "light",
 ) -> Figure:
-    """Return two charts: the first ten seconds, and each pulse from its beginning on.
+    """Return two charts: the first ten seconds, and all pulses aligned at their start.
 
     Parameters
     ----------
     level : sequence of float
         Strength, about 1 while the set is heard, `step_s` apart.
     starts_s : sequence of float
-        Where the pulses that keep the beat begin, s.
+        Starts of the pulses that share one period, s.
     """
     drawn = figure(width_cm=17, height_cm=11, theme=theme)
     above, below = (dress(axes, theme=theme) for axes in drawn.subplots(2, 1))

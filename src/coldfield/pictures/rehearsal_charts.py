@@ -1,4 +1,4 @@
-"""Charts of a rehearsal: phases against survival, minutes to the airway, worth, walked lines."""
+"""Charts of a rehearsal: phases against survival, minutes to the airway, what helps most, walked lines."""
 
 from __future__ import annotations
 
@@ -32,10 +32,11 @@ def rehearsal_chart(
 ) -> Figure:
     """Return, for each burial, the phases over time against survival, and minutes to the airway.
 
-    Left: at each minute the share of runs that are in each phase; over it the chance of survival
-    for somebody whose airway is freed then, with the range over the curves. Right: how many runs
-    free the airway in which minute, over two bands of eight of ten: the wider one with the constants
-    drawn too, the narrower one as runs scatter. Runs that never find the burial stay white above.
+    Left: the share of runs in each phase, minute by minute; over it, the chance of survival for
+    somebody whose airway is freed at that time, with the range over the curves. Right: how many
+    runs free the airway in which minute, above two bands of eight of ten: the wider one with the
+    constants drawn too, the narrower one from the scatter of runs. Runs that never find the burial
+    stay white at the top.
     """
     count = len(rehearsal.burials)
     drawn = figure(width_cm=24, height_cm=1.5 + 5.8 * count, theme=theme)
@@ -61,7 +62,7 @@ def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme
     borders = _borders(rehearsal, j)
     before = [np.mean(border[:, None] <= t, axis=0) for border in borders]
     below = np.zeros(_STEPS)
-    # From the bottom: free, dig, probe, fine, coarse, signal; each band is the runs not yet past it.
+    # From the bottom: free, dig, probe, fine, coarse, signal; each band holds the runs in that phase.
     for name, past in zip(("", *reversed(PHASES)), [*reversed(before), None], strict=True):
         above = (
             np.asarray(past) if past is not None else np.full(_STEPS, np.mean(rehearsal.failure[:, j] < 0))
@@ -87,7 +88,7 @@ def _phases(axes: Axes, rehearsal: Rehearsal, j: int, end_s: float, theme: Theme
 
 
 def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
-    """Return when each phase is over, for runs that found the burial; the others never get there."""
+    """Return when each phase ends, for runs that found the burial; the others never get there."""
     found = rehearsal.failure[:, j] < 0
     strike = rehearsal.column("probe_strike")[:, j]
     turn = rehearsal.column("turn")[:, j]
@@ -100,7 +101,7 @@ def _borders(rehearsal: Rehearsal, j: int) -> list[NDArray[np.float64]]:
 
 
 def _name_bands(axes: Axes, borders: list[NDArray[np.float64]], end_s: float, theme: Theme) -> None:
-    """Write each phase's name over the middle of its half-way time, a step higher for the next one."""
+    """Write each phase's name above its median time, each one a step higher than the last."""
     from matplotlib.patheffects import withStroke
 
     begin = 0.0
@@ -132,7 +133,7 @@ def _bands(rehearsal: Rehearsal, horizon_s: float) -> list[Band]:
 def _minutes(
     axes: Axes, both: tuple[Rehearsal, Rehearsal], j: int, ends_s: tuple[float, float], theme: Theme
 ) -> None:
-    """Draw the minutes to one airway; `both`: with the constants drawn, and at their middles."""
+    """Draw the minutes to one airway; `both`: with the constants drawn, and at their medians."""
     token, (unsure, rehearsal), (end_s, horizon_s) = TOKENS[theme], both, ends_s
     airway = rehearsal.column("airway")[:, j] / 60.0
     known = airway[np.isfinite(airway)]
@@ -168,7 +169,7 @@ def _title(axes: Axes, words: str, theme: Theme) -> None:
 def worth_chart(changes: Sequence[Worth], *, theme: Theme = "light") -> Figure:
     """Return what helps most: survivors and minutes gained by each change, with one standard error.
 
-    Only changes whose help stands beyond two standard errors and whatever the constants are.
+    Only changes whose effect exceeds two standard errors and holds whatever the constants are.
     """
     worth = [one for one in changes if one.counts and one.gain_minutes > 0.0]
     token = TOKENS[theme]
@@ -200,9 +201,9 @@ def worth_chart(changes: Sequence[Worth], *, theme: Theme = "light") -> Figure:
 
 
 def traces_chart(drill: Drill, runs: Mapping[str, tuple[Drill, Played]], *, theme: Theme = "light") -> Figure:
-    """Return plans of a few runs, each with everyone's walked line; the words say which run it is.
+    """Return plans of a few runs, each with everyone's walked line; words say which run it is.
 
-    A run brings the drill it played, whose burials may lie elsewhere.
+    A run has its own drill, whose burials may be in other places.
     """
     columns = len(runs) if len(runs) <= 3 else 2
     lines = -(-len(runs) // columns)
@@ -239,4 +240,4 @@ RUNS: Mapping[str, Message] = {
     "a slow run": message("picture.run_slow"),
     "a failed run": message("picture.run_failed"),
 }
-"""What the runs of `telling_runs` are called."""
+"""Names of the runs from `telling_runs`."""

@@ -36,7 +36,7 @@ def strip_width_chart(
 
     Above: the chance that the nearest passing searcher hears a set, against its distance from the
     lane, with half the edge width and the hardest directions named. Below: expected survival
-    against width, its top and the widths within 1 % of it.
+    against width, its maximum, and the widths within 1 % of that.
     """
     drawn = figure(width_cm=17, height_cm=17, theme=theme)
     above, below = (dress(axes, theme=theme) for axes in drawn.subplots(2, 1))
@@ -141,7 +141,7 @@ AXES: Mapping[str, Message] = {
 def fine_search_chart(
     rows: Sequence[tuple[str, AxisReadings, AxisReadings]], *, title: str, theme: Theme = "light"
 ) -> Figure:
-    """Return line plots of the readings along both axes of a cross, one row a kind of receiver."""
+    """Return line plots of the readings along both axes of a cross, one row per kind of receiver."""
     drawn = figure(width_cm=17, height_cm=2.2 + 4.6 * len(rows), theme=theme)
     token = TOKENS[theme]
     grid = np.atleast_2d(drawn.subplots(len(rows), 2, sharex=True, sharey=True))

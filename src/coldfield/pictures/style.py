@@ -37,7 +37,7 @@ TOKENS: dict[Theme, dict[str, str]] = {
     },
 }
 PEOPLE = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00", "#8A6A00", "#1B2430")
-"""Okabe-Ito hues (yellow replaced: unreadable on white), one a person; each also has its own dash."""
+"""Okabe-Ito hues (yellow replaced: unreadable on white), one per person; each also has its own dash."""
 DASHES: tuple[tuple[float, ...], ...] = (
     (),
     (6, 2),
@@ -54,7 +54,7 @@ SIGNAL = "cividis"
 
 
 def figure(*, width_cm: float = 18.0, height_cm: float = 12.0, theme: Theme = "light") -> Figure:
-    """Return an empty figure in the project's look; sizes in cm. Drawn without any window."""
+    """Return an empty figure in the project's look; sizes in cm. It needs no window."""
     from matplotlib.figure import Figure
 
     drawn = Figure(figsize=(width_cm / 2.54, height_cm / 2.54), layout="constrained")
@@ -83,7 +83,7 @@ def dress(axes: Axes, *, theme: Theme = "light", grid: bool = True) -> Axes:
 
 
 def picture(drawn: Figure, kind: Literal["svg", "png"], *, dpi: int = 160) -> bytes:
-    """Return a figure as the bytes of an SVG or PNG file, without dates in it."""
+    """Return a figure as the bytes of an SVG or PNG file, without a date in it."""
     from matplotlib import rc_context
 
     out = io.BytesIO()

@@ -1,1 +1,1 @@
-"""Published survival curves and how a run is read against them."""
+"""Published survival curves, and how a run is compared with them."""

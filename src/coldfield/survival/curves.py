@@ -1,7 +1,7 @@
 """Published survival curves of people buried by avalanches, each from the moment of burial.
 
-Only points that a publication or a page quoting it prints are held here: no curve was digitised.
-Between the points Coldfield draws straight lines; that choice is ours, not the authors'.
+Only points printed in a publication, or on a page that quotes it, are used; no curve was digitised.
+Coldfield draws straight lines between the points; that choice is ours, not the authors'.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from coldfield.errors import OutOfModel
 from coldfield.message import Message, message
 
 Standing = Literal["seen", "second-hand", "memory", "choice"]
-"""How a value is known: the text was seen; quoted elsewhere; from memory, not seen; our own choice."""
+"""How a value is known: the text was seen; it was quoted elsewhere; from memory."""
 
 BETWEEN = message("note.survival_lines")
 
@@ -27,7 +27,7 @@ BETWEEN = message("note.survival_lines")
 class CurvePoint:
     """One point of a curve: `survival` after `minutes` under the snow, and how it is known.
 
-    `low` and `high` are the printed range or confidence interval, where there is one.
+    `low` and `high` are the printed range or confidence interval, if there is one.
     """
 
     minutes: float
@@ -44,15 +44,15 @@ class Curve:
     Attributes
     ----------
     name : str
-        Country and years of the accidents: its key in answers and records.
+        Country and years of the accidents; the key in answers and records.
     label : Message
-        What the name says.
+        The name in words.
     points : tuple of CurvePoint
         In order of time; the start, 1 at 0 min, is not among them.
     source, where : str
-        The publication; a page that quotes it, where only that was seen.
+        The publication, or a page that quotes it if only that was seen.
     before, after : str
-        What is done before the first point and after the last one.
+        What is assumed before the first point and after the last one.
 
     Examples
     --------
@@ -89,8 +89,8 @@ class Curve:
 
         Notes
         -----
-        Straight lines between printed points. Against another monotone curve through the same
-        points the difference reaches about 0.1 between 15 and 35 min, where survival falls most.
+        Straight lines between printed points. Another monotone curve through the same points could
+        differ by about 0.1 between 15 and 35 min, where survival falls most.
         """
         seconds = np.asarray(since_burial_s, dtype=np.float64)
         if (seconds < 0.0).any():
@@ -100,7 +100,7 @@ class Curve:
         return np.asarray(np.interp(seconds / 60.0, minutes, alive))
 
     def standing_at(self, since_burial_s: float) -> Standing:
-        """Return how the points that a value rests on are known: the weaker of its two neighbours."""
+        """Return how the points behind a value are known: the weaker of its two neighbours."""
         order: tuple[Standing, ...] = ("seen", "second-hand", "memory", "choice")
         minutes = since_burial_s / 60.0
         before = [p.standing for p in self.points if p.minutes <= minutes][-1:]
@@ -188,7 +188,7 @@ CURVES: Mapping[str, Curve] = MappingProxyType({curve.name: curve for curve in _
 """All curves by name."""
 
 DEFAULT = CURVES["Switzerland 1981-2020"]
-"""The curve used where none is named; others are always shown beside it as a range."""
+"""The curve used if none is named; the others are always shown beside it as a range."""
 
 
 def survival_range(since_burial_s: float) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""What Coldfield says, in every language there is a folder for."""
+"""What Coldfield says, in every language that has a folder."""
 
 from coldfield.words.languages import ENGLISH, Language, catalogue, language_of, languages
 from coldfield.words.saying import column, say, speaking, spoken, spoken_now, word

@@ -1,6 +1,6 @@
-"""The languages there are: a folder each, found by looking.
+"""The available languages: each is a folder, found when needed.
 
-A folder of a language holds ``language.json`` and catalogues; `docs/languages.md` says how to add one.
+The folder of a language holds ``language.json`` and catalogues; `docs/languages.md` explains how to add one.
 """
 
 from __future__ import annotations
@@ -15,23 +15,23 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 
 FOLDER = "COLDFIELD_WORDS"
-"""The environment variable that names a further folder of languages."""
+"""The environment variable that names an additional folder of languages."""
 
 ENGLISH = "en"
-"""The language that has every word: what another one lacks is said in it."""
+"""The language that has every word; whatever another language lacks is said in English."""
 
 ABOUT = "language.json"
 
 Entry = str | Mapping[str, str]
-"""The words of a code: one text, or a text for each plural form that the language has."""
+"""The words of a code: one text, or a text for each plural form of the language."""
 
 
 @dataclass(frozen=True, slots=True)
 class Language:
-    """A language that there is a catalogue of.
+    """A language that has a catalogue.
 
-    `tag` is the name of its folder, `name` what it calls itself, `locale` whose numbers, dates and
-    plural forms it uses.
+    `tag` is the name of its folder, `name` its own name for itself, and `locale` sets its numbers, dates
+    and plural forms.
     """
 
     tag: str
@@ -45,7 +45,7 @@ def languages() -> Mapping[str, Language]:
 
 
 def language_of(tag: str) -> Language | None:
-    """Return the language of a tag such as 'de-CH'; None where there is no catalogue for it.
+    """Return the language of a tag such as 'de-CH'; None if there is no catalogue for it.
 
     Examples
     --------
@@ -57,20 +57,20 @@ def language_of(tag: str) -> Language | None:
 
 
 def catalogue(tag: str, parts: tuple[str, ...] | None = None) -> Mapping[str, Entry]:
-    """Return the words of a language by their codes; what it lacks, in English.
+    """Return the words of a language by their codes; English ones where it lacks them.
 
     Parameters
     ----------
     tag : str
         A tag that `languages` has.
     parts : tuple of str, optional
-        The names of the files that are wanted; by default all.
+        The names of the wanted files; by default all.
     """
     return _catalogue(os.environ.get(FOLDER), tag, parts)
 
 
 def parts_of(tag: str) -> Mapping[str, Mapping[str, Entry]]:
-    """Return the words of one language alone, by the part they stand in."""
+    """Return the words of one language only, by their part."""
     return _parts(os.environ.get(FOLDER), tag)
 
 

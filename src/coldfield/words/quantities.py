@@ -1,7 +1,7 @@
-"""How quantities are written: digits by what is known of each, signs as the language has them.
+"""How quantities are written: digits by how well each is known, signs as in the language.
 
 The page writes them by the same rules (`frontend/src/words/quantities.ts`); one table of examples
-holds both.
+checks both.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from math import floor, isfinite, log10
 from coldfield.message import Quantity, half_minutes
 
 _MOST_DIGITS = 340
-"""Digits of the largest number there is, and some after its point: a broken file may hold it."""
+"""Digits of the largest float and some decimals, because a damaged file may contain it."""
 
 Word = Callable[..., str]
-"""Says a key of the catalogue with values filled in, such as ``unit.m`` with `n`."""
+"""Returns the words of a catalogue key with values filled in, such as ``unit.m`` with `n`."""
 
 
 def written(quantity: Quantity, locale: str, word: Word) -> str:
@@ -26,11 +26,11 @@ def written(quantity: Quantity, locale: str, word: Word) -> str:
     Parameters
     ----------
     quantity : Quantity
-        What is to be written.
+        The quantity to write.
     locale : str
-        Whose signs are used; one that is not known is written as in English.
+        The locale whose signs are used; an unknown one is treated as English.
     word : callable
-        Gives the words of the units.
+        Returns the words of the units.
     """
     value = quantity.value
     if isinstance(value, str):
@@ -56,7 +56,7 @@ def written(quantity: Quantity, locale: str, word: Word) -> str:
 
 
 def plain(value: float, locale: str, decimals: int | None = None) -> str:
-    """Return a number with its signs: a true minus, and no minus before a zero.
+    """Return a number with its signs: a true minus sign, and no minus before a zero.
 
     Examples
     --------
@@ -78,7 +78,7 @@ def plain(value: float, locale: str, decimals: int | None = None) -> str:
 
 
 def known(locale: str) -> str:
-    """Return the locale in the spelling of its library, or that of English where it has none."""
+    """Return the locale as the library spells it, or English if the library does not know it."""
     from babel.core import Locale, UnknownLocaleError
 
     try:
@@ -88,7 +88,7 @@ def known(locale: str) -> str:
 
 
 def _half_away(value: float, decimals: int) -> float:
-    # As browsers round: a half away from zero, by the decimal digits the number is written with.
+    # Round like browsers: a half goes away from zero, by the decimal digits of the number as written.
     scaled = abs(float(repr(value))) * 10**decimals
     return float((1.0 if value > 0 else -1.0) * floor(scaled + 0.5) / 10**decimals)
 
@@ -145,4 +145,4 @@ _UNITS: Mapping[str, tuple[str, float, Callable[[float], int]]] = {
     "angle": ("unit.deg", 1.0, lambda _: 0),
     "times": ("unit.times", 1.0, lambda _: 1),
 }
-"""Of each kind: the words of its unit, what a value is multiplied by, its digits."""
+"""For each kind: the words of its unit, the factor for its value, its digits."""

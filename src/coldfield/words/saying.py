@@ -19,7 +19,7 @@ _PLACEHOLDER = re.compile(r"\{(\w+)\}")
 
 @contextmanager
 def speaking(tag: str) -> Iterator[None]:
-    """Say everything in this language for a while, where no other is asked for."""
+    """Use this language within a block wherever no other is requested."""
     token = _current.set(tag)
     try:
         yield
@@ -28,14 +28,14 @@ def speaking(tag: str) -> Iterator[None]:
 
 
 def say(message: Message, language: str | None = None) -> str:
-    """Return a message in words, its place in front.
+    """Return a message in words, preceded by its place.
 
     Parameters
     ----------
     message : Message
-        A code that no catalogue has is said as it stands, with its values: nothing is hidden.
+        A code that no catalogue has is shown as it is, with its values, so that nothing is hidden.
     language : str, optional
-        A tag that there is a catalogue of; by default the one that is spoken now.
+        The tag of a catalogue; by default the current language.
 
     Examples
     --------
@@ -50,17 +50,17 @@ def say(message: Message, language: str | None = None) -> str:
 
 
 def word(code: str, /, **values: Value) -> str:
-    """Return what a code says in the language that is spoken now."""
+    """Return the words of a code in the current language."""
     return say(Message(code, values))
 
 
 def spoken_now() -> str:
-    """Return the tag of the language that is spoken now."""
+    """Return the tag of the current language."""
     return _current.get()
 
 
 def column(value: float, decimals: int, width: int = 0) -> str:
-    """Return a figure of a printed table, in the language that is spoken now, at the right of `width` signs.
+    """Return a figure for a printed table in the current language, right-aligned in `width` characters.
 
     Examples
     --------
@@ -71,12 +71,12 @@ def column(value: float, decimals: int, width: int = 0) -> str:
 
 
 def spoken(answer: Any, language: str | None = None) -> Any:
-    """Return an answer with every message in it said: what a command prints as JSON.
+    """Return an answer with every message turned into words, as a command prints it as JSON.
 
     Parameters
     ----------
     answer : object
-        Dataclasses, mappings, lists and tuples of values; they come back as dicts and lists.
+        Dataclasses, mappings, lists and tuples of values; they are returned as dicts and lists.
     """
     if isinstance(answer, Message):
         return say(answer, language)
