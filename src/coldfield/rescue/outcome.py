@@ -1,4 +1,4 @@
-"""What the runs of a rehearsal amount to: bands of times, who is found and survives, telling runs."""
+"""The results of a rehearsal: bands of times, who is found and who survives, and example runs."""
 
 from __future__ import annotations
 
