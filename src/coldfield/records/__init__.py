@@ -1,1 +1,1 @@
-"""Seasons of drills, kept safely: the tables, the store, its migrations, and ways in and out."""
+"""Safe storage for seasons of drills: the tables, the store, its migrations, export and import."""

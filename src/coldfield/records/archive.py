@@ -1,6 +1,6 @@
-"""Records out into an open archive: all of them, or one drill with its runs.
+"""Export to an open archive: all records, or one drill with its runs.
 
-Records go through a page at a time and files a few megabytes at a time, however many there are.
+Records are written a page at a time and files a few megabytes at a time, however many there are.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from coldfield.records.kinds.drills import KIND as DRILLS
 _PAGE = 200
 
 MOST_HELD_BYTES = 8_000_000
-"""How many bytes of files are read from the records, or written to them, in one go. Setting."""
+"""How many bytes of files are read from the records, or written to them, at a time. Setting."""
 
 Rows = list[Record]
 
@@ -27,19 +27,19 @@ Rows = list[Record]
 def write_archive(
     connection: Connection, writer: ArchiveWriter, told: Mapping[str, Any], *, drill_id: str | None = None
 ) -> dict[str, int]:
-    """Write every record, deleted ones too, or one drill with its runs; return how many of each kind.
+    """Write every record, including deleted ones, or one drill with its runs; return the counts by kind.
 
     Parameters
     ----------
     connection : Connection
         A reading transaction: the archive is one consistent state.
     writer : ArchiveWriter
-        Where it goes.
+        The target.
     told : mapping
-        What else stands in the manifest.
+        Further entries of the manifest.
     drill_id : str, optional
-        Write this drill, its elevation grids and its runs with all that belongs to them, nothing that is
-        deleted. People, courses and sites stay here; names in the drill itself go along.
+        Write only this drill, its elevation grids and its runs with everything that belongs to them, but
+        nothing deleted. People, courses and sites are left out; names in the drill itself are included.
     """
     out = _Export(connection, writer, drill_id)
     counts = {kind.name: out.write(kind) for kind in KINDS.values()}
@@ -53,13 +53,13 @@ def write_archive(
 
 
 class _Export:
-    """One archive on its way out."""
+    """One archive being written."""
 
     def __init__(self, connection: Connection, writer: ArchiveWriter, drill_id: str | None) -> None:
         self.connection, self.writer, self.drill_id = connection, writer, drill_id
 
     def write(self, kind: Kind) -> int:
-        """Write the list of a kind and the members that belong to its records; return how many there are."""
+        """Write the list of a kind and the members of its records; return the number of records."""
         entries = (entry for rows in self._pages(kind) for entry in self._outgoing(kind, rows))
         count = self.writer.add_list(f"records/{kind.name}.json", entries)
         for rows in self._pages(kind):
@@ -69,14 +69,14 @@ class _Export:
         return count
 
     def write_along(self, kind: Kind) -> None:
-        """Write the members of a kind that stand with the records of others."""
+        """Write the members of a kind that belong to the records of other kinds."""
         for other, members in kind.along.items():
             for rows in self._pages(KINDS[other]):
                 for name, content in members(self.connection, rows):
                     self.writer.add(name, content)
 
     def _pages(self, kind: Kind) -> Iterator[Rows]:
-        """Give the rows of a kind a page at a time, without what a member of its own holds."""
+        """Yield the rows of a kind a page at a time, without columns that have their own member."""
         table, last = kind.table, ""
         belongs = None if self.drill_id is None else _of_drill(kind, self.drill_id)
         if self.drill_id is not None and belongs is None:
@@ -93,7 +93,7 @@ class _Export:
             last = rows[-1]["id"]
 
     def _outgoing(self, kind: Kind, records: Rows) -> Rows:
-        """Return a page of records as they stand in the archive; of one drill without what stays here."""
+        """Return a page of records in the form of the archive; for one drill, without what is left out."""
         kind.outgoing(self.connection, records)
         if self.drill_id is not None:
             for record in records:
@@ -114,7 +114,7 @@ class _Export:
 
 
 def _of_drill(kind: Kind, drill_id: str) -> ColumnElement[bool] | None:
-    """Return which rows of a kind go along when a drill is handed on; None: none of them do."""
+    """Return the condition for rows of a kind that are exported with one drill; None: none of them."""
     if kind is DRILLS:
         return kind.table.c.id == drill_id
     if not kind.goes_with:
@@ -127,7 +127,7 @@ def _of_drill(kind: Kind, drill_id: str) -> ColumnElement[bool] | None:
 
 
 def _leave_ours(kind: Kind, record: Record) -> None:
-    """Take out of a record what it refers to and stays here: people, courses, sites."""
+    """Remove references to records that are not exported: people, courses, sites."""
     for name, to in kind.refers.items():
         field, inside, column = name.partition("[].")
         if not inside and _of_drill(KINDS[to], "") is None:
@@ -138,7 +138,7 @@ def _leave_ours(kind: Kind, record: Record) -> None:
 
 
 def _by_size(records: Rows) -> Iterator[Rows]:
-    """Give records in groups whose files are together no larger than what is held at a time."""
+    """Yield records in groups whose files together fit into memory at a time."""
     some: Rows = []
     size = 0
     for record in records:

@@ -1,7 +1,7 @@
-"""Records in from an open archive: into empty ones, or beside what is there.
+"""Import from an open archive: into empty records, or beside existing ones.
 
-Records are read a few hundred at a time and files a few megabytes at a time. Each is held to what the API
-holds it to, and what is checked is what is written.
+Records are read a few hundred at a time and files a few megabytes at a time. Each must pass the same checks
+as in the API, and exactly what was checked is written.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class _Strict(BaseModel):
 
 
 class ArchiveStamps(_Strict):
-    """What every record in an archive carries beside its fields."""
+    """What every record in an archive has in addition to its fields."""
 
     id: RecordId
     version: int = Field(ge=1, le=900_000_000)
@@ -67,7 +67,7 @@ class DeletionRow(_Strict):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NamedRecord:
-    """A record by its id and name."""
+    """A record with its id and name."""
 
     id: str
     name: str
@@ -75,9 +75,9 @@ class NamedRecord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BroughtIn:
-    """What came in, or would: counts of records by kind, new ones and ones that were here already.
+    """What was imported, or would be: counts of new and of existing records by kind.
 
-    Deleted ones are not counted; `drills` and `runs` are the new ones.
+    Deleted records are not counted; `drills` and `runs` are the new ones.
     """
 
     new: dict[str, int]
@@ -94,7 +94,7 @@ def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int
     Refused
         If the database holds records.
     BadInput
-        If a member is damaged or a record cannot be used, with every fault; nothing is kept then.
+        If a member is damaged or a record cannot be used, with every fault; nothing is written then.
     """
     for kind in KINDS.values():
         if connection.execute(select(func.count()).select_from(kind.table)).scalar_one():
@@ -105,7 +105,7 @@ def read_archive(connection: Connection, reader: ArchiveReader) -> dict[str, int
 
 
 def bring_in(connection: Connection, reader: ArchiveReader, *, keep: bool = True) -> BroughtIn:
-    """Write the records of an archive that are not here yet; what is here stays as it is.
+    """Write the records of an archive that do not exist yet; existing ones stay as they are.
 
     Parameters
     ----------
@@ -114,20 +114,20 @@ def bring_in(connection: Connection, reader: ArchiveReader, *, keep: bool = True
     reader : ArchiveReader
         The archive.
     keep : bool
-        Write; otherwise only check everything and tell what would be written.
+        True: write. False: only check everything and report what would be written.
 
     Raises
     ------
     BadInput
-        If a member is damaged, a record cannot be used, stands on one that is neither here nor in the
-        archive, or a run stands on a version of a drill that is not here, with every fault up to 50;
-        nothing is to be kept then.
+        If a member is damaged, if a record cannot be used or refers to one that is neither here nor in
+        the archive, or if a run uses a version of a drill that is not here; with every fault up to 50.
+        The caller must then keep nothing.
     """
     return _Import(connection, reader, keep).run()
 
 
 class _Import:
-    """One archive on its way in."""
+    """One archive being imported."""
 
     def __init__(self, connection: Connection, reader: ArchiveReader, keep: bool) -> None:
         self.connection, self.reader, self.keep = connection, reader, keep
@@ -195,7 +195,7 @@ class _Import:
 
     def _groups(self, name: str) -> Iterator[tuple[int, list[Any]]]:
         entries, first = self.reader.each(name), 0
-        # With many faults found the rest is not looked at.
+        # After many faults the rest is not checked.
         while len(self.faults) < _MOST_FAULTS and (group := list(islice(entries, _PAGE))):
             yield first, group
             first += len(group)
@@ -237,7 +237,7 @@ class _Import:
         self._note(kind, row)
 
     def _note(self, kind: Kind, row: Mapping[str, Any]) -> None:
-        """Count a record that was written; take note of what a drill or a run is called."""
+        """Count a record that was written, and remember the name of a drill or a run."""
         self.counts[kind.name] += 1
         if row["deletion_id"] is not None:
             return
@@ -256,7 +256,7 @@ class _Import:
         self._add(kept.table, {kept.column: record_id, "content": content}, len(content))
 
     def _add(self, table: Table, row: dict[str, Any], size: int = 0) -> None:
-        """Add a row to what is written next; with a fault found or nothing to keep, none is held."""
+        """Add a row to the next batch; after a fault, or if nothing is written, no row is held."""
         if self.faults or not self.keep:
             return
         self.batch.setdefault(table, []).append(row)
@@ -282,7 +282,7 @@ def _validated(form: type[BaseModel], value: Any) -> Any:
 
 
 def _forgotten(connection: Connection, kind: Kind, records: list[Any]) -> tuple[set[str], set[str]]:
-    """Return the ids of this kind that were forgotten here, and those of people its records name."""
+    """Return the ids of this kind that were forgotten here, and those of people named in its records."""
     rows = [one for one in records if isinstance(one, dict)]
     ids = {one["id"] for one in rows if isinstance(one.get("id"), str)}
     people = {
@@ -295,9 +295,9 @@ def _forgotten(connection: Connection, kind: Kind, records: list[Any]) -> tuple[
 
 
 def _named_people(kind: Kind, record: dict[str, Any]) -> Iterator[tuple[dict[str, Any], str, bool]]:
-    """Give the objects in a record of an archive that may name a person, each with the key that does.
+    """Yield the objects in a record of an archive that may refer to a person, each with its key.
 
-    The last value tells whether the record is nobody's, or cannot be, without that person.
+    The last value says whether the record belongs to nobody, or cannot exist, without that person.
     """
     for name, to in kind.refers.items():
         field, inside, column = name.partition("[].")
@@ -313,7 +313,7 @@ def _named_people(kind: Kind, record: dict[str, Any]) -> Iterator[tuple[dict[str
 
 
 def _is_forgotten(kind: Kind, record: dict[str, Any], forgotten: tuple[set[str], set[str]]) -> bool:
-    """Return whether a record stays out; take forgotten people out of one that others need."""
+    """Return whether a record is skipped; remove forgotten people from one that others need."""
     ids, people = forgotten
     if record.get("id") in ids:
         return True

@@ -1,4 +1,4 @@
-"""What records in an archive stand on: others in it, or others that are here."""
+"""The references of records in an archive: to others in it, or to existing records."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from coldfield.records.kinds import KINDS, references
 
 
 class References:
-    """The ids that an archive brings, and what of them is here.
+    """The ids in an archive, and which of them already exist.
 
     Parameters
     ----------
     around : Arriving
-        The archive, and the records it goes into.
+        The archive, and the records into which it goes.
     """
 
     def __init__(self, around: Arriving) -> None:
@@ -30,7 +30,7 @@ class References:
         self.taken: dict[str, set[tuple[Any, ...]]] = {}
 
     def note_deletions(self, ids: Sequence[str]) -> set[str]:
-        """Take note of deletions in the archive; return those that are here, or stood there before."""
+        """Remember deletions in the archive; return those that exist already or occur twice."""
         table = schema.deletion
         known = set(self.connection.execute(select(table.c.id).where(table.c.id.in_(ids))).scalars())
         known |= {one for i, one in enumerate(ids) if one in self.deletions or one in ids[:i]}
@@ -38,7 +38,7 @@ class References:
         return known
 
     def note(self, kind: Kind, placed: Sequence[tuple[str, str]]) -> list[Message]:
-        """Take note of records by their place and id; return a line for each id that stands twice."""
+        """Remember records by their place and id; return a fault for each id that occurs twice."""
         faults = []
         ids = self.brought[kind.name]
         for place, record_id in placed:
@@ -49,7 +49,7 @@ class References:
         return faults
 
     def is_here(self, kind: Kind, record_id: str) -> bool:
-        """Return whether a record that was noted is here already."""
+        """Return whether a remembered record exists already."""
         return record_id in self.here[kind.name]
 
     def _look(self, kind: Kind, ids: Sequence[str]) -> None:
@@ -59,7 +59,7 @@ class References:
     def faults(
         self, kind: Kind, stamps: Mapping[str, Any], fields: Mapping[str, Any], beside: Beside
     ) -> list[Message]:
-        """Return what is wrong between a record and what it stands on."""
+        """Return the faults in a record's references."""
         found = []
         if stamps["deletion_id"] is not None and not self._is_deletion(stamps["deletion_id"]):
             fault = message("fault.no_deletion", id=stamps["deletion_id"])

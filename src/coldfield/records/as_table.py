@@ -1,4 +1,4 @@
-"""The records of a kind as a table: one line each, columns from the form, names beside ids."""
+"""The records of a kind as a table: one line per record, columns from the form, names beside ids."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from coldfield.records.store import MOST_LISTED, Store
 
 
 def as_table(store: Store, kind: Kind, **how: Any) -> Iterator[Sequence[Any]]:
-    """Give the heads of the columns, then a line for each record that is not deleted, in the kind's order.
+    """Yield the headings, then a line for each record that is not deleted, in the order of the kind.
 
-    Beside each reference stands what the record there is called, in a column without ``_id``. Figures of an
-    object have a column each. What a list leaves out, and lists of objects that name nobody, are left out.
+    Beside each reference is the name of the record, in a column without ``_id``. Each figure of an object has
+    its own column. Fields left out of lists, and lists of objects that name nobody, are left out.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ def as_table(store: Store, kind: Kind, **how: Any) -> Iterator[Sequence[Any]]:
     kind : Kind
         The kind.
     how : dict
-        As for `Store.page`: `where` and `find`.
+        As in `Store.page`: `where` and `find`.
     """
     columns = list(_columns(kind))
     yield ["id", *(head for head, _ in columns), "created_utc", "changed_utc"]
@@ -45,7 +45,7 @@ def as_table(store: Store, kind: Kind, **how: Any) -> Iterator[Sequence[Any]]:
 
 
 Read = Callable[[Record, Mapping[str, str]], Any]
-"""Gives a cell from a record and what its references are called, by place."""
+"""Returns a cell from a record and the names of its references, by place."""
 
 
 def _columns(kind: Kind) -> Iterator[tuple[str, Read]]:
@@ -84,7 +84,7 @@ def _figure(name: str, key: str) -> Read:
 
 
 def _listed(kind: Kind, field: str, record: Record, called: Mapping[str, str]) -> str:
-    """Return a list of objects that refer to others, such as who searched, as words."""
+    """Return a list of objects that refer to others, such as the searchers, as words."""
     referring = {place.rpartition(".")[2] for place in kind.refers if place.startswith(f"{field}[].")}
     said = []
     for i, one in enumerate(record[field]):
@@ -102,7 +102,7 @@ def _has_objects(annotation: Any) -> bool:
 
 
 def _called(store: Store, kind: Kind, record_id: str | None, names: dict[tuple[str, str], str]) -> str:
-    """Return what a record is called, also one that is deleted; '' for none or one without a name."""
+    """Return the name of a record, even if it is deleted; '' for none or one without a name."""
     key = (kind.name, record_id or "")
     if record_id is None or not kind.called:
         return ""

@@ -1,4 +1,4 @@
-"""What is asked of a record at every door: the form of its kind, and what no form can say."""
+"""The checks of a record, wherever it comes from: the form of its kind, and checks beyond the form."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ def read_form(kind_name: str, fields: Mapping[str, Any]) -> Form:
 
 
 def checked(kind_name: str, form: Form) -> dict[str, Any]:
-    """Return the fields of a form as they are kept.
+    """Return the fields of a form as they are stored.
 
     Raises
     ------
     BadInput
-        If what they hold cannot be used, such as a drill file.
+        If their content cannot be used, such as a drill file.
     """
     fields = form.fields()
     kind_of(kind_name).check(fields)

@@ -1,4 +1,4 @@
-"""Copy a SQLite file, in use or not, into another: whole and on the disk, or not at all."""
+"""Copy a SQLite file, in use or not, into another: completely and on the disk, or not at all."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _TARGETS = {
     sqlite3.SQLITE_CANTOPEN: message("reason.cannot_be_opened"),
     sqlite3.SQLITE_PERM: message("reason.no_right"),
 }
-"""SQLite's primary codes that tell of the file that is written, never of the one that is read."""
+"""SQLite's primary codes that concern the file being written, never the one being read."""
 
 _READING = frozenset(
     (sqlite3.SQLITE_IOERR_READ, sqlite3.SQLITE_IOERR_SHORT_READ, sqlite3.SQLITE_IOERR_CORRUPTFS)
@@ -28,13 +28,13 @@ _READING = frozenset(
 
 
 def copy_sqlite(source: Path, target: Path) -> None:
-    """Copy a SQLite file, in use or not, as one consistent state; whole or not at all.
+    """Copy a SQLite file, in use or not, as one consistent state; completely or not at all.
 
     Raises
     ------
     StoreTrouble
-        If the target cannot be written, which is told of the target, or the source cannot be read; no
-        part of the target stays.
+        If the target cannot be written (the message names it) or the source cannot be read; no part of
+        the target is left behind.
     """
     part = part_of(target)
     try:
@@ -60,7 +60,7 @@ def copy_sqlite(source: Path, target: Path) -> None:
 
 
 def copy_as_it_is(folder: Folder, target: Path) -> None:
-    """Copy a folder's records byte by byte with their log: what cannot be read may still be mended.
+    """Copy a folder's records byte for byte with their log: an unreadable file may still be repaired.
 
     Raises
     ------
@@ -87,7 +87,7 @@ def read_pragma(path: Path, name: str) -> Any:
 
 
 def open_elsewhere(path: Path) -> bool:
-    """Return whether another program has a file open, as SQLite's own locks tell; its log is folded in."""
+    """Return whether another program has a file open, by SQLite's own locks; the log is merged into it."""
     address = f"{path.absolute().as_uri()}?mode=rw"
     try:
         with closing(sqlite3.connect(address, uri=True, timeout=0.5, isolation_level=None)) as link:
@@ -108,7 +108,7 @@ def _copy(source: Path, part: Path, target: Path) -> None:
         try:
             with closing(sqlite3.connect(part)) as with_target:
                 with_source.backup(with_target)
-                # A copy is one file: no write-ahead log beside it.
+                # A copy is a single file without a write-ahead log.
                 with_target.execute("PRAGMA journal_mode = DELETE")
         except sqlite3.Error as error:
             raise _of_target(error, target) or _of_source(error) from error
@@ -133,10 +133,10 @@ def _of_source(error: sqlite3.Error) -> BaseException:
 
 
 def connect(path: Path) -> sqlite3.Connection:
-    """Open a SQLite file that exists, to read it.
+    """Open an existing SQLite file for reading.
 
-    Opened for writing too where that may be: what a process left that was killed is undone or brought in
-    first, and the last one to close the file leaves one file. A file that may only be read is only read.
+    If possible it is opened for writing too: what a killed process left is then undone or merged first, and
+    the last one to close the file leaves a single file. A read-only file is only read.
     """
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True)
 

@@ -30,13 +30,13 @@ from coldfield.records.wiping import TO_WIPE, WAIT_S, wipe_server, wipe_sqlite
 log = logging.getLogger("coldfield.records")
 
 BUSY_S = 2.0
-"""How long a write waits for its turn, and for another program that holds the file, s. Setting."""
+"""How long a write waits for its turn, and for another program that locks the file, s. Setting."""
 
 PATIENT_S = 600.0
-"""How long a write waits that nobody stands before and whose work would be lost, s. Setting."""
+"""How long a background write waits whose work would otherwise be lost, s. Setting."""
 
 WIPE_AGAIN_S = 5.0
-"""How often it is tried again to write a file anew that others read, s. Setting."""
+"""Interval between attempts to rewrite a file that others are reading, s. Setting."""
 
 ADVISORY_LOCK = 0x434F4C44
 """The key of PostgreSQL's advisory lock that the one writing process holds."""
@@ -56,7 +56,7 @@ class Database:
     busy_s : float
         How long a write waits for its turn, s.
     held : ExitStack, optional
-        What is held while the records are open, and let go of when they are closed.
+        Resources held while the records are open and released when they are closed.
     """
 
     def __init__(
@@ -90,13 +90,13 @@ class Database:
 
     @property
     def forgotten(self) -> list[Any]:
-        """Return who was forgotten while these records are open, as `Wanted`: in memory only."""
+        """Return the people forgotten while these records are open, as `Wanted`; in memory only."""
         forgotten: list[Any] = self.engine.get_execution_options()["coldfield_forgotten"]
         return forgotten
 
     @contextmanager
     def read(self) -> Iterator[Connection]:
-        """Give a connection that sees one consistent state and changes nothing."""
+        """Yield a connection that sees one consistent state and changes nothing."""
         with in_words(), self.engine.connect() as connection, connection.begin():
             if not self.is_sqlite:
                 connection.execute(text("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"))
@@ -104,14 +104,14 @@ class Database:
 
     @contextmanager
     def write(self, *, keep: bool = True, wait_s: float | None = None) -> Iterator[Connection]:
-        """Give a connection whose changes are kept whole when the block ends, or not at all.
+        """Yield a connection whose changes are committed together when the block ends, or not at all.
 
-        Without `keep` they are undone: what would have happened is known, and nothing did.
+        Without `keep` they are rolled back: the result is known, and nothing has changed.
 
         Raises
         ------
         StoreTrouble
-            If it is not this write's turn within `wait_s`, or else `busy_s`; nothing was done then.
+            If it is not this write's turn within `wait_s`, by default `busy_s`; nothing was done then.
         """
         turn = self._turn(self.busy_s if wait_s is None else wait_s)
         with in_words(), turn as left_s, self.engine.connect() as connection:
@@ -126,7 +126,7 @@ class Database:
 
     @contextmanager
     def _turn(self, wait_s: float) -> Iterator[float]:
-        """Hold the one writer's lock; give how much of the time to wait is left, s."""
+        """Hold the lock of the single writer; yield how much of the waiting time is left, s."""
         began = time.monotonic()
         if not self._writer.acquire(timeout=wait_s):
             raise busy()
@@ -137,19 +137,20 @@ class Database:
 
     @contextmanager
     def change(self, work: Work, about: str = "") -> Iterator[Connection]:
-        """Give what `write` gives, for a large change: if it is cut off, the next command tells how it ended.
+        """Yield the same as `write` for a large change; if it is cut off, the next command reports
+        how it ended.
 
         Parameters
         ----------
         work : str
             What is done.
         about : str
-            The file it reads; no person's name.
+            The file that is read; never a person's name.
 
         Raises
         ------
         StoreTrouble
-            If another such change does not end.
+            If another such change does not end in time.
         """
         if not self.is_sqlite:
             with self.write() as connection:
@@ -166,20 +167,20 @@ class Database:
             self._noting.release()
 
     def stamp(self) -> str:
-        """Return the present moment as records carry it."""
+        """Return the present moment in the form used in records."""
         return stamp(self.now())
 
     def wipe(self, tables: Iterable[str] = (), *, wait_s: float = WAIT_S) -> bool:
-        """See to it that what was removed is in no file of the records; return whether that is done.
+        """Make sure that removed data is in no file of the records; return whether that is done.
 
-        Where another connection still reads, it is tried again every few seconds, and at the end.
+        If another connection is still reading, it is tried again every few seconds, and on closing.
 
         Parameters
         ----------
         tables : iterable of str
-            What a server writes anew; a SQLite file is written anew whole.
+            The tables that a server rewrites; a SQLite file is always rewritten completely.
         wait_s : float
-            How long others are waited for.
+            How long to wait for others, s.
         """
         self._unwiped |= set(tables)
         done = False
@@ -203,7 +204,7 @@ class Database:
         return wipe_server(self.engine, self._unwiped, wait_s=wait_s)
 
     def wipe_what_is_left(self) -> None:
-        """Write a file anew that an earlier process had to leave as it was; only for the one that writes."""
+        """Rewrite a file that an earlier process had to leave unchanged; only for the writing process."""
         if self.is_sqlite:
             with self.read() as connection:
                 left = connection.exec_driver_sql("PRAGMA user_version").scalar_one() & TO_WIPE
@@ -216,7 +217,7 @@ class Database:
                 self.wipe(wait_s=0)
 
     def hold_server_lock(self) -> bool:
-        """Take PostgreSQL's lock for the one writing process; True where it was free (or on SQLite)."""
+        """Take PostgreSQL's lock for the writing process; True if it was free (or on SQLite)."""
         if self.is_sqlite or self._held is not None:
             return True
         with in_words():
@@ -229,7 +230,7 @@ class Database:
         return bool(got)
 
     def close(self) -> None:
-        """End what still runs on the records, undone; let go of every connection: the log is folded in."""
+        """Stop and undo whatever still runs on the records; close all connections, which merges the log."""
         self._closing.set()
         if self._again is not None:
             self._again.join()
@@ -246,7 +247,7 @@ class Database:
 
 
 def utc_now() -> datetime:
-    """Return the present moment, UTC: the clock that doors hand to the records."""
+    """Return the present moment, UTC: the clock that commands and the service pass to the records."""
     return datetime.now(UTC)  # noqa: TID251
 
 
@@ -259,14 +260,15 @@ def open_sqlite(
     alone: bool = False,
     make: bool = True,
 ) -> Database:
-    """Open the records of a folder, made anew where there are none, migrated where they are older.
+    """Open the records of a folder; create them if there are none, and migrate older ones.
 
-    What was cut off is ended first and told in the log; before a migration the old file is kept.
+    Anything that was cut off is first completed and reported in the log. Before a migration the old file is
+    kept.
 
     Parameters
     ----------
     folder : Folder
-        Where they are.
+        Their place.
     now : callable
         Returns the present moment.
     busy_s : float
@@ -274,20 +276,20 @@ def open_sqlite(
     check : bool
         Check the file first.
     alone : bool
-        The caller holds the lock of the one writing process; otherwise it is taken for a moment where
-        something has to be ended or migrated.
+        The caller holds the lock of the writing process; otherwise it is taken for a moment if something
+        has to be completed or migrated.
     make : bool
-        Make records where there are none yet.
+        Create records if there are none yet.
 
     Raises
     ------
     StoreTrouble
-        If the file is damaged, locked, read-only, of another program or of a newer Coldfield, or is
-        missing beside copies of it. The file is left as it was.
+        If the file is damaged, locked, read-only, from another program or from a newer Coldfield, or if
+        it is missing although there are copies of it. The file is left as it was.
     Refused
-        If another process is just restoring the records, or has older ones open.
+        If another process is restoring the records, or has older ones open.
     UnknownRecord
-        If there are none and none are to be made.
+        If there are none and none are to be created.
     """
     folder.make()
     with ExitStack() as held:
@@ -303,7 +305,7 @@ def open_sqlite(
     try:
         _make_ready(database, folder, check=check, alone=alone, make=make)
         if alone and left:
-            # Left by a process that was killed; what was removed from the file is not to stay in its log.
+            # Left by a killed process; data removed from the file must not stay in its log.
             with suppress(StoreTrouble), in_words():
                 empty_log(database.engine)
     except BaseException:
@@ -334,14 +336,14 @@ def _make_ready(database: Database, folder: Folder, *, check: bool, alone: bool,
 
 
 def open_server(url: str, *, now: Callable[[], datetime] = utc_now) -> Database:
-    """Open records on a PostgreSQL server, its tables made or migrated in one transaction.
+    """Open records on a PostgreSQL server; its tables are created or migrated in one transaction.
 
     Raises
     ------
     BadInput
-        If the URL is not one of PostgreSQL, or its driver is not installed.
+        If the URL is not for PostgreSQL, or its driver is not installed.
     StoreTrouble
-        If the server does not answer, or its database is of another program or a newer Coldfield.
+        If the server does not answer, or its database is from another program or a newer Coldfield.
     """
     engine = server_engine(url)
     shown = f"PostgreSQL database '{engine.url.database}' on {engine.url.host or 'this machine'}"
@@ -371,7 +373,7 @@ def _migrate_sqlite(database: Database, folder: Folder) -> None:
             with database.change("migration") as connection:
                 _migrated(connection)
         except StoreTrouble:
-            # Nothing was changed, and the next try keeps a copy of its own.
+            # Nothing was changed, and the next attempt keeps its own copy.
             kept.unlink(missing_ok=True)
             raise
         log.warning("these records had schema %s and have %s now; kept from before: %s", found, HEAD, kept)

@@ -1,6 +1,6 @@
-"""What a kept debrief must be: every part of the type that pages and tables read (`debrief/document.py`).
+"""The form of a stored debrief: every part has the type that pages and tables expect (`debrief/document.py`).
 
-Parts may be missing, as in debriefs of earlier versions; further ones are kept as they are.
+Parts may be missing, as in debriefs of earlier versions; additional ones are kept as they are.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ _SHOWN = 5
 
 
 def a_debrief(value: dict[str, Any]) -> dict[str, Any]:
-    """Return a debrief as it is, or raise what in it has the wrong type."""
+    """Return a debrief unchanged, or raise an error naming what has the wrong type."""
     return _as_it_is(value, _check)
 
 
 def a_making(value: dict[str, Any]) -> dict[str, Any]:
-    """Return what made a debrief as it is, or raise what in it has the wrong type."""
+    """Return what made a debrief unchanged, or raise an error naming what has the wrong type."""
     return _as_it_is(value, check_made_by)
 
 

@@ -1,4 +1,4 @@
-"""The end of records in use: what runs on them is undone, what was removed is nowhere any more."""
+"""Closing records in use: running work is undone, and removed data is wiped from the log."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ from sqlalchemy import Engine, event
 from coldfield.records.faults import ending
 
 CLOSE_S = 5.0
-"""How long closing waits for what runs on the records in other threads, s. Setting."""
+"""How long closing waits for work on the records in other threads, s. Setting."""
 
 
 class Running:
-    """The connections of an engine that are in use, so that closing can end what they do.
+    """The connections of an engine that are in use, so that closing can end their work.
 
     Parameters
     ----------
     engine : Engine
-        Of SQLite or PostgreSQL.
+        An engine for SQLite or PostgreSQL.
     """
 
     def __init__(self, engine: Engine) -> None:
@@ -32,7 +32,7 @@ class Running:
         event.listen(engine, "before_cursor_execute", self._refuse)
 
     def end(self) -> None:
-        """Let no statement begin any more, end those that run, and wait until their threads let go."""
+        """Allow no new statements, end the running ones, and wait until their threads have finished."""
         self._ended = True
         latest = time.monotonic() + CLOSE_S
         while (running := list(self._in_use.values())) and time.monotonic() < latest:
@@ -53,9 +53,9 @@ class Running:
 
 
 def empty_log(engine: Engine) -> bool:
-    """Bring SQLite's log into the file and empty it; False where a reader still needs it.
+    """Merge SQLite's log into the file and empty it; False if a reader still needs it.
 
-    What is deleted from the file itself is overwritten at once (secure_delete).
+    Data deleted from the file itself is overwritten at once (secure_delete).
     """
     raw = engine.raw_connection()
     try:

@@ -1,4 +1,4 @@
-"""How SQLite and PostgreSQL are connected to: pools, transactions, what each connection is told first."""
+"""Connections to SQLite and PostgreSQL: pools, transactions, and the setup of each connection."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from coldfield.message import message
 from coldfield.records.words import HOLDS, holds
 
 _POOL: dict[str, Any] = {"pool_size": 8, "max_overflow": 56}
-"""More connections than there are threads that read: nobody waits for one. Setting."""
+"""More connections than reading threads, so that nobody waits for one. Setting."""
 
 
 def server_engine(url: str) -> Engine:
@@ -23,7 +23,7 @@ def server_engine(url: str) -> Engine:
     Raises
     ------
     BadInput
-        If the URL is not one of PostgreSQL, or its driver is not installed.
+        If the URL is not for PostgreSQL, or its driver is not installed.
     """
     return create_engine(_server_url(url), pool_pre_ping=True, hide_parameters=True, **_POOL)
 
@@ -43,7 +43,7 @@ def _server_url(url: str) -> URL:
 
 
 def sqlite_engine(path: Path, busy_s: float) -> Engine:
-    """Return an engine on a SQLite file whose writes begin at once; `busy_s` is how long they wait, s."""
+    """Return an engine on a SQLite file whose writes take the lock at once and wait at most `busy_s`."""
     engine = create_engine(
         URL.create("sqlite+pysqlite", database=str(path)),
         connect_args={"timeout": busy_s},
@@ -63,7 +63,7 @@ def sqlite_engine(path: Path, busy_s: float) -> Engine:
 
 
 def _set_up_connection(connection: sqlite3.Connection, _record: Any) -> None:
-    # Transactions are begun below, not by the driver.
+    # Transactions are started below, not by the driver.
     connection.isolation_level = None
     for pragma in ("foreign_keys = ON", "journal_mode = WAL", "synchronous = FULL", "secure_delete = ON"):
         connection.execute(f"PRAGMA {pragma}")

@@ -1,4 +1,4 @@
-"""What a database says when it cannot go on, in words with the way back."""
+"""Errors of a database in words, with the remedy."""
 
 from __future__ import annotations
 
@@ -31,11 +31,11 @@ _SAID: dict[int, tuple[str, Message]] = {
 _NO_ROOM_BESIDE = frozenset(
     (sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_SHMOPEN, sqlite3.SQLITE_IOERR_SHMMAP)
 )
-"""What SQLite says where its files beside the records find no room: of a file that it could read."""
+"""What SQLite reports if its files beside the records find no room, although it could read the file."""
 
 
 def damaged(detail: Message) -> StoreTrouble:
-    """Return the trouble of a file that fails its integrity check, with the first thing found."""
+    """Return the error for a file that fails its integrity check, with the first finding."""
     return StoreTrouble(message("fault.store_damaged_by", why=detail, way=_RESTORE), kind="damaged")
 
 
@@ -45,7 +45,7 @@ def _trouble(code: int) -> StoreTrouble:
 
 
 def ending() -> StoreTrouble:
-    """Return the trouble of a request that comes, or is cut off, while the service ends."""
+    """Return the error for a request that arrives, or is cut off, while the service shuts down."""
     return _trouble(sqlite3.SQLITE_INTERRUPT)
 
 
@@ -53,16 +53,16 @@ _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
 def cannot_write(path: Path, error: OSError | Message, *, full: bool = False) -> StoreTrouble:
-    """Return the trouble of a file that cannot be written.
+    """Return the error for a file that cannot be written.
 
     Parameters
     ----------
     path : Path
-        The file as the person named it.
+        The file, as the person named it.
     error : OSError or Message
-        What the system says, or a reason.
+        The system's error, or a reason.
     full : bool
-        The disk has no room, where the error does not tell it itself.
+        Whether the disk is full, if the error itself does not say so.
     """
     reason = error if isinstance(error, Message) else of_system(error)
     if full or (isinstance(error, OSError) and error.errno in _NO_ROOM):
@@ -71,12 +71,12 @@ def cannot_write(path: Path, error: OSError | Message, *, full: bool = False) ->
 
 
 def of_system(error: OSError) -> Message:
-    """Return what the operating system says of an error, in its own words."""
+    """Return an error in the words of the operating system."""
     return verbatim(error.strerror or type(error).__name__)
 
 
 def no_folder(path: Path, error: OSError) -> StoreTrouble:
-    """Return the trouble of a folder inside the records' own that cannot be made."""
+    """Return the error for a folder inside the records' folder that cannot be created."""
     if isinstance(error, FileExistsError):
         return StoreTrouble(message("fault.store_file_for_folder", path=str(path)), kind="unreachable")
     said = message("fault.store_no_folder_inside", path=str(path), why=of_system(error))
@@ -84,15 +84,15 @@ def no_folder(path: Path, error: OSError) -> StoreTrouble:
 
 
 def busy() -> StoreTrouble:
-    """Return the trouble of a write whose turn did not come in time."""
+    """Return the error for a write whose turn did not come in time."""
     return StoreTrouble(message("fault.store_busy"), kind="busy")
 
 
 def trouble(error: BaseException) -> StoreTrouble | None:
-    """Return the trouble that a database error stands for, or None where it stands for none."""
+    """Return the error in words for a database error, or None if there is none."""
     cause = error.orig if isinstance(error, DBAPIError) else error
     if isinstance(cause, sqlite3.Error):
-        # The low byte is the primary code; the rest tells its variant.
+        # The low byte is the primary code; the rest is its variant.
         code = getattr(cause, "sqlite_errorcode", 0)
         code = sqlite3.SQLITE_FULL if code in _NO_ROOM_BESIDE else code & 0xFF
         return _trouble(code) if code in _SAID else None

@@ -1,4 +1,4 @@
-"""What the first page shows: how much there is, what came last, what comes next."""
+"""Data of the first page: how much there is, what was last, and what comes next."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ MOST_COUNTED = 10_000
 """A count of this many stands for that many or more. Setting."""
 
 MOST_DRILLS, MOST_RIBBONS, MOST_PHASES = 6, 12, 60
-"""Of a day, of a debrief, of a ribbon; further ones are left off. Settings."""
+"""Most drills of a day, ribbons of a debrief, phases of a ribbon; others are left out. Settings."""
 
 
 def first_look(
@@ -44,9 +44,9 @@ def first_look(
     today : str
         The date where the reader is, YYYY-MM-DD.
     limit : int
-        Of each, at most this many.
+        At most this many of each.
     demo_run : str, optional
-        The id that the demo's run has where the demo is here.
+        The id of the demo's run if the demo is in the records.
     """
     run, kit, drill = schema.run, schema.kit, schema.drill
     held = runs_seen(connection, runs_listed().order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(limit))

@@ -1,4 +1,4 @@
-"""The folder the records live in: the file, its backups, copies kept before a change, the lock."""
+"""The folder of the records: the file, its backups, copies kept before a change, the lock."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from coldfield.message import message
 from coldfield.records.faults import no_folder, of_system
 
 LOG_ENDINGS = ("-wal", "-shm", "-journal")
-"""What SQLite keeps beside a file in use; the first holds writes that are not in the file yet."""
+"""Files that SQLite keeps beside a file in use; the first holds writes that are not in the file yet."""
 
 
 @dataclass(frozen=True, slots=True)
 class Folder:
-    """Where everything of one set of records lies."""
+    """The places of everything that belongs to one set of records."""
 
     path: Path
 
@@ -41,12 +41,12 @@ class Folder:
         return self.path / "kept"
 
     def make(self) -> None:
-        """Make the folder, readable by its owner only.
+        """Create the folder, readable only by its owner.
 
         Raises
         ------
         StoreTrouble
-            If it cannot be made or written.
+            If it cannot be created or written.
         """
         try:
             self.path.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -55,7 +55,7 @@ class Folder:
             raise StoreTrouble(said, kind="unreachable") from error
 
     def kept_copy(self, why: str, now: datetime) -> Path:
-        """Return a free path for a copy of the records, kept before something changes them."""
+        """Return a free path for a copy of the records before something changes them."""
         _make_inside(self.kept)
         return free_path(self.kept / f"coldfield-{now:%Y%m%dT%H%M%SZ}-before-{why}.db")
 
@@ -65,7 +65,7 @@ class Folder:
         return free_path(self.backups / f"coldfield-{now:%Y%m%dT%H%M%SZ}.db")
 
     def logs(self) -> tuple[Path, ...]:
-        """Return where SQLite's files beside the records are while those are in use."""
+        """Return the paths of SQLite's files beside the records while these are in use."""
         return tuple(self.database.with_name(self.database.name + ending) for ending in LOG_ENDINGS)
 
     def copies(self) -> list[Path]:
@@ -75,24 +75,24 @@ class Folder:
         return sorted(found, key=lambda path: path.stat().st_mtime, reverse=True)
 
     def parts(self) -> list[Path]:
-        """Return what is left of files that were being made when a command was cut off, sorted."""
+        """Return the unfinished files left by commands that were cut off, sorted."""
         places = [place for place in (self.path, self.backups, self.kept) if place.is_dir()]
         return sorted(path for place in places for path in place.glob(".*.part*"))
 
 
 def part_of(target: Path) -> Path:
-    """Return where a file is made before it takes its name, whole."""
+    """Return the path where a file is written until it is complete and gets its name."""
     return target.with_name(f".{target.name}.part")
 
 
 def sync_file(path: Path) -> None:
-    """See to it that a file's content is on the disk."""
+    """Make sure that a file's content is on the disk."""
     with path.open("rb+") as file:
         os.fsync(file.fileno())
 
 
 def sync_folder(path: Path) -> None:
-    """See to it that the names in a folder are on the disk: those made, changed and removed."""
+    """Make sure that changes of names in a folder are on the disk."""
     if os.name == "posix":
         handle = os.open(path, os.O_RDONLY)
         try:
@@ -121,17 +121,17 @@ def free_path(path: Path) -> Path:
 
 
 class Lock:
-    """Held by the one process that may write; let go by itself when that process ends in any way.
+    """The lock of the one process that may write; released however that process ends.
 
     Parameters
     ----------
     path : Path
-        A file beside the records; its first line tells who holds the lock.
+        A file beside the records; its first line says who holds the lock.
 
     Raises
     ------
     Refused
-        If another process holds it; the message tells which.
+        If another process holds it; the message says which.
     """
 
     def __init__(self, path: Path, *, who: str) -> None:
@@ -148,26 +148,26 @@ class Lock:
         self.tell(who)
 
     def tell(self, who: str) -> None:
-        """Write who holds the lock, for the message another process gets."""
-        # On a full disk nobody is told who it is; the lock is held all the same.
+        """Write who holds the lock, for the message that another process gets."""
+        # On a full disk the holder's name cannot be written; the lock is held all the same.
         with suppress(OSError):
             os.truncate(self._file.fileno(), 0)
             os.lseek(self._file.fileno(), 0, os.SEEK_SET)
             os.write(self._file.fileno(), f"{who}\n".encode())
 
     def release(self) -> None:
-        """Let go."""
+        """Release the lock."""
         self._file.close()
 
 
 @contextmanager
 def reader(folder: Folder) -> Iterator[None]:
-    """Read beside others; nobody may put another file in the place of the records meanwhile.
+    """Read along with others; nobody may replace the file of the records meanwhile.
 
     Raises
     ------
     Refused
-        If somebody is just doing that.
+        If somebody is doing that.
     """
     with _readers(folder, alone=False) as got:
         if not got:
@@ -177,7 +177,7 @@ def reader(folder: Folder) -> Iterator[None]:
 
 @contextmanager
 def no_readers(folder: Folder) -> Iterator[bool]:
-    """Keep readers away; gives False where somebody reads."""
+    """Keep readers out; yields False if somebody is reading."""
     with _readers(folder, alone=True) as got:
         yield got
 
@@ -187,7 +187,7 @@ def _readers(folder: Folder, *, alone: bool) -> Iterator[bool]:
     try:
         file = (folder.path / "lock-readers").open("a+", encoding="utf-8")
     except OSError:
-        # Where nothing may be written, nothing can be restored either.
+        # In a read-only folder nothing can be restored either.
         yield not alone
         return
     with file:
@@ -200,7 +200,7 @@ if sys.platform == "win32":
     def _try_lock(file: IO[str], *, shared: bool = False) -> bool:
         if shared:
             return True
-        # One byte far behind the text, so that the text stays readable for others.
+        # One byte far beyond the text, so that others can still read the text.
         file.seek(1_000_000)
         try:
             msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)

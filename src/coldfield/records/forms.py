@@ -1,7 +1,7 @@
-"""What the forms of all kinds of records are made of: texts, moments, ids, each with its bounds.
+"""Building blocks for the forms of all kinds of records: texts, moments, ids, each with its limits.
 
-A form is what the API takes and gives, what an import accepts and what an export holds. Each stands with its
-kind, in `coldfield.records.kinds`.
+A form is what the API takes and returns, what an import accepts and what an export contains. Each form is
+defined with its kind, in `coldfield.records.kinds`.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def _real_date(value: str) -> str:
 
 
 RecordId = Annotated[str, Field(pattern=ID_PATTERN), Wording.RECORD]
-"""Made by whoever creates the record; a random UUID does well."""
+"""Chosen by whoever creates the record; use a random UUID."""
 
 _MAYBE_LINE = r"^[^\x00-\x1f\x7f]*$"
 PROSE_PATTERN = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
@@ -59,7 +59,7 @@ Moment = Annotated[
     Wording.CODE,
     AfterValidator(real_moment),
 ]
-"""ISO 8601 with its zone; kept as UTC with milliseconds, and it is that which has to lie in 1970 to 2099."""
+"""ISO 8601 with its zone; stored as UTC with milliseconds, which must lie between 1970 and 2099."""
 
 Stamp = Annotated[
     str,
@@ -67,7 +67,7 @@ Stamp = Annotated[
     Wording.CODE,
     AfterValidator(kept_moment),
 ]
-"""A moment as it is kept: of creation, change, deletion."""
+"""A moment as it is stored: of creation, change, deletion."""
 
 Day = Annotated[
     str,
@@ -86,19 +86,19 @@ ClockShift = Annotated[float, Field(ge=-1e9, le=1e9)]
 
 
 class Form(BaseModel):
-    """Fields of one kind of record: no unknown keys, no text for numbers, no NaN."""
+    """Fields of one kind of record: no unknown keys, no text in place of numbers, no NaN."""
 
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
 
     as_given: ClassVar[tuple[str, ...]] = ()
-    """Fields, parts of drill files or whole documents, of which only the keys that were given are kept."""
+    """Fields (parts of drill files or whole documents) of which only the given keys are stored."""
 
     def fields(self) -> dict[str, Any]:
-        """Return plain values as they are stored; documents keep only the keys that were given."""
+        """Return plain values as they are stored; documents keep only the given keys."""
         value = self.model_dump()
         given = self.model_dump(exclude_unset=True)
         value |= {name: given.get(name) for name in self.as_given}
-        # A zero has no sign: one of the databases would not keep it.
+        # Remove the sign of a zero: one of the databases would not keep it.
         return {name: one + 0.0 if isinstance(one, float) else one for name, one in value.items()}
 
 
@@ -111,7 +111,7 @@ def filled_in(form: type[AnyForm], fields: Mapping[str, Any]) -> AnyForm:
     Raises
     ------
     BadInput
-        With one fault for each that is wrong.
+        With one fault for each wrong field.
     """
     try:
         return form.model_validate(dict(fields))

@@ -19,11 +19,10 @@ MOST_LISTED = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HistoryEntry:
-    """One run of a person; `seconds` from the alarm by burial ('' where none is named) and split.
+    """One run of a person; `seconds` from the alarm by burial ('' if none is named) and split.
 
-    They are null where the run has no alarm to count from. `phases` are how many seconds each phase took,
-    by burial, as the run's newest debrief has it; `older_model`: worked out by another model, not to be
-    compared in silence.
+    They are null if the run has no alarm. `phases` are the seconds of each phase, by burial, from the run's
+    newest debrief. `older_model`: they come from another model, so a comparison needs a note.
     """
 
     run_id: str
@@ -53,14 +52,14 @@ def person_history(
     person_id : str
         The person.
     before : str, optional
-        The run_id of the last entry of the page before.
+        The run_id of the last entry on the previous page.
     limit : int
         At most 200.
 
     Raises
     ------
     UnknownRecord
-        If there is no such person or no such run to go on from.
+        If there is no such person, or no such run to continue from.
     """
     person = schema.person
     found = select(person.c.id).where(person.c.id == person_id, person.c.deletion_id.is_(None))
@@ -113,7 +112,7 @@ def _runs_of(connection: Connection, person_id: str, before: str | None, limit: 
 
 
 def splits_of(connection: Connection, runs: list[str]) -> dict[str, list[Any]]:
-    """Return the splits of some runs, by run, in the order they came."""
+    """Return the splits of some runs, by run, in the order of entry."""
     split = schema.split
     found: dict[str, list[Any]] = {}
     query = select(split).where(split.c.run_id.in_(runs), split.c.deletion_id.is_(None))
@@ -124,7 +123,7 @@ def splits_of(connection: Connection, runs: list[str]) -> dict[str, list[Any]]:
 
 
 def seconds_since_alarm(splits: list[Any], searcher: str | None) -> dict[str, dict[str, float | None]]:
-    """Return burial -> split -> seconds from the alarm, of one searcher's splits or (None) of everyone's."""
+    """Return burial -> split -> seconds from the alarm, for one searcher or (None) for everyone."""
     alarms = [s["time_unix_s"] for s in splits if s["split"] == "alarm" and s["time_unix_s"] is not None]
     seconds: dict[str, dict[str, float | None]] = {}
     for split in splits:
@@ -138,18 +137,18 @@ def seconds_since_alarm(splits: list[Any], searcher: str | None) -> dict[str, di
 
 
 def earlier_debriefs(connection: Connection, run_id: str, *, limit: int = 10) -> dict[str, set[str]]:
-    """Return the newest debrief of each earlier run of the people of a run: its id -> who of them, there.
+    """Return the newest debrief of each earlier run of a run's people: its id -> which searcher was whom.
 
-    Only people who are told count, and only runs that were simulated where this one was.
+    Only known people count, and only simulated runs for a simulated run, real ones for a real one.
 
     Parameters
     ----------
     connection : Connection
         A reading or writing transaction.
     run_id : str
-        The run to look back from.
+        The run from which to look back.
     limit : int
-        So many runs at most, the latest first.
+        At most this many runs, the latest first.
     """
     who, run, debrief = schema.run_searcher, schema.run, schema.debrief
     this = connection.execute(select(run.c.held_utc, run.c.simulated).where(run.c.id == run_id)).one()

@@ -1,7 +1,8 @@
-"""A kind of record, whole: its table and form, what it refers to, and everything that is peculiar to it.
+"""A kind of record: its table and form, its references, and everything special about it.
 
-What is the same for all kinds (routes, lists, search, deletion, export, import, tables as CSV, forgetting a
-person) is worked out from this; a kind says here what is its own, and nobody else asks which kind it is.
+Whatever is the same for all kinds (routes, lists, search, deletion, export, import, tables as CSV,
+forgetting a person) follows from this. A kind defines here what is special about it; no other code
+asks which kind it is.
 """
 
 from __future__ import annotations
@@ -24,16 +25,16 @@ Record = dict[str, Any]
 """One record: id, version, created_utc, changed_utc, deletion_id and the fields of its form."""
 
 Beside = Mapping[str, Any]
-"""What an archive tells of a record beyond the fields of its form, such as the name of its file."""
+"""What an archive holds of a record beyond the fields of its form, such as the name of its file."""
 
 Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True)
 class KeptFile:
-    """Where the files of a kind are kept as they came: one to each record.
+    """Where the original files of a kind are stored: one for each record.
 
-    `table` has the bytes in `content`, `column` names the record; `most_bytes` is the largest.
+    `table` has the bytes in `content`, `column` names the record; `most_bytes` is the largest size.
     The form of such a kind has `file_name`, `size_bytes` and `sha256`.
     """
 
@@ -44,7 +45,7 @@ class KeptFile:
 
 @dataclass(frozen=True, slots=True)
 class ListedField:
-    """A field that the lists of one kind show and another kind tells, such as when a drill was last run."""
+    """A field in the lists of one kind that another kind supplies, such as when a drill was last run."""
 
     name: str
     type: Any
@@ -52,12 +53,12 @@ class ListedField:
 
 
 class Arriving:
-    """An archive on its way in, as its kinds see it.
+    """An archive being imported, as its kinds see it.
 
     Parameters
     ----------
     connection : Connection
-        The records it goes into.
+        The records into which it goes.
     reader : ArchiveReader
         The archive.
     """
@@ -67,7 +68,7 @@ class Arriving:
         self._noted: dict[Callable[[], Any], Any] = {}
 
     def noted(self, make: Callable[[], Made]) -> Made:
-        """Return what a kind takes note of while this archive comes in, made where there is none yet."""
+        """Return the notes of a kind during this import; they are created on first use."""
         if make not in self._noted:
             self._noted[make] = make()
         found: Made = self._noted[make]
@@ -81,70 +82,71 @@ class Kind:
     Parameters
     ----------
     name : str
-        What its routes and members are called.
+        The name of its routes and members.
     one, many : Message
-        What one of them, and several, are called where a person reads it.
+        The words for one of them and for several, as people read them.
     table : Table
         Its table, made by `record_table`.
     form : type of Form
         What people fill in.
     sort : str
-        The column of its lists.
+        The column by which its lists are sorted.
     descending : bool
-        The last one first.
+        Whether the last one comes first.
     called : str
-        The column that a person knows a record by, '' without any.
+        The column by which people know a record, '' if none.
     refers : mapping of str to str
-        The kind each reference points to, by its place: ``owner_id``, ``searchers[].person_id``.
+        The kind to which each reference points, by its place: ``owner_id``, ``searchers[].person_id``.
     belongs : tuple of str
         The references to what it is a part of: it is deleted and brought back with that.
     goes_with : str
-        The reference along which it is handed on with a drill, '' where it stays here.
+        The reference along which it is exported with a drill, '' if it is not.
     personal : bool
-        It is somebody's own, so it goes when they are forgotten; without, their name is taken out.
-        What cannot be without the person goes in any case.
+        True: it is somebody's own and is removed when they are forgotten. False: only their name is
+        removed. Whatever cannot exist without the person is removed in any case.
     made_from : str
-        The reference to what it was worked out from: it goes where that held somebody who is forgotten.
+        The reference to what it was worked out from: it is removed if that named a forgotten person.
     by_hand : bool
-        People fill it in; otherwise it comes with a file of its own door, or out of a computation.
+        True: people fill it in. False: it comes from a file with its own route, or from a computation.
     counted : bool
-        The first page says how many there are.
+        Whether the first page says how many there are.
     pages : str
         Which pages the app has: 'none', 'list', or 'list and each'.
     from_the_first : bool
-        Every archive has it; of the others, those made by an earlier Coldfield do not.
+        Whether every archive has it; archives from an earlier Coldfield lack the other kinds.
     heavy : tuple of str
         The fields left out of lists.
     narrows : tuple of str
-        Further fields that a list can be narrowed by.
+        Further fields by which a list can be narrowed.
     unique : tuple of str
         Fields that no two records share, unless one is deleted.
     words : tuple of str
-        The columns in which words are looked for.
+        The columns that are searched for words.
     words_beside : mapping of str to Column
-        What is looked for too: the column of what a reference points to.
+        Columns of referenced records that are searched too.
     file : KeptFile, optional
-        Where its files are kept.
+        Where its files are stored.
     derived_fields : mapping
         Types of the fields of a stored record that follow from others; see `derived`.
     listed_fields : mapping
         Types of the fields that its own `read` adds to lists.
     lists : mapping
-        What it tells in the lists of other kinds.
+        What it supplies for the lists of other kinds.
     follows : mapping
-        What a change of a record of another kind brings about here; told the connection, that record
+        What a change of a record of another kind causes here; called with the connection, that record
         and the moment.
     along : mapping
-        Members that stand in an archive with records of another kind; told the connection and them.
+        Members of an archive that belong to records of another kind; called with the connection and
+        those records.
     elsewhere : mapping
-        Fields that are kept in a table of their own: in one column of it, or ('') each in one of its name.
+        Fields stored in another table: in one of its columns, or ('') each in a column with its name.
     texts_beside : mapping
         What the texts are in columns that no form has, by table.
     found_again : tuple of Table
-        Tables of what was found in its files, made anew wherever it is missing.
+        Tables of what was found in its files; recomputed wherever it is missing.
     removed_words, cleared_words, document_words : Message, optional
-        How forgetting a person counts records that go, records that refer to them no more, and documents
-        that they are taken out of.
+        Words for counting, when a person is forgotten, removed records, records that no longer refer to
+        the person, and documents from which the person was removed.
     """
 
     name: str
@@ -187,7 +189,7 @@ class Kind:
     # --- writing and reading --------------------------------------------------------------------------
 
     def check(self, fields: Mapping[str, Any]) -> None:
-        """Refuse fields that their form takes and that cannot be used all the same, with `BadInput`."""
+        """Raise `BadInput` for fields that their form accepts but that cannot be used."""
 
     def settled(
         self,
@@ -196,11 +198,11 @@ class Kind:
         stored: Mapping[str, Any] | None,
         now_utc: str,
     ) -> Record:
-        """Return the fields with those filled that were left open: from the stored record or anew."""
+        """Return the fields with open ones filled in: from the stored record, or with new values."""
         return dict(fields)
 
     def faults(self, connection: Connection, fields: Mapping[str, Any]) -> list[Message]:
-        """Return what is wrong between a record and what it refers to, all of which is there."""
+        """Return the faults between a record and the existing records to which it refers."""
         return []
 
     def derived(self, fields: Mapping[str, Any], stored: Mapping[str, Any] | None) -> Record:
@@ -215,65 +217,65 @@ class Kind:
         stored: Mapping[str, Any] | None,
         now_utc: str,
     ) -> None:
-        """Write what is kept beside the record's own row, which has been written."""
+        """Write what is stored outside the record's own row, after that row has been written."""
 
     def read(self, connection: Connection, records: Sequence[Record], *, whole: bool) -> None:
-        """Add what is kept beside the rows; without `whole` they are for a list."""
+        """Add what is stored outside the rows; without `whole` they are for a list."""
 
     # --- archives -------------------------------------------------------------------------------------
 
     def file_name(self, record: Mapping[str, Any]) -> str:
-        """Return what the file of a record is called in an archive and when it is given out."""
+        """Return the name of a record's file in an archive and for download."""
         ending = str(record["file_name"]).rpartition(".")[2].lower()
         usable = ending.isalnum() and ending.isascii()
         return f"{record['id']}.{ending if usable else 'bin'}"
 
     def unwritten(self) -> frozenset[str]:
-        """Return the columns that stand in members of their own, not in a list of the archive."""
+        """Return the columns that have their own members instead of being in a list of the archive."""
         return frozenset()
 
     def outgoing(self, connection: Connection, records: Sequence[Record]) -> None:
-        """Turn rows into what an archive holds of them."""
+        """Turn rows into the form of an archive."""
         if self.file is not None:
             for record in records:
                 record["file"] = f"{self.name}/{self.file_name(record)}"
 
     def members(self, connection: Connection, records: Sequence[Record]) -> Iterator[tuple[str, Any]]:
-        """Give the members that belong to records, as values for JSON; the kept files come by themselves."""
+        """Yield the members of records, as values for JSON; stored files are handled separately."""
         yield from ()
 
     def incoming(self, own: Record, reader: ArchiveReader) -> Beside:
-        """Take what an archive tells beyond the form out of a record, and fill in what a member holds."""
+        """Remove from a record what an archive holds beyond the form, and fill in what a member holds."""
         return {"file": named_file(own)} if self.file is not None else {}
 
     def arriving(
         self, around: Arriving, record_id: str, fields: Mapping[str, Any], beside: Beside
     ) -> list[Message]:
-        """Return what is wrong between a record of an archive and what is here or came before it."""
+        """Return the faults between a record of an archive and existing records or earlier ones in it."""
         return []
 
     def rows_beside(
         self, record_id: str, fields: Mapping[str, Any], beside: Beside, reader: ArchiveReader
     ) -> Iterator[tuple[Table, Record, int]]:
-        """Give the rows that stand beside an imported record, each with its table and about its bytes."""
+        """Yield the other rows of an imported record, each with its table and approximate size in bytes."""
         yield from ()
 
     def file_faults(self, fields: Mapping[str, Any], content: bytes) -> list[Message]:
-        """Return what is wrong with the file of an imported record, whose size and sum are those told."""
+        """Return the faults of an imported record's file, whose size and sum are correct."""
         return []
 
     # --- forgetting a person --------------------------------------------------------------------------
 
     def searchers(self, row: Mapping[str, Any]) -> Sequence[str | None]:
-        """Return the searchers of its run whose own a `personal` record is."""
+        """Return the searchers of its run to whom a `personal` record belongs."""
         return ()
 
     def rewritten(self, connection: Connection, record_id: str, values: Mapping[str, Any]) -> None:
-        """Make anew what is kept beside a record of which columns were rewritten."""
+        """Recompute what is stored outside a record after columns of it were rewritten."""
 
 
 def named_file(own: Record) -> str:
-    """Take the name of its member out of a record of an archive.
+    """Remove the name of its member from a record of an archive and return it.
 
     Raises
     ------

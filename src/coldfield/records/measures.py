@@ -1,4 +1,4 @@
-"""What was found in the files of tracks, kept so that a list need not open them."""
+"""What was found in the files of tracks, stored so that a list need not open them."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _MOST = 500
 def kept_measures(
     connection: Connection, track_ids: Sequence[str], measured_by: str
 ) -> dict[str, dict[str, Any]]:
-    """Return, by track, what was found in its file by this way of measuring, where it was kept."""
+    """Return, by track, what this way of measuring found in its file, if it is stored."""
     found: dict[str, dict[str, Any]] = {}
     table = track_measure
     for start in range(0, len(track_ids), _MOST):
@@ -30,9 +30,9 @@ def kept_measures(
 def keep_measures(
     connection: Connection, measures: Mapping[str, Mapping[str, Any]], measured_by: str
 ) -> None:
-    """Keep what was found in the files of tracks in the place of what was kept before.
+    """Store what was found in the files of tracks, replacing earlier results.
 
-    A track that is gone by now keeps nothing.
+    Nothing is stored for a track that no longer exists.
     """
     there = set(connection.execute(select(track.c.id).where(track.c.id.in_(measures))).scalars())
     connection.execute(delete(track_measure).where(track_measure.c.track_id.in_(there)))

@@ -1,4 +1,4 @@
-"""Numbered migrations: which one a database is at, and how it gets to the newest, whole or not at all."""
+"""Numbered migrations: the one of a database, and the way to the newest, completely or not at all."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 FOLDER = Path(__file__).parent / "migrations"
 
 HEAD = max(path.name[:4] for path in FOLDER.glob("versions/[0-9]*.py"))
-"""The newest migration this program knows."""
+"""The newest migration that this program knows."""
 
 THESE = message("term.these_records")
 
@@ -29,12 +29,12 @@ _NUMBER = re.compile(r"[0-9]{4}")
 
 
 def revision(connection: Connection) -> str | None:
-    """Return the migration a database is at, or None for an empty one.
+    """Return the migration of a database, or None for an empty one.
 
     Raises
     ------
     StoreTrouble
-        If the database holds tables, but not ours, or one of a schema that this program does not know.
+        If the database has tables that are not ours, or a schema that this program does not know.
     """
     tables = set(inspect(connection).get_table_names())
     if "alembic_version" in tables and "deletion" in tables:
@@ -49,20 +49,20 @@ def revision(connection: Connection) -> str | None:
 
 
 def known(found: Sequence[object], what: Message) -> str:
-    """Return the schema that a database tells it is of, refused unless this program knows it.
+    """Return the schema that a database claims to have; refuse it if this program does not know it.
 
     Parameters
     ----------
     found : sequence
-        What its table of the schema holds: one row, or else it is damaged.
+        The content of its schema table: one row, otherwise it is damaged.
     what : Message
         The database, for the message.
 
     Raises
     ------
     StoreTrouble
-        If it is newer than this program, with both numbers and the way back, or is none that
-        Coldfield ever had.
+        If it is newer than this program (with both numbers and the remedy), or if Coldfield never
+        had such a schema.
     """
     number = found[0] if len(found) == 1 else None
     if isinstance(number, str) and _NUMBER.fullmatch(number):
@@ -84,7 +84,7 @@ def migrate(connection: Connection, *, to: str = "head", what: Message = THESE) 
     Raises
     ------
     StoreTrouble
-        If its tables are not those of the schema that it names; the transaction is to be undone.
+        If its tables are not those of the schema that it names; the caller must undo the transaction.
     """
     before = revision(connection)
     try:
@@ -96,12 +96,12 @@ def migrate(connection: Connection, *, to: str = "head", what: Message = THESE) 
 
 
 def refuse_misfit(connection: Connection, what: Message = THESE) -> None:
-    """Refuse a database that names the newest schema and lacks a table or a column of it.
+    """Refuse a database that names the newest schema but lacks a table or a column of it.
 
     Raises
     ------
     StoreTrouble
-        With the first that is missing.
+        It names the first one missing.
     """
     found = inspect(connection).get_multi_columns()
     columns = {table: {one["name"] for one in listed} for (_, table), listed in found.items()}
@@ -112,7 +112,7 @@ def refuse_misfit(connection: Connection, what: Message = THESE) -> None:
 
 
 def try_out(tables: Sequence[str], number: str, what: Message) -> None:
-    """Migrate a database's tables, made anew without their rows, and look whether they are ours then.
+    """Migrate an empty copy of a database's tables, and check whether they are then ours.
 
     Parameters
     ----------

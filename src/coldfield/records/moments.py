@@ -1,4 +1,4 @@
-"""Moments as records keep them: UTC, between 1970 and 2099, always written the same way."""
+"""Moments as they are stored in records: UTC, between 1970 and 2099, always in the same form."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ FIRST, LAST = "1970-01-01T00:00:00.000Z", "2099-12-31T23:59:59.999Z"
 """The earliest and the latest moment that a record may name."""
 
 MOMENT_PATTERN = r"^(19[7-9]\d|20\d\d)-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$"
-"""How a moment is written, for who sends one."""
+"""The form of a moment, for programs that send one."""
 
 
 _EXAMPLE = "2026-02-14T10:30:00+01:00"
@@ -30,12 +30,12 @@ def stamp(moment: datetime) -> str:
 
 
 def real_moment(text: str) -> str:
-    """Return ISO 8601 with a zone as it is kept; it is the kept moment that has to lie between the bounds.
+    """Return ISO 8601 with a zone in the stored form, which must lie between the bounds.
 
     Raises
     ------
     PydanticCustomError
-        If it is no moment, names no zone, or lies before 1970 or after 2099 in UTC.
+        If it is not a moment, has no zone, or lies before 1970 or after 2099 in UTC.
 
     Examples
     --------
@@ -60,7 +60,7 @@ def real_moment(text: str) -> str:
 
 
 def kept_moment(text: str) -> str:
-    """Return a moment that is written as it is kept, or raise as `real_moment` does."""
+    """Return a moment that is in the stored form, or raise an error like `real_moment`."""
     if real_moment(text) != text:
         raise refusal(message("fault.kept_moment", example="2026-02-14T09:30:00.000Z"))
     return text

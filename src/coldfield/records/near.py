@@ -11,12 +11,12 @@ from sqlalchemy import Connection, Float, Select, and_, select
 from coldfield.records.schema import drill, drill_version
 
 EARTH_RADIUS_M = 6_371_009.0
-"""Mean radius of the ellipsoid: enough to sort drills by how far off they are."""
+"""Mean radius of the ellipsoid, m: exact enough to sort drills by distance."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearDrill:
-    """A drill, its newest version, and how far its origin lies from the place that was asked about, m."""
+    """A drill, its newest version, and the distance of its origin from the given place, m."""
 
     id: str
     name: str
@@ -43,16 +43,16 @@ def drills_near(
     latitude_rad, longitude_rad : float
         The place, WGS84.
     within_m : float
-        How far off an origin may lie, m.
+        Greatest distance of an origin, m.
     without : str, optional
-        The id of a drill that is left out: the one that is asked for.
+        The id of a drill to leave out: the one for which neighbours are sought.
     limit : int
-        How many at most.
+        Greatest number of drills.
 
     Notes
     -----
-    Great circles on a sphere, within 0.6 % of the ellipsoid's. Not for places within a degree of a
-    pole or across longitude 180, where nobody practises.
+    Distances are great circles on a sphere, within 0.6 % of those on the ellipsoid. Not valid within a
+    degree of a pole or across longitude 180, where nobody practises.
     """
     here_deg = degrees(latitude_rad), degrees(longitude_rad)
     reach = degrees(within_m / EARTH_RADIUS_M) * 1.01
@@ -72,7 +72,7 @@ def drills_near(
 
 
 def _in_box(here_deg: tuple[float, float], reach: float, across: float, without: str | None) -> Select[Any]:
-    """Return the query for drills within so many degrees to the north and south, east and west."""
+    """Return the query for drills within a number of degrees north and south, east and west."""
     origin = drill_version.c.document["site"]["origin"]
     latitude = origin["latitude_deg"].as_float()
     longitude = origin["longitude_deg"].as_float()

@@ -1,4 +1,4 @@
-"""What a page shows at a glance: a course, a person, and the runs and days of any page."""
+"""Overviews for pages: a course, a person, and the runs and days of any page."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from coldfield.records.overview_answers import (
 from coldfield.records.phases import newest_debriefs, of_another_model
 
 MOST_DAYS, MOST_PARTICIPANTS, MOST_RUNS = 200, 500, 300
-"""Of one course, further ones are left off and that is said. Settings."""
+"""Limits for one course; if more are left out, the answer says so. Settings."""
 
 
 def course_overview(connection: Connection, course_id: str) -> CourseOverview:
@@ -62,7 +62,7 @@ def course_overview(connection: Connection, course_id: str) -> CourseOverview:
 
 
 def person_overview(connection: Connection, person_id: str) -> PersonOverview:
-    """Return a person's courses, kit and how many runs they searched in.
+    """Return a person's courses, kit, and the number of runs in which they searched.
 
     Raises
     ------
@@ -100,12 +100,12 @@ def person_overview(connection: Connection, person_id: str) -> PersonOverview:
 
 
 def rows(connection: Connection, query: Select[Any]) -> list[dict[str, Any]]:
-    """Return what a question finds, a dict for each row."""
+    """Return the result of a query, a dict for each row."""
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
 def days_seen(connection: Connection, condition: ColumnElement[bool], most: int) -> tuple[DaySeen, ...]:
-    """Return days of courses, the first first."""
+    """Return days of courses, the earliest first."""
     day, course, site = schema.day, schema.course, schema.site
     query = select(
         day.c.id,
@@ -134,7 +134,7 @@ def _participants(
 
 
 def runs_listed() -> Select[Any]:
-    """Return the question for runs that are not deleted, with the names of their drills."""
+    """Return the query for runs that are not deleted, with the names of their drills."""
     run, drill, day = schema.run, schema.drill, schema.day
     query = select(
         run.c.id,
@@ -151,7 +151,7 @@ def runs_listed() -> Select[Any]:
 
 
 def runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]:
-    """Return the runs that a question of `runs_listed` finds, with who searched and their newest debrief."""
+    """Return the runs found by a query from `runs_listed`, with who searched and their newest debrief."""
     runs = rows(connection, query)
     ids = [one["id"] for one in runs]
     RUNS.read(connection, runs, whole=False)

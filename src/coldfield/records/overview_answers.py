@@ -1,4 +1,4 @@
-"""What is answered at a glance: the first page, a course, a person; fields are the keys of the JSON."""
+"""Answers for overviews: the first page, a course, a person; fields are the keys of the JSON."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ Counts = make_dataclass(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrillSeen:
-    """A drill with what a small picture of its ground needs; `checks` are the ticked points of its list."""
+    """A drill with what a small picture of its ground needs; `checks` are the ticked items of its list."""
 
     id: str
     name: str
@@ -35,7 +35,7 @@ class DrillSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SearcherSeen:
-    """Who of a drill's searchers was which person."""
+    """Which person was which of a drill's searchers."""
 
     searcher: str
     person_id: str | None
@@ -44,9 +44,9 @@ class SearcherSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunSeen:
-    """A run; `airway_clear_s` is from the alarm until the last airway was clear, null where not told.
+    """A run; `airway_clear_s` is from the alarm until the last airway was clear, null if unknown.
 
-    `older_model`: its debrief was worked out by another model, not to be compared in silence.
+    `older_model`: its debrief comes from another model, so a comparison needs a note.
     """
 
     id: str
@@ -80,7 +80,7 @@ class DaySeen:
 class ComingDay:
     """A day of a course that is still to come, with its drills.
 
-    They are those of the runs that were put into the day; where there are none, those of its ground.
+    They are the drills of the runs on that day; if there are none, the drills on its ground.
     """
 
     day: DaySeen
@@ -89,7 +89,7 @@ class ComingDay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhaseSeen:
-    """A phase of a search, in seconds of its debrief."""
+    """A phase of a search, in the seconds of its debrief."""
 
     phase: str
     start_s: float
@@ -98,7 +98,7 @@ class PhaseSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RibbonSeen:
-    """What one person did in a run, as its newest debrief tells it; `name` is '' where nobody is told."""
+    """What one person did in a run, from its newest debrief; `name` is '' if the person is unknown."""
 
     searcher: str
     name: str
@@ -115,7 +115,7 @@ class DebriefSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KitSeen:
-    """A piece of kit that waits for a check."""
+    """A piece of kit that needs a check."""
 
     id: str
     label: str
@@ -127,8 +127,9 @@ class KitSeen:
 class FirstLook:
     """What the first page shows.
 
-    The `drills` changed last, the `runs` held last, those of them that were debriefed, the `days` of courses
-    from today on, and the first pieces of kit `to_check`. `demo_run` is the demo's run where it is here.
+    The `drills` changed last, the `runs` held last, those of them with a debrief, the `days` of
+    courses from today on, and the first pieces of kit `to_check`. `demo_run` is the demo's run if
+    it is in the records.
     """
 
     counts: Counts  # type: ignore[valid-type]
@@ -142,7 +143,7 @@ class FirstLook:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ParticipantSeen:
-    """A person's part in a course, and in how many of its runs they searched."""
+    """A person's part in a course, and the number of its runs in which they searched."""
 
     id: str
     version: int
@@ -176,9 +177,9 @@ class CourseSeen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CourseOverview:
-    """A course at a glance; `more_runs`: the newest 300 are told, there are others.
+    """Overview of a course; `more_runs`: only the newest 300 are listed, there are others.
 
-    `drills` are those of the runs that are told.
+    `drills` are those of the listed runs.
     """
 
     course: CourseSeen
@@ -201,7 +202,7 @@ class OwnKit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CourseOfPerson:
-    """A course a person has a part in; `first_date` is null where it has no days."""
+    """A course in which a person takes part; `first_date` is null if it has no days."""
 
     id: str
     name: str
@@ -211,7 +212,7 @@ class CourseOfPerson:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonOverview:
-    """A person at a glance: in how many runs they searched, their kit and courses."""
+    """Overview of a person: the number of runs in which they searched, their kit and courses."""
 
     runs: int
     kit: tuple[OwnKit, ...]

@@ -1,4 +1,4 @@
-"""What the newest debriefs of runs tell: how long each phase of a search took, and by which model."""
+"""From the newest debriefs of runs: how long each phase of a search took, and by which model."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def newest_debriefs(connection: Connection, runs: Iterable[str]) -> dict[str, st
 
 
 def of_another_model(connection: Connection, debriefs: Iterable[str]) -> set[str]:
-    """Return those of some debriefs that another model of rehearsals worked out."""
+    """Return those of some debriefs that come from another rehearsal model."""
     wanted = list(debriefs)
     if not wanted:
         return set()
@@ -36,7 +36,7 @@ def of_another_model(connection: Connection, debriefs: Iterable[str]) -> set[str
 def phases_of(
     connection: Connection, debriefs: Iterable[str]
 ) -> dict[tuple[str, str], dict[str, dict[str, float]]]:
-    """Return (debrief, searcher) -> burial -> phase -> seconds it took; parts of one phase are added up."""
+    """Return (debrief, searcher) -> burial -> phase -> seconds; parts of one phase are added up."""
     found: dict[tuple[str, str], dict[str, dict[str, float]]] = {}
     wanted = list(debriefs)
     if not wanted:

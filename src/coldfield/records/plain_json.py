@@ -1,4 +1,4 @@
-"""What free JSON in a record may hold, so that every door and both databases give it back as it came."""
+"""What free JSON in a record may contain, so that it comes back unchanged from both databases."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ from coldfield.files.faults import refusal
 from coldfield.message import message
 
 MOST_DEPTH = 40
-"""How deep lists and objects may lie within each other. Setting."""
+"""How deep lists and objects may be nested. Setting."""
 
 MOST_WHOLE = 2**53 - 1
-"""The largest whole number that every reader of JSON reads alike (RFC 8259, section 6)."""
+"""The largest whole number that every JSON reader reads the same (RFC 8259, section 6)."""
 
 
 def plain_object(value: dict[str, Any]) -> dict[str, Any]:
-    """Return an object as it is, or raise (see `refusal`) with the first thing in it that cannot be kept.
+    """Return an object unchanged, or raise (see `refusal`) with the first thing in it that cannot be stored.
 
-    Refused are numbers that are not finite or whole numbers beyond 2^53, texts that are not Unicode or hold
-    the character NUL, and nesting deeper than `MOST_DEPTH`.
+    Refused are numbers that are not finite, whole numbers beyond 2^53, texts that are not Unicode or contain
+    NUL, and nesting deeper than `MOST_DEPTH`.
 
     Examples
     --------

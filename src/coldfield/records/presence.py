@@ -1,4 +1,4 @@
-"""What is looked at before records in a file are used: that it is there, is ours, and is whole."""
+"""Checks before records in a file are used: that the file exists, is ours, and is intact."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from coldfield.records.kinds import KINDS
 from coldfield.records.schema import APPLICATION_ID, metadata
 
 CHECKED_WHOLE_BYTES = 200_000_000
-"""A file up to this size is checked whole when opened, a larger one without its tracks' files. Setting."""
+"""A file up to this size is checked completely when opened, a larger one without tracks' files. Setting."""
 
 
 def refuse_missing(folder: Folder) -> None:
-    """Refuse to make records anew where some have been: their file was lost, not never there."""
+    """Refuse to create records where there were some before: their file has been lost."""
     path = folder.database
     if path.exists() and (path.is_dir() or path.stat().st_size > 0):
         return
@@ -28,7 +28,7 @@ def refuse_missing(folder: Folder) -> None:
 
 
 def missing(folder: Folder) -> StoreTrouble:
-    """Return the trouble of records whose file is lost while copies or a log of it are there."""
+    """Return the error for records whose file is lost although there are copies or a log of it."""
     copies = folder.copies()
     path = str(folder.database)
     said = (
@@ -40,7 +40,7 @@ def missing(folder: Folder) -> StoreTrouble:
 
 
 def refuse_other_files(path: Path) -> None:
-    """Refuse a SQLite file that another program made; it is only read."""
+    """Refuse a SQLite file made by another program; it is only read."""
     if not path.exists() or path.stat().st_size == 0:
         return
     with in_words():
@@ -50,12 +50,12 @@ def refuse_other_files(path: Path) -> None:
 
 
 def check_integrity(connection: Connection) -> None:
-    """Refuse a damaged file: pages that do not fit together, or rows that refer to missing ones."""
+    """Refuse a damaged file: inconsistent pages, or rows that refer to missing ones."""
     pages, page_bytes = (
         int(connection.exec_driver_sql(f"PRAGMA {name}").scalar_one()) for name in ("page_count", "page_size")
     )
     whole = pages * page_bytes <= CHECKED_WHOLE_BYTES
-    # The tracks' files are nearly all of a large file; they are checked with every backup.
+    # Tracks' files make up nearly all of a large file; they are checked with every backup.
     files = [kind.file.table for kind in KINDS.values() if kind.file is not None]
     tables = [table.name for table in metadata.sorted_tables if table not in files]
     for part in ["1"] if whole else tables:

@@ -1,4 +1,4 @@
-"""Runs at a glance: which drill, which day, who searched, debriefed or not; found by any of these words."""
+"""Overview of runs: drill, day, who searched, debriefed or not; found by words in any of these."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ MOST_LISTED = 200
 class RunAtAGlance:
     """A run with its drill, day, people, and its newest debrief.
 
-    `people` are names, `tracks` and `splits` how many there are; debrief_id and debriefed_utc are null
-    where it was not debriefed.
+    `people` are names, `tracks` and `splits` are counts; debrief_id and debriefed_utc are null
+    without a debrief.
     """
 
     id: str
@@ -51,16 +51,16 @@ def runs_at_a_glance(
     connection : Connection
         A reading transaction.
     words : str
-        Only runs whose name, drill, course, day or people hold each of these words.
+        Only runs whose name, drill, course, day or people contain each of these words.
     after : str, optional
-        The id of the last run of the page before.
+        The id of the last run on the previous page.
     limit : int
         At most 200.
 
     Raises
     ------
     UnknownRecord
-        If there is no such run to go on from.
+        If there is no such run to continue from.
     """
     run, drill, day, course = schema.run, schema.drill, schema.day, schema.course
     columns = (
@@ -147,7 +147,7 @@ def _counted(connection: Connection, table: Table, runs: Sequence[str]) -> dict[
 
 
 def _debriefs_of(connection: Connection, runs: Sequence[str]) -> dict[str, tuple[str, str]]:
-    """Return for each run that was debriefed the id of its newest debrief and when that was made."""
+    """Return for each run with a debrief the id of its newest one and when that was made."""
     table = schema.debrief
     query = (
         select(table.c.run_id, table.c.id, table.c.created_utc)
@@ -158,7 +158,7 @@ def _debriefs_of(connection: Connection, runs: Sequence[str]) -> dict[str, tuple
 
 
 def runs_with_files(connection: Connection, files: Collection[str], *, without: str) -> Sequence[Any]:
-    """Return `sha256`, `id`, `name`, `held_utc` of other runs that keep any of these files, latest first.
+    """Return `sha256`, `id`, `name`, `held_utc` of other runs that have any of these files, latest first.
 
     Parameters
     ----------
@@ -167,7 +167,7 @@ def runs_with_files(connection: Connection, files: Collection[str], *, without: 
     files : collection of str
         Fingerprints of recorded files.
     without : str
-        The id of the run that is asked for.
+        The id of the run to leave out.
     """
     run, track = schema.run, schema.track
     query = (

@@ -1,4 +1,4 @@
-"""Every table of the records under one name, for what asks several kinds at once."""
+"""All tables of the records in one module, for queries over several kinds."""
 
 from __future__ import annotations
 

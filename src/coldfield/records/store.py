@@ -1,4 +1,4 @@
-"""Put, get, list, delete and bring back records, within one transaction."""
+"""Write, read, list, delete and restore records within one transaction."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ MOST_LISTED = 500
 
 @dataclass(frozen=True, slots=True)
 class Put:
-    """What became of a write."""
+    """The result of a write."""
 
     record: Record
     created: bool
@@ -33,7 +33,7 @@ class Put:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deletion:
-    """One deletion: the kind and id of the record it was asked for, and when."""
+    """One deletion: the kind and id of the deleted record, and when."""
 
     id: str
     kind: str
@@ -42,14 +42,14 @@ class Deletion:
 
 
 class Store:
-    """The records as seen by one transaction.
+    """The records as one transaction sees them.
 
     Parameters
     ----------
     connection : Connection
         From `Database.read` or `Database.write`.
     now_utc : str
-        The moment that changes carry.
+        The moment recorded with changes.
     """
 
     def __init__(self, connection: Connection, now_utc: str) -> None:
@@ -88,12 +88,12 @@ class Store:
         name : str
             The kind.
         where : mapping of str to str, optional
-            References the records must have, such as ``{"course_id": ...}``, or other columns that
-            the kind can be narrowed by.
+            References that the records must have, such as ``{"course_id": ...}``, or other columns
+            by which the kind can be narrowed.
         find : str, optional
-            Words the records must hold, all of them; not for kinds without words.
+            Words that the records must contain, all of them; not for kinds without words.
         after : str, optional
-            The id of the last record of the page before.
+            The id of the last record on the previous page.
         limit : int
             At most 500.
 
@@ -122,9 +122,9 @@ class Store:
         return self._records(kind, rows, whole=False)
 
     def put(self, name: str, record_id: str, fields: Mapping[str, Any], *, based_on: int | None) -> Put:
-        """Create a record under an id its maker chose, or change it.
+        """Create a record with an id chosen by its creator, or change it.
 
-        The same write twice leaves one record and gives the same answer.
+        The same write twice leaves one record and returns the same answer.
 
         Parameters
         ----------
@@ -135,16 +135,16 @@ class Store:
         fields : mapping
             The fields of the kind's form, checked.
         based_on : int or None
-            The version the change was made on; None for a new record.
+            The version on which the change is based; None for a new record.
 
         Raises
         ------
         Conflict
-            If the stored record is not the one the change was made on.
+            If the stored record is not the version on which the change is based.
         BadInput
             If a reference points to no record.
         Refused
-            If the record is deleted, or its id is one that was forgotten with a person.
+            If the record is deleted, or its id was forgotten with a person.
         """
         kind = kind_of(name)
         row = self._row(kind, record_id)
@@ -205,7 +205,7 @@ class Store:
         return self._written(kind, stored["id"])
 
     def _written(self, kind: Kind, record_id: str) -> Record:
-        """Return what was written; what could not be given out again is not kept, whatever the door."""
+        """Return what was written; a record that could not be read again is not kept."""
         record = self.get(kind.name, record_id)
         stored_model(kind).model_validate(record)
         for one in KINDS.values():
@@ -229,7 +229,7 @@ class Store:
             raise BadInput(faults)
 
     def delete(self, name: str, record_id: str, *, based_on: int | None = None) -> str:
-        """Take a record and what belongs to it out of sight; return the deletion's id, for undoing it.
+        """Hide a record and its parts; return the deletion's id, with which it can be undone.
 
         Raises
         ------
@@ -273,14 +273,14 @@ class Store:
             )
 
     def keep_file(self, name: str, record_id: str, content: bytes) -> None:
-        """Keep the bytes of a record's file as they came; a second time changes nothing."""
+        """Store the original bytes of a record's file; doing it again changes nothing."""
         kept = _kept_file(kind_of(name))
         refuse_late_file(self.connection, content)
         if self.connection.execute(self._file_of(kept, record_id)).first() is None:
             self.connection.execute(insert(kept.table).values({kept.column: record_id, "content": content}))
 
     def file(self, name: str, record_id: str) -> bytes:
-        """Return the bytes of a record's file as they came.
+        """Return the original bytes of a record's file.
 
         Raises
         ------
@@ -295,7 +295,7 @@ class Store:
         return select(kept.table.c.content).where(kept.table.c[kept.column] == record_id)
 
     def drill_version(self, drill_id: str, number: int) -> dict[str, Any]:
-        """Return a drill file as it was in one version, also of a drill deleted since.
+        """Return a drill file as it was in one version, even if the drill has been deleted since.
 
         Raises
         ------
@@ -316,14 +316,14 @@ class Store:
         return [Deletion(**row) for row in rows.mappings()]
 
     def undo(self, deletion_id: str) -> Record:
-        """Bring back what a deletion took; return the record it was asked for.
+        """Undo a deletion; return the record that was deleted.
 
         Raises
         ------
         UnknownRecord
-            If there is no such deletion, or it is undone already.
+            If there is no such deletion, or it has been undone already.
         Refused
-            If what the record belongs to is itself deleted.
+            If the record to which it belongs is itself deleted.
         """
         table = schema.deletion
         row = self.connection.execute(select(table).where(table.c.id == deletion_id)).mappings().first()
@@ -370,5 +370,5 @@ def _kept_file(kind: Kind) -> KeptFile:
 
 
 def beside_lists(kind: Kind) -> list[ColumnElement[Any]]:
-    """Return what other kinds tell of each record in the lists of this one."""
+    """Return what other kinds add to each record in the lists of this one."""
     return [field.value.label(field.name) for one in KINDS.values() for field in one.lists.get(kind.name, ())]

@@ -1,4 +1,4 @@
-"""A stored record as it is given out: the fields of its form with its stamps."""
+"""A stored record as it is returned: the fields of its form with its stamps."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from coldfield.records.kinds import KINDS
 
 
 class StoredRecord(BaseModel):
-    """What every record carries beside its own fields."""
+    """What every record has in addition to its own fields."""
 
     id: str
     version: int
@@ -30,7 +30,7 @@ def stored_model(kind: Kind) -> type[BaseModel]:
 
 @cache
 def listed_model(kind: Kind) -> type[BaseModel]:
-    """Return the model of a record in a list: without what is heavy, with what stands beside it there."""
+    """Return the model of a record in a list: without large fields, with those added for lists."""
     told = {one.name: (one.type, ...) for other in KINDS.values() for one in other.lists.get(kind.name, ())}
     more = {**kind.listed_fields, **told}
     return _model_of(kind, f"Listed{kind.form.__name__}", without=kind.heavy, more=more)

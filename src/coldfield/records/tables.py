@@ -1,8 +1,8 @@
-"""What every table of the records is made of, the same on SQLite and PostgreSQL.
+"""Building blocks for the tables of the records, the same on SQLite and PostgreSQL.
 
-Every kind of record has an id made by whoever creates it, a version that counts its changes, the
-moments of its creation and last change (UTC, ISO 8601, milliseconds) and, once deleted, the id of
-the deletion that took it out of sight; undoing that deletion brings it back.
+Every kind of record has an id chosen by its creator, a version that counts its changes, and the moments of
+its creation and last change (UTC, ISO 8601, milliseconds). Once deleted it has the id of the deletion;
+undoing that deletion brings it back.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from sqlalchemy import (
 )
 
 APPLICATION_ID = 0x434F4C44
-"""Written into the header of every SQLite file of ours: 'COLD' in ASCII."""
+"""Written into the header of each of our SQLite files: 'COLD' in ASCII."""
 
 metadata = MetaData(
     naming_convention={
@@ -41,11 +41,11 @@ Stamp = String(24).with_variant(String(24, collation="C"), "postgresql")
 Sorted = Text().with_variant(Text(collation="C"), "postgresql")
 
 STAMPS = ("id", "version", "created_utc", "changed_utc", "deletion_id")
-"""The columns that every record has beside those of its form."""
+"""The columns that every record has in addition to those of its form."""
 
 
 def refers_to(table: str, name: str | None = None, *, nullable: bool = False) -> Column[Any]:
-    """Return a column that names a row of another table; its own name is that of the table, with ``_id``."""
+    """Return a column that refers to a row of another table; it has the table's name with ``_id``."""
     return Column(name or f"{table}_id", Id, ForeignKey(f"{table}.id"), nullable=nullable)
 
 
@@ -55,7 +55,7 @@ def text_column(name: str) -> Column[str]:
 
 
 def moment_columns() -> tuple[Column[Any] | Index, ...]:
-    """Return the columns of what is noted in a run (who, where, when on one of two clocks), and indexes."""
+    """Return the columns for notes in a run (who, where, when on one of two clocks), and their indexes."""
     return (
         Column("searcher", String(64), nullable=True),
         Column("burial", String(64), nullable=True),
@@ -68,7 +68,7 @@ def moment_columns() -> tuple[Column[Any] | Index, ...]:
 
 
 def record_table(name: str, *columns: Any) -> Table:
-    """Return the table of a kind of record: these columns beside those that every record has."""
+    """Return the table of a kind of record: these columns and those that every record has."""
     table = Table(
         name,
         metadata,
@@ -79,7 +79,7 @@ def record_table(name: str, *columns: Any) -> Table:
         Column("deletion_id", Id, ForeignKey("deletion.id"), nullable=True),
         *columns,
     )
-    # Of deleted rows only: lists look for what is not deleted, and must not be led to this index.
+    # Only deleted rows: lists search rows that are not deleted and must not use this index.
     deleted = table.c.deletion_id.is_not(None)
     Index(f"ix_{name}_deletion_id", table.c.deletion_id, sqlite_where=deleted, postgresql_where=deleted)
     return table
@@ -115,10 +115,10 @@ phone_code = Table(
     Column("until_utc", Stamp, nullable=False),
     Index(None, "run_id"),
 )
-"""Codes by which phones add to a run: hashes of them, in no export; one that is withdrawn is taken out."""
+"""Hashes of the codes with which phones add to a run; not exported; a withdrawn code is removed."""
 
 
 def newer_version(connection: Connection, table: Table, now_utc: str) -> dict[str, Any]:
-    """Return what an update of records sets beside its change: the next version, and the moment of it."""
+    """Return what an update sets in addition to its change: the next version and its moment."""
     later = func.max if connection.dialect.name == "sqlite" else func.greatest
     return {"version": table.c.version + 1, "changed_utc": later(table.c.changed_utc, now_utc)}

@@ -1,12 +1,12 @@
-"""What a command is in the middle of: noted before it changes anything, settled and told by the next one.
+"""Commands in progress: noted before they change anything, completed and reported by the next command.
 
 A command that is cut off (the machine stops, the process is killed) leaves the records as they were before
-it or as they are after it, never in between. Which of the two it is stands in nobody's memory, so:
+it or as they are after it, never in between. To know which of the two it is:
 
-- a restore notes that it has begun; once the new file lies complete beside the records it notes that it is
-  decided, and from then on it only goes forward: whoever opens the folder next ends it;
-- an import, a forgetting and a migration are one transaction each; inside it the records take the mark of
-  the note, so that the mark tells whether the transaction was kept.
+- a restore notes that it has begun. Once the new file is complete beside the records, it notes that the
+  restore is decided; from then on it can only be completed, by whoever opens the folder next;
+- an import, a forgetting and a migration are one transaction each. Inside it the records get the mark of
+  the note, so the mark shows whether the transaction was committed.
 """
 
 from __future__ import annotations
@@ -38,15 +38,15 @@ Work = Literal["restore", "import", "forget", "migration"]
 
 NAME = "underway.json"
 NEW = ".coldfield.db.part-restored"
-"""The restored file, complete, until it takes the place of the records."""
+"""The complete restored file, until it replaces the records."""
 
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """One command under way.
+    """One command in progress.
 
-    `about` is the backup or archive it reads, never a person; `kept` the copy of what was there before;
-    `mark` what the records carry once the transaction is kept.
+    `about` is the backup or archive that it reads, never a person; `kept` is the copy of the earlier records;
+    `mark` is what the records contain once the transaction is committed.
     """
 
     work: Work
@@ -57,7 +57,7 @@ class Note:
 
 
 def note(folder: Folder) -> Note | None:
-    """Return the note of a command under way or cut off, None where there is none that can be read."""
+    """Return the note of a command in progress or cut off, or None if there is no readable one."""
     try:
         return Note(**json.loads((folder.path / NAME).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):
@@ -65,7 +65,7 @@ def note(folder: Folder) -> Note | None:
 
 
 def write_note(folder: Folder, told: Note) -> None:
-    """Put a note in the folder, on the disk before this returns."""
+    """Write a note into the folder; it is on the disk before this returns."""
     path = folder.path / NAME
     part = part_of(path)
     try:
@@ -80,7 +80,7 @@ def write_note(folder: Folder, told: Note) -> None:
 
 
 def clear_note(folder: Folder) -> None:
-    """Take the note away: the command has ended and told how."""
+    """Remove the note, because the command has ended and reported how."""
     with suppress(OSError):
         (folder.path / NAME).unlink(missing_ok=True)
         sync_folder(folder.path)
@@ -88,7 +88,7 @@ def clear_note(folder: Folder) -> None:
 
 @contextmanager
 def noted(folder: Folder, work: Work, about: str = "") -> Iterator[int]:
-    """Note a transaction for as long as the block lasts; gives the mark that it puts into the records."""
+    """Note a transaction while the block lasts; yields the mark that it puts into the records."""
     mark = secrets.randbelow(2**30 - 1) + 1 << 1
     try:
         write_note(folder, Note(work=work, about=about, mark=mark))
@@ -98,7 +98,7 @@ def noted(folder: Folder, work: Work, about: str = "") -> Iterator[int]:
 
 
 def take_mark(connection: Connection, mark: int) -> None:
-    """Put the mark of a note into a SQLite file; whether it has yet to be written anew stays as it was."""
+    """Put the mark of a note into a SQLite file; the bit for rewriting stays as it was."""
     found = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
     connection.exec_driver_sql(f"PRAGMA user_version = {mark | (found & TO_WIPE)}")
 
@@ -107,19 +107,19 @@ def take_mark(connection: Connection, mark: int) -> None:
 
 
 def put_in_place(folder: Folder, source: Path, kept: Path | None) -> None:
-    """Put a checked file in the place of the records, which are kept first; leaves the note for its caller.
+    """Replace the records with a checked file, after keeping them; the caller removes the note.
 
-    Nobody else may have the records open. Cut off before the second note nothing has changed; after it
-    `settle` goes on from wherever this stopped.
+    Nobody else may have the records open. If it is cut off before the second note, nothing has changed; after
+    that, `settle` continues from wherever this stopped.
 
     Parameters
     ----------
     folder : Folder
-        Whose records.
+        The folder of the records.
     source : Path
-        The file that takes their place.
+        The file that replaces them.
     kept : Path, optional
-        Where the present ones are kept, None where there are none.
+        Where the present ones are kept, or None if there are none.
 
     Raises
     ------
@@ -134,7 +134,7 @@ def put_in_place(folder: Folder, source: Path, kept: Path | None) -> None:
             _keep(folder, kept)
         write_note(folder, Note(**{**asdict(told), "decided": True}))
     except BaseException:
-        # The note first: without it the new file is a part that is swept.
+        # The note comes first: without it the new file would be removed as an unfinished part.
         clear_note(folder)
         with suppress(OSError):
             (folder.path / NEW).unlink(missing_ok=True)
@@ -152,11 +152,11 @@ def _keep(folder: Folder, kept: Path) -> None:
 
 
 def _exchange(folder: Folder) -> None:
-    """Let the new file take the old one's place; does what is left of it when it is called again."""
+    """Replace the old file with the new one; if called again, do what is left."""
     new = folder.path / NEW
     if not new.exists():
         return
-    # The log belongs to the old file: it is gone, on the disk too, before another stands in its place.
+    # The log belongs to the old file: it must be gone from the disk before another file replaces that.
     for path in folder.logs():
         path.unlink(missing_ok=True)
     sync_folder(folder.path)
@@ -168,12 +168,12 @@ def _exchange(folder: Folder) -> None:
 
 
 def unsettled(folder: Folder) -> bool:
-    """Return whether something of a command that was cut off, or is under way, lies in the folder."""
+    """Return whether the folder has anything left by a command that was cut off or is in progress."""
     return (folder.path / NAME).exists() or bool(folder.parts())
 
 
 def settle(folder: Folder, tell: Callable[[Message], object]) -> None:
-    """Bring to an end what was cut off and say what was found. Nobody else may use the folder meanwhile."""
+    """Complete what was cut off and report what was found. Nobody else may use the folder meanwhile."""
     told = note(folder)
     if told is not None:
         tell(_ended(folder, told))
@@ -181,18 +181,18 @@ def settle(folder: Folder, tell: Callable[[Message], object]) -> None:
     for part in folder.parts():
         with suppress(OSError):
             part.unlink()
-            # The others belong to the command that was told of already.
+            # The others belong to the command that has been reported already.
             if part.parent != folder.path and part.name.endswith(".part"):
                 tell(message("note.part_removed").at(str(part)))
 
 
 def end_what_was_cut_off(folder: Folder) -> None:
-    """Settle a folder where nobody reads it; the caller holds the lock of the one writing process.
+    """Settle a folder if nobody is reading it; the caller holds the lock of the writing process.
 
     Raises
     ------
     Refused
-        If a restore has to be ended first and somebody reads.
+        If a restore has to be completed first and somebody is reading.
     """
     if not unsettled(folder):
         return
@@ -205,15 +205,15 @@ def end_what_was_cut_off(folder: Folder) -> None:
 
 @contextmanager
 def beside_others(folder: Folder) -> Iterator[None]:
-    """Settle a folder where nobody works on it, then hold its records in their place while they are read.
+    """Settle a folder if nobody is working on it, then keep its records in place while they are read.
 
     Raises
     ------
     Refused
-        If they are just being restored, or a restore has to be ended first.
+        If they are being restored, or a restore has to be completed first.
     """
     if unsettled(folder):
-        # Where the lock is held it is under way, not cut off; where there may be no lock, nothing is written.
+        # If the lock is held, it is in progress, not cut off; if no lock is possible, nothing is written.
         with suppress(Refused, StoreTrouble):
             lock = Lock(folder.path / "lock", who="a Coldfield that ends what was cut off")
             try:
@@ -232,7 +232,7 @@ def _refuse_half_restored(folder: Folder) -> None:
 
 
 def warn(said: Message) -> None:
-    """Write in the log what was found of a command that was cut off."""
+    """Report in the log what was found of a command that was cut off."""
     log.warning("%s", say(said))
 
 
@@ -255,9 +255,9 @@ def _ended(folder: Folder, told: Note) -> Message:
 
 
 def _mark(database: Path) -> int:
-    """Return the mark that a file carries; 0 without a file or where it cannot be read.
+    """Return the mark in a file; 0 if there is no file or it cannot be read.
 
-    The lowest bit is no part of it: it tells whether the file has yet to be written anew.
+    The lowest bit is not part of it; it says whether the file still has to be rewritten.
     """
     with suppress(sqlite3.Error), closing(connect(database)) as link:
         return int(link.execute("PRAGMA user_version").fetchone()[0]) & ~TO_WIPE

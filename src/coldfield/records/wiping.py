@@ -1,4 +1,4 @@
-"""See to it that what was removed from the records is no longer in their files either."""
+"""Make sure that data removed from the records is no longer in their files either."""
 
 from __future__ import annotations
 
@@ -13,35 +13,35 @@ from sqlalchemy.exc import DBAPIError
 from coldfield.records.schema import metadata
 
 WAIT_S = 2.0
-"""So long another connection that still reads is waited for. Setting."""
+"""How long to wait for another connection that is still reading, s. Setting."""
 
 AGAIN_S = 0.1
 
 TO_WIPE = 1
-"""The bit of a file's `PRAGMA user_version` that tells whether it has yet to be written anew."""
+"""The bit of a file's `PRAGMA user_version` that says whether it still has to be rewritten."""
 
 _CHECKPOINT = "PRAGMA wal_checkpoint(TRUNCATE)"
 
 STATISTICS = "pg_catalog.pg_statistic"
-"""Where PostgreSQL keeps the most frequent values of each column, names among them."""
+"""Where PostgreSQL keeps the most frequent values of each column, including names."""
 
 _NEXT_TRANSACTION = text("SELECT pg_snapshot_xmax(pg_current_snapshot())::text::bigint")
 _SEEN_BACK_TO = text("SELECT relfrozenxid::text::bigint FROM pg_class WHERE oid = CAST(:table AS regclass)")
 
 
 def mark_to_wipe(connection: Connection) -> None:
-    """Note in a SQLite file, with what is removed from it, that it has yet to be written anew."""
+    """Note in a SQLite file, along with the removal, that it still has to be rewritten."""
     if connection.dialect.name == "sqlite":
         mark = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
         connection.exec_driver_sql(f"PRAGMA user_version = {mark | TO_WIPE}")
 
 
 def wipe_sqlite(engine: Engine, *, wait_s: float = WAIT_S) -> bool:
-    """Write the file anew and empty its log; return whether nothing of what was removed is left there.
+    """Rewrite the file and empty its log; return whether no removed data is left there.
 
-    What is deleted is overwritten at once (secure_delete), but pages that were rearranged earlier may hold
-    a copy in what is free of them: so the file is written anew. Another connection that still reads keeps
-    the log, and with it what the file held before.
+    Deleted data is overwritten at once (secure_delete), but the free space of pages that were rearranged
+    earlier may contain a copy, so the file is rewritten. Another connection that is still reading keeps the
+    log, and with it the earlier content of the file.
     """
     until = time.monotonic() + wait_s
     while True:
@@ -71,7 +71,7 @@ def _wiped(engine: Engine) -> bool:
 
 
 def _emptied(cursor: Any) -> bool:
-    # Where somebody reads, the log would only grow: it is emptied first, as far as that goes.
+    # If somebody is reading, the log would only grow: empty it first as far as possible.
     if cursor.execute(_CHECKPOINT).fetchone()[0]:
         return False
     cursor.execute("VACUUM")
@@ -81,11 +81,11 @@ def _emptied(cursor: Any) -> bool:
 
 
 def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S) -> bool:
-    """Have PostgreSQL write tables anew, and its statistics of them; return whether it could.
+    """Make PostgreSQL rewrite tables and their statistics; return whether it could.
 
-    A row that another connection may still see is copied into the new table's file, so such connections
-    are waited for. Whether one came in between is read from the table: after ``FREEZE`` it names the oldest
-    transaction that anybody could still look back to.
+    A row that another connection may still see is copied into the new table's file, so this waits for such
+    connections. The table shows whether one came in between: after ``FREEZE`` it names the oldest transaction
+    that anybody could still see.
     """
     wanted = sorted({*tables} & set(metadata.tables))
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
@@ -107,15 +107,15 @@ def wipe_server(engine: Engine, tables: Iterable[str], *, wait_s: float = WAIT_S
 
 
 def _written_anew(connection: Connection, table: str, how: str, until: float) -> bool:
-    """Write a table anew and return whether nothing that was removed before has come along.
+    """Rewrite a table and return whether no removed data was copied along.
 
-    A connection that is just being made to any database of the server may still look back, for an instant.
+    A connection that is being opened to any database of the server may see an earlier state for an instant.
     """
     removed_before = connection.execute(_NEXT_TRANSACTION).scalar_one()
     while True:
         connection.exec_driver_sql(f"VACUUM ({how}) {table}")
         seen_back_to = connection.execute(_SEEN_BACK_TO, {"table": table}).scalar_one()
-        # The numbers of transactions start again after 32 bits.
+        # Transaction numbers wrap around after 32 bits.
         if (seen_back_to - removed_before) % 2**32 < 2**31:
             return True
         if time.monotonic() > until:
@@ -124,7 +124,7 @@ def _written_anew(connection: Connection, table: str, how: str, until: float) ->
 
 
 def _nobody_reads(connection: Connection, wait_s: float) -> bool:
-    """Return whether no other connection to this database looks at an earlier state, waiting for a while."""
+    """Return whether no other connection to this database sees an earlier state, after waiting a while."""
     until = time.monotonic() + wait_s
     query = text(
         "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() "

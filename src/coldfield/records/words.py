@@ -1,4 +1,4 @@
-"""Find records by words: in names, labels and notes, whatever the case and the accents."""
+"""Find records by words in names, labels and notes, ignoring case and accents."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sqlalchemy import Boolean, ColumnElement, Dialect, Text, and_, cast, func, 
 from coldfield.records.kind import Kind
 
 MOST_WORDS = 8
-"""Further words are not looked for. Setting."""
+"""Words beyond this number are ignored. Setting."""
 
 HOLDS = "coldfield_holds"
 """The name of `holds` in SQLite's statements."""
@@ -18,7 +18,7 @@ _COMBINING = "[\u0300-\u036f]"
 
 
 def fold(text: str) -> str:
-    """Return a text in small letters without accents, as words are compared.
+    """Return a text in lower case without accents, for comparing words.
 
     Examples
     --------
@@ -32,16 +32,16 @@ def fold(text: str) -> str:
 
 
 def holds(text: str, words: str) -> bool:
-    """Return whether a text holds each of some folded words."""
+    """Return whether a text contains each of some folded words."""
     text = fold(text)
     return all(word in text for word in words.split())
 
 
 def holds_words(kind: Kind, wanted: str, dialect: Dialect) -> ColumnElement[bool]:
-    """Return the condition that a record holds every one of some words, each anywhere in its texts.
+    """Return the condition that a record contains every one of some words, each anywhere in its texts.
 
-    Records are looked through one by one in the order of their list, until a page is full: on
-    seasons of 3,000 runs that takes about 20 ms and grows with the records.
+    Records are checked one by one in the order of their list until a page is full. With 3,000 runs this
+    takes about 20 ms, and it grows with the records.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def holds_words(kind: Kind, wanted: str, dialect: Dialect) -> ColumnElement[bool
     wanted : str
         The words, separated by spaces; at most 8 count.
     dialect : Dialect
-        Of the database the condition is for.
+        The dialect of the database.
     """
     text = _text(kind)
     words = fold(wanted).split()[:MOST_WORDS]

@@ -1,7 +1,7 @@
-"""Forget a person: out of every table, every document, every file; say what was done.
+"""Forget a person: remove them from every table, document and file, and report what was done.
 
-What other people's records need stays, without the person: a group's run keeps its splits, its drill a
-searcher without that name. What a text is follows from the forms (`files/wording.py`).
+What other people's records need stays, without the person: a group's run keeps its splits, and its drill
+keeps a searcher without that name. The forms say what each text is (`files/wording.py`).
 """
 
 from coldfield.records.forget.copies import holds_person, others_in

@@ -1,4 +1,4 @@
-"""Which columns hold which texts, as the forms tell: nothing here is kept by hand that a form says."""
+"""Which columns hold which texts, worked out from the forms; nothing is listed here twice."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _STAMPS = {"id": _RECORD, "created_utc": _CODE, "changed_utc": _CODE, "deletion_
 
 
 def texts_by_column() -> Mapping[Table, Mapping[str, Texts]]:
-    """Return for each table its columns of text, each with the texts in it; a few fixed words are none."""
+    """Return each table's text columns with the texts in them, without columns of a few fixed words."""
     return _texts_by_column(tuple(KINDS.values()))
 
 
@@ -53,7 +53,7 @@ def _texts_by_column(kinds: tuple[Kind, ...]) -> Mapping[Table, Mapping[str, Tex
 
 
 def _where(kind: Kind, path: str) -> tuple[Table, str, str]:
-    """Return table, column and path within the column of one text of a form."""
+    """Return the table, the column, and the path within the column for one text of a form."""
     field, _, inner = path.partition(".")
     table, column = kind.elsewhere.get(field.removesuffix("[]"), (kind.table, ""))
     if table is kind.table:
@@ -65,7 +65,7 @@ def _where(kind: Kind, path: str) -> tuple[Table, str, str]:
 def whose(table: Table) -> tuple[Kind | None, str]:
     """Return the kind whose texts a table holds, and its column for the record.
 
-    None for tables that hold nothing of their own, such as what is worked out anew from a record.
+    None for tables without data of their own, such as those recomputed from a record.
     """
     for kind in KINDS.values():
         if table is kind.table:
@@ -76,12 +76,12 @@ def whose(table: Table) -> tuple[Kind | None, str]:
 
 
 def of_text(column: Column[object]) -> bool:
-    """Return whether texts can stand in a column."""
+    """Return whether a column can hold text."""
     return isinstance(column.type, (String, JSON, LargeBinary))
 
 
 def unclassified() -> list[str]:
-    """Return the columns of text of which nothing tells what stands in them; a test wants none."""
+    """Return the text columns that are not classified; a test requires that there are none."""
     known = texts_by_column()
     files = {kind.file.table.name for kind in KINDS.values() if kind.file is not None}
     return [

@@ -1,4 +1,4 @@
-"""Find a person in a kept file, whatever its encoding, and take their name out where that can be done."""
+"""Find a person in a stored file, whatever its encoding, and remove their name where possible."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ from coldfield.records.forget.names import Wanted, without
 from coldfield.words import say
 
 MOST_UNPACKED_BYTES = 64_000_000
-"""So much of an archive is unpacked to be searched; what is left is told. Setting."""
+"""How much of an archive is unpacked to be searched; the rest is reported. Setting."""
 
 MOST_MEMBERS = 1000
 LEAST_RAW = 4
-"""In bytes that are no text, shorter names stand by chance; they are not looked for there. Setting."""
+"""Shorter names occur by chance in binary data; they are not searched for there. Setting."""
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -42,7 +42,7 @@ _CONTROLS = re.compile(rb"[\x00-\x08\x0e-\x1a\x1c-\x1f]")
 
 @dataclass(frozen=True, slots=True)
 class Mention:
-    """Where in a file a person is named, or may be."""
+    """A place in a file where a person is named, or may be."""
 
     place: Message
     sure: bool
@@ -56,7 +56,7 @@ class _Text:
 
 
 def mentions(content: bytes, wanted: Wanted) -> list[Mention]:
-    """Return where a file speaks of the person, or may: by line, by member, or somewhere in its bytes.
+    """Return where a file names the person, or may: by line, by member, or somewhere in its bytes.
 
     Parameters
     ----------
@@ -128,7 +128,7 @@ def _in_bytes(content: bytes, wanted: Wanted) -> Iterator[Mention]:
 
 
 def _in_fit(content: bytes, wanted: Wanted) -> Iterator[Mention]:
-    """Look through the texts of a FIT file, as its definition messages tell where they are."""
+    """Search the texts of a FIT file at the places given by its definition messages."""
     import fitdecode
 
     try:
@@ -155,9 +155,9 @@ def _in_fit(content: bytes, wanted: Wanted) -> Iterator[Mention]:
 
 
 def raw_pattern(wanted: Wanted) -> re.Pattern[bytes] | None:
-    """Return the pattern of a name in bytes that are no text: UTF-8, UTF-16 and Latin-1, composed or not.
+    """Return the pattern of a name in binary data: UTF-8, UTF-16 and Latin-1, composed or not.
 
-    None for names too short to be told from chance.
+    None for names that are so short that they occur by chance.
     """
     if sum(letter.isalnum() for letter in wanted.name) < LEAST_RAW:
         return None
@@ -176,9 +176,9 @@ def raw_pattern(wanted: Wanted) -> re.Pattern[bytes] | None:
 
 
 def cleaned(content: bytes, file_name: str, wanted: Wanted) -> bytes | None:
-    """Return a text file with other words for what surely is the person's name.
+    """Return a text file with other words in place of the person's name, where it is certain.
 
-    None where the file is no text, or where what it holds would not be read as before.
+    None if the file is not text, or if its content would no longer be read as before.
 
     Parameters
     ----------
@@ -199,13 +199,13 @@ def cleaned(content: bytes, file_name: str, wanted: Wanted) -> bytes | None:
 
 
 def _shape(content: bytes, file_name: str) -> list[object]:
-    """Return what of a track file must be read as before: how many tracks, points and faults."""
+    """Return what must stay the same in a track file: the number of tracks, points and faults."""
     tracks, faults = read_track_file(content, file_name)
     return [*((one.unix_s.tobytes(), one.place.tobytes()) for one in tracks), len(faults)]
 
 
 def _decoded(content: bytes) -> _Text | None:
-    """Return a file's text and how it is written; None where it is no text."""
+    """Return a file's text and its encoding; None if it is not text."""
     for mark, encoding in _BOMS:
         if content.startswith(mark):
             return _as(content[len(mark) :], encoding, mark)
@@ -232,7 +232,7 @@ def _as(content: bytes, encoding: str, mark: bytes) -> _Text | None:
 
 
 def _wide(start: bytes) -> str | None:
-    """Return which UTF-16 a file without a mark is in, told from where its zeros stand; None for neither."""
+    """Return the byte order of UTF-16 without a mark, from the places of its zeros; None for neither."""
     even, odd = start[::2].count(0), start[1::2].count(0)
     half = max(len(start) // 2, 1)
     if odd > 0.4 * half and even < 0.05 * half:

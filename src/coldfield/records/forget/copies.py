@@ -1,4 +1,4 @@
-"""Which backups, kept copies and left-over parts still hold a person: each is opened and searched."""
+"""Find backups, kept copies and left-over parts that still contain a person; each is searched."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from coldfield.records.forget.names import Wanted
 
 _LIVE = ("coldfield.db", "coldfield.db-wal", "coldfield.db-shm", "lock")
 _OURS = ("*coldfield*", "*.part", "*.part-*", "*.new", "*.new-*")
-"""Names of copies and parts beside the records; the folder may hold other things too."""
+"""Names of copies and parts beside the records; the folder may contain other files too."""
 
 
 def others_in(folder: Folder) -> list[Path]:
@@ -28,9 +28,9 @@ def others_in(folder: Folder) -> list[Path]:
 
 
 def holds_person(path: Path, wanted: Wanted, person_id: str) -> bool | None:
-    """Return whether a file holds a person's entry or surely speaks of them; None where it cannot be read.
+    """Return whether a file contains a person's entry or certainly names them; None if unreadable.
 
-    A file of records is read table by table, whatever its schema; of any other, and of what a damaged
+    A file of records is read table by table, whatever its schema. Of any other file, and of what a damaged
     one holds outside its tables, the bytes are searched.
     """
     try:
@@ -68,7 +68,7 @@ def _in_tables(path: Path, wanted: Wanted, person_id: str) -> bool:
 
 
 def _opened(path: Path) -> sqlite3.Connection:
-    # A copy without a log beside it is read as it lies, so that nothing is written next to it.
+    # A copy without a log is read as it is, so that nothing is written beside it.
     still = "" if path.with_name(path.name + "-wal").exists() else "&immutable=1"
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro{still}", uri=True)
 

@@ -1,4 +1,4 @@
-"""Texts as names are looked for in them: small letters, no accents, escapes resolved; and the way back."""
+"""Texts prepared for finding names: lower case, no accents, escapes resolved; and the way back."""
 
 from __future__ import annotations
 
@@ -11,23 +11,23 @@ from dataclasses import dataclass, field
 _SPECIAL = re.compile(
     r"&(?:#\d{1,7}|#[xX][0-9a-fA-F]{1,6}|[A-Za-z]{2,8});|(?:%[0-9a-fA-F]{2})+|\\u[0-9a-fA-F]{4}|[^\x00-\x7f]"
 )
-"""What does not stand for itself: XML's and JSON's escapes, an address's per cents, all beyond ASCII."""
+"""Whatever needs translating: escapes of XML and JSON, percent escapes of addresses, all beyond ASCII."""
 
 _WITHOUT_PARTS = str.maketrans("\u00f8\u0142\u0111\u0131", "oldi")
-"""Letters with a stroke or without a dot, which Unicode does not take apart."""
+"""Letters with a stroke or without a dot, which Unicode does not decompose."""
 
 
 @dataclass(slots=True)
 class Folded:
-    """A folded text that knows where each of its letters came from."""
+    """A folded text that knows the origin of each of its letters."""
 
     text: str
     starts: list[int] = field(default_factory=list)
     sources: list[tuple[int, int, bool]] = field(default_factory=list)
-    """Of each piece: where it begins and ends in the source, and whether letter stands for letter."""
+    """For each piece: its start and end in the source, and whether letters map one to one."""
 
     def span(self, start: int, end: int) -> tuple[int, int]:
-        """Return where a stretch of the folded text stands in the source, accents that follow included."""
+        """Return where a stretch of the folded text is in the source, including accents that follow."""
         if not self.starts:
             return start, end
         first, last = self._piece(start), self._piece(end - 1)
@@ -44,7 +44,7 @@ class Folded:
         return bisect_right(self.starts, at) - 1
 
     def _with_accents(self, piece: int, end: int) -> int:
-        """Return the end moved behind marks that belong to the letter before them."""
+        """Return the end moved past marks that belong to the letter before them."""
         for following in range(piece + 1, len(self.starts)):
             begin, stop, _ = self.sources[following]
             after = self.starts[following + 1] if following + 1 < len(self.starts) else len(self.text)
@@ -55,7 +55,7 @@ class Folded:
 
 
 def fold(text: str) -> Folded:
-    """Return a text in small letters without accents, escapes resolved.
+    """Return a text in lower case without accents, with escapes resolved.
 
     Examples
     --------
@@ -104,13 +104,13 @@ def _resolved(found: re.Match[str]) -> str:
 
 
 def _letters(text: str) -> str:
-    """Return letters without accents; accents and signs that do not show are nothing."""
+    """Return letters without accents; accents and invisible signs are dropped."""
     parts = unicodedata.normalize("NFKD", text)
     kept = "".join(one for one in parts if unicodedata.category(one) not in ("Mn", "Cf"))
     return kept.casefold().translate(_WITHOUT_PARTS)
 
 
 def with_accents(text: str) -> str:
-    """Return the letters and digits alone of a text, small, composed, accents kept."""
+    """Return only the letters and digits of a text, in lower case, composed, with accents."""
     composed = unicodedata.normalize("NFC", plain(text)).casefold()
     return "".join(re.findall(r"[^\W_]+", unicodedata.normalize("NFC", composed)))

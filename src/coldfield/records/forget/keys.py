@@ -1,4 +1,4 @@
-"""Ids of searchers and burials that are the person's name: one new id each, the same in all of a drill."""
+"""Ids of searchers and burials that are the person's name: each gets one new id throughout a drill."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ _Named = dict[tuple[str, Wording], set[str]]
 class Keys:
     """New ids for those that name the person, by drill.
 
-    A drill, its runs, and what belongs to those speak of the same searchers and burials, also where
-    the drill lacks one of them.
+    A drill, its runs and what belongs to those use the same searchers and burials, even if the drill
+    lacks one of them.
     """
 
     def __init__(self, connection: Connection, wanted: Wanted, scope: Scope) -> None:
@@ -44,12 +44,12 @@ class Keys:
             self._new[drill, wording] = dict(zip(sorted(keys), free, strict=False))
 
     def renamed(self, table: Table, row: Mapping[str, Any], wording: Wording, key: str) -> str | None:
-        """Return the new id for one that names the person; None where it stays."""
+        """Return the new id for one that names the person; None if it stays."""
         drill = self._scope.drill(table, row)
         return self._new.get((drill, wording), {}).get(key) if drill is not None else None
 
     def renamed_anywhere(self, row: Mapping[str, Any], path: str, text: str) -> str:
-        """Return a text of a debrief: the id of a searcher, or, where its path says so, of a burial."""
+        """Return the new text for an id in a debrief: of a searcher, or of a burial if its path says so."""
         drill = self._scope.drill_of.get(row.get("run_id", ""), "")
         burial = "burial" in path.rpartition("[]")[2] or "burials[]" in path
         for wording in KEYS[::-1] if burial else KEYS:
@@ -57,7 +57,7 @@ class Keys:
         return text
 
     def _all(self, *, only_named: bool) -> Iterator[tuple[str, Wording, str]]:
-        """Give every key with its drill, of all rows or of those whose texts mention the person."""
+        """Yield every key with its drill, from all rows or from those whose texts mention the person."""
         for table, columns in texts_by_column().items():
             keyed = {
                 name: texts

@@ -1,4 +1,4 @@
-"""What comes late: a save, an upload or a job's result that would bring a forgotten person back."""
+"""Late arrivals: a save, an upload or a job's result that would bring a forgotten person back."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from coldfield.records.kind import Kind
 from coldfield.records.kinds import PEOPLE
 
 OPTION = "coldfield_forgotten"
-"""The option of a writing connection that holds who was forgotten while this process ran."""
+"""The option of a writing connection that holds the people forgotten while this process runs."""
 
 MEANWHILE = message("fault.forgotten_meanwhile")
 
@@ -29,8 +29,8 @@ _ASIDE = (Wording.RECORD, Wording.CODE)
 def refuse_late(connection: Connection, kind: Kind, record_id: str, fields: Mapping[str, Any]) -> None:
     """Refuse a write that would bring back somebody who was forgotten.
 
-    Ids that went are known for good by their digests. Names are known only to the process that forgot
-    them, in memory, and only as long as nobody in the records bears them.
+    Removed ids are known for good by their digests. Names are known only to the process that forgot
+    them, in memory, and only as long as nobody in the records has such a name.
 
     Raises
     ------
@@ -69,7 +69,7 @@ def refuse_late_file(connection: Connection, content: bytes) -> None:
 
 
 def _forgotten(connection: Connection) -> Iterator[Wanted]:
-    """Give who was forgotten while this process ran and whose name nobody bears by now."""
+    """Yield the people forgotten while this process runs whose name nobody in the records has."""
     forgotten = connection.get_execution_options().get(OPTION, ())
     if not forgotten:
         return

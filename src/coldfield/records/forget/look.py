@@ -1,4 +1,4 @@
-"""Go through every record for a person: what is theirs, what names them, what may."""
+"""Search every record for a person: what is theirs, what names them, and what may name them."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ from coldfield.records.kinds.runs import KIND as RUNS
 Row = dict[str, Any]
 
 MOST_PLACES = 3
-"""Places told of one file. Setting."""
+"""Most places reported for one file. Setting."""
 
 _MADE_BY_CHANCE = re.compile(r"[0-9a-f]{8}(-?[0-9a-f]{4}){3}-?[0-9a-f]{12}", re.IGNORECASE)
 _FREE = (Wording.WORDS, Wording.ANYTHING)
 
 
 def look_through(connection: Connection, person_id: str) -> Plan:
-    """Return what forgetting a person, deleted or not, would do; nothing is changed.
+    """Return what forgetting a person, deleted or not, would do; nothing changes.
 
     Raises
     ------
@@ -58,7 +58,7 @@ class _Look:
         self.scope = Scope(connection, person_id, self.wanted)
 
     def all(self) -> Plan:
-        # What is theirs tells first which runs and courses are, and so whom a shared name means.
+        # First find what is theirs: it shows which runs and courses are, and so whom a shared name means.
         for kind in sorted(KINDS.values(), key=lambda kind: not kind.personal):
             self._theirs(kind)
         for kind in KINDS.values():
@@ -78,7 +78,7 @@ class _Look:
     # --- what is theirs ---------------------------------------------------------------------------------
 
     def _theirs(self, kind: Kind) -> None:
-        """Take out the records that are the person's own; look into the files of the others."""
+        """Remove the records that are the person's own, and search the files of the others."""
         if kind.file is None:
             self.plan.go(kind.name, self.scope.owned[kind.name])
             return
@@ -90,7 +90,7 @@ class _Look:
             stem = row["file_name"].rpartition(".")[0] or row["file_name"]
             named = [Mention(message("place.file_name"), hit.sure) for hit in self.wanted.hits(stem)]
             found = mentions(content, self.wanted)
-            # A personal file that nobody is told to have made may be theirs; what it says decides.
+            # A personal file without a known owner may be theirs; its content decides.
             open_ = kind.personal and not any(kind.searchers(row))
             meant = self.scope.meant(kind.table, row)
             if open_ and meant and any(one.sure for one in [*named, *found]):
@@ -103,7 +103,7 @@ class _Look:
                 self.plan.look(said.at(f"{kind.table.name} {row['id']}"))
 
     def _with_them(self, kind: Kind) -> None:
-        """Take out what was made from records of the person's, and what is a part of what goes."""
+        """Remove what was made from the person's records, and the parts of what is removed."""
         ids = kind.table.c.id
         if kind.made_from:
             source = kind.table.c[kind.made_from]
@@ -124,7 +124,7 @@ class _Look:
     def _named_in_file(
         self, kind: Kind, row: Row, content: bytes, found: list[Mention], *, meant: bool
     ) -> None:
-        """Take the name out of a file that is not theirs, or tell where it stands there."""
+        """Remove the name from a file that is not theirs, or report where it is."""
         one = f"{kind.table.name} {row['id']}"
         named = meant and any(mention.sure for mention in found)
         if named and cleaned(content, row["file_name"], self.wanted) is not None:
@@ -141,13 +141,13 @@ class _Look:
                 self.plan.look(message("note.forget_file_may_mean", place=mention.place).at(one))
 
     def _files(self, kind: Kind, kept: KeptFile) -> Iterator[tuple[Row, bytes]]:
-        """Give each record of a kind with its file, one file in memory at a time."""
+        """Yield each record of a kind with its file, one file in memory at a time."""
         for row in self._rows(kind.table):
             query = select(kept.table.c.content).where(kept.table.c[kept.column] == row["id"])
             yield row, bytes(self.connection.execute(query).scalar_one())
 
     def _links(self) -> None:
-        """Take the person out of what refers to them and stays."""
+        """Remove the person from records that refer to them and stay."""
         part_in = self.scope.part_in
         for run_id in part_in:
             self.plan.touch(RUNS.name, run_id)
@@ -163,7 +163,7 @@ class _Look:
     # --- what names them ----------------------------------------------------------------------------------
 
     def _rows(self, table: Table) -> Iterator[Row]:
-        """Give every row, documents as text: most need not be taken apart."""
+        """Yield every row with documents as text, because most need not be parsed."""
         columns = [
             cast(column, Text).label(column.name) if isinstance(column.type, JSON) else column
             for column in table.c
@@ -214,7 +214,7 @@ class _Text:
         self.own = own_words(shape) if shape else None
 
     def cleaned(self, value: Any, path: str, parent: Mapping[str, Any] | None, number: int = 0) -> Any:
-        """Return a value of a document, or the column's own text, as it may stay."""
+        """Return a value of a document, or the column's own text, in the form in which it may stay."""
         if isinstance(value, dict):
             return {
                 self._key_of(below, key): self.cleaned(one, below, value, number)
@@ -278,7 +278,7 @@ class _Text:
         return new
 
     def _searcher(self, value: str, path: str, searcher: str, number: int) -> str:
-        """Return what a searcher of a drill is called."""
+        """Return the name of a searcher of a drill."""
         hits = self.wanted.hits(value)
         if searcher in self.look.scope.searchers(self.row):
             if hits or self.wanted.is_meant_by(value):
@@ -294,7 +294,7 @@ class _Text:
         return value
 
     def _id(self, value: str) -> None:
-        # Ids of others that refer to this one say the same; the record itself is told once.
+        # Ids that refer to this record say the same; the record itself is reported once.
         if self.name == "id" and not _MADE_BY_CHANCE.fullmatch(value):
             self.plan.look(message("note.forget_id_holds").at(f"{self.table.name} {value}"))
 

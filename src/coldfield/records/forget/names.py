@@ -1,8 +1,8 @@
-"""Find a person in texts: by name in any spelling of it, by address and number; told apart from others.
+"""Find a person in texts by any spelling of the name, by address and by number, and not other people.
 
-A hit is *sure* where the text says the whole name with its accents, in any case, any normal form and
-however its parts are joined. It is a guess, for a person to look at, where only a part of the name
-stands there, or the name without its accents, run together with other letters, or short and in small letters.
+A hit is *sure* if the text has the whole name with its accents, in upper or lower case, in any normal form,
+however its parts are joined. It is a guess for a person to check if the text has only a part of the name, the
+name without its accents, joined to other letters, or a short name in lower case.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from coldfield.records.forget.fold import fold, with_accents
 
 INSTEAD = "(forgotten person)"
-"""What stands where the name stood."""
+"""The words that replace the name."""
 
 _JOINS = "\\s_\\-.,+'\u2019\u2018`\u00b4\u00b7\u2010-\u2015"
 _LETTER = r"[^\W\d_]"
@@ -24,21 +24,21 @@ _MAIL = re.compile(r"[^\s,;<>()]+@[^\s,;<>()]+")
 _PHONE = re.compile(r"\+?\d[\d\s\-./()]{4,}\d")
 _NEVER = r"(?!)"
 SHORT = 3
-"""A name of so many letters may be an ordinary word where it stands in small letters. Setting."""
+"""A name of up to this length may be an ordinary word if it is in lower case. Setting."""
 
 ORDINARY = 5
-"""A name of up to so many letters may be an ordinary word, such as 'will' or 'rose'. Setting."""
+"""A name of up to this length may be an ordinary word, such as 'will' or 'rose'. Setting."""
 
 LONG = 10_000
-"""In longer texts a name run together with other letters is not looked for: chance has too many. Setting."""
+"""In longer texts, names joined to other letters are not sought: too many occur by chance. Setting."""
 
 LEAST_CONTACT = 6
-"""Fewer letters or digits are no address or number that stands for one person. Setting."""
+"""Fewer letters or digits are not an address or number that identifies a person. Setting."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hit:
-    """Where a text speaks of the person, or may."""
+    """A place where a text names the person, or may."""
 
     start: int
     end: int
@@ -46,14 +46,14 @@ class Hit:
 
 
 class Wanted:
-    """A person as looked for in texts.
+    """A person to look for in texts.
 
     Parameters
     ----------
     name, contact : str
-        Of the person.
+        The person's name and contact.
     others : iterable of (name, contact)
-        Of everybody else in the records.
+        Those of everybody else in the records.
     """
 
     def __init__(self, name: str, contact: str, others: Iterable[tuple[str, str]]) -> None:
@@ -62,7 +62,7 @@ class Wanted:
         others = list(others)
         theirs = [words for one, _ in others if _within(self.words, words := _words(one))]
         self.shared = bool(theirs)
-        """Whether somebody else bears this name too, alone or as part of theirs."""
+        """Whether somebody else has this name too, alone or as part of theirs."""
         longer = [_spoken(words) for words in theirs if len(words) > len(self.words)]
         self._others = re.compile("|".join(longer)) if longer else None
         sure, guessed = _of_contact(contact, [one for _, one in others])
@@ -80,11 +80,11 @@ class Wanted:
         self._anyhow = re.compile("|".join([self._any.pattern, self._joined.pattern]))
 
     def mentioned(self, text: str) -> bool:
-        """Return whether there may be a hit at all: quick."""
+        """Return whether there may be a hit at all; fast."""
         return self._found(text, fold(text).text)
 
     def hits(self, text: str) -> list[Hit]:
-        """Return where a text speaks of the person or may, in order, none within another."""
+        """Return where a text names the person or may, in order, without overlaps."""
         folded = fold(text)
         if not self._found(text, folded.text):
             return []
@@ -110,7 +110,7 @@ class Wanted:
     def _found(self, text: str, folded: str) -> bool:
         if len(text) <= LONG:
             return bool(self._anyhow.search(folded))
-        # A pattern goes through tens of MB in seconds; looking for a word takes milliseconds.
+        # A pattern takes seconds for tens of MB; searching for a word takes milliseconds.
         return any(key in folded for key in self._keys) and bool(self._any.search(folded))
 
     def _is_name(self, text: str, start: int, end: int) -> bool:
@@ -121,20 +121,20 @@ class Wanted:
         return len(letters) > SHORT or len(self.words) > 1 or not said.islower() or _alone(text, start, end)
 
     def named_outright(self, text: str) -> bool:
-        """Return whether a text surely names the person, and not as an ordinary word in small letters."""
+        """Return whether a text certainly names the person, and not as an ordinary word in lower case."""
         return any(
             hit.sure and (len("".join(self.words)) > ORDINARY or not text[hit.start : hit.end].islower())
             for hit in self.hits(text)
         )
 
     def is_meant_by(self, text: str) -> bool:
-        """Return whether a text is the name, or nothing but parts of it."""
+        """Return whether a text is the name, or consists only of parts of it."""
         words = _words(text)
         return bool(words) and set(words) <= set(self.words)
 
 
 def without(text: str, hits: Sequence[Hit], instead: str = INSTEAD, most: int | None = None) -> str:
-    """Return a text with other words for what is surely meant, cut to its most letters."""
+    """Return a text with other words for certain hits, cut to the greatest length."""
     pieces, at = [], 0
     for hit in hits:
         if hit.sure:
@@ -153,7 +153,7 @@ def _spoken_words(name: str) -> tuple[str, ...]:
 
 
 def _orders(words: Sequence[str]) -> list[tuple[str, ...]]:
-    """Return the words as they are and, where there are several, with the last one first."""
+    """Return the words as they are and, if there are several, also with the last one first."""
     straight = tuple(words)
     return [straight, (straight[-1], *straight[:-1])] if len(straight) > 1 else [straight]
 
@@ -164,14 +164,14 @@ def _within(words: Sequence[str], longer: Sequence[str]) -> bool:
 
 
 def _spoken(words: Sequence[str]) -> str:
-    """Return the pattern of a name whose words may be joined in any way, as words of their own."""
+    """Return the pattern of a name as separate words, which may be joined in any way."""
     joined = f"[{_JOINS}]{'*' if len(''.join(words)) >= 6 else '+'}".join(map(re.escape, words))
     return f"{_edge(words[0][:1], before=True)}{joined}{_edge(words[-1][-1:], before=False)}"
 
 
 def _edge(letter: str, *, before: bool) -> str:
     kind = r"\d" if letter.isdigit() else _LETTER
-    # Scripts without small letters, such as Chinese, put no spaces between words.
+    # Scripts without lower case, such as Chinese, put no spaces between words.
     if letter.isalpha() and letter.upper() == letter.lower():
         return ""
     return f"(?<!{kind})" if before else f"(?!{kind})"
@@ -190,7 +190,7 @@ def _guesses(name: str, words: Sequence[str]) -> list[str]:
 
 
 def _spelt(name: str) -> str:
-    """Return a name with its umlauts and the like as two letters."""
+    """Return a name with umlauts and similar letters written as two letters."""
     return "".join(_SPELT.get(one, one) for one in name.casefold())
 
 
@@ -203,18 +203,18 @@ def _bare(words: Sequence[str]) -> str:
 
 
 def _camel(text: str, start: int, end: int) -> bool:
-    """Return whether a name run together with other words begins and ends by its capital letters."""
+    """Return whether capital letters mark the start and the end of a name joined to other words."""
     before, after = text[start - 1 : start], text[end : end + 1]
     return text[start].isupper() and not before.isupper() and not after.islower()
 
 
 def _alone(text: str, start: int, end: int) -> bool:
-    """Return whether nothing but a file's ending or signs stands beside a name."""
+    """Return whether only a file's ending or signs are beside a name."""
     return not re.search(r"\w", text[:start]) and bool(re.fullmatch(r"\W*|\.\w{1,5}", text[end:]))
 
 
 def _of_contact(contact: str, others: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Return the patterns of addresses and numbers: those of this person alone, and those to look at."""
+    """Return the patterns of addresses and numbers: those of this person only, and those to check."""
     sure: list[str] = []
     guessed: list[str] = []
     beside = [fold(one).text for one in others]
@@ -233,7 +233,7 @@ def _of_contact(contact: str, others: Sequence[str]) -> tuple[list[str], list[st
 
 
 def _keys_of(contact: str) -> set[str]:
-    """Return what a long text must hold where it holds an address or number; numbers as they are written."""
+    """Return what a long text must contain if it has an address or number; numbers as written."""
     keys = {fold(one).text.strip(".:") for one in _MAIL.findall(contact)}
     for number in _PHONE.findall(contact):
         digits = re.sub(r"\D", "", number)

@@ -1,4 +1,4 @@
-"""What forgetting a person does, row by row: thought out while reading, then done at once."""
+"""What forgetting a person does, row by row: planned while reading, then carried out in one go."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ STILL_READ = message("note.forget_still_read")
 SERVERS_OWN = message("note.forget_servers_own")
 
 MOST_TO_LOOK_AT = 1000
-"""Further places are counted only. Setting."""
+"""Places beyond this number are only counted. Setting."""
 
 Key = tuple[Any, ...]
 
 
 @dataclass(slots=True)
 class Counted:
-    """How many records something was done to, called by what they are."""
+    """How many records were changed, with the name of their kind."""
 
     what: Message
     n: int
@@ -38,10 +38,10 @@ class Counted:
 
 @dataclass(slots=True)
 class Forgotten:
-    """What became of a person's traces.
+    """What was done about a person's traces.
 
-    `removed` and `made_anonymous` count records by what they are; `to_look_at` names, with its place,
-    what may mean the person, or somebody else.
+    `removed` and `made_anonymous` count records by kind; `to_look_at` lists, with its place, whatever may
+    mean the person or somebody else.
     """
 
     removed: list[Counted] = field(default_factory=list)
@@ -51,10 +51,10 @@ class Forgotten:
 
 @dataclass(slots=True)
 class Plan:
-    """What goes, what is changed, what is told.
+    """What is removed, what is changed, what is reported.
 
-    `gone` are ids by kind; `changes` new values by table and primary key; `touched` the records that
-    get a new version, by kind; `files` the files, by kind and id, that the name is taken out of.
+    `gone` are ids by kind; `changes` are new values by table and primary key; `touched` are the records
+    that get a new version, by kind; `files` are the files, by kind and id, from which the name is removed.
     """
 
     wanted: Wanted
@@ -66,7 +66,7 @@ class Plan:
     files: list[tuple[str, str]] = field(default_factory=list)
 
     def go(self, kind: str, ids: Iterable[str]) -> None:
-        """Take records out."""
+        """Remove records."""
         if found := set(ids):
             self.gone.setdefault(kind, set()).update(found)
 
@@ -75,11 +75,11 @@ class Plan:
         self.changes.setdefault(table, {}).setdefault(key, {}).update(values)
 
     def touch(self, kind: str, record_id: str) -> None:
-        """Give a record a new version, so that nothing made on the old one is saved over it."""
+        """Give a record a new version, so that no change based on the old one can be saved."""
         self.touched.setdefault(kind, set()).add(record_id)
 
     def look(self, said: Message) -> None:
-        """Name a place for a person to look at."""
+        """Add a place for a person to check."""
         if said not in self.done.to_look_at:
             self.done.to_look_at.append(said)
 
@@ -92,13 +92,13 @@ class Plan:
             into.append(Counted(what, number))
 
     def end(self) -> None:
-        """Cut a list that nobody would read."""
+        """Shorten a list that nobody would read."""
         more = len(self.done.to_look_at) - MOST_TO_LOOK_AT
         if more > 0:
             self.done.to_look_at[MOST_TO_LOOK_AT:] = [message("note.forget_more_places", n=more)]
 
     def tables(self) -> list[str]:
-        """Return the names of the tables that something was taken out of."""
+        """Return the names of the tables from which something was removed."""
         names = {table.name for table in self.changes} | {KINDS[kind].table.name for kind in self.touched}
         for kind in map(KINDS.__getitem__, self.gone):
             names |= {kind.table.name, *(column.table.name for column in columns_to(kind))}
@@ -110,7 +110,7 @@ class Plan:
 
 
 def carry_out(connection: Connection, plan: Plan, now_utc: str) -> None:
-    """Do what a plan says; the files are read and cleaned one by one."""
+    """Carry out a plan; files are read and cleaned one by one."""
     mark_to_wipe(connection)
     for kind in KINDS.values():
         for table in kind.found_again:
@@ -134,7 +134,7 @@ def carry_out(connection: Connection, plan: Plan, now_utc: str) -> None:
 
 
 def _take_out(connection: Connection, plan: Plan, now_utc: str) -> None:
-    """Remove rows, what hangs on them and the deletions that could bring them back."""
+    """Remove rows, everything that depends on them, and the deletions that could bring them back."""
     for kind in reversed(list(KINDS.values())):
         table = kind.table
         for part in parts_of(plan.gone.get(kind.name, ())):
@@ -152,7 +152,7 @@ def _take_out(connection: Connection, plan: Plan, now_utc: str) -> None:
 
 
 def columns_to(kind: Kind) -> list[Column[Any]]:
-    """Return the columns that refer to the records of a kind, of every table, in their order."""
+    """Return the columns of all tables that refer to the records of a kind, in their order."""
     return [
         column
         for table in metadata.sorted_tables
@@ -182,7 +182,7 @@ def _clean_file(connection: Connection, wanted: Wanted, kind: Kind, record_id: s
 
 
 def parts_of(ids: Iterable[str], size: int = 500) -> Iterable[list[str]]:
-    """Give ids in parts that fit one statement."""
+    """Yield ids in batches that fit into one statement."""
     listed = sorted(ids)
     return (listed[i : i + size] for i in range(0, len(listed), size))
 
@@ -191,7 +191,7 @@ def parts_of(ids: Iterable[str], size: int = 500) -> Iterable[list[str]]:
 
 
 def digest_of(kind: str, record_id: str) -> str:
-    """Return what is kept of a forgotten id: an id may be a name, so it is not kept itself."""
+    """Return the digest of a forgotten id; the id itself is not kept because it may be a name."""
     return sha256(f"forgotten/{kind}/{record_id}".encode()).hexdigest()
 
 
@@ -205,7 +205,7 @@ def _keep_digests(connection: Connection, kind: str, ids: Iterable[str], now_utc
 
 
 def forgotten_ids(connection: Connection, kind: str, ids: Iterable[str]) -> set[str]:
-    """Return which of some ids stood for something that was forgotten with a person."""
+    """Return which of some ids belonged to something that was forgotten with a person."""
     table = schema.forgotten
     if connection.execute(select(table.c.digest).limit(1)).first() is None:
         return set()

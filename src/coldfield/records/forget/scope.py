@@ -1,4 +1,4 @@
-"""Where the records tell that a person is meant: their runs, courses, kit, and what belongs to those."""
+"""Where the records show that a person is meant: their runs, courses, kit, and what belongs to those."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from coldfield.records.kinds.runs import KIND as RUNS
 class Scope:
     """What is linked with a person.
 
-    `part_in` are their runs with the searchers they were; `linked` has, by kind, the records that refer to
-    them, and what those that are theirs alone refer to: a participant's course, a track's run.
+    `part_in` are their runs with the searchers they were. `linked` has, by kind, the records that refer to
+    them, and the records to which their own records refer: a participant's course, a track's run.
     """
 
     def __init__(self, connection: Connection, person_id: str, wanted: Wanted) -> None:
@@ -45,7 +45,7 @@ class Scope:
             self._look_at(connection, kind)
 
     def _look_at(self, connection: Connection, kind: Kind) -> None:
-        """Take note of the records of a kind that refer to the person."""
+        """Remember the records of a kind that refer to the person."""
         table = kind.table
         for column in people_columns(kind):
             rows = connection.execute(select(table).where(table.c[column] == self.person_id)).mappings()
@@ -56,18 +56,18 @@ class Scope:
                     self.link(kind, dict(row))
 
     def link(self, kind: Kind, row: Mapping[str, Any]) -> None:
-        """Take note of what a record that is the person's own refers to."""
+        """Remember what a record of the person's own refers to."""
         for column, to in kind.refers.items():
             if to != PEOPLE.name and row.get(column) is not None:
                 self.linked[to].add(row[column])
 
     def is_theirs(self, kind: Kind, row: Mapping[str, Any]) -> bool:
-        """Return whether a record, or a part of it, is the person's own; the row as `searchers` takes it."""
+        """Return whether a record, or a part of it, is the person's own; the row as for `searchers`."""
         mine = self.part_in.get(row.get("run_id", ""), set())
         return row["id"] in self.owned[kind.name] or not mine.isdisjoint(kind.searchers(row))
 
     def meant(self, table: Table, row: Mapping[str, Any]) -> bool:
-        """Return whether the name, where it stands in a row, means this person."""
+        """Return whether the name in a row means this person."""
         if not self.shared:
             return True
         for name, ids in self.linked.items():
@@ -83,23 +83,23 @@ class Scope:
         return not self.shared or drill_id in self._drills
 
     def searchers(self, version: Mapping[str, Any]) -> set[str]:
-        """Return the searchers of a drill version that the person was."""
+        """Return which searchers of a drill version were the person."""
         return self._searchers.get((version["drill_id"], version["number"]), set())
 
     def drill(self, table: Table, row: Mapping[str, Any]) -> str | None:
-        """Return the drill that a row belongs to, by itself or through its run."""
+        """Return the drill to which a row belongs, directly or through its run."""
         if "drill_id" in row:
             return str(row["drill_id"])
         return self.drill_of.get(row["run_id"]) if "run_id" in row else None
 
 
 def people_columns(kind: Kind) -> list[str]:
-    """Return the columns by which the records of a kind refer to people."""
+    """Return the columns in which the records of a kind refer to people."""
     return [name for name, to in kind.refers.items() if to == PEOPLE.name and name in kind.table.c]
 
 
 def goes_with_person(kind: Kind, column: str) -> bool:
-    """Return whether a record goes when the person goes to whom a column of it refers."""
+    """Return whether a record is removed with the person to whom one of its columns refers."""
     return kind.personal or not kind.table.c[column].nullable
 
 

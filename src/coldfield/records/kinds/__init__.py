@@ -1,4 +1,4 @@
-"""The kinds of records, a module each: `KINDS` has them all, in the order of an import."""
+"""The kinds of records, one module each; `KINDS` has them all, in the order of an import."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from coldfield.records.kinds import (
 )
 
 PEOPLE = people.KIND
-"""The kind that personal records refer to, and that can be forgotten."""
+"""The kind to which personal records refer, and that can be forgotten."""
 
 KINDS: dict[str, Kind] = {
     module.KIND.name: module.KIND
@@ -59,11 +59,11 @@ KINDS: dict[str, Kind] = {
         range_tests,
     )
 }
-"""All kinds by name, each after those it refers to."""
+"""All kinds by name, each after those to which it refers."""
 
 
 def kind_of(name: str) -> Kind:
-    """Return the kind of that name.
+    """Return the kind with this name.
 
     Raises
     ------
@@ -76,7 +76,7 @@ def kind_of(name: str) -> Kind:
 
 
 def parts_of(kind: Kind) -> Iterator[tuple[Kind, str]]:
-    """Give the kinds whose records are parts of this kind's, each with its reference to them."""
+    """Yield the kinds whose records are parts of this kind's, each with its reference to them."""
     for part in KINDS.values():
         for column in part.belongs:
             if part.refers[column] == kind.name:
@@ -84,9 +84,9 @@ def parts_of(kind: Kind) -> Iterator[tuple[Kind, str]]:
 
 
 def references(kind: Kind, fields: Mapping[str, Any]) -> Iterator[tuple[str, str, Kind, Any]]:
-    """Give the references in the fields of a record: the place, its name in `refers`, the kind, the id.
+    """Yield the references in the fields of a record: the place, its name in `refers`, the kind, the id.
 
-    The id may be null. Where there is a list of them, each has a place, such as ``searchers[0].person_id``.
+    The id may be null. In a list, each has its own place, such as ``searchers[0].person_id``.
     """
     for name, to in kind.refers.items():
         field, inside, column = name.partition("[].")

@@ -1,4 +1,4 @@
-"""Courses; their days and participants are records of their own."""
+"""Courses; their days and participants are separate records."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Index("ix_course_created_utc_id", course.c.created_utc, course.c.id)
 
 
 class Course(Form):
-    """A course: its days and participants are records of their own."""
+    """A course; its days and participants are separate records."""
 
     name: Line
     notes: Prose = ""

@@ -1,4 +1,4 @@
-"""What phones brought back, item by item as it was written there."""
+"""What phones brought back, item by item as written on the phone."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ day_item = record_table(
     Index(None, "check_id"),
     Index(None, "created_utc", "id"),
 )
-"""What phones brought back, item by item as it was written there; runs and checks are read from it."""
+"""What phones brought back, item by item as written on the phone; runs and checks follow from it."""
 
 
 class DayItem(Form):
-    """One item that a phone wrote in the snow: `told` are its `kind` and that kind's own keys.
+    """One item that a phone wrote in the snow: `told` holds its `kind` and that kind's own keys.
 
-    `of` is the run or check as the phone calls it. It belongs to the run `run_id` or the group check
-    `check_id` of these records.
+    `of` is the phone's id for the run or check. It belongs to the run `run_id` or the group check `check_id`
+    of these records.
     """
 
     run_id: RecordId | None = None

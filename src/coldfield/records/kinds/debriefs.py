@@ -1,4 +1,4 @@
-"""Debriefs of runs as they were made; how long each phase took is kept beside them."""
+"""Debriefs of runs as they were made; the duration of each phase is stored beside them."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ MOST_ROWS = 5_000
 
 
 def phase_rows(debrief_id: str, document: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Return the phases that a debrief tells of, as rows; what has no usable place or time is left out.
+    """Return the phases in a debrief as rows; phases without a usable place or time are left out.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ class _Debriefs(Kind):
             _keep_phases(connection, record_id, fields["document"])
 
     def unwritten(self) -> frozenset[str]:
-        """Leave the document out of the list: it is large, and a member of its own."""
+        """Leave the document out of the list, because it is large and has its own member."""
         return frozenset(["document"])
 
     def outgoing(self, connection: Connection, records: Sequence[Record]) -> None:
@@ -149,7 +149,7 @@ class _Debriefs(Kind):
             record["file"] = _member(record)
 
     def members(self, connection: Connection, records: Sequence[Record]) -> Iterator[tuple[str, Any]]:
-        """Give the documents."""
+        """Yield the documents."""
         for record in records:
             query = select(debrief.c.document).where(debrief.c.id == record["id"])
             yield _member(record), connection.execute(query).scalar_one()
@@ -163,12 +163,12 @@ class _Debriefs(Kind):
     def rows_beside(
         self, record_id: str, fields: Mapping[str, Any], beside: Beside, reader: ArchiveReader
     ) -> Iterator[tuple[Table, Record, int]]:
-        """Give the phases."""
+        """Yield the phases."""
         for row in phase_rows(record_id, fields["document"]):
             yield phase, row, 0
 
     def rewritten(self, connection: Connection, record_id: str, values: Mapping[str, Any]) -> None:
-        """Make the phases anew."""
+        """Recompute the phases."""
         if "document" in values:
             connection.execute(delete(phase).where(phase.c.debrief_id == record_id))
             _keep_phases(connection, record_id, values["document"])

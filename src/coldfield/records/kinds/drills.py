@@ -1,4 +1,4 @@
-"""Planned drills: each change of the drill file makes a new version, and runs name theirs."""
+"""Planned drills: each change of the drill file makes a new version, and each run names its version."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from coldfield.files.records_zip import ArchiveReader
 
 MOST_CORNERS, MOST_HOLES = 60, 10
-"""Of the small picture of a drill's ground. Setting."""
+"""Limits for the small picture of a drill's ground. Setting."""
 
 drill = record_table(
     "drill",
@@ -52,7 +52,7 @@ drill_version = Table(
 class DrillRecord(Form):
     """A planned drill; each change of `document`, a drill file, makes a new drill version.
 
-    `checks` are the points of the check list that are ticked for the next time it is held.
+    `checks` are the items of the check list that are ticked for the next time it is held.
     """
 
     as_given = ("document",)
@@ -65,7 +65,7 @@ class DrillRecord(Form):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundSketch:
-    """What a small picture of a drill's ground needs: few corners, entry, burials; how many search."""
+    """What a small picture of a drill's ground needs: few corners, entry, burials, number of searchers."""
 
     boundary_m: list[list[float]]
     holes_m: list[list[list[float]]]
@@ -75,7 +75,7 @@ class GroundSketch:
 
 
 class VersionRow(BaseModel):
-    """Where one version of a drill stands in an archive."""
+    """The place of one version of a drill in an archive."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
@@ -85,7 +85,7 @@ class VersionRow(BaseModel):
 
 
 class Versions(BaseModel):
-    """The versions of a drill in an archive, the first one first."""
+    """The versions of a drill in an archive, the oldest first."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
@@ -93,7 +93,7 @@ class Versions(BaseModel):
 
 
 class BroughtVersions:
-    """The versions of drills that an archive brings: their members by drill, and who searches in each."""
+    """The versions of drills in an archive: their members by drill, and who searches in each."""
 
     def __init__(self) -> None:
         self.files: dict[str, list[str]] = {}
@@ -101,14 +101,14 @@ class BroughtVersions:
 
 
 def drill_document(connection: Connection, drill_id: str, number: int) -> dict[str, Any] | None:
-    """Return one version of a drill, or None where there is none."""
+    """Return one version of a drill, or None if there is none."""
     table = drill_version
     query = select(table.c.document).where(table.c.drill_id == drill_id, table.c.number == number)
     return connection.execute(query).scalar_one_or_none()
 
 
 def newest_version(connection: Connection, drill_id: str) -> int | None:
-    """Return the number of the newest version of a drill, or None where there is no such drill."""
+    """Return the number of the newest version of a drill, or None if there is no such drill."""
     query = select(drill.c.drill_version).where(drill.c.id == drill_id)
     return connection.execute(query).scalar_one_or_none()
 
@@ -123,7 +123,7 @@ def ground_sketches(connection: Connection, drills: Sequence[str]) -> dict[str, 
 
 
 def ground_sketch(document: Mapping[str, Any]) -> GroundSketch:
-    """Return outline, entry and burials of a drill file, with few corners, and how many search.
+    """Return the outline (with few corners), entry, burials and number of searchers of a drill file.
 
     Parameters
     ----------
@@ -147,7 +147,7 @@ def _few(ring: Sequence[Any]) -> list[Any]:
 
 class _Drills(Kind):
     def check(self, fields: Mapping[str, Any]) -> None:
-        """Refuse a drill file that cannot be used."""
+        """Raise an error for a drill file that cannot be used."""
         drill_from(fields["document"], "document")
 
     def derived(self, fields: Mapping[str, Any], stored: Mapping[str, Any] | None) -> Record:
@@ -163,13 +163,13 @@ class _Drills(Kind):
         stored: Mapping[str, Any] | None,
         now_utc: str,
     ) -> None:
-        """Write a new version where the drill file is new."""
+        """Write a new version if the drill file has changed."""
         if _changed(fields, stored):
             row = {"number": self.derived(fields, stored)["drill_version"], "document": fields["document"]}
             connection.execute(insert(drill_version).values(drill_id=record_id, created_utc=now_utc, **row))
 
     def read(self, connection: Connection, records: Sequence[Record], *, whole: bool) -> None:
-        """Add the newest version's drill file, or to a list what a small picture of it needs."""
+        """Add the newest version's drill file, or in a list what a small picture of it needs."""
         if whole:
             for record in records:
                 record["document"] = drill_document(connection, record["id"], record["drill_version"])
@@ -179,7 +179,7 @@ class _Drills(Kind):
             record["ground"] = grounds[record["id"]]
 
     def outgoing(self, connection: Connection, records: Sequence[Record]) -> None:
-        """Name every version with its member; name and number follow from them."""
+        """List every version with its member; name and number follow from them."""
         table = drill_version
         for record in records:
             query = select(table.c.number, table.c.created_utc).where(table.c.drill_id == record["id"])
@@ -188,7 +188,7 @@ class _Drills(Kind):
             del record["name"], record["drill_version"]
 
     def members(self, connection: Connection, records: Sequence[Record]) -> Iterator[tuple[str, Any]]:
-        """Give every version of every drill."""
+        """Yield every version of every drill."""
         table = drill_version
         for record in records:
             query = select(table.c.number, table.c.document).where(table.c.drill_id == record["id"])
@@ -196,7 +196,7 @@ class _Drills(Kind):
                 yield _member(record["id"], row.number), row.document
 
     def incoming(self, own: Record, reader: ArchiveReader) -> Beside:
-        """Take the versions out of a record and fill in the newest drill file."""
+        """Remove the versions from a record and fill in the newest drill file."""
         versions = _versions(own.pop("versions", None))
         own["document"] = reader.read_json(versions[-1]["file"])
         return {"versions": versions, "derived": {"drill_version": len(versions)}}
@@ -204,14 +204,14 @@ class _Drills(Kind):
     def arriving(
         self, around: Arriving, record_id: str, fields: Mapping[str, Any], beside: Beside
     ) -> list[Message]:
-        """Take note of the versions, which runs may name."""
+        """Remember the versions, because runs may name them."""
         around.noted(BroughtVersions).files[record_id] = [one["file"] for one in beside["versions"]]
         return []
 
     def rows_beside(
         self, record_id: str, fields: Mapping[str, Any], beside: Beside, reader: ArchiveReader
     ) -> Iterator[tuple[Table, Record, int]]:
-        """Give every version, held to what a drill is held to."""
+        """Yield every version, checked like any drill."""
         for one in beside["versions"]:
             row = {"drill_id": record_id, "number": one["number"], "created_utc": one["created_utc"]}
             document = self._usable(reader.read_json(one["file"]), one["file"])

@@ -1,4 +1,4 @@
-"""Elevation grids under drills, their files kept as they came."""
+"""Elevation grids under drills, with their original files."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from coldfield.records.kind import KeptFile, Kind
 from coldfield.records.tables import Id, metadata, record_table, refers_to, text_column
 
 MOST_GRID_BYTES = 32_000_000
-"""The largest file of an elevation grid that is kept, bytes. Setting."""
+"""The largest accepted file of an elevation grid, bytes. Setting."""
 
 grid = record_table(
     "grid",
@@ -37,9 +37,9 @@ grid_file = Table(
 
 
 class ElevationGrid(Form):
-    """What is told of the elevation grid under a drill; the file itself is kept as it came.
+    """What is known about the elevation grid under a drill; the file itself is kept as it came.
 
-    `crs` names its coordinate system where the file does not: 'site' for metres of the site frame, an
+    `crs` names its coordinate system if the file does not: 'site' for metres of the site frame, an
     'EPSG:...' code, or a WKT text.
     """
 

@@ -29,7 +29,7 @@ group_check = record_table(
 
 
 class CheckedSet(Form):
-    """What was found of one person's set at one stage of a group check; `look_at`: what to look at."""
+    """The result for one person's set at one stage of a group check; `look_at`: what needs attention."""
 
     stage: Literal["receives", "transmits", "leader"]
     person: SearcherId
@@ -49,7 +49,7 @@ class CheckedSet(Form):
 class GroupCheck(Form):
     """A group check: who checked whom, when, and what was found; `extent` null: its beginning is missing.
 
-    `run_id` is the run it was made before. `not_checked` are people who were left out, said so.
+    `run_id` is the run that followed it. `not_checked` are people who were explicitly left out.
     """
 
     run_id: RecordId | None = None
@@ -70,7 +70,7 @@ KIND = Kind(
     sort="begun_utc",
     descending=True,
     called="begun_utc",
-    # It tells of people and their own sets, so it is not handed on with a drill.
+    # It concerns people and their own sets, so it is not exported with a drill.
     refers={"run_id": "runs"},
     words=("leader",),
 )

@@ -36,7 +36,7 @@ hiding = record_table(
 class Hiding(Form):
     """A set of a run as it was hidden, or as it was dug out; `out`: signed out of the stock by `by`.
 
-    `transmits`: whether it was seen to transmit just before it was hidden; null: not told.
+    `transmits`: whether it was seen to transmit just before it was hidden; null: unknown.
     """
 
     run_id: RecordId

@@ -34,7 +34,7 @@ kit = record_table(
 
 
 class KitFigures(Form):
-    """What was measured of a set: how strongly and how often it sends, how far it hears."""
+    """What was measured for a set: the strength and timing of its signal, and how far it hears."""
 
     field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] | None = None
     period_s: Annotated[float, Field(ge=0.4, le=3)] | None = None
@@ -43,9 +43,9 @@ class KitFigures(Form):
 
 
 class Kit(Form):
-    """A set, a probe or a shovel, by its stock number; `figures` are those of a set.
+    """A set, a probe or a shovel, by its stock number; `figures` are for a set only.
 
-    `serial` is its maker's number; `battery` and `firmware` hold what was noted of them; `faults` what is
+    `serial` is its maker's number; `battery` and `firmware` hold notes about them; `faults` says what is
     known to be wrong. A piece whose `next_check` has come is due.
     """
 

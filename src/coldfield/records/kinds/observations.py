@@ -47,7 +47,7 @@ class Observation(Form):
 
 
 def split_files(connection: Connection, runs: Sequence[Record]) -> Iterator[tuple[str, bytes]]:
-    """Give each run's splits and observations as the CSV that `coldfield debrief --splits` reads."""
+    """Yield each run's splits and observations as the CSV that `coldfield debrief --splits` reads."""
     ids = [run["id"] for run in runs]
     rows: dict[str, list[Split]] = {}
     for row in _visible(connection, split, ids):
@@ -66,7 +66,7 @@ def _visible(connection: Connection, table: Table, runs: Sequence[str]) -> Itera
 
 
 def _on_one_clock(splits: list[Split]) -> Splits:
-    """Return splits in order of time, all absolute where the alarm's moment is known, else all relative."""
+    """Return splits in order of time, all absolute if the alarm's moment is known, otherwise all relative."""
     alarms = [s.time_unix_s for s in splits if s.split == "alarm" and s.time_unix_s is not None]
     absolute = [s for s in splits if s.time_unix_s is not None]
     if alarms:
@@ -84,7 +84,7 @@ def _on_one_clock(splits: list[Split]) -> Splits:
             for s in splits
         ]
     elif absolute and len(absolute) < len(splits):
-        # No alarm joins the two clocks: the CSV holds the absolute ones, the JSON all.
+        # Without an alarm the two clocks cannot be joined: the CSV has the absolute ones, the JSON has all.
         splits = absolute
     key = "time_unix_s" if alarms or absolute else "since_alarm_s"
     return Splits(rows=tuple(sorted(splits, key=lambda s: (getattr(s, key), s.split))))

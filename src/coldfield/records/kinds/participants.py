@@ -1,4 +1,4 @@
-"""Who takes part in which course."""
+"""The people who take part in a course."""
 
 from __future__ import annotations
 

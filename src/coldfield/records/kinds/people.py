@@ -1,4 +1,4 @@
-"""People who take part, teach or own kit."""
+"""People who take part in courses, teach, or own kit."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ person = record_table(
 
 
 class Person(Form):
-    """Somebody who takes part, teaches or owns kit."""
+    """Somebody who takes part in courses, teaches, or owns kit."""
 
     name: Name
     contact: MaybeLine = ""

@@ -1,4 +1,4 @@
-"""Photos and maps under the plans of drills: their pixels, and where on the ground these lie."""
+"""Photos and maps under the plans of drills: their pixels, and their place on the ground."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ Pixel = Annotated[float, Field(ge=0, le=MOST_SIDE)]
 
 
 class KnownPoint(BaseModel):
-    """A place that is seen in a picture: column and row in it, and metres east and north on the plan."""
+    """A place that is visible in a picture: its column and row, and its position on the plan in metres."""
 
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
 
@@ -60,9 +60,9 @@ class KnownPoint(BaseModel):
 
 
 class PictureTold(Form):
-    """How a picture lies and how strongly it shows.
+    """How a picture is placed and how strongly it shows.
 
-    `points`: two to four known places; none: as its file lays it, if it does. `shown`: 0 hidden, 1 in full.
+    `points`: two to four known places; none: as given by its file, if it is. `shown`: 0 hidden, 1 in full.
     """
 
     points: Annotated[list[KnownPoint], Field(max_length=4)] = []
@@ -70,12 +70,12 @@ class PictureTold(Form):
 
 
 class Picture(PictureTold):
-    """What is told of a picture under a drill; the file holds its pixels alone, as PNG or JPEG.
+    """What is known about a picture under a drill; the file holds only its pixels, as PNG or JPEG.
 
-    `matrix`: a, b, c, d, e, f, with which column x and row y of the picture lie a x + b y + c metres east
-    and d x + e y + f metres north; null while nothing tells where it lies. `residual_m`: how far the known
-    points, or the corners of a georeferenced picture, lie from where it shows them, root mean square; null
-    where that cannot be told.
+    `matrix`: six numbers a to f; the pixel in column x and row y lies a x + b y + c metres east and
+    d x + e y + f metres north of the origin; null while the place is unknown. `residual_m`: root mean square
+    distance of the known points, or of the corners of a georeferenced picture, from where it shows them; null
+    if unknown.
     """
 
     drill_id: RecordId
@@ -93,13 +93,13 @@ class Picture(PictureTold):
 
 class _Pictures(Kind):
     def check(self, fields: Mapping[str, Any]) -> None:
-        """Refuse a picture that is laid by nothing, or by points that it has not."""
+        """Raise an error for a picture without any placing, or placed by points that it does not have."""
         by_points = fields["placed_by"] == "points"
         if (fields["matrix"] is None) != (fields["placed_by"] is None) or by_points != bool(fields["points"]):
             raise BadInput(message("fault.picture_placed").at("placed_by"))
 
     def file_faults(self, fields: Mapping[str, Any], content: bytes) -> list[Message]:
-        """Return what is wrong with a picture of an archive: it holds pixels alone, as many as told."""
+        """Return the faults of a picture in an archive: it may hold only pixels, and as many as stated."""
         told = (fields["width_px"], fields["height_px"])
         return [] if bare_size(content) == told else [message("fault.picture_not_bare").at("file")]
 

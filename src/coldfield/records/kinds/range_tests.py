@@ -1,4 +1,4 @@
-"""Range tests: how far a set was heard, in three positions, on a day."""
+"""Range tests: how far a set heard in three positions on one day."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ Runs = Annotated[list[Annotated[float, Field(ge=0.1, le=200)]], Field(max_length
 class RangeTest(Form):
     """Ranges of a stable signal, m: both antennas in one line, side by side, the other set upright.
 
-    `against` is the set that transmitted, of the strength `field_at_10m_ua_per_m`. `measured` says how:
+    `against` is the set that transmitted, with the strength `field_at_10m_ua_per_m`. `measured` says how:
     by tape, by paces, or from a track.
     """
 

@@ -1,4 +1,4 @@
-"""Runs of drills: each is of one version of its drill, and says who searched."""
+"""Runs of drills: each uses one version of its drill and says who searched."""
 
 from __future__ import annotations
 
@@ -82,25 +82,25 @@ run_searcher = Table(
 
 
 class RunSearcher(Form):
-    """Who of the drill's searchers was which person; null: not told."""
+    """Which person was which of the drill's searchers; null: unknown."""
 
     searcher: SearcherId
     person_id: RecordId | None = None
 
 
 class StandardPart(Form):
-    """A time people are held to: for a phase, or for 'strike' or 'airway' from the alarm on."""
+    """A time to which people are held: for a phase, or for 'strike' or 'airway' from the alarm on."""
 
     what: Literal["signal", "coarse", "fine", "probe", "dig", "strike", "airway"]
     most_s: Annotated[float, Field(gt=0, le=MOST_SECONDS)]
 
 
 class Run(Form):
-    """One performance of a drill, as that drill was then.
+    """One performance of a drill, with the version of the drill at that time.
 
-    `drill_version` null stands for the drill's newest version at the time the run is recorded, and
-    `held_utc` null for that moment. `as_buried` are the burials as they were really hidden and dug
-    out. `splits_shift_s` is added to the clock of the splits; null: it is looked for.
+    `drill_version` null means the drill's newest version when the run is recorded, and `held_utc` null
+    means that moment. `as_buried` are the burials as they were really hidden and dug out.
+    `splits_shift_s` is added to the clock of the splits; null: the debrief works it out.
     """
 
     as_given = ("as_buried",)
@@ -119,7 +119,7 @@ class Run(Form):
 
 
 def drill_faults(fields: Mapping[str, Any], drill: Mapping[str, Any] | None) -> list[Message]:
-    """Return what is wrong in a run, and between it and the drill file it was run on, where that is known."""
+    """Return the faults in a run, and between it and its drill file if that is known."""
     known = [one["id"] for one in drill["searchers"]] if drill else []
     named = [one["searcher"] for one in fields["searchers"]]
     found = []
@@ -143,7 +143,7 @@ def _as_buried_faults(burials: list[Any], drill: Mapping[str, Any]) -> list[Mess
 
 
 def _as_buried(fault: Message) -> Message:
-    """Return a fault of the drill's burials with the place that it has in a run."""
+    """Return a fault of the drill's burials with its place in a run."""
     first, *rest = fault.place or ("",)
     if isinstance(first, str):
         first = first.replace("burials[", "as_buried[", 1)
@@ -158,7 +158,7 @@ class _Runs(Kind):
         stored: Mapping[str, Any] | None,
         now_utc: str,
     ) -> Record:
-        """Fill in the drill's newest version and the present moment where the run leaves them open."""
+        """Fill in the drill's newest version and the present moment if the run leaves them open."""
         settled = dict(fields)
         if settled["drill_version"] is None:
             if stored is not None and stored["drill_id"] == settled["drill_id"]:
@@ -171,7 +171,7 @@ class _Runs(Kind):
         return settled
 
     def faults(self, connection: Connection, fields: Mapping[str, Any]) -> list[Message]:
-        """Return what is wrong between a run and the drill version it names."""
+        """Return the faults between a run and the drill version that it names."""
         number = fields["drill_version"]
         newest = newest_version(connection, fields["drill_id"]) or 0
         if number is not None and number > newest:
@@ -211,7 +211,7 @@ class _Runs(Kind):
     def arriving(
         self, around: Arriving, record_id: str, fields: Mapping[str, Any], beside: Beside
     ) -> list[Message]:
-        """Return what is wrong between a run and its drill, which the archive brings or is here."""
+        """Return the faults between a run and its drill, which is in the archive or here."""
         drill_id, number = fields["drill_id"], fields["drill_version"]
         found = [
             message("fault.held_run").at(name)
@@ -227,10 +227,10 @@ class _Runs(Kind):
             query = select(drill.c.name, drill.c.drill_version).where(drill.c.id == drill_id)
             row = around.connection.execute(query).one_or_none()
             if row is None:
-                # It stands in the archive and has a fault of its own, told by now.
+                # It is in the archive and has its own fault, which has been reported.
                 return []
             if number > row.drill_version:
-                # A drill that is here stays as it is, so the run has nothing to stand on.
+                # An existing drill stays as it is, so the run's version is missing.
                 return [
                     message(
                         "fault.run_of_another_version",
@@ -245,7 +245,7 @@ class _Runs(Kind):
     def rows_beside(
         self, record_id: str, fields: Mapping[str, Any], beside: Beside, reader: ArchiveReader
     ) -> Iterator[tuple[Table, Record, int]]:
-        """Give who searched."""
+        """Yield who searched."""
         for row in _who(record_id, fields):
             yield run_searcher, row, 0
 
@@ -255,12 +255,12 @@ def _who(run_id: str, fields: Mapping[str, Any]) -> list[Record]:
 
 
 def _in_order(searchers: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-    # Sorted here: the databases do not sort letters alike.
+    # Sorted here because the databases sort letters differently.
     return sorted(searchers, key=lambda one: str(one["searcher"]))
 
 
 def _drill(around: Arriving, drill_id: str, number: int, *, whole: bool) -> dict[str, Any]:
-    """Return a drill file, or only who searches in it: so much is remembered of each version."""
+    """Return a drill file, or only its searchers, which is all that is remembered of each version."""
     brought = around.noted(BroughtVersions)
     known = brought.searchers.get((drill_id, number))
     if known is not None and not whole:

@@ -1,4 +1,4 @@
-"""Standards: times that an instructor or an association holds people to, and how long meeting one holds."""
+"""Standards: times to which an instructor or an association holds people, and how long a pass is valid."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ standard = record_table(
 
 
 class StandardRecord(Form):
-    """A time to keep in a run of at least so many burials, the one in question at least so deep.
+    """A time to meet in a run with a least number of burials and a least depth of the one concerned.
 
     `what` is a phase, 'strike' or 'airway' from the alarm on, or 'all' for the last airway. Whoever met it
     is due again after `valid_days`; null: never.

@@ -1,4 +1,4 @@
-"""Recorded tracks of runs, their files kept as they came."""
+"""Recorded tracks of runs, with their original files."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from coldfield.records.kind import KeptFile, Kind, Record
 from coldfield.records.tables import Id, metadata, newer_version, record_table, refers_to, text_column
 
 MOST_TRACK_BYTES = 32_000_000
-"""The largest track file that is kept, bytes. Setting."""
+"""The largest accepted track file, bytes. Setting."""
 
 track = record_table(
     "track",
@@ -67,13 +67,13 @@ track_measure = Table(
     Column("measured_by", String(64), nullable=False),
     Column("document", JSON, nullable=False),
 )
-"""What was found in a track's file; made anew from it wherever it is missing or was measured otherwise."""
+"""What was found in a track's file; recomputed if it is missing or was measured in another way."""
 
 
 class TrackTold(Form):
     """Whose a recorded track is, and how far its clock is off.
 
-    `searcher` is whose the file is; where it holds several tracks, `parts` tells it of each in turn
+    `searcher` is the owner of the file; if it holds several tracks, `parts` gives the owner of each in turn
     (null: nobody's, left out). `clock_shift_s` is added to its clock.
     """
 
@@ -83,11 +83,11 @@ class TrackTold(Form):
 
 
 class Track(TrackTold):
-    """What is told of a recorded track; the file itself is kept as it came.
+    """What is known about a recorded track; the file itself is kept as it came.
 
     `matched` says how its searcher is known: 'told', or guessed from the 'file name', the 'track
-    name', or because nobody else was left ('left over'). A track that is told to be nobody's is left out.
-    `phone_id` is the phone that brought it by a code of the run.
+    name', or because nobody else was left ('left over'). A track marked as nobody's is left out.
+    `phone_id` is the phone that sent it with a code of the run.
     """
 
     run_id: RecordId
@@ -100,7 +100,7 @@ class Track(TrackTold):
 
 
 def follow_run(connection: Connection, run: Record, now_utc: str) -> None:
-    """Give a track whose searcher is told to be a person to that person."""
+    """Assign a track to a person if its searcher is recorded as that person."""
     people = {one["searcher"]: one["person_id"] for one in run["searchers"]}
     query = select(track.c.id, track.c.searcher, track.c.person_id)
     query = query.where(track.c.run_id == run["id"], track.c.deletion_id.is_(None))
@@ -115,7 +115,7 @@ def follow_run(connection: Connection, run: Record, now_utc: str) -> None:
 
 class _Tracks(Kind):
     def searchers(self, row: Mapping[str, Any]) -> Sequence[str | None]:
-        """Return whose the file is, and whose each track in it."""
+        """Return the owner of the file, and of each track in it."""
         return [row["searcher"], *json.loads(row["parts"])]
 
 
