@@ -1,1 +1,1 @@
-"""Text and bytes to nouns and back; no maths."""
+"""Text and bytes to objects and back; no maths."""

@@ -1,4 +1,4 @@
-"""Whether a PNG or JPEG holds pixels and nothing else: looked at without unpacking anything."""
+"""Check that a PNG or JPEG holds pixels and nothing else, without unpacking anything."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ _JPEG_PARTS = frozenset((0xE0, 0xDB, 0xC0, 0xC1, 0xC2, 0xC4, 0xDD))
 _FRAMES = (0xC0, 0xC1, 0xC2)
 _SCAN, _LONGEST_HEAD = 0xDA, 18
 _LATER = re.compile(rb"\xff[\xe0-\xef\xfe]")
-"""What applications add, or a comment: no packed pixel looks like that."""
+"""Segments added by applications, or a comment; packed pixels never look like that."""
 
 
 def bare_size(content: bytes) -> tuple[int, int] | None:
-    """Return columns and rows of a PNG or JPEG that holds its pixels and what they need; None for any other.
+    """Return columns and rows of a PNG or JPEG that holds only its pixels and what they need; otherwise None.
 
-    No EXIF, comment, colour profile, thumbnail or text: what `read_picture` writes passes.
+    It may have no EXIF, comment, colour profile, thumbnail or text. The output of `read_picture` passes.
 
     Parameters
     ----------

@@ -22,7 +22,7 @@ Place = tuple[float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Boundary:
-    """A boundary as a map program draws it: corners in degrees, named places, elevation where given."""
+    """A boundary drawn in a map program: corners in degrees, named places, elevation if given."""
 
     outer: tuple[Place, ...]
     holes: tuple[tuple[Place, ...], ...] = ()
@@ -31,7 +31,7 @@ class Boundary:
 
 
 def read_boundary(data: bytes, source: str) -> Boundary:
-    """Return the boundary in a GeoJSON or GPX file; which of the two it is tells its first character.
+    """Return the boundary in a GeoJSON or GPX file; the first character shows which of the two it is.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ def read_boundary(data: bytes, source: str) -> Boundary:
     Raises
     ------
     BadInput
-        If the file is neither, holds no ground or more than one, or has coordinates out of range.
+        If the file is neither, has no ground or more than one, or has coordinates out of range.
     """
     if len(data) > MOST_BYTES:
         raise BadInput(message("fault.larger_boundary", most=size(MOST_BYTES)), source)
@@ -100,7 +100,7 @@ def _geometries(value: Any) -> list[tuple[str, dict[str, Any], str]]:
 
 
 def _of_feature(value: dict[str, Any], where: str) -> list[tuple[str, dict[str, Any], str]]:
-    """The geometries of a feature, or of what stands in the place of one."""
+    """The geometries of a feature, or of whatever is in its place."""
     name = ""
     if value.get("type") == "Feature":
         properties = value.get("properties")
@@ -154,7 +154,7 @@ def _open(corners: list[Place]) -> tuple[Place, ...]:
 
 
 class _Lines:
-    """Gathers the points of tracks and routes, and named places, while expat walks through the file."""
+    """Collects the points of tracks and routes, and named places, while expat parses the file."""
 
     def __init__(self, source: str) -> None:
         self.events = XmlEvents(source, self._start, self._end, most_elements=MOST_ELEMENTS)

@@ -1,4 +1,4 @@
-"""How much one file, or one archive of files, may hold: counted while it is read, not afterwards."""
+"""How much one file, or one archive of files, may hold; counted while it is read, not afterwards."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from coldfield.errors import BadInput
 from coldfield.message import message
 
 MOST_PARTS = 2_000_000
-"""Elements, rows and messages that are looked at in one file, or one archive: ten for each point. Setting."""
+"""Most elements, rows and messages read from one file or archive: ten for each point. Setting."""
 
 
 @dataclass(slots=True)
 class Budget:
-    """What is left of the points, tracks and parts (elements, rows, messages) of a file or an archive.
+    """How many points, tracks and parts (elements, rows, messages) a file or an archive may still hold.
 
-    `meanwhile` is called now and then while points are read, and may raise to end the reading.
+    `meanwhile` is called from time to time while points are read, and may raise an error to stop reading.
     """
 
     points: int = MOST_POINTS
@@ -26,7 +26,7 @@ class Budget:
     meanwhile: Callable[[], object] = lambda: None
 
     def too_many(self, source: str, *, points: int = 0, tracks: int = 0, parts: int = 0) -> BadInput | None:
-        """Return the fault of a file that holds more than is left, None where it does not."""
+        """Return the fault of a file that holds more than is left, or None."""
         self.meanwhile()
         if points > self.points:
             return BadInput(message("fault.too_many_points", n=MOST_POINTS), source)
@@ -37,7 +37,7 @@ class Budget:
         return None
 
     def take(self, *, points: int = 0, tracks: int = 0, parts: int = 0) -> None:
-        """Take away what a file held."""
+        """Subtract what a file held."""
         self.points -= points
         self.tracks -= tracks
         self.parts -= parts

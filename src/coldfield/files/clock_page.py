@@ -1,7 +1,7 @@
-"""The clock's page for the phone: as it is served, to be put on any https host, or with one run in it.
+"""The clock's page for the phone: served by Coldfield, for any https host, or with one run in it.
 
-Beside it lies a page that reads codes with the camera and shows what goes back as codes
-(`frontend/src/codes`). It alone may run WebAssembly: the reader in `codes.wasm`, loaded with the camera.
+A page beside it reads codes with the camera and shows codes for the way back (`frontend/src/codes`). Only
+that page may run WebAssembly: the reader in `codes.wasm`, loaded with the camera.
 """
 
 from __future__ import annotations
@@ -41,13 +41,13 @@ def clock_html(
     Parameters
     ----------
     run : RunLine, optional
-        A prepared run that the page carries. It holds names and burial places.
+        A prepared run to include in the page. It contains names and burial places.
     installed : bool
-        Whether the page names a manifest and a service worker beside it, so that a phone can install it.
+        Whether the page refers to a manifest and a service worker, so that a phone can install it.
     served : bool
-        Whether Coldfield itself gives it out, so that it may send what it keeps there.
+        Whether Coldfield itself serves it, so that it may send its entries there.
     codes : str
-        The address of the page of codes beside it; without one the clock says that it reads none.
+        The address of the page of codes; without one the clock says that it cannot read codes.
     template : str, optional
         The built page; by default the one in the package.
 
@@ -70,7 +70,7 @@ def clock_html(
 
 
 def codes_html(clock: str = "./") -> str:
-    """Return the page of codes that lies beside the clock at an address, with `codes_reader` beside it.
+    """Return the page of codes that belongs beside the clock at an address, along with `codes_reader`.
 
     Raises
     ------
@@ -99,7 +99,7 @@ def codes_reader() -> bytes:
 
 
 def installable_files(icon_pngs: dict[int, bytes], icon_svg: str) -> dict[str, bytes]:
-    """Return the files of an installable clock by name, without any run in them.
+    """Return the files of an installable clock by name; they contain no run.
 
     Parameters
     ----------
@@ -116,7 +116,7 @@ def installable_files(icon_pngs: dict[int, bytes], icon_svg: str) -> dict[str, b
         "icon.svg": icon_svg.encode(),
         **{f"icon-{size}.png": icon_pngs[size] for size in ICON_SIZES},
     }
-    # The worker's own text changes with any of the files: that is how a phone notices a newer clock.
+    # The worker's text changes with any of the files, so a phone notices a newer clock.
     version = sha256(b"".join(files[name] for name in sorted(files))).hexdigest()[:16]
     worker = built_page("clock-worker.js", "clock")
     files["sw.js"] = filled(worker, [(_WORKER_MARK, f"'{version}'")], "clock").encode()

@@ -1,4 +1,4 @@
-"""A text as a code that a camera reads (QR, level M), as dark bars on a light ground."""
+"""A text as a code for cameras (QR, level M), drawn as dark bars on a light ground."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ QUIET = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CodePicture:
-    """A code: `size` squares wide and high with its light margin, its dark squares as an SVG `path`."""
+    """A code: `size` squares wide and high including its light margin; the dark squares as an SVG `path`."""
 
     size: int
     path: str
 
 
 def dark_bars(text: str) -> tuple[int, list[tuple[int, int, int]]]:
-    """Return how many squares wide the code of a text is with its margin, and its bars: row, start, end."""
+    """Return the width of a text's code in squares, including the margin, and its bars: row, start, end."""
     import segno
 
     made = segno.make_qr(text, error="m", boost_error=False)
@@ -30,7 +30,7 @@ def dark_bars(text: str) -> tuple[int, list[tuple[int, int, int]]]:
 
 
 def code_picture(text: str) -> CodePicture:
-    """Return the code of a text to be drawn on a page."""
+    """Return the code of a text for drawing on a page."""
     size, bars = dark_bars(text)
     return CodePicture(size=size, path="".join(f"M{a} {y}h{b - a}v1h{a - b}z" for y, a, b in bars))
 

@@ -17,12 +17,12 @@ _DIGITS = 7
 def contours_geojson(contours: Sequence[tuple[float, NDArray[np.float64]]], frame: SiteFrame) -> str:
     """Return contours, each an elevation and a line (k, 2) in the site frame, as GeoJSON.
 
-    Each LineString carries `elevation_m`.
+    Each LineString has `elevation_m`.
 
     Raises
     ------
     BadInput
-        If the site lies nowhere on Earth yet.
+        If the site has no map position yet.
     """
     features = []
     for elevation, line in contours:

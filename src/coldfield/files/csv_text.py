@@ -1,4 +1,4 @@
-"""CSV, written and read in one place: no cell becomes a formula, no file is built before it is counted."""
+"""Writing and reading CSV: no cell becomes a formula, and no file is parsed without counting it."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from coldfield.files.places import line
 from coldfield.message import message, size, verbatim
 
 MOST_LINE = 10_000
-"""The longest line that is read, letters. Setting."""
+"""The longest line that is read, in characters. Setting."""
 
 MOST_COLUMNS = 100
 """Setting."""
@@ -23,14 +23,14 @@ _PIECE = 1 << 20
 _FIRST = re.compile(r"[\s'\"\x00-\x20\u200b-\u200f\u2060\ufeff]*")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*", re.ASCII)
 _BEGINS_FORMULA = frozenset("=+-@\uff1d\uff0b\uff0d\uff20")
-"""Also in the full width that some spreadsheets take for the same."""
+"""Including the full-width forms that some spreadsheets treat the same."""
 
 
 def guarded(text: str) -> str:
-    """Return the text of a cell that no spreadsheet takes for a formula.
+    """Return the text of a cell in a form that no spreadsheet treats as a formula.
 
-    One that begins one, also after spaces and quotes or with a tab or line break, gets an apostrophe in
-    front. Numbers stay numbers. `unguarded` gives the text back.
+    A text that starts like a formula, even after spaces and quotes or with a tab or line break, gets an
+    apostrophe in front. Numbers stay numbers. `unguarded` restores the text.
 
     Examples
     --------
@@ -46,7 +46,7 @@ def unguarded(text: str) -> str:
 
 
 def _is_formula(text: str) -> bool:
-    # Apostrophes in front do not count, so that one more or less never changes the answer.
+    # Leading apostrophes do not count, so that one more or less never changes the answer.
     before = _FIRST.match(text)
     skipped = before.end() if before else 0
     rest = text[skipped:]
@@ -60,7 +60,7 @@ def csv_text(rows: Iterable[Sequence[Any]]) -> str:
     lines = []
     for row in rows:
         out = io.StringIO()
-        # The writer quotes every letter of the line's end, so a lone carriage return too.
+        # The writer quotes every character of its line ending, so also a lone carriage return.
         cells = [guarded(cell) if isinstance(cell, str) else cell for cell in row]
         csv.writer(out, lineterminator="\r\n").writerow(cells)
         lines.append(out.getvalue()[:-2] + "\n")
@@ -70,13 +70,13 @@ def csv_text(rows: Iterable[Sequence[Any]]) -> str:
 def csv_rows(
     lines: Iterable[str], source: str, *, delimiter: str, most_rows: int
 ) -> Iterator[tuple[int, list[str]]]:
-    """Yield (line, cells) of each row, as it is read; rows without anything in them are passed over.
+    """Yield (line, cells) of each row as it is read; empty rows are skipped.
 
     Raises
     ------
     BadInput
-        If it is not CSV, a line is too long, a row has more than 100 cells or there are more than
-        `most_rows` rows; empty ones count.
+        If it is not CSV, if a line is too long, if a row has more than 100 cells, or if there are
+        more than `most_rows` rows, including empty ones.
     """
     bounded = _bounded(lines, source, delimiter)
     reader = csv.reader(bounded, delimiter=delimiter, strict=True)
@@ -100,7 +100,7 @@ def _bounded(lines: Iterable[str], source: str, delimiter: str) -> Iterator[str]
     for number, text in enumerate(lines, start=1):
         if len(text) > MOST_LINE:
             raise BadInput(message("fault.too_long", n=MOST_LINE).at(line(number)), source)
-        # Delimiters within quotes count too: no row of ours comes near.
+        # Delimiters within quotes count too; our own rows are far below the limit.
         if text.count(delimiter) >= MOST_COLUMNS and len(text) < 3 * text.count(delimiter):
             raise BadInput(message("fault.too_many_cells", n=MOST_COLUMNS).at(line(number)), source)
         yield text
@@ -109,7 +109,7 @@ def _bounded(lines: Iterable[str], source: str, delimiter: str) -> Iterator[str]
 def text_lines(data: bytes, source: str, *, most_bytes: int) -> Iterator[str]:
     """Yield the lines of UTF-8 text, with or without a byte order mark, without decoding all of it at once.
 
-    A line longer than `MOST_LINE` comes cut, longer than that by one letter.
+    A line longer than `MOST_LINE` is cut to one character more than that.
 
     Raises
     ------

@@ -1,9 +1,10 @@
 """The day file: what a phone brings back from the snow, and the prepared run that goes there.
 
-UTF-8 text. Each line is a sum, a space and one JSON object: the sum is the first 16 hexadecimal digits of
-the SHA-256 of the JSON text's bytes. The first line is the head, the last one the end with the number of
-lines before it and the SHA-256 of them. So a file that was cut short or edited is told, and what is whole in
-it is still read. `docs/day_file.md` says what the lines mean.
+The file is UTF-8 text. Each line is a sum, a space and one JSON object; the sum is the first 16
+hexadecimal digits of the SHA-256 of the JSON text's bytes. The first line is the head. The last one
+is the end, with the number of lines before it and their SHA-256. A file that was cut short or
+edited is therefore noticed, and its intact lines are still read. `docs/day_file.md` explains the
+lines.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ from coldfield.message import Message, message, size
 MOST_BYTES = 4_000_000
 MOST_LINES = 20_000
 ENDING = ".coldfield-day.txt"
-"""How a day file's name ends: phones share text files, and most refuse others."""
+"""The end of a day file's name: phones share text files, and most refuse others."""
 
 _LINE = re.compile(r"([0-9a-f]{16}) (\{.*\})", re.DOTALL)
 _VERSION = re.compile(r'"format"\s?:\s?"coldfield-day/(\d{1,6})"')
@@ -48,8 +49,8 @@ _VERSION = re.compile(r'"format"\s?:\s?"coldfield-day/(\d{1,6})"')
 class DayFile:
     """What could be read of a day file.
 
-    `items` are in the order of the file, each id once. `faults` has one line for each thing that is wrong
-    with the file; an item on a line with a fault is not among `items`.
+    `items` are in the order of the file, each id once. `faults` has one message for each fault of
+    the file; an item on a line with a fault is not among `items`.
     """
 
     head: HeadLine
@@ -60,12 +61,12 @@ class DayFile:
 
 
 def is_day_file(data: bytes) -> bool:
-    """Return whether a file says that it is a day file, of whichever version."""
+    """Return whether a file claims to be a day file of any version."""
     return _VERSION.search(data[:2000].decode("utf-8", "replace")) is not None
 
 
 def read_day_file(data: bytes, source: str = "day file") -> DayFile:
-    """Return what a day file holds, with every fault.
+    """Return the content of a day file, with all its faults.
 
     Parameters
     ----------
@@ -77,8 +78,8 @@ def read_day_file(data: bytes, source: str = "day file") -> DayFile:
     Raises
     ------
     BadInput
-        If it is no day file, one of a newer Coldfield, larger than `MOST_BYTES`, or has more than
-        `MOST_LINES` lines. Everything else is told in `DayFile.faults`.
+        If it is not a day file, is from a newer Coldfield, is larger than `MOST_BYTES`, or has more than
+        `MOST_LINES` lines. All other faults are in `DayFile.faults`.
     """
     if len(data) > MOST_BYTES:
         raise BadInput(message("fault.too_large", size=size(len(data)), most=size(MOST_BYTES)), source)
@@ -88,7 +89,7 @@ def read_day_file(data: bytes, source: str = "day file") -> DayFile:
     if version and version[1] != FORMAT.rpartition("/")[2]:
         own = FORMAT.rpartition("/")[2]
         raise BadInput(message("fault.newer_day_file", version=version[1], own=own), source)
-    # A sign that is not UTF-8 becomes another one, so that its line alone fails its sum.
+    # Invalid UTF-8 becomes another character, so that only its line does not match its sum.
     text = data.decode("utf-8-sig", "replace")
     lines = [line.removesuffix("\r") for line in text.split("\n")]
     if lines and lines[-1] == "":
@@ -100,7 +101,7 @@ def read_day_file(data: bytes, source: str = "day file") -> DayFile:
 
 @dataclass(slots=True)
 class _Reading:
-    """The lines read so far; one reading of one file."""
+    """The lines read so far from one file."""
 
     faults: list[Message] = field(default_factory=list)
     heads: list[HeadLine] = field(default_factory=list)
@@ -199,7 +200,7 @@ def write_day_file(
     runs: Iterable[RunLine] = (),
     items: Iterable[ItemLine] = (),
 ) -> bytes:
-    """Return a day file; `read_day_file` of it gives the same lines and no fault."""
+    """Return a day file; `read_day_file` reads the same lines from it without a fault."""
     lines = [_line(part) for part in (head, *phones, *runs, *items)]
     text = "".join(lines)
     end = EndLine(lines=len(lines), sha256=sha256(text.encode()).hexdigest())
@@ -218,7 +219,7 @@ def day_schema() -> dict[str, Any]:
     forms: list[type[BaseModel]] = [*LINES.values(), *ITEMS.values()]
     _, schema = models_json_schema([(form, "serialization") for form in forms])
     for form in schema["$defs"].values():
-        # A written line bears every key.
+        # A written line has every key.
         form["required"] = list(form["properties"])
     kinds = [{"$ref": f"#/$defs/{form.__name__}"} for form in ITEMS.values()]
     return {**schema["$defs"], "Item": {"oneOf": kinds}}
@@ -246,7 +247,7 @@ def _unknown_kind(raw: Any) -> Message:
 
 
 _MOST_SPANS = 10
-"""Spans of missing items that are named; the others are counted. Setting."""
+"""Most spans of missing items that are named; the others are counted. Setting."""
 
 
 def _missing(phone: str, run: str, numbers: Sequence[int]) -> Message:

@@ -1,7 +1,7 @@
-"""The day file line by line: what is carried to the phone, and the items that it brings back.
+"""The day file line by line: what goes to the phone, and the items that come back.
 
-An item is written once and never changed: a correction, an undo and a return are items of their own that name
-the one they are about. `docs/day_file.md` says how a list of items is read as a run.
+An item is written once and never changed: corrections, undoing and restoring are separate items that name the
+one they concern. `docs/day_file.md` explains how a list of items becomes a run.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ SeenCode = Literal[
     "danger_looked_at", "leader_named", "missing_counted", "call_made", "others_off_transmit", "phones_away",
     "surface_clues", "probe_left_in", "diggers_placed", "head_freed_by_hand",
 ]  # fmt: skip
-"""What one press observes; anything else is in the keeper's own words."""
+"""What can be observed with one press; anything else is in the keeper's own words."""
 
 SEEN: tuple[SeenCode, ...] = get_args(SeenCode)
 
@@ -40,13 +40,13 @@ Token = Annotated[str, Field(pattern=ID_PATTERN)]
 """A random id: 16 characters of letters, digits, - and _ hold 96 bits."""
 
 Text = Annotated[str, Field(max_length=1000, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f]*$")]
-"""Words of the keeper's own, lines allowed."""
+"""The keeper's own words; several lines are allowed."""
 
 MaybeWords = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
 SplitName = Annotated[
     str, Field(min_length=1, max_length=64, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
 ]
-"""What a split is called, as long as the records keep it."""
+"""The name of a split, as long as the records allow."""
 
 WallMs = Annotated[int, Field(ge=0, le=4_102_444_800_000)]
 """Milliseconds since 1970 UTC by the phone's own clock, up to the year 2100."""
@@ -59,7 +59,7 @@ Searchers = Annotated[list[SearcherId], Field(max_length=MOST_SEARCHERS)]
 
 
 class CarriedBurial(Part):
-    """One burial as it is planned; the phone shows it by words, never as a place to walk to in a search."""
+    """One planned burial; the phone shows it in words, never as a place to walk to in a search."""
 
     id: BurialId
     position_m: PointM | None = None
@@ -79,9 +79,9 @@ class CarriedPerson(Part):
 
 
 class CarriedCurve(Part):
-    """A survival curve from burial on: minutes and share; carried only where it is switched on.
+    """A survival curve from burial on: minutes and share; included only if it is switched on.
 
-    `code` is that of its name in the catalogues; without it the name is shown as it stands.
+    `code` is the code of its name in the catalogues; without it the name is shown as it is.
     """
 
     name: Words
@@ -94,7 +94,7 @@ class CarriedCurve(Part):
 
 
 class RunLine(Part):
-    """A run: prepared on the laptop, or begun on a phone (`prepared` false, `drill_id` null)."""
+    """A run that was prepared on the laptop, or started on a phone (`prepared` false, `drill_id` null)."""
 
     line: Literal["run"] = "run"
     id: Token
@@ -134,7 +134,7 @@ class PhoneLine(Part):
 
 
 class EndLine(Part):
-    """The last line; without it the file is cut short. `sha256` is of all lines before it with their LF."""
+    """The last line; without it the file is cut short. `sha256` covers all lines before it with their LF."""
 
     line: Literal["end"] = "end"
     lines: Count
@@ -142,10 +142,11 @@ class EndLine(Part):
 
 
 class ItemLine(Part):
-    """What every item bears.
+    """The fields of every item.
 
-    `n` counts a phone's items within one `of` from 1, without a gap. `page` is a random id of the page's life
-    within which `since_page_ms` runs, a clock that nobody can set; some phones stop it while they sleep.
+    `n` counts a phone's items within one `of` from 1, without gaps. `page` is a random id for each
+    time the page is loaded; `since_page_ms` is the time since then on a clock that nobody can set,
+    and that some phones stop while they sleep.
     """
 
     line: Literal["item"] = "item"
@@ -159,20 +160,20 @@ class ItemLine(Part):
 
 
 class AlarmItem(ItemLine):
-    """The alarm: the run's clock starts, and the common mark of all phones that press it together."""
+    """The alarm: it starts the run's clock and is the shared mark of all phones that press it together."""
 
     kind: Literal["alarm"] = "alarm"
 
 
 class MarkItem(ItemLine):
-    """Another common mark: the same `mark` pressed on two phones at once, for one that missed the alarm."""
+    """Another shared mark: the same `mark` pressed on two phones at once, for one that missed the alarm."""
 
     kind: Literal["mark"] = "mark"
     mark: Count
 
 
 class SplitItem(ItemLine):
-    """A timed moment. `aside`: an equal split came within 2 s before it, so it counts only once restored."""
+    """A timed moment. `aside`: an equal split came less than 2 s before, so it counts only when restored."""
 
     kind: Literal["split"] = "split"
     split: SplitName
@@ -182,7 +183,7 @@ class SplitItem(ItemLine):
 
 
 class SeenItem(ItemLine):
-    """An observation: a code, or words of one's own in `words` with `about` null."""
+    """An observation: a code, or the keeper's own words in `words` with `about` null."""
 
     kind: Literal["seen"] = "seen"
     about: SeenCode | None
@@ -193,7 +194,7 @@ class SeenItem(ItemLine):
 
 
 class DigsItem(ItemLine):
-    """Who digs at a burial from now on, the leading digger first; a later one takes its place."""
+    """Who digs at a burial from now on, the leading digger first; a later item replaces it."""
 
     kind: Literal["digs"] = "digs"
     burial: BurialId
@@ -201,7 +202,7 @@ class DigsItem(ItemLine):
 
 
 class NoteItem(ItemLine):
-    """Words at a moment."""
+    """A note at a moment."""
 
     kind: Literal["note"] = "note"
     words: Text
@@ -209,7 +210,7 @@ class NoteItem(ItemLine):
 
 
 class UndoItem(ItemLine):
-    """The item `item` does not count from now on."""
+    """The item `item` no longer counts."""
 
     kind: Literal["undo"] = "undo"
     item: Token
@@ -223,7 +224,7 @@ class RestoreItem(ItemLine):
 
 
 class AmendItem(ItemLine):
-    """Another time, person or burial of the item `item`; null leaves it, '' takes person or burial off."""
+    """A corrected time, person or burial of the item `item`; null keeps it, '' clears person or burial."""
 
     kind: Literal["amend"] = "amend"
     item: Token
@@ -233,7 +234,7 @@ class AmendItem(ItemLine):
 
 
 class BurialItem(ItemLine):
-    """A burial that is not as planned; `added` also for each burial of a run from nothing."""
+    """A burial that differs from the plan; `added` is also used for each burial of an unprepared run."""
 
     kind: Literal["burial"] = "burial"
     burial: BurialId
@@ -250,10 +251,10 @@ class SearcherItem(ItemLine):
 
 
 class HiddenItem(ItemLine):
-    """A set that was hidden (`when` 'hidden'), or as it was dug out ('dug out'); a later one takes its place.
+    """A set as it was hidden (`when` 'hidden') or dug out ('dug out'); a later item replaces it.
 
     `out` says that the set was signed out of the stock by `by`. `transmits`: whether it was seen to transmit
-    just before it was hidden. Null: not told.
+    just before it was hidden. Null: unknown.
     """
 
     kind: Literal["hidden"] = "hidden"
@@ -270,7 +271,7 @@ class HiddenItem(ItemLine):
 
 
 class SetItem(ItemLine):
-    """Where a hidden set is: counted in, missing, or after a real emergency switched off or reported."""
+    """Where a hidden set is: back ('in'), missing, or after a real emergency switched off or reported."""
 
     kind: Literal["set"] = "set"
     burial: BurialId
@@ -280,7 +281,7 @@ class SetItem(ItemLine):
 
 
 class TickItem(ItemLine):
-    """A point of the end of a run, done or not."""
+    """A task at the end of a run, done or not."""
 
     kind: Literal["tick"] = "tick"
     what: Literal["pits_filled", "transmit_again", "full_check"]
@@ -288,7 +289,7 @@ class TickItem(ItemLine):
 
 
 class CloseItem(ItemLine):
-    """The run is over. `missing`: burials whose set was not back; then `words` say what is done about it."""
+    """The run is over. `missing`: burials whose set was not back; `words` say what is done about it."""
 
     kind: Literal["close"] = "close"
     missing: list[BurialId] = Field(default_factory=list, max_length=MOST_BURIALS)
@@ -302,7 +303,7 @@ class StopItem(ItemLine):
 
 
 class CheckItem(ItemLine):
-    """A group check begins; `of` is the check. `run` is the run it was made before, if any."""
+    """A group check begins; `of` is the check. `run` is the run that follows it, if any."""
 
     kind: Literal["check"] = "check"
     extent: Literal["full", "simple"]
@@ -311,10 +312,11 @@ class CheckItem(ItemLine):
 
 
 class CheckedItem(ItemLine):
-    """One person in a group check; a later one of the same `person` takes its place.
+    """One person in a group check; a later item for the same `person` replaces it.
 
-    `stage`: 'receives' while all receive and the leader transmits, 'transmits' in walking past, 'leader' the
-    leader's own set shown to the last person. `look_at` holds what the phone said should be looked at.
+    `stage`: 'receives' while all receive and the leader transmits; 'transmits' while walking past;
+    'leader' when the leader's own set is shown to the last person. `look_at` holds what the phone
+    said needs attention.
     """
 
     kind: Literal["checked"] = "checked"
@@ -333,21 +335,21 @@ class CheckedItem(ItemLine):
 
 
 class CheckEndItem(ItemLine):
-    """The group check is over. `not_checked`: people who were left out, said so."""
+    """The group check is over. `not_checked`: people who were explicitly left out."""
 
     kind: Literal["check_end"] = "check_end"
     not_checked: list[SearcherId] = Field(default_factory=list, max_length=MOST_SEARCHERS)
 
 
 class BroughtItem(ItemLine):
-    """The keeper confirmed that all of this `of` up to `upto` (the phone's `n`) has been brought back."""
+    """The keeper confirmed that all items of this `of` up to `upto` (the phone's `n`) were brought back."""
 
     kind: Literal["brought"] = "brought"
     upto: Count
 
 
 class SameItem(ItemLine):
-    """The phone's name -> the drill's; written on the laptop that joins a run to it. The latest counts."""
+    """The phone's name -> the drill's; written on the laptop when it joins a run. The latest counts."""
 
     kind: Literal["same"] = "same"
     burials: dict[BurialId, BurialId] = Field(default_factory=dict, max_length=MOST_BURIALS)
@@ -355,7 +357,7 @@ class SameItem(ItemLine):
 
 
 class LeftOutItem(ItemLine):
-    """Written on the laptop: what the phone `whose` told of this `of` does not count, or does again."""
+    """Written on the laptop: the items of the phone `whose` for this `of` no longer count, or count again."""
 
     kind: Literal["left_out"] = "left_out"
     whose: Token

@@ -1,4 +1,4 @@
-"""Where a set lies, as it is told on the phone: by tape, by paces, by the plan, in words."""
+"""Where a set lies, as entered on the phone: by tape, by paces, as planned, in words."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Distance = Annotated[float, Field(ge=0, le=1000)]
 
 
 class AnchorDistance(Part):
-    """How far a place lies from an anchor, by tape, in plan, m."""
+    """The distance of a place from an anchor, by tape, in plan, m."""
 
     anchor: Words
     distance_m: Distance
@@ -28,7 +28,7 @@ class TapedPlace(Part):
 
 
 class PacedPlace(Part):
-    """So many paces from a named place, towards `towards_deg` clockwise from true north."""
+    """A number of paces from a named place, towards `towards_deg` clockwise from true north."""
 
     way: Literal["paced"] = "paced"
     start: Words
@@ -38,7 +38,7 @@ class PacedPlace(Part):
 
 
 class PlannedPlace(Part):
-    """Where the plan says."""
+    """As planned."""
 
     way: Literal["plan"] = "plan"
 

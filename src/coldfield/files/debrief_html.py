@@ -17,24 +17,24 @@ _TITLE_MARK = "<title>Debrief</title>"
 
 
 def debrief_html(document: DebriefDocument, template: str | None = None, *, language: str = "en") -> str:
-    """Return a page that shows a debrief document, with everything it needs inside itself.
+    """Return a page that shows a debrief document and contains everything it needs.
 
-    The document is embedded as data that no name or note in it can break out of, and the page's own
-    content policy lets only its own script and style act: each by its hash, nothing from elsewhere.
+    The document is embedded as data, so that no name or note can break out of it. The page's own content
+    security policy allows only its own script and style, each by its hash, and nothing from elsewhere.
 
     Parameters
     ----------
     document : DebriefDocument
         The debrief.
     template : str, optional
-        The built page; by default the one that stands in the package.
+        The built page; by default the one in the package.
     language : str
         The language of its words, a tag of `coldfield.words.languages`.
 
     Returns
     -------
     str
-        The HTML text; it can always be written as UTF-8.
+        The HTML text, which can always be encoded as UTF-8.
 
     Raises
     ------
@@ -43,7 +43,7 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
     Refused
         If the template is not a built debrief page.
     BadInput
-        If there are no words in that language, or the debrief holds no ground.
+        If there are no words in that language, or if the debrief has no ground.
 
     Examples
     --------
@@ -78,5 +78,5 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
 
 def _title(document: DebriefDocument) -> str:
     text = document.title if document.title.strip() else "Debrief"
-    # Half a surrogate pair has no form in UTF-8; the page must still be written.
+    # A lone surrogate cannot be encoded in UTF-8; the page must still be written.
     return html.escape(text.encode("utf-8", "replace").decode("utf-8"))

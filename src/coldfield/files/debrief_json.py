@@ -1,4 +1,4 @@
-"""The JSON of a debrief to its document and back; parts that earlier versions lack are filled in."""
+"""The JSON of a debrief to its document and back; parts missing in earlier versions are filled in."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ from coldfield.message import VERBATIM, Message, message
 
 
 def read_debrief(raw: Mapping[str, Any], source: str = "debrief") -> DebriefDocument:
-    """Return the document of a debrief whose JSON is read already, as the records hold it.
+    """Return the document of a debrief from its parsed JSON, as stored in the records.
 
-    Keys that are not known here are left out.
+    Unknown keys are left out.
 
     Raises
     ------
     BadInput
-        With one line per part of the wrong type, each with its path.
+        With one line per part that has the wrong type, each with its path.
     """
     try:
         document: DebriefDocument = _adapter(DebriefDocument).validate_python(raw)
@@ -46,13 +46,13 @@ def read_debrief(raw: Mapping[str, Any], source: str = "debrief") -> DebriefDocu
 
 
 def debrief_value(document: DebriefDocument) -> dict[str, Any]:
-    """Return a debrief as JSON holds it; `read_debrief` of it gives an equal one."""
+    """Return a debrief as plain values for JSON; `read_debrief` returns an equal one from them."""
     value: dict[str, Any] = from_json(_adapter(DebriefDocument).dump_json(document))
     return value
 
 
 def check_made_by(raw: Mapping[str, Any]) -> None:
-    """Refuse what is said of the making of a debrief where it has the wrong type.
+    """Raise an error for information about the making of a debrief that has the wrong type.
 
     Raises
     ------
@@ -66,14 +66,14 @@ def check_made_by(raw: Mapping[str, Any]) -> None:
 
 
 def _said(split: TimedSplit) -> TimedSplit:
-    """An observation with what it says, also where an earlier version kept its words alone."""
+    """An observation with its content, even if an earlier version kept only its words."""
     if split.split != "observation" or split.said is not None:
         return split
     return replace(split, said=observed(*read_observed(split.note)))
 
 
 def _by_code(finding: Finding) -> Finding:
-    """An observation in words, as in debriefs of earlier versions, says by its code what it means."""
+    """Give an observation in words, as in debriefs of earlier versions, its code."""
     if finding.kind != "observation" or finding.text.code != VERBATIM:
         return finding
     return replace(finding, text=observed(*read_observed(str(finding.text.values["text"]))))
@@ -87,7 +87,7 @@ def _twice(where: str, parts: Sequence[DebriefedSearcher | DebriefedBurial]) -> 
 
 
 def _uneven(document: DebriefDocument) -> Iterator[Message]:
-    """Lists that belong together and are not of one length."""
+    """Lists that belong together but differ in length."""
     for i, person in enumerate(document.searchers):
         for k, piece in enumerate(person.track.pieces if person.track is not None else ()):
             if len(piece.t_s) != len(piece.position_m):

@@ -1,4 +1,4 @@
-"""Faults of a drill file between its keys: names that stand twice, places off the ground."""
+"""Faults of a drill file between its keys: names that occur twice, places outside the ground."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ _P = TypeVar("_P", bound=BaseModel)
 
 
 def faults_between_keys(raw: dict[str, Any], *, anywhere: bool = False) -> list[Message]:
-    """Return faults between keys; parts that are themselves faulty are passed over here.
+    """Return faults between keys; parts that are faulty themselves are skipped.
 
-    With `anywhere` burials need not lie on the ground.
+    With `anywhere`, burials need not lie on the ground.
     """
-    # What is beyond the most that a drill may hold is a fault already, and not looked at one by one.
+    # Entries beyond the most that a drill may hold are a fault already and are not checked one by one.
     burials, searchers = (
         _items(raw.get("burials"))[:MOST_BURIALS],
         _items(raw.get("searchers"))[:MOST_SEARCHERS],

@@ -1,4 +1,4 @@
-"""The drill file: JSON text to a `Drill` and back; every fault with its place, all at once."""
+"""The drill file: JSON text to a `Drill` and back; all faults at once, each with its place."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def read_drill(text: str, source: str = "drill") -> Drill:
 
 
 def drill_from(document: Mapping[str, Any], source: str = "drill") -> Drill:
-    """Return the drill that a drill file's JSON object describes; faults as `read_drill`."""
+    """Return the drill that a drill file's JSON object describes; faults as in `read_drill`."""
     part, faults = _read_keys(dict(document))
     if faults or part is None:
         raise BadInput(faults, source)
@@ -50,15 +50,15 @@ def drill_from(document: Mapping[str, Any], source: str = "drill") -> Drill:
 
 
 def drill_of_part(part: DrillPart, *, anywhere: bool = False) -> Drill:
-    """Return the drill of a file that was read key by key already.
+    """Return the drill of a file whose keys have been checked one by one.
 
     Parameters
     ----------
     part : DrillPart
-        Its keys; what must fit between them is checked here.
+        Its keys; consistency between them is checked here.
     anywhere : bool
-        Let burials lie wherever they are. While a person drags a burial it may pass over a hole or
-        beyond the boundary; what is heard of it there can be told all the same.
+        Allow burials in any place. While somebody drags a burial, it may pass over a hole or beyond the
+        boundary; what is heard of it there can still be shown.
 
     Raises
     ------
@@ -89,7 +89,7 @@ def _read_keys(raw: dict[str, Any]) -> tuple[DrillPart | None, list[Message]]:
 
 
 def write_drill(drill: Drill) -> str:
-    """Return a drill as the text of a drill file; `read_drill` of it gives an equal drill."""
+    """Return a drill as the text of a drill file; `read_drill` returns an equal drill from it."""
     value = {
         "format": FORMAT,
         "name": drill.name,
@@ -112,7 +112,7 @@ def drill_schema() -> dict[str, Any]:
 
 
 def is_drill_file(raw: object) -> bool:
-    """Tell whether a JSON value says that it is a drill file, of whatever version."""
+    """Return whether a JSON value claims to be a drill file of any version."""
     return isinstance(raw, dict) and str(raw.get("format")).startswith(FORMAT.partition("/")[0] + "/")
 
 
@@ -120,7 +120,7 @@ _VERSION = re.compile(r"coldfield-drill/(\d{1,9})(?:\.(\d{1,9}))?")
 
 
 def _format_fault(told: object) -> Message | None:
-    """Return what is wrong with the key `format`; a newer version is told apart from nonsense."""
+    """Return what is wrong with the key `format`; a newer version gets its own message."""
     if told == FORMAT:
         return None
     version = _VERSION.fullmatch(told) if isinstance(told, str) else None

@@ -1,7 +1,7 @@
 """The drill file key by key: types, ranges and defaults, as pydantic reads them.
 
-Angles are degrees here and field strengths µA/m or nA/m, as people write them; the nouns hold SI and
-radians. Which keys belong together and what must lie inside what is checked in `drill_json`.
+Angles are in degrees here and field strengths in µA/m or nA/m, as people write them; the objects
+use SI and radians. Consistency between keys is checked in `drill_json`.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ MOST_SEARCHERS = 60
 
 
 class Part(BaseModel):
-    """One object of the drill file: no unknown keys, no text for numbers, no NaN."""
+    """One object of the drill file: no unknown keys, no text in place of numbers, no NaN."""
 
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
 
@@ -55,11 +55,11 @@ Name = Annotated[str, _LONG, Wording.NAME]
 Azimuth = Annotated[float, Field(ge=-360, le=360)]
 
 _USUAL = Transmitter()
-"""What a set sends where a drill file does not tell."""
+"""The signal of a set if a drill file does not give it."""
 
 
 class OriginPart(Part):
-    """Where the site frame has its zero (WGS84)."""
+    """The zero point of the site frame (WGS84)."""
 
     latitude_deg: Annotated[float, Field(ge=-89, le=89)]
     longitude_deg: Annotated[float, Field(ge=-180, le=180)]
@@ -74,7 +74,7 @@ class AnchorPart(Part):
 
 
 class SitePart(Part):
-    """The ground. Positions in metres east and north of the origin, in plan."""
+    """The ground. Positions are distances from the origin to the east and north, in plan, in metres."""
 
     origin: OriginPart
     boundary_m: RingM
@@ -88,7 +88,7 @@ class SitePart(Part):
 
 
 class AntennaPart(Part):
-    """Which way a transmitting antenna lies: clockwise from true north, tilt up from horizontal."""
+    """The direction of a transmitting antenna: clockwise from true north, tilt up from horizontal."""
 
     azimuth_deg: Azimuth
     tilt_deg: Annotated[float, Field(ge=-90, le=90)]
@@ -124,7 +124,7 @@ def _marking(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
 
 
 Marking = Annotated[bool | Annotated[float, Field(ge=0, le=1)], WrapValidator(_marking)]
-"""True: a typical marking function; false: none; or the share of times that it works."""
+"""True: a typical marking function; false: none; or how often it works, as a share."""
 
 
 class ReceiverPart(Part):
@@ -146,9 +146,10 @@ Deviation = Annotated[float, Field(ge=0, le=MOST_SPREAD)]
 
 
 class SpreadPart(Part):
-    """How one constant spreads: deviations of its natural logarithm, of the logit of a share.
+    """How one constant spreads: standard deviations of its natural logarithm (of the logit of a share).
 
-    `between` people of the group, and `within` one person from run to run. What is left out is the table's.
+    `between` is for people of the group, `within` for one person from run to run. The table supplies whatever
+    is left out.
     """
 
     between: Deviation | None = None
@@ -204,10 +205,10 @@ class SearcherPart(Part):
 
 
 class ConditionsPart(Part):
-    """What the day brings.
+    """The conditions of the day.
 
-    `strip_width_m` null stands for the edge width of the group, `lane_heading_deg` null for whichever is
-    quickest; a heading is that of the lanes, clockwise from true north.
+    If `strip_width_m` is null, the edge width of the group is used; if `lane_heading_deg` is null,
+    the fastest heading. A heading is that of the lanes, clockwise from true north.
     """
 
     noise_rise_db: Annotated[float, Field(ge=0, le=60)] = 0.0

@@ -1,4 +1,4 @@
-"""The parts of a drill file to nouns, degrees to radians, and back."""
+"""The parts of a drill file to objects, degrees to radians, and back."""
 
 from __future__ import annotations
 
@@ -35,13 +35,13 @@ def point_of(value: list[float]) -> Point:
 
 
 def ring_of(value: list[list[float]]) -> Ring:
-    """Return a ring of corners, the first not repeated at its end."""
+    """Return a ring of corners without repeating the first one at the end."""
     corners = [point_of(p) for p in value]
     return tuple(corners[:-1] if len(corners) > 3 and corners[0] == corners[-1] else corners)
 
 
 def drill_of(part: DrillPart) -> Drill:
-    """Return the drill of parts without a fault."""
+    """Return the drill made of valid parts."""
     return Drill(
         name=part.name,
         site=_site(part.site),
@@ -58,7 +58,7 @@ def _conditions(part: ConditionsPart) -> Conditions:
 
 
 def conditions_value(conditions: Conditions) -> dict[str, Any]:
-    """Return conditions as the drill file tells them."""
+    """Return conditions as in the drill file."""
     told = {f.name: getattr(conditions, f.name) for f in fields(Conditions)}
     heading = told.pop("lane_heading_rad")
     return {**told, "lane_heading_deg": None if heading is None else _deg(heading)}
@@ -83,7 +83,7 @@ def _site(part: SitePart) -> Site:
 
 
 def _burial(part: BurialPart) -> Burial:
-    # A burial without a set has no antenna that matters; level and north stands for it.
+    # The antenna of a burial without a set does not matter; level and north is used.
     azimuth_deg = part.antenna.azimuth_deg if part.antenna else 0.0
     tilt_deg = part.antenna.tilt_deg if part.antenna else 0.0
     body_deg = azimuth_deg if part.body_azimuth_deg is None else part.body_azimuth_deg
@@ -153,7 +153,7 @@ def _skill(part: Any) -> Skill:
 
 
 def _spreads(part: Any) -> dict[str, Any]:
-    """Return `spread` and `shared` of a skill object; what it leaves out is the table's."""
+    """Return `spread` and `shared` of a skill object; the table supplies whatever it leaves out."""
     found: dict[str, Any] = {} if part.shared is None else {"shared": float(part.shared)}
     told = {name: getattr(part.spread, skill_key(name), None) for name in CONSTANTS}
     own = {
@@ -171,7 +171,7 @@ def _spreads(part: Any) -> dict[str, Any]:
 
 
 def _scaled(value: float, unit: float) -> float:
-    # 12 digits: so that a value survives the way there and back unchanged.
+    # 12 digits, so that a value survives the round trip unchanged.
     return float(f"{value * unit:.12g}")
 
 

@@ -1,4 +1,4 @@
-"""Elevation grids: ESRI ASCII by itself, GeoTIFF by the optional extra 'elevation'."""
+"""Elevation grids: ESRI ASCII built in, GeoTIFF with the optional extra 'elevation'."""
 
 from __future__ import annotations
 
@@ -39,10 +39,10 @@ Project = Callable[
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ElevationFile:
-    """Heights as a file gives them: x (nx,) and y (ny,) of cell centres, ascending, in its own system.
+    """Heights in a file: x (nx,) and y (ny,) of cell centres, ascending, in its own system.
 
-    `crs` names that system: 'site' for metres of the site frame, else an 'EPSG:...' code, or a WKT
-    text; None where the file does not tell. `height_m` (ny, nx) has `nan` where nothing is known.
+    `crs` names that system: 'site' for metres of the site frame, otherwise an 'EPSG:...' code or a WKT
+    text; None if the file does not say. `height_m` (ny, nx) is `nan` where it is unknown.
     """
 
     x: NDArray[np.float64]
@@ -52,12 +52,12 @@ class ElevationFile:
 
 
 def read_elevation(data: bytes, source: str) -> ElevationFile:
-    """Return the elevation grid in a file: a GeoTIFF by its first bytes, else ESRI ASCII.
+    """Return the elevation grid in a file: a GeoTIFF by its first bytes, otherwise ESRI ASCII.
 
     Raises
     ------
     BadInput
-        If the file is neither, is broken or too large, or is a GeoTIFF and the extra is missing.
+        If the file is neither, is damaged or too large, or is a GeoTIFF and the extra is missing.
     """
     if len(data) > MOST_BYTES:
         raise BadInput(message("fault.larger_than_ground", most=size(MOST_BYTES)), source)
@@ -70,14 +70,14 @@ def read_elevation(data: bytes, source: str) -> ElevationFile:
 
 
 def read_ascii_grid(text: str | bytes, source: str) -> ElevationFile:
-    """Return an ESRI ASCII grid; every header line is checked, and the number of heights.
+    """Return an ESRI ASCII grid; every header line and the number of heights are checked.
 
-    The heights are read piece by piece: a file costs no more memory than its cells.
+    The heights are read piece by piece, so a file needs no more memory than its cells.
 
     Raises
     ------
     BadInput
-        With each fault of the header, else the first of the body.
+        With each fault of the header, otherwise the first one of the body.
     """
     data = text.encode() if isinstance(text, str) else text
     header, faults, body = _header(data)
@@ -102,7 +102,7 @@ def read_ascii_grid(text: str | bytes, source: str) -> ElevationFile:
 
 
 def _header(data: bytes) -> tuple[dict[str, str], list[Message], int]:
-    """The header's values, its faults, and where the heights begin."""
+    """The values of the header, its faults, and where the heights start."""
     header: dict[str, str] = {}
     faults: list[Message] = []
     file = io.BytesIO(data)
@@ -169,7 +169,7 @@ def _heights(data: bytes, start: int, nx: int, ny: int, source: str) -> NDArray[
     count = 0
     for at, words in _words(data, start):
         try:
-            # Those beyond what the header tells are only counted.
+            # Heights beyond the number in the header are only counted.
             some = np.array(words if count < height.size else words[:1], dtype=np.float64)
         except ValueError:
             raise BadInput(_wrong_word(data, at, words), source) from None
@@ -182,10 +182,10 @@ def _heights(data: bytes, start: int, nx: int, ny: int, source: str) -> NDArray[
 
 
 def _words(data: bytes, start: int) -> Iterator[tuple[int, list[bytes]]]:
-    """Yield (where they begin, words) of the body, some hundred thousand at a time."""
+    """Yield (start, words) of the body, some hundred thousand at a time."""
     while start < len(data):
         end = min(start + _PIECE, len(data))
-        # A word that the piece cuts is taken whole.
+        # A word cut by the end of the piece is read to its end.
         while end < len(data) and end - start < _PIECE + _LONGEST_WORD and not data[end - 1 : end].isspace():
             end += 1
         words = data[start:end].split()
@@ -204,7 +204,7 @@ def _wrong_word(data: bytes, at: int, words: list[bytes]) -> Message:
 
 
 def _flip(rows: NDArray[np.float64]) -> None:
-    """Turn the order of rows about, in place."""
+    """Reverse the order of rows in place."""
     for i in range(len(rows) // 2):
         rows[[i, -1 - i]] = rows[[-1 - i, i]]
 
@@ -265,7 +265,7 @@ def _dataset(dataset: Any, source: str) -> ElevationFile:
 
 
 def _system(dataset: Any, faults: list[Message]) -> str:
-    """The name of the grid's coordinate system; '' and a fault where it has none that can be read."""
+    """The name of the grid's coordinate system; '' and a fault if it has none that can be read."""
     try:
         found = dataset.crs
         if not found:
@@ -280,7 +280,7 @@ def _system(dataset: Any, faults: list[Message]) -> str:
 
 
 def _band(dataset: Any, *, rows: int) -> NDArray[np.float64]:
-    """The heights, southernmost row first, `nan` where nothing is known; read some rows at a time."""
+    """The heights, southernmost row first, `nan` where unknown; read some rows at a time."""
     from rasterio.windows import Window
 
     height = np.empty((dataset.height, dataset.width), dtype=np.float64)
@@ -296,7 +296,7 @@ def _band(dataset: Any, *, rows: int) -> NDArray[np.float64]:
 
 
 def projection(crs: str, source: str) -> Project:
-    """Return how WGS84 positions become x and y of a system.
+    """Return the function that turns WGS84 positions into x and y of a system.
 
     WGS84 degrees (EPSG:4326) and UTM zones on WGS84 or ETRS89 (EPSG:326zz, 327zz, 258zz) are
     computed here; any other needs the extra 'elevation'.
@@ -331,7 +331,7 @@ def projection(crs: str, source: str) -> Project:
         shape, lat, lon = lat.shape, np.degrees(lat).ravel(), np.degrees(lon).ravel()
         flat = np.empty((2, lat.size))
         try:
-            # Some at a time: the library takes and gives lists.
+            # Some at a time, because the library takes and returns lists.
             for first in range(0, lat.size, _SOME):
                 some = slice(first, first + _SOME)
                 flat[:, some] = transform(earth, target, lon[some], lat[some])[:2]

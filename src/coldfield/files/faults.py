@@ -1,4 +1,4 @@
-"""From pydantic's errors to faults a person can act on: the path, what is wrong, what would be right."""
+"""From pydantic's errors to faults that a person can act on: the path, what is wrong, what is right."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ from coldfield.message import Message, message, number, verbatim
 
 MOST_LINES = 50
 ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"
-"""How the id of a record or of an entry is written."""
+"""The form of the id of a record or of an entry."""
 
 _SAID = "said"
-"""Under this name an error of our own carries its messages."""
+"""The name under which our own errors hold their messages."""
 
 _PATTERNS = {ID_PATTERN: message("fault.pattern_id")}
 _LOW = {"gt": "fault.above", "ge": "fault.at_least"}
@@ -61,12 +61,12 @@ _ONE_OF = re.compile(r"'([^']*)'|\bor\b|([^\s,]+)")
 
 
 def refusal(*faults: Message) -> PydanticCustomError:
-    """Return what a validator raises, so that its faults come through with code, values and place."""
+    """Return the error for a validator to raise, so that its faults keep code, values and place."""
     return PydanticCustomError(_SAID, "refused", {_SAID: faults})
 
 
 def refused_for(error: PydanticCustomError) -> tuple[Message, ...]:
-    """Return the faults that a validator raised by `refusal`, where it was called without a form."""
+    """Return the faults that a validator raised with `refusal` when it was called without a form."""
     return tuple((error.context or {})[_SAID])
 
 
@@ -76,20 +76,20 @@ def fault_lines(error: ValidationError, model: type[Any]) -> list[Message]:
     Parameters
     ----------
     error : pydantic.ValidationError
-        What pydantic found.
+        The error from pydantic.
     model : type of BaseModel, or dataclass
-        What it was validated against; its fields' bounds and names go into the messages.
+        The model; the limits and names of its fields go into the messages.
     """
     bounds = dict(_bounds_of(model, set()))
     keys = dict(_keys_of(model, set()))
     places: dict[tuple[int | str, ...], ErrorDetails] = {}
     for detail in error.errors(include_url=False):
         *before, last = detail["loc"] or ("",)
-        # A key that nobody knows may look like a member of a union, and is none.
+        # An unknown key may look like a member of a union without being one.
         named = last if detail["type"] == "extra_forbidden" or not _is_union_member(last) else None
         loc = [part for part in before if not _is_union_member(part)]
         places.setdefault(tuple([*loc, named] if named not in (None, "") else loc), detail)
-    # Where one of several kinds is allowed, the fault deepest inside is the one that helps.
+    # If one of several kinds is allowed, the most deeply nested fault is the helpful one.
     inner = {loc[:i] for loc in places for i in range(len(loc))}
     found = [
         fault
@@ -101,12 +101,12 @@ def fault_lines(error: ValidationError, model: type[Any]) -> list[Message]:
 
 
 def _is_union_member(part: int | str) -> bool:
-    # pydantic names the member of a union it tried; the file has no such key.
+    # pydantic names the member of a union that it tried; the file has no such key.
     return isinstance(part, str) and ("[" in part or part.endswith("Part"))
 
 
 def path_of(loc: tuple[int | str, ...]) -> str:
-    """Return a place among keys as people write it.
+    """Return a path of keys as people write it.
 
     Examples
     --------
@@ -125,7 +125,7 @@ def placed_faults(
     bounds: Mapping[str, Message] = MappingProxyType({}),
     keys: Mapping[str, list[str]] = MappingProxyType({}),
 ) -> list[Message]:
-    """Return what one of pydantic's errors stands for, each with its place."""
+    """Return the faults in one of pydantic's errors, each with its place."""
     path = path_of(loc)
     said = detail.get("ctx", {}).get(_SAID)
     if said and path:
@@ -160,7 +160,7 @@ def fault_words(
 
 
 def pattern_words(detail: ErrorDetails) -> Message | None:
-    """Return what a text that does not fit its pattern must be like; None where the pattern has no words."""
+    """Return what a text must be like to match its pattern; None if the pattern has no words."""
     return _PATTERNS.get(detail.get("ctx", {}).get("pattern", ""))
 
 
@@ -186,7 +186,7 @@ def one_of(expected: str) -> Message:
 
 
 def bound_fault(limits: Mapping[str, Any]) -> Message | None:
-    """Return between which bounds a number must lie: `gt`, `ge`, `lt` and `le`, those that are given."""
+    """Return the limits between which a number must lie: those given of `gt`, `ge`, `lt` and `le`."""
     low = next((one for one in _LOW if one in limits), None)
     high = next((one for one in _HIGH if one in limits), None)
     if low and high:

@@ -1,9 +1,10 @@
 """Recorded tracks in FIT, as watches and bicycle computers write them.
 
-A FIT file is a header, messages and a checksum. A definition message lays out the fields of the data
-messages that follow under its local number; of those, messages of the global number 20 (`record`) carry
-a place and a time. Nothing else is decoded: each other message is stepped over by its length, so that a
-file costs what its bytes cost. `tests/files/test_fit.py` compares with a library that decodes all of it.
+A FIT file is a header, messages and a checksum. A definition message describes the fields of the
+data messages that follow under its local number. Messages with the global number 20 (`record`) have
+a place and a time. Nothing else is decoded: other messages are skipped by their length, so the time
+depends only on the number of bytes. `tests/files/test_fit.py` compares with a library that decodes
+everything.
 
 References
 ----------
@@ -29,16 +30,16 @@ MOST_BYTES = 16_000_000
 """An hour takes about 0.3 MB. Setting."""
 
 _HEAVY_PARTS = 10
-"""What a definition, or the head of a file, counts for beside a message: it takes longer to read. Setting."""
+"""How much a definition, or the head of a file, counts compared with a message. Setting."""
 
 SEMICIRCLES = 2.0**31
 """A FIT angle is a whole number of semicircles; this many make 180 degrees."""
 
 EPOCH_UNIX_S = 631_065_600
-"""1989-12-31T00:00:00Z: what FIT counts its seconds from."""
+"""1989-12-31T00:00:00Z, from which FIT counts its seconds."""
 
 DEVICE_TIME = 0x10000000
-"""Smaller timestamps are seconds since the device was switched on: of no use as a time."""
+"""Smaller timestamps are seconds since the device was switched on and give no time."""
 
 _RECORD, _TIMESTAMP, _LATITUDE, _LONGITUDE = 20, 253, 0, 1
 _NO_ANGLE, _NO_TIME = 0x7FFFFFFF, 0xFFFFFFFF
@@ -59,13 +60,13 @@ _BLOCK = 4096
 
 
 def crc_of(data: bytes) -> int:
-    """Return the checksum that FIT files end with: CRC-16 with the polynomial 0x8005, reflected.
+    """Return the checksum at the end of FIT files: CRC-16 with the polynomial 0x8005, reflected.
 
     Notes
     -----
-    Of a long file all blocks are summed side by side and then joined: the sum is linear in the bytes, so
-    the sum of two blocks in a row is that of the first one, moved on by the length of the second, plus
-    (without carry) that of the second.
+    In a long file all blocks are summed in parallel and then joined. The sum is linear in the bytes, so the
+    sum of two successive blocks is that of the first one, advanced by the length of the second, plus (without
+    carry) that of the second.
     """
     blocks = len(data) // _BLOCK if len(data) >= 16 * _BLOCK else 0
     table, crc = _CRC, _crc_of_blocks(data, blocks) if blocks else 0
@@ -93,7 +94,7 @@ def _crc_of_blocks(data: bytes, blocks: int) -> int:
 
 
 def read_fit(data: bytes, source: str, budget: Budget | None = None) -> tuple[Recorded, ...]:
-    """Return the track of a FIT file: its `record` messages that carry a position.
+    """Return the track in a FIT file: its `record` messages with a position.
 
     Parameters
     ----------
@@ -102,13 +103,13 @@ def read_fit(data: bytes, source: str, budget: Budget | None = None) -> tuple[Re
     source : str
         Its name.
     budget : Budget, optional
-        What is left of an archive that the file comes out of.
+        What is left for the archive that contains the file.
 
     Raises
     ------
     BadInput
         If the file is too large, is not FIT, is cut off or damaged, has no record with a position, or
-        times that cannot be those of a run.
+        has times that cannot be those of a run.
 
     Notes
     -----
@@ -147,7 +148,7 @@ def read_fit(data: bytes, source: str, budget: Budget | None = None) -> tuple[Re
 
 @dataclass(frozen=True, slots=True)
 class _Layout:
-    """How the data messages of one local number are laid out: length, and where what is read stands."""
+    """The layout of the data messages of one local number: length, and where the fields are that are read."""
 
     size: int
     record: bool
@@ -158,7 +159,7 @@ class _Layout:
 
 
 class _Messages:
-    """Steps through the messages and keeps the places and times of the records."""
+    """Goes through the messages and collects the places and times of the records."""
 
     def __init__(self, data: bytes, source: str, budget: Budget) -> None:
         self.data = data
@@ -232,7 +233,7 @@ class _Messages:
             raise BadInput(message("fault.fit_cut"), self.source)
 
     def _counted(self, parts: int = 1) -> None:
-        """Count what was met, in messages that would take as long."""
+        """Count what was read, in messages that would take as long."""
         self.count += parts
         if self.count > self.budget.parts:
             raise self.budget.too_many(self.source, parts=self.count) or self._damaged()
@@ -258,14 +259,14 @@ class _Messages:
 
 
 def _definition(data: bytes, at: int, *, developer: bool) -> tuple[int, _Layout]:
-    """Return where the definition message at `at` ends, and the layout it gives."""
+    """Return where the definition message at `at` ends, and the layout that it defines."""
     big, count = data[at + 1] == 1, data[at + 4]
     (number,) = unpack_from(">H" if big else "<H", data, at + 2)
     at += 5
     size, found = 0, dict[int, int]()
     for _ in range(count):
         field, length, base = data[at], data[at + 1], data[at + 2]
-        # Four bytes: an angle is a signed, a time an unsigned whole number of that length.
+        # Four bytes: an angle is a signed, a time an unsigned integer of that length.
         if length == 4 and base & 0x1F == (0x06 if field == _TIMESTAMP else 0x05):
             found[field] = size
         size += length

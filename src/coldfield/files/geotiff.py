@@ -1,4 +1,4 @@
-"""A GeoTIFF opened from memory, whatever is wrong with it told as one fault of the file."""
+"""Open a GeoTIFF from memory; anything wrong with it becomes one fault of the file."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from coldfield.message import Message, Value, verbatim
 def opened_geotiff(
     data: bytes, source: str, *, lacking: Message, broken: Callable[[Value], Message]
 ) -> Iterator[Any]:
-    """Give the dataset of a GeoTIFF.
+    """Yield the dataset of a GeoTIFF.
 
     Parameters
     ----------
@@ -24,14 +24,14 @@ def opened_geotiff(
     source : str
         Its name, for faults.
     lacking : Message
-        The fault where the library that reads it is not installed.
+        The fault if the library that reads it is not installed.
     broken : callable
-        Gives the fault of a file that the library cannot use, from the library's own words.
+        Returns the fault of a file that the library cannot use, from the library's own words.
 
     Raises
     ------
     BadInput
-        If the library is not there, or whatever the library or the reader of the dataset finds.
+        If the library is not installed, or for any fault found by the library or the dataset's reader.
     """
     try:
         import rasterio

@@ -1,16 +1,16 @@
 """Recorded tracks in GPX 1.0 and 1.1, read and written.
 
-Only track points are read (`trk`, `trkseg`, `trkpt`); elements are told by their local name, so any
-prefix or default namespace will do. Files are hostile until proved otherwise: entity declarations and
-external references are refused, and so are files larger than the bounds of `coldfield.files.xml_events`.
+Only track points are read (`trk`, `trkseg`, `trkpt`). Elements are recognised by their local name, so any
+prefix or default namespace works. Files are treated as hostile: entity declarations and external references
+are refused, and so are files beyond the limits of `coldfield.files.xml_events`.
 
-The reader walks through the elements, for three reasons: defusedxml's readers build the whole tree in
-Python or go through xml.sax, at two to four times the time; gpxpy reads with the standard library's tree,
-which expands entities unless lxml is there, and stops at the first coordinate that is no number where a
-debrief counts it and goes on; and a tree of 64 MB of hostile elements takes gigabytes, while this keeps
-five numbers a point.
+The reader goes through the elements itself, for three reasons. The readers of defusedxml build the
+whole tree in Python or use xml.sax, which takes two to four times as long. gpxpy uses the standard
+library's tree, which expands entities unless lxml is installed, and stops at the first coordinate
+that is not a number, where a debrief counts it and goes on. And a tree of 64 MB of hostile elements
+takes gigabytes, while this reader keeps five numbers per point.
 
-Files that this project made up in the computer carry a mark, and are known by it when they are read.
+Files that this project made in the computer have a mark by which they are recognised.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from coldfield.message import message, size
 
 MOST_BYTES = 64_000_000
 SIMULATED = "simulated: made in the computer, nobody walked this"
-"""The description of a file whose tracks nobody walked; one that begins with its first word is taken so."""
+"""The description of a file whose tracks nobody walked; its first word is enough to recognise one."""
 
 _NOTHING = float("nan")
 
@@ -43,20 +43,20 @@ def read_gpx(data: bytes, source: str, budget: Budget | None = None) -> tuple[Re
     data : bytes
         The file, in any encoding its XML declaration names.
     source : str
-        The file's name: stands in front of faults and becomes `Recorded.file`.
+        The file's name, put before faults and used as `Recorded.file`.
     budget : Budget, optional
-        What is left of an archive that the file comes out of.
+        What is left for the archive that contains the file.
 
     Raises
     ------
     BadInput
-        If the file is too large, is not XML, declares entities, holds no track point, or has times that
+        If the file is too large, is not XML, declares entities, has no track point, or has times that
         cannot be those of a run.
 
     Notes
     -----
-    A time without a zone is taken as UTC, as GPX says, and noted. Latitudes and longitudes that are
-    not numbers are kept as NaN and left out by the cleaning, which counts them.
+    A time without a zone is read as UTC, as GPX specifies, and a note says so. Latitudes and longitudes
+    that are not numbers are kept as NaN; the cleaning leaves them out and counts them.
     """
     if len(data) > MOST_BYTES:
         raise BadInput(message("fault.larger_than_run", most=size(MOST_BYTES)), source)
@@ -81,8 +81,8 @@ def write_gpx(
 ) -> str:
     """Return GPX 1.1 text of tracks: (name, pieces), a piece being times, latitudes and longitudes.
 
-    Times are seconds since 1970 UTC, angles rad, each of shape (n,); every piece becomes a segment.
-    `simulated` writes the mark of tracks that were made in the computer.
+    Times are seconds since 1970 UTC, angles are in rad, each of shape (n,); every piece becomes a
+    segment. With `simulated` the file gets the mark of tracks made in the computer.
     """
     from gpxpy import gpx
 
@@ -105,7 +105,7 @@ def write_gpx(
 
 
 class _Tracks:
-    """Gathers track points while expat walks through the file."""
+    """Collects track points while expat parses the file."""
 
     def __init__(self, source: str, budget: Budget) -> None:
         self.source = source

@@ -26,11 +26,11 @@ NO_DIRECTION = 255
 class PackedHearing:
     """A map as it is sent: the header, and for each set arrays of shape (rows, columns).
 
-    `reading` uint16, hundredths of a metre, not rounded as shown and also where nothing is heard;
-    `margin` int16, hundredths of a dB that the amplitude lies over the threshold: 0 or more is
-    heard; `direction` uint8, 240ths of a half turn from north clockwise, 255 where there is none;
-    `heard_by` uint8, how many of the group's receivers hear the set. Rows run from south to north,
-    columns from west to east.
+    `reading` is uint16, in hundredths of a metre, not rounded as shown and also given where nothing is
+    heard. `margin` is int16, the amplitude over the threshold in hundredths of a dB; from 0 on the set is
+    heard. `direction` is uint8, in 240ths of a half turn clockwise from north, or 255 for none. `heard_by` is
+    uint8, the number of the group's receivers that hear the set. Rows run from south to north, columns from
+    west to east.
     """
 
     header: Mapping[str, Any]
@@ -53,8 +53,8 @@ def pack_hearing(
     Notes
     -----
     Little-endian: the four letters CHM1, the length of the header as uint32, the header as JSON in
-    UTF-8 padded with spaces to a multiple of eight, then for each set in the header's order the four
-    arrays of `PackedHearing` one after the other.
+    UTF-8 padded with spaces to a multiple of eight, and then the four arrays of `PackedHearing` for
+    each set, in the order of the header.
     """
     reading = raw_reading_m * np.float32(1.0 / READING_STEP_M)
     reading += np.float32(0.5)
@@ -85,7 +85,7 @@ def unpack_hearing(content: bytes) -> PackedHearing:
     Raises
     ------
     BadInput
-        If they are not such a map, or not whole.
+        If they are not such a map, or not complete.
     """
     start = 8 + int.from_bytes(content[4:8], "little")
     if content[:4] != MAGIC or start > len(content):

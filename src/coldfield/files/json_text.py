@@ -1,4 +1,4 @@
-"""JSON text to plain values, strictly: no repeated keys, no NaN, bounded in size and depth."""
+"""JSON text to plain values, strictly: no repeated keys, no NaN, limited size and depth."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from coldfield.message import Message, message, size, verbatim
 
 MOST_BYTES = 5_000_000
 MOST_VALUES = 200_000
-"""Values of a drill or of a ground: those of the largest are 40,000. Setting."""
+"""Most values in a drill or a ground; the largest has 40,000. Setting."""
 
 MOST_DEPTH = 64
-"""Lists and objects within each other; no format of ours goes beyond ten. Setting."""
+"""Deepest nesting of lists and objects; none of our formats goes beyond ten. Setting."""
 
 MOST_DIGITS = 300
-"""Digits of a whole number; the largest that a computer's numbers hold has 309."""
+"""Most digits of a whole number; the largest float has 309."""
 
 _TEXT = re.compile(r'"(?:[^"\\]++|\\.)*+"', re.DOTALL)
-"""Nothing that matched is tried again, which would hold a place of memory for each letter."""
+"""Possessive, because backtracking would need memory for each character."""
 _MAY_GO_ON = re.compile(r"[-+.0-9eE]*\Z")
 _SPACE = re.compile(r"[ \t\n\r]*+")
 _OTHER = re.compile(r"[^\[\]{}]+")
@@ -47,13 +47,13 @@ def decode_text(data: bytes, source: str, *, most_bytes: int = MOST_BYTES) -> st
 
 
 def parse_json(text: str, source: str, *, most_values: int = MOST_VALUES) -> Any:
-    """Return the plain value that a JSON text describes, its values counted before they are built.
+    """Return the plain value that a JSON text describes; its values are counted before they are built.
 
     Raises
     ------
     BadInput
-        If the text is not JSON, repeats a key within one object, holds NaN, Infinity or half a
-        letter, is nested too deeply, or has more values than `most_values`.
+        If the text is not JSON, repeats a key within one object, contains NaN, Infinity or a lone
+        surrogate, is nested too deeply, or has more values than `most_values`.
     """
     if sum(map(text.count, ",[{")) > most_values:
         raise BadInput(message("fault.too_many_values", n=most_values), source)
@@ -73,9 +73,9 @@ def parse_json(text: str, source: str, *, most_values: int = MOST_VALUES) -> Any
 
 
 def depth_of(text: str) -> int:
-    """Return how deep the lists and objects of a JSON text stand within each other.
+    """Return how deeply the lists and objects of a JSON text are nested.
 
-    Brackets within texts do not count; in what is not JSON the answer means nothing.
+    Brackets within strings do not count; if it is not JSON, the answer has no meaning.
     """
     deep = most = 0
     for sign in _OTHER.sub("", _TEXT.sub("", text)):
@@ -85,7 +85,7 @@ def depth_of(text: str) -> int:
 
 
 def whole(digits: str) -> int | float:
-    """Return the number of some digits; infinity where it is too large for a computer's numbers."""
+    """Return the number for some digits; infinity if it is too large for a float."""
     return int(digits) if len(digits) <= MOST_DIGITS else float(digits)
 
 
@@ -103,7 +103,7 @@ def _no_constants(word: str) -> NoReturn:
 
 
 def _refuse_halves(value: Any, text: str) -> None:
-    """Refuse half of a letter that takes two: it can be written nowhere."""
+    """Refuse a lone surrogate, which cannot be encoded."""
     if "\\u" not in text:
         return
     try:
@@ -116,21 +116,21 @@ _STRICT = json.JSONDecoder(object_pairs_hook=_no_repeats, parse_constant=_no_con
 
 
 def each_value(pieces: Iterable[str], source: str, *, most_letters: int = MOST_BYTES) -> Iterator[Any]:
-    """Give the values of one JSON list, one after the other, as its text comes in pieces.
+    """Yield the values of one JSON list, one after the other, while its text arrives in pieces.
 
     Parameters
     ----------
     pieces : iterable of str
-        The text, in any pieces; what is held of it at a time is a piece and a value.
+        The text in any pieces; only one piece and one value are in memory at a time.
     source : str
-        What the text is, for faults.
+        The name of the text, for faults.
     most_letters : int
-        The longest single value.
+        The longest single value, in characters.
 
     Raises
     ------
     BadInput
-        If the text is no JSON list, or a value in it is not as `parse_json` takes it.
+        If the text is not a JSON list, or if `parse_json` refuses a value in it.
     """
     try:
         yield from _ListReader(iter(pieces), most_letters).values()
@@ -141,7 +141,7 @@ def each_value(pieces: Iterable[str], source: str, *, most_letters: int = MOST_B
 
 
 class _NotAList(Exception):
-    """Why a text is no list; faults of who gives the text are others, and pass through."""
+    """The reason why a text is not a list; other faults, from the source of the text, pass through."""
 
     def __init__(self, why: Message) -> None:
         self.why = why
@@ -172,7 +172,7 @@ class _ListReader:
             raise _NotAList(message("reason.list_goes_on"))
 
     def _more(self) -> bool:
-        """Take the next pieces, as many as make up what is held: a long value is not tried at every piece."""
+        """Read as much again as is held, so that a long value is not parsed again at every piece."""
         rest = self.text[self.at :]
         parts, wanted = [rest], max(len(rest), 1)
         for piece in self.pieces:
@@ -184,7 +184,7 @@ class _ListReader:
         return len(self.text) > len(rest)
 
     def _sign(self) -> str:
-        """Return the next letter that is not space, '' at the end."""
+        """Return the next character that is not a space, '' at the end."""
         while True:
             space = _SPACE.match(self.text, self.at)
             self.at = space.end() if space else self.at
@@ -207,7 +207,7 @@ class _ListReader:
                     entry = message("place.entry", n=str(self.number + 1))
                     raise _NotAList(verbatim(error.msg).at(entry)) from None
                 continue
-            # A number at the edge of what is held may go on in the next piece.
+            # A number at the end of what is held may continue in the next piece.
             letters = end - self.at
             if not _MAY_GO_ON.match(self.text, end) or not self._more():
                 try:

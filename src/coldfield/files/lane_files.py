@@ -1,4 +1,4 @@
-"""Lanes for a phone's map program: GPX 1.1 and GeoJSON (RFC 7946), in WGS84."""
+"""Lanes for a phone's map app: GPX 1.1 and GeoJSON (RFC 7946), in WGS84."""
 
 from __future__ import annotations
 
@@ -19,23 +19,23 @@ _DIGITS = 8
 
 
 def lanes_gpx(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str, str], title: str) -> str:
-    """Return lanes as GPX 1.1: one track a searcher, and its start as a named waypoint.
+    """Return lanes as GPX 1.1: one track per searcher, and its start as a named waypoint.
 
     Parameters
     ----------
     lanes : sequence of Lane
         Lines in the site frame, m.
     frame : SiteFrame
-        The frame they are in.
+        The frame of the lines.
     names : mapping
-        Searcher id -> name; an id without a name stands for itself.
+        Searcher id -> name; without a name the id is used.
     title : str
         Name of the whole file.
 
     Raises
     ------
     BadInput
-        If the site lies nowhere on Earth yet.
+        If the site has no map position yet.
     """
     ET.register_namespace("", GPX_NAMESPACE)
     root = ET.Element(_tag("gpx"), {"version": "1.1", "creator": "coldfield"})
@@ -55,9 +55,9 @@ def lanes_gpx(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str, st
 
 
 def lanes_geojson(lanes: Sequence[Lane], frame: SiteFrame, *, names: Mapping[str, str], title: str) -> str:
-    """Return lanes as a GeoJSON FeatureCollection: a LineString and a start Point a searcher.
+    """Return lanes as a GeoJSON FeatureCollection: a LineString and a start Point per searcher.
 
-    Parameters, names and refusal as in `lanes_gpx`.
+    Parameters, names and errors as in `lanes_gpx`.
     """
     features = []
     for lane in lanes:

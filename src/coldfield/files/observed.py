@@ -1,4 +1,4 @@
-"""What an observation says: as a message, in the rows of splits files, and read back from its words."""
+"""The content of an observation: as a message, in rows of splits files, and read back from its words."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _SEEN: dict[SeenCode, Message] = {
 
 
 def observed(about: str, seen: bool | None = None, note: str = "") -> Message:
-    """Return what an observation says; a code in its words, somebody's own words as they are.
+    """Return the content of an observation: the words of a code, or people's own words as they are.
 
     Examples
     --------
@@ -46,7 +46,7 @@ def observed(about: str, seen: bool | None = None, note: str = "") -> Message:
 
 
 def observed_split(row: Mapping[str, Any]) -> Split:
-    """Return a kept observation as a row of splits, its words in English; one known by its words by its code.
+    """Return a stored observation as a row of splits, in English; known words get their code.
 
     Parameters
     ----------
@@ -64,7 +64,7 @@ def observed_split(row: Mapping[str, Any]) -> Split:
 
 
 def with_observations(splits: Splits) -> Splits:
-    """Return splits whose observations say by codes what their words mean; own words stay own words."""
+    """Return splits whose observations have codes in place of known words; own words stay as they are."""
     return Splits(
         rows=tuple(
             replace(row, said=observed(*read_observed(row.note)))
@@ -76,10 +76,10 @@ def with_observations(splits: Splits) -> Splits:
 
 
 def read_observed(text: str) -> tuple[str, bool | None, str]:
-    """Return what an observation is about (a code where its words are known), whether it was seen, its note.
+    """Return what an observation is about (a code if its words are known), whether it was seen, and its note.
 
-    Words are known in every language that there is. Not seen is said; otherwise whether it was seen is not
-    told by words.
+    Words are known in every available language. Words can say 'not seen'; otherwise they do not say
+    whether it was seen.
 
     Examples
     --------
@@ -102,14 +102,14 @@ def read_observed(text: str) -> tuple[str, bool | None, str]:
 
 @cache
 def _codes(tag: str) -> dict[str, str]:
-    """The words of each code, folded; in English also the code's own."""
+    """The words of each code, folded; in English also the code itself."""
     words = {say(said, tag).casefold(): str(code) for code, said in _SEEN.items()}
     return words | ({code.replace("_", " "): str(code) for code in SEEN} if tag == ENGLISH else {})
 
 
 @cache
 def _shapes(tag: str) -> tuple[tuple[re.Pattern[str], bool | None], ...]:
-    """How a language writes an observation, the fullest shape first."""
+    """The forms of an observation in a language, the most complete first."""
     about, note = "\0a", "\0n"
     shapes: tuple[tuple[Message, bool | None], ...] = (
         (message("observation.not_seen_noted", about=about, note=note), False),

@@ -1,4 +1,4 @@
-"""A page that holds everything it needs: what is filled into it, and the policy that keeps it closed."""
+"""A page that contains everything it needs: what is filled into it, and its content security policy."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
 def built_page(name: str, what: str) -> str:
-    """Return a page as it was built into the package.
+    """Return a page built into the package.
 
     Raises
     ------
@@ -32,7 +32,7 @@ def built_page(name: str, what: str) -> str:
 
 
 def built_bytes(name: str, what: str) -> bytes:
-    """Return a file as it was built into the package.
+    """Return a file built into the package.
 
     Raises
     ------
@@ -46,12 +46,12 @@ def built_bytes(name: str, what: str) -> bytes:
 
 
 def filled(page: str, marks: Iterable[tuple[str, str]], what: str) -> str:
-    """Return a page with each mark replaced; each stands in it exactly once.
+    """Return a page with each mark replaced; each must occur in it exactly once.
 
     Raises
     ------
     Refused
-        If a mark is missing or stands twice.
+        If a mark is missing or occurs twice.
     """
     for mark, instead in marks:
         before, found, after = page.partition(mark)
@@ -67,15 +67,15 @@ def not_built(what: str) -> Refused:
 
 
 def embedded(mark: str, value: Any, what: str, *, ascii_only: bool = True) -> str:
-    """Return an empty script element with a value in it as JSON that no name or note can break out of.
+    """Return an empty script element filled with a value as JSON; no name or note can break out of it.
 
-    ASCII holds whatever people may have typed, half a pair of surrogates too; texts of our own need less
-    room as they are.
+    ASCII can hold anything that people may have typed, even a lone surrogate; our own texts are
+    shorter as they are.
 
     Raises
     ------
     BadInput
-        If the value holds a number that is not finite or something that JSON has no form for.
+        If the value has a number that is not finite, or something that JSON cannot express.
     """
     try:
         text = json.dumps(value, allow_nan=False, separators=(",", ":"), ensure_ascii=ascii_only)
@@ -87,9 +87,9 @@ def embedded(mark: str, value: Any, what: str, *, ascii_only: bool = True) -> st
 
 
 def policy(page: str, *more: str, scripts_too: str = "") -> str:
-    """Return the page's own policy: its scripts and styles by their hashes, nothing else but `more`.
+    """Return the page's own policy: only its scripts and styles by their hashes, and `more`.
 
-    `scripts_too` is what its scripts may do besides, as 'wasm-unsafe-eval' for a module in WebAssembly.
+    `scripts_too` is what its scripts may do in addition, such as 'wasm-unsafe-eval' for WebAssembly.
     """
     scripts = " ".join([*(_hash(found) for found in _SCRIPT.findall(page)), scripts_too]).strip() or "'none'"
     styles = " ".join(_hash(found) for found in _STYLE.findall(page)) or "'none'"
@@ -106,7 +106,7 @@ def policy(page: str, *more: str, scripts_too: str = "") -> str:
 
 
 def policy_of(page: str, *, framed_by: str = "'none'") -> str:
-    """Return the policy that a page states for itself, and who may show it in a frame; for a header."""
+    """Return the policy that a page states for itself, and who may frame it, for a header."""
     found = _POLICY.search(page)
     stated = unescape(found.group(1)) if found else "default-src 'none'"
     return f"{stated}; frame-ancestors {framed_by}"

@@ -1,7 +1,7 @@
-"""Which texts of a document are words of this program: keys of its parts, codes, kinds of quantities.
+"""Which texts of a document belong to the program: keys of its parts, codes, kinds of quantities.
 
-They stay as they are where a document is searched for a person: somebody called 'Lane' is not meant
-by the code of a finding.
+They are left alone when a document is searched for a person: the code of a finding does not mean
+somebody called 'Lane'.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from coldfield.debrief.written import OURS
 from coldfield.message import Message
 
 _IN_MESSAGE = re.compile(r"(?:\.(?:values\.[^.\[\]]+|place)(?:\[\])?)*")
-"""From a message to one that it holds."""
+"""The path from a message to one inside it."""
 
 _OF_MESSAGE = ("code", "values", "place")
 _OF_QUANTITY = ("kind", "value", "decimals")
@@ -36,7 +36,7 @@ class OwnWords:
     mappings: frozenset[str]
 
     def is_key(self, path: str) -> bool:
-        """Return whether the last part of a path is a key of our own."""
+        """Return whether the last part of a path is one of our keys."""
         above, _, key = path.rpartition(".")
         if path in self.keys or above in self.mappings:
             return True
@@ -48,7 +48,7 @@ class OwnWords:
         return key in _OF_QUANTITY and self._in_message(above)
 
     def is_code(self, path: str) -> bool:
-        """Return whether the text at a path is a code of our own."""
+        """Return whether the text at a path is one of our codes."""
         above, _, key = path.rpartition(".")
         return path in self.codes or (key in ("code", "kind") and self._in_message(above))
 
@@ -63,7 +63,7 @@ def own_words(form: type) -> OwnWords:
     Parameters
     ----------
     form : type
-        A dataclass; its texts with the mark `OURS`, and those of a few fixed words, are codes.
+        A dataclass; texts with the mark `OURS` and texts limited to a few fixed words are codes.
     """
     found: dict[str, set[str]] = {"keys": set(), "codes": set(), "messages": set(), "mappings": set()}
     for what, path in _of_type(form, ""):

@@ -1,4 +1,4 @@
-"""The words that a page of one file carries within itself."""
+"""The words contained in a single-file page."""
 
 from __future__ import annotations
 
@@ -14,21 +14,21 @@ _MARK = re.compile(r'<script type="application/json" id="words" data-parts="([a-
 
 
 def words_mark(page: str, tags: Iterable[str], what: str, document: Any = None) -> tuple[str, str]:
-    """Return the place of a page's words, and the same with the words of some languages in it.
+    """Return the place for a page's words, and the same filled with the words of some languages.
 
-    The page itself names the parts of the catalogues that it needs; the messages of a document that it
-    carries bring their own.
+    The page names the parts of the catalogues that it needs; the words for messages in its document
+    are added.
 
     Parameters
     ----------
     page : str
         The built page.
     tags : iterable of str
-        Languages, the one that is used where nothing else is wanted first.
+        Languages, starting with the default one.
     what : str
-        What the page is, for the error.
+        The name of the page, for the error.
     document : object, optional
-        JSON-ready values with messages in them.
+        Values for JSON that contain messages.
 
     Raises
     ------
@@ -49,7 +49,7 @@ def words_mark(page: str, tags: Iterable[str], what: str, document: Any = None) 
 
 
 def _codes(value: Any) -> Iterator[str]:
-    """Give the codes of every message in a document."""
+    """Yield the codes of all messages in a document."""
     if isinstance(value, Mapping):
         if isinstance(value.get("code"), str):
             yield value["code"]

@@ -25,9 +25,9 @@ COLUMNS = (
 
 
 def phases_csv(document: DebriefDocument) -> str:
-    """Return one line per phase of a debrief document; what is not known, or nobody named, is empty.
+    """Return one line per phase of a debrief document; unknown values and people are empty.
 
-    A name that a spreadsheet would take for a formula gets an apostrophe in front (`csv_text`).
+    A name that a spreadsheet would treat as a formula gets an apostrophe in front (`csv_text`).
     """
     rows: list[Sequence[Any]] = [COLUMNS]
     nobody = DebriefedSearcher(id="", phases=document.nobodys_phases)

@@ -1,7 +1,7 @@
-"""Pictures of the ground: PNG and JPEG, and GeoTIFF by the optional extra 'elevation'.
+"""Pictures of the ground: PNG and JPEG, and GeoTIFF with the optional extra 'elevation'.
 
-What is kept is written anew from the pixels: EXIF, comments, thumbnails and colour profiles, with what they
-tell of a place, a time, a device or a person, do not come along.
+The stored file is written from the pixels only. EXIF, comments, thumbnails and colour profiles, which may
+reveal a place, a time, a device or a person, are not kept.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from coldfield.files.geotiff import opened_geotiff
 from coldfield.message import message, size, verbatim
 
 MOST_PICTURE_BYTES = 32_000_000
-"""The largest file of a picture, as it comes and as it is kept, bytes. Setting."""
+"""The largest file of a picture, as received and as stored, bytes. Setting."""
 
 MOST_PIXELS = 16_000_000
-"""The most pixels, as in 4,000 by 4,000. Setting."""
+"""The greatest number of pixels, such as 4,000 by 4,000. Setting."""
 
 MOST_SIDE, LEAST_SIDE = 8_000, 16
 """The longest and the shortest side, pixels. Settings."""
 
 _MOST_SCANS = 100
-"""A JPEG that comes in layers has about ten; one of thousands would take hours. Setting."""
+"""A progressive JPEG has about ten scans; one with thousands would take hours. Setting."""
 
 _QUALITY = 88
 _TIFF = (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")
@@ -39,7 +39,7 @@ _PLAIN = frozenset(("1", "L", "LA", "P", "PA", "RGB", "RGBA", "CMYK", "YCbCr"))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """How a picture's file lays it: x = a column + b row + c, y = d column + e row + f, in its own system."""
+    """The place given by a file: x = a column + b row + c, y = d column + e row + f, in its own system."""
 
     matrix: tuple[float, float, float, float, float, float]
     crs: str
@@ -47,7 +47,7 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PictureFile:
-    """A picture written anew: bytes, their kind, size in pixels, and how its file lays it, if it does."""
+    """A rewritten picture: bytes, format, size in pixels, and its place if the file gives one."""
 
     content: bytes
     ending: Literal["png", "jpg"]
@@ -57,15 +57,15 @@ class PictureFile:
 
 
 def read_picture(data: bytes, source: str) -> PictureFile:
-    """Return the picture in a file, written anew without all that is not pixels.
+    """Return the picture in a file, rewritten so that only its pixels are kept.
 
-    Its size is looked at before anything is unpacked, so that a file of a few bytes that would unfold to
-    gigabytes is refused as it stands.
+    Its size is checked before anything is unpacked, so that a few bytes that would expand to gigabytes are
+    refused.
 
     Raises
     ------
     BadInput
-        If the file is none of the three, is broken or too large, or is a GeoTIFF and the extra is missing.
+        If the file is none of the three, is damaged or too large, or is a GeoTIFF and the extra is missing.
     """
     if len(data) > MOST_PICTURE_BYTES:
         raise BadInput(message("fault.picture_bytes", most=size(MOST_PICTURE_BYTES)), source)
@@ -108,7 +108,7 @@ def _refuse_size(width: int, height: int, source: str) -> None:
 
 
 def _written(image: Image.Image, *, lossless: bool, source: str, placed: Placed | None = None) -> PictureFile:
-    """Return pixels written anew: what has holes or came without loss as PNG, where that is not too large."""
+    """Return rewritten pixels; as PNG if they have holes or were lossless, unless that is too large."""
     holes = "A" in image.getbands() or "transparency" in image.info
     bare = image.convert("RGBA" if holes else "L" if image.mode in ("1", "L") else "RGB")
     bare.info.clear()
@@ -141,7 +141,7 @@ def _geotiff(data: bytes, source: str) -> PictureFile:
 
 
 def _bands(dataset: Any, source: str) -> Image.Image:
-    """Return the pixels of a GeoTIFF: grey, a palette, or red, green and blue; with its holes."""
+    """Return the pixels of a GeoTIFF (grey, a palette, or red, green and blue), with its holes."""
     _refuse_size(dataset.width, dataset.height, source)
     tile = dataset.block_shapes[0] if dataset.count else (1, 1)
     if tile[0] * tile[1] > MOST_PIXELS:
@@ -168,7 +168,7 @@ def _holed(image: Image.Image, dataset: Any) -> Image.Image:
 
 
 def _placed(dataset: Any) -> Placed | None:
-    """Return how a GeoTIFF lays itself; None where it does not, or lies nowhere on Earth."""
+    """Return the place given by a GeoTIFF; None if it gives none, or none on Earth."""
     t = dataset.transform
     sides = [np.hypot(t.a, t.d), np.hypot(t.b, t.e)]
     on_earth = max(abs(t.c), abs(t.f)) <= FARTHEST and min(sides) > 1e-9 and max(sides) <= MOST_CELL

@@ -1,4 +1,4 @@
-"""Where in a file a fault lies, and how many of a kind are told."""
+"""Where in a file a fault is, and how many of a kind are listed."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from coldfield.message import Message, message
 
 
 def line(number: int) -> Message:
-    """Return the place of a line; its number is a name, written without signs between thousands.
+    """Return the place of a line; its number is written without thousands separators.
 
     Examples
     --------
@@ -21,7 +21,7 @@ def line(number: int) -> Message:
 
 
 def inside(path: str, fault: Message) -> Message:
-    """Return a fault of something that stands under a path, with its own path joined to that one.
+    """Return a fault of something under a path, with its own path appended to that one.
 
     Examples
     --------
@@ -37,6 +37,6 @@ def inside(path: str, fault: Message) -> Message:
 
 
 def few(faults: Sequence[Message], most: int, *, count: int | None = None) -> list[Message]:
-    """Return the first faults, and how many more there are of the `count` in all (those given)."""
+    """Return the first faults, and a count of the others (of `count` in all, by default those given)."""
     more = (len(faults) if count is None else count) - most
     return [*faults[:most], *([message("fault.and_more", n=more)] if more > 0 else [])]

@@ -1,7 +1,7 @@
-"""The open archive of all records: a zip of JSON, GPX (and other tracks as they came) and CSV.
+"""The open archive of all records: a zip with JSON, CSV and the tracks as they came (GPX and others).
 
-Its first member that matters is ``manifest.json``; ``docs/export_format.md`` tells the rest. Every member
-stands in the manifest with its SHA-256, so a damaged or altered archive is noticed.
+The most important member is ``manifest.json``; ``docs/export_format.md`` explains the rest. The
+manifest lists every member with its SHA-256, so a damaged or altered archive is noticed.
 """
 
 from __future__ import annotations
@@ -24,20 +24,20 @@ MOST_MEMBERS = 200_000
 MOST_TOTAL_BYTES = 8_000_000_000
 
 MOST_FILE_BYTES = 100_000_000
-"""The largest file that is kept as it came, and more than any list of records takes in memory."""
+"""The largest file stored in its original form, and more than any list of records takes in memory."""
 
 MOST_LIST_BYTES = 1_000_000_000
 """The largest list of records; it is read row by row."""
 
 MOST_DOCUMENT_BYTES = 64_000_000
 MOST_VALUES = 2_000_000
-"""Values in one JSON document: four times those of twelve people's run of four hours. Setting."""
+"""Most values in one JSON document: four times those of a four-hour run with twelve people. Setting."""
 
 MOST_TIMES = 3
-"""How often one member is given: a drill's newest version serves twice, no other member more than once."""
+"""How often one member may be read: a drill's newest version is read twice, all others once."""
 
 MOST_ENTRY = 4_000_000
-"""Letters of the longest entry of a list. Setting."""
+"""Length of the longest entry of a list, in characters. Setting."""
 
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 
@@ -48,7 +48,7 @@ class ArchiveWriter:
     Parameters
     ----------
     file : binary file
-        Where the archive goes; need not be seekable to its start.
+        The target; it need not be seekable to its start.
     """
 
     def __init__(self, file: IO[bytes]) -> None:
@@ -65,9 +65,9 @@ class ArchiveWriter:
         self.add(name, json_bytes(value))
 
     def add_list(self, name: str, entries: Iterable[Any]) -> int:
-        """Add one member, a JSON list written entry by entry; return how many there were.
+        """Add one member, a JSON list written entry by entry; return the number of entries.
 
-        No other member can be added before the last entry was taken.
+        No other member can be added before the last entry has been written.
         """
         digest, count = sha256(), 0
         with self._zip.open(_member(name), "w", force_zip64=True) as member:
@@ -83,13 +83,13 @@ class ArchiveWriter:
         return count
 
     def close(self, told: dict[str, Any]) -> None:
-        """Write the manifest, with what else is told, and end the archive."""
+        """Write the manifest, with further entries, and finish the archive."""
         manifest = {"format": FORMAT, **told, "sha256": dict(sorted(self._sums.items()))}
         self._write("manifest.json", json_bytes(manifest))
         self._zip.close()
 
     def give_up(self) -> None:
-        """Let go of an archive that will not be ended; nothing more is written."""
+        """Give up an archive that will not be finished; nothing more is written."""
         self._zip.fp = None
 
     def _write(self, name: str, data: bytes) -> None:
@@ -97,7 +97,7 @@ class ArchiveWriter:
 
 
 def _member(name: str) -> zipfile.ZipInfo:
-    # One fixed date: the same records give the same archive.
+    # One fixed date, so that the same records give the same archive.
     info = zipfile.ZipInfo(name, date_time=_EARLIEST)
     info.compress_type = zipfile.ZIP_DEFLATED
     info.external_attr = 0o644 << 16
@@ -114,12 +114,12 @@ class ArchiveReader:
     source : str
         Its name, for faults.
     meanwhile : callable, optional
-        Told how many bytes were unpacked, and how many there are; may raise to end the reading.
+        Called with the number of bytes unpacked and the total; may raise an error to stop reading.
 
     Raises
     ------
     BadInput
-        If it is no archive of records, of another format, or holds what its manifest does not name.
+        If it is not an archive of records, has another format, or contains what its manifest does not list.
     """
 
     def __init__(
@@ -142,7 +142,7 @@ class ArchiveReader:
         return sorted(self._sums)
 
     def size(self, name: str) -> int:
-        """Return how many bytes a member has once it is unpacked, as the archive says."""
+        """Return the unpacked size of a member in bytes, as stated by the archive."""
         return self._zip.getinfo(name).file_size
 
     def read(self, name: str) -> bytes:
@@ -151,12 +151,13 @@ class ArchiveReader:
         Raises
         ------
         BadInput
-            If it is missing, damaged, altered, too large, or asked for again and again.
+            If it is missing, damaged, altered, too large, or read too often.
         """
         return self._checked(name, most_bytes=MOST_FILE_BYTES)
 
     def read_json(self, name: str, *, again: bool = False) -> Any:
-        """Return one member's JSON value, counted before it is built and read as strictly as a drill file.
+        """Return one member's JSON value; it is counted before it is built and read as strictly as
+        a drill file.
 
         Parameters
         ----------
@@ -168,26 +169,26 @@ class ArchiveReader:
         Raises
         ------
         BadInput
-            As for `read`; if it is no JSON, or holds more than two million values.
+            As in `read`, or if it is not JSON or has more than two million values.
         """
         return self._json(name, self._checked(name, most_bytes=MOST_DOCUMENT_BYTES, again=again))
 
     def each(self, name: str) -> Iterator[Any]:
-        """Give the entries of one member, a JSON list, one after the other.
+        """Yield the entries of one member, a JSON list, one after the other.
 
-        What is given is to be thrown away where this raises in the end.
+        If this raises an error in the end, the caller must discard the entries.
 
         Raises
         ------
         BadInput
-            As for `read`; if it is no JSON list, or an entry is longer than four million letters.
+            As in `read`, or if it is not a JSON list or an entry is longer than four million characters.
         """
         self._claim(name)
         texts = self._texts(name)
         try:
             yield from each_value(texts, f"{self.source}: {name}", most_letters=MOST_ENTRY)
         except BadInput:
-            # A member that was altered may be no JSON either: that it was altered is the better word for it.
+            # An altered member may not be JSON either; 'altered' is the better message.
             for _ in texts:
                 pass
             raise

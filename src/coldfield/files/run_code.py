@@ -1,12 +1,13 @@
-"""A run as texts short enough for codes that a camera reads: shown on a screen, printed, or in an address.
+"""A run as texts short enough for codes that cameras read: on a screen, on paper, or in an address.
 
-`CFR1.` + part + `.` + parts + `.` + sum + `.` + body + `.` + check. The body is base 32 (RFC 4648, without
-its `=`) of a raw DEFLATE stream of JSON; the sum is the CRC-32 of that JSON in eight hexadecimal digits, the
-same in each part; the check is the lower half of the CRC-32 of what stands before it, so that a part that was
-not read right is known alone. All signs are of the alphanumeric set of QR codes: a code of version 20,
-level M, holds 970.
-The JSON is the run's line of a day file, less what is as nobody told it (`RunLine`). The phone reads it in
-`frontend/src/codes`; `tests/data/day/run_code.json` holds both sides to the same.
+The form is `CFR1.` + part + `.` + parts + `.` + sum + `.` + body + `.` + check. The body is base 32
+(RFC 4648, without `=`) of a raw DEFLATE stream of JSON. The sum is the CRC-32 of that JSON in eight
+hexadecimal digits, the same in each part. The check is the lower half of the CRC-32 of everything
+before it, so a misread part is noticed on its own. All characters belong to the alphanumeric set of
+QR codes; a code of version 20, level M, holds 970 of them.
+
+The JSON is the run's line of a day file without default values (`RunLine`). The phone reads it in
+`frontend/src/codes`; `tests/data/day/run_code.json` checks both sides.
 """
 
 from __future__ import annotations
@@ -29,10 +30,11 @@ from coldfield.message import message
 
 VERSION = "CFR1"
 MOST_SIGNS = 947
-"""Body of one part: with its head a code of version 20, level M (970 signs; ISO/IEC 18004, from memory)."""
+"""Longest body of a part; with its head it fills a code of version 20, level M (970 characters;
+ISO/IEC 18004, from memory)."""
 
 THIN_M, MOST_CORNERS = 0.5, 40
-"""How far a carried boundary may lie from the ground's, m, and how many corners it has. Settings."""
+"""How far a simplified boundary may be from the ground's, m, and its greatest number of corners. Settings."""
 
 _PART = re.compile(rf"{VERSION}\.([1-9])\.([1-9])\.([0-9A-F]{{8}})\.([A-Z2-7]+)\.([0-9A-F]{{4}})")
 MOST_PARTS = 9
@@ -40,11 +42,11 @@ MOST_JSON = 100_000
 
 
 def write_run_code(run: RunLine, *, most_signs: int = MOST_SIGNS) -> tuple[str, ...]:
-    """Return a run as the texts of one code or several of about equal length, to be read in any order.
+    """Return a run as the texts of one code, or of several of about equal length, to be read in any order.
 
-    Everything of the run is in it but its survival curve. Places and depths are rounded to a centimetre, the
-    boundary to 0.1 m after its corners were thinned out: it lies within about `THIN_M` of the ground's, or
-    farther where that would leave more than `MOST_CORNERS` corners.
+    They contain the whole run except its survival curve. Places and depths are rounded to a centimetre. The
+    boundary is simplified and rounded to 0.1 m: it lies within about `THIN_M` of the ground's, or farther if
+    more than `MOST_CORNERS` corners would be left.
 
     Parameters
     ----------
@@ -56,7 +58,7 @@ def write_run_code(run: RunLine, *, most_signs: int = MOST_SIGNS) -> tuple[str, 
     Raises
     ------
     BadInput
-        If it would take more than nine codes.
+        If it would need more than nine codes.
     """
     told = run.model_dump(mode="json", exclude={"line", "curve"}, exclude_defaults=True, exclude_none=True)
     if run.boundary_m is not None:
@@ -86,7 +88,7 @@ def _thin(ring: list[list[float]]) -> list[list[float]]:
 
 
 def _short(value: Any) -> Any:
-    """Numbers to a centimetre and a tenth of a degree: what a tape knows."""
+    """Round numbers to a centimetre and a tenth of a degree, as exact as a tape."""
     if isinstance(value, float):
         return round(value, 2)
     if isinstance(value, dict):
@@ -100,7 +102,7 @@ def read_run_code(codes: Sequence[str]) -> RunLine:
     Raises
     ------
     BadInput
-        If one is of another kind, a part is missing, or the sum does not fit.
+        If one is of another kind, if a part is missing, or if the sum does not match.
     """
     found: dict[int, str] = {}
     heads = set()

@@ -2,11 +2,11 @@
 
 The first line names the columns, in any order: ``time`` (ISO 8601 with zone, such as
 ``2026-02-14T10:31:05+01:00``) or ``t_s`` (seconds from the alarm, also as ``4:20`` or ``1:04:20``),
-``searcher``, ``burial``, ``split``, ``note``. Comma, semicolon or tab between columns; where it is no
-comma, a comma may stand in a number. A row with the split ``observation`` carries its words in the note.
-An observation may lack its moment. Splits with a fixed meaning stand in `coldfield.drill.run.SPLIT_KINDS`
-and may be written with spaces and capitals, in any language, and by the short names of
-`coldfield.files.split_names`; other words are kept as they are.
+``searcher``, ``burial``, ``split``, ``note``. Columns are separated by comma, semicolon or tab;
+with the last two, numbers may have a decimal comma. A row with the split ``observation`` has its
+words in the note. An observation may lack its time. Splits with a fixed meaning are in
+`coldfield.drill.run.SPLIT_KINDS` and may be written with spaces and capitals, in any language, and
+with the short names of `coldfield.files.split_names`; other words are kept as they are.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ MOST_FAULTS = 50
 CLOCK = re.compile(
     r"(?P<sign>[-\u2212]?)(?:(?P<hours>\d{1,2}):(?=\d\d:))?(?P<minutes>\d{1,3}):(?P<seconds>[0-5]\d(?:\.\d+)?)"
 )
-"""Minutes and seconds, with hours before them or not."""
+"""Minutes and seconds, with or without hours."""
 
 
 def read_splits(text: str, source: str = "splits") -> Splits:
@@ -55,7 +55,7 @@ def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, 
     Raises
     ------
     BadInput
-        If it is no CSV with the right columns at all.
+        If it is not a CSV with the right columns.
     """
     first = next((one for one in io.StringIO(text, newline="") if one.strip()), "")
     delimiter = max(",;\t", key=first.count)
@@ -83,7 +83,7 @@ def read_split_rows(text: str, source: str = "splits") -> tuple[list[tuple[int, 
 
 
 def write_splits(splits: Splits) -> str:
-    """Return splits as the text of a CSV file; `read_splits` of it gives equal splits."""
+    """Return splits as the text of a CSV file; `read_splits` returns equal splits from it."""
     absolute = any(row.time_unix_s is not None for row in splits.rows)
     rows: list[tuple[str, ...]] = [("time" if absolute else "t_s", *COLUMNS[2:])]
     for row in splits.rows:

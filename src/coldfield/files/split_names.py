@@ -1,4 +1,4 @@
-"""The splits with a fixed meaning by the names that people write for them."""
+"""The splits with a fixed meaning, and the names that people write for them."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ SHORT: dict[str, str] = {
 
 
 def split_called(name: str) -> str:
-    """Return the split that a name stands for, in any language; somebody's own words as they are.
+    """Return the split for a name in any language; people's own words stay as they are.
 
     Examples
     --------
@@ -46,7 +46,7 @@ def split_called(name: str) -> str:
 
 
 def split_name(split: str) -> Message | str:
-    """Return what a split is called; words of somebody's own stay as they are."""
+    """Return the name of a split; people's own words stay as they are."""
     return _CALLED.get(split, split)
 
 

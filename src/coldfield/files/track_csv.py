@@ -3,13 +3,13 @@
 The first line names the columns, in any order; comma or semicolon between them:
 
 - ``time``: ISO 8601 with zone (``2026-02-14T10:31:05+01:00``), or ``t_s``: seconds on the recorder's own
-  clock, taken as seconds from the alarm until the splits tell otherwise;
+  clock, assumed to count from the alarm unless the splits show otherwise;
 - ``latitude_deg`` and ``longitude_deg`` (WGS84; ``lat`` and ``lon`` will do), or ``east_m`` and ``north_m``
   in the site frame;
 - ``track`` (optional): the name of the track or person, for several people in one file;
 - ``segment`` (optional): a whole number; a new one starts a new piece.
 
-Other columns are left alone. A cell that is not a number becomes a point without a place.
+Other columns are ignored. A cell that is not a number becomes a point without a place.
 """
 
 from __future__ import annotations
@@ -57,12 +57,12 @@ def read_track_csv(data: bytes, source: str, budget: Budget | None = None) -> tu
     source : str
         Its name.
     budget : Budget, optional
-        What is left of an archive that the file comes out of.
+        What is left for the archive that contains the file.
 
     Raises
     ------
     BadInput
-        If the file is too large, is not UTF-8, lacks a column it needs, holds no row, or has times that
+        If the file is too large, is not UTF-8, lacks a required column, has no row, or has times that
         cannot be those of a run.
     """
     budget = budget if budget is not None else Budget()

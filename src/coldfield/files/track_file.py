@@ -1,4 +1,4 @@
-"""Any file of recorded tracks: told by its content, then read by the reader of its kind."""
+"""Any file of recorded tracks: recognised by its content, then read by the reader for its kind."""
 
 from __future__ import annotations
 
@@ -24,14 +24,14 @@ def read_track_file(
     data : bytes
         The file.
     name : str
-        Its name, without folders. Tracks out of an archive carry the name of their own file.
+        Its name, without folders. Tracks from an archive have the name of their own file.
     budget : Budget, optional
-        What is left of an archive that the file comes out of. An archive has one for all of its files.
+        What is left for the archive that contains the file. An archive has one budget for all its files.
 
     Notes
     -----
-    Never raises for a bad file: what is wrong with it comes back as messages, so that the other files of
-    a run can still be used.
+    A bad file never raises an error: its faults are returned as messages, so that the other files of a run
+    can still be used.
     """
     budget = budget if budget is not None else Budget()
     try:

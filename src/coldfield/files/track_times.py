@@ -1,4 +1,4 @@
-"""Which recorded times can be those of a run; the others are refused, each with its place in the file."""
+"""Check which recorded times can be those of a run; others are refused with their place in the file."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from coldfield.files.places import few, line
 from coldfield.message import Message, message, number
 
 MOST_FAULTS = 10
-"""Lines told of one track; the others are counted."""
+"""Most lines listed for one track; the others are counted."""
 
 LEFT_OUT = 0.1
-"""The share of times that may be left out as nonsense before a track is refused. Setting."""
+"""The share of invalid times that may be left out before a track is refused. Setting."""
 
 
 def plausible(
@@ -29,26 +29,26 @@ def plausible(
     own: bool = False,
     place: Callable[[int], Message] = line,
 ) -> tuple[NDArray[np.float64], tuple[Message, ...]]:
-    """Return the times of a track without those that cannot be of a run (NaN), and notes that name them.
+    """Return the times of a track, with NaN for those that cannot be of a run, and notes that list them.
 
     Parameters
     ----------
     unix_s : ndarray, shape (n,)
-        Seconds since 1970 UTC, or on a clock of the recorder's own; NaN where a point has none.
+        Seconds since 1970 UTC, or on the recorder's own clock; NaN for a point without a time.
     places : sequence of int
-        The line, or the record, of each point in its file.
+        The line or record of each point in its file.
     source : str
         The file's name.
     own : bool
-        The clock is the recorder's own: its seconds may count from anything.
+        The clock is the recorder's own: its seconds may count from any moment.
     place : callable
-        Says one of `places`: `line` or `record`.
+        Names one of `places`: `line` or `record`.
 
     Raises
     ------
     BadInput
-        If more than a tenth of the times lie before 1980 or after 2100 (a clock of its own: further from
-        0 than 2100 is from 1970), with a line for each; or if the others span more than a day, with a line
+        If more than a tenth of the times are before 1980 or after 2100 (on its own clock: farther from 0
+        than 2100 is from 1970), with a line for each; or if the others span more than a day, with a line
         that names both ends.
     """
     earliest = -LATEST_UNIX_S if own else EARLIEST_UNIX_S
@@ -87,7 +87,7 @@ def _fault(unix_s: float, own: bool) -> Message:
 
 
 def shown(unix_s: float, own: bool = False) -> str:
-    """Return a time as people read it: ISO 8601 UTC in whole seconds, or seconds of a clock of its own."""
+    """Return a time for people: ISO 8601 UTC in whole seconds, or seconds on the recorder's own clock."""
     if own:
         return f"{unix_s:g} s"
     try:

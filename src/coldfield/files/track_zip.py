@@ -15,18 +15,18 @@ MOST_BYTES = 64_000_000
 """Most bytes of one member, and of the archive itself."""
 
 MOST_BYTES_TOGETHER = 96_000_000
-"""Most bytes that an archive unpacks to: a few people's day, or a course's run. Setting."""
+"""Most bytes that an archive may unpack to: a day of a few people, or one run of a course. Setting."""
 
 
 def how_many(data: bytes, source: str) -> int:
-    """Return how many files an archive holds, folders and hidden ones left out; raises as `members`."""
+    """Return how many files an archive has, without folders and hidden ones; raises like `members`."""
     return len(_entries(open_zip(io.BytesIO(data), source, most_members=2 * MOST_MEMBERS)))
 
 
 def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
-    """Yield (name, content) of each file in an archive, or the fault that keeps it from being read.
+    """Yield (name, content) of each file in an archive, or the fault that prevents reading it.
 
-    Names are the last part of the path in the archive; folders and hidden files are passed over.
+    Names are the last part of the path in the archive; folders and hidden files are skipped.
 
     Raises
     ------
@@ -35,8 +35,8 @@ def members(data: bytes, source: str) -> Iterator[tuple[str, bytes | BadInput]]:
 
     Notes
     -----
-    A declared size is not believed: unpacking stops at the bound, so an archive that blows up (a zip
-    bomb) costs at most that much memory, one member at a time. Archives inside archives are not opened.
+    Declared sizes are not trusted: unpacking stops at the limit, so a zip bomb takes at most that
+    much memory, one member at a time. Archives inside archives are not opened.
     """
     archive = open_zip(io.BytesIO(data), source, most_members=2 * MOST_MEMBERS)
     entries = _entries(archive)

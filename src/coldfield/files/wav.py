@@ -1,4 +1,4 @@
-"""Sound in a WAV file: whole numbers of 8 to 32 bits or floating point, one channel or several.
+"""Sound in a WAV file: integers of 8 to 32 bits or floating point, one or more channels.
 
 References
 ----------
@@ -26,7 +26,7 @@ MOST_BYTES = 64_000_000
 LEAST_RATE_HZ, MOST_RATE_HZ = 4_000, 192_000
 MOST_CHANNELS = 8
 LONGEST_S, MOST_FRAMES = 60.0, 6_000_000
-"""How much of a recording is read; what comes later is left out, and that is said. Settings."""
+"""How much of a recording is read; the rest is left out, with a note. Settings."""
 
 _INTEGER, _FLOAT, _EXTENSIBLE = 1, 3, 0xFFFE
 _TO_THE_END = (0, 0xFFFFFFFF)
@@ -37,12 +37,12 @@ _OTHERS = (
         "fault.wav_is_packed",
     ),
 )
-"""How other files begin that are taken for a recording, and what is said of each."""
+"""The first bytes of other files that people mistake for a recording, with a message for each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Recording:
-    """Sound as a file holds it: `samples` (n, channels), full scale -1 to 1, `rate_hz` of them a second."""
+    """The sound in a file: `samples` (n, channels), full scale -1 to 1, `rate_hz` of them per second."""
 
     samples: NDArray[np.float32]
     rate_hz: float
@@ -60,13 +60,13 @@ class _Form:
 def read_wav(data: bytes, source: str) -> Recording:
     """Return the sound in a WAV file.
 
-    A file that is cut off is read as far as it goes, and of a long one the first minute; both are
-    said in `notes`.
+    A file that is cut off is read as far as it goes; of a long one only the first minute is read. `notes`
+    says so in both cases.
 
     Raises
     ------
     BadInput
-        If it is no WAV file, holds packed sound, or has nothing in it that can be used.
+        If it is not a WAV file, contains compressed sound, or has nothing usable in it.
     """
     if len(data) > MOST_BYTES:
         raise BadInput(message("fault.larger_than_recording", most=size(MOST_BYTES)), source)
@@ -98,7 +98,7 @@ def _something_else(data: bytes) -> Message:
 
 
 def _chunks(data: bytes) -> Iterator[tuple[bytes, int, int]]:
-    """Yield name, where its content begins, and its told length, of each chunk."""
+    """Yield the name, the start of the content, and the stated length of each chunk."""
     at = 12
     while at + 8 <= len(data):
         told = int(unpack_from("<I", data, at + 4)[0])
@@ -142,7 +142,7 @@ def _recording(data: bytes, form: _Form, notes: list[Message], source: str) -> R
 
 
 def _int8(data: bytes) -> NDArray[np.float32]:
-    # Eight bits alone are without a sign: 128 is silence.
+    # Only eight-bit samples are unsigned: 128 is silence.
     return (np.frombuffer(data, np.uint8).astype(np.float32) - np.float32(128.0)) / np.float32(128.0)
 
 
@@ -153,7 +153,7 @@ def _int16(data: bytes) -> NDArray[np.float32]:
 def _int24(data: bytes) -> NDArray[np.float32]:
     three = np.frombuffer(data, np.uint8).reshape(-1, 3)
     whole = np.zeros((len(three), 4), np.uint8)
-    # In the upper three bytes the sign stands where it belongs.
+    # In the upper three bytes the sign is in the right place.
     whole[:, 1:] = three
     return whole.reshape(-1).view("<i4").astype(np.float32) / np.float32(2.0**31)
 
@@ -171,7 +171,7 @@ def _float64(data: bytes) -> NDArray[np.float32]:
 
 
 def _bounded(values: NDArray[np.floating]) -> NDArray[np.float32]:
-    """Floating point without overflow: beyond 1000 times full scale there is no sound."""
+    """Limit floating point samples: nothing beyond 1000 times full scale is sound."""
     with np.errstate(invalid="ignore", over="ignore"):
         return np.where(np.abs(values) <= 1000.0, values, np.nan).astype(np.float32)
 
@@ -184,4 +184,4 @@ _READERS = {
     (_FLOAT, 32): _float32,
     (_FLOAT, 64): _float64,
 }
-"""How samples are read, by the code of their format and their bits."""
+"""How samples are read, by format code and number of bits."""

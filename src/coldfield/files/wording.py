@@ -1,6 +1,6 @@
-"""What each text of a form is: somebody's words, a name, a key others refer to, an id, a code.
+"""What each text of a form is: people's words, a name, a key to which others refer, an id, a code.
 
-Whoever looks for a person in the records follows these marks, so a text field without one is refused.
+The search for a person in the records follows these marks, so a text field without one is refused.
 """
 
 from __future__ import annotations
@@ -23,34 +23,34 @@ class Wording(Enum):
     """Words that people write freely; anybody may be mentioned there."""
 
     NAME = "name"
-    """What somebody is called."""
+    """Somebody's name."""
 
     SEARCHER = "searcher"
-    """The id of a searcher in a drill, as people choose it; splits, tracks and debriefs refer to it."""
+    """The id of a searcher in a drill, chosen by people; splits, tracks and debriefs refer to it."""
 
     BURIAL = "burial"
-    """The id of a burial, likewise."""
+    """The id of a burial, used in the same way."""
 
     RECORD = "record"
-    """The id of a record; it stays as it was made."""
+    """The id of a record; it never changes."""
 
     CODE = "code"
-    """A date, a digest or the like: its pattern leaves no room for a name."""
+    """A date, a digest or similar: its pattern leaves no room for a name."""
 
     ANYTHING = "anything"
-    """A JSON document without a form: every text and key in it may be words."""
+    """A JSON document without a form: every text and key in it may be people's words."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """The mark of a document that tells the dataclass of what it usually is."""
+    """The mark of a document that gives its usual dataclass."""
 
     form: type
 
 
 @dataclass(frozen=True, slots=True)
 class TextPlace:
-    """One text of a form: what it is, its most letters (None: no limit), what a document usually is."""
+    """One text of a form: what it is, its greatest length (None: no limit), a document's usual dataclass."""
 
     wording: Wording
     most: int | None = None

@@ -1,7 +1,7 @@
-"""XML of unknown origin, read element by element: nothing is built but what the reader keeps.
+"""XML of unknown origin, read element by element; only what the reader needs is kept.
 
-The parser is expat's own, with the refusals of defusedxml set on it and bounds on everything that a file
-can make it hold: depth, elements, their names, and the length of one tag or one text.
+The parser is expat, with the refusals of defusedxml and limits on everything that a file could make it hold:
+depth, elements, their names, and the length of one tag or one text.
 """
 
 from __future__ import annotations
@@ -18,30 +18,30 @@ from coldfield.message import message, verbatim
 
 MOST_DEPTH = 200
 MOST_NAMES = 10_000
-"""Different names of elements and attributes. Setting."""
+"""Most different names of elements and attributes. Setting."""
 
 MOST_TAG_BYTES = 1_000_000
 """The longest tag or comment. Setting."""
 
 MOST_TEXT = 1000
-"""Letters that are kept of one text: a name or a time is shorter. Setting."""
+"""Characters kept of one text; a name or a time is shorter. Setting."""
 
 _PIECE = 1 << 16
 
 
 class XmlEvents:
-    """Walks through a file and calls `start` and `end`; `text` asks for the text of the element just begun.
+    """Parses a file and calls `start` and `end` for its elements.
 
     Parameters
     ----------
     source : str
         The file's name, for faults.
     start : callable
-        Told the local name of an element, its attributes and the local names of those round it, from the
-        first. Returns whether its text is wanted.
+        Called with the local name of an element, its attributes, and the local names of its ancestors from
+        the outermost. Returns whether its text is wanted.
     end : callable
-        Told the local name of an element and its text: '' where it was not asked for, or where another
-        element stands in it.
+        Called with the local name of an element and its text: '' if it is not wanted, or if there is another
+        element inside it.
     most_elements : int
         More are refused.
     """
@@ -66,7 +66,7 @@ class XmlEvents:
 
     @property
     def line(self) -> int:
-        """The line of the file that is being read."""
+        """The line of the file at which the parser is."""
         return self._parser.CurrentLineNumber
 
     def read(self, data: bytes) -> None:
@@ -75,7 +75,7 @@ class XmlEvents:
         Raises
         ------
         BadInput
-            If it is no XML, declares entities or other rules of its own, or goes beyond the bounds.
+            If it is not XML, declares entities or other rules of its own, or exceeds the limits.
         """
         self._parser = parser = expat.ParserCreate(intern=self._names)
         parser.buffer_text = True
@@ -100,7 +100,7 @@ class XmlEvents:
         for start in range(0, max(len(data), 1), _PIECE):
             end = min(start + _PIECE, len(data))
             self._parser.Parse(data[start:end], end == len(data))
-            # What expat has not told of yet is one tag or comment that it holds.
+            # What expat has not reported yet is a single tag or comment that it holds.
             if end - self._parser.CurrentByteIndex > MOST_TAG_BYTES:
                 raise BadInput(message("fault.xml_tag", n=MOST_TAG_BYTES).at(line(self.line)), self.source)
             if len(self._names) > MOST_NAMES:

@@ -1,4 +1,4 @@
-"""Zip archives of unknown origin: counted before they are listed, unpacked in pieces up to a bound."""
+"""Zip archives of unknown origin: counted before they are listed, unpacked in pieces up to a limit."""
 
 from __future__ import annotations
 
@@ -24,25 +24,25 @@ DAMAGE = (
     RuntimeError,
     ValueError,
 )
-"""What a damaged archive makes the standard library raise."""
+"""What the standard library raises for a damaged archive."""
 
 _DIRECTORY_BYTES = 400
-"""The directory's bytes for one member: 46 and its name and what else is told of it. Setting."""
+"""The directory's bytes for one member: 46 plus its name and extra fields. Setting."""
 
 _PIECE = 1 << 20
 
 
 def open_zip(file: IO[bytes], source: str, *, most_members: int) -> zipfile.ZipFile:
-    """Return an archive whose directory was measured before it was read.
+    """Return an archive after checking the size of its directory before reading it.
 
     Raises
     ------
     BadInput
-        If it is no zip archive, is cut off, or its directory lists more than `most_members`.
+        If it is not a zip archive, is cut off, or its directory lists more than `most_members`.
     """
     try:
         found = zipfile._EndRecData(file)  # type: ignore[attr-defined]  # what ZipFile itself reads first
-        # Its entries stand in the order of the format: the fifth counts members, the sixth bytes.
+        # Its fields are in the order of the format: the fifth is the number of members, the sixth bytes.
         if found and (found[4] > most_members or found[5] > most_members * _DIRECTORY_BYTES + 4096):
             raise BadInput(message("fault.too_many_files", n=found[4], most=most_members), source)
         archive = zipfile.ZipFile(file)
@@ -56,7 +56,7 @@ def open_zip(file: IO[bytes], source: str, *, most_members: int) -> zipfile.ZipF
 def unpacked(
     archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str, *, most_bytes: int
 ) -> tuple[bytes | BadInput, int]:
-    """Return what a member holds, or the fault that keeps it from being read, and the bytes unpacked."""
+    """Return a member's content, or the fault that prevents reading it, and the number of bytes unpacked."""
     content = bytearray()
     try:
         for piece in pieces(archive, entry, most_bytes=most_bytes):
@@ -67,18 +67,18 @@ def unpacked(
 
 
 def pieces(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, *, most_bytes: int) -> Iterator[bytes]:
-    """Yield what a member holds, a megabyte at a time.
+    """Yield a member's content, a megabyte at a time.
 
-    A declared size is not believed: unpacking stops beyond `most_bytes`.
+    Declared sizes are not trusted: unpacking stops beyond `most_bytes`.
 
     Raises
     ------
     BadInput
-        If it is locked, packed in a way that is not read, damaged or too large; without its name.
+        If it is encrypted, compressed in an unsupported way, damaged or too large; without its name.
     """
     if entry.flag_bits & 0x1:
         raise BadInput(message("fault.locked"))
-    # Other ways of packing can ask for gigabytes before they give a byte.
+    # Other methods of compression can require gigabytes before they yield a byte.
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
         raise BadInput(message("fault.packed_otherwise"))
     count = 0
