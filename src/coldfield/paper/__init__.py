@@ -1,1 +1,1 @@
-"""Paper that is taken along or handed out: each sheet is a list of blocks, pressed into a PDF in one look."""
+"""Sheets to take along or hand out: each is a list of blocks, made into a PDF in one common style."""

@@ -1,4 +1,4 @@
-"""The parts that a sheet is made of; `page.typ` knows how each looks."""
+"""The parts of a sheet; `page.typ` defines how each looks."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from coldfield.paper.press import Block
 
 Cell = str | None | dict[str, Any]
-"""Words, nothing, or what `two_lines` and `to_fill_in` give."""
+"""Words, nothing, or the result of `two_lines` or `to_fill_in`."""
 Column = float | str
 """Width of a column: mm, 'auto', or a share such as '2fr'."""
 
@@ -22,7 +22,7 @@ def title(text: str, sub: str = "") -> Block:
 
 
 def heading(text: str) -> Block:
-    """Return the name of a part."""
+    """Return the heading of a part."""
     return {"kind": "heading", "text": text}
 
 
@@ -46,20 +46,20 @@ def table(
     fill: bool = False,
     tall_mm: float | None = None,
 ) -> Block:
-    """Return a table whose rows never break over pages.
+    """Return a table whose rows never break across pages.
 
     Parameters
     ----------
     columns : sequence of Column, optional
-        Default: as wide as what stands in them, the last one takes the rest.
+        By default as wide as their content; the last one takes the rest.
     right : sequence of int
-        Columns whose values stand at the right.
+        Columns with right-aligned values.
     pad : float
         Space above and below each value, mm.
     fill : bool
-        Whether the rows share what is left of the page, as for writing by hand.
+        Whether the rows share the rest of the page, for writing by hand.
     tall_mm : float, optional
-        The same height for every row, as for writing by hand.
+        The same height for every row, for writing by hand.
     """
     widths = list(columns) if columns else ["auto"] * (len(head) - 1) + ["1fr"]
     made = [list(row) for row in rows]
@@ -75,30 +75,30 @@ def two_lines(words: str, under: str) -> Cell:
 
 
 def to_fill_in(labels: Sequence[str]) -> Cell:
-    """Return a cell with a line to write on for each label, as far apart as the row is high."""
+    """Return a cell with a line to write on for each label, spread over the height of the row."""
     return {"blanks": list(labels)}
 
 
 def notes(heading_: str, *, lines: int) -> list[Block]:
-    """Return empty lines to write on that take what is left of the page."""
+    """Return empty lines to write on that fill the rest of the page."""
     return [heading(heading_), table(["", ""], [[None, None]] * lines, columns=[1.0, "1fr"], fill=True)]
 
 
 def rest(heading_: str = "", *, reserve_mm: float = 0.0) -> Block:
-    """Return empty lines to write on in what is left of a page; nothing where fewer than three fit.
+    """Return empty lines to write on in the rest of a page; nothing if fewer than three fit.
 
-    `reserve_mm` is left free for what comes below.
+    `reserve_mm` is left free for the blocks below.
     """
     return {"kind": "rest", "text": heading_, "reserve": reserve_mm}
 
 
 def drawing(shapes: Sequence[Block], *, width_mm: float, height_mm: float, alt: str) -> Block:
-    """Return a drawing to scale; `alt` is what it shows, for those who do not see it."""
+    """Return a drawing to scale; `alt` describes it for people who cannot see it."""
     return {"kind": "drawing", "shapes": list(shapes), "width": width_mm, "height": height_mm, "alt": alt}
 
 
 def side_by_side(parts: Sequence[Sequence[Block]], columns: Sequence[Column]) -> Block:
-    """Return blocks in columns beside each other."""
+    """Return blocks in columns side by side."""
     return {"kind": "side", "parts": [list(part) for part in parts], "columns": list(columns)}
 
 
@@ -108,7 +108,7 @@ def keep(parts: Sequence[Block]) -> Block:
 
 
 def signs(names: Sequence[str]) -> Block:
-    """Return lines to sign on, each with what is signed."""
+    """Return lines to sign on, each with the text to be signed."""
     return {"kind": "signs", "names": list(names)}
 
 

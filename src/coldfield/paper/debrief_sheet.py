@@ -1,4 +1,4 @@
-"""A debrief to hand out: of the group, or of one person."""
+"""A debrief to hand out: for the group, or for one person."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from coldfield.words import say, word
 
 MOST_FINDINGS = 3
 PLANS_MM = (125.0, 90.0, 70.0, 50.0)
-"""How high the plan may be: as high as it can without costing a page."""
+"""Heights of the plan to try: the greatest one that needs no extra page is used."""
 
 _PHASES = {
     "signal": message("phase.signal"),
@@ -39,7 +39,7 @@ _DASHES: tuple[str | None, ...] = (None, "dashed", "dotted", "dash-dotted")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Past:
-    """How long a phase took somebody in earlier runs: how many times, the best and the middle, s."""
+    """How long somebody took for a phase in earlier runs: number of times, the best and the median, s."""
 
     times: int
     best_s: float
@@ -58,14 +58,14 @@ def debrief_pdf(
     Parameters
     ----------
     person : str, optional
-        The id or name of one searcher; default: the whole group.
+        The id or name of one searcher; by default the whole group.
     past : mapping of str to Past, optional
-        By phase, that person's own earlier runs; without it those of the group that the debrief holds.
+        That person's own earlier runs by phase; without it those of the group in the debrief.
 
     Raises
     ------
     UnknownRecord
-        If nobody is called that.
+        If nobody has that id or name.
     """
     who = None if person is None else _searcher(document, person)
     title = document.title or word("paper.debrief")
@@ -101,7 +101,7 @@ def debrief_blocks(
 ) -> list[Block]:
     """Return the blocks: plan, findings with what to practise, phases against band and past.
 
-    `plan_mm` is the most that the plan may take in height.
+    `plan_mm` is the greatest height of the plan.
     """
     people = document.searchers if who is None else (who,)
     title = document.title or word("paper.debrief")
@@ -132,7 +132,7 @@ def _day(iso: str) -> str:
 
 
 def _site(site: DebriefedSite) -> Site:
-    """The ground as the drawing takes it; where on Earth it lies does not matter there."""
+    """The ground for the drawing; its map position does not matter there."""
     return Site(
         origin=Origin(latitude_rad=0.0, longitude_rad=0.0, elevation_m=0.0),
         boundary_m=tuple((x, y) for x, y in site.boundary_m),
@@ -154,7 +154,7 @@ def _plan(
     paper: Paper,
     high_mm: float,
 ) -> Block:
-    """Ground, burials and the walked lines, each person with a dash of their own and their name."""
+    """Ground, burials and the walked lines; each person has their own dash and their name."""
     site = _site(told)
     walked = [piece.position_m for one in people if one.track for piece in one.track.pieces]
     seen = [*site.boundary_m, site.entry_m, *(b.position_m for b in document.burials)]
@@ -188,13 +188,13 @@ def _walked(one: DebriefedSearcher, frame: Frame, dash: str | None) -> list[Bloc
     for piece in one.track.pieces:
         at = frame.mm(np.asarray(piece.position_m, dtype=np.float64).reshape(-1, 2))
         if len(at) > 1:
-            # A point a second is far denser than a printed line shows.
+            # One point per second is far denser than a printed line can show.
             made.append(line(at[:: max(1, len(at) // 400)], width=0.35, dash=dash, colour=QUIET))
     return made
 
 
 def _found(document: DebriefDocument, who: DebriefedSearcher | None) -> list[Block]:
-    """The three findings that cost most, what to practise, and what went well."""
+    """The three most costly findings, what to practise, and what went well."""
     mine = [one for one in document.findings if who is None or one.searcher in (who.id, None)]
     cost = sorted((one for one in mine if one.of_group() == "cost"), key=_weight)[:MOST_FINDINGS]
     noted = sorted((one for one in mine if one.of_group() == "noted"), key=lambda one: one.exercise is None)
@@ -243,7 +243,7 @@ def _phases(
     rows: list[list[Cell]] = []
     for one in people:
         for phase in one.phases:
-            # A band is for the whole digging; a person was there for a part of it.
+            # A band is for the whole dig; a person may have been there for only a part of it.
             shared = phase.phase == "dig" and bool(document.digs)
             band = None if shared else bands.get((phase.burial, phase.phase))
             row: list[Cell] = [phase.burial or "", _phase(phase), _seconds(phase.end_s - phase.start_s)]
@@ -258,7 +258,7 @@ def _phases(
         )
     if not rows:
         return []
-    # A column in which nothing stands is left out.
+    # An empty column is left out.
     if not any(row[-1] for row in rows):
         rows = [row[:-1] for row in rows]
     own = word("paper.own_past") if past is not None else word("paper.earlier")

@@ -1,4 +1,4 @@
-"""A plan in millimetres of paper: lines and words that both the PDF and the page for the phone draw."""
+"""A plan in millimetres on paper: lines and words for both the PDF and the page for the phone."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from coldfield.paper.press import Block
 
 SCALES = (100, 200, 250, 300, 400, 500, 600, 750, 800, 1000, 1250, 1500, 2000, 2500, 5000, 10000)
-"""Scales of plans, such as 1 : 500; the largest that fits is taken."""
+"""Scales of plans, such as 1 : 500; the largest one that fits is used."""
 
 INK, QUIET, HAIR, EMBER, SHADE = "#1B2430", "#5C6673", "#CFC9BC", "#B8431A", "#DDD9D0"
 At = Literal["l", "c", "r", "t", "b"]
@@ -21,7 +21,7 @@ At = Literal["l", "c", "r", "t", "b"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
-    """How metres of a site lie on paper: `scale` as in 1 : scale, north up, a margin round the ground."""
+    """How a site's metres map to paper: `scale` as in 1 : scale, north up, a margin round the ground."""
 
     scale: int
     west_m: float
@@ -31,18 +31,18 @@ class Frame:
 
     @property
     def mm_per_m(self) -> float:
-        """Return how many millimetres of paper a metre takes."""
+        """Return the millimetres on paper for one metre."""
         return 1000.0 / self.scale
 
     def mm(self, place_m: ArrayLike) -> NDArray[np.float64]:
-        """Return places in plan, (..., 2), m, as millimetres from the left and from the top."""
+        """Return places in plan, (..., 2), m, as millimetres from the left and the top."""
         xy = np.asarray(place_m, dtype=np.float64)
         right, down = xy[..., 0] - self.west_m, self.north_m - xy[..., 1]
         return np.stack([right, down], axis=-1) * self.mm_per_m
 
 
 def frame_of(places_m: ArrayLike, *, width_mm: float, most_height_mm: float, margin_mm: float = 8.0) -> Frame:
-    """Return the largest scale at which all places, (n, 2), fit; the frame is only as high as they need."""
+    """Return the frame of the largest scale at which all places, (n, 2), fit; it is no higher than needed."""
     xy = np.asarray(places_m, dtype=np.float64).reshape(-1, 2)
     low, high = xy.min(axis=0), xy.max(axis=0)
     wide, tall = np.maximum(high - low, 1.0)
@@ -89,7 +89,7 @@ def words(
     at: At = "l",
     patch: bool = True,
 ) -> Block:
-    """Return words at a place, mm; `at` says which side of them stands there, `size` is in points."""
+    """Return words at a place, mm; `at` says which side of them is there, `size` is in points."""
     x, y = (round(float(v), 3) for v in place_mm)
     return {"kind": "words", "text": text, "x": x, "y": y, "size": size, "colour": colour, "bold": bold,
             "at": at, "patch": patch}  # fmt: skip

@@ -17,12 +17,12 @@ from coldfield.paper.press import Block
 from coldfield.words import say, word
 
 FOOT_MM = 15.0
-"""Strip below the ground for the scale bar and the norths."""
+"""Strip below the ground for the scale bar and the north arrows."""
 
 
 @dataclass(slots=True)
 class Labels:
-    """Words beside marks, each where it covers no mark and no other words, as far as there is room."""
+    """Words beside marks, placed if possible where they cover no mark and no other words."""
 
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)
 
@@ -63,7 +63,7 @@ def _overlap(one: tuple[float, ...], other: tuple[float, ...]) -> float:
 
 
 def ground_shapes(site: Site, frame: Frame) -> list[Block]:
-    """Return grid, boundary and holes, and below them scale bar and norths."""
+    """Return grid, boundary and holes, and below them the scale bar and north arrows."""
     return [*_grid(site, frame), *_edges(site, frame), *_scale_bar(frame), *_norths(site, frame)]
 
 
@@ -74,7 +74,7 @@ def _grid_step(frame: Frame) -> float:
 
 
 def _grid(site: Site, frame: Frame) -> list[Block]:
-    """Lines every so many metres, with their figures at the edges of the drawing."""
+    """Lines at a round number of metres, with their figures at the edges of the drawing."""
     step = _grid_step(frame)
     east_m = frame.west_m + np.array([0.0, frame.width_mm]) / frame.mm_per_m
     north_m = frame.north_m - np.array([frame.height_mm, 0.0]) / frame.mm_per_m
@@ -94,7 +94,7 @@ def _grid(site: Site, frame: Frame) -> list[Block]:
 
 
 def say_number(value: float) -> str:
-    """Return a whole number in the language that is spoken."""
+    """Return a whole number in the current language."""
     return word("sheet.plain", n=number(value, 0))
 
 
@@ -133,7 +133,7 @@ def _scale_bar(frame: Frame) -> list[Block]:
 
 
 def _norths(site: Site, frame: Frame) -> list[Block]:
-    """True north, and magnetic north where somebody told it, at the right of the strip."""
+    """True north, and magnetic north if it is known, at the right of the strip."""
     x, low, tall = frame.width_mm - 30.0, frame.height_mm + 14.0, 10.0
     shapes = [
         line([(x, low), (x, low - tall)], width=0.4),
@@ -199,7 +199,7 @@ def burial_shapes(burials: Sequence[Burial], frame: Frame, labels: Labels) -> li
 
 
 def short(name: str, most: int = 22) -> str:
-    """Return a name for the plan, cut where it is long; it stands whole in the tables."""
+    """Return a name for the plan, shortened if it is long; the tables show it in full."""
     return name if len(name) <= most else name[: most - 1].rstrip() + "…"
 
 

@@ -1,4 +1,4 @@
-"""Sheets of the records: course record, kit sheet, check sheet."""
+"""Sheets made from the records: course record, kit sheet, check sheet."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from coldfield.paper.press import Paper, press
 from coldfield.words import say, word
 
 SPARE_ROWS, LEAST_ROWS = 2, 12
-"""Empty rows of a check sheet for those who come along, and how many rows it has at least."""
+"""Empty rows of a check sheet for extra people, and its least number of rows."""
 
 MOST_FILLED = 24
-"""Up to so many rows a check sheet is one page."""
+"""Up to this number of rows, a check sheet is one page."""
 
 SIGNED_MM = 20.0
-"""What a sentence and the lines to sign on take at the end of a sheet."""
+"""Height of a sentence and the lines to sign on at the end of a sheet."""
 
 MOST_DAYS = 8
-"""So many days of a course fit beside each other; more stand in a further table."""
+"""Number of days of a course that fit side by side; more go into another table."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Attended:
-    """Somebody's part in a course: runs by day (ISO date), and the standards met, each with its day."""
+    """Somebody's part in a course: runs by date (ISO), and the standards met, each with its date."""
 
     name: str
     role: str
@@ -37,7 +37,7 @@ class Attended:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """A piece of kit as its list tells it; days are ISO dates."""
+    """A piece of kit in its list; dates are ISO."""
 
     label: str
     kind: str
@@ -125,7 +125,7 @@ def _day(iso: str) -> str:
 
 
 def kit_pdf(pieces: Sequence[Piece], *, today: str, paper: Paper = "a4") -> bytes:
-    """Return the kit as a list to check by hand; what is to be checked or due comes first."""
+    """Return the kit as a list to check by hand; pieces to check or due come first."""
 
     def waits(one: Piece) -> bool:
         return one.state == "to check" or bool(one.next_check and one.next_check[:10] <= today)
@@ -176,7 +176,7 @@ def check_pdf(people: Sequence[tuple[str, str]], *, title: str, paper: Paper = "
     Parameters
     ----------
     people : sequence of (str, str)
-        Names, and the stock number of the set that each wears where it is told.
+        Names, and the stock number of each person's set if it is known.
     """
     rows: list[list[Cell]] = [[name, stock, None, TICK, TICK, None, TICK, None] for name, stock in people]
     spare = max(SPARE_ROWS, LEAST_ROWS - len(rows))
@@ -193,7 +193,7 @@ def check_pdf(people: Sequence[tuple[str, str]], *, title: str, paper: Paper = "
         message("paper.check_3"),
         message("paper.check_4"),
     ]
-    # More people than one page holds go on over pages, each row as high as a hand needs.
+    # If one page is not enough, rows continue on the next, each high enough for writing.
     fill = len(rows) <= MOST_FILLED
     table = blocks.table(head, rows, columns=columns, fill=fill, tall_mm=None if fill else 9.0)
     parts = [

@@ -1,4 +1,4 @@
-"""The lane card: what a leader can shout, where each person starts, and the lanes drawn."""
+"""The lane card: what a leader can shout, where each person starts, and a drawing of the lanes."""
 
 from __future__ import annotations
 
@@ -25,15 +25,15 @@ from coldfield.search.lanes.plan import Lane, LanePlan
 from coldfield.words import say, word
 
 STEEP_ENOUGH_RAD = 3.0 * pi / 180.0
-"""On flatter ground nobody sees a fall line: there only the bearing is told. Setting."""
+"""On flatter ground nobody sees a fall line, so only the bearing is given. Setting."""
 
 AT_EDGE_M = 2.0
-"""A start that lies no farther from the edge is at the edge. Setting."""
+"""A start no farther from the edge than this counts as at the edge. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Start:
-    """Where a lane starts: metres on the snow along the edge from the entry, which way, then in from it."""
+    """Where a lane starts: metres on the snow along the edge from the entry, which way, then metres in."""
 
     along_m: float
     side: Literal["left", "right"]
@@ -43,13 +43,13 @@ class Start:
 def start_of(site: Site, lane: Lane) -> Start:
     """Return how the start of a lane is found by pacing along the edge from the entry.
 
-    The shorter way round the ground counts; left and right as one stands at the entry and looks in.
+    The shorter way round the ground is used; left and right are as seen from the entry, looking in.
     """
     snow = Plane.of(site).to_snow
     edge = shapely.LinearRing(snow(site.boundary_m))
     entry, first = shapely.Point(snow(site.entry_m)), shapely.Point(snow(lane.line_m[0]))
     way = (edge.project(first) - edge.project(entry)) % edge.length
-    # A ring that runs counterclockwise leads to the right of somebody who looks in.
+    # A counterclockwise ring leads to the right of somebody looking in.
     right = edge.is_ccw
     if way > 0.5 * edge.length:
         way, right = edge.length - way, not right
@@ -95,7 +95,7 @@ def card_blocks(drill: Drill, plan: LanePlan, *, paper: Paper = "a4", pace_m: fl
 
 
 def call(site: Site, plan: LanePlan, lanes: Sequence[Lane]) -> Message:
-    """Return what to shout: how many abreast, how far apart, which way."""
+    """Return what to shout: how many abreast, how far apart, in which direction."""
     apart = number(plan.strip_width_m, 0)
     way = way_words(site, plan, lanes)
     if plan.sharing == "line abreast" and len(lanes) > 1:
@@ -104,7 +104,7 @@ def call(site: Site, plan: LanePlan, lanes: Sequence[Lane]) -> Message:
 
 
 def _bearing_rad(plan: LanePlan, lanes: Sequence[Lane]) -> float:
-    """The way the first lane sets out, of the two ways of the heading."""
+    """The direction in which the first lane starts, one of the two along the heading."""
     if lanes:
         first = np.diff(lanes[0].line_m[:2], axis=0)[0]
         along = np.array([np.sin(plan.heading_rad), np.cos(plan.heading_rad)])
@@ -114,7 +114,7 @@ def _bearing_rad(plan: LanePlan, lanes: Sequence[Lane]) -> float:
 
 
 def way_words(site: Site, plan: LanePlan, lanes: Sequence[Lane]) -> Message:
-    """Return the way in words: by the fall line where the slope shows one, else by the bearing."""
+    """Return the direction in words: by the fall line if the slope shows one, otherwise by the bearing."""
     bearing = _bearing_rad(plan, lanes)
     told = number(degrees(bearing) % 360.0, 0)
     if site.slope_rad < STEEP_ENOUGH_RAD:
@@ -162,7 +162,7 @@ _DASHES: tuple[str | None, ...] = (None, "dashed", "dotted", "dash-dotted")
 
 
 def _drawn(drill: Drill, plan: LanePlan, lanes: Sequence[Lane], *, paper: Paper, rows: int) -> Block:
-    """The lanes, each numbered at its start and with its own dash, an arrow on its first leg."""
+    """The lanes, each with its number at the start, its own dash and an arrow on its first leg."""
     wide, tall = SIZES_MM[paper]
     site = drill.site
     room = max(tall - 2 * MARGIN_MM - 92.0 - 5.6 * rows - FOOT_MM, 70.0)
@@ -183,7 +183,7 @@ def _drawn(drill: Drill, plan: LanePlan, lanes: Sequence[Lane], *, paper: Paper,
 
 
 def _arrow(at: NDArray[np.float64]) -> list[Block]:
-    """An arrow at two fifths of a line, the way it is walked."""
+    """An arrow at two fifths of a line, in the direction of walking."""
     legs = np.linalg.norm(np.diff(at, axis=0), axis=1)
     reached = np.concatenate([[0.0], np.cumsum(legs)])
     if reached[-1] < 8.0:

@@ -1,4 +1,4 @@
-"""The same sheet as a page for the phone: one file, nothing loaded from elsewhere."""
+"""A sheet as a page for the phone: one file that loads nothing from elsewhere."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def phone_page(blocks: Sequence[Block], *, title: str) -> str:
     body = "\n".join(_html(block) for block in _for_a_screen(blocks))
     tag = languages()[spoken_now()].locale
     colours = {name: ";".join(f"--{k}:{v}" for k, v in TOKENS[name].items()) for name in ("light", "dark")}
-    # Plan and code stay dark on light: a phone reads the code so, and the plan is drawn for paper.
+    # Plan and code stay dark on light: phones need this to read the code, and the plan is for paper.
     style = _STYLE % {**colours, "plan": TOKENS["light"]["sheet"]}
     return (
         f'<!doctype html>\n<html lang="{tag}"><head><meta charset="utf-8">'
@@ -46,7 +46,7 @@ def phone_page(blocks: Sequence[Block], *, title: str) -> str:
 
 
 def _for_a_screen(blocks: Sequence[Block]) -> list[Block]:
-    """Leave out what is only there to be written on by hand: columns, and tables with their heading."""
+    """Leave out columns and tables (with their heading) that are only for writing by hand."""
     kept: list[Block] = []
     for block in blocks:
         if block["kind"] != "table":

@@ -1,4 +1,4 @@
-"""Blocks to PDF: one template, one look, fonts embedded, tagged for screen readers (PDF/UA-1)."""
+"""Blocks to PDF: one template, one style, embedded fonts, tagged for screen readers (PDF/UA-1)."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ Paper = Literal["a4", "us-letter"]
 
 SIZES_MM: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
 MARGIN_MM = 14.0
-"""On all sides; printers reach that far."""
+"""On all sides; printers can print up to there."""
 
 FONT = "DejaVu Sans"
-"""That of the pictures; it comes with the library that draws them, free to embed, and has every language."""
+"""The same as in pictures: it comes with their library, may be embedded, and covers every language."""
 
 Block = dict[str, Any]
 
@@ -32,13 +32,13 @@ def press(blocks: Sequence[Block], *, title: str, paper: Paper = "a4", foot: Mes
     Parameters
     ----------
     blocks : sequence of Block
-        From `coldfield.paper.blocks`, from the top down.
+        Blocks from `coldfield.paper.blocks`, from top to bottom.
     title : str
-        The title of the document, and at the foot of each page.
+        The title of the document, also shown at the foot of each page.
     paper : {'a4', 'us-letter'}
-        Size of the sheet, upright.
+        Size of the sheet, in portrait.
     foot : Message or str
-        What stands at the foot of each page beside the page's number.
+        Text at the foot of each page beside the page number.
     """
     import typst
 
@@ -67,9 +67,9 @@ def press(blocks: Sequence[Block], *, title: str, paper: Paper = "a4", foot: Mes
 
 
 def _with_files(block: Any, files: dict[str, bytes]) -> Any:
-    """Return blocks whose pictures name files instead of holding them; the files are added to `files`.
+    """Return blocks whose pictures refer to files instead of containing them; the files go into `files`.
 
-    A picture goes as an SVG that holds it: the compiler takes its files as text.
+    A picture is put into an SVG, because the compiler takes files as text.
     """
     if isinstance(block, list):
         return [_with_files(one, files) for one in block]
@@ -86,7 +86,7 @@ def _with_files(block: Any, files: dict[str, bytes]) -> Any:
 
 
 def pages(pdf: bytes) -> int:
-    """Return how many pages a PDF has that `press` made."""
+    """Return the number of pages of a PDF made by `press`."""
     counted = re.search(rb"/Type/Pages\b[^>]*?/Count (\d+)", pdf)
     assert counted
     return int(counted[1])

@@ -1,4 +1,4 @@
-"""The setup sheet: what the person carries who hides the sets."""
+"""The setup sheet for the person who hides the sets."""
 
 from __future__ import annotations
 
@@ -33,22 +33,22 @@ from coldfield.search.lanes.hiding_way import HidingWay, hiding_way
 from coldfield.words import say, word
 
 PACE_M = 0.75
-"""A pace of a person on foot in snow, where nobody told their own. Setting."""
+"""Length of a pace on foot in snow if nobody gave their own. Setting."""
 
 UPRIGHT_DEG, LEVEL_DEG = 75.0, 10.0
-"""A rod steeper than the first is called upright, one flatter than the second level. Settings."""
+"""An antenna steeper than the first is called upright, one flatter than the second level. Settings."""
 
 TALL_MM, MOST_TALL = 26.0, 4
-"""Height of a row to write in, and up to how many burials it has it; more share what is left of the page."""
+"""Height of a row for writing, and the burials up to which it applies; more share the rest of the page."""
 
 MOST_BESIDE = 6
-"""Up to how many burials the table of places stands below the plan; more have a page of their own."""
+"""Up to this number of burials the table of places is below the plan; more get their own page."""
 
 CAUTIONS_MM = 30.0
-"""What the cautions and the codes take below a plan, beyond what a short table would."""
+"""Height of cautions and codes below a plan, beyond that of a short table."""
 
 REST_MM, ROW_MM, LINE_MM = 56.0, 5.4, 3.1
-"""What page and table take beside the plan: all else, a row of one line, a further small line."""
+"""Heights apart from the plan: everything else, a row of one line, another small line."""
 
 
 def setup_blocks(
@@ -64,7 +64,7 @@ def setup_blocks(
     Parameters
     ----------
     codes : sequence of str
-        The run for the clock, a printed code each.
+        The run for the clock, as printed codes.
     pace_m : float
         Length of a pace, m, 0.3 to 1.5.
     under : Under, optional
@@ -73,7 +73,8 @@ def setup_blocks(
     Raises
     ------
     BadInput
-        If the drill has no anchor or no burial, the pace cannot be, or two burials and anchors coincide.
+        If the drill has no anchor or no burial, if the pace is impossible, or if burials or anchors
+        coincide.
     """
     refuse(drill, pace_m)
     fixes = [found for one in drill.burials if (found := fix(drill.site, one.position_m)) is not None]
@@ -107,7 +108,7 @@ def setup_blocks(
 
 
 def refuse(drill: Drill, pace_m: float) -> None:
-    """Refuse what no sheet can be made of, all faults at once."""
+    """Raise an error with all faults at once if no sheet can be made."""
     faults = []
     if not drill.site.anchors:
         faults.append(message("fault.sheet_no_anchors").at("site.anchors"))
@@ -124,7 +125,7 @@ def _words(said: Sequence[Message]) -> list[str]:
 
 
 def plan_block(drill: Drill, way: HidingWay, *, paper: Paper, under: Under | None = None) -> Block:
-    """Return the plan to scale, as large as the tables below it leave room for."""
+    """Return the plan to scale, as large as the tables below it allow."""
     wide, tall = SIZES_MM[paper]
     width = wide - 2 * MARGIN_MM
     site = drill.site
@@ -175,7 +176,7 @@ def _about_tapes(site: Site) -> list[Message]:
 
 
 def where_table(drill: Drill, fixes: Sequence[Fix], pace_m: float) -> Block:
-    """Return how each place is found: two tapes, bearing with distance, paces, and how far off it may be."""
+    """Return how to find each place: two tapes, bearing with distance, paces, and the possible error."""
     rows: list[list[Cell]] = []
     for one, found in zip(drill.burials, fixes, strict=True):
         rows.append(
@@ -232,7 +233,7 @@ def _off(found: Fix) -> str:
 
 
 def fix_words(drill: Drill, fixes: Sequence[Fix]) -> list[Message]:
-    """Return whether the anchors fix the places well, and where one more would help."""
+    """Return whether the anchors fix the places well, and where another one would help."""
     poor = tuple(one.id for one, found in zip(drill.burials, fixes, strict=True) if not found.good)
     if not poor:
         return [message("sheet.fix_good", most=length(GOOD_M, 1))]
@@ -245,7 +246,7 @@ def fix_words(drill: Drill, fixes: Sequence[Fix]) -> list[Message]:
 
 
 def lying(one: Burial) -> str:
-    """Return which way an antenna lies, in words."""
+    """Return the direction of an antenna in words."""
     if one.transmitter is None:
         return word("sheet.no_set")
     tilt = degrees(one.antenna.tilt_rad)
@@ -275,13 +276,13 @@ def _axis(azimuth_deg: float) -> Message:
 
 
 def order_words(drill: Drill, way: HidingWay) -> str:
-    """Return the order of hiding and the way, in words."""
+    """Return the order of hiding and the route, in words."""
     ids = tuple(drill.burials[k].id for k in way.order)
     return word("sheet.order_words", order=ids, way=length(way.length_m))
 
 
 def how_table(drill: Drill, way: HidingWay) -> Block:
-    """Return in which order and how each is hidden, with space for what was done by hand."""
+    """Return the order and manner of hiding each set, with space for notes by hand."""
     rows: list[list[Cell]] = []
     for step, k in enumerate(way.order, start=1):
         one = drill.burials[k]
@@ -310,7 +311,7 @@ def how_table(drill: Drill, way: HidingWay) -> Block:
 
 
 def code_blocks(codes: Sequence[str]) -> list[Block]:
-    """Return the printed codes of the run, with what they are for."""
+    """Return the printed codes of the run, with their purpose."""
     made = []
     for code in codes:
         made.append(code_drawing(code, 42.0))
@@ -319,7 +320,7 @@ def code_blocks(codes: Sequence[str]) -> list[Block]:
 
 
 def code_drawing(code: str, width_mm: float) -> Block:
-    """Return a code to be read by a phone (QR, level M), as rows of dark squares."""
+    """Return a code for phones (QR, level M) as rows of dark squares."""
     squares, bars = dark_bars(code)
     size = width_mm / squares
     shapes = []

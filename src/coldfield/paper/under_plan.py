@@ -1,4 +1,4 @@
-"""The picture of the ground under a plan on paper: drawn anew with north up, as strongly as it is shown."""
+"""The picture of the ground under a plan on paper: redrawn with north up, as strong as on the screen."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from coldfield.paper.drawing import Frame
 from coldfield.paper.press import Block
 
 PIXELS_PER_MM = 6.0
-"""About 150 dots an inch: as fine as a photo prints. Setting."""
+"""About 150 dots per inch, as fine as a photo prints. Setting."""
 
 PRINTED = 0.6
-"""How strongly a picture prints that shows in full on the screen: figures stay readable. Setting."""
+"""Strength in print of a picture that shows in full on the screen, so that figures stay readable. Setting."""
 
 QUALITY = 80
-"""Of the JPEG in the sheet. Setting."""
+"""Quality of the JPEG in the sheet. Setting."""
 
 
 @dataclass(frozen=True, slots=True)
 class Under:
-    """A picture as it lies under a plan.
+    """A picture under a plan.
 
-    `content` is a PNG or JPEG; `matrix` a, b, c, d, e, f, with which column x and row y lie a x + b y + c
-    metres east and d x + e y + f metres north; `shown` how strongly it shows, 0 to 1.
+    `content` is a PNG or JPEG. `matrix` is six numbers a to f: the pixel in column x and row y lies
+    a x + b y + c metres east and d x + e y + f metres north of the origin. `shown` is its strength, 0 to 1.
     """
 
     content: bytes
@@ -36,7 +36,7 @@ class Under:
 
 
 def picture_shape(under: Under, frame: Frame) -> Block:
-    """Return the picture over the whole drawing, white where it does not reach; to a pixel of 1/6 mm."""
+    """Return the picture over the whole drawing, in pixels of 1/6 mm, white where it does not reach."""
     size = (round(frame.width_mm * PIXELS_PER_MM), round(frame.height_mm * PIXELS_PER_MM))
     with Image.open(BytesIO(under.content)) as opened:
         picture = opened.convert("RGBA")
@@ -57,7 +57,7 @@ def picture_shape(under: Under, frame: Frame) -> Block:
 
 
 def _from_paper(matrix: tuple[float, ...], frame: Frame) -> tuple[float, ...]:
-    """Return how a pixel of the drawing is found in the picture, as Pillow wants it."""
+    """Return the map from a pixel of the drawing to one of the picture, in the form for Pillow."""
     a, b, c, d, e, f = matrix
     lies = np.array([[a, b, c], [d, e, f], [0.0, 0.0, 1.0]])
     step_m = 1.0 / (PIXELS_PER_MM * frame.mm_per_m)
