@@ -1,1 +1,1 @@
-"""Thin commands."""
+"""The commands, each a thin layer over a use case."""

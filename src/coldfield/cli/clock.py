@@ -7,13 +7,13 @@ import click
 
 @click.command("clock")
 @click.argument("drill", required=False)
-@click.option("--out", required=True, help="The folder to write into.")
-@click.option("--name", default="", help="What the run is called; default: the drill's name.")
-@click.option("--word", "agreed_word", default="", help="The word agreed for a real emergency.")
+@click.option("--out", required=True, help="The folder to write to.")
+@click.option("--name", default="", help="Name of the run; default: the drill's name.")
+@click.option("--word", "agreed_word", default="", help="The agreed word for a real emergency.")
 @click.option("--number", "emergency_number", default="", help="Your own emergency number.")
-@click.option("--split", "own_splits", multiple=True, help="A split of your own; can be given again.")
-@click.option("--caution", "own_cautions", multiple=True, help="A caution of your own; can be given again.")
-@click.option("--survival", is_flag=True, help="Let survival be switched on at the clock.")
+@click.option("--split", "own_splits", multiple=True, help="Your own split; can be repeated.")
+@click.option("--caution", "own_cautions", multiple=True, help="Your own caution; can be repeated.")
+@click.option("--survival", is_flag=True, help="Allow survival to be shown on the clock.")
 def command(
     drill: str | None,
     out: str,
@@ -26,9 +26,9 @@ def command(
 ) -> None:
     """Write the clock for the phone into a folder.
 
-    Without DRILL: a page without any run in it, for an https address of your own; a phone can install it.
-    With DRILL: one file, run.html, in a folder of its own. It holds names and burial places: give it to
-    the keepers of the clock only, and put it on no web address.
+    Without DRILL: a page without a run, for your own https address; a phone can install it. With
+    DRILL: one file, run.html, in its own folder. It contains names and burial places: give it only
+    to the keepers of the clock, and never put it on a website.
     """
     from uuid import uuid4
 

@@ -12,24 +12,24 @@ from coldfield.cli.language import speak
 @click.argument("tracks", nargs=-1)
 @click.option("--splits", help="CSV of splits and observations.")
 @click.option(
-    "--as-buried", help="Drill file whose burials replace the plan's: as really hidden and dug out."
+    "--as-buried", help="Drill file with the burials as really hidden and dug out; they replace the plan's."
 )
 @click.option("--elevation", help="Elevation grid under the site: ESRI ASCII or GeoTIFF.")
-@click.option("--crs", help="Its coordinate system, where the file does not tell: EPSG:32633, or site.")
+@click.option("--crs", help="Its coordinate system, if the file does not give it: EPSG:32633, or site.")
 @click.option(
     "--shift",
     "shifts",
     multiple=True,
     metavar="FILE=SECONDS",
-    help="Move a clock; 'splits' moves the splits'.",
+    help="Shift a clock; 'splits' shifts that of the splits.",
 )
-@click.option("--simulated", is_flag=True, help="Say plainly that the tracks were made in the computer.")
+@click.option("--simulated", is_flag=True, help="State clearly that the tracks were made in the computer.")
 @click.option(
     "--standard",
     "standards",
     multiple=True,
     metavar="PHASE=SECONDS",
-    help="A time to hold people to: a phase, or strike or airway from the alarm on.",
+    help="A time to hold people to: for a phase, or for strike or airway from the alarm on.",
 )
 @click.option("--earlier", multiple=True, help="JSON of an earlier debrief of this group.")
 @click.option(
@@ -37,11 +37,11 @@ from coldfield.cli.language import speak
     type=click.IntRange(0, 100_000),
     default=0,
     show_default=True,
-    help="Rehearse the drill so many times, to hold each phase against.",
+    help="Number of rehearsals with which to compare each phase.",
 )
-@click.option("--gpx", help="Folder for the cleaned tracks, one GPX a person.")
+@click.option("--gpx", help="Folder for the cleaned tracks, one GPX per person.")
 @click.option("--csv", help="Write the phases as CSV.")
-@click.option("--pdf", help="Write a hand-out of the group, or of one person.")
+@click.option("--pdf", help="Write a hand-out for the group, or for one person.")
 @click.option("--person", help="With --pdf: whose hand-out, by id or name.")
 @click.option("--html", help="Write one self-contained page.")
 @click.option(
@@ -49,7 +49,7 @@ from coldfield.cli.language import speak
     metavar="TAG",
     expose_value=False,
     callback=lambda ctx, _option, tag: speak(ctx, tag),
-    help="The same as before the command: the language of that page and of what is printed.",
+    help="Same as before the command: the language of that page and of the output.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
@@ -73,9 +73,9 @@ def command(
 ) -> None:
     """Debrief a run of DRILL from its TRACKS (GPX, FIT, CSV or zip).
 
-    A track is somebody's when its file, or else the track in it, has the id or name of a searcher.
-    Without any track the debrief is made from the splits alone.
-    What cannot be used is told on stderr, one line each; the rest is debriefed.
+    A track belongs to a searcher if its file, or otherwise the track in it, has the searcher's id
+    or name. Without any track the debrief is made from the splits alone. For each track that cannot
+    be used, stderr has one line; the rest is debriefed.
     """
     from coldfield.app.answers import json_text
     from coldfield.app.debriefs import from_files as app

@@ -1,4 +1,4 @@
-"""Write the demo into a folder and serve it from records on this machine."""
+"""Write the demo to a folder and serve it from records on this machine."""
 
 from __future__ import annotations
 
@@ -6,22 +6,21 @@ import click
 
 
 @click.command("demo")
-@click.option(
-    "--folder", default="coldfield-demo", show_default=True, help="Where the demo's files are written."
-)
+@click.option("--folder", default="coldfield-demo", show_default=True, help="Folder for the demo's files.")
 @click.option(
     "--port",
     type=click.IntRange(0, 65535),
     default=8457,
     show_default=True,
-    help="A taken port falls to a free one.",
+    help="If the port is taken, a free one is used.",
 )
 @click.option("--no-serve", is_flag=True, help="Write the files and stop.")
 def command(folder: str, port: int, no_serve: bool) -> None:
     """Write an invented drill, its recorded run and its debrief, record them, and serve the records.
 
-    The printed address opens Coldfield in the browser at once; the demo's drill, run and debrief appear
-    there as soon as they are made. Records of an earlier demo in the same folder are served as they are.
+    The printed address opens Coldfield in the browser at once; the demo's drill, run and debrief
+    appear there as soon as they are ready. Records of an earlier demo in the same folder are served
+    unchanged.
     """
     from functools import partial
 

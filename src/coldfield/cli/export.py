@@ -14,7 +14,7 @@ from coldfield.cli.records_options import data_options
 @click.argument("out", type=click.Path(path_type=Path, dir_okay=False))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(data: Path | None, database: str | None, out: Path, as_json: bool) -> None:
-    """Write all records into the zip OUT: JSON, CSV and every track as it came."""
+    """Write all records into the zip file OUT: JSON, CSV and every track in its original form."""
     from coldfield.app.answers import json_text
     from coldfield.app.records.data import data_at, reading
     from coldfield.app.records.keeping import Exported, export_records
@@ -25,7 +25,7 @@ def command(data: Path | None, database: str | None, out: Path, as_json: bool) -
 
 
 def in_words(counts: dict[str, int]) -> str:
-    """Return how many records of each kind there are as one line."""
+    """Return the number of records of each kind as one line."""
     from coldfield.records.kinds import KINDS
     from coldfield.words import word
 

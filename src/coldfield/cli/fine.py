@@ -1,4 +1,4 @@
-"""Tell where the lowest reading lies over a burial, and what that means for the probe."""
+"""Show where the lowest reading lies over a burial, and what that means for probing."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.argument("drill", required=False)
 @click.option("--burial", help="Which burial of DRILL; default: the first with a set.")
 @click.option("--depth-m", type=float, help="Without DRILL: depth of the set, m.")
-@click.option("--tilt-deg", type=float, help="Without DRILL: its antenna's tilt up from level.")
+@click.option("--tilt-deg", type=float, help="Without DRILL: tilt of its antenna, upwards from level.")
 @click.option("--picture", help="Write the readings along both axes to this file: .svg or .png.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
@@ -29,7 +29,7 @@ def command(
     picture: str | None,
     as_json: bool,
 ) -> None:
-    """Tell where the lowest reading lies over a burial of DRILL, or over a set of that depth and tilt."""
+    """Show where the lowest reading lies over a burial of DRILL, or over a set of given depth and tilt."""
     from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
     from coldfield.app.hearing.teaching import burial_to_probe, fine_search

@@ -25,14 +25,14 @@ _DONE = {
 @data_options
 @click.argument("person")
 @click.option("--yes", is_flag=True, help="Do it without asking.")
-@click.option("--dry-run", is_flag=True, help="Tell what would be done, change nothing.")
+@click.option("--dry-run", is_flag=True, help="Only report what would be done; change nothing.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     data: Path | None, database: str | None, person: str, yes: bool, dry_run: bool, as_json: bool
 ) -> None:
-    """Remove PERSON (an id or a name) everywhere, tracks included, and tell what was done.
+    """Remove PERSON (an id or a name) everywhere, including tracks, and report what was done.
 
-    This cannot be undone. What other people's records need stays, without the person.
+    This cannot be undone. Data that other people's records need stays, without the person.
     """
     from coldfield.app.records.data import data_at, writing
     from coldfield.app.records.keeping import forget, who_is

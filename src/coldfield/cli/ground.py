@@ -1,4 +1,4 @@
-"""Look at the ground of a drill on an elevation grid."""
+"""Screen the ground of a drill on an elevation grid."""
 
 from __future__ import annotations
 
@@ -16,8 +16,10 @@ if TYPE_CHECKING:
 @click.command("ground")
 @click.argument("drill")
 @click.option("--elevation", required=True, help="Elevation grid: ESRI ASCII or GeoTIFF.")
-@click.option("--crs", help="Its coordinate system, where the file does not tell: EPSG:32633, or site.")
-@click.option("--map", "picture", help="Draw slope, contours and what reaches the site, .svg or .png.")
+@click.option("--crs", help="Its coordinate system, if the file does not give it: EPSG:32633, or site.")
+@click.option(
+    "--map", "picture", help="Draw slope, contours and steep ground that reaches the site: .svg or .png."
+)
 @click.option("--contours", help="Write contour lines as GeoJSON.")
 @click.option("--contour-step-m", type=float, default=10.0, show_default=True, help="Height between them.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
@@ -32,8 +34,8 @@ def command(
 ) -> None:
     """Screen the practice site of DRILL for steep ground above it.
 
-    Says 'warning', 'cannot tell' or 'nothing found', with reasons. It never clears a site: the
-    local bulletin, local rules and a qualified leader decide.
+    The answer is 'warning', 'cannot tell' or 'nothing found', with reasons. It never clears a site:
+    the local bulletin, local rules and a qualified leader decide.
     """
     from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill

@@ -1,4 +1,4 @@
-"""The option that says in which language a command speaks."""
+"""The option for the language of a command's output."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import click
 
 
 def speak(ctx: click.Context, tag: str | None) -> None:
-    """Say, draw and write everything in a language until the command has ended.
+    """Use a language for all output until the command has ended.
 
     Raises
     ------

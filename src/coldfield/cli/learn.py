@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 def command(data: Path | None, database: str | None, course: str | None, as_json: bool) -> None:
     """Learn the group's own figures from its runs on record.
 
-    What each drill made hard is taken out by rehearsing that very drill, as it was buried. What the runs
-    do not tell keeps its setting. Splits alone are enough. For training and planning only.
+    The difficulty of each drill is removed by rehearsing that same drill as it was buried. Where
+    the runs show nothing, the setting is kept. Splits alone are enough. For training and planning
+    only.
     """
     from rich.console import Console
     from rich.progress import Progress

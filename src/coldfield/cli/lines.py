@@ -1,4 +1,4 @@
-"""What commands print for people: messages, one on each line."""
+"""What commands print for people: one message per line."""
 
 from __future__ import annotations
 
@@ -9,5 +9,5 @@ from coldfield.words import say
 
 
 def in_lines(messages: Iterable[Message]) -> str:
-    """Return messages in the language that is spoken, each on a line of its own."""
+    """Return messages in the current language, one per line."""
     return "\n".join(say(one) for one in messages)

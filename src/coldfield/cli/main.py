@@ -17,31 +17,31 @@ from coldfield.errors import ColdfieldError
 COMMANDS: dict[str, tuple[str, str]] = {
     "backup": ("coldfield.cli.backup", "Copy the records into one file, while they are in use."),
     "export": ("coldfield.cli.export", "Write all records into one open zip."),
-    "forget": ("coldfield.cli.forget", "Remove a person everywhere, tracks included."),
+    "forget": ("coldfield.cli.forget", "Remove a person everywhere, including tracks."),
     "import": ("coldfield.cli.import_", "Read an exported zip into empty records."),
-    "restore": ("coldfield.cli.restore", "Put a backup in the place of the records."),
+    "restore": ("coldfield.cli.restore", "Replace the records with a backup."),
     "clock": ("coldfield.cli.clock", "Write the clock for the phone into a folder."),
     "debrief": ("coldfield.cli.debrief", "Show what happened in a run, from tracks and splits."),
-    "demo": ("coldfield.cli.demo", "Serve the debrief of the demo drill on this machine."),
-    "fine": ("coldfield.cli.fine", "Tell where the lowest reading lies over a burial, for the probe."),
+    "demo": ("coldfield.cli.demo", "Serve the demo drill and its debrief on this machine."),
+    "fine": ("coldfield.cli.fine", "Show where the lowest reading lies over a burial, for probing."),
     "ground": ("coldfield.cli.ground", "Screen a practice site for steep ground above it."),
     "learn": ("coldfield.cli.learn", "Learn the group's own figures from its runs on record."),
-    "new": ("coldfield.cli.new", "Begin a drill file from a boundary in GeoJSON or GPX."),
-    "noise": ("coldfield.cli.noise", "Tell what interference does to range, and at which distance."),
-    "overlap": ("coldfield.cli.overlap", "Tell how the sets of a drill hide each other's pulses."),
-    "probing": ("coldfield.cli.probing", "Tell what a probing line strikes and takes."),
+    "new": ("coldfield.cli.new", "Start a drill file from a boundary in GeoJSON or GPX."),
+    "noise": ("coldfield.cli.noise", "Show how interference shortens the range, by distance."),
+    "overlap": ("coldfield.cli.overlap", "Show how the sets of a drill hide each other's pulses."),
+    "probing": ("coldfield.cli.probing", "Show how likely a probe line strikes, and how long it takes."),
     "propose": ("coldfield.cli.propose", "Propose drills for a group, its ground and a wish."),
-    "pulse": ("coldfield.cli.pulse", "Tell the timing of a set's pulses from a recording."),
+    "pulse": ("coldfield.cli.pulse", "Measure the timing of a set's pulses in a recording."),
     "range-test": ("coldfield.cli.range_test", "Fit a receiver's figures to measured ranges."),
     "rehearse": ("coldfield.cli.rehearse", "Play a drill many times in the computer."),
     "schema": ("coldfield.cli.schema", "Print the JSON Schema of the drill file."),
     "serve": ("coldfield.cli.serve", "Serve the records to the browser on this machine."),
     "sheet": ("coldfield.cli.sheet", "Write the sheet for hiding the sets, and the lane card."),
-    "signal": ("coldfield.cli.signal", "Tell what a receiver hears at a place, or draw the hearing map."),
+    "signal": ("coldfield.cli.signal", "Show what a receiver hears at a place, or draw the hearing map."),
     "strip-width": ("coldfield.cli.strip_width", "Work out how wide to search today."),
     "strips": ("coldfield.cli.strips", "Share the ground: one lane plan for all searchers."),
 }
-"""Name -> (module with a click command of the name `command`, its line in the list of commands)."""
+"""Name -> (module with a click command named `command`, its line in the list of commands)."""
 
 
 class Commands(click.Group):
@@ -52,7 +52,7 @@ class Commands(click.Group):
         return sorted(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Return the command of that name, or None."""
+        """Return the command with that name, or None."""
         if cmd_name not in COMMANDS:
             return None
         command = import_module(COMMANDS[cmd_name][0]).command
@@ -60,7 +60,7 @@ class Commands(click.Group):
         return command
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run a command; what went wrong is said, a line for each fault, while its language is spoken."""
+        """Run a command; report errors, one line per fault, while its language is still set."""
         try:
             return super().invoke(ctx)
         except ColdfieldError as error:
@@ -81,7 +81,7 @@ class Commands(click.Group):
     metavar="TAG",
     envvar="COLDFIELD_LANGUAGE",
     show_envvar=True,
-    help="Say, draw and write everything in this language, such as en.",
+    help="Language of all output and drawings, such as en.",
 )
 @click.pass_context
 def group(ctx: click.Context, language: str | None) -> None:
@@ -93,7 +93,7 @@ def group(ctx: click.Context, language: str | None) -> None:
 
 
 def main() -> None:
-    """Run the command line; every ColdfieldError, said by then, ends here with exit 2."""
+    """Run the command line; every ColdfieldError, which has been reported by then, ends with exit code 2."""
     _say_what_was_found()
     try:
         with ends_in_order():
@@ -101,7 +101,7 @@ def main() -> None:
     except ColdfieldError:
         sys.exit(2)
     except OSError as error:
-        # What no command has words for yet: the file, and what the system says of it.
+        # An error for which no command has words: print the file and the system's message.
         if error.filename is None or error.strerror is None:
             raise
         click.echo(f"coldfield: {error.filename}: {error.strerror}", err=True)
@@ -109,7 +109,7 @@ def main() -> None:
 
 
 def _say_what_was_found() -> None:
-    """Say on stderr what opening the records found, such as a command that was cut off."""
+    """Report on stderr what opening the records found, such as a command that was cut off."""
     handler = logging.StreamHandler()
     handler.setFormatter(logging.Formatter("coldfield: %(message)s"))
     log = logging.getLogger("coldfield.records")

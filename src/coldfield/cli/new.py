@@ -1,4 +1,4 @@
-"""Begin a drill file from a boundary."""
+"""Start a drill file from a boundary."""
 
 from __future__ import annotations
 
@@ -7,16 +7,18 @@ import click
 
 @click.command("new")
 @click.argument("boundary")
-@click.option("--name", default="A new drill", show_default=True, help="What the drill is called.")
-@click.option("--elevation-m", type=float, help="Elevation of the ground; default: the file's, else 0.")
+@click.option("--name", default="A new drill", show_default=True, help="Name of the drill.")
 @click.option(
-    "--searchers", type=click.IntRange(1, 60), default=2, show_default=True, help="How many search."
+    "--elevation-m", type=float, help="Elevation of the ground; default: that in the file, otherwise 0."
+)
+@click.option(
+    "--searchers", type=click.IntRange(1, 60), default=2, show_default=True, help="Number of searchers."
 )
 @click.option("--out", default="-", show_default=True, help="The drill file to write; '-' prints it.")
 def command(boundary: str, name: str, elevation_m: float | None, searchers: int, out: str) -> None:
-    """Begin a drill file from BOUNDARY: a polygon in GeoJSON, or a track or route in GPX.
+    """Start a drill file from BOUNDARY: a polygon in GeoJSON, or a track or route in GPX.
 
-    Named points become anchors. Burials, slope and receivers are then written into the file.
+    Named points become anchors. Then write burials, slope and receivers into the file.
     """
     from coldfield.app.drills.files import save_drill
     from coldfield.app.drills.new import new_drill

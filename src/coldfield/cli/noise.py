@@ -1,4 +1,4 @@
-"""Tell what interference does to range and why the distances differ."""
+"""Show how interference shortens the range, and why the distances differ."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ if TYPE_CHECKING:
     type=float,
     default=1.0,
     show_default=True,
-    help="How much a thing at 50 cm lifts the noise of a searching set, dB.",
+    help="How much an object at 50 cm raises the noise of a searching set, dB.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     quiet_range_m: float | None, today_range_m: float | None, rise_at_50cm_db: float, as_json: bool
 ) -> None:
-    """Show what a noisy thing does at several distances, and why 20 cm and 50 cm are two matters."""
+    """Show the effect of a noisy object at several distances, and why the rules say 20 cm and 50 cm."""
     from coldfield.app.answers import json_text
     from coldfield.app.hearing.teaching import noise_table
 
@@ -41,7 +41,7 @@ def _lines(found: NoiseAnswer) -> list[Message]:
     from coldfield.words import column
 
     today = found.noise_rise_db
-    # A sign also where it rose.
+    # Show the sign even if it rose.
     signs = [] if today is None else [("+" if today >= 0.0 else "") + column(today, 1)]
     rows = [
         message(

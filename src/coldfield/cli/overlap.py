@@ -1,4 +1,4 @@
-"""Tell how the sets of a drill hide each other's pulses."""
+"""Show how the sets of a drill hide each other's pulses."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 
 @click.command("overlap")
 @click.argument("drill")
-@click.option("--minutes", type=float, default=10.0, show_default=True, help="How long to look.")
+@click.option("--minutes", type=float, default=10.0, show_default=True, help="Time to consider.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(drill: str, minutes: float, as_json: bool) -> None:
-    """Tell how the sets of DRILL hide each other's pulses over time."""
+    """Show how the sets of DRILL hide each other's pulses over time."""
     from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
     from coldfield.app.hearing.overlap import pulse_overlap

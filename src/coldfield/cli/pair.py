@@ -1,4 +1,4 @@
-"""Two numbers with a comma between, as several commands take them."""
+"""Two numbers separated by a comma, an option type of several commands."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import click
 
 
 class Pair(click.ParamType[tuple[float, float]]):
-    """Two numbers with a comma between; `name` stands in the help, `example` in the fault."""
+    """Two numbers separated by a comma; `name` is for the help, `example` for the fault."""
 
     def __init__(self, *, name: str, example: str) -> None:
         self.name = name
@@ -15,7 +15,7 @@ class Pair(click.ParamType[tuple[float, float]]):
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> tuple[float, float]:
-        """Return the two."""
+        """Return the two numbers."""
         if isinstance(value, tuple):
             return value
         try:

@@ -1,4 +1,4 @@
-"""What a probing line strikes and takes."""
+"""How likely a probe line strikes, and how long it takes."""
 
 from __future__ import annotations
 
@@ -17,12 +17,16 @@ SPACING = Pair(name="across,along", example="0.75,0.70")
 
 
 @click.command("probing")
-@click.option("--spacing-m", type=SPACING, help="Holes of an own pattern, m; default: the patterns in use.")
-@click.option("--staggered", is_flag=True, help="Shift every other step by half a hole.")
-@click.option("--holes", type=click.IntRange(1, 5), default=1, show_default=True, help="Holes a step.")
+@click.option(
+    "--spacing-m", type=SPACING, help="Spacing of your own pattern, m; default: the patterns in use."
+)
+@click.option("--staggered", is_flag=True, help="Shift every second step by half a hole.")
+@click.option("--holes", type=click.IntRange(1, 5), default=1, show_default=True, help="Holes per step.")
 @click.option("--depth-m", type=float, default=1.5, show_default=True, help="Depth of the pass.")
 @click.option("--burial-depth-m", type=float, default=1.0, show_default=True, help="Depth of the body.")
-@click.option("--deviation-deg", type=float, default=3.0, show_default=True, help="Spread of the probe.")
+@click.option(
+    "--deviation-deg", type=float, default=3.0, show_default=True, help="Spread of the probe's direction."
+)
 @click.option("--area-m2", type=float, default=10_000.0, show_default=True, help="Ground to probe.")
 @click.option("--people", type=int, default=20, show_default=True, help="People in the line.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
@@ -37,9 +41,9 @@ def command(
     people: int,
     as_json: bool,
 ) -> None:
-    """Tell how likely a probing line strikes a body, and how long it takes.
+    """Show how likely a probe line strikes a body, and how long it takes.
 
-    The model stands beside the published value of each pattern; where they differ, plan with the lower.
+    The model is shown beside the published value of each pattern; if they differ, plan with the lower one.
     """
     from coldfield.app.answers import json_text
     from coldfield.app.rehearsals.probing import probing_table

@@ -20,14 +20,21 @@ if TYPE_CHECKING:
 @click.command("propose")
 @click.argument("drill")
 @click.option("--p90-min", help="Nine of ten runs free the last airway between these minutes: 7,11.")
-@click.option("--harder", is_flag=True, help="Instead: harder than the group's last run, else than DRILL.")
-@click.option("--wish", help="Of close-pair, overlap, upright, deep; several with commas.")
+@click.option(
+    "--harder", is_flag=True, help="Instead: harder than the group's last run, or without one than DRILL."
+)
+@click.option("--wish", help="close-pair, overlap, upright or deep; separate several with commas.")
 @click.option(
     "--found-min", type=float, default=0.95, show_default=True, help="Share of runs that free everybody."
 )
-@click.option("--ladder", type=int, default=0, help="So many drills, from the first minutes to the last.")
+@click.option(
+    "--ladder",
+    type=int,
+    default=0,
+    help="Number of drills, spread evenly from the first minutes to the last.",
+)
 @click.option("--seed", type=int, default=1, show_default=True, help="Same seed, same proposals.")
-@click.option("--own", is_flag=True, help="With the group's own figures, learned from its runs on record.")
+@click.option("--own", is_flag=True, help="Use the group's own figures, learned from its runs on record.")
 @click.option("--course", help="With --own: only the runs of this course, its name or id.")
 @data_options
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Write the drill files here.")
@@ -49,8 +56,9 @@ def command(
 ) -> None:
     """Propose different drills with DRILL's group, ground, sets and number of burials.
 
-    The minutes are those of the last airway over all runs, with the constants drawn too, from runs played
-    after the choice. For training and planning only: look at the ground before you bury anything.
+    The minutes are those of the last airway over all runs, with the constants drawn too, in runs
+    played after the choice. For training and planning only: look at the ground before you bury
+    anything.
     """
     from rich.console import Console
     from rich.progress import Progress

@@ -1,4 +1,4 @@
-"""Tell period, length and jitter of a set's pulses from a recording."""
+"""Measure period, length and jitter of a set's pulses in a recording."""
 
 from __future__ import annotations
 
@@ -22,15 +22,15 @@ if TYPE_CHECKING:
     type=click.Choice(["coil", "receiver", "unknown"]),
     default="unknown",
     show_default=True,
-    help="What was recorded: a coil; a receiver that is known to pass the pulse through; or a tone of which "
-    "that is not known. Only the first two tell how long a pulse lasts.",
+    help="What was recorded: a coil; a receiver that is known to pass the pulse through; or unknown. "
+    "Only the first two show how long a pulse lasts.",
 )
 @click.option("--picture", help="Write the strength over time to this file: .svg or .png.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(recording: str, recorded_from: Source, picture: str | None, as_json: bool) -> None:
-    """Tell period, on and off time and jitter of the set recorded in FILE.wav.
+    """Measure period, on and off time, and jitter of the set recorded in FILE.wav.
 
-    Never a clearance: whether a set is in order is for its maker's service to say.
+    This never clears a set: only its maker's service can say whether it is in order.
     """
     from coldfield.app.answers import json_text
     from coldfield.app.kit.pulse import load_pulse, write_pulse_chart

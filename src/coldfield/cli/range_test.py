@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     show_default=True,
     help="Field of the set that transmitted, uA/m at 10 m.",
 )
-@click.option("--antennas", type=click.IntRange(1, 3), default=3, show_default=True, help="Of the receiver.")
+@click.option(
+    "--antennas", type=click.IntRange(1, 3), default=3, show_default=True, help="Antennas of the receiver."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     coaxial: tuple[float, ...],

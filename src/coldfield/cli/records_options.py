@@ -1,4 +1,4 @@
-"""The options that say which records a command works on."""
+"""The options for the records that a command uses."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def data_options(command: _Command) -> _Command:
         "--data",
         type=click.Path(path_type=Path, file_okay=False),
         envvar="COLDFIELD_DATA",
-        help="The folder of the records; without it this user's own.",
+        help="The folder of the records; default: this user's own.",
     )
     database = click.option(
         "--database",

@@ -23,21 +23,29 @@ if TYPE_CHECKING:
 
 @click.command("rehearse")
 @click.argument("drill")
-@click.option("--runs", type=int, default=1000, show_default=True, help="How many runs.")
+@click.option("--runs", type=int, default=1000, show_default=True, help="Number of runs.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Same seed, same numbers.")
-@click.option("--workers", type=int, default=1, show_default=True, help="Same numbers for any number.")
 @click.option(
-    "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
+    "--workers",
+    type=int,
+    default=1,
+    show_default=True,
+    help="Worker processes; the results do not depend on it.",
 )
-@click.option("--anywhere", is_flag=True, help="What if the burials lay anywhere: drawn anew in each run.")
-@click.option("--settings", "settings_too", is_flag=True, help="Also name what makes the wider band wide.")
-@click.option("--own", is_flag=True, help="With the group's own figures, learned from its runs on record.")
+@click.option(
+    "--strip-width-m", type=float, help="Width on the snow; default: the drill's, otherwise the edge width."
+)
+@click.option("--anywhere", is_flag=True, help="Draw the places of the burials again in each run.")
+@click.option(
+    "--settings", "settings_too", is_flag=True, help="Also show which settings make the wider band wide."
+)
+@click.option("--own", is_flag=True, help="Use the group's own figures, learned from its runs on record.")
 @click.option("--course", help="With --own: only the runs of this course, its name or id.")
 @data_options
-@click.option("--worth", is_flag=True, help="Also play what could be different: what helps most.")
+@click.option("--worth", is_flag=True, help="Also play possible changes, to find what helps most.")
 @click.option("--chart", help="Write phases, survival and minutes to the airway: .svg or .png.")
 @click.option("--traces", help="Write the walked lines of a fast, a median, a slow and a failed run.")
-@click.option("--worth-chart", help="Write what helps most as a picture; plays --worth too.")
+@click.option("--worth-chart", help="Write what helps most as a picture; includes --worth.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -59,9 +67,9 @@ def command(
 ) -> None:
     """Play DRILL many times: minutes to each airway, and where they go.
 
-    Times count from the alarm. Two bands: as sure as the settings are, and as runs scatter with the settings
-    as they stand. A run that does not free an airway counts as later than all others. For training and
-    planning only.
+    Times count from the alarm. There are two bands: one allows for the uncertainty of the settings,
+    the other shows how runs scatter with fixed settings. A run that does not free an airway counts
+    as later than all others. For training and planning only.
     """
     from rich.console import Console
     from rich.progress import Progress

@@ -1,4 +1,4 @@
-"""Put a backup in the place of the records."""
+"""Replace the records with a backup."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from coldfield.cli.records_options import data_options
 @data_options
 @click.argument("backup", type=click.Path(path_type=Path, dir_okay=False))
 def command(data: Path | None, database: str | None, backup: Path) -> None:
-    """Put the file BACKUP in the place of the records; those are kept, not thrown away."""
+    """Replace the records with the file BACKUP; the present ones are kept as a copy."""
     from coldfield.app.records.data import data_at
     from coldfield.app.records.keeping import restore
     from coldfield.words import word

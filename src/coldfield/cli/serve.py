@@ -17,11 +17,13 @@ from coldfield.cli.records_options import data_options
     "--host",
     default="127.0.0.1",
     show_default=True,
-    help="An address or name of this machine; any but its own alone needs a passphrase.",
+    help="An address or name of this machine; one that others can reach needs a passphrase.",
 )
-@click.option("--port", type=click.IntRange(0, 65535), default=8457, show_default=True, help="0: a free one.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8457, show_default=True, help="0: any free port."
+)
 @click.option("--cert", type=click.Path(path_type=Path), help="A certificate with its chain, for https.")
-@click.option("--key", type=click.Path(path_type=Path), help="Its key, where that is in another file.")
+@click.option("--key", type=click.Path(path_type=Path), help="Its key, if that is in another file.")
 def command(
     data: Path | None,
     database: str | None,
@@ -32,8 +34,9 @@ def command(
 ) -> None:
     """Serve the records to the browser and to other programs on this machine.
 
-    With another --host others on its network open the app by a passphrase, and phones bring what they
-    recorded by codes of a run. The passphrase is asked for, or taken from COLDFIELD_PASSPHRASE.
+    With another --host, people in its network can open the app with a passphrase, and phones can
+    send what they recorded with codes of a run. The command asks for the passphrase, or takes it
+    from COLDFIELD_PASSPHRASE.
     """
     from coldfield.app.records.data import data_at
     from coldfield.web.listening import Tls
@@ -52,7 +55,7 @@ def command(
 
 
 def _passphrase(host: str) -> str | None:
-    """Return the passphrase of the environment, else ask for one at the terminal where it is needed."""
+    """Return the passphrase from the environment, or ask for one at the terminal if it is needed."""
     from coldfield.web.listening import is_loopback
     from coldfield.words import word
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 def command(drill: str, out: str, paper: Paper, pace_m: float) -> None:
     """Write the sheet for the person who hides the sets of DRILL, and the lane card for its leader.
 
-    It tells where every set lies: keep it from the searchers.
+    It shows where every set lies: do not let the searchers see it.
     """
     from coldfield.app.sheets.setup import write_setup_sheet
     from coldfield.words import word

@@ -1,4 +1,4 @@
-"""Tell what a receiver hears at a place."""
+"""Show what a receiver hears at a place."""
 
 from __future__ import annotations
 
@@ -20,17 +20,31 @@ PLACE = Pair(name="E,N", example="22,41")
 
 @click.command("signal")
 @click.argument("drill")
-@click.option("--at", "at_m", type=PLACE, help="Place in the site frame, metres east and north: 22,41.")
 @click.option(
-    "--height", "height_m", type=float, help="Height of the set above the snow, m; default: as carried."
+    "--at",
+    "at_m",
+    type=PLACE,
+    help="Place in the site frame: metres to the east and north of the origin, such as 22,41.",
 )
-@click.option("--heading-deg", type=float, default=0.0, show_default=True, help="Way the searcher walks.")
+@click.option(
+    "--height",
+    "height_m",
+    type=float,
+    help="Height of the set above the snow, m; default: the usual carry height.",
+)
+@click.option(
+    "--heading-deg", type=float, default=0.0, show_default=True, help="Direction in which the searcher walks."
+)
 @click.option("--searcher", help="Whose receiver, by id or name; default: the first.")
 @click.option("--map", "map_path", help="Write the hearing map to this file: .svg or .png.")
-@click.option("--neighbour", help="Another drill near by: warn of its sets that are heard here.")
+@click.option("--neighbour", help="Another drill nearby: warn about its sets that are heard here.")
 @click.option("--lanes", "with_lanes", is_flag=True, help="Draw the lane plan into the map.")
 @click.option(
-    "--theme", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="Of the map."
+    "--theme",
+    type=click.Choice(["light", "dark"]),
+    default="light",
+    show_default=True,
+    help="Theme of the map.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
@@ -45,7 +59,7 @@ def command(
     theme: Literal["light", "dark"],
     as_json: bool,
 ) -> None:
-    """Tell what a searcher of DRILL hears of each burial at a place, or draw where everything is heard.
+    """Show what a searcher of DRILL hears of each burial at a place, or draw where everything is heard.
 
     The map shows the weakest receiver of the group unless --searcher names one.
     """

@@ -10,14 +10,14 @@ from coldfield.cli.lines import in_lines
 
 
 class Factors(click.ParamType[tuple[float, ...]]):
-    """One to three figures with commas between."""
+    """One to three numbers separated by commas."""
 
     name = "a,b,c"
 
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> tuple[float, ...]:
-        """Return them."""
+        """Return the numbers."""
         if isinstance(value, tuple):
             return value
         try:
@@ -37,27 +37,41 @@ class Factors(click.ParamType[tuple[float, ...]]):
 @click.option("--coaxial-range-m", type=float, help="Or its range on the axis, m, against the reference set.")
 @click.option("--vertical-range-m", type=float, help="Its range against an upright set, m.")
 @click.option(
-    "--reference-field-at-10m-ua", type=float, help="Set the ranges were measured against; default 1.0."
+    "--reference-field-at-10m-ua",
+    type=float,
+    help="Field of the set used in the range test, uA/m at 10 m; default 1.0.",
 )
-@click.option("--antennas", type=click.IntRange(1, 3), help="How many; default 3.")
-@click.option("--antenna-factors", type=Factors(), help="Times less sensitive than the best; default 1,1,3.")
-@click.option("--noise-rise-db", type=float, help="Today's noise over quiet; default the drill's, else 0.")
+@click.option("--antennas", type=click.IntRange(1, 3), help="Number of antennas; default 3.")
+@click.option(
+    "--antenna-factors", type=Factors(), help="How many times less sensitive than the best; default 1,1,3."
+)
+@click.option(
+    "--noise-rise-db",
+    type=float,
+    help="Today's noise above quiet conditions, dB; default: the drill's, otherwise 0.",
+)
 @click.option("--range-today-m", type=float, help="Or today's range on the axis, shortened by interference.")
 @click.option("--range-sd-m", type=float, help="Scatter of the measured range, m.")
 @click.option("--pod", type=float, default=0.98, show_default=True, help="Wanted chance of being heard.")
-@click.option("--width-m", "widths", type=float, multiple=True, help="A width to judge; can be repeated.")
-@click.option("--area-m2", type=float, default=10_000.0, show_default=True, help="Ground of the timed width.")
-@click.option("--searchers", type=int, default=2, show_default=True, help="Searchers of the timed width.")
+@click.option("--width-m", "widths", type=float, multiple=True, help="A width to assess; can be repeated.")
 @click.option(
-    "--after-signal-min", type=float, default=8.0, show_default=True, help="First signal to airway."
+    "--area-m2", type=float, default=10_000.0, show_default=True, help="Ground for the timed width."
+)
+@click.option("--searchers", type=int, default=2, show_default=True, help="Searchers for the timed width.")
+@click.option(
+    "--after-signal-min",
+    type=float,
+    default=8.0,
+    show_default=True,
+    help="Minutes from first signal to airway.",
 )
 @click.option("--picture", help="Write the chart to this file: .svg or .png.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(drill: str | None, picture: str | None, as_json: bool, **typed: Any) -> None:
-    """Work out how wide to search: for the weakest pair of DRILL's group, or for the figures typed.
+    """Work out how wide to search: for the weakest pair of DRILL's group, or for given figures.
 
-    Without DRILL: one transmitter of 1.0 uA/m and one receiver of 80 nA/m with three antennas,
-    unless you type others. With DRILL, a typed receiver or transmitter takes the place of the group's.
+    Without DRILL: one transmitter of 1.0 uA/m and one receiver of 80 nA/m with three antennas, unless you
+    give other figures. With DRILL, a receiver or transmitter that you give replaces the group's.
     """
     from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill

@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 @click.command("strips")
 @click.argument("drill")
-@click.option("--searchers", type=int, help="How many search; default: all of the drill.")
+@click.option("--searchers", type=int, help="Number of searchers; default: all in the drill.")
 @click.option(
-    "--strip-width-m", type=float, help="Width on the snow; default: the drill's, else the edge width."
+    "--strip-width-m", type=float, help="Width on the snow; default: the drill's, otherwise the edge width."
 )
 @click.option(
     "--sharing",
@@ -31,22 +31,26 @@ if TYPE_CHECKING:
 @click.option(
     "--heading-deg",
     type=float,
-    help="Which way all lanes run, degrees from true north; default: the drill's, else the quickest.",
+    help="Direction of all lanes, degrees from true north; default: the drill's, otherwise the fastest.",
 )
 @click.option("--elevation", help="Elevation grid under the ground; default: the drill's even slope.")
-@click.option("--crs", help="The grid's coordinate system, where its file does not tell.")
-@click.option("--gpx", help="Write the lanes as GPX, one track a searcher.")
+@click.option("--crs", help="The grid's coordinate system, if its file does not give it.")
+@click.option("--gpx", help="Write the lanes as GPX, one track per searcher.")
 @click.option("--geojson", help="Write the lanes as GeoJSON.")
 @click.option("--map", "picture", help="Draw the plan, .svg or .png.")
 @click.option(
-    "--chance", is_flag=True, help="Also tell how likely a set anywhere is heard, and after a second pass."
+    "--chance", is_flag=True, help="Also show how likely a set is heard anywhere, with one pass and with two."
 )
 @click.option("--chance-map", help="Draw that chance, .svg or .png.")
 @click.option(
-    "--compare", "widths", type=float, multiple=True, help="Also tell what this width gains; can be repeated."
+    "--compare",
+    "widths",
+    type=float,
+    multiple=True,
+    help="Also show what this width gains and risks; can be repeated.",
 )
-@click.option("--gone", help="Share the rest anew: this searcher drops out.")
-@click.option("--after-s", type=float, default=0.0, show_default=True, help="When they drop out.")
+@click.option("--gone", help="This searcher drops out; share the remaining ground.")
+@click.option("--after-s", type=float, default=0.0, show_default=True, help="When they drop out, s.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     drill: str,
@@ -68,8 +72,8 @@ def command(
 ) -> None:
     """Plan who walks where in signal search on the ground of DRILL.
 
-    Each place of the ground comes to lie within half a strip width of a lane, measured on the
-    snow. The time counts from the entry; beside it stands a time that no plan can beat.
+    Each place of the ground lies within half a strip width of a lane, measured on the snow. The
+    time counts from the entry; beside it is a time that no plan can beat.
     """
     from coldfield.app.answers import json_text
     from coldfield.app.drills.files import load_drill
