@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
     from coldfield.records.database import Database
 
+# As `coldfield` itself does, for this process and those that it starts; before anything imports NumPy.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
 settings.register_profile("desk", deadline=None)
 settings.load_profile("ci" if os.environ.get("CI") == "true" and not DESK else "desk")

@@ -1,11 +1,12 @@
 import json
+import os
 import subprocess
 import sys
 
 import click
 import pytest
 
-from coldfield.cli.main import COMMANDS
+from coldfield.cli.main import COMMANDS, main
 from coldfield.words import languages
 
 HEAVY = ("numpy", "scipy", "numba", "shapely", "matplotlib", "pydantic", "fastapi", "sqlalchemy", "rich")
@@ -30,6 +31,15 @@ def test_contract_help_loads_nothing_heavy() -> None:
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stderr.strip() == "[]"
     assert all(name in done.stdout for name in COMMANDS)
+
+
+@pytest.mark.parametrize(("given", "taken"), [(None, "1"), ("3", "3")])
+def test_contract_algebra_takes_one_thread_where_nothing_else_is_said(monkeypatch, given, taken) -> None:
+    monkeypatch.setattr(os, "environ", {} if given is None else {"OPENBLAS_NUM_THREADS": given})
+    monkeypatch.setattr(sys, "argv", ["coldfield", "--version"])
+    with pytest.raises(SystemExit):
+        main()
+    assert os.environ["OPENBLAS_NUM_THREADS"] == taken
 
 
 @pytest.mark.parametrize("name", sorted(COMMANDS))

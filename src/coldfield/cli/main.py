@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import sys
 from importlib import import_module
 from typing import Any
@@ -94,6 +95,7 @@ def group(ctx: click.Context, language: str | None) -> None:
 
 def main() -> None:
     """Run the command line; every ColdfieldError, which has been reported by then, ends with exit code 2."""
+    _one_thread_for_algebra()
     _say_what_was_found()
     try:
         with ends_in_order():
@@ -106,6 +108,14 @@ def main() -> None:
             raise
         click.echo(f"coldfield: {error.filename}: {error.strerror}", err=True)
         sys.exit(2)
+
+
+def _one_thread_for_algebra() -> None:
+    """Have NumPy solve on one thread, in the processes started from here too; before it is imported.
+
+    Our matrices are small: more threads mostly wait for each other, and take twice the processor time.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def _say_what_was_found() -> None:
