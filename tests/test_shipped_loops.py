@@ -93,6 +93,35 @@ def test_contract_without_a_file_that_can_be_read_numba_does_it(
     assert np.array_equal(counted(), before)
 
 
+@pytest.mark.parametrize("damage", ["none", "cut off", "one bit", "empty", "a folder"])
+def test_contract_a_loop_is_translated_once_on_a_machine_and_again_if_what_was_kept_is_damaged(
+    damage: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before, translated = counted(), []
+    keep = shipped_loops._keep
+    monkeypatch.setattr(shipped_loops, "_keep", lambda *told: (translated.append(told[1]), keep(*told)))
+    monkeypatch.setattr(shipped_loops, "folder_of", lambda _function: tmp_path)
+
+    def anew() -> None:
+        fresh = Loop(count_heard.dispatcher)
+        monkeypatch.setattr("coldfield.search.width.lateral_kernel.count_heard", fresh)
+        assert np.array_equal(counted(), before)
+        assert fresh._shipped is not None
+
+    anew()
+    (kept,) = tmp_path.iterdir()
+    content = kept.read_bytes()
+    if damage == "a folder":
+        kept.unlink()
+        kept.mkdir()
+    else:
+        spoilt = {"cut off": content[:-9], "one bit": content[:-1] + bytes([content[-1] ^ 1]), "empty": b""}
+        kept.write_bytes(spoilt.get(damage, content))
+    anew()
+    assert len(translated) == (1 if damage == "none" else 2)
+    assert damage == "a folder" or kept.read_bytes() == content
+
+
 KIND = st.tuples(
     st.sampled_from(["<f8", "<f4", "<i8"]), st.sampled_from("12"), st.sampled_from("AC"), st.booleans()
 )

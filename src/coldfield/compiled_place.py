@@ -67,6 +67,12 @@ class KeptByText(_CacheLocator):
             raise PermissionError(path)
 
 
+def folder_of(function: Callable[..., Any]) -> Path | None:
+    """Return the folder for what is compiled from a function's text, None where nothing can be written."""
+    place = KeptByText.from_function(function, "")
+    return None if place is None else Path(place.get_cache_path())
+
+
 def base() -> Path:
     """Return the folder of all texts: the one that `NUMBA_CACHE_DIR` names, or the user's own."""
     return Path(_SETTINGS.CACHE_DIR or user_cache_path("coldfield") / "compiled")

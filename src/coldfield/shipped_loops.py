@@ -1,28 +1,32 @@
 """Compiled loops that come with the program: LLVM bitcode, translated by each machine of the same kind.
 
-numba takes half a minute to compile them from their text, and LLVM's own translation is one second of that.
-What goes into it is kept in a file for each loop (`python -m coldfield.app.ship_loops` writes them). The name
-of the file has the text that the loop is made from and the kind of machine. Where there is no such file,
-numba compiles the loop. Both give the same numbers.
+numba takes half a minute to compile them from their text, and LLVM's own translation is one second of that:
+what it makes of a loop is kept on the machine. What goes into it is kept in a file for each loop, written by
+`python -m coldfield.app.ship_loops`. The name of the file has the text that the loop is made from and the
+kind of machine. Where there is no such file, numba compiles the loop. Both give the same numbers.
 """
 
 from __future__ import annotations
 
 import ctypes
 import lzma
+import os
 import platform
 import sys
 from collections.abc import Callable
 from contextlib import suppress
 from functools import cached_property
+from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from pathlib import Path
 from typing import Any
 
+import llvmlite
 import llvmlite.binding as llvm
 import numpy as np
 
-from coldfield.compiled_place import STAMP, is_kept
+from coldfield.compiled_place import STAMP, folder_of, is_kept
 
 FOLDER = "loops"
 """Where the files lie in the package."""
@@ -51,6 +55,7 @@ MACHINE = f"{sys.platform}-{platform.machine().lower()}-{8 * ctypes.sizeof(ctype
 """The kind of this machine."""
 
 _Address = ctypes.c_void_p
+_DIGEST = sha256().digest_size
 
 
 LOOPS: list[Loop] = []
@@ -101,19 +106,19 @@ class Loop:
         kept = files("coldfield").joinpath(FOLDER, self.file_name)
         # What this LLVM cannot read is no worse than what is not there.
         with suppress(OSError, lzma.LZMAError, EOFError, RuntimeError, ValueError):
-            return _Shipped(kept)
+            return _Shipped(kept, folder_of(self.dispatcher.py_func))
         return None
 
 
 class _Shipped:
     """One loop, translated from its file."""
 
-    def __init__(self, kept: Traversable) -> None:
+    def __init__(self, kept: Traversable, folder: Path | None) -> None:
         head, _, bitcode = lzma.decompress(kept.read_bytes()).partition(b"\n")
         self._kinds, _, symbol = head.decode().partition(" ")
         self._known = {self._kinds}
         # Both are kept for as long as the loop is: the machine code is theirs.
-        self._engine, self._machine = _engine(bitcode)
+        self._engine, self._machine = _engine(bitcode, folder)
         self._address = self._engine.get_function_address(symbol)
         self._calls: Callable[..., int] | None = None
 
@@ -137,18 +142,40 @@ class _Shipped:
             raise RuntimeError(f"a compiled loop ended with {status}")
 
 
-def _engine(bitcode: bytes) -> tuple[Any, Any]:
+def _engine(bitcode: bytes, folder: Path | None) -> tuple[Any, Any]:
+    """Return the loop for this processor: as it is kept in a folder, or translated and kept there."""
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
+    cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
     machine = llvm.Target.from_default_triple().create_target_machine(
-        cpu=llvm.get_host_cpu_name(),
-        features=llvm.get_host_cpu_features().flatten(),
-        opt=3,
-        codemodel="jitdefault",
+        cpu=cpu, features=features, opt=3, codemodel="jitdefault"
     )
     engine = llvm.create_mcjit_compiler(llvm.parse_bitcode(bitcode), machine)
+    if folder is not None:
+        by = sha256(f"{llvmlite.__version__} {cpu} {features} ".encode() + bitcode).hexdigest()
+        place = folder / f"{by[:16]}.object"
+        engine.set_object_cache(lambda _module, made: _keep(place, made), lambda _module: _kept(place))
     engine.finalize_object()
     return engine, machine
+
+
+def _keep(place: Path, made: bytes) -> None:
+    """Keep machine code behind its digest, whole or not at all."""
+    writing = place.with_suffix(f".{os.getpid()}")
+    with suppress(OSError):
+        writing.write_bytes(sha256(made).digest() + made)
+        writing.replace(place)
+    with suppress(OSError):
+        writing.unlink(missing_ok=True)
+
+
+def _kept(place: Path) -> bytes | None:
+    """Return what `_keep` kept, None where there is nothing or it is damaged."""
+    with suppress(OSError):
+        content = place.read_bytes()
+        digest, made = content[:_DIGEST], content[_DIGEST:]
+        return made if sha256(made).digest() == digest else None
+    return None
 
 
 def _kinds(values: tuple[Any, ...]) -> str:
