@@ -1,5 +1,7 @@
 # Everything a fresh machine with Python 3.11 and Node 20 needs is set up by the recipe that needs it.
 PY := .venv/bin/python
+# Python compiles what is imported when it is imported: most of what is installed never is.
+PIP := $(PY) -m pip install -q --no-compile
 MADE := src/coldfield/app/demo/made.json.gz
 LOOPS := src/coldfield/loops/.stamp
 FRONT := src/coldfield/web/static/app/app.html
@@ -119,13 +121,13 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 	python3 -m venv .venv
 
 .venv/run.stamp: .venv/bin/python constraints.txt pyproject.toml
-	test -e .venv/check.stamp || $(PY) -m pip install -q --require-hashes -r constraints.txt
-	$(PY) -m pip install -q --no-deps --no-build-isolation -e .
+	test -e .venv/check.stamp || $(PIP) --require-hashes -r constraints.txt
+	$(PIP) --no-deps --no-build-isolation -e .
 	touch $@
 
 .venv/check.stamp: .venv/bin/python constraints-check.txt pyproject.toml
-	$(PY) -m pip install -q --require-hashes -r constraints-check.txt
-	$(PY) -m pip install -q --no-deps --no-build-isolation -e .
+	$(PIP) --require-hashes -r constraints-check.txt
+	$(PIP) --no-deps --no-build-isolation -e .
 	touch $@ .venv/run.stamp
 
 clean:
