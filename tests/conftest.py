@@ -136,10 +136,12 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database
 @pytest.fixture(scope="session")
 def app_on(service: tuple[Database, FastAPI]) -> Callable[[Database], FastAPI]:
     """Give the app on the records that are named."""
+    from example_records import exchange
+
     shell, app = service
 
     def on(database: Database) -> FastAPI:
-        shell.engine, shell.place, shell.now = database.engine, database.place, database.now
+        exchange(shell, database)
         return app
 
     return on

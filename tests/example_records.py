@@ -171,3 +171,8 @@ def dump(database: Database) -> dict[str, list[Any]]:
             table.name: sorted(tuple(map(repr, row)) for row in connection.execute(table.select()))
             for table in metadata.sorted_tables
         }
+
+
+def exchange(shell: Database, database: Database) -> None:
+    """Have whatever was made with the one read and write the records of the other."""
+    shell.engine, shell.place, shell.now = database.engine, database.place, database.now

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from itertools import count
+from pathlib import Path
 from typing import Any
 
 import pytest
 import schemathesis
+from fastapi import FastAPI
 from hypothesis import HealthCheck, Phase, settings
 from schemathesis.generation.meta import TestPhase
 from schemathesis.pytest.lazy import get_all_tests
@@ -22,7 +25,7 @@ from coldfield.app.jobs.jobs import Jobs
 from coldfield.records.database import Database, open_sqlite
 from coldfield.records.folder import Folder
 from coldfield.web.app import create_app
-from example_records import DRILL, GRID, a_small_season, keep_grid, keep_picture, put
+from example_records import DRILL, GRID, a_small_season, exchange, keep_grid, keep_picture, put
 
 HOST = {"host": "127.0.0.1"}
 NUMBERS = count()
@@ -75,19 +78,11 @@ MORE: dict[str, dict[str, Any]] = {
 
 
 class Whole:
-    """The service with a record of each kind, described as its tests need it."""
+    """The service with a record of each kind."""
 
-    def __init__(self, database: Database, jobs: Jobs) -> None:
+    def __init__(self, database: Database, app: FastAPI) -> None:
         self.database = database
-        self.app = create_app(database, jobs=jobs)
-        parts = self.app.openapi()["components"]["schemas"]
-        # One drill: drill files have tests of their own.
-        parts["DrillPart"] = {"enum": [DRILL]}
-        parts["SitePart"] = {"enum": [DRILL["site"]]}
-        parts["BurialPart"] = {"enum": DRILL["burials"]}
-        for address, method in (("/api/new-drill", "post"), ("/api/demo-drill", "get")):
-            begun = self.paths[address][method]["responses"]["200"]
-            begun["content"]["application/json"]["schema"] = {"type": "object"}
+        self.app = app
         self.client = TestClient(self.app, base_url="http://127.0.0.1")
         self._keep_one_of_each()
 
@@ -136,14 +131,34 @@ class Whole:
         return str(listed[0]["id"])
 
 
-@pytest.fixture
-def whole(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Whole]:
-    database = open_sqlite(Folder(tmp_path_factory.mktemp("whole")))
+@pytest.fixture(scope="module")
+def described(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, FastAPI]]:
+    """Build the app once, described as these tests need it; its records are exchanged for each test."""
+    shell = open_sqlite(Folder(tmp_path_factory.mktemp("described")))
     # What workers do is tested elsewhere; here they end at once, but for what an address reads.
     work = dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:nothing")
     jobs = Jobs({**work, "coach": WORK["coach"]}, workers=1)
-    yield Whole(database, jobs)
+    app = create_app(shell, jobs=jobs)
+    told = app.openapi()
+    parts = told["components"]["schemas"]
+    # One drill: drill files have tests of their own.
+    parts["DrillPart"] = {"enum": [DRILL]}
+    parts["SitePart"] = {"enum": [DRILL["site"]]}
+    parts["BurialPart"] = {"enum": DRILL["burials"]}
+    for address, method in (("/api/new-drill", "post"), ("/api/demo-drill", "get")):
+        begun = told["paths"][address][method]["responses"]["200"]
+        begun["content"]["application/json"]["schema"] = {"type": "object"}
+    yield shell, app
     jobs.close()
+    shell.close()
+
+
+@pytest.fixture
+def whole(described: tuple[Database, FastAPI], empty_records: Path, tmp_path: Path) -> Iterator[Whole]:
+    shell, app = described
+    database = open_sqlite(Folder(shutil.copytree(empty_records, tmp_path / "data")))
+    exchange(shell, database)
+    yield Whole(database, app)
     database.close()
 
 
