@@ -51,6 +51,21 @@ def unknown_s(file: str) -> float:
     return folders.get(file.rpartition("/")[0], 1.0)
 
 
+class OnlyExamples:
+    """Import no module to look for examples where it has none: every test process would do so."""
+
+    def pytest_ignore_collect(self, collection_path: Path) -> bool | None:
+        name = collection_path.name
+        if collection_path.suffix != ".py" or name.startswith("test_") or not collection_path.is_file():
+            return None
+        return None if ">>>" in collection_path.read_text(encoding="utf-8") else True
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    # A hook of this file itself would not be asked about the folder of the program.
+    config.pluginmanager.register(OnlyExamples())
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Put the files first that took longest, so that no process is left with one at the end."""

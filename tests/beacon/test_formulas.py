@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import sympy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numba import njit
@@ -57,6 +56,8 @@ def value_in_a_loop(table, step, at):  # type: ignore[no-untyped-def]
 
 
 def test_independent_route_the_parts_are_jacksons_field() -> None:
+    import sympy
+
     # The curl of the curl of m exp(ikr) / (4 pi r), by symbolic algebra, against p - i kr s; 1e-12.
     x, y, z, k = sympy.symbols("x y z k", real=True)
     m = sympy.Matrix([sympy.Rational(3, 10), sympy.Rational(-7, 10), sympy.Rational(1, 2)])

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from matplotlib import cbook
 from scipy import ndimage
 
 from amount import examples
@@ -51,6 +50,8 @@ def test_property_nothing_is_known_outside_and_in_gaps() -> None:
 
 
 def test_independent_route_slope_of_real_ground_by_scipy_and_by_least_squares() -> None:
+    from matplotlib import cbook
+
     # Heights at Jacksboro fault, Tennessee, cells of 3 arc seconds, from the sample data that
     # matplotlib brings along (not kept here). scipy's Sobel filter is Horn's kernel times 8 cells; a plane
     # fitted to 3 by 3 heights with weights 1-2-1 has the same gradient by other algebra.

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pykalman import KalmanFilter
 
 from amount import examples
 from coldfield.debrief.tracks.smooth import ACCELERATION_M2_S3, smooth_path, white_level_m
@@ -12,6 +11,8 @@ from coldfield.errors import OutOfModel
 
 
 def test_independent_route_pykalman_smooths_to_the_same_path() -> None:
+    from pykalman import KalmanFilter
+
     # pykalman runs the filter forwards and the Rauch-Tung-Striebel pass backwards; a start known to
     # 3 km stands for 'nothing known', which costs about 1e-8 of a metre.
     rng = np.random.default_rng(1)
