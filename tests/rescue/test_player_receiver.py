@@ -95,6 +95,13 @@ def test_independent_route_draws_are_philox_words_in_their_place() -> None:
     assert Draws(seed=5, run=7).four(Purpose.KEYING, searcher=3, source=4, index=9) == tuple(numpys.random(4))
 
 
+def test_property_draws_in_a_row_are_those_of_each_place() -> None:
+    draws = Draws(seed=5, run=9)
+    for first in (0, 1, 7):
+        each = [draws.four(Purpose.CONSTANT, searcher=2, index=first + k) for k in range(6)]
+        assert draws.fours(Purpose.CONSTANT, 6, searcher=2, index=first) == [u for four in each for u in four]
+
+
 def test_contract_index_0_is_a_block_of_its_own() -> None:
     draws = Draws(seed=0, run=0)
     blocks = {draws.four(p, index=i) for p in Purpose for i in (0, 1, 2)}

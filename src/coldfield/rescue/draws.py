@@ -55,14 +55,20 @@ class Draws:
     def four(
         self, purpose: Purpose, *, searcher: int = 0, source: int = 0, index: int = 0
     ) -> tuple[float, float, float, float]:
-        """Return four uniform numbers from 0 up to 1, always the same for the same place in the model."""
-        # numpy increments the counter before it fills a block, so start one below.
+        """Return four numbers from 0 up to 1, always the same for the same place in the model."""
+        a, b, c, d = self.fours(purpose, 1, searcher=searcher, source=source, index=index)
+        return a, b, c, d
+
+    def fours(
+        self, purpose: Purpose, many: int, *, searcher: int = 0, source: int = 0, index: int = 0
+    ) -> list[float]:
+        """Return those of so many indices in a row, from `index` on."""
+        # numpy steps the counter before it fills a block, so start one below.
         counter = [(index - 1) % 2**64, int(purpose), searcher, source]
         if index == 0:
             counter = [2**64 - 1, int(purpose) - 1, searcher, source]
-        bits = np.random.Philox(key=self._key, counter=np.array(counter, dtype=np.uint64)).random_raw(4)
-        a, b, c, d = (int(word) >> 11 for word in bits)
-        return a * _WORD, b * _WORD, c * _WORD, d * _WORD
+        bits = np.random.Philox(key=self._key, counter=np.array(counter, dtype=np.uint64))
+        return [(int(word) >> 11) * _WORD for word in bits.random_raw(4 * many)]
 
 
 def normal(u: float, v: float) -> float:

@@ -75,10 +75,8 @@ def drawn_shifts(*, seed: int, run: int) -> NDArray[np.float64]:
     Uniform from -log(factor) to log(factor); the same run has the same shifts wherever it is computed.
     The array is read-only.
     """
-    draws, constants = Draws(seed=seed, run=run), unsure_constants()
-    evens: list[float] = []
-    for index in range((len(constants) + 3) // 4):
-        evens += draws.four(Purpose.CONSTANT, index=index)
+    constants = unsure_constants()
+    evens = Draws(seed=seed, run=run).fours(Purpose.CONSTANT, (len(constants) + 3) // 4)
     shifts = np.array([log(c.factor) * (2.0 * u - 1.0) for c, u in zip(constants, evens, strict=False)])
     shifts.flags.writeable = False
     return shifts
