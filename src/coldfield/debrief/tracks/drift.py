@@ -13,8 +13,6 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve_banded, cholesky_banded
-from scipy.linalg.lapack import dtbtrs
 
 Floats = NDArray[np.float64]
 
@@ -149,6 +147,9 @@ class Walks:
 
         Means of all states on each axis if the device had no offset, then by how much one of 1 m shifts them.
         """
+        # Here, as below: whatever opens records knows of debriefs, but loads no algebra before one is made.
+        from scipy.linalg import cho_solve_banded, cholesky_banded
+
         bands, right, log_prior = self._system
         factor = cholesky_banded(bands, check_finite=False)
         mean = cho_solve_banded((factor, False), right, check_finite=False)
@@ -175,6 +176,8 @@ class Walks:
 
         In pairs that lie off the middle by as much to either side: their mean is the middle of the law.
         """
+        from scipy.linalg.lapack import dtbtrs
+
         factor, mean, middle, doubt, _ = self._solved
         n, m, half = self.seen.knot_s.size, 2 + self.drift.states, (count + 1) // 2
         noise = rng.standard_normal((2 * half, n * m)).T

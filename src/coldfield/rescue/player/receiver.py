@@ -13,7 +13,6 @@ from functools import lru_cache
 from math import atan2, hypot, nan, pi, sqrt
 
 import numpy as np
-from scipy.special import chndtr
 
 from coldfield.beacon.envelope_detection import TABLE_END, TABLE_STEP, noise_a_per_m, threshold_ratio
 from coldfield.beacon.field import WAVENUMBER_PER_M
@@ -53,6 +52,9 @@ def detection_table(antennas: int) -> list[float]:
 
     Marcum's Q as a non-central chi-square with two degrees of freedom.
     """
+    # Here: the compiled program, whose answers most people wait for, does without it.
+    from scipy.special import chndtr
+
     signal = np.linspace(0.0, TABLE_END, round(TABLE_END / TABLE_STEP) + 1)
     found: list[float] = (1.0 - chndtr(threshold_ratio(antennas) ** 2, 2.0, signal**2)).tolist()
     return found
