@@ -294,7 +294,7 @@ def test_contract_splits_alone_make_a_debrief_and_its_page(made: Path, tmp_path:
     result = run(made / "drill.json", "--splits", splits, "--html", page)
     assert (result.returncode, result.stderr) == (0, "")
     assert "No track was recorded" in result.stdout
-    assert "unknown at A: coarse, fine, probe (no split within 10 m, lowest reading)" in result.stdout
+    assert "unknown at A: coarse, fine, probe (missing splits: within 10 m, lowest reading)" in result.stdout
     assert page.stat().st_size > 10_000
     told = json.loads(run(made / "drill.json", "--splits", splits, "--json").stdout)
     assert [p["phase"] for s in told["searchers"] for p in s["phases"]] == ["signal", "dig"]

@@ -54,7 +54,7 @@ def test_contract_a_backup_is_restored_and_what_was_there_is_kept(data: Path) ->
         put(database, "people", "noor", name="Noor")
     told = done("restore", "--data", data, path).splitlines()
     assert people(data) == ["Bram", "Ines", "Yuki"]
-    done("restore", "--data", data, told[1].removeprefix("what was there before is kept in "))
+    done("restore", "--data", data, told[1].removeprefix("the previous records are kept in "))
     assert people(data) == ["Bram", "Ines", "Noor", "Yuki"]
 
 

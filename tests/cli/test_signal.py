@@ -25,7 +25,7 @@ def test_contract_json_is_one_object_with_the_promised_keys() -> None:
 
 def test_contract_words_tell_reading_and_line() -> None:
     result = CliRunner().invoke(command, [DEMO, "--at", "40,60", "--searcher", "Ines", "--height", "1"])
-    assert "A: reads 13 m, line runs north to south" in result.stdout
+    assert "A: reading 13 m, line runs north to south" in result.stdout
 
 
 @pytest.mark.parametrize("arguments", [[], ["--at", "40"], ["--at", "a,b"], ["--at", "1,2,3"]])

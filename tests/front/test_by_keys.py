@@ -120,7 +120,7 @@ def test_contract_a_burial_is_hidden_moved_turned_and_heard_by_keys_alone(visit:
     keys.to("Plan of the drill", back=True)
     keys.press("ArrowLeft", "+", "Enter")
     expect(page.get_by_text(re.compile("along the line|not heard"))).to_be_visible()
-    said(page, "of the zero point")
+    said(page, "of the origin")
     keys.to("hearing")
     keys.press("Space")
     expect(page.get_by_role("checkbox", name="hearing")).not_to_be_checked()

@@ -95,7 +95,7 @@ def test_contract_who_undo_and_a_time_corrected_afterwards(phone: Phone, tmp_pat
     page.get_by_role("button", name="Undo: within 10 m").click()
     expect(page.locator(".big-key")).to_have_text("within 10 m")
 
-    page.get_by_role("link", name=re.compile("split: look, correct")).click()
+    page.get_by_role("link", name=re.compile("split: check, correct")).click()
     page.get_by_role("button", name=re.compile("first signal")).click()
     page.get_by_label("Time since the alarm").fill("4:20")
     page.get_by_role("button", name="Correct", exact=True).click()
@@ -160,7 +160,7 @@ def test_contract_what_waits_stays_marked_until_the_keeper_says_that_it_arrived(
     run = begun(page)
     assert brought(page).faults == ()
     page.reload()
-    expect(page.get_by_role("heading", name="What is not brought back yet?")).to_be_visible()
+    expect(page.get_by_role("heading", name="What has not been brought back yet?")).to_be_visible()
     assert not any(item["kind"] == "brought" for item in stored(page, run))
     with page.expect_download():
         page.get_by_role("button", name="Save as a file").click()
@@ -194,10 +194,10 @@ def test_contract_a_second_keeper_joins_by_the_code(phone: Phone) -> None:
 def test_contract_a_page_that_keeps_nothing_says_so_before_the_start(phone: Phone) -> None:
     broken = "Object.defineProperty(window, 'indexedDB', { get() { throw new Error('refused') } })"
     page = phone(before=broken)
-    expect(page.get_by_role("alert")).to_contain_text("This page keeps nothing.")
+    expect(page.get_by_role("alert")).to_contain_text("This page cannot keep anything.")
     begun(page)
     page.locator(".big-key").click()
-    expect(page.get_by_text("Noted on this page only.")).to_be_visible()
+    expect(page.get_by_text("Noted only on this page.")).to_be_visible()
     expect(page.get_by_text(KEPT)).to_have_count(0)
 
 

@@ -220,10 +220,10 @@ def test_contract_hidden_sets_are_counted_in_and_none_is_left_without_a_word(pho
     for box in page.get_by_role("checkbox").all():
         box.check()
     page.get_by_role("button", name="Close with a set missing").click()
-    expect(page.get_by_role("alert")).to_have_text("Say what is done about it; then the run can be closed.")
+    expect(page.get_by_role("alert")).to_have_text("Say what is done about it; then you can close the run.")
     page.get_by_label("What is done about it, and who knows").fill("Probed, told the patrol")
     page.get_by_role("button", name="Close with a set missing").click()
-    expect(page.get_by_role("heading", name="What is not brought back yet?")).to_be_visible()
+    expect(page.get_by_role("heading", name="What has not been brought back yet?")).to_be_visible()
 
     items = {item.kind: item for item in brought(page).items}
     assert items["close"].missing == ["B"]
@@ -240,7 +240,7 @@ def test_contract_hidden_sets_are_counted_in_and_none_is_left_without_a_word(pho
 
 def test_contract_a_group_check_person_by_person(phone: Phone) -> None:
     page = phone("check", "c-" + RUN_ID)
-    expect(page.get_by_text("Somebody else keeps this phone, 5 m off, flight mode.")).to_be_visible()
+    expect(page.get_by_text("Somebody else holds this phone, 5 m away, in flight mode.")).to_be_visible()
     page.get_by_label("Who leads the check").fill("Ines")
     page.get_by_role("button", name="Simple check").click()
     expect(page.get_by_role("heading", name="Transmits: Bram")).to_be_visible()
@@ -249,7 +249,7 @@ def test_contract_a_group_check_person_by_person(phone: Phone) -> None:
     page.get_by_label("Read from the set just now").check()
     page.get_by_role("button", name="yes", exact=True).click()
     page.get_by_label("Reading at 1 m, in m").fill("1,5")
-    expect(page.get_by_text("Have it looked at: reading outside the spread")).to_be_visible()
+    expect(page.get_by_text("Have it looked at: reading outside the expected range")).to_be_visible()
     expect(page.get_by_text("0.77 to 1.26")).to_be_visible()
     page.get_by_role("button", name="Keep, next person").click()
     for name in ("Yuki", "Tomas"):

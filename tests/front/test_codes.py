@@ -121,7 +121,7 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_as_by_a_file_an
     visit = Visit(filmed, empty_site)
     drill_id = new_drill(empty_site)
     app = visit.open(f"/drills/{drill_id}")
-    app.get_by_label("Word agreed for a real emergency").fill("Granite")
+    app.get_by_label("Agreed word for a real emergency").fill("Granite")
     app.get_by_label("Your emergency number").fill("1234")
     app.get_by_role("button", name="Show as codes").click()
     expect(app.get_by_text("Searchers must not see them.")).to_be_visible()
@@ -178,7 +178,7 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_as_by_a_file_an
         assert record(by_hut, run_id) == by_codes
     dropped(app, ("same.coldfield-day.txt", file))
     expect(app.get_by_text("0 new entries, 3 were here already")).to_be_visible()
-    phone.get_by_role("button", name="Yes, all of it has been read in").click()
+    phone.get_by_role("button", name="Yes, all of them have been read in").click()
     expect(phone.get_by_text("Everything on this phone has been brought back.")).to_be_visible()
     visit.context.close()
     assert [*trouble, *visit.trouble] == []
@@ -246,5 +246,5 @@ def test_contract_an_address_carries_the_run_and_codes_that_do_not_fit_are_told_
 
     # One file has no page of codes beside it, and says so.
     phone.goto(written_run(tmp_path).as_uri() + "#/")
-    expect(phone.get_by_text("A clock in one file reads no codes")).to_be_visible()
+    expect(phone.get_by_text("A clock in a single file cannot read codes")).to_be_visible()
     phone.context.close()

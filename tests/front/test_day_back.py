@@ -174,7 +174,7 @@ def test_contract_the_word_and_the_number_go_to_the_phone_and_one_that_has_none_
     visited = visit()
     app = visited.open(f"/drills/{new_drill(visited.site)}")
     expect(app.get_by_text("shows none, unless")).to_be_visible()
-    app.get_by_label("Word agreed for a real emergency").fill("Granite")
+    app.get_by_label("Agreed word for a real emergency").fill("Granite")
     app.get_by_label("Your emergency number").fill("1234")
     expect(app.get_by_text("shows none, unless")).to_have_count(0)
     with app.expect_download() as saving:
@@ -214,8 +214,8 @@ def test_contract_a_note_is_corrected_and_taken_back_on_the_phone(phone: Phone) 
     page.get_by_role("button", name="Keep these words").click()
     expect(page.get_by_role("button", name="Correct: Wind got up")).to_be_visible()
     expect(page.get_by_text("Wint got up")).to_have_count(0)
-    page.get_by_role("button", name="Take it back: Wind got up").click()
-    expect(page.get_by_role("button", name="Take it back: Wind got up")).to_have_count(0)
+    page.get_by_role("button", name="Undo: Wind got up").click()
+    expect(page.get_by_role("button", name="Undo: Wind got up")).to_have_count(0)
 
 
 def test_contract_a_group_check_alone_leads_to_the_kit_and_stands_there(visit: Visiting) -> None:

@@ -223,7 +223,7 @@ def test_contract_the_place_under_the_pointer_reports_in_a_sentence(show: Open) 
     assert mark is not None
     page.mouse.move(mark["x"] + 5, mark["y"] + 5)
     expect(page.locator("p.place")).to_contain_text("from burial A, 0.8 m deep.")
-    expect(page.locator("p.place")).to_contain_text("A level receiver reads 10 m or less of A here.")
+    expect(page.locator("p.place")).to_contain_text("A level receiver shows 10 m or less for A here.")
 
 
 def test_contract_the_plan_zooms_and_moves_by_wheel_drag_and_keys(show: Open) -> None:
@@ -273,7 +273,7 @@ def test_contract_single_keys_can_be_turned_off(show: Open) -> None:
     # WCAG 2.1, success criterion 2.1.4: keys of one character can be turned off.
     page = show()
     page.get_by_text("Keys", exact=True).click()
-    page.get_by_label("Single keys act").uncheck()
+    page.get_by_label("Single keys work").uncheck()
     page.locator("h1").click()
     page.keyboard.press("w")
     expect(page.get_by_role("heading", level=1)).to_have_text("Where did the minutes go?")
@@ -355,7 +355,7 @@ def _bare() -> dict[str, Any]:
 
 def test_contract_says_what_is_missing(show: Open) -> None:
     page = show(_bare())
-    expect(page.get_by_text("Nothing to replay: no track came with this run.")).to_be_visible()
+    expect(page.get_by_text("Nothing to replay: there is no track for this run.")).to_be_visible()
     expect(page.get_by_text("No finding: nothing in this run stands out")).to_be_visible()
     expect(page.get_by_text("No phase could be told apart")).to_be_visible()
 

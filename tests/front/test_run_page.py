@@ -168,9 +168,9 @@ def test_contract_a_run_of_the_stopwatch_alone_is_debriefed_and_asks_which_split
     page.get_by_role("button", name="UTC").click()
     expect(page.get_by_text("alarm 08:30 UTC, as entered for the run")).to_be_visible()
     digging = page.get_by_role("row", name=re.compile("^A 0.9 m")).get_by_role("cell")
-    expect(digging.filter(has_text="helpers not known")).to_be_visible()
+    expect(digging.filter(has_text="helpers unknown")).to_be_visible()
     page.get_by_role("button", name="Wall").click()
-    expect(page.get_by_text("Not every burial was struck in this run.")).to_be_visible()
+    expect(page.get_by_text("Not all burials were struck in this run.")).to_be_visible()
 
 
 def test_contract_a_run_of_observations_alone_is_a_list_that_counts(fresh_site: str, visit: Visiting) -> None:

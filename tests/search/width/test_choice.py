@@ -57,7 +57,7 @@ def test_contract_the_command_compares_widths() -> None:
     ]
     told = json.loads(CliRunner().invoke(group, [*args, "--json"]).stdout)
     assert [row["strip_width_m"] for row in told["widths"]] == [20.0, 40.0]
-    assert "survives" in CliRunner().invoke(group, args).stdout
+    assert "survival of one person" in CliRunner().invoke(group, args).stdout
     wrong = CliRunner().invoke(group, ["strips", str(DEMO_FILE), "--strip-width-m", "30", "--compare", "-1"])
     assert "must be above 0" in str(wrong.exception)
 

@@ -18,7 +18,7 @@ it('says how far off the ground something lies, and on which side', () => {
   const words = (...given: Parameters<typeof drill>): string => saidText(faultInWords(fault, drill(...given))).replaceAll('\u00a0', ' ')
   expect(words([-16, 40])).toBe('Burial A: 16 m west of the ground: drag it inside.')
   expect(words([63, 84])).toBe('Burial A: 5.0 m north-east of the ground: drag it inside.')
-  expect(words([15, 15], [[[10, 10], [20, 10], [20, 20], [10, 20]]])).toBe('Burial A: on ground that is left out: drag it off it.')
+  expect(words([15, 15], [[[10, 10], [20, 10], [20, 20], [10, 20]]])).toBe('Burial A: on ground that is left out: drag it off that ground.')
 })
 
 it.each([
