@@ -95,7 +95,7 @@ def test_contract_a_prj_beside_the_grid_names_its_system(tmp_path: Path) -> None
 
 def test_contract_a_grid_of_another_valley_is_refused(tmp_path: Path) -> None:
     path = written(tmp_path, 32632, cell=5.0, tiff=False)
-    with pytest.raises(BadInput, match="does not cover the site, which lies at"):
+    with pytest.raises(BadInput, match="does not cover the site, which is at"):
         load_grid(path, load_drill(DEMO), crs="EPSG:32632".replace("32632", "32635"))
     with pytest.raises(BadInput, match="does not cover the site"):
         load_grid(path, load_drill(DEMO), crs="site")

@@ -123,7 +123,7 @@ def test_contract_a_track_cannot_be_laid_on_a_drill_that_lies_nowhere() -> None:
         place=place,
         segment=np.zeros(2, dtype=np.int64),
     )
-    with pytest.raises(BadInput, match=r"ines\.gpx: .*no place on Earth yet; give its site\.origin"):
+    with pytest.raises(BadInput, match=r"ines\.gpx: .*no map position yet; give its site\.origin"):
         screen(track, drill_on_square(name="A").site)
 
 

@@ -137,7 +137,7 @@ def test_contract_a_schema_number_that_its_tables_do_not_have_is_told(
     with closing(sqlite3.connect(target)) as link, link:
         link.execute("UPDATE alembic_version SET version_num = ?", (number,))
     said = one_line(run(name, place))
-    assert f"not those of the schema {number}" in said
+    assert f"do not match the schema {number}" in said
     assert (str(target) in said) == (name == "restore")
     assert left(place) == BEFORE
     if name == "restore":

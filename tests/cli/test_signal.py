@@ -41,7 +41,7 @@ def test_contract_map_and_neighbour_are_told_in_one_json_object(tmp_path: Path) 
     assert found["map"] == picture
     # The drill as its own neighbour: both of its sets are heard here.
     assert [words.split()[1] for words in found["warnings"]] == ["A", "B"]
-    assert result.stderr.count("is heard on this ground") == 2
+    assert result.stderr.count("can be heard on this ground") == 2
     told = CliRunner().invoke(command, [DEMO, "--map", picture])
     assert told.stdout.strip().endswith("the hearing map")
 

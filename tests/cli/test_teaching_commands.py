@@ -24,13 +24,13 @@ def test_contract_fine_search_over_a_burial_and_over_a_typed_set(tmp_path: Path)
     assert (tmp_path / "f.svg").stat().st_size > 1000
     words = run("fine", "--depth-m", "2", "--tilt-deg", "12.5")
     assert "ring 3" in words
-    assert "does not bound the depth" in words
+    assert "does not limit the depth" in words
 
 
 def test_contract_noise_tells_both_sides_apart() -> None:
     words = run("noise", "--quiet-range-m", "45", "--today-range-m", "30")
     assert "23.9 dB" in words
-    assert "another mechanism" in words
+    assert "another reason" in words
     got = json.loads(run("noise", "--json"))
     assert got["noise_rise_db"] is None
     assert [row["distance_m"] for row in got["rows"]] == [0.2, 0.3, 0.5, 0.8, 1.0]

@@ -69,7 +69,7 @@ def test_independent_route_sides_of_a_new_drill_have_the_geodesic_length(tmp_pat
         (_gpx(CORNERS[:2]), "has 2 points"),
         (_gpx([["x", 1], *CORNERS]), "trkpt 1: must be [longitude, latitude]"),
         (_geojson([[lat, lon + 90] for lon, lat in CORNERS]), "longitude comes first"),
-        (b'{"type": "FeatureCollection", "features": []}', "holds no Polygon"),
+        (b'{"type": "FeatureCollection", "features": []}', "contains no Polygon"),
         (b'{"type": "Polygon", "coordinates": 3}', "coordinates: must be a list of rings"),
         (b'{"type": "Polygon", "coordinates": [[[0, 0], [1, 1], "x"]]}', "coordinates[0][2]: must be"),
         (b'{"type": "MultiPolygon", "coordinates": [[], []]}', "several polygons"),

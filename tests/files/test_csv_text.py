@@ -132,7 +132,7 @@ def test_contract_only_one_place_writes_csv() -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("a" * 10_001, "line 1: is longer than 10,000 letters"),
+        ("a" * 10_001, "line 1: is longer than 10,000 characters"),
         ("a\n" + "," * 500, "line 2: has more than 100 cells"),
         ("a\n" * 30, "has more than 20 rows"),
         ("\n" * 30, "has more than 20 rows"),

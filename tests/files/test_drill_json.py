@@ -116,15 +116,15 @@ def test_property_round_trip_keeps_twelve_digits(
         ("searchers/0/skill", "guru", "searchers[0].skill: must be 'novice', 'practised' or 'expert'"),
         ("searchers/0/skill", {"like": "expert", "probe_hole_s": -1}, "searchers[0].skill.probe_hole_s: must be at least 0"),
         ("searchers/0/receiver/threshold_na_per_m", 9, "searchers[0].receiver: give either coaxial_range_m or threshold_na_per_m, not both"),
-        ("searchers/0/receiver", {}, "searchers[0].receiver: give either coaxial_range_m or threshold_na_per_m, one of them"),
+        ("searchers/0/receiver", {}, "searchers[0].receiver: give either coaxial_range_m or threshold_na_per_m"),
         ("searchers/0/receiver/antenna_factors", [1, 1], "searchers[0].receiver.antenna_factors: has 2 entries for 3 antennas; give one for each"),
         ("searchers/1/probe_length_m", -1, "searchers[1].probe_length_m: must be above 0 and at most 6"),
         ("site/boundary_m", [[0, 0], [60, 80], [60, 0], [0, 80]], "site.boundary_m: crosses or touches itself near (30, 40); give the corners in order round the ground"),
         ("site/boundary_m", [[0, 0], [60, 0]], "site.boundary_m: must have at least 3 entries"),
-        ("burials/0/position_m", [99, 1], "burials[0].position_m: (99, 1) lies outside the boundary; positions are metres east and north"),
+        ("burials/0/position_m", [99, 1], "burials[0].position_m: (99, 1) lies outside the boundary; positions are in metres, east then north"),
         ("site/holes_m", [[[20, 40], [25, 40], [25, 45]], [[50, 70], [70, 70], [70, 75]]], "site.holes_m[1]: must lie inside the boundary"),
         ("format", "coldfield-drill/0", "format: must be 'coldfield-drill/1'; this file says 'coldfield-drill/0'"),
-        ("conditions", {"moon_phase": 0.5}, "conditions.moon_phase: is not a key here; known here: noise_rise_db, snow_density_kg_m3, travel, strip_width_m, burial_to_alarm_s, lane_heading_deg; a newer Coldfield may know more"),
+        ("conditions", {"moon_phase": 0.5}, "conditions.moon_phase: is not a key here; known keys: noise_rise_db, snow_density_kg_m3, travel, strip_width_m, burial_to_alarm_s, lane_heading_deg; a newer Coldfield may know more"),
     ],
 )  # fmt: skip
 def test_contract_each_fault_is_told_with_its_path(path: str, value: Any, line: str) -> None:
@@ -163,7 +163,7 @@ def test_contract_all_faults_come_at_once() -> None:
         "site.slope_deg: must be at least 0 and at most 60",
         "burials[1].depth_m: must be above 0 and at most 10",
         "searchers[0].name: is missing",
-        "burials[0].position_m: (99, 1) lies outside the boundary; positions are metres east and north",
+        "burials[0].position_m: (99, 1) lies outside the boundary; positions are in metres, east then north",
     ]
 
 

@@ -66,11 +66,11 @@ def test_contract_centres_may_be_given_instead_of_corners() -> None:
         (HEAD + "dx 3\n" + BODY, "'dx' is not a key"),
         (HEAD + "ncols 4\n" + BODY, "ncols occurs twice"),
         (HEAD + "xllcenter 3\n" + BODY, "are both given"),
-        (HEAD + BODY + "5\n", "holds 13 heights; 4 by 3 need 12"),
+        (HEAD + BODY + "5\n", "has 13 heights; 4 by 3 need 12"),
         (HEAD + BODY.replace("7", "seven"), "line 8: 'seven' is not a height"),
         (HEAD + BODY.replace("7", "1e30"), "metres between -500 and 9000"),
-        (HEAD + BODY.replace("7", "inf"), "heights run from"),
-        (HEAD + "-9999 " * 12, "holds no height at all"),
+        (HEAD + BODY.replace("7", "inf"), "heights range from"),
+        (HEAD + "-9999 " * 12, "has no height at all"),
     ],
 )
 def test_contract_a_broken_ascii_grid_is_refused_by_name(text: str, words: str) -> None:
@@ -83,8 +83,8 @@ def test_contract_a_broken_ascii_grid_is_refused_by_name(text: str, words: str) 
     ("data", "words"),
     [
         (geotiff(count=2), "has 2 bands"),
-        (geotiff(crs=None), "holds no coordinate system"),
-        (geotiff(transform=rasterio.Affine(10, 1, 0, 0, -10, 0)), "is turned or mirrored"),
+        (geotiff(crs=None), "has no coordinate system"),
+        (geotiff(transform=rasterio.Affine(10, 1, 0, 0, -10, 0)), "is rotated or mirrored"),
         (geotiff()[:120], "cannot be read as a GeoTIFF"),
         (b"\x89PNG\r\n\x1a\n" + bytes(40), "is not UTF-8"),
         (b"", "is empty"),

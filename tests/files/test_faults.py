@@ -75,7 +75,7 @@ def faults(value: Any) -> list[Message]:
         (
             {"inner": [{"x": 1}]},
             "fault.unknown_key_known",
-            "inner[0].x: is not a key here; known here: share",
+            "inner[0].x: is not a key here; known keys: share",
         ),
         ([], "fault.object", "the whole file: must be an object {...}"),
     ],

@@ -45,7 +45,7 @@ def test_independent_route_fitdecode_reads_the_same_records(path) -> None:
     if by_fitdecode(data):
         assert_as_fitdecode(data)
     else:
-        with pytest.raises(BadInput, match="holds no position"):
+        with pytest.raises(BadInput, match="contains no position"):
             read_fit(data, "a.fit")
 
 
@@ -105,7 +105,7 @@ def test_contract_seconds_since_switching_on_are_no_time() -> None:
         (fit_file(b"\x05abc"), "nothing in it defines message 1"),
         (fit_file(definition(20, *RECORD) + b"\x00abc"), "it is cut off"),
         (fit_file(definition(20, *RECORD)[:-2]), "it is cut off"),
-        (fit_file(b""), "holds no position"),
+        (fit_file(b""), "contains no position"),
     ],
 )
 def test_contract_a_damaged_file_is_one_clear_line(data: bytes, words: str) -> None:

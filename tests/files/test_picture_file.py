@@ -70,8 +70,8 @@ def test_contract_what_unfolds_to_far_more_is_refused_or_read_no_further(name: s
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"", "no picture"),
-        (b"<svg/>", "no picture"),
+        (b"", "not a picture"),
+        (b"<svg/>", "not a picture"),
         (picture()[:50], "cannot be read"),
         (picture(width=9), "only 9 by 30"),
         (picture(width=8100, height=20), "8,100 by 20"),

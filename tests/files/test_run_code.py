@@ -137,10 +137,10 @@ def test_contract_what_is_wrong_with_codes_is_said() -> None:
     codes = write_run_code(wide_run())
     other = write_run_code(wide_run().model_copy(update={"name": "Third run"}))
     for given, words in (
-        (("https://example.org/",), "is no code of a run"),
+        (("https://example.org/",), "is not a code of a run"),
         ((codes[0].replace("CFR1", "CFR2"),), "newer version"),
-        ((codes[0].replace("CFR1.1", "CFR1.²"),), "is no code of a run"),
-        ((codes[0][:200] + ("A" if codes[0][200] != "A" else "B") + codes[0][201:],), "not read right"),
+        ((codes[0].replace("CFR1.1", "CFR1.²"),), "is not a code of a run"),
+        ((codes[0][:200] + ("A" if codes[0][200] != "A" else "B") + codes[0][201:],), "not read correctly"),
         ((codes[0], *other[1:]), "different runs"),
         (codes[1:], "parts are missing: 1"),
         ((), "different runs"),

@@ -94,7 +94,7 @@ def test_contract_what_is_written_is_read_back() -> None:
 
 def test_contract_fit_without_positions_is_told() -> None:
     for name in ("6449921903_ACTIVITY.fit", "6471559601_ACTIVITY.fit"):
-        assert "holds no position" in _one_fault((DATA / "sweat" / name).read_bytes(), name)
+        assert "contains no position" in _one_fault((DATA / "sweat" / name).read_bytes(), name)
 
 
 def test_contract_csv_in_each_of_its_forms() -> None:
@@ -137,8 +137,8 @@ def test_contract_a_file_above_the_bound_is_refused_by_its_size() -> None:
 
 
 def test_contract_damaged_fit_is_one_clear_line() -> None:
-    assert "not a whole FIT file" in _one_fault(FIT[:4000], "a.fit")
-    assert "not a whole FIT file" in _one_fault(FIT[:3000] + b"\xff" + FIT[3001:], "a.fit")
+    assert "not a complete FIT file" in _one_fault(FIT[:4000], "a.fit")
+    assert "not a complete FIT file" in _one_fault(FIT[:3000] + b"\xff" + FIT[3001:], "a.fit")
 
 
 @pytest.mark.parametrize(
@@ -186,7 +186,7 @@ def test_contract_a_zip_bomb_stays_within_bounds() -> None:
 
 def test_contract_a_broken_zip_is_one_clear_line() -> None:
     assert "zip" in _one_fault(_zip(a=b"x")[:-10], "run.zip")
-    assert "holds no file" in _one_fault(_zip(), "run.zip")
+    assert "contains no file" in _one_fault(_zip(), "run.zip")
 
 
 def test_regression_a_member_of_no_name_does_not_break_the_reader() -> None:
@@ -263,7 +263,7 @@ def test_independent_route_gpxpy_finds_the_implausible_times_too() -> None:
     assert {p.time.year for s in track.segments for p in s.points} == {1901}
     _, faults = read_track_file(data, NO_TIMES)
     assert (
-        say(faults[0]) == f"{NO_TIMES}: line 12: the time 1901-12-13T20:45:52Z lies before 1980 or after 2100"
+        say(faults[0]) == f"{NO_TIMES}: line 12: the time 1901-12-13T20:45:52Z is before 1980 or after 2100"
     )
     assert say(faults[-1]).endswith("more faults of this kind")
 
@@ -280,10 +280,10 @@ def test_contract_a_few_nonsense_times_are_left_out_by_line_and_many_refuse_the_
     (one,), faults = read_track_file(_rows(*good[:9], "1970-01-01T00:00:00Z", *good[9:]), "a.csv")
     assert not faults
     (note,) = one.notes
-    assert say(note) == "line 11: the time 1970-01-01T00:00:00Z lies before 1980 or after 2100"
+    assert say(note) == "line 11: the time 1970-01-01T00:00:00Z is before 1980 or after 2100"
     assert np.flatnonzero(np.isnan(one.unix_s)).tolist() == [9]
     fault = _one_fault(_rows("1900-01-01T00:00:00Z", "2026-02-14T09:30:00Z"), "a.csv")
-    assert fault == "a.csv: line 2: the time 1900-01-01T00:00:00Z lies before 1980 or after 2100"
+    assert fault == "a.csv: line 2: the time 1900-01-01T00:00:00Z is before 1980 or after 2100"
 
 
 @pytest.mark.parametrize("kind", ["csv", "gpx", "t_s"])

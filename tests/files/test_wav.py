@@ -72,7 +72,7 @@ def with_form(form: bytes, data: bytes = b"\x00\x01" * 50) -> bytes:
             with_form(
                 struct.pack("<HHIIHH", 3, 1, 8000, 32_000, 4, 32), struct.pack("<ff", 0.1, float("nan"))
             ),
-            "no numbers",
+            "not numbers",
         ),
         (b"RIFF" + b"\x00" * (MOST_BYTES + 1), "larger than"),
     ],

@@ -60,7 +60,7 @@ def use(driver: Any, address: str) -> dict[str, Any]:
     until("within 10 m")
     seen["reloaded"] = "first signal A" in body()
     driver.execute_script("location.hash = 'check/one'")
-    until("Somebody else keeps this phone")
+    until("Somebody else holds this phone")
     driver.find_element(By.CSS_SELECTOR, "form input").send_keys("Bram", Keys.ENTER)
     wait.until(lambda _: driver.find_elements(By.CSS_SELECTOR, "ol li"))
     press("button", "Simple check")

@@ -118,7 +118,7 @@ def test_contract_two_tabs_that_press_the_same_split_keep_one_aside(phone: Phone
     pressed_ms = stored(first, run)[-1]["wall_ms"]
     second.evaluate(f"Date.now = () => {pressed_ms + 500}")
     second.locator(".big-key").click()
-    expect(second.get_by_text("is kept aside")).to_be_visible()
+    expect(second.get_by_text("was set aside")).to_be_visible()
 
     items = stored(first, run)
     assert [item["n"] for item in items] == [1, 2, 3, 4, 5]

@@ -163,7 +163,7 @@ def test_contract_a_rehearsal_with_the_groups_own_figures_says_so(
     own = app.get_by_text("With the group's own figures from 6 runs")
     expect(own).to_be_visible(timeout=JOB_MS)
     # One of its runs is played again with the same figures; a reload still knows whose they are.
-    app.get_by_role("button", name="middle", exact=True).click()
+    app.get_by_role("button", name="median", exact=True).click()
     expect(app.get_by_role("slider")).to_be_visible()
     app.reload()
     expect(own).to_be_visible(timeout=JOB_MS)
@@ -180,7 +180,7 @@ def test_contract_without_runs_nothing_is_said_of_own_figures(empty_site: str, v
 def test_contract_without_runs_the_page_says_that_it_is_too_little(empty_site: str, visit: Visiting) -> None:
     app = visit(empty_site, viewport=PHONE).open("/coach")
     expect(app.get_by_text("Too little to tell from 0 runs")).to_be_visible(timeout=JOB_MS)
-    expect(app.get_by_text("Any drill with its splits timed tells more")).to_be_visible()
+    expect(app.get_by_text("Any drill with timed splits will help")).to_be_visible()
     app.goto(f"{empty_site}/propose")
     expect(app.get_by_text("A proposal needs a drill of yours first")).to_be_visible()
 

@@ -232,7 +232,7 @@ def test_contract_an_address_carries_the_run_and_codes_that_do_not_fit_are_told_
     assert (axe(phone), wider(phone)) == ([], 0)
     wrong = run["fragment"].replace(".1.1.", ".1.2.")
     phone.evaluate(f"location.hash = '{wrong}'")
-    expect(phone.get_by_role("alert")).to_contain_text("not read right")
+    expect(phone.get_by_role("alert")).to_contain_text("not read correctly")
     # Nobody is asked for the camera before they want it.
     expect(phone.get_by_label("What the camera sees")).to_be_hidden()
     phone.get_by_role("alert").get_by_role("button", name="Read a prepared run from codes").click()

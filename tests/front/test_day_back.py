@@ -115,9 +115,9 @@ def test_contract_two_phones_without_network_end_as_one_run(visit: Visiting, pho
     app.goto(f"{visited.site}/runs/{run_id}?step=splits")
     expect(app.get_by_text("both pressed the alarm")).to_be_visible()
     dropped(app, ("edited.coldfield-day.txt", files[1].replace(b"leader_named", b"call_made")))
-    expect(app.get_by_role("alert").filter(has_text="not whole")).to_contain_text("line ")
+    expect(app.get_by_role("alert").filter(has_text="incomplete")).to_contain_text("line ")
     dropped(app, ("cut.coldfield-day.txt", files[0][:-60]))
-    expect(app.get_by_role("alert").filter(has_text="not whole")).to_contain_text("cut short")
+    expect(app.get_by_role("alert").filter(has_text="incomplete")).to_contain_text("cut short")
     # Nothing doubled, nothing lost.
     assert len(asked(visited.site, f"splits?run_id={run_id}")["items"]) == 2
     assert len(asked(visited.site, f"observations?run_id={run_id}")["items"]) == 1

@@ -161,7 +161,7 @@ def test_contract_a_set_of_the_kit_brings_its_figures_and_takes_new_ones(
     expect(page.get_by_role("cell", name="HL-02")).to_be_visible()
     field(page, "Period").fill("0.97")
     field(page, "Period").press("Enter")
-    page.get_by_role("button", name="Keep these figures with HL-02").click()
+    page.get_by_role("button", name="Save these figures with HL-02").click()
     expect(page.get_by_text("kept with HL-02 in the kit", exact=False)).to_be_visible()
     saved(page)
     assert stored(visited, drill_id)["burials"][0]["set"] == "HL-02"
@@ -305,7 +305,7 @@ def test_contract_a_boundary_comes_from_a_file_and_a_bad_one_is_told_in_words(
     assert axe(page) == []
     ring = [[8.1001, 61.2001], [8.1018, 61.2001], [8.1018, 61.2012], [8.1001, 61.2012]]
     chooser.set_input_files(boundary_file(tmp_path, ring))
-    expect(page.get_by_text("The ground is that of the file now", exact=False)).to_be_visible()
+    expect(page.get_by_text("The ground now comes from the file", exact=False)).to_be_visible()
     expect(page.get_by_role("button", name="larch,")).to_be_visible()
     saved(page)
     site = stored(visited, drill_id)["site"]

@@ -108,10 +108,10 @@ def test_contract_a_drill_file_with_faults_is_told_them_all_and_nothing_is_kept(
 @pytest.mark.parametrize(
     ("name", "content", "words"),
     [
-        ("splits.csv", b"time,split\n", "It goes to a run"),
+        ("splits.csv", b"time,split\n", "Open the run"),
         ("ines.gpx", b"<gpx><trk><trkseg><trkpt lat='1' lon='2'><time>x</time></trkpt></trkseg></trk></gpx>",
          "recorded track"),
-        ("ground.geojson", b'{"type": "Polygon", "coordinates": []}', "It goes to a drill"),
+        ("ground.geojson", b'{"type": "Polygon", "coordinates": []}', "Open the drill"),
         ("grid.asc", b"ncols 3\n", "elevation grid"),
     ],
 )  # fmt: skip
@@ -218,5 +218,7 @@ def test_contract_the_page_about_the_service_says_where_a_file_goes(visit: Visit
     address = page.url
     expect(page.get_by_text("This page takes no files")).to_be_hidden()
     dropped(page, ("diary.txt", b"dear diary"))
-    expect(page.get_by_role("status")).to_contain_text("Drop the file in the app: it says where it goes")
+    expect(page.get_by_role("status")).to_contain_text(
+        "Drop the file in the app: it shows where the file goes"
+    )
     assert page.url == address

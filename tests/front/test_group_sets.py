@@ -49,7 +49,7 @@ def test_contract_a_receiver_comes_from_the_kit_with_its_range_and_antennas(visi
     which.select_option("HL-90")
     expect(page.get_by_text("No range of HL-90 is on record")).to_be_visible()
     expect(reach).to_have_value(re.compile(r"^34(\.0)?$"))
-    page.get_by_role("button", name="Keep this range with HL-90").click()
+    page.get_by_role("button", name="Save this range with HL-90").click()
     expect(page.get_by_text("HL-90 hears 34 m by its figures in the kit")).to_be_visible()
     kept = asked(visited.site, "kit/hl-90")
     assert (kept["figures"]["coaxial_range_m"], kept["serial"]) == (34.0, "S-90")

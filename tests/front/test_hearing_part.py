@@ -87,7 +87,7 @@ def test_independent_route_the_pointers_sentence_is_what_the_service_says(
         page.mouse.move(*at(page, east, north))
         question = {"drill": drill, "at_m": [east, north], "searcher": "ines"}
         one = asked(site, "signal", question, "POST")["burials"][0]
-        sentence = page.get_by_text(re.compile(r"A reads \d+\sm, line runs .*; heard by \d of 4 sets\."))
+        sentence = page.get_by_text(re.compile(r"A: reading \d+\sm, line runs .*; heard by \d of 4 sets\."))
         found = re.search(r"A reads (\d+)\sm", sentence.inner_text())
         # Half a metre for the pixel, half for the whole metres.
         assert found
@@ -253,10 +253,10 @@ def test_contract_getting_ready_refusals_and_silence_are_told(visit: Visiting, b
 
     page.route("**/api/hearing-map", plainly)
     page.goto(visited.site + bowl)
-    expect(page.get_by_text("A coarse map first:", exact=False)).to_be_visible()
+    expect(page.get_by_text("First a coarse map:", exact=False)).to_be_visible()
     ready = True
     shown(page)
-    expect(page.get_by_text("A coarse map first:", exact=False)).to_have_count(0)
+    expect(page.get_by_text("First a coarse map:", exact=False)).to_have_count(0)
     page.unroute("**/api/hearing-map")
     page.route("**/api/hearing-map", lambda route: route.abort())
     page.get_by_label("Who listens").select_option("Ines")

@@ -24,7 +24,7 @@ def shared(page: Page, site: str) -> None:
     page.goto(f"{site}/service")
     page.get_by_label("Address of this machine in that network").fill("127.0.0.1")
     page.get_by_label("Passphrase for the other instructors").fill(PASSPHRASE)
-    page.get_by_role("button", name="Begin sharing").click()
+    page.get_by_role("button", name="Start sharing").click()
     expect(page.get_by_text("Shared at")).to_be_visible()
 
 
@@ -48,7 +48,7 @@ def test_contract_phones_send_a_day_and_a_track_by_scanned_codes_and_it_is_taken
     shared(laptop, empty_site)
     laptop.goto(f"{empty_site}/runs/{RUN}?step=run")
     clock = scanned(laptop, "Code for the clock", 1)
-    expect(laptop.get_by_text("keep it from those who search")).to_be_visible()
+    expect(laptop.get_by_text("do not let the searchers see it")).to_be_visible()
     assert axe(laptop) == []
     assert "/clock#hut/keeper/" in clock
 
@@ -80,7 +80,7 @@ def test_contract_phones_send_a_day_and_a_track_by_scanned_codes_and_it_is_taken
     (tmp_path / "walk.gpx").write_bytes(GPX)
     other = quiet_page(browser.new_context(viewport=PHONE, has_touch=True, locale="en-GB"), trouble)
     other.goto(tracks)
-    expect(other.get_by_text("stays in flight mode, 50 cm or more from every set")).to_be_visible()
+    expect(other.get_by_text("in flight mode and at least 50 cm from every set")).to_be_visible()
     other.get_by_label("Whose track it is").select_option(label="Ines")
     other.get_by_label("Recorded file").set_input_files(tmp_path / "walk.gpx")
     other.get_by_role("button", name="Send it").click()
@@ -93,7 +93,7 @@ def test_contract_phones_send_a_day_and_a_track_by_scanned_codes_and_it_is_taken
     laptop.get_by_role("button", name="Withdraw code 1").click()
     expect(laptop.get_by_text("Code 1, for the clock")).to_have_count(0)
     phone.get_by_role("button", name="leader named").click()
-    expect(phone.get_by_text("does not take this code any more")).to_be_visible()
+    expect(phone.get_by_text("no longer accepts this code")).to_be_visible()
     phone.context.close()
     other.context.close()
     # The refused code is in the browser's console as well.

@@ -356,8 +356,8 @@ def _bare() -> dict[str, Any]:
 def test_contract_says_what_is_missing(show: Open) -> None:
     page = show(_bare())
     expect(page.get_by_text("Nothing to replay: there is no track for this run.")).to_be_visible()
-    expect(page.get_by_text("No finding: nothing in this run stands out")).to_be_visible()
-    expect(page.get_by_text("No phase could be told apart")).to_be_visible()
+    expect(page.get_by_text("No findings: nothing in this run stands out")).to_be_visible()
+    expect(page.get_by_text("No phases could be distinguished")).to_be_visible()
 
 
 def test_contract_odd_but_lawful_documents_are_shown(show: Open) -> None:
@@ -415,7 +415,7 @@ def test_contract_a_file_dropped_on_the_page_to_hand_out_is_told_where_it_goes(s
     address = page.url.partition("#")[0]
     dropped(page, ("ines.gpx", b"<gpx/>"))
     expect(
-        page.get_by_role("status").filter(has_text="takes no files. Drop the file in Coldfield itself")
+        page.get_by_role("status").filter(has_text="takes no files. Drop the file into Coldfield itself")
     ).to_be_visible()
     assert page.url.partition("#")[0] == address
     page.keyboard.press("Escape")

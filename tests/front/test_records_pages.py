@@ -174,7 +174,7 @@ def test_contract_people_are_added_found_deleted_and_brought_back(visit: Visitin
     page.reload()
     expect(page.get_by_role("row")).to_have_count(2)
     page.get_by_role("button", name="Delete Sólveig").click()
-    expect(page.get_by_text("Nothing here holds these words.")).to_be_visible()
+    expect(page.get_by_text("Nothing here contains these words.")).to_be_visible()
     page.get_by_role("status").get_by_role("button", name="Undo").click()
     expect(row(page, "Sólveig")).to_be_visible()
     page.get_by_role("button", name="Delete Sólveig").click()

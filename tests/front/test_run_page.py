@@ -187,7 +187,7 @@ def test_contract_a_run_of_observations_alone_is_a_list_that_counts(fresh_site: 
     page.get_by_role("button", name="Debrief this run").click()
     expect(page.get_by_role("heading", name="What was seen?")).to_be_visible(timeout=JOB_MS)
     expect(page.get_by_role("row", name="call made 1 1")).to_be_visible()
-    expect(page.get_by_text("Play the first minute alone")).to_be_visible()
+    expect(page.get_by_text("Practise only the first minute")).to_be_visible()
 
 
 def test_contract_a_row_waits_in_the_browser_while_the_service_fails(visit: Visiting) -> None:

@@ -145,7 +145,7 @@ def test_contract_who_waits_long_is_told_that_it_goes_on(visit: Visiting) -> Non
     expect(page.get_by_text("Loading ...")).to_be_visible()
     expect(page.get_by_text("This takes longer than usual.")).to_have_count(0)
     page.clock.run_for(8_000)
-    expect(page.get_by_text("This takes longer than usual. It goes on")).to_be_visible()
+    expect(page.get_by_text("This takes longer than usual. It is still running")).to_be_visible()
     service.go_on("answer")
     expect(page.get_by_role("heading", level=1)).to_contain_text("How is Ines getting on?")
 

@@ -86,7 +86,7 @@ def test_contract_a_record_deleted_in_another_tab_is_brought_back_as_it_stands(
     other = opened(visited.open(f"/people/{person_id}"), "Pia the second")
     other.get_by_role("button", name="Delete this person").click()
     opened(other, "Who practises")
-    expect(page.get_by_text("deleted in another place")).to_be_visible()
+    expect(page.get_by_text("deleted elsewhere")).to_be_visible()
     page.get_by_label("Name").fill("Pia the third")
     assert axe(page) == []
     page.get_by_role("button", name="Bring it back as it stands here").click()
@@ -107,7 +107,7 @@ def test_contract_a_record_deleted_elsewhere_is_found_out_by_saving_and_let_go(
     page.request.delete(f"{site}/api/drills/{drill_id}")
     name.fill("Renamed too late")
     name.press("Tab")
-    expect(page.get_by_text("deleted in another place")).to_be_visible()
+    expect(page.get_by_text("deleted elsewhere")).to_be_visible()
     expect(name).to_have_value("Renamed too late")
     assert axe(page) == []
     page.get_by_role("button", name="Leave it deleted").click()
@@ -192,7 +192,7 @@ def test_contract_a_change_left_behind_never_goes_over_somebody_elses(visit: Vis
     expect(page.get_by_text("A change made earlier is not saved")).to_be_visible(timeout=AGAIN_MS)
     assert axe(page) == []
     page.get_by_role("link", name="Yuki, changed here").click()
-    expect(page.get_by_text("changed in another place")).to_be_visible()
+    expect(page.get_by_text("changed elsewhere")).to_be_visible()
     page.get_by_role("button", name="Keep what stands here").click()
     saved(page)
     assert asked(site, f"people/{person_id}")["name"] == "Yuki, changed here"
@@ -283,7 +283,7 @@ def test_contract_work_that_cannot_be_looked_at_is_told_and_goes_on(visit: Visit
     page.get_by_label("Runs", exact=True).fill("40")
     page.get_by_label("Also find what helps most").uncheck()
     page.get_by_role("button", name="Rehearse").click()
-    expect(page.get_by_text("How far it is cannot be told just now.")).to_be_visible(timeout=AGAIN_MS)
+    expect(page.get_by_text("The progress is not known just now.")).to_be_visible(timeout=AGAIN_MS)
     assert axe(page) == []
     page.get_by_role("button", name="Cancel").click()
     expect(page.get_by_text("Not done: Coldfield failed at this")).to_be_visible()
@@ -298,7 +298,7 @@ def test_contract_a_debrief_whose_work_is_no_longer_known_is_begun_again(visit: 
     page.evaluate("sessionStorage.setItem('coldfield.job.debrief.demo-run', 'nothing')")
     page.goto(site + "/runs/demo-run?step=debrief")
     alert = page.get_by_role("alert")
-    expect(alert).to_contain_text("jobs end with the service, start it again")
+    expect(alert).to_contain_text("jobs end with the service: start it again")
     expect(alert.get_by_role("button", name="Try again")).to_be_visible()
     expect(page.get_by_role("heading", name="Where did the minutes go?")).to_be_visible()
     assert axe(page) == []
@@ -316,11 +316,11 @@ def test_contract_work_that_was_ordered_offline_begins_once_the_service_answers(
     page.get_by_label("Also find what helps most").uncheck()
     visited.context.set_offline(True)
     page.get_by_role("button", name="Rehearse").click()
-    expect(page.get_by_text("Not begun yet: Coldfield does not answer.")).to_be_visible()
+    expect(page.get_by_text("Not started yet: Coldfield does not answer.")).to_be_visible()
     page.get_by_role("button", name="Cancel").click()
     expect(page.get_by_text("Cancelled", exact=False)).to_be_visible()
     page.get_by_role("button", name="Rehearse").click()
-    expect(page.get_by_text("Not begun yet: Coldfield does not answer.")).to_be_visible()
+    expect(page.get_by_text("Not started yet: Coldfield does not answer.")).to_be_visible()
     visited.context.set_offline(False)
     expect(page.get_by_role("heading", name="Minutes to each airway")).to_be_visible(timeout=120_000)
 
@@ -375,4 +375,4 @@ def test_regression_people_of_one_name_stand_beside_each_other(visit: Visiting, 
         expect(page.locator("[aria-current=step]")).to_have_text(part)
         expect(page.get_by_role("heading", level=1)).not_to_have_text("This page failed")
         if part == "Strips":
-            expect(page.get_by_text("All lanes are walked after")).to_be_visible(timeout=AGAIN_MS)
+            expect(page.get_by_text("All lanes have been walked after")).to_be_visible(timeout=AGAIN_MS)

@@ -29,7 +29,7 @@ window.fetch = async (request, ...rest) => {
 def opened(visited: Visit, drill_id: str) -> Page:
     page = visited.open(f"/drills/{drill_id}?part=strips")
     expect(page.get_by_text("Strips 4", exact=False).first).to_be_visible(timeout=SLOW_MS)
-    expect(page.get_by_text("All lanes are walked after", exact=False)).to_be_visible(timeout=SLOW_MS)
+    expect(page.get_by_text("All lanes have been walked after", exact=False)).to_be_visible(timeout=SLOW_MS)
     return page
 
 
@@ -51,7 +51,7 @@ def test_contract_the_width_of_the_page_is_that_of_the_service_and_can_be_taken_
     )
     edge = int(told["edge_width_m"])
     expect(page.get_by_text(f"Strips {edge} m: no place under 98 %")).to_be_visible()
-    page.get_by_text("Other ways to look at it").click()
+    page.get_by_text("Other ways to choose a width").click()
     row = page.get_by_role("row", name="Most survivors")
     row.get_by_role("button").click()
     timed = int(told["timed_width_m"])
@@ -68,7 +68,7 @@ def test_contract_the_width_of_the_page_is_that_of_the_service_and_can_be_taken_
 def test_contract_a_width_of_ones_own_is_judged_before_it_is_taken(visit: Visiting, site: str) -> None:
     drill_id = new_drill(site)
     page = opened(visit(), drill_id)
-    page.get_by_text("Other ways to look at it").click()
+    page.get_by_text("Other ways to choose a width").click()
     field = page.get_by_label("strip width to try, in metres")
     field.fill("60")
     field.press("Enter")
@@ -86,7 +86,7 @@ def test_contract_a_width_of_ones_own_is_judged_before_it_is_taken(visit: Visiti
 def test_contract_more_people_walk_more_lanes_and_each_is_told_apart(visit: Visiting, site: str) -> None:
     drill_id = new_drill(site)
     page = opened(visit(), drill_id)
-    page.get_by_text("Other ways to look at it").click()
+    page.get_by_text("Other ways to choose a width").click()
     page.get_by_role("button", name="Use 40 m").or_(
         page.get_by_role("row", name="No place under").get_by_role("button")
     ).first.click()
@@ -95,7 +95,7 @@ def test_contract_more_people_walk_more_lanes_and_each_is_told_apart(visit: Visi
     people = page.get_by_label("People who search")
     people.fill("4")
     people.press("Enter")
-    expect(page.get_by_text("More than the drill has", exact=False)).to_be_visible()
+    expect(page.get_by_text("More than in the drill", exact=False)).to_be_visible()
     expect(
         page.get_by_text("Without a lane", exact=False).or_(table.get_by_role("row").nth(3))
     ).to_be_visible(timeout=SLOW_MS)

@@ -59,7 +59,7 @@ def test_contract_a_boundary_drawn_anew_keeps_what_fits_and_says_what_moved(
     for east, north in corners:
         page.mouse.click(*on_plan(page, east, north))
     page.mouse.click(*on_plan(page, *corners[0]))
-    expect(page.get_by_text(re.compile("The entry lay outside: it moved"))).to_be_visible()
+    expect(page.get_by_text(re.compile("The entry was outside: it moved"))).to_be_visible()
     saved(page)
     kept = stored(site, drill_id)["document"]["site"]
     assert kept["holes_m"] == [hole]
@@ -132,7 +132,7 @@ def test_contract_a_clock_an_hour_or_a_day_off_is_named_and_moved_with_one_press
     page = opened(visit(timezone_id="UTC"), run_id, "clocks")
     expect(page.get_by_text("1 h 0 min after the splits: its clock may be fast.")).to_be_visible()
     expect(page.get_by_text("1 day before the splits: its clock may be slow.")).to_be_visible()
-    page.get_by_role("button", name="Move it by −60:00").click()
+    page.get_by_role("button", name="Shift it by −60:00").click()
     expect(page.get_by_text("after the splits")).to_have_count(0)
     late = page.get_by_role("row", name=re.compile("bram.gpx")).get_by_role("textbox")
     assert late.get_attribute("aria-describedby")

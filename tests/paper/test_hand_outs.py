@@ -87,7 +87,7 @@ def test_contract_the_course_record_tells_attendance_standards_and_signatures() 
         "One set in four minutes",
         "15 February 2026",
         "course leader",
-        "no certificate",
+        "not a certificate",
     ):
         assert words in text, words
     assert text.count("2 runs") == sum(n == 2 for one in PEOPLE for n in one.runs.values())

@@ -32,9 +32,9 @@ from example_records import a_small_season, dump, put
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="forks processes")
 
 SAYS = {
-    "restore": ("before anything was changed", "is complete now"),
+    "restore": ("before anything was changed", "is now complete"),
     "import": ("nothing of it is in the records", "everything in it is in the records"),
-    "forget": ("nothing was changed", "the person is out of the records"),
+    "forget": ("nothing was changed", "the person is no longer in the records"),
     "migration": ("they have the old schema", "they have the new schema"),
 }
 """What the next command says where the records are the old ones, and where they are the new ones."""

@@ -166,7 +166,7 @@ def test_contract_a_locked_file_is_told_and_the_write_can_be_repeated(folder: Fo
     database = open_sqlite(folder, busy_s=0.05)
     other = sqlite3.connect(folder.database, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
-    with pytest.raises(StoreTrouble, match="holds the records file locked") as caught:
+    with pytest.raises(StoreTrouble, match="has locked the records file") as caught:
         put(database, "people", "ines", name="Ines")
     assert caught.value.kind == "locked"
     other.execute("ROLLBACK")

@@ -210,7 +210,7 @@ def test_contract_a_group_check_is_a_record_of_its_own_and_its_faults_go_to_the_
     assert [one["name"] for one in check["checked"]] == ["Ines"]
     assert kit["state"] == "to check"
     assert kit["notes"] == (
-        "look at: battery 31 % (2026-02-14, Bram)\nlook at: reads 0.4 m at 1 m (2026-02-14, Bram)"
+        "check: battery 31 % (2026-02-14, Bram)\ncheck: reading 0.4 m at 1 m (2026-02-14, Bram)"
     )
 
 

@@ -68,7 +68,7 @@ def test_contract_forgetting_says_what_it_did(season: Database) -> None:
     told = forget(season, "ines").document()
     assert told["removed"] == {
         "tracks, with their files": 2,
-        "debriefs made from them; make them anew from what is left": 1,
+        "debriefs made from them; make them again from what is left": 1,
         "entries in courses": 1,
         "entry of the person": 1,
     }

@@ -210,7 +210,7 @@ def test_contract_another_reader_keeps_the_log_which_is_said_and_emptied_later(
     reader.execute("SELECT count(*) FROM person").fetchone()
     told = forget(on_sqlite, "p-1").document()
     assert len(told["left_elsewhere"]) == 1
-    assert "still hold what was removed" in told["left_elsewhere"][0]
+    assert "still contain what was removed" in told["left_elsewhere"][0]
     assert holding(folder.path)
     reader.close()
     until = time.monotonic() + 20

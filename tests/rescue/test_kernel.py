@@ -99,7 +99,7 @@ def test_independent_route_reference_and_kernel_agree_where_burials_lie_anywhere
 
 def test_contract_bad_lanes_and_people_are_refused() -> None:
     made = drill()
-    with pytest.raises(BadInput, match="is no searcher"):
+    with pytest.raises(BadInput, match="is not a searcher"):
         packed(replace(made, searchers=(searcher("x"),)), straight_lanes(made), None, SETTINGS)
     with pytest.raises(BadInput, match="at least one"):
         packed(replace(made, searchers=()), straight_lanes(made), None, SETTINGS)

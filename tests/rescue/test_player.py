@@ -168,7 +168,7 @@ def test_contract_bad_figures_and_foreign_lanes_are_refused() -> None:
     stuck = replace(searcher(), skill=replace(SKILLS["novice"], coarse_speed_m_s=0.0))
     with pytest.raises(BadInput, match="coarse_speed_m_s: must be above 0"):
         play(replace(made, searchers=(stuck,)), straight_lanes(made), seed=1, run=0)
-    with pytest.raises(BadInput, match="'s1' is no searcher"):
+    with pytest.raises(BadInput, match="'s1' is not a searcher"):
         play(replace(made, searchers=(searcher("x"),)), straight_lanes(made), seed=1, run=0)
     with pytest.raises(BadInput, match="at least one"):
         play(replace(made, searchers=()), straight_lanes(made), seed=1, run=0)

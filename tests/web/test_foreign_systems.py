@@ -47,7 +47,7 @@ FILES: dict[str, tuple[Callable[[], bytes], str | None]] = {
     "a name that is no text": (a_name_that_is_no_text, None),
     "a code nobody gave": (lambda: a_code(30_001), "is not a coordinate system; name it like EPSG:32633"),
     "the code 0": (lambda: a_code(0), "coordinate system"),
-    "no system": (lambda: geotiff(crs=None), "holds no coordinate system"),
+    "no system": (lambda: geotiff(crs=None), "has no coordinate system"),
     "a system of its own": (a_system_of_its_own, None),
     "a system of another place": (lambda: geotiff(crs=OWN.format(x=0, y=0)), "does not cover the site"),
 }

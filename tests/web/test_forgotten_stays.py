@@ -172,7 +172,7 @@ def test_contract_a_result_that_speaks_of_somebody_forgotten_meanwhile_is_droppe
     def finish(_job: Any, _result: Any) -> dict[str, str]:
         begun.set()
         go.wait(10)
-        return {"faults": f"{NAME}.gpx: holds no track"}
+        return {"faults": f"{NAME}.gpx: contains no track"}
 
     jobs = Jobs({"wait": "slow_work:nothing"}, workers=1, finish={"wait": finish})
     try:

@@ -97,7 +97,7 @@ def test_contract_sharing_is_begun_and_ended_from_the_page(database: Database) -
             Origin="http://evil.example",
         )
         assert status == 403
-        assert "End sharing" not in ask(where, "/service")[2]
+        assert "Stop sharing" not in ask(where, "/service")[2]
         assert ask(where, "/service/share", {"host": "127.0.0.1", "passphrase": PASSPHRASE})[0] == 303
         page = ask(where, "/service")[2]
         shared = page.partition('Shared at <a href="')[2].partition('"')[0]
@@ -111,7 +111,7 @@ def test_contract_sharing_is_begun_and_ended_from_the_page(database: Database) -
         assert ask(shared, "/api/people", Cookie=cookies)[0] == 200
         # Who came in by the network does not end it, nor see another address.
         assert ask(shared, "/service/unshare", {}, Cookie=cookies)[0] == 404
-        assert "End sharing" not in ask(shared, "/service", Cookie=cookies)[2]
+        assert "Stop sharing" not in ask(shared, "/service", Cookie=cookies)[2]
         assert ask(where, "/service/unshare", {})[0] == 303
         with pytest.raises(ConnectionRefusedError):
             ask(shared, "/login")

@@ -74,7 +74,7 @@ def test_contract_a_picture_is_kept_bare_and_laid_by_points(client: TestClient) 
     wrong = tell(4, points=[POINTS[0], POINTS[0]])
     assert (wrong.status_code, wrong.json()["faults"]) == (
         422,
-        ["points: the known points must be different places, in the picture and on the plan"],
+        ["points: the known points must be different places, both in the picture and on the plan"],
     )
 
 
@@ -104,7 +104,7 @@ def test_contract_a_georeferenced_picture_needs_a_place_on_earth_and_the_ground_
     nowhere = {**site, "origin": {"latitude_deg": 0, "longitude_deg": 0, "elevation_m": 0}}
     elsewhere = {**site, "origin": {"latitude_deg": 61.3, "longitude_deg": 8.1, "elevation_m": 0}}
     for name, other, words in (
-        ("a", nowhere, "no place on Earth"),
+        ("a", nowhere, "no map position"),
         ("b", elsewhere, "does not show the ground"),
     ):
         client.put(f"/api/drills/{name}", json={"document": drill(site=other)})

@@ -111,7 +111,7 @@ def test_contract_a_few_outliers_and_repeats_are_left_out_and_said() -> None:
     track = clean([walk(t, way)], BOWL)
     assert track.length_m == pytest.approx(120.0, abs=2.0)
     assert message("note.outliers", n=1) in track.notes
-    assert any("at the time of the one before" in say(note) for note in track.notes)
+    assert any("with the time of the previous one" in say(note) for note in track.notes)
 
 
 def test_contract_a_pause_while_moving_is_a_gap_and_nothing_is_known_inside() -> None:
@@ -143,7 +143,7 @@ def test_contract_bad_tracks_end_in_one_clear_line() -> None:
     assert "run backwards" in _fault(walk(t[::-1], way))
     assert "no times" in _fault(walk(np.full(101, np.nan), way))
     assert "one point" in _fault(walk(t[:1], way[:1]))
-    assert "one time" in _fault(walk(np.zeros(101), way))
+    assert "the same time" in _fault(walk(np.zeros(101), way))
     assert "another valley" in _fault(walk(t, way + 5000.0))
     assert "none of its points" in _fault(walk(t, np.full_like(way, np.nan)))
 

@@ -124,7 +124,7 @@ def test_contract_ground_cut_in_two_is_said() -> None:
     plan = plan_lanes(ground(RECTANGLE, [wall]), people(2), strip_width_m=10.0)
     assert plan.covered_fraction < 0.7
     assert any("cut the ground" in say(note) for note in plan.notes)
-    assert any("further than half a width" in say(note) for note in plan.notes)
+    assert any("farther than half a width" in say(note) for note in plan.notes)
 
 
 def test_contract_far_entry_counts_in_time_only() -> None:

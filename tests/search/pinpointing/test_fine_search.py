@@ -110,7 +110,7 @@ def test_contract_words_for_the_probe_name_the_ring() -> None:
     assert off.hole_rings == 3
     assert "ring 3" in say(probe_words(off))
     straight = lowest_place(BuriedSet(depth_m=1.0, tilt_rad=radians(90)), receiver(3))
-    assert say(probe_words(straight)) == "the first hole goes past the set"
+    assert say(probe_words(straight)) == "the first hole passes the set"
 
 
 @pytest.mark.parametrize(

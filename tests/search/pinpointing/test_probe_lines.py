@@ -176,7 +176,7 @@ def test_contract_the_command_shows_model_and_publication() -> None:
     assert row["seconds"] > 0
     words = CliRunner().invoke(group, ["probing"]).stdout
     assert "76 %" in words
-    assert "take the lower" in words
+    assert "use the lower" in words
     assert "ISSW 1996" in words
 
 
