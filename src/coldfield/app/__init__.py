@@ -1,1 +1,1 @@
-"""Use cases: what a command or a page asks for, joined from nouns and maths."""
+"""Use cases: what a command or a page asks for, put together from the packages below."""

@@ -1,4 +1,4 @@
-"""What a use case answers, as JSON: the one place where an answer becomes plain values.
+"""The answers of use cases as JSON: the one place where an answer becomes plain values.
 
 A use case gives back a frozen dataclass whose fields are the keys of the JSON object. The routes name
 that dataclass as what they return, so that the service's description and its JSON follow from it; a
@@ -35,7 +35,7 @@ _ADAPTERS: dict[type, TypeAdapter[Any]] = {}
 
 
 def _adapter(kind: type) -> TypeAdapter[Any]:
-    """Return what writes answers of a kind; building one takes some milliseconds, so it is kept."""
+    """Return the writer for answers of a kind; building one takes some milliseconds, so it is kept."""
     return _ADAPTERS.get(kind) or _ADAPTERS.setdefault(kind, TypeAdapter(kind))
 
 
@@ -73,7 +73,7 @@ def said(answer: Any) -> Any:
 
 
 def _in_words(told: Any, words: Any) -> Any:
-    """Return plain values with the texts of the same values spoken."""
+    """Return plain values, with messages as text in the current language."""
     if isinstance(words, str):
         return words
     if isinstance(told, dict):

@@ -1,1 +1,1 @@
-"""Use cases that close the loop: learn from runs, progress, what to practise next, the drill for it."""
+"""Use cases for coaching: learn from runs, progress, what to practise next, and a drill for it."""

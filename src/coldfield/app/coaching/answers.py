@@ -11,7 +11,7 @@ from coldfield.message import Message
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunDot:
-    """What one run alone would say of a constant, everything else as it is believed now."""
+    """What one run alone would say about a constant, with everything else as now estimated."""
 
     run_id: str
     run: str
@@ -22,8 +22,8 @@ class RunDot:
 class LearnedConstant:
     """One constant of the group (`person` null) or of one person.
 
-    Eight of ten chances lie from `low` to `high`; `prior_...` is what was believed before any run. Where the
-    runs do not tell of it (`learned` false) it is the setting still. `runs` is how many tell of it.
+    The 80 % interval is `low` to `high`; `prior_...` is the estimate before any run. Where the
+    runs say nothing about it (`learned` false), it is still the setting. `runs` is how many say something.
     """
 
     name: str
@@ -43,7 +43,7 @@ class LearnedConstant:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LearnedAnswer:
-    """What a group's runs tell; `told_enough` false: too little to tell, the settings stay."""
+    """What a group's runs show; with `told_enough` false they show too little and the settings stay."""
 
     model_version: int
     group: str
@@ -61,9 +61,9 @@ class LearnedAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunPaceAnswer:
-    """One run: it took `times` as long as rehearsals of its drill with the settings let expect.
+    """One run: it took `times` as long as rehearsals of its drill with the settings predict.
 
-    Eight of ten chances lie from `low` to `high`; so many `pieces` of it were timed.
+    The 80 % interval is `low` to `high`; `pieces` is how many parts of the run were timed.
     """
 
     run_id: str
@@ -77,7 +77,7 @@ class RunPaceAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrendAnswer:
-    """By what factor runs change in 30 days; eight of ten chances from `low` to `high`."""
+    """The factor by which runs change in 30 days; the 80 % interval is `low` to `high`."""
 
     times_in_30_days: float
     low: float
@@ -86,7 +86,7 @@ class TrendAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """How the group (`person` null) or a person does; `trend` null: none that exceeds its doubt."""
+    """How the group (`person` null) or a person is doing; `trend` is null if within its uncertainty."""
 
     person: str | None
     person_name: str | None
@@ -99,14 +99,14 @@ class Progress:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProgressAnswer:
-    """The group first, then each person in the order of names."""
+    """The group first, then each person in order of name."""
 
     of: tuple[Progress, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeldAnswer:
-    """How a person stands to a standard: met, due (again), not met, not tried.
+    """Whether a person meets a standard: met, due (again), not met, not tried.
 
     `seconds`, `run` and `held` are of the newest run that met it, else of the newest try.
     """
@@ -123,7 +123,7 @@ class HeldAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandardAnswer:
-    """A standard and how each person stands to it, in the order of names."""
+    """A standard and whether each person meets it, in order of name."""
 
     standard_id: str
     name: str
@@ -132,7 +132,7 @@ class StandardAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroupPractice:
-    """What the group had best practise, with airways freed in time and minutes saved in a run.
+    """What the group should practise, with airways freed in time and minutes saved per run.
 
     Gains are for the phase done a fifth faster, with the group's own figures; `wish` is for the next drill.
     """
@@ -148,7 +148,7 @@ class GroupPractice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PersonPractice:
-    """The phase that takes a person longest against what is expected, s a run; nulls: too little to tell."""
+    """The phase in which a person loses most against what is expected, s per run; null where unknown."""
 
     person: str
     person_name: str
@@ -164,7 +164,7 @@ class PersonPractice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PracticeAnswer:
-    """What to practise next: of the group what helps most first, then each person in the order of names."""
+    """What to practise next: for the group, what helps most first; then each person in order of name."""
 
     told_enough: bool
     group: tuple[GroupPractice, ...]
@@ -173,7 +173,7 @@ class PracticeAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoachAnswer:
-    """Everything a group's runs tell, as of a day."""
+    """Everything a group's runs show, as of a given day."""
 
     today: str
     learned: LearnedAnswer

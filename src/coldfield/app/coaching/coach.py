@@ -1,4 +1,4 @@
-"""Everything a group's runs tell, in one piece of work: from what was learned to what to practise next."""
+"""Everything a group's runs show, in one job: from what was learned to what to practise next."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ from coldfield.records.store import Store
 from coldfield.rescue.worth import Worth
 
 WORTH_RUNS, WORTH_DRILLS = 400, 2
-"""Rehearsals for what helps most, of so many different drills that the group did last. Settings."""
+"""Rehearsals used to find what helps most, and of how many of the group's latest drills. Settings."""
 
 LEARNING, PRACTISING = 60, 40
 
@@ -53,7 +53,7 @@ def coach_arguments(database: Database, course_id: str | None, today: str | None
 
 
 def coach_work(*, group: GroupRuns, standards: Sequence[Standard], today: str, progress: Told) -> CoachAnswer:
-    """Return what a group's runs tell.
+    """Return what a group's runs show.
 
     Parameters
     ----------
@@ -121,7 +121,7 @@ def _run(one: RunPace, name: str, held: datetime) -> RunPaceAnswer:
 def standards_held(
     group: GroupRuns, standards: Sequence[Standard], today: date | str
 ) -> tuple[StandardAnswer, ...]:
-    """Return how each person of a group stands to each standard on a day (ISO 8601 where it is text)."""
+    """Return whether each person of a group meets each standard on a day (ISO 8601 where it is text)."""
     today = date.fromisoformat(today) if isinstance(today, str) else today
     held = {run: moment.date() for run, moment in _held(group).items()}
     people = list(group.people)
@@ -192,7 +192,7 @@ def _person(one: PersonNeed, group: GroupRuns) -> PersonPractice:
 
 
 def _worth(group: GroupRuns, learned: Learned, steps: Steps) -> list[tuple[Worth, ...]]:
-    """Return what each change brings in the last different drills, with the group's own figures."""
+    """Return what each change gains in the group's latest different drills, with the group's own figures."""
     drills: dict[tuple[object, ...], Drill] = {}
     for run in reversed(group.runs):
         drills.setdefault((run.drill.site, run.drill.burials), run.drill)

@@ -1,4 +1,4 @@
-"""A group's runs as the records hold them: moments of each burial, from splits, sharpened by tracks."""
+"""A group's runs from the records: the moments of each burial, from splits and, more exactly, from tracks."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ SPLIT_MOMENTS: Mapping[str, str] = {
     "probe_strike": "probe_strike",
     "airway_clear": "airway",
 }
-"""The moment of a burial that each split tells."""
+"""The moment of a burial that each split records."""
 
 TRACK_MOMENTS: Mapping[str, str] = {"signal": "turn", "coarse": "fine_start"}
 """The moment with which each phase of somebody's track ends."""
@@ -35,7 +35,7 @@ TRACK_MOMENTS: Mapping[str, str] = {"signal": "turn", "coarse": "fine_start"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroupRuns:
-    """A group and its runs; `people` has names by person, in the order of names.
+    """A group and its runs; `people` has names by person, in order of name.
 
     `group` is the course's name, '' for everybody on record. `held` is when each run was held, ISO 8601.
     `left_out` says why a run could not be used. `simulated`: no run was a real one.
@@ -159,7 +159,7 @@ def _rows(drill: Drill, splits: Sequence[Split]) -> tuple[TimedSplit, ...]:
     Raises
     ------
     BadInput
-        If there are none, or none tells of the alarm.
+        If there are none, or none is the alarm.
     """
     if not splits:
         raise BadInput(message("fault.run_without_splits"))
@@ -176,7 +176,7 @@ def _rows(drill: Drill, splits: Sequence[Split]) -> tuple[TimedSplit, ...]:
 
 
 def _pressed(burial: str, rows: Sequence[TimedSplit]) -> dict[str, Moment]:
-    """Return a burial's moments: of each the finder's where that is told, else the first."""
+    """Return a burial's moments: the finder's where the finder is known, otherwise the first."""
     mine = [row for row in rows if row.burial == burial and row.split in SPLIT_MOMENTS and row.t_s >= 0.0]
     finder = next((row.searcher for row in mine if row.split == "probe_strike" and row.searcher), None)
     told: dict[str, Moment] = {}
@@ -189,7 +189,7 @@ def _pressed(burial: str, rows: Sequence[TimedSplit]) -> dict[str, Moment]:
 
 
 def _debrief(store: Store, run_id: str) -> DebriefDocument | None:
-    """Return the newest debrief of a run, where nothing it rests on was changed since."""
+    """Return the newest debrief of a run, unless something it depends on has changed since."""
     newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
     if not newest:
         return None
@@ -202,7 +202,7 @@ def _debrief(store: Store, run_id: str) -> DebriefDocument | None:
 
 
 def _sharpen(moments: dict[str, dict[str, Moment]], document: DebriefDocument) -> None:
-    """Add the moments that the finders' tracks tell."""
+    """Add the moments that follow from the finders' tracks."""
     for searcher in document.searchers:
         if searcher.track is None:
             continue

@@ -12,7 +12,7 @@ from coldfield.drill.drill import Drill
 from coldfield.errors import UnknownRecord
 
 SAME_GROUP = 0.5
-"""A run is one of a drill's group where so many of the drill's people took part in it. Setting."""
+"""The share of a drill's people who must have taken part for a run to be one of that group. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,9 +31,9 @@ class LastRun:
 
 
 def last_run(group: GroupRuns, drill: Drill) -> LastRun | None:
-    """Return the run held last in which half of a drill's people took part, None where there is none.
+    """Return the latest run in which half of a drill's people took part; None if there is none.
 
-    People are told by their names, which a run has from the people on record.
+    People are recognised by their names, which a run takes from the people on record.
     """
     names = _names(drill)
     same = [run for run in group.runs if len(names & _names(run.drill)) >= SAME_GROUP * max(1, len(names))]
@@ -52,7 +52,7 @@ def last_run(group: GroupRuns, drill: Drill) -> LastRun | None:
 
 
 def last_run_at(drill: Drill, data: Path | None, database: str | None) -> LastRun | None:
-    """Return the last run of a drill's group on record, None also where there are no records."""
+    """Return the last run of a drill's group on record; None also where there are no records."""
     try:
         with reading(data_at(data, database)) as records:
             return last_run(group_runs(records), drill)

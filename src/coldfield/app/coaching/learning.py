@@ -30,18 +30,18 @@ from coldfield.rescue.rehearsal import Scene
 WORKERS = 2
 
 RUNS = 250
-"""Rehearsals of a drill at its middles, and with each constant moved: 17 more. Setting."""
+"""Rehearsals of a drill with median constants; 17 more sets follow, each with one constant moved. Setting."""
 
 SEED = 22
 
 DOT = 0.3
-"""A run is drawn beside a constant where it moves the run's interval by so much of itself. Setting."""
+"""A run is drawn beside a constant that moves the run's interval by this share of itself. Setting."""
 
 
 def learn_from(
     group: GroupRuns, *, progress: Steps | None = None, cancelled: Callable[[], bool] | None = None
 ) -> Learned:
-    """Return what a group's runs tell; each different drill is rehearsed once.
+    """Return what a group's runs show; each different drill is rehearsed once.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def learn_from(
 
 
 def _hard_or_none(drill: Drill) -> Difficulty | None:
-    """Return a drill's rehearsals, None where nobody could rehearse it: without burials, without ground."""
+    """Return a drill's rehearsals; None if it cannot be rehearsed, for example without burials or ground."""
     try:
         return _hard(drill)
     except ColdfieldError:
@@ -72,7 +72,7 @@ def _hard_or_none(drill: Drill) -> Difficulty | None:
 
 
 def _bare(drill: Drill) -> Drill:
-    """Return a drill without the names of people, which make it no harder."""
+    """Return a drill without the names of people, since names do not make it harder."""
     return replace(drill, name="", searchers=tuple(replace(s, name=s.id) for s in drill.searchers))
 
 
@@ -106,7 +106,7 @@ def learned_answer(group: GroupRuns, learned: Learned) -> LearnedAnswer:
 
 
 def _skills(group: GroupRuns) -> dict[str | None, Skill]:
-    """Return each person's skill as their newest drill gives it, and (None) the group's middle one."""
+    """Return each person's skill from their newest drill, and the group's median skill under the key None."""
     found: dict[str | None, Skill] = {}
     for run in group.runs:
         for searcher in run.drill.searchers:
@@ -174,7 +174,7 @@ def _constants(
 
 
 def _dots(learned: Learned, person: str | None, k: int, skill: Skill) -> tuple[RunDot, ...]:
-    """Return what each run alone would say of a constant, all else as it is believed now."""
+    """Return what each run alone would say about a constant, with everything else as now estimated."""
     shift, _, _ = learned.shift(person)
     dots = []
     for one, away in zip(learned.seen, learned.away.tolist(), strict=True):

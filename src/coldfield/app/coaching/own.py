@@ -23,7 +23,7 @@ def own_of(drill: Drill, data: Path | None, database: str | None, course: str | 
     UnknownRecord
         If there are no records, or no such course.
     Refused
-        If its runs tell too little.
+        If its runs show too little.
     """
     with reading(data_at(data, database)) as records:
         group = group_runs(records, None if course is None else course_called(records, course))
@@ -36,18 +36,18 @@ def own_for(drill: Drill, group: GroupRuns, *, seed: int, progress: Steps | None
     Raises
     ------
     Refused
-        If its runs tell too little.
+        If its runs show too little.
     """
     return with_people(drill, group, learned_enough(group, progress=progress), seed=seed)
 
 
 def learned_enough(group: GroupRuns, *, progress: Steps | None = None) -> Learned:
-    """Return what a group's runs tell.
+    """Return what a group's runs show.
 
     Raises
     ------
     Refused
-        If they tell too little.
+        If they show too little.
     """
     if progress is not None:
         progress(0, 1)
@@ -58,7 +58,7 @@ def learned_enough(group: GroupRuns, *, progress: Steps | None = None) -> Learne
 
 
 def with_people(drill: Drill, group: GroupRuns, learned: Learned, *, seed: int) -> Own:
-    """Return what was learned for the people of a drill; who bears nobody's name is somebody of the group."""
+    """Return what was learned for the people of a drill; an unknown name counts as any group member."""
     by_name = {name.casefold(): person for person, name in group.people.items()}
     people = {s.id: person for s in drill.searchers if (person := by_name.get(s.name.casefold())) is not None}
     return Own(learned=learned, people=people, seed=seed)

@@ -25,8 +25,8 @@ HEAD = (
 def progress_csv(answer: CoachAnswer) -> str:
     """Return a row for each run of each person and of the group ('run'), and each standard ('standard').
 
-    `times_as_long` is recorded over predicted with the settings, eight of ten chances from `low` to `high`;
-    the group's rows have an empty `person`. Times in s, dates ISO 8601.
+    `times_as_long` is the recorded time divided by the time predicted with the settings, 80 %
+    interval `low` to `high`; the group's rows have an empty `person`. Times in s, dates ISO 8601.
     """
     return csv_text([HEAD, *_runs(answer), *_standards(answer)])
 

@@ -36,10 +36,10 @@ from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Scene
 
 HARDER = (1.05, 1.3)
-"""'A little harder': nine of ten between so many times the p90 of the drill as it is. Setting."""
+"""'A little harder': the p90 is between these multiples of the p90 of the drill as it is. Setting."""
 
 RUNG = 0.12
-"""A rung of a ladder lies within so much of its own middle (logarithm). Setting."""
+"""A rung of a ladder lies within this distance of its target (logarithm). Setting."""
 
 MOST_RUNGS = 6
 MOST_S = 3600.0
@@ -88,9 +88,11 @@ class ProposedAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What is asked for: minutes that nine of ten runs are to take; None with `harder`: worked out.
+    """What is asked for: the minutes that nine of ten runs should take; None with `harder`, where
+    they are worked out.
 
-    `ladder` above 0 asks for so many drills from the first to the hardest instead of different ones alike.
+    `ladder` above 0 asks for that many drills, from the easiest to the hardest, instead of
+    different drills of equal difficulty.
     """
 
     p90_min: tuple[float, float] | None
@@ -102,7 +104,7 @@ class Wanted:
 
 
 def check_wanted(wanted: Wanted) -> None:
-    """Refuse minutes, shares and wishes that nobody could fulfil, all faults at once.
+    """Refuse minutes, shares and wishes that cannot be fulfilled, with all faults at once.
 
     Raises
     ------
@@ -143,14 +145,14 @@ def propose_drills(
 ) -> ProposedAnswer:
     """Return drills that fulfil a wish, with the ground, the group and the number of burials of a drill.
 
-    A little harder is harder than the `last` run that the group held, without one than the drill.
+    'A little harder' means harder than the group's `last` run or, if there is none, than the drill.
 
     Raises
     ------
     BadInput
         If what is asked for cannot be.
     Refused
-        If no drill was found, with the nearest there is; or `cancelled` said so.
+        If no drill was found (the nearest one is named), or if `cancelled` said so.
     """
     begun = clock()
     check_wanted(wanted)

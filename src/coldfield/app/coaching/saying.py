@@ -22,7 +22,7 @@ Say = Callable[[Quantity, Quantity, int], Message]
 
 
 def headlines(learned: Learned) -> tuple[Message, ...]:
-    """Return what the group's runs say, the surest of the main constants first."""
+    """Return what the group's runs show, the most certain of the main constants first."""
     if not learned.told_enough:
         return (message("coach.too_little", n=learned.runs),)
     known = learned.is_learned(None)
@@ -64,7 +64,7 @@ PIECES = {
 
 
 def outlier_words(one: Outlier, group: GroupRuns) -> Message:
-    """Return which piece of which run hardly counts, and why."""
+    """Return which part of which run hardly counts, and why."""
     return message(
         "coach.outlier",
         run=one.run_name,

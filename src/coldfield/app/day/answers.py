@@ -1,4 +1,4 @@
-"""What is answered about a day in the snow: what phones brought back of a run, and what became of a file."""
+"""Answers about a day in the snow: what phones brought back of a run, and what was done with a file."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class SamePerson:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayJoined:
-    """Which burials and searchers of a drill those of a phone are taken for, and which the drill has."""
+    """Which burials and searchers of a drill correspond to those of a phone, and which ones the drill has."""
 
     burials: tuple[SameBurial, ...]
     searchers: tuple[SamePerson, ...]
@@ -47,7 +47,7 @@ class DayJoined:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayTaken:
-    """What became of one run or group check of a day file.
+    """What was done with one run or group check of a day file.
 
     `id` is its record, null where nothing was kept. `waits`: a drill or run has to be chosen, it was only
     looked at what is `joined`, or its record is deleted. `kept` items are new here, `there` are not.
@@ -66,7 +66,7 @@ class DayTaken:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayFileTaken:
-    """What became of a day file, and its faults, one line each."""
+    """What was done with a day file, and its faults, one line each."""
 
     runs: tuple[DayTaken, ...]
     checks: tuple[DayTaken, ...]

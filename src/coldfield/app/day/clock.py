@@ -20,7 +20,7 @@ from coldfield.message import message
 from coldfield.survival.curves import DEFAULT
 
 CURVE_MINUTES = 60
-"""How far a carried survival curve reaches, min under the snow. Setting."""
+"""How far a survival curve on the phone goes, min under the snow. Setting."""
 
 
 def carried_run(
@@ -36,16 +36,16 @@ def carried_run(
     own_cautions: Sequence[str] = (),
     survival: bool = False,
 ) -> RunLine:
-    """Return a run of a drill as the phone takes it along.
+    """Return a run of a drill in the form that the phone carries.
 
     Parameters
     ----------
     drill : Drill
         What is buried where, and who searches.
     run_id : str
-        The run's id; every phone that keeps time of it bears the same.
+        The run's id; every phone that keeps its time uses the same one.
     name : str
-        What the run is called; without one the drill's name.
+        The name of the run; by default the drill's name.
     drill_id, drill_version : str, int, optional
         The recorded drill it belongs to.
     agreed_word, emergency_number : str

@@ -15,11 +15,11 @@ Same = tuple[Mapping[str, str], Mapping[str, str]]
 """The phone's name -> the drill's: of burials, of searchers."""
 
 OTHER = "-2"
-"""Added to a name of the phone's where another one of the phone's bears that name in the drill."""
+"""Added to a name from the phone if another one from the phone has that name in the drill."""
 
 
 def called_alike(items: Iterable[ItemLine]) -> list[ItemLine]:
-    """Return items with burials and searchers called as the drill calls them.
+    """Return items with burials and searchers under their names in the drill.
 
     The latest `same` of their `of` says which is which; the `same` items themselves are left out.
     """
@@ -60,7 +60,7 @@ def _free(name: str, taken: Iterable[str]) -> str:
 
 
 def burials_told(items: Iterable[ItemLine]) -> list[str]:
-    """Return the burials that items are about, in the order in which each phone told of them."""
+    """Return the burials that items are about, in the order in which each phone first mentions them."""
     ordered = sorted(items, key=lambda one: (one.n, one.phone))
     first = [one.burial for one in ordered if isinstance(one, BurialItem)]
     rest = [name for one in ordered if (name := getattr(one, "burial", None))]
@@ -75,14 +75,14 @@ def searchers_told(items: Iterable[ItemLine]) -> dict[str, str]:
 def usual(
     items: Sequence[ItemLine], burials: Sequence[str], searchers: Mapping[str, str]
 ) -> tuple[dict[str, str], dict[str, str]]:
-    """Return which is which unless somebody says otherwise.
+    """Return the default matching, used unless somebody chooses another.
 
     Burials go by name, then the rest in order; people by name.
 
     Parameters
     ----------
     items : sequence of ItemLine
-        What the phones told.
+        What the phones recorded.
     burials : sequence of str
         The burials of the drill, in order.
     searchers : mapping of str to str
@@ -91,7 +91,8 @@ def usual(
     Returns
     -------
     tuple of dict
-        Phone's burial -> drill's, phone's searcher -> drill's; one that is nobody's of the drill is left out.
+        Phone's burial -> drill's, phone's searcher -> drill's; those without a match in the drill
+        are left out.
     """
     mine = burials_told(items)
     alike = {name.casefold(): name for name in burials}
@@ -125,7 +126,7 @@ def read_same(text: str) -> tuple[dict[str, str], dict[str, str]]:
     Raises
     ------
     BadInput
-        If it is no such JSON.
+        If it is not such JSON.
     """
     try:
         same = _Same.model_validate_json(text)
@@ -140,7 +141,7 @@ _TWICE = {"burial": "fault.burial_chosen_twice", "searcher": "fault.searcher_cho
 
 
 def check_same(names: Mapping[str, str], known: Iterable[str], what: Literal["burial", "searcher"]) -> None:
-    """Refuse a choice that calls two alike, or names what the drill does not have.
+    """Refuse a choice that uses a name twice, or one that the drill does not have.
 
     Raises
     ------

@@ -10,16 +10,16 @@ from coldfield.files.day_places import PacedPlace, Place, TapedPlace
 Point = tuple[float, float]
 
 TAPE_SPARE_M = 0.5
-"""How much two taped distances may miss each other and still be taken as touching, m. Setting."""
+"""By how much two taped distances may fail to meet and still count as touching, m. Setting."""
 
 
 def place_m(place: Place | None, anchors: Mapping[str, Sequence[float]]) -> Point | None:
-    """Return a place in metres east and north of the site's origin, or None where it cannot be told.
+    """Return a place in site coordinates (east, north), m; None if it is unknown.
 
     Parameters
     ----------
     place : TapedPlace, PacedPlace, PlannedPlace or ToldPlace, optional
-        How the place was told. Distances and paces count in plan.
+        How the place was recorded. Distances and paces are measured in plan.
     anchors : mapping of str to (2,) sequence
         The places that are known by name, m.
     """

@@ -18,12 +18,12 @@ K = TypeVar("K", bound=day.ItemLine)
 T = TypeVar("T")
 
 SET_BACK_MS = 2000
-"""A clock that gained less than the page's own by more than this was set back, ms. Setting."""
+"""A clock that advanced less than the page's own by more than this was set back, ms. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shift:
-    """What is added to a phone's times, ms; None where it pressed nothing together with the first phone."""
+    """What is added to a phone's times, ms; None if nothing was pressed together with the first phone."""
 
     phone: str
     shift_ms: int | None
@@ -44,7 +44,7 @@ class Moment(Generic[K]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayRun:
-    """How a run stands by its items.
+    """The state of a run that follows from its items.
 
     `left` are the splits that do not count, kept aside or undone. `digs`, `burials`, `sets`, `hidden` and
     `dug_out` are by burial, `searchers` by their id, `ticks` by what is ticked.
@@ -69,7 +69,7 @@ class DayRun:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayCheck:
-    """How a group check stands by its items; `checked` has the latest of each stage and person, in order."""
+    """The state of a group check; `checked` has the latest item of each stage and person, in order."""
 
     begun: Moment[day.CheckItem] | None = None
     checked: tuple[Moment[day.CheckedItem], ...] = ()
@@ -78,7 +78,7 @@ class DayCheck:
 
 
 def read_run(given: Iterable[day.ItemLine]) -> DayRun:
-    """Return how a run stands; items may come in any order and several times."""
+    """Return the state of a run; items may come in any order and several times."""
     read = _Read(given)
     alarms = read.moments(day.AlarmItem)
     alarm = min(alarms, key=_by_time, default=None)
@@ -105,7 +105,7 @@ def read_run(given: Iterable[day.ItemLine]) -> DayRun:
 
 
 def read_check(given: Iterable[day.ItemLine]) -> DayCheck:
-    """Return how a group check stands; items may come in any order and several times."""
+    """Return the state of a group check; items may come in any order and several times."""
     read = _Read(given)
     latest = {(one.item.stage, one.item.person): one for one in read.moments(day.CheckedItem)}
     return DayCheck(
@@ -128,7 +128,7 @@ def left_out(items: Iterable[day.ItemLine]) -> set[tuple[str, str]]:
 
 
 class _Read:
-    """Items once each, and the order in which what they say takes effect."""
+    """Each item once, in the order in which the items take effect."""
 
     def __init__(self, given: Iterable[day.ItemLine]) -> None:
         once: dict[str, day.ItemLine] = {}
@@ -199,7 +199,7 @@ class _Read:
 
 
 def _own_moments(items: Iterable[day.ItemLine]) -> dict[str, int]:
-    """Return each item's moment on its own phone's clock, ms; a clock that was set back is put right."""
+    """Return each item's moment on its own phone's clock, ms; a clock that was set back is corrected."""
     moments: dict[str, int] = {}
     before: day.ItemLine | None = None
     added = 0.0
@@ -217,7 +217,7 @@ def _own_moments(items: Iterable[day.ItemLine]) -> dict[str, int]:
 def _shifts(
     counting: Sequence[day.ItemLine], items: Sequence[day.ItemLine], own: Mapping[str, int]
 ) -> tuple[Shift, ...]:
-    """Return how the phones' clocks stand to that of the first phone whose alarm counts."""
+    """Return the shift of each phone's clock against that of the first phone whose alarm counts."""
     phones = sorted({one.phone for one in items})
     marks: dict[str, dict[int, int]] = {phone: {} for phone in phones}
     for item in sorted(counting, key=lambda one: one.n):

@@ -82,9 +82,9 @@ def moment(at_ms: int) -> str:
 def as_buried(
     run: DayRun, drill: Mapping[str, Any], runs_anchors: Sequence[Mapping[str, Any]] = ()
 ) -> list[dict[str, Any]] | None:
-    """Return the burials as they were hidden and dug out, or None where nothing was told of them.
+    """Return the burials as they were hidden and dug out; None if nothing was recorded about them.
 
-    What nobody told stays as it was planned. A burial that was dropped is left out; one that the drill
+    What was not recorded stays as planned. A burial that was dropped is left out; one that the drill
     does not have is left out where its place is not known in metres.
 
     Parameters

@@ -1,4 +1,4 @@
-"""Join a run that was begun on a phone to a drill here: what would be which, and the choice as an item."""
+"""Join a run that was begun on a phone to a drill here: the proposed matching, and the choice as an item."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ HERE = "laptop"
 
 
 def joined(store: Store, items: Sequence[ItemLine], run_id: str | None, drill_id: str | None) -> DayJoined:
-    """Tell which burial and searcher of a run's drill, or of a drill, those of the phone would be.
+    """Return which burial and searcher of a run's drill, or of a drill, those of the phone correspond to.
 
     Raises
     ------

@@ -49,7 +49,7 @@ def take_day_file(
     look: bool = False,
     language: str | None = None,
 ) -> DayFileTaken:
-    """Keep what a phone brought back, each item once; what finds no run is told and not kept.
+    """Keep what a phone brought back, each item once; items without a run are reported and not kept.
 
     A run is found by what is kept of it already, by its id, or is made on the drill that it was prepared
     from. All is written in one transaction.
@@ -106,7 +106,7 @@ class Taking:
     def all(
         self, of: str | None, run_id: str | None, drill_id: str | None
     ) -> tuple[list[DayTaken], list[DayTaken]]:
-        """Keep every run and check of the file; tell what became of each."""
+        """Keep every run and check of the file; return what was done with each."""
         groups: dict[str, list[ItemLine]] = {}
         for item in self.day.items:
             groups.setdefault(item.of, []).append(item)

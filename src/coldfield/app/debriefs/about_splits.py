@@ -14,7 +14,7 @@ from coldfield.message import Message, duration, message
 
 
 def alarm_of_run(aligned: Aligned, held_unix_s: float | None) -> Aligned:
-    """Return a run whose alarm has the time entered for the run, where nothing recorded tells one.
+    """Return a run whose alarm has the time entered for the run, if no recorded time exists.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def alarm_of_run(aligned: Aligned, held_unix_s: float | None) -> Aligned:
 
 
 def repeat_notes(splits: Splits) -> list[Message]:
-    """Return a note for each split that stands more than once: which one counts."""
+    """Return a note for each split that was entered more than once: which one counts."""
     notes = []
     for one in repeats_of(splits.rows):
         moments = sorted(splits.moment_s(splits.rows[i]) for i in one.rows)

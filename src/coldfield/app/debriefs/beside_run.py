@@ -20,7 +20,7 @@ SURVIVAL_NOTE = message("note.survival_curves")
 
 
 def strip_width(drill: Drill) -> tuple[float | None, list[Message]]:
-    """Return the strip width in force, m, None where there is none, and notes on where it comes from."""
+    """Return the strip width in use, m (None if there is none), and notes on where it comes from."""
     if drill.conditions.strip_width_m is not None:
         return drill.conditions.strip_width_m, []
     try:

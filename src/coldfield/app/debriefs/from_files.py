@@ -38,7 +38,7 @@ from coldfield.message import Message, message
 from coldfield.rescue import is_this_model
 
 FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
-"""Points that would need more speed are outliers. Settings, generous on purpose."""
+"""Points that would need a higher speed are outliers. Settings, deliberately generous."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -85,7 +85,7 @@ def load_run(
     elevation : path, optional
         An elevation grid under the site; without it the snow is the drill's plane.
     crs : str, optional
-        Its coordinate system, where the file does not tell.
+        Its coordinate system, if the file does not name it.
     on_earth : bool
         As in `load_drill`.
 

@@ -1,4 +1,4 @@
-"""Debrief a recorded run: gather what the records hold of it, keep what comes out."""
+"""Debrief a recorded run: gather its records and keep the result."""
 
 from __future__ import annotations
 
@@ -151,7 +151,7 @@ def used_tracks(store: Store, run_id: str) -> list[Record]:
 
 
 def left_out(track: Record) -> bool:
-    """Return whether a track is told to be nobody's."""
+    """Return whether a track was marked as nobody's."""
     return track["matched"] == "told" and track["searcher"] is None and not any(track["parts"])
 
 
@@ -257,7 +257,7 @@ Part = Literal["drill", "people", "splits", "tracks", "buried", "clocks", "stand
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """How a run's debrief stands: the newest, what was changed since, whether the models are the same.
+    """The state of a run's debrief: the newest one, what has changed since, whether the models are the same.
 
     `older_model`: figures and bands would come out differently today; not to be compared with newer ones.
     `zone` is the time zone of the ground, null where nobody has told where on Earth it lies. `again` are
@@ -293,7 +293,7 @@ def _alarm_is_the_runs(store: Store, run_id: str, tracks: Sequence[Record]) -> b
 
 
 def standing(database: Database, run_id: str) -> Standing:
-    """Return how a run's debrief stands: the newest one, and what was changed since it was made."""
+    """Return the state of a run's debrief: the newest one, and what has changed since it was made."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         now = rests_on(store, run_id)

@@ -1,4 +1,4 @@
-"""The time zone in which a ground lies."""
+"""The time zone of a ground."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from coldfield.drill.site import Site
 
 
 def zone_of(site: Site) -> str | None:
-    """Return the time zone of a ground by its name in the tz database; None where it lies nowhere on Earth.
+    """Return the time zone of a ground by its name in the tz database; None if it has no map position.
 
     The borders are those of the library tzfpy, simplified to some hundred metres; the name of a sea is told
     as 'Etc/GMT...'.

@@ -60,7 +60,7 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
     UnknownRecord
         If there is no such debrief.
     BadInput
-        If its drill lies nowhere on Earth yet.
+        If its drill has no map position yet.
     """
     with database.read() as connection:
         store = Store(connection, database.stamp())
@@ -83,7 +83,7 @@ def cleaned_gpx(database: Database, debrief_id: str) -> str:
 
 
 def site_on_earth(store: Store, run: Record) -> Site:
-    """Return the site of a run's drill, of the newest version where only that tells its place on Earth."""
+    """Return the site of a run's drill, taken from the newest version if only that one has a map position."""
     site = drill_from(store.drill_version(run["drill_id"], run["drill_version"])).site
     if site.origin.nowhere:
         with suppress(UnknownRecord):

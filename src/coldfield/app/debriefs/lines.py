@@ -1,4 +1,4 @@
-"""A debrief in lines for people, in the language that is spoken now."""
+"""A debrief as lines of text, in the current language."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is asked of a debrief, from words and files: standards, clock shifts, earlier runs."""
+"""The options of a debrief, from words and files: standards, clock shifts, earlier runs."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
     Raises
     ------
     BadInput
-        One line for each word that does not say so.
+        One line for each word that has another form.
     """
     found, faults = [], []
     for word in words:
@@ -70,7 +70,7 @@ def shifts_from(words: Sequence[str]) -> dict[str, float]:
     Raises
     ------
     BadInput
-        One line for each word that does not say so.
+        One line for each word that has another form.
     """
     shifts, faults = {}, []
     for word in words:

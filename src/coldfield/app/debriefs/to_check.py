@@ -1,4 +1,4 @@
-"""What of a run a person should look at: splits that stand twice, people of the same name."""
+"""What a person should check in a run: splits entered twice, people of the same name."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from coldfield.records.store import Record, Store
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SplitAgain:
-    """A split that stands more than once in a run: the ids of its records, the first one first."""
+    """A split that was entered more than once in a run: the ids of its records, the first one first."""
 
     split: str
     burial: str | None
@@ -23,7 +23,7 @@ class SplitAgain:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Namesake:
-    """A searcher of the drill of whom nobody told who it was, and the one person of the same name."""
+    """A searcher of the drill without a person, and the one person of the same name."""
 
     searcher: str
     person_id: str

@@ -24,7 +24,7 @@ def load_drill(path: Path | str, *, on_earth: bool = False) -> Drill:
     path : path
         The file.
     on_earth : bool
-        The drill's places will be written in latitude and longitude: refuse one that lies nowhere yet.
+        The drill's places will be written in latitude and longitude: refuse a drill without a map position.
 
     Raises
     ------

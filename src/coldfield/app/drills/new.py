@@ -70,7 +70,7 @@ def drill_on_boundary(
 def drill_on_square(*, name: str, side_m: float = 60.0, searchers: int = 2) -> Drill:
     """Return a new drill on a level square of snow, entered from the middle of its south side.
 
-    Where on Earth the square lies is not known yet: its origin is 0, 0. That matters only for files
+    The square has no map position yet: its origin is 0, 0. That matters only for files
     with coordinates (tracks, lanes for a phone).
 
     Parameters
@@ -118,7 +118,7 @@ def site_from(
     elevation_m : float, optional
         Of the ground, m; without it the file's mean elevation, else 0.
     near : Origin, optional
-        An origin to keep, its elevation too, if the ground lies within 4 km of it, so that what is
+        An origin to keep, with its elevation, if the ground lies within 4 km of it, so that what is
         placed already stays where it is; otherwise the origin is the south-west corner of the ground.
 
     Raises

@@ -19,7 +19,7 @@ class SlopeAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundAnswer:
-    """What an elevation grid tells about a site.
+    """What an elevation grid shows about a site.
 
     `plane` is the site as an even slope by the grid, `drill` as the drill has it; `cell_m` is the size of
     the grid's cells, `reaches_m` its west, south, east and north end in the site frame.
