@@ -182,7 +182,7 @@ def test_contract_without_runs_the_page_says_that_it_is_too_little(empty_site: s
     expect(app.get_by_text("Too little to tell from 0 runs")).to_be_visible(timeout=JOB_MS)
     expect(app.get_by_text("Any drill with timed splits will help")).to_be_visible()
     app.goto(f"{empty_site}/propose")
-    expect(app.get_by_text("A proposal needs a drill of yours first")).to_be_visible()
+    expect(app.get_by_text("A proposal needs one of your drills first")).to_be_visible()
 
 
 def test_contract_a_search_for_drills_can_be_cancelled(course_site: str, visit: Visiting) -> None:

@@ -162,7 +162,7 @@ def test_contract_a_set_of_the_kit_brings_its_figures_and_takes_new_ones(
     field(page, "Period").fill("0.97")
     field(page, "Period").press("Enter")
     page.get_by_role("button", name="Save these figures with HL-02").click()
-    expect(page.get_by_text("kept with HL-02 in the kit", exact=False)).to_be_visible()
+    expect(page.get_by_text("saved with HL-02 in the kit", exact=False)).to_be_visible()
     saved(page)
     assert stored(visited, drill_id)["burials"][0]["set"] == "HL-02"
     assert asked(visited.site, "kit/hl-02")["figures"]["period_s"] == 0.97

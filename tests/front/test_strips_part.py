@@ -111,7 +111,7 @@ def test_contract_todays_range_becomes_interference_in_the_drill(visit: Visiting
     page.get_by_label("Heard on the axis up to, m").fill("36")
     page.get_by_label("Heard on the axis up to, m").press("Tab")
     page.get_by_role("button", name="Work the interference out").click()
-    expect(page.get_by_text("above quiet. The drill now counts with it", exact=False)).to_be_visible()
+    expect(page.get_by_text("above quiet. The drill now uses it", exact=False)).to_be_visible()
     saved(page)
     # 45 m heard to 36 m: 60 log10(45 / 36) is 5.8 dB by the inverse cube; at these distances the full
     # field falls less steeply, by 7 % over 40 m, which is 0.3 dB here.
