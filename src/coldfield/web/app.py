@@ -67,9 +67,9 @@ def create_app(
     jobs : Jobs, optional
         The workers for long work; see `make_jobs`.
     readiness : Readiness, optional
-        Until it is ready the hearing map answers that it is not; without it the first one waits.
+        Until it is ready, the hearing map answers that it is not; without this object the first map waits.
     sharing : Sharing, optional
-        How it is shared on a network, and how that is begun from the app.
+        How it is shared on a network, and how sharing is started from the app.
     """
     app = FastAPI(
         title="Coldfield",

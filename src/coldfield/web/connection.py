@@ -1,4 +1,4 @@
-"""A connection that waits only so long: for the head of a request, for a body that nobody reads any more."""
+"""A connection with time limits: for the head of a request, and for a body that is no longer read."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 HEAD_S = 10.0
-"""How long the head of a request may take, from the connection or the first byte of it on, s. Setting."""
+"""How long the head of a request may take, counted from the connection or from its first byte, s. Setting."""
 
 REST_S = 20.0
-"""How long the rest of a body may still come once its request was answered, s. Setting."""
+"""How long the rest of a body may still arrive after its request was answered, s. Setting."""
 
 
 class Connection(H11Protocol):
-    """One connection of the service; how long a body may take that is read stands in `guard`."""
+    """One connection of the service; the time limit for a body that is read is in `guard`."""
 
     head_s = HEAD_S
     rest_s = REST_S
@@ -29,12 +29,12 @@ class Connection(H11Protocol):
         self._watch("head")
 
     def connection_lost(self, exc: Exception | None) -> None:
-        """Wait for nothing any more."""
+        """Stop waiting."""
         self._watch("")
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
-        """Take what came; see what is still awaited."""
+        """Handle received data; work out what is still awaited."""
         super().data_received(data)
         self._look()
 

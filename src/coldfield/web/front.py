@@ -31,7 +31,7 @@ OTHER_PAGES = ("/coach", "/propose")
 """Pages of the app that belong to no kind of record."""
 
 MOST_SHOWN = 80
-"""Letters of an unknown file's name that are told again. Setting."""
+"""Characters of an unknown file's name that are repeated in the answer. Setting."""
 
 JSON = "application/json"
 _PACKED = {"text/html", "text/css", "text/javascript", "application/javascript", "text/plain"}
@@ -39,7 +39,7 @@ _PACKED = {"text/html", "text/css", "text/javascript", "application/javascript",
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What is given out, as it is and packed: by the name of the encoding, the smallest first."""
+    """What is served, unpacked and packed: by the name of the encoding, the smallest first."""
 
     plain: bytes
     media: str
@@ -160,7 +160,7 @@ def codes(request: Request) -> Response:
 
 
 def reader(request: Request) -> Response:
-    """Return what reads codes, for the page that has the camera."""
+    """Return the code reader, for the page that has the camera."""
     return _given(_reader(), request, "no-cache")
 
 

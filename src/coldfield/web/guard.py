@@ -1,4 +1,4 @@
-"""What stands before every route: who may ask, how much may be sent, what each answer carries."""
+"""Checks before every route: who may ask, how much may be sent, which headers each answer has."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ from coldfield.web.problems import CutOff, ProblemResponse, TooLarge, TooSlow, c
 log = logging.getLogger("coldfield.web")
 
 _LOOPBACK = re.compile(r"(?:127\.0\.0\.1|localhost|\[::1\])(?::([0-9]{1,5}))?")
-"""The names of this machine alone, with a port or without; no user, nothing else stands beside them."""
+"""The names of this machine alone, with or without a port; no user name or anything else is allowed."""
 
 SILENT_S = 20.0
-"""How long nothing of a body may come before its request is ended, s. Setting."""
+"""How long a body may be silent before its request is ended, s. Setting."""
 
 SLOW_S = 60.0
-"""How long a body may take however little of it comes, s. Setting."""
+"""How long any body may take, however slow, s. Setting."""
 
 SLOW_BYTES_PER_S = 1000.0
 """What a body that takes longer must have brought on average, bytes/s: slower than any real link. Setting."""
@@ -111,7 +111,7 @@ class Guard:
 
 
 def headers_of(scope: Scope) -> dict[str, str]:
-    """Return what every answer to a request carries.
+    """Return the headers of every answer to a request.
 
     Over plain http a browser obeys one of them under this machine's own names only, and complains of it
     elsewhere.
@@ -199,7 +199,7 @@ def route_of(scope: Scope) -> str:
 
 
 def without_words(error: BaseException) -> str:
-    """Return what an error is and where it came from, without its message: that may hold a name."""
+    """Return what an error is and where it came from, without its message, which may contain a name."""
     frames = traceback.extract_tb(error.__traceback__)[-6:]
     where = " < ".join(f"{Path(frame.filename).name}:{frame.lineno}" for frame in reversed(frames))
     return f"{type(error).__name__} at {where}"

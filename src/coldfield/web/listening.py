@@ -15,7 +15,7 @@ from coldfield.message import message
 from coldfield.records.faults import of_system
 
 PORT = 8457
-"""Where the service listens if nothing else is said. Setting."""
+"""The port on which the service listens by default. Setting."""
 
 _ELSEWHERE = (("192.0.2.1", socket.AF_INET), ("2001:db8::1", socket.AF_INET6))
 """Addresses of nobody (RFC 5737, RFC 3849): nothing is sent there, the way there is only asked for."""

@@ -1,4 +1,4 @@
-"""Before every route of the shared service: who has not typed the passphrase reads nothing."""
+"""The check before every route of the shared service: nothing is read without the passphrase."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ class Hut:
 
     @property
     def is_secret(self) -> bool:
-        """Return whether nobody else on the network can read along."""
+        """Return whether the connection is encrypted, so that others on the network cannot read it."""
         return self.address.startswith("https:")
 
 
@@ -78,7 +78,7 @@ class Shared:
 
 
 def hut_of(scope: Scope) -> Hut | None:
-    """Return how the service is shared that a request came to; None on this machine alone."""
+    """Return how the service that received a request is shared; None on this machine alone."""
     hut: Hut | None = scope.get(SCOPE)
     return hut
 

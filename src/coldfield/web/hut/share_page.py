@@ -76,7 +76,7 @@ def _said(code: str, **values: Value) -> str:
 
 
 async def begun(request: Request, sharing: Sharing) -> ColdfieldError | None:
-    """Begin sharing as a form asks for it; return what is wrong with it."""
+    """Start sharing as a form asks for it; return the faults of the form."""
     body = await request.body()
     told = parse_qs(body[:MOST_BYTES].decode("utf-8", "replace"), keep_blank_values=True)
     host, passphrase = (told.get(name, [""])[0].strip() for name in ("host", "passphrase"))
@@ -88,7 +88,7 @@ async def begun(request: Request, sharing: Sharing) -> ColdfieldError | None:
 
 
 def refuse_from_network(request: Request) -> None:
-    """Sharing is begun and ended on the machine itself.
+    """Refuse to start or stop sharing from anywhere but the machine itself.
 
     Raises
     ------

@@ -68,7 +68,7 @@ class Sharing:
         self._listener, self.hut = listener, hut
 
     async def end(self) -> None:
-        """Answer on this machine alone again; who was in is out."""
+        """Answer on this machine alone again; everybody else is logged out."""
         server, running, listener = self._server, self._running, self._listener
         self.hut = self._server = self._running = self._listener = None
         if server is not None and running is not None and listener is not None:

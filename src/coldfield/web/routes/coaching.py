@@ -1,4 +1,4 @@
-"""What a group's runs tell, as a file."""
+"""What a group's runs show, as a file."""
 
 from __future__ import annotations
 
