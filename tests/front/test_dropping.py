@@ -187,7 +187,7 @@ def test_contract_each_of_several_files_goes_where_it_belongs(visit: Visiting) -
     expect(page.get_by_role("table", name="one.csv")).to_be_visible()
     told(page, "one.csv was taken, two.csv was not")
     told(page, "empty.gpx is empty")
-    told(page, "diary.txt is nothing")
+    told(page, "Coldfield cannot use diary.txt")
 
 
 def test_contract_a_file_in_the_wrong_dashed_box_still_finds_its_place(visit: Visiting) -> None:

@@ -88,7 +88,7 @@ def test_independent_route_the_pointers_sentence_is_what_the_service_says(
         question = {"drill": drill, "at_m": [east, north], "searcher": "ines"}
         one = asked(site, "signal", question, "POST")["burials"][0]
         sentence = page.get_by_text(re.compile(r"A: reading \d+\sm, line runs .*; heard by \d of 4 sets\."))
-        found = re.search(r"A reads (\d+)\sm", sentence.inner_text())
+        found = re.search(r"A: reading (\d+)\sm", sentence.inner_text())
         # Half a metre for the pixel, half for the whole metres.
         assert found
         assert abs(float(found[1]) - one["reading_m"]) <= 1
