@@ -27,6 +27,7 @@ from debrief_walks import Chase, TrueRun, Walk
 from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import Debriefed, RunFiles, debrief
 from coldfield.beacon.hearing import Sources, hear, sources_of
+from coldfield.beacon.receiver import raw_reading_m
 from coldfield.debrief.approach.best_lines import best_line
 from coldfield.debrief.ground.sweep import swept_ground
 from coldfield.debrief.tracks.lengths import standing
@@ -34,7 +35,7 @@ from coldfield.drill import Split, Splits
 from coldfield.drill.terrain import Plane
 from recorded_tracks import NOON
 
-FAMILIES = {"tune": 11, "judge": 2032}
+FAMILIES = {"tune": 11, "judge": 2034}
 GRAIN_S = 1.0
 CLAIMS = {
     "late_turn": ("seconds", 10.0),
@@ -136,6 +137,8 @@ def compare(one: Judged, counts: Counts) -> None:
     """Count the numbers of a debrief against the truth."""
     shift, run = one.shift_s, one.document["run"]
     counts.add("clock of the splits", shift, run["splits_shift_uncertainty_s"])
+    if one.late_s:
+        counts.add("clock, where it was off", shift, run["splits_shift_uncertainty_s"])
     for chase in one.true.chases:
         for way in one.person(chase.who)["approaches"]:
             if way["burial"] != chase.burial:
@@ -291,7 +294,7 @@ def true_size(one: Judged, finding: dict[str, Any]) -> tuple[float, float] | Non
     if kind == "wrong_way":
         return gone_away_m(one, chase), numbers["length_m"] - 0.5
     if kind == "fast_near":
-        return chase.near_m_s, numbers["speed_m_s"] - 0.05
+        return near_m_s(one, chase), numbers["speed_m_s"] - 0.05
     if kind == "order":
         start = one.walk(chase.who).place_m[int(chase.turn_s - one.walk(chase.who).t_s[0])]
         far, near = (
@@ -311,6 +314,25 @@ def idle_s(one: Judged, who: str) -> float:
     walk = one.walk(who)
     idle = np.array([s in ("idles", "done", "waits") for s in walk.states]) & (walk.t_s >= 0.0)
     return float(idle.sum())
+
+
+def near_m_s(one: Judged, chase: Chase) -> float:
+    """Return how fast somebody truly walked from where the reading last fell to 10 m to the fine search, m/s.
+
+    Straight from place to place, and on the lane, too: who turns late may be near before they turn.
+    """
+    walk = one.walk(chase.who)
+    at = (walk.t_s >= chase.turn_s - 60.0) & (walk.t_s <= chase.fine_s)
+    t, place = walk.t_s[at], walk.place_m[at]
+    terrain = Plane.of(one.true.drill.site)
+    sources = sources_of(one.true.drill.burials, terrain)
+    k = sources.ids.index(chase.burial)
+    only = Sources((chase.burial,), sources.point_m[[k]], sources.moment_am2[[k]])
+    receiver = one.true.drill.searcher(chase.who).receiver
+    size = hear(only, receiver, terrain.at(place, np.ones(len(place)))).magnitude_a_per_m[:, 0]
+    far = np.flatnonzero(raw_reading_m(receiver, size) > 10.0)
+    first = min(int(far[-1]) + 1 if far.size else 0, len(t) - 2)
+    return float(np.linalg.norm(place[-1] - place[first])) / max(float(t[-1] - t[first]), 1.0)
 
 
 def gone_away_m(one: Judged, chase: Chase) -> float:

@@ -34,8 +34,8 @@ def test_property_haste_is_told_wherever_a_device_puts_the_walk_along_its_line()
     assert (told(0.25) < 0.4).all()  # who creeps from 8 m on, although walking before
 
 
-def test_property_a_coarse_search_ends_where_walking_falls_to_a_creep() -> None:
+def test_property_a_coarse_search_ends_where_somebody_no_longer_gets_on() -> None:
     away = straight_in(1.2)
     stop = stop_at(np.column_stack([np.zeros(T.size), -away]))
     assert abs(stop - int((away <= 2.5).argmax())) <= 1
-    assert stop_at(np.column_stack([T, T])) == T.size - 1
+    assert abs(stop_at(np.column_stack([T, T])) - (T.size - 1)) <= 1  # who walks to the end never stops

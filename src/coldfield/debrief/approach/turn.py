@@ -47,6 +47,14 @@ usual step. Settings; that one stops to take the direction is common practice.""
 STOP_BEFORE, STOP_AFTER = 4, 1
 """A stop belongs to the turn so many seconds before and after it. Settings."""
 
+BENDS, BEND_RAD, BEND_S, BEND_SURE = 0.6, 0.5, 3, 2.0
+"""Share of the people whose way bends sharply where they turn, and what counts as sharp: more than this angle
+between so many seconds before and after, and more than so many times its doubt. Settings. Somebody who
+follows a direction bends as sharply only after a wrong way."""
+
+STANDS_M = 0.1
+"""In a second in which somebody gets on by less the way has no direction. Setting."""
+
 LEAST, NEVER = -8.0, -1e3
 """Logarithm below which a turn is out of the question, and one that counts for nothing. Settings."""
 
@@ -100,7 +108,8 @@ def turns_of(
     ]
     prior = np.array([_before_looking(t_s, mine) for mine in audible])
     way_s = (t_s >= np.median(onset) - BEFORE_S) & (t_s <= np.median(latest_s))
-    weight = before + np.logaddexp.reduce(after, axis=0) + np.maximum(prior, NEVER) + _stopped(step, way_s)
+    signs = _stopped(step, way_s) + _bent(way, step, unsure_rad, way_s)
+    weight = before + np.logaddexp.reduce(after, axis=0) + np.maximum(prior, NEVER) + signs
     able = (prior > LEAST) & (t_s <= np.maximum(latest_s, onset)[:, None])
     able |= ~able.any(axis=1, keepdims=True) & (t_s == onset[:, None])
     weight = np.where(able, weight, -np.inf)
@@ -153,19 +162,40 @@ def _on_lane(t_s: Floats, way: Floats, step: Floats, onset_s: float, spread_rad:
 
 
 def _stopped(step: Floats, way: NDArray[np.bool_]) -> Floats:
-    """Logarithm of how much likelier what was walked at each moment is if one set off there after a stop.
+    """Logarithm of how much likelier the steps at each moment are if one set off there after a stop, (n,)."""
+    if not way.any():
+        return np.zeros(step.size)
+    slow = step < SLOW * np.quantile(step[way], 0.75)
+    return _likelier(_around(slow, STOP_AFTER, STOP_BEFORE), way, STOPS)
+
+
+def _bent(azimuth: Floats, step: Floats, unsure_rad: Floats, way: NDArray[np.bool_]) -> Floats:
+    """Logarithm of how much likelier the bends of a walk are if one turned at each moment, as `_stopped`."""
+    late = np.minimum(np.arange(step.size) + BEND_S, step.size - 1)
+    early = np.maximum(np.arange(step.size) - BEND_S, 0)
+    bend = np.abs(_wrapped(azimuth[late] - azimuth[early], 2.0 * np.pi))
+    doubt = np.hypot(unsure_rad[late], unsure_rad[early])
+    sharp = (bend > np.maximum(BEND_RAD, BEND_SURE * doubt)) & (step > STANDS_M)
+    return _likelier(_around(sharp, 1, 1), way, BENDS)
+
+
+def _around(seen: NDArray[np.bool_], before: int, after: int) -> NDArray[np.bool_]:
+    """Return where something was seen, and so many seconds before and after it, (n,)."""
+    wide = np.zeros(seen.size + before + after, dtype=bool)
+    for ahead in range(before + after + 1):
+        wide[np.flatnonzero(seen) + ahead] = True
+    return wide[before : before + seen.size]
+
+
+def _likelier(seen: NDArray[np.bool_], way: NDArray[np.bool_], share: float) -> Floats:
+    """Logarithm of how much likelier it is to see a sign or not, (n,), of which a share of turns shows it.
 
     What is usual is taken from the seconds `way` tells, (n,).
     """
     if not way.any():
-        return np.zeros(step.size)
-    slow = np.flatnonzero(step < SLOW * np.quantile(step[way], 0.75))
-    around = np.zeros(step.size + STOP_BEFORE + STOP_AFTER, dtype=bool)
-    for ahead in range(STOP_BEFORE + STOP_AFTER + 1):
-        around[slow + ahead] = True
-    seen = around[STOP_AFTER : STOP_AFTER + step.size]
+        return np.zeros(seen.size)
     usual = float(np.clip(seen[way].mean(), 0.05, 0.95))
-    return np.asarray(np.where(seen, np.log(STOPS / usual), np.log((1.0 - STOPS) / (1.0 - usual))))
+    return np.asarray(np.where(seen, np.log(share / usual), np.log((1.0 - share) / (1.0 - usual))))
 
 
 def _from_here(looks: Floats) -> Floats:

@@ -8,15 +8,15 @@ from numpy.typing import NDArray
 from coldfield.debrief.approach.arrival import Listener
 from coldfield.debrief.ensemble import Middle, middle_of, stream
 from coldfield.debrief.snow import Snow
-from coldfield.debrief.stretches import joined, runs
 
 Floats = NDArray[np.float64]
 
 STEP_S = 3
 """Lengths of a drawn way count on a line with a corner each so many seconds: its noise is no way. Setting."""
 
-CORNERS = 0.03
-"""How far a length on such a line is from the walked one, as a share: corners cut, weaving. Setting."""
+LONGER, CORNERS = 0.009, 0.036
+"""How much longer a length on such a line is than the walked one, as a share, and the spread of that: noise,
+corners cut, weaving. Settings."""
 
 CREEP_M_S = 0.025
 """People who stand at work step about: on average so fast, as an exponential law over all ways. Setting."""
@@ -36,14 +36,17 @@ LONGEST_OUT_S, FALLS_M = 25, 0.5
 BACK_M = 3.0
 """Who comes so near to where they began has come back. Setting."""
 
-STOP_M_S, PACE_S, WALKED_M = 0.35, 4, 5.0
-"""Whoever gets on by less over so long, having walked so far before, creeps: the coarse search is over.
-Settings."""
+AHEAD_S, GONE_M = 15, 3.5
+"""Whoever gets on by less in so long a time is at the burial: the coarse search is over. Settings."""
 
-CREEP_FROM_M = 8.0
-"""Whoever falls to a creep at a larger reading has slowed down early. Setting."""
+AT_M = 8.0
+"""Whoever stops getting on at a larger reading has slowed down early. Setting."""
 
-NEAR_LEAST_S = 6
+STOPS_M, SPREAD_M, EARLY = 3.0, 2.0, 0.03
+"""People slow down for the fine search at such a reading: its middle, how much larger it usually is, and how
+likely one is, against 1, at any larger one. Settings."""
+
+NEAR_LEAST_S = 7
 """The speed near a burial is that over so many seconds at least. Setting."""
 
 LEAST_S = 3.0
@@ -82,7 +85,7 @@ def length_of(listener: Listener, terrain: Snow) -> Middle:
     still = listener.walk.still[np.maximum(t[at], 0.0).astype(int)]
     walked = ~still[1:] | ~still[:-1]
     creep = CREEP_M_S * stream(6).exponential(size=len(step)) * STEP_S * float((~walked).sum())
-    corners = 1.0 + CORNERS * stream(8).standard_normal(len(step))
+    corners = 1.0 - LONGER + CORNERS * stream(8).standard_normal(len(step))
     return middle_of(step[:, walked].sum(axis=1) * corners + creep, grain=1.0)
 
 
@@ -122,13 +125,11 @@ def wrong_m(
 
 
 def stop_at(walk_m: Floats) -> int:
-    """Return where a walk, places (n, 2) at seconds, last fell to a creep after walking; its end if never."""
+    """Return where a walk, places (n, 2) at seconds, last got on as a walk does; its end if it always did."""
     n = len(walk_m)
-    ahead = np.minimum(np.arange(n) + PACE_S, n - 1)
-    pace = np.linalg.norm(walk_m[ahead] - walk_m, axis=1) / PACE_S
-    walking = joined(runs(pace >= STOP_M_S), apart=2, least=1)
-    far = [b for a, b in walking if np.linalg.norm(walk_m[ahead[b]] - walk_m[a]) >= WALKED_M]
-    return min(far[-1] + 1, n - 1) if far else n - 1
+    ahead = np.minimum(np.arange(n) + AHEAD_S, n - 1)
+    goes = np.flatnonzero(np.linalg.norm(walk_m[ahead] - walk_m, axis=1) >= GONE_M)
+    return min(int(goes[-1]) + 2, n - 1) if goes.size else n - 1
 
 
 def near_speed_m_s(
@@ -137,21 +138,35 @@ def near_speed_m_s(
     """Return the speed of each way, (w,), from when its reading last fell to 10 m to the fine search, m/s.
 
     Places (w, n, 3), their middle way (n, 2) and readings (w, n) at seconds; turns and starts of the fine
-    search (w,). A way ends where the middle way falls to a creep, if that is near the set in this way: who
+    search (w,). A way ends where the middle way stops getting on, if that is near the set in this way: who
     creeps from farther off is slow. Straight from place to place: noise makes a walked line longer, and haste
-    would be seen where there was none. Over 6 s at least; NaN where nothing lies below 10 m.
+    would be seen where there was none. Over 7 s at least. Ways in which people slow down where they usually
+    do count for more: they are drawn anew by how usual that is. NaN where nothing lies below 10 m.
     """
     near = (reading_m <= 10.0) & (t_s >= turn_s[:, None])
     stop = stop_at(walk_m)
     end = np.searchsorted(t_s, fine_s)
-    end = np.where(reading_m[:, stop] <= CREEP_FROM_M, np.minimum(end, stop), end)
+    end = np.where(reading_m[:, stop] <= AT_M, np.minimum(end, stop), end)
     end = np.clip(end, min(NEAR_LEAST_S, t_s.size - 1), t_s.size - 1)
     second = np.arange(t_s.size)
     begin = np.max(np.where(~near & (second <= end[:, None]), second, 0), axis=1)
     begin = np.clip(begin, 0, np.maximum(end - NEAR_LEAST_S, 0))
     each = np.arange(turn_s.size)
     way = np.linalg.norm(on_snow[each, end] - on_snow[each, begin], axis=1)
-    return np.asarray(np.where(near.any(axis=1), way / np.maximum(t_s[end] - t_s[begin], 1.0), np.nan))
+    speed_m_s = np.where(near.any(axis=1), way / np.maximum(t_s[end] - t_s[begin], 1.0), np.nan)
+    early_m = np.maximum(reading_m[:, stop] - STOPS_M, 0.0)
+    usual = np.maximum(np.exp(-0.5 * (early_m / SPREAD_M) ** 2), EARLY)
+    return np.asarray(speed_m_s[_drawn_anew(np.where(np.isfinite(speed_m_s), usual, 0.0))])
+
+
+def _drawn_anew(weight: Floats) -> NDArray[np.intp]:
+    """Return as many ways as there are, (w,), each as often as its weight says; all once if none has any."""
+    count = weight.size
+    reached = np.cumsum(weight)
+    if reached[-1] <= 0.0:
+        return np.arange(count)
+    at = np.searchsorted(reached, (np.arange(count) + 0.5) / count * reached[-1])
+    return np.asarray(np.minimum(at, count - 1))
 
 
 def speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | None:

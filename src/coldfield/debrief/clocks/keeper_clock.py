@@ -146,7 +146,7 @@ def keeper_clock(
         shift = 0.0
         law[SEARCHED_S] += right
     off = evenly(shifts - shift, law, key=2)
-    doubt = float(np.quantile(np.abs(off), 0.95)) + GRAIN_S
+    doubt = max(float(np.quantile(np.abs(off), 0.95)), GRAIN_S)
     unseen = np.abs(shifts - shift)[np.argsort(np.abs(shifts - shift), kind="stable")]
     reached = np.cumsum(likelihood[np.argsort(np.abs(shifts - shift), kind="stable")])
     unseen_s = float(unseen[int(np.searchsorted(reached, 0.95 * reached[-1]))])
