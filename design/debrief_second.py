@@ -35,7 +35,7 @@ from coldfield.drill import Split, Splits
 from coldfield.drill.terrain import Plane
 from recorded_tracks import NOON
 
-FAMILIES = {"tune": 11, "judge": 2034}
+FAMILIES = {"tune": 11, "judge": 2036}
 GRAIN_S = 1.0
 CLAIMS = {
     "late_turn": ("seconds", 10.0),
@@ -319,7 +319,8 @@ def idle_s(one: Judged, who: str) -> float:
 def near_m_s(one: Judged, chase: Chase) -> float:
     """Return how fast somebody truly walked from where the reading last fell to 10 m to the fine search, m/s.
 
-    Straight from place to place, and on the lane, too: who turns late may be near before they turn.
+    Straight from place to place. Whoever turns late may be near before they turn: the faster of the way on the
+    lane and after it, and of the way after the turn alone, which leaves out the stop.
     """
     walk = one.walk(chase.who)
     at = (walk.t_s >= chase.turn_s - 60.0) & (walk.t_s <= chase.fine_s)
@@ -332,7 +333,8 @@ def near_m_s(one: Judged, chase: Chase) -> float:
     size = hear(only, receiver, terrain.at(place, np.ones(len(place)))).magnitude_a_per_m[:, 0]
     far = np.flatnonzero(raw_reading_m(receiver, size) > 10.0)
     first = min(int(far[-1]) + 1 if far.size else 0, len(t) - 2)
-    return float(np.linalg.norm(place[-1] - place[first])) / max(float(t[-1] - t[first]), 1.0)
+    whole = float(np.linalg.norm(place[-1] - place[first])) / max(float(t[-1] - t[first]), 1.0)
+    return max(whole, chase.near_m_s)
 
 
 def gone_away_m(one: Judged, chase: Chase) -> float:

@@ -32,7 +32,7 @@ SURELY: Mapping[str, float] = {
     "quick_turn": 0.97,
     "long_way": 0.97,
     "straight_line": 0.99,
-    "fast_near": 0.99,
+    "fast_near": 1.0,
     "wrong_way": 0.97,
     "idle": 0.97,
     "bunched": 0.97,
