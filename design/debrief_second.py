@@ -319,8 +319,8 @@ def idle_s(one: Judged, who: str) -> float:
 def near_m_s(one: Judged, chase: Chase) -> float:
     """Return how fast somebody truly walked from where the reading last fell to 10 m to the fine search, m/s.
 
-    Straight from place to place. Whoever turns late may be near before they turn: the faster of the way on the
-    lane and after it, and of the way after the turn alone, which leaves out the stop.
+    Straight from place to place. Whoever turns late may be near before they turn. So this is the faster of
+    two: the whole way, the stop at the turn included, and the way after the turn alone.
     """
     walk = one.walk(chase.who)
     at = (walk.t_s >= chase.turn_s - 60.0) & (walk.t_s <= chase.fine_s)
