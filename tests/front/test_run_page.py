@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from accessibility import axe
+from amount import amount
 from visiting import LAPTOP, PHONE, PROJECTOR, Visiting
 
 STEPS = ["run", "splits", "tracks", "buried", "clocks", "standards", "debrief"]
@@ -278,6 +279,31 @@ def test_contract_burials_as_they_lay_are_moved_on_the_plan_left_out_and_added(v
     page.get_by_role("button", name="Use the plan again").click()
     expect(lay_a.get_by_text("as planned")).to_be_visible()
     expect(page.get_by_text("saved", exact=True)).to_be_visible()
+
+
+@pytest.mark.parametrize("locale", ["en-GB", "fr-FR"][: amount(1, desk=2)])
+def test_contract_plan_play_bar_and_ribbons_keep_their_height_beside_a_notice(
+    visit: Visiting, locale: str
+) -> None:
+    def older(route: Route) -> None:
+        answer = route.fetch()
+        route.fulfill(response=answer, json={**answer.json(), "older_model": True})
+
+    visited = visit(viewport=LAPTOP, locale=locale)
+    visited.context.route("**/api/runs/*/standing*", older)
+    page = visited.open(DEMO)
+    expect(page.locator(".notice .doubt")).to_be_visible()
+    plan, ribbons, words = (
+        page.locator(one).bounding_box() for one in ("[data-sheet]", ".replay", "#findings")
+    )
+    notice = page.locator(".notice").bounding_box()
+    assert plan is not None
+    assert ribbons is not None
+    assert notice is not None
+    assert words is not None
+    assert plan["height"] >= 320
+    assert ribbons["y"] + ribbons["height"] <= 900
+    assert notice["y"] + notice["height"] <= words["y"]
 
 
 def test_contract_the_wall_has_an_address_of_its_own_and_keys(visit: Visiting) -> None:
