@@ -26,7 +26,7 @@ def client() -> Iterator[TestClient]:
 def test_contract_the_largest_scripts_come_as_brotli_to_who_takes_it(client: TestClient) -> None:
     assert {"Shell", "StartPage", "DrillPage", "RunPage"} <= set(front._groups())
     scripts = [f"/app/{name}" for name in front._names() if name.endswith(".js")]
-    large = [one for one in scripts if len(client.get(one).content) > 60_000]
+    large = [one for one in scripts if len(client.get(one).content) > 50_000]
     assert len(large) > 3
     for one in large:
         packed = client.get(one, headers={"accept-encoding": "gzip, br;q=0.9"})

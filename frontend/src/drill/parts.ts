@@ -38,8 +38,8 @@ export interface Part extends Drawn {
   title: Key
   /** The question that it answers, at its top. */
   question: Key
-  /** The words column. */
-  Part: Piece
+  /** The words column, fetched when the part is opened. */
+  load: () => Promise<{ default: Piece }>
 }
 
 const found = import.meta.glob<{ part: Part }>('./parts/*.part.ts', { eager: true })
@@ -47,3 +47,8 @@ const found = import.meta.glob<{ part: Part }>('./parts/*.part.ts', { eager: tru
 export const parts: readonly Part[] = Object.values(found)
   .map((module) => module.part)
   .sort((a, b) => PARTS.indexOf(a.name) - PARTS.indexOf(b.name))
+
+/** Fetch every words column while nobody waits, so that a part opens also when the service is gone for a moment. */
+export function loadParts(): void {
+  void Promise.allSettled(parts.map(({ load }) => load()))
+}

@@ -1,13 +1,12 @@
 import BurialBodies from '../layers/BurialBodies.svelte'
 import BurialMarks from '../layers/BurialMarks.svelte'
 import type { Part } from '../parts'
-import Burials from './Burials.svelte'
 
 export const part: Part = {
   name: 'burials',
   title: 'hidden.title',
   question: 'hidden.question',
-  Part: Burials,
+  load: () => import('./Burials.svelte'),
   Ground: BurialBodies,
   Marks: BurialMarks,
   layers: [{ name: 'burials', words: 'layer.burials', empty: (drill) => (drill.document.burials.length ? null : 'layer.noBurials') }],

@@ -1,4 +1,3 @@
 import type { Part } from '../parts'
-import Checks from './Checks.svelte'
 
-export const part: Part = { name: 'checks', title: 'checks.title', question: 'checks.question', Part: Checks }
+export const part: Part = { name: 'checks', title: 'checks.title', question: 'checks.question', load: () => import('./Checks.svelte') }

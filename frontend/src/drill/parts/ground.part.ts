@@ -6,13 +6,12 @@ import SlopeShade from '../layers/SlopeShade.svelte'
 import { pictureUnder } from '../site/picture.svelte'
 import { groundUnder } from '../site/under.svelte'
 import type { Part } from '../parts'
-import Ground from './Ground.svelte'
 
 export const part: Part = {
   name: 'ground',
   title: 'site.title',
   question: 'site.question',
-  Part: Ground,
+  load: () => import('./Ground.svelte'),
   Base: PictureBelow,
   Under: SlopeShade,
   Ground: GroundBelow,

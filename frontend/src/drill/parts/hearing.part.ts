@@ -4,13 +4,12 @@ import HearingUnder from '../layers/HearingUnder.svelte'
 import Legend from '../hearing/Legend.svelte'
 import { hearingOf } from '../hearing/hearing.svelte'
 import type { Part } from '../parts'
-import Hearing from './Hearing.svelte'
 
 export const part: Part = {
   name: 'hearing',
   title: 'hearing.title',
   question: 'hearing.question',
-  Part: Hearing,
+  load: () => import('./Hearing.svelte'),
   Under: HearingUnder,
   Marks: HearingMarks,
   Pointer: HearingPointer,

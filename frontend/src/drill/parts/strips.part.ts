@@ -5,7 +5,6 @@ import type { Key } from '../../words'
 import { canHear } from '../strips.svelte'
 import type { DrillState } from '../state.svelte'
 import type { Part } from '../parts'
-import Strips from './Strips.svelte'
 
 const noSet = (drill: DrillState): Key | null => (canHear(drill.document) ? null : 'strips.noSetLayer')
 
@@ -13,7 +12,7 @@ export const part: Part = {
   name: 'strips',
   title: 'strips.title',
   question: 'strips.question',
-  Part: Strips,
+  load: () => import('./Strips.svelte'),
   Under: ChanceLayer,
   Ground: LanesLayer,
   Marks: LaneMarks,
