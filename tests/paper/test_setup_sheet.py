@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from PIL import Image
@@ -25,11 +25,12 @@ from coldfield.drill import Drill
 from coldfield.drill.site import Anchor, Origin, Site
 from coldfield.drill.tape import better_anchor, fix, off_by
 from coldfield.errors import BadInput
+from coldfield.files.carried_picture import Under
 from coldfield.files.drill_json import read_drill
 from coldfield.files.run_code import read_run_code, write_run_code
 from coldfield.paper.drawing import SCALES
 from coldfield.paper.setup_sheet import plan_block
-from coldfield.paper.under_plan import Under
+from coldfield.paper.under_plan import PAPER_BYTES, PHONE_BYTES
 from coldfield.search.lanes.hiding_way import hiding_way
 from coldfield.words import languages, speaking
 from paper_pages import A4_MM, LETTER_MM, check_form, drawn, lowest_ink, pages_of, squeezed, words_of
@@ -335,3 +336,35 @@ def test_independent_route_a_picture_of_the_ground_lies_under_the_plan_to_scale(
     mm = np.array([np.ptp(columns), np.ptp(rows)]) / dpi * 25.4
     np.testing.assert_allclose(mm, np.array([20.0, 40.0]) * 1000 / scale, atol=0.6)
     assert len(with_it) < len(without) + 200_000
+
+
+def test_contract_the_command_lays_a_picture_under_the_plan_on_paper_and_on_the_phone(tmp_path: Path) -> None:
+    noise = np.random.default_rng(3).integers(0, 256, (900, 1200, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(tmp_path / "bowl.png")
+    laid = ["--picture", str(tmp_path / "bowl.png"), "--known", "0,0=-40,140", "--known", "1200,900=140,5"]
+
+    def sheet(name: str, *more: str) -> Result:
+        return CliRunner().invoke(group, ["sheet", str(DEMO), "--out", str(tmp_path / name), *more])
+
+    sizes = {}
+    for name in ("with.pdf", "with.html", "bare.pdf", "bare.html"):
+        done = sheet(name, *(laid if "with" in name else ()))
+        assert done.exit_code == 0, done.output
+        sizes[name] = (tmp_path / name).stat().st_size
+    assert 50_000 < sizes["with.pdf"] - sizes["bare.pdf"] <= PAPER_BYTES + 2_000
+    # As text in a page a picture takes a third more.
+    assert 20_000 < sizes["with.html"] - sizes["bare.html"] <= PHONE_BYTES * 4 / 3 + 200
+    assert (tmp_path / "with.html").read_text().count('<image href="data:image/jpeg;base64,') == 1
+
+    wrong = {
+        "lies nowhere": laid[:2],
+        "'12,4' is not COLUMN,ROW=EAST,NORTH": [*laid[:2], "--known", "12,4"],
+        "two to four": laid[:4],
+        "name it with --picture": laid[2:],
+        "no such file": ["--picture", str(tmp_path / "none.png")],
+    }
+    for words, options in wrong.items():
+        done = sheet("wrong.pdf", *options)
+        assert (done.exit_code != 0, len(done.stderr.splitlines())) == (True, 1), done.stderr
+        assert words in done.stderr.replace("2 to 4", "two to four")
+    assert not (tmp_path / "wrong.pdf").exists()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from io import BytesIO
 from typing import Any
 
@@ -12,8 +13,14 @@ from PIL import Image
 from pyproj import Geod, Transformer
 from starlette.testclient import TestClient
 
+from coldfield.app.debriefs.from_records import debrief_fields
+from coldfield.debrief.document import DebriefDocument, DebriefedSite
 from coldfield.files.bare_picture import bare_size
-from example_records import drill, picture
+from coldfield.files.day_file import read_day_file
+from coldfield.files.run_code import read_run_code
+from coldfield.records.database import Database
+from coldfield.records.store import Store
+from example_records import a_small_season, drill, picture
 
 POINTS = [
     {"pixel": [0.0, 0.0], "position_m": [0.0, 80.0]},
@@ -122,3 +129,47 @@ def test_contract_too_many_pixels_are_refused_in_words_and_nothing_is_kept(clien
     assert answer.status_code == 422
     assert "4,001 by 4,000 pixels" in answer.json()["faults"][0]
     assert client.get("/api/pictures").json()["items"] == []
+
+
+def test_contract_the_picture_goes_along_to_the_phone_but_not_into_codes(
+    client: TestClient, database: Database
+) -> None:
+    a_small_season(database)
+    anchors = [{"name": "cairn", "position_m": [0, 0]}, {"name": "pole", "position_m": [60, 0]}]
+    site = {**drill()["site"], "anchors": anchors}
+    client.put("/api/drills/fan", json={"document": drill(site=site)}, headers={"if-match": '"1"'})
+    assert "<image" not in client.get("/drills/fan/setup.html").text
+    client.put("/api/drills/fan/pictures/p1", content=picture(), params={"file_name": "bowl.png"})
+    body = {"points": POINTS[:2], "shown": 0.4}
+    client.put("/api/pictures/p1", json=body, headers={"if-match": '"1"'})
+    for of in ("runs/run-1", "drills/fan"):
+        (run,) = read_day_file(client.get(f"/api/{of}/for-phone").content).runs
+        assert run.picture is not None
+        assert (run.picture.width_px, run.picture.height_px, run.picture.shown) == (40, 30, 0.4)
+        assert run.picture.matrix == [1.5, 0.0, 0.0, 0.0, -1.5, 80.0]
+        codes = read_run_code((client.get(f"/api/{of}/codes").json()["fragment"],))
+        assert codes.picture is None
+    page = client.get("/drills/fan/setup.html")
+    assert "<image" in page.text
+    assert "img-src data:" in page.headers["content-security-policy"]
+    # Hidden, it is nowhere.
+    client.put("/api/pictures/p1", json={**body, "shown": 0.0}, headers={"if-match": '"2"'})
+    (run,) = read_day_file(client.get("/api/runs/run-1/for-phone").content).runs
+    assert run.picture is None
+
+
+def test_contract_the_picture_is_in_the_debrief_as_one_file(client: TestClient, database: Database) -> None:
+    a_small_season(database)
+    ground = DebriefedSite(boundary_m=((0.0, 0.0), (60.0, 0.0), (60.0, 80.0)))
+    with database.write() as connection:
+        store = Store(connection, database.stamp())
+        fields = debrief_fields(store, "run-1", DebriefDocument(site=ground))
+        store.put("debriefs", "told", fields, based_on=None)
+    mark = '<script type="application/json" id="debrief-picture">'
+    assert mark not in client.get("/debriefs/told").text
+    client.put("/api/drills/fan/pictures/p1", content=picture(), params={"file_name": "bowl.png"})
+    client.put("/api/pictures/p1", json={"points": POINTS[:2]}, headers={"if-match": '"1"'})
+    _, _, after = client.get("/debriefs/told").text.partition(mark)
+    told = json.loads(after.partition("</script>")[0])
+    assert told["matrix"] == [1.5, 0.0, 0.0, 0.0, -1.5, 80.0]
+    assert told["address"].startswith("data:image/webp;base64,")

@@ -21,7 +21,9 @@ export interface Day {
 
 export function writeDayFile(day: Day): string {
   const head: Head = { line: 'head', format: FORMAT, made_by: 'Coldfield clock', made_ms: day.made_ms }
-  return sealed([head, day.phone, ...day.runs, ...day.items].map((part) => JSON.stringify(part)))
+  // The picture of the ground came from the laptop: it need not go back.
+  const runs = day.runs.map((run) => (run.picture ? { ...run, picture: null } : run))
+  return sealed([head, day.phone, ...runs, ...day.items].map((part) => JSON.stringify(part)))
 }
 
 /** The file of these lines, each with its sum, and the end. */

@@ -18,7 +18,7 @@ export type LookAt = ItemOf<'checked'>['look_at'][number]
 /** A run that nothing is known of yet. */
 export const bareRun = (id: string): Run => ({
   line: 'run', id, name: '', prepared: false, drill_id: null, drill_version: null, drill_name: '', burials: [], anchors: [],
-  boundary_m: null, entry_m: null, searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null,
+  boundary_m: null, entry_m: null, searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null, picture: null,
 })
 
 /** What the store adds to every item. */

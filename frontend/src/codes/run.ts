@@ -26,7 +26,7 @@ const RUN: Form<Run> = {
   boundary_m: orNull(list(point)), entry_m: orNull(point),
   searchers: list(formed<Person>({ id: name, name, set: orNull(name) })),
   own_splits: list(name), agreed_word: words, emergency_number: words, own_cautions: list(name),
-  curve: (value) => value === null,
+  curve: (value) => value === null, picture: (value) => value === null,
 }
 
 const whole = <What>(usual: object, told: unknown): What[] | unknown =>

@@ -8,6 +8,7 @@ import '../theme/base.css'
 import '../theme/print.css'
 import { refuse } from '../app/dropped/stay'
 import { useCarriedWords } from '../words/load'
+import type { Laid } from '../plan/laid'
 import Page from './Page.svelte'
 
 // The file carries the one language that whoever hands it out has chosen.
@@ -18,4 +19,6 @@ for (const name of ['dragover', 'drop'] as const) addEventListener(name, refuse)
 
 const target = document.getElementById('debrief')
 const json = document.getElementById('debrief-document')?.textContent ?? ''
-if (target) mount(Page, { target, props: { json } })
+const picture = document.getElementById('debrief-picture')?.textContent
+const under = picture ? (JSON.parse(picture) as Laid) : null
+if (target) mount(Page, { target, props: { json, under } })

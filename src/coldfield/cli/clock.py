@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import click
 
+from coldfield.cli.picture_options import picture_options
+
 
 @click.command("clock")
 @click.argument("drill", required=False)
@@ -14,6 +16,7 @@ import click
 @click.option("--split", "own_splits", multiple=True, help="Your own split; can be repeated.")
 @click.option("--caution", "own_cautions", multiple=True, help="Your own caution; can be repeated.")
 @click.option("--survival", is_flag=True, help="Allow survival to be shown on the clock.")
+@picture_options
 def command(
     drill: str | None,
     out: str,
@@ -23,6 +26,8 @@ def command(
     own_splits: tuple[str, ...],
     own_cautions: tuple[str, ...],
     survival: bool,
+    picture: str | None,
+    known: tuple[str, ...],
 ) -> None:
     """Write the clock for the phone into a folder.
 
@@ -34,6 +39,7 @@ def command(
 
     from coldfield.app.day import clock as app
     from coldfield.app.drills.files import load_drill
+    from coldfield.app.ground.pictures import picture_in_file
     from coldfield.words import word
 
     if drill is None:
@@ -41,8 +47,9 @@ def command(
             click.echo(path)
         click.echo(word("command.clock.put"))
         return
+    loaded = load_drill(drill)
     run = app.carried_run(
-        load_drill(drill),
+        loaded,
         run_id=str(uuid4()),
         name=name,
         agreed_word=agreed_word,
@@ -50,6 +57,7 @@ def command(
         own_splits=own_splits,
         own_cautions=own_cautions,
         survival=survival,
+        under=picture_in_file(picture, known, loaded.site),
     )
     for path in app.write_run(run, out):
         click.echo(path)

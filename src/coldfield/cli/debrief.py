@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from coldfield.cli.language import speak
+from coldfield.cli.picture_options import picture_options
 
 
 @click.command("debrief")
@@ -44,6 +45,7 @@ from coldfield.cli.language import speak
 @click.option("--pdf", help="Write a hand-out for the group, or for one person.")
 @click.option("--person", help="With --pdf: whose hand-out, by id or name.")
 @click.option("--html", help="Write one self-contained page.")
+@picture_options
 @click.option(
     "--language",
     metavar="TAG",
@@ -69,6 +71,8 @@ def command(
     pdf: str | None,
     person: str | None,
     html: str | None,
+    picture: str | None,
+    known: tuple[str, ...],
     as_json: bool,
 ) -> None:
     """Debrief a run of DRILL from its TRACKS (GPX, FIT, CSV or zip).
@@ -103,7 +107,9 @@ def command(
     )
     for fault in debriefed.faults:
         click.echo(f"coldfield: {say(fault)}", err=True)
-    write_debrief(debriefed, html=html, gpx=gpx, csv=csv, pdf=pdf, person=person)
+    write_debrief(
+        debriefed, html=html, gpx=gpx, csv=csv, pdf=pdf, person=person, picture=picture, known=known
+    )
     if as_json:
         click.echo(json_text(debriefed.document))
         return

@@ -10,6 +10,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
+from coldfield.files.carried_picture import PhonePicture
 from coldfield.files.day_places import Place
 from coldfield.files.drill_model import (
     MOST_BURIALS,
@@ -94,7 +95,10 @@ class CarriedCurve(Part):
 
 
 class RunLine(Part):
-    """A run that was prepared on the laptop, or started on a phone (`prepared` false, `drill_id` null)."""
+    """A run that was prepared on the laptop, or started on a phone (`prepared` false, `drill_id` null).
+
+    `picture` lies under the plan where sets are hidden; it goes to the phone in a file and stays there.
+    """
 
     line: Literal["run"] = "run"
     id: Token
@@ -113,6 +117,7 @@ class RunLine(Part):
     emergency_number: MaybeWords = ""
     own_cautions: list[Words] = Field(default_factory=list, max_length=20)
     curve: CarriedCurve | None = None
+    picture: PhonePicture | None = None
 
 
 class HeadLine(Part):

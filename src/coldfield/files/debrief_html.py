@@ -6,6 +6,7 @@ import html
 
 from coldfield.debrief.document import DebriefDocument
 from coldfield.errors import BadInput
+from coldfield.files.carried_picture import IN_A_PAGE, Under, carried
 from coldfield.files.debrief_json import debrief_value
 from coldfield.files.one_page import POLICY_MARK, built_page, embedded, filled, policy
 from coldfield.files.page_words import words_mark
@@ -13,10 +14,17 @@ from coldfield.message import message
 from coldfield.words import languages
 
 _DOCUMENT_MARK = '<script type="application/json" id="debrief-document"></script>'
+_PICTURE_MARK = '<script type="application/json" id="debrief-picture"></script>'
 _TITLE_MARK = "<title>Debrief</title>"
 
 
-def debrief_html(document: DebriefDocument, template: str | None = None, *, language: str = "en") -> str:
+def debrief_html(
+    document: DebriefDocument,
+    template: str | None = None,
+    *,
+    language: str = "en",
+    under: Under | None = None,
+) -> str:
     """Return a page that shows a debrief document and contains everything it needs.
 
     The document is embedded as data, so that no name or note can break out of it. The page's own content
@@ -30,6 +38,8 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
         The built page; by default the one in the package.
     language : str
         The language of its words, a tag of `coldfield.words.languages`.
+    under : Under, optional
+        The picture of the ground under the plan; cut to the ground and made no larger than `IN_A_PAGE`.
 
     Returns
     -------
@@ -71,9 +81,17 @@ def debrief_html(document: DebriefDocument, template: str | None = None, *, lang
         (POLICY_MARK, policy(page)),
         (_TITLE_MARK, f"<title>{_title(document)}</title>"),
         words_mark(page, [language], "debrief", value),
-        (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, value, "debrief")),
+        (_DOCUMENT_MARK, embedded(_DOCUMENT_MARK, value, "debrief") + _below(document, under)),
     )
     return filled(page, marks, "debrief")
+
+
+def _below(document: DebriefDocument, under: Under | None) -> str:
+    """The picture of the ground as data beside the document; '' where there is none to show."""
+    if under is None or document.site is None:
+        return ""
+    picture = carried(under, document.site.boundary_m, IN_A_PAGE)
+    return "" if picture is None else embedded(_PICTURE_MARK, picture.model_dump(), "debrief")
 
 
 def _title(document: DebriefDocument) -> str:

@@ -44,9 +44,9 @@ MOST_JSON = 100_000
 def write_run_code(run: RunLine, *, most_signs: int = MOST_SIGNS) -> tuple[str, ...]:
     """Return a run as the texts of one code, or of several of about equal length, to be read in any order.
 
-    They contain the whole run except its survival curve. Places and depths are rounded to a centimetre. The
-    boundary is simplified and rounded to 0.1 m: it lies within about `THIN_M` of the ground's, or farther if
-    more than `MOST_CORNERS` corners would be left.
+    They contain the whole run except its survival curve and the picture of its ground. Places and depths are
+    rounded to a centimetre. The boundary is simplified and rounded to 0.1 m: it lies within about `THIN_M` of
+    the ground's, or farther if more than `MOST_CORNERS` corners would be left.
 
     Parameters
     ----------
@@ -60,7 +60,8 @@ def write_run_code(run: RunLine, *, most_signs: int = MOST_SIGNS) -> tuple[str, 
     BadInput
         If it would need more than nine codes.
     """
-    told = run.model_dump(mode="json", exclude={"line", "curve"}, exclude_defaults=True, exclude_none=True)
+    left = {"line", "curve", "picture"}
+    told = run.model_dump(mode="json", exclude=left, exclude_defaults=True, exclude_none=True)
     if run.boundary_m is not None:
         told["boundary_m"] = _thin(run.boundary_m)
     text = json.dumps(_short(told), ensure_ascii=False, separators=(",", ":")).encode()

@@ -117,6 +117,10 @@ def svg(block: Block) -> str:
             stroke = f'stroke="{s["colour"]}" stroke-width="{s["width"]}"' if s["width"] else ""
             dashed = ' stroke-dasharray="2 1"' if s["dash"] else ""
             parts.append(f'<path d="{way}" fill="{s["fill"] or "none"}" {stroke}{dashed}/>')
+        elif s["kind"] == "picture":
+            parts.append(
+                f'<image href="data:image/jpeg;base64,{s["jpeg"]}" width="{s["wide"]}" height="{s["tall"]}"/>'
+            )
         else:
             parts.append(
                 f'<text x="{s["x"]}" y="{s["y"]}" font-size="{s["size"] * 0.3528:.2f}" fill="{s["colour"]}" '

@@ -27,7 +27,7 @@ td{min-width:4.5em}td:first-child{min-width:1em}
 td small{display:block;color:var(--quiet);font-size:14px}ul{padding-left:20px}li{margin:6px 0}
 input[type=checkbox]{width:28px;height:28px}
 """
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
 
 def phone_page(blocks: Sequence[Block], *, title: str) -> str:

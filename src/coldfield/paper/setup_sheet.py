@@ -14,6 +14,7 @@ from coldfield.drill.ground_screen import WINDS
 from coldfield.drill.site import Site
 from coldfield.drill.tape import FARTHEST_TAPE_M, GOOD_M, TAPE_OUT_M, Fix, Tape, better_anchor, fix
 from coldfield.errors import BadInput
+from coldfield.files.carried_picture import Under
 from coldfield.files.code_picture import dark_bars
 from coldfield.message import Message, angle, length, message, number
 from coldfield.paper import blocks
@@ -28,7 +29,7 @@ from coldfield.paper.ground_plan import (
     norths_in_words,
 )
 from coldfield.paper.press import MARGIN_MM, SIZES_MM, Block, Paper
-from coldfield.paper.under_plan import Under, picture_shape
+from coldfield.paper.under_plan import PAPER_BYTES, picture_shape
 from coldfield.search.lanes.hiding_way import HidingWay, hiding_way
 from coldfield.words import say, word
 
@@ -58,6 +59,7 @@ def setup_blocks(
     paper: Paper = "a4",
     pace_m: float = PACE_M,
     under: Under | None = None,
+    most_picture_bytes: int = PAPER_BYTES,
 ) -> list[Block]:
     """Return the blocks of the setup sheet.
 
@@ -69,6 +71,8 @@ def setup_blocks(
         Length of a pace, m, 0.3 to 1.5.
     under : Under, optional
         The picture of the ground under the plan.
+    most_picture_bytes : int
+        How much it may add.
 
     Raises
     ------
@@ -99,7 +103,7 @@ def setup_blocks(
     ]
     parts = [
         blocks.title(drill.name, word("sheet.for_whom")),
-        plan_block(drill, way, paper=paper, under=under),
+        plan_block(drill, way, paper=paper, under=under, most_picture_bytes=most_picture_bytes),
         blocks.text(" ".join([norths_in_words(drill.site), *_words(_about_tapes(drill.site))]), size=7.5),
     ]
     if len(drill.burials) <= MOST_BESIDE:
@@ -124,7 +128,14 @@ def _words(said: Sequence[Message]) -> list[str]:
     return [say(one) for one in said]
 
 
-def plan_block(drill: Drill, way: HidingWay, *, paper: Paper, under: Under | None = None) -> Block:
+def plan_block(
+    drill: Drill,
+    way: HidingWay,
+    *,
+    paper: Paper,
+    under: Under | None = None,
+    most_picture_bytes: int = PAPER_BYTES,
+) -> Block:
     """Return the plan to scale, as large as the tables below it allow."""
     wide, tall = SIZES_MM[paper]
     width = wide - 2 * MARGIN_MM
@@ -146,7 +157,7 @@ def plan_block(drill: Drill, way: HidingWay, *, paper: Paper, under: Under | Non
     marks = mark_shapes(site, frame, labels)
     burials = burial_shapes(drill.burials, frame, labels)
     shapes = [
-        *([picture_shape(under, frame)] if under is not None else []),
+        *([picture_shape(under, frame, most_bytes=most_picture_bytes)] if under is not None else []),
         *ground_shapes(site, frame),
         line(frame.mm(way.line_m), colour=QUIET, width=0.25, dash="dashed"),
         *(_step(frame.mm(drill.burials[k].position_m), way.order.index(k) + 1) for k in way.order),

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from base64 import b64encode
-from dataclasses import dataclass
 from io import BytesIO
 
 import numpy as np
 from PIL import Image
 
+from coldfield.files.carried_picture import Under
 from coldfield.paper.drawing import Frame
 from coldfield.paper.press import Block
 
@@ -18,48 +18,54 @@ PIXELS_PER_MM = 6.0
 PRINTED = 0.6
 """Strength in print of a picture that shows in full on the screen, so that figures stay readable. Setting."""
 
-QUALITY = 80
-"""Quality of the JPEG in the sheet. Setting."""
+QUALITIES = (80, 60, 40)
+"""Of the JPEG in the sheet, tried in this order before it gets fewer pixels. Settings."""
+
+SMALLER = 0.75
+"""By so much the pixels of a millimetre fall each time that no quality is small enough. Setting."""
+
+PAPER_BYTES, PHONE_BYTES = 250_000, 60_000
+"""How much the picture may add to a sheet of paper, and to a page that a phone loads. Settings."""
 
 
-@dataclass(frozen=True, slots=True)
-class Under:
-    """A picture under a plan.
+def picture_shape(under: Under, frame: Frame, *, most_bytes: int = PAPER_BYTES) -> Block:
+    """Return the picture over the whole drawing, white where it does not reach.
 
-    `content` is a PNG or JPEG. `matrix` is six numbers a to f: the pixel in column x and row y lies
-    a x + b y + c metres east and d x + e y + f metres north of the origin. `shown` is its strength, 0 to 1.
+    It is drawn to a pixel of 1/6 mm, or a larger one where it would take more than `most_bytes`.
     """
-
-    content: bytes
-    matrix: tuple[float, ...]
-    shown: float
-
-
-def picture_shape(under: Under, frame: Frame) -> Block:
-    """Return the picture over the whole drawing, in pixels of 1/6 mm, white where it does not reach."""
-    size = (round(frame.width_mm * PIXELS_PER_MM), round(frame.height_mm * PIXELS_PER_MM))
     with Image.open(BytesIO(under.content)) as opened:
         picture = opened.convert("RGBA")
-    turned = picture.transform(
-        size, Image.Transform.AFFINE, _from_paper(under.matrix, frame), Image.Resampling.BILINEAR
-    )
-    sheet = Image.new("RGB", size, "white")
-    strength = turned.getchannel("A").point(lambda value: round(value * under.shown * PRINTED))
-    sheet.paste(turned.convert("RGB"), (0, 0), strength)
-    written = BytesIO()
-    sheet.save(written, "JPEG", quality=QUALITY)
     return {
         "kind": "picture",
-        "jpeg": b64encode(written.getvalue()).decode(),
+        "jpeg": b64encode(_within(picture, under, frame, most_bytes)).decode(),
         "wide": frame.width_mm,
         "tall": frame.height_mm,
     }
 
 
-def _from_paper(matrix: tuple[float, ...], frame: Frame) -> tuple[float, ...]:
-    """Return the map from a pixel of the drawing to one of the picture, in the form for Pillow."""
+def _within(picture: Image.Image, under: Under, frame: Frame, most_bytes: int) -> bytes:
+    fine = PIXELS_PER_MM
+    while True:
+        size = (max(1, round(frame.width_mm * fine)), max(1, round(frame.height_mm * fine)))
+        turned = picture.transform(
+            size, Image.Transform.AFFINE, _from_paper(under.matrix, frame, fine), Image.Resampling.BILINEAR
+        )
+        sheet = Image.new("RGB", size, "white")
+        strength = turned.getchannel("A").point(lambda value: round(value * under.shown * PRINTED))
+        sheet.paste(turned.convert("RGB"), (0, 0), strength)
+        for quality in QUALITIES:
+            written = BytesIO()
+            sheet.save(written, "JPEG", quality=quality)
+            # A picture of one pixel weighs some 600 bytes, whatever was asked for.
+            if written.tell() <= max(most_bytes, 1000):
+                return written.getvalue()
+        fine *= SMALLER
+
+
+def _from_paper(matrix: tuple[float, ...], frame: Frame, fine: float) -> tuple[float, ...]:
+    """Return how a pixel of the drawing, of which `fine` make a mm, is found in the picture: for Pillow."""
     a, b, c, d, e, f = matrix
     lies = np.array([[a, b, c], [d, e, f], [0.0, 0.0, 1.0]])
-    step_m = 1.0 / (PIXELS_PER_MM * frame.mm_per_m)
+    step_m = 1.0 / (fine * frame.mm_per_m)
     paper = np.array([[step_m, 0.0, frame.west_m], [0.0, -step_m, frame.north_m], [0.0, 0.0, 1.0]])
     return tuple((np.linalg.inv(lies) @ paper)[:2].ravel().tolist())

@@ -65,7 +65,7 @@ describe('what is kept', () => {
 const RUN: Run = {
   line: 'run', id: 'run-1', name: 'Übung ‚Süd‘', prepared: true, drill_id: null, drill_version: null, drill_name: '', anchors: [], boundary_m: null, entry_m: null,
   burials: [{ id: 'A', position_m: [3, 4], depth_m: 0.8, azimuth_deg: 0, tilt_deg: 0, has_set: true, set: 'HL-03' }, { id: 'B', position_m: null, depth_m: null, azimuth_deg: null, tilt_deg: null, has_set: false, set: null }],
-  searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null,
+  searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null, picture: null,
 }
 
 describe('a run', () => {
@@ -90,6 +90,12 @@ describe('the day file on the phone', () => {
   it('gives back the run it was written with', () => {
     expect(readRuns(text)).toEqual([RUN])
     expect(readRuns('\ufeff' + text.replaceAll('\n', '\r\n'))).toEqual([RUN])
+  })
+
+  it('does not carry the picture of the ground back', () => {
+    const picture = { address: 'data:image/webp;base64,AA==', width_px: 1, height_px: 1, matrix: [1, 0, 0, 0, -1, 0], shown: 0.7 }
+    const phone = { line: 'phone', id: 'p1', name: '', keeper: '' } as const
+    expect(readRuns(writeDayFile({ made_ms: 1, phone, runs: [{ ...RUN, picture }], items: [] }))).toEqual([RUN])
   })
 
   it('takes nothing of a file that was cut short, changed, newer, or is another file', () => {

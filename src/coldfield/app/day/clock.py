@@ -13,6 +13,7 @@ import numpy as np
 from coldfield.app.drills.files import write_whole
 from coldfield.drill.drill import Drill
 from coldfield.errors import Refused
+from coldfield.files.carried_picture import ON_A_PHONE, PhonePicture, Under, carried
 from coldfield.files.clock_page import clock_html, installable_files
 from coldfield.files.day_model import CarriedBurial, CarriedCurve, CarriedPerson, RunLine
 from coldfield.files.drill_model import AnchorPart
@@ -35,6 +36,7 @@ def carried_run(
     own_splits: Sequence[str] = (),
     own_cautions: Sequence[str] = (),
     survival: bool = False,
+    under: Under | None = None,
 ) -> RunLine:
     """Return a run of a drill in the form that the phone carries.
 
@@ -54,7 +56,10 @@ def carried_run(
         The instructor's own.
     survival : bool
         Whether the survival curve can be switched on at the clock.
+    under : Under, optional
+        The picture of the ground, cut to the ground and made no larger than `ON_A_PHONE`.
     """
+    picture = carried(under, drill.site.boundary_m, ON_A_PHONE) if under is not None else None
     return RunLine(
         id=run_id,
         name=(name or drill.name)[:200],
@@ -83,6 +88,7 @@ def carried_run(
         emergency_number=emergency_number,
         own_cautions=list(own_cautions),
         curve=_curve(drill.conditions.burial_to_alarm_s) if survival else None,
+        picture=None if picture is None else PhonePicture(**picture.model_dump()),
     )
 
 

@@ -23,6 +23,7 @@ from coldfield.app.day.clock import carried_run, folder_name
 from coldfield.app.day.kept import kept_items
 from coldfield.app.day.reading import DayRun, Moment, left_out, read_run
 from coldfield.app.day.same_run import HERE
+from coldfield.app.ground.pictures import picture_of_run, picture_under
 from coldfield.files.code_picture import code_picture
 from coldfield.files.day_file import ENDING, write_day_file
 from coldfield.files.day_model import CarriedBurial, CarriedPerson, HeadLine, ItemLine, RunLine
@@ -135,7 +136,7 @@ def drill_for_phone(database: Database, drill_id: str, **told: Any) -> tuple[str
     UnknownRecord
         If there is no such drill.
     """
-    return _file(*_of_drill(database, drill_id, told))
+    return _file(*_of_drill(database, drill_id, {**told, "under": picture_under(database, drill_id)}))
 
 
 def run_for_phone(database: Database, run_id: str, **told: Any) -> tuple[str, bytes]:
@@ -146,7 +147,7 @@ def run_for_phone(database: Database, run_id: str, **told: Any) -> tuple[str, by
     UnknownRecord
         If there is no such run.
     """
-    return _file(*_of_run(database, run_id, told))
+    return _file(*_of_run(database, run_id, {**told, "under": picture_of_run(database, run_id)}))
 
 
 def drill_as_codes(database: Database, drill_id: str, **told: Any) -> RunCodes:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
 
 from coldfield.app.debriefs.from_files import Debriefed
 from coldfield.app.drills.files import write_whole
+from coldfield.app.ground.pictures import picture_in_file
 from coldfield.debrief.debriefing import Debriefing
 from coldfield.drill.frame import SiteFrame
 from coldfield.errors import BadInput
@@ -24,6 +26,8 @@ def write_debrief(
     csv: Path | str | None = None,
     pdf: Path | str | None = None,
     person: str | None = None,
+    picture: Path | str | None = None,
+    known: Sequence[str] = (),
 ) -> None:
     """Write a debrief's files, each whole or not at all.
 
@@ -39,6 +43,8 @@ def write_debrief(
         The phases as a table.
     pdf : path, optional
         A hand-out, in the language that is spoken now: of the group, or of one `person` by id or name.
+    picture, known : path and sequence of str, optional
+        The picture of the ground under the plan of the page, and what lays it; see `picture_in_file`.
 
     Raises
     ------
@@ -46,6 +52,7 @@ def write_debrief(
         If a file cannot be written, or the tracks of a run without any, or those of a drill that lies
         nowhere on Earth yet, should be.
     """
+    under = picture_in_file(picture, known, debriefed.debriefing.drill.site)
     if gpx is not None and not debriefed.debriefing.aligned.tracks:
         raise BadInput(message("fault.no_track_to_write"), str(gpx))
     if gpx is not None:
@@ -59,7 +66,7 @@ def write_debrief(
         write_whole(pdf, paper.debrief_pdf(debriefed.document, person=person))
     if html is not None:
         page = import_module("coldfield.files.debrief_html").debrief_html(
-            debriefed.document, language=spoken_now()
+            debriefed.document, language=spoken_now(), under=under
         )
         write_whole(html, page.encode())
 

@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
-from pathlib import PurePosixPath
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 import numpy as np
 
+from coldfield.app.drills.files import read_bytes
 from coldfield.app.ground.on_record import stored_site
 from coldfield.app.jobs.stages import Progress, not_told
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.ground_screen import site_places
 from coldfield.drill.laid_picture import laid_by, six
-from coldfield.drill.site import Site
+from coldfield.drill.site import Point, Site
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.files.carried_picture import Under
 from coldfield.files.elevation import projection
-from coldfield.files.picture_file import PictureFile, Placed, read_picture
+from coldfield.files.picture_file import MOST_PICTURE_BYTES, PictureFile, Placed, read_picture
 from coldfield.message import message
 from coldfield.records.checking import checked, read_form
 from coldfield.records.database import Database
+from coldfield.records.kinds.pictures import USUALLY_SHOWN
 from coldfield.records.store import Put, Record, Store
 
 BEYOND = 0.1
@@ -77,6 +81,73 @@ def keep_picture(
         put = store.put("pictures", picture_id, checked("pictures", fields), based_on=None)
         store.keep_file("pictures", picture_id, file.content)
         return put
+
+
+def picture_under(database: Database, drill_id: str) -> Under | None:
+    """Return the picture that lies under a recorded drill; None where there is none, or it is not shown."""
+    with database.read() as connection:
+        store = Store(connection, database.stamp())
+        for kept in store.page("pictures", where={"drill_id": drill_id}, limit=1):
+            if kept["matrix"] is not None and kept["shown"] > 0.0:
+                return Under(store.file("pictures", kept["id"]), tuple(kept["matrix"]), kept["shown"])
+    return None
+
+
+def picture_of_run(database: Database, run_id: str) -> Under | None:
+    """Return the picture that lies under the drill of a run; as `picture_under`."""
+    with database.read() as connection:
+        drill_id = Store(connection, database.stamp()).get("runs", run_id)["drill_id"]
+    return None if drill_id is None else picture_under(database, drill_id)
+
+
+def picture_in_file(path: Path | str | None, known: Sequence[str], site: Site) -> Under | None:
+    """Return the picture in a file as it lies under the plan of a site; None without a file.
+
+    Parameters
+    ----------
+    path : path, optional
+        The file: PNG, JPEG or GeoTIFF.
+    known : sequence of str
+        Two to four known places, each as 'COLUMN,ROW=EAST,NORTH' in pixels and metres; none: as the file
+        itself says.
+
+    Raises
+    ------
+    BadInput
+        If the file cannot be used, nothing tells where it lies, or the known places do not lay it.
+    """
+    if path is None:
+        if known:
+            raise BadInput(message("fault.known_without_picture").at("known"))
+        return None
+    source = str(path)
+    file = read_picture(read_bytes(path, most_bytes=MOST_PICTURE_BYTES + 1), source)
+    if known:
+        try:
+            matrix: tuple[float, ...] = laid_by(_known(known)).matrix
+        except OutOfModel as error:
+            raise BadInput(error.message.at("known"), source) from None
+    elif file.placed is None:
+        raise BadInput(message("fault.picture_lies_nowhere"), source)
+    else:
+        matrix, _ = georeferenced(file.placed, (file.width_px, file.height_px), site, source)
+    return Under(file.content, matrix, USUALLY_SHOWN)
+
+
+_KNOWN = re.compile(r"([^,=]+),([^,=]+)=([^,=]+),([^,=]+)")
+
+
+def _known(words: Sequence[str]) -> list[tuple[Point, Point]]:
+    points, faults = [], []
+    for word in words:
+        try:
+            column, row, east, north = map(float, _KNOWN.fullmatch(word).groups())  # type: ignore[union-attr]
+            points.append(((column, row), (east, north)))
+        except (AttributeError, ValueError):
+            faults.append(message("fault.no_known_place", word=word[:60]).at("known"))
+    if faults:
+        raise BadInput(faults)
+    return points
 
 
 def _of(file: PictureFile, source: str) -> dict[str, Any]:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 from uuid import uuid4
 
 from coldfield.app.day.clock import carried_run
 from coldfield.app.drills.files import load_drill, write_whole
+from coldfield.app.ground.pictures import picture_in_file
 from coldfield.app.strips.lanes import lanes_for
 from coldfield.drill.cautions import LIMITS
 from coldfield.drill.drill import Drill
 from coldfield.drill.frame import SiteFrame
 from coldfield.drill.grid import Grid
 from coldfield.errors import BadInput, OutOfModel
+from coldfield.files.carried_picture import Under
 from coldfield.files.run_code import write_run_code
 from coldfield.message import message
 from coldfield.paper import blocks
@@ -21,9 +24,7 @@ from coldfield.paper.lane_card import card_blocks
 from coldfield.paper.phone_page import phone_page
 from coldfield.paper.press import Block, Paper, press
 from coldfield.paper.setup_sheet import PACE_M, refuse, setup_blocks
-from coldfield.paper.under_plan import Under
-from coldfield.records.database import Database
-from coldfield.records.store import Store
+from coldfield.paper.under_plan import PAPER_BYTES, PHONE_BYTES
 from coldfield.words import say
 
 Kind = Literal["pdf", "html"]
@@ -51,7 +52,7 @@ def setup_sheet(
     run_id, drill_id : str, optional
         The run that the printed code begins, and the recorded drill it belongs to; default: a new run.
     under : Under, optional
-        The picture of the ground under the plan; on paper only.
+        The picture of the ground under the plan.
 
     Raises
     ------
@@ -61,22 +62,18 @@ def setup_sheet(
     SiteFrame(drill.site.origin).refuse_nowhere()
     refuse(drill, pace_m)
     run = carried_run(drill, run_id=run_id or str(uuid4()), drill_id=drill_id)
-    on_paper = under if kind == "pdf" else None
-    parts = setup_blocks(drill, codes=write_run_code(run), paper=paper, pace_m=pace_m, under=on_paper)
+    parts = setup_blocks(
+        drill,
+        codes=write_run_code(run),
+        paper=paper,
+        pace_m=pace_m,
+        under=under,
+        most_picture_bytes=PHONE_BYTES if kind == "html" else PAPER_BYTES,
+    )
     parts += _card(drill, paper=paper, pace_m=pace_m, grid=grid)
     if kind == "html":
         return phone_page(parts, title=drill.name).encode()
     return press(parts, title=drill.name, paper=paper, foot=LIMITS[0])
-
-
-def picture_under(database: Database, drill_id: str) -> Under | None:
-    """Return the picture that lies under a recorded drill; None where there is none, or it is not shown."""
-    with database.read() as connection:
-        store = Store(connection, database.stamp())
-        for kept in store.page("pictures", where={"drill_id": drill_id}, limit=1):
-            if kept["matrix"] is not None and kept["shown"] > 0.0:
-                return Under(store.file("pictures", kept["id"]), tuple(kept["matrix"]), kept["shown"])
-    return None
 
 
 def _card(drill: Drill, *, paper: Paper, pace_m: float, grid: Grid | None) -> list[Block]:
@@ -91,9 +88,20 @@ def _card(drill: Drill, *, paper: Paper, pace_m: float, grid: Grid | None) -> li
 
 
 def write_setup_sheet(
-    drill: Path | str, out: Path | str, *, paper: Paper = "a4", pace_m: float = PACE_M
+    drill: Path | str,
+    out: Path | str,
+    *,
+    paper: Paper = "a4",
+    pace_m: float = PACE_M,
+    picture: Path | str | None = None,
+    known: Sequence[str] = (),
 ) -> None:
     """Write the sheet of a drill file, whole or not at all: a PDF, or a page where the name ends in .html.
+
+    Parameters
+    ----------
+    picture, known : path and sequence of str, optional
+        The picture of the ground under the plan, and what lays it; see `picture_in_file`.
 
     Raises
     ------
@@ -105,8 +113,9 @@ def write_setup_sheet(
     if kind is None:
         raise BadInput(message("fault.sheet_name"), str(out))
     loaded = load_drill(drill, on_earth=True)
+    under = picture_in_file(picture, known, loaded.site)
     try:
-        made = setup_sheet(loaded, kind=kind, paper=paper, pace_m=pace_m)
+        made = setup_sheet(loaded, kind=kind, paper=paper, pace_m=pace_m, under=under)
     except BadInput as error:
         raise BadInput(error.faults, error.source or str(drill)) from None
     write_whole(out, made)

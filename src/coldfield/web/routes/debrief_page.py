@@ -9,7 +9,9 @@ from fastapi.responses import HTMLResponse, Response
 
 from coldfield.app.debriefs.kept import cleaned_gpx, kept_document
 from coldfield.app.demo.made import demo_debrief
+from coldfield.app.ground.pictures import picture_of_run
 from coldfield.debrief.document import DebriefDocument
+from coldfield.files.carried_picture import Under
 from coldfield.files.debrief_html import debrief_html
 from coldfield.files.one_page import policy_of
 from coldfield.files.phases_csv import phases_csv
@@ -31,13 +33,14 @@ def router(database: Database) -> APIRouter:
 
     @api.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
     def debrief_page(debrief_id: Id, language: Language = "en") -> HTMLResponse:
-        return _page(kept_document(database, debrief_id).document, language)
+        kept = kept_document(database, debrief_id)
+        return _page(kept.document, language, picture_of_run(database, kept.run_id))
 
     return api
 
 
-def _page(document: DebriefDocument, language: str) -> HTMLResponse:
-    page = debrief_html(document, language=language)
+def _page(document: DebriefDocument, language: str, under: Under | None = None) -> HTMLResponse:
+    page = debrief_html(document, language=language, under=under)
     return HTMLResponse(page, headers={"content-security-policy": policy_of(page)})
 
 

@@ -7,8 +7,9 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
+from coldfield.app.ground.pictures import picture_under
 from coldfield.app.sheets import hand_outs
-from coldfield.app.sheets.setup import picture_under, setup_sheet
+from coldfield.app.sheets.setup import setup_sheet
 from coldfield.errors import BadInput
 from coldfield.files.drill_json import drill_from
 from coldfield.files.one_page import policy_of
@@ -48,7 +49,13 @@ def _sheets(api: APIRouter, database: Database) -> None:
     def setup_page(drill_id: Id, language: Tag = "en", pace_m: float = 0.75) -> Response:
         """Give the same as a page for the phone."""
         with speaking(_known(language)):
-            made = setup_sheet(_drill(database, drill_id), kind="html", pace_m=pace_m, drill_id=drill_id)
+            made = setup_sheet(
+                _drill(database, drill_id),
+                kind="html",
+                pace_m=pace_m,
+                drill_id=drill_id,
+                under=picture_under(database, drill_id),
+            )
         page = _file(made, "text/html; charset=utf-8", "setup.html")
         # Its own styles stand in the page, which the policy of the app would refuse.
         page.headers["content-security-policy"] = policy_of(made.decode())
