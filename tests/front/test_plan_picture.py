@@ -82,3 +82,9 @@ def test_contract_a_picture_of_the_ground_lies_under_the_debrief_and_is_copied_w
         if red == green == blue
     }
     assert len(shades) > 15, "the greys of the photo are in what was copied"
+    opacity = page.locator("path.swept").evaluate("(one) => getComputedStyle(one).fillOpacity")
+    assert float(opacity) < 0.7, "swept ground lets the picture through"
+    page.goto(fresh_site + "/debriefs/demo-debrief")
+    carried = page.locator("image[data-picture]")
+    expect(carried).to_have_attribute("href", re.compile("^data:image/webp;base64,"))
+    assert carried.get_attribute("width") == "400"

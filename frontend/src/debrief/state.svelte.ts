@@ -41,7 +41,7 @@ export class DebriefState {
   finding = $state<number | null>(null)
   /** Counts up with each choice of a finding, the same one again too. */
   chosenTimes = $state(0)
-  /** The picture of the ground under the plan, within the app. */
+  /** The picture of the ground under the plan. */
   under = $state.raw<Laid | null>(null)
   private onWall = $state(false)
   theme = $state<Theme | null>(null)
@@ -137,6 +137,11 @@ export class DebriefState {
     this.layers = this.layers.includes(layer)
       ? this.layers.filter((other) => other !== layer)
       : [...this.layers, layer]
+  }
+
+  /** The picture as it is shown now: what fills the ground over it lets it through. */
+  get pictured(): Laid | null {
+    return this.has('ground') ? this.under : null
   }
 
   has(layer: Layer): boolean {
