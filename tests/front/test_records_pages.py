@@ -273,7 +273,15 @@ def test_contract_a_course_tells_its_drills_and_runs_at_a_glance(fresh_site: str
     page = ready(visit(fresh_site).open("/courses/demo-course"), "Who comes, when")
     expect(page.get_by_text("14 February 2026 · 8 people · 1 run")).to_be_visible()
     expect(page.get_by_role("link", name="Two in the lower bowl")).to_be_visible()
-    expect(row(page, "Run 1, made in the computer")).to_contain_text("Bram, Ines, Tomas, Yuki")
+    expect(page.get_by_role("article")).to_contain_text("1 run · all debriefed")
+    run = page.get_by_role("article").get_by_role("listitem")
+    for words in (
+        "Run 1, made in the computer",
+        "Bram, Ines, Tomas, Yuki",
+        "Debriefed · last airway free after",
+    ):
+        expect(run).to_contain_text(words)
+    expect(run.locator("svg .ground")).to_be_visible()
     page.get_by_role("link", name="Ines", exact=True).click()
     ready(page, "How is Ines getting on?")
     page.go_back()
@@ -432,7 +440,7 @@ def test_contract_many_years_of_records_are_paged_and_quick(season_site: str, vi
     page.goto(season_site + "/")
     expect(page.get_by_text("40 drills · 3,000 runs · 400 people")).to_be_visible()
     page.goto(season_site + "/courses/course-0007")
-    expect(page.get_by_role("heading", name="Runs")).to_be_visible()
+    expect(page.get_by_role("heading", name="Days")).to_be_visible()
     assert axe(page) == []
 
 

@@ -116,6 +116,15 @@ def test_contract_a_course_day_starts_a_run_of_that_day(visit: Visiting, site: s
     page = visit().open(f"/courses/{course}")
     page.get_by_role("link", name="Start a run on 14 February 2026").click()
     expect(page.get_by_label("Course and day")).to_have_value(day)
+    # The day tells how it stands, with each run on a card and what comes next.
+    run_id = run_of(site, new_drill(site), day_id=day)
+    put(site, "splits", run_id=run_id, split="probe_strike", time_unix_s=1_771_061_400)
+    page.goto(f"{site}/courses/{course}")
+    told = page.get_by_role("article", name="14 February 2026")
+    expect(told).to_contain_text("1 run · 1 still to be debriefed")
+    expect(told.get_by_role("listitem")).to_contain_text("Begun, not debriefed · 1 split")
+    told.get_by_role("listitem").get_by_role("link", name="Add tracks").click()
+    expect(page).to_have_url(re.compile(f"/runs/{run_id}.step=tracks"))
 
 
 def test_contract_a_clock_an_hour_or_a_day_off_is_named_and_moved_with_one_press(

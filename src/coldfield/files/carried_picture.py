@@ -16,13 +16,13 @@ from coldfield.drill.laid_picture import six
 from coldfield.files.drill_model import Part
 
 AROUND = 0.5
-"""So far round the ground a picture is carried, in the ground's longer extent. Setting."""
+"""Margin round the ground, as a share of its longer side. Setting."""
 
 QUALITIES = (80, 60, 40)
 """Of the WebP, tried in this order before the picture is made smaller. Settings."""
 
 SMALLER = 0.75
-"""By so much the sides shrink each time that no quality is small enough. Setting."""
+"""Factor for the sides, each time that no quality is small enough. Setting."""
 
 _HEAD = "data:image/webp;base64,"
 ADDRESS = rf"^{_HEAD}[A-Za-z0-9+/]+=*$"

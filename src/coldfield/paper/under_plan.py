@@ -22,7 +22,7 @@ QUALITIES = (80, 60, 40)
 """Of the JPEG in the sheet, tried in this order before it gets fewer pixels. Settings."""
 
 SMALLER = 0.75
-"""By so much the pixels of a millimetre fall each time that no quality is small enough. Setting."""
+"""Factor for the pixels per mm, each time that no quality is small enough. Setting."""
 
 PAPER_BYTES, PHONE_BYTES = 250_000, 60_000
 """How much the picture may add to a sheet of paper, and to a page that a phone loads. Settings."""

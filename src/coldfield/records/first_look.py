@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from dataclasses import replace
 
-from sqlalchemy import Connection, Select, Table, func, select
+from sqlalchemy import Connection, Table, func, select
 
 from coldfield.records import schema
 from coldfield.records.kinds.debriefs import phase
-from coldfield.records.kinds.drills import ground_sketches
-from coldfield.records.overview import days_seen, rows, runs_listed, runs_seen
+from coldfield.records.overview import (
+    MOST_DRILLS,
+    days_seen,
+    drills_listed,
+    drills_seen,
+    rows,
+    runs_listed,
+    runs_seen,
+)
 from coldfield.records.overview_answers import (
     COUNTED,
     ComingDay,
@@ -28,8 +35,8 @@ from coldfield.records.overview_answers import (
 MOST_COUNTED = 10_000
 """A count of this many stands for that many or more. Setting."""
 
-MOST_DRILLS, MOST_RIBBONS, MOST_PHASES = 6, 12, 60
-"""Most drills of a day, ribbons of a debrief, phases of a ribbon; others are left out. Settings."""
+MOST_RIBBONS, MOST_PHASES = 12, 60
+"""Most ribbons of a debrief, phases of a ribbon; others are left out. Settings."""
 
 
 def first_look(
@@ -49,15 +56,17 @@ def first_look(
         The id of the demo's run if the demo is in the records.
     """
     run, kit, drill = schema.run, schema.kit, schema.drill
-    held = runs_seen(connection, runs_listed().order_by(run.c.held_utc.desc(), run.c.id.desc()).limit(limit))
+    newest_runs = runs_listed().order_by(run.c.held_utc.desc(), run.c.id.desc())
+    # The first page shows no sketch of a run: it is the lightest page.
+    held = tuple(replace(one, ground=None) for one in runs_seen(connection, newest_runs.limit(limit)))
     check = select(kit.c.id, kit.c.label, kit.c.kind, kit.c.notes)
     check = check.where(kit.c.deletion_id.is_(None), kit.c.state == "to check")
     there = select(run.c.id).where(run.c.id == demo_run, run.c.deletion_id.is_(None))
-    newest = _drills().order_by(drill.c.changed_utc.desc(), drill.c.id.desc())
+    newest = drills_listed().order_by(drill.c.changed_utc.desc(), drill.c.id.desc())
     days = days_seen(connection, schema.day.c.date >= today, limit)
     return FirstLook(
         counts=Counts(**{kind.name: _count(connection, kind.table) for kind in COUNTED}),
-        drills=_drills_seen(connection, newest.limit(limit)),
+        drills=drills_seen(connection, newest.limit(limit)),
         runs=held,
         debriefs=_debriefs_seen(connection, [one for one in held if one.debrief_id]),
         days=tuple(ComingDay(day=day, drills=_drills_of(connection, day)) for day in days),
@@ -75,28 +84,14 @@ def _count(connection: Connection, table: Table) -> int:
     return max(int(there) - int(connection.execute(deleted).scalar_one()), 0)
 
 
-def _drills() -> Select[Any]:
-    drill = schema.drill
-    columns = (drill.c.id, drill.c.name, drill.c.changed_utc, drill.c.checks)
-    return select(*columns).where(drill.c.deletion_id.is_(None))
-
-
-def _drills_seen(connection: Connection, query: Select[Any]) -> tuple[DrillSeen, ...]:
-    found = rows(connection, query)
-    grounds = ground_sketches(connection, [one["id"] for one in found])
-    return tuple(
-        DrillSeen(**{**one, "checks": tuple(one["checks"])}, ground=grounds[one["id"]]) for one in found
-    )
-
-
 def _drills_of(connection: Connection, day: DaySeen) -> tuple[DrillSeen, ...]:
     drill, run = schema.drill, schema.run
     of_runs = select(run.c.drill_id).where(run.c.day_id == day.id, run.c.deletion_id.is_(None))
-    query = _drills().order_by(drill.c.name, drill.c.id).limit(MOST_DRILLS)
-    told = _drills_seen(connection, query.where(drill.c.id.in_(of_runs)))
+    query = drills_listed().order_by(drill.c.name, drill.c.id).limit(MOST_DRILLS)
+    told = drills_seen(connection, query.where(drill.c.id.in_(of_runs)))
     if told or day.site_id is None:
         return told
-    return _drills_seen(connection, query.where(drill.c.site_id == day.site_id))
+    return drills_seen(connection, query.where(drill.c.site_id == day.site_id))
 
 
 def _debriefs_seen(connection: Connection, runs: Sequence[RunSeen]) -> tuple[DebriefSeen, ...]:

@@ -136,6 +136,12 @@ def seconds_since_alarm(splits: list[Any], searcher: str | None) -> dict[str, di
     return seconds
 
 
+def last_airway_s(splits: list[Any]) -> float | None:
+    """Return the seconds from the alarm until the last airway was clear; None where that was not told."""
+    told = [times.get("airway_clear") for times in seconds_since_alarm(splits, None).values()]
+    return max((seconds for seconds in told if seconds is not None), default=None)
+
+
 def earlier_debriefs(connection: Connection, run_id: str, *, limit: int = 10) -> dict[str, set[str]]:
     """Return the newest debrief of each earlier run of a run's people: its id -> which searcher was whom.
 

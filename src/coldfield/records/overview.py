@@ -11,9 +11,10 @@ from sqlalchemy import ColumnElement, Connection, Select, func, select
 from coldfield.errors import UnknownRecord
 from coldfield.message import message
 from coldfield.records import schema
-from coldfield.records.history import seconds_since_alarm, splits_of
+from coldfield.records.history import last_airway_s, splits_of
 from coldfield.records.kinds import PEOPLE
 from coldfield.records.kinds.courses import KIND as COURSES
+from coldfield.records.kinds.drills import ground_sketches, sketches_of_versions
 from coldfield.records.kinds.runs import KIND as RUNS
 from coldfield.records.overview_answers import (
     CourseOfPerson,
@@ -21,6 +22,7 @@ from coldfield.records.overview_answers import (
     CourseSeen,
     DaySeen,
     DrillRun,
+    DrillSeen,
     OwnKit,
     ParticipantSeen,
     PersonOverview,
@@ -28,9 +30,13 @@ from coldfield.records.overview_answers import (
     SearcherSeen,
 )
 from coldfield.records.phases import newest_debriefs, of_another_model
+from coldfield.records.run_list import counted
 
 MOST_DAYS, MOST_PARTICIPANTS, MOST_RUNS = 200, 500, 300
 """Limits for one course; if more are left out, the answer says so. Settings."""
+
+MOST_DRILLS = 6
+"""Most drills of a day; others are left out. Setting."""
 
 
 def course_overview(connection: Connection, course_id: str) -> CourseOverview:
@@ -51,11 +57,13 @@ def course_overview(connection: Connection, course_id: str) -> CourseOverview:
     newest = mine.order_by(run.c.held_utc.desc(), run.c.id.desc())
     runs = runs_seen(connection, newest.limit(MOST_RUNS + 1))
     shown = runs[:MOST_RUNS]
+    days = days_seen(connection, day.c.course_id == course_id, MOST_DAYS)
     return CourseOverview(
         course=CourseSeen(**row),
-        days=days_seen(connection, day.c.course_id == course_id, MOST_DAYS),
+        days=days,
         participants=_participants(connection, schema.participant.c.course_id == course_id, shown),
         drills=_drills_of(shown),
+        drills_ready=_drills_ready(connection, days, shown),
         runs=shown,
         more_runs=len(runs) > MOST_RUNS,
     )
@@ -123,6 +131,31 @@ def days_seen(connection: Connection, condition: ColumnElement[bool], most: int)
     return tuple(DaySeen(**one) for one in rows(connection, query.limit(most)))
 
 
+def drills_listed() -> Select[Any]:
+    """Return the question for drills that are not deleted."""
+    drill = schema.drill
+    columns = (drill.c.id, drill.c.name, drill.c.changed_utc, drill.c.checks)
+    return select(*columns).where(drill.c.deletion_id.is_(None))
+
+
+def drills_seen(connection: Connection, query: Select[Any]) -> tuple[DrillSeen, ...]:
+    """Return the drills that a question of `drills_listed` finds."""
+    found = rows(connection, query)
+    grounds = ground_sketches(connection, [one["id"] for one in found])
+    return tuple(
+        DrillSeen(**{**one, "checks": tuple(one["checks"])}, ground=grounds[one["id"]]) for one in found
+    )
+
+
+def _drills_ready(
+    connection: Connection, days: Sequence[DaySeen], runs: Sequence[RunSeen]
+) -> dict[str, tuple[DrillSeen, ...]]:
+    drill, held = schema.drill, {one.day_id for one in runs}
+    query = drills_listed().order_by(drill.c.name, drill.c.id).limit(MOST_DRILLS)
+    sites = {day.site_id for day in days if day.site_id is not None and day.id not in held}
+    return {site: drills_seen(connection, query.where(drill.c.site_id == site)) for site in sorted(sites)}
+
+
 def _participants(
     connection: Connection, condition: ColumnElement[bool], runs: Sequence[RunSeen]
 ) -> tuple[ParticipantSeen, ...]:
@@ -143,6 +176,7 @@ def runs_listed() -> Select[Any]:
         run.c.simulated,
         run.c.day_id,
         run.c.drill_id,
+        run.c.drill_version,
         drill.c.name.label("drill"),
     )
     query = query.select_from(run.join(drill, drill.c.id == run.c.drill_id))
@@ -158,33 +192,33 @@ def runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]
     names = _names(connection, [who["person_id"] for one in runs for who in one["searchers"]])
     debriefs, splits = newest_debriefs(connection, ids), splits_of(connection, ids)
     older = of_another_model(connection, debriefs.values())
+    tracks = counted(connection, schema.track, ids)
+    grounds = sketches_of_versions(connection, {(one["drill_id"], one["drill_version"]) for one in runs})
     return tuple(
         RunSeen(
-            **_without(one, "searchers"),
+            **_without(one, "searchers", "drill_version"),
             searchers=tuple(
                 SearcherSeen(**who, name=names.get(who["person_id"])) for who in one["searchers"]
             ),
             debrief_id=debriefs.get(one["id"]),
             older_model=debriefs.get(one["id"]) in older,
-            airway_clear_s=_last_airway_s(splits.get(one["id"], [])),
+            airway_clear_s=last_airway_s(splits.get(one["id"], [])),
+            tracks=tracks.get(one["id"], 0),
+            splits=len(splits.get(one["id"], [])),
+            ground=grounds[one["drill_id"], one["drill_version"]],
         )
         for one in runs
     )
 
 
-def _without(row: dict[str, Any], name: str) -> dict[str, Any]:
-    return {key: value for key, value in row.items() if key != name}
+def _without(row: dict[str, Any], *names: str) -> dict[str, Any]:
+    return {key: value for key, value in row.items() if key not in names}
 
 
 def _names(connection: Connection, people: Sequence[str | None]) -> dict[str | None, str]:
     person = schema.person
     query = select(person.c.id, person.c.name).where(person.c.id.in_({one for one in people if one}))
     return {row.id: row.name for row in connection.execute(query)}
-
-
-def _last_airway_s(splits: list[Any]) -> float | None:
-    told = [times.get("airway_clear") for times in seconds_since_alarm(splits, None).values()]
-    return max((seconds for seconds in told if seconds is not None), default=None)
 
 
 def _drills_of(runs: Sequence[RunSeen]) -> tuple[DrillRun, ...]:

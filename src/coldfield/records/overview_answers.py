@@ -46,7 +46,8 @@ class SearcherSeen:
 class RunSeen:
     """A run; `airway_clear_s` is from the alarm until the last airway was clear, null if unknown.
 
-    `older_model`: its debrief comes from another model, so a comparison needs a note.
+    `older_model`: its debrief comes from another model, so a comparison needs a note. `tracks` and `splits`
+    are counts; `ground` is that of the drill's version that was run, null if no card shows it.
     """
 
     id: str
@@ -60,6 +61,9 @@ class RunSeen:
     debrief_id: str | None
     older_model: bool
     airway_clear_s: float | None
+    tracks: int
+    splits: int
+    ground: GroundSketch | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,13 +183,14 @@ class CourseSeen:
 class CourseOverview:
     """Overview of a course; `more_runs`: only the newest 300 are listed, there are others.
 
-    `drills` are those of the listed runs.
+    `drills` are those of the listed runs; `drills_ready`, by the ground's id, those for days without a run.
     """
 
     course: CourseSeen
     days: tuple[DaySeen, ...]
     participants: tuple[ParticipantSeen, ...]
     drills: tuple[DrillRun, ...]
+    drills_ready: dict[str, tuple[DrillSeen, ...]]
     runs: tuple[RunSeen, ...]
     more_runs: bool
 

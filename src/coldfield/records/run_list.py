@@ -11,7 +11,10 @@ from sqlalchemy import ColumnElement, Connection, Table, func, or_, select, tupl
 from coldfield.errors import UnknownRecord
 from coldfield.message import message
 from coldfield.records import schema
+from coldfield.records.history import last_airway_s, splits_of
+from coldfield.records.kinds.drills import GroundSketch, sketches_of_versions
 from coldfield.records.kinds.runs import KIND as RUNS
+from coldfield.records.phases import of_another_model
 
 MOST_LISTED = 200
 
@@ -20,8 +23,8 @@ MOST_LISTED = 200
 class RunAtAGlance:
     """A run with its drill, day, people, and its newest debrief.
 
-    `people` are names, `tracks` and `splits` are counts; debrief_id and debriefed_utc are null
-    without a debrief.
+    `people` are names, `tracks` and `splits` are counts; debrief_id and debriefed_utc are null without a
+    debrief. `older_model`, `airway_clear_s` and `ground` as in `RunSeen`.
     """
 
     id: str
@@ -39,6 +42,9 @@ class RunAtAGlance:
     splits: int
     debrief_id: str | None
     debriefed_utc: str | None
+    older_model: bool
+    airway_clear_s: float | None
+    ground: GroundSketch
 
 
 def runs_at_a_glance(
@@ -96,15 +102,20 @@ def runs_at_a_glance(
     rows = connection.execute(query).mappings().all()
     ids = [row["id"] for row in rows]
     people, debriefs = _people_of(connection, ids), _debriefs_of(connection, ids)
-    tracks, splits = (_counted(connection, table, ids) for table in (schema.track, schema.split))
+    tracks, splits = counted(connection, schema.track, ids), splits_of(connection, ids)
+    older = of_another_model(connection, [made for made, _ in debriefs.values()])
+    grounds = sketches_of_versions(connection, {(row["drill_id"], row["drill_version"]) for row in rows})
     return tuple(
         RunAtAGlance(
             **row,
             people=tuple(people.get(row["id"], ())),
             tracks=tracks.get(row["id"], 0),
-            splits=splits.get(row["id"], 0),
+            splits=len(splits.get(row["id"], ())),
             debrief_id=debriefs.get(row["id"], (None, None))[0],
             debriefed_utc=debriefs.get(row["id"], (None, None))[1],
+            older_model=debriefs.get(row["id"], ("", ""))[0] in older,
+            airway_clear_s=last_airway_s(splits.get(row["id"], [])),
+            ground=grounds[row["drill_id"], row["drill_version"]],
         )
         for row in rows
     )
@@ -137,7 +148,8 @@ def _people_of(connection: Connection, runs: Sequence[str]) -> dict[str, list[st
     return names
 
 
-def _counted(connection: Connection, table: Table, runs: Sequence[str]) -> dict[str, int]:
+def counted(connection: Connection, table: Table, runs: Sequence[str]) -> dict[str, int]:
+    """Return how many rows of a table belong to each of some runs."""
     query = (
         select(table.c.run_id, func.count().label("number"))
         .where(table.c.run_id.in_(runs), table.c.deletion_id.is_(None))

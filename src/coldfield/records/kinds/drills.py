@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
-from sqlalchemy import JSON, Column, Connection, ForeignKey, Index, Integer, Table, insert, select, text
+from sqlalchemy import (
+    JSON,
+    Column,
+    Connection,
+    ForeignKey,
+    Index,
+    Integer,
+    Table,
+    insert,
+    select,
+    text,
+    tuple_,
+)
 
 from coldfield.errors import BadInput, ColdfieldError
 from coldfield.files.drill_json import drill_from
@@ -120,6 +132,15 @@ def ground_sketches(connection: Connection, drills: Sequence[str]) -> dict[str, 
     return {
         row.id: ground_sketch(row.document) for row in connection.execute(query.where(drill.c.id.in_(drills)))
     }
+
+
+def sketches_of_versions(
+    connection: Connection, versions: Collection[tuple[str, int]]
+) -> dict[tuple[str, int], GroundSketch]:
+    """Return the same of versions of drills, each told by its drill and number."""
+    table = drill_version
+    query = select(table).where(tuple_(table.c.drill_id, table.c.number).in_(list(versions)))
+    return {(row.drill_id, row.number): ground_sketch(row.document) for row in connection.execute(query)}
 
 
 def ground_sketch(document: Mapping[str, Any]) -> GroundSketch:
