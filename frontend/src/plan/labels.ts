@@ -67,6 +67,8 @@ export interface Line {
   of?: string
   /** A fine line under all others: words keep off it where they have the choice. */
   fine?: boolean
+  /** A line that somebody walked: only words that must be shown cross it, and only where they have no choice. */
+  walked?: boolean
 }
 
 /** Place labels one after the other, each at its first try that is free and inside the bounds. */
@@ -77,8 +79,10 @@ export function placeLabels(labels: readonly Label[], taken: readonly Rectangle[
   for (const { key, width, height, tries, must } of labels) {
     const options = tries.map(([x, y]): Placed => ({ key, width, height, x, y })).filter((box) => within(box, bounds))
     const open = options.filter((box) => boxes.every((other) => !overlap(box, other)))
-    const off = (box: Placed, fine: boolean): boolean => sides.every((side) => side.of === key || (side.fine && !fine) || !cuts(side, box))
-    const free = lines.length ? (open.find((box) => off(box, true)) ?? open.find((box) => off(box, false))) : open[0]
+    const off = (box: Placed, crossed: (side: Side) => boolean): boolean => sides.every((side) => side.of === key || crossed(side) || !cuts(side, box))
+    const ways: ((side: Side) => boolean)[] = [() => false, (side) => side.fine, ...(must ? [(side: Side) => side.fine || side.walked] : [])]
+    let free: Placed | undefined
+    for (const crossed of ways) free ??= open.find((box) => off(box, crossed))
     const chosen = free ?? (must ? (options[0] ?? tries.map(([x, y]) => ({ key, width, height, x, y }))[0]) : undefined)
     if (!chosen) continue
     boxes.push(chosen)
@@ -92,9 +96,10 @@ interface Side {
   b: Point
   of: string | undefined
   fine: boolean
+  walked: boolean
 }
 
-const sidesOf = ({ points, of, fine = false }: Line): Side[] => points.slice(1).map((b, k) => ({ a: points[k] ?? b, b, of, fine }))
+const sidesOf = ({ points, of, fine = false, walked = false }: Line): Side[] => points.slice(1).map((b, k) => ({ a: points[k] ?? b, b, of, fine, walked }))
 
 /** Whether a straight piece of line runs through a box (the slab method, by shares along the piece). */
 export function cuts({ a, b }: { a: Point; b: Point }, { x, y, width, height }: Rectangle): boolean {

@@ -20,6 +20,8 @@ export interface Sheet {
   has: (layer: Layer) => boolean
   /** What is told of each burial, in the order of the burials. */
   states: readonly string[]
+  /** The lines that were walked, of those who are shown, m. */
+  walked: readonly (readonly Point[])[]
 }
 
 const HEIGHT = 18
@@ -46,14 +48,27 @@ export function wordsOf(document: DebriefDocument, sheet: Sheet): Word[] {
   })
 }
 
-/** Lines that only their own words lie on: the edges of the ground, those of the hearing, contours. */
-function linesOf({ site, hearing }: DebriefDocument, { px, has }: Sheet): Line[] {
+/** Points of a walk that lie nearer to each other are one point to the words beside it, px. */
+const STEP_PX = 4
+
+function thinned(points: readonly Point[]): Point[] {
+  const kept = points.slice(0, 1)
+  for (const point of points) {
+    const [x = 0, y = 0] = kept.at(-1) ?? point
+    if (Math.hypot(point[0] - x, point[1] - y) >= STEP_PX || point === points.at(-1)) kept.push(point)
+  }
+  return kept
+}
+
+/** Lines that only their own words lie on: the edges of the ground, those of the hearing, contours, and what was walked. */
+function linesOf({ site, hearing }: DebriefDocument, { px, has, walked }: Sheet): Line[] {
   const line = (points: readonly Point[], of?: string): Line => ({ points: points.map(px), ...(of ? { of } : {}) })
   const rings = [site.boundary_m, ...site.holes_m].map((ring) => line([...ring, ...ring.slice(0, 1)]))
   const edges = has('hearing') ? (hearing?.audible ?? []).flatMap(({ lines_m }, i) => lines_m.map((one) => line(one, `reading edge ${i}`))) : []
   const readings = has('hearing') ? (hearing?.contours ?? []).flatMap(({ lines_m }, i) => lines_m.map((one) => line(one, `reading ${i}`))) : []
   const contours = has('ground') ? site.contours.flatMap(({ lines_m }, i) => lines_m.map((one) => line(one, `height ${i}`))) : []
-  return [...rings, ...edges, ...[...readings, ...contours].map((one) => ({ ...one, fine: true }))]
+  const walks = has('tracks') ? walked.map((points) => ({ points: thinned(points.map(px)), walked: true })) : []
+  return [...rings, ...edges, ...walks, ...[...readings, ...contours].map((one) => ({ ...one, fine: true }))]
 }
 
 function heights({ site }: DebriefDocument, { px }: Sheet): Wanted[] {
@@ -95,11 +110,16 @@ function findings(document: DebriefDocument, { px }: Sheet): Wanted[] {
   )
 }
 
+/** Corners beside a place, and a little farther off on all sides: words without a line to their place stay near it. */
+function near(place: Point, width: number, height: number): Point[] {
+  return [...beside(place, width, height), ...about(place, width, height).slice(0, 24)]
+}
+
 function gaps(document: DebriefDocument, { px }: Sheet): Wanted[] {
   return document.gaps.flatMap((gap, i) => {
     if (!gap.needed) return []
     const words = gap.exceeds_accuracy ? say('plan.gap', { area: squareMetres(gap.area_m2) }) : say('plan.gapDoubt')
-    return [word('gap', String(i), words, (w, h) => upon(px(gap.position_m), w, h), false)]
+    return [word('gap', String(i), words, (w, h) => [...upon(px(gap.position_m), w, h), ...near(px(gap.position_m), w, h)], false)]
   })
 }
 
@@ -110,7 +130,7 @@ function fixed({ site }: DebriefDocument, { px }: Sheet): Wanted[] {
     ...site.anchors.map(({ name, position_m }): [string, Point] => [name, position_m]),
   ]
   const named = names.flatMap(([name, place], i) =>
-    place && name ? [word('fixed', `${i}`, name, (w, h) => beside(px(place), w, h), false)] : [],
+    place && name ? [word('fixed', `${i}`, name, (w, h) => near(px(place), w, h), false)] : [],
   )
   const holes = site.holes_m.map((hole, i) => {
     const { west, east, south, north } = boxOf(hole)
