@@ -369,7 +369,7 @@ def test_contract_the_group_grows_by_number_and_by_name(visit: Visiting, drill: 
     assert searchers[4]["receiver"]["coaxial_range_m"] == 36
 
 
-def test_published_axe_finds_nothing_to_mend_and_a_phone_has_the_plan_first(
+def test_published_axe_finds_nothing_to_mend_and_a_phone_has_the_question_first(
     visit: Visiting, drill: Drill
 ) -> None:
     drill_id = drill()
@@ -385,7 +385,7 @@ def test_published_axe_finds_nothing_to_mend_and_a_phone_has_the_plan_first(
             assert plan
             assert words
             if "viewport" in options:
-                assert plan["y"] + plan["height"] <= words["y"]
+                assert words["y"] + words["height"] <= plan["y"]
             page.close()
 
 

@@ -125,15 +125,13 @@ def test_published_a_phone_scrolls_down_only_and_what_is_pressed_has_room_for_a_
         if address != "/service":
             assert page.evaluate(SMALL) == [], address
         if address.startswith("/drills/") or "step=debrief" in address:
-            plan, words = (
-                page.locator("[data-sheet]").bounding_box(),
-                page.locator(".words").last.bounding_box(),
-            )
+            plan = page.locator("[data-sheet]").bounding_box()
             assert plan is not None, address
-            assert words is not None, address
-            # A phone shows a drill's plan and a debrief's findings first.
-            first, second = (words, plan) if "step=debrief" in address else (plan, words)
-            assert first["y"] + first["height"] <= second["y"], address
+            # The question and its answer come first, or the findings; the plan lies under them.
+            for above in page.locator("main :is(h1, .answer, .fact, #findings)").all():
+                box = above.bounding_box()
+                assert box is not None, address
+                assert box["y"] + box["height"] <= plan["y"], address
         assert outside(page, [(390, 2), (320, 1), (390, 1)], PHONE["height"]) == {}
         page.evaluate(SPACED)
         settled(page)

@@ -48,6 +48,9 @@ export const parts: readonly Part[] = Object.values(found)
   .map((module) => module.part)
   .sort((a, b) => PARTS.indexOf(a.name) - PARTS.indexOf(b.name))
 
+/** The part of a name, as an address tells it; without one the first. */
+export const partOf = (name: string | null): Part | undefined => parts.find((part) => part.name === name) ?? parts[0]
+
 /** Fetch every words column while nobody waits, so that a part opens also when the service is gone for a moment. */
 export function loadParts(): void {
   void Promise.allSettled(parts.map(({ load }) => load()))
