@@ -43,7 +43,7 @@ try {
   await until(page, 'lowest reading')
   seen.killed = (await text(page)).includes('within 10')
   await page.evaluate(() => (location.hash = 'check/one'))
-  await until(page, 'Somebody else keeps this phone')
+  await until(page, 'Somebody else holds this phone')
   await page.type('form input', 'Bram')
   await page.keyboard.press('Enter')
   await page.waitForSelector('ol li')
