@@ -35,10 +35,10 @@ def test_regression_no_page_lets_the_browser_leave_it_for_a_file(visit: Visiting
     visited.troubled = path == "/nowhere"
     page = visited.open(path)
     expect(page.locator("main h1, main .wall, main h2").first).to_be_visible()
-    address = page.url
+    address = page.url.partition("#")[0]  # a debrief writes there what it shows
     dropped(page, ("diary.txt", b"dear diary"), at="body")
     told(page, "Coldfield cannot use diary.txt")
-    assert page.url == address
+    assert page.url.partition("#")[0] == address
     page.keyboard.press("Escape")
     expect(page.get_by_role("region", name="The file you dropped")).to_have_count(0)
 

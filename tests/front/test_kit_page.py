@@ -66,7 +66,7 @@ def recorded_period_ms(page: Page) -> float:
     pulse = page.get_by_role("region", name="Recorded pulse")
     pulse.get_by_label("What is recorded").select_option("coil")
     pulse.get_by_role("button", name="Record", exact=True).click()
-    expect(pulse).to_contain_text("records: 8 s", timeout=30_000)
+    expect(pulse).to_contain_text("recording: 8 s", timeout=30_000)
     pulse.get_by_role("button", name="Stop and measure").click()
     expect(pulse).to_contain_text("Against the standard", timeout=30_000)
     row = pulse.get_by_role("row").filter(has_text="period").first

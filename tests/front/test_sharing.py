@@ -25,7 +25,7 @@ def brought(page: Page, file: Path) -> None:
 def test_contract_a_drill_is_handed_on_and_brought_in_on_another_laptop(
     empty_site: str, visit: Visiting, tmp_path: Path
 ) -> None:
-    page = visit().open("/drills")
+    page = visit().open("/drills?find=Two+in+the+lower+bowl")
     with page.expect_download() as loading:
         page.get_by_role("link", name=re.compile("^Export Two in the lower bowl with its runs")).first.click()
     loading.value.save_as(tmp_path / "fan.zip")
