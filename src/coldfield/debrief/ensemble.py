@@ -74,9 +74,20 @@ def stream(*keys: int) -> np.random.Generator:
 
 def evenly(low_to_high: Floats, share: Floats, key: int) -> Floats:
     """Return one value for each way from a law on values, (n,), with shares (n,): evenly, then mixed."""
+    return np.asarray(stream(key).permutation(low_to_high[drawn_evenly(share, WAYS)]))
+
+
+def drawn_evenly(share: Floats, count: int) -> NDArray[np.intp]:
+    """Return which possibility each of so many draws takes, (count,), evenly by their shares, (n,), in order.
+
+    Examples
+    --------
+    >>> drawn_evenly(np.array([1.0, 0.0, 3.0]), 4).tolist()
+    [0, 2, 2, 2]
+    """
     reached = np.cumsum(share) / np.sum(share)
-    at = np.searchsorted(reached, (np.arange(WAYS) + 0.5) / WAYS)
-    return np.asarray(stream(key).permutation(low_to_high[np.minimum(at, low_to_high.size - 1)]))
+    at = np.searchsorted(reached, (np.arange(count) + 0.5) / count)
+    return np.asarray(np.minimum(at, share.size - 1))
 
 
 def range_db() -> Floats:

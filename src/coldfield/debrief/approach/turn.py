@@ -108,8 +108,9 @@ def turns_of(
     ]
     prior = np.array([_before_looking(t_s, mine) for mine in audible])
     way_s = (t_s >= np.median(onset) - BEFORE_S) & (t_s <= np.median(latest_s))
-    signs = _stopped(step, way_s) + _bent(way, step, unsure_rad, way_s)
-    weight = before + np.logaddexp.reduce(after, axis=0) + np.maximum(prior, NEVER) + signs
+    weight = before + np.logaddexp.reduce(after, axis=0) + np.maximum(prior, NEVER)
+    if way_s.any():
+        weight += _stopped(step, way_s) + _bent(way, step, unsure_rad, way_s)
     able = (prior > LEAST) & (t_s <= np.maximum(latest_s, onset)[:, None])
     able |= ~able.any(axis=1, keepdims=True) & (t_s == onset[:, None])
     weight = np.where(able, weight, -np.inf)
@@ -163,8 +164,6 @@ def _on_lane(t_s: Floats, way: Floats, step: Floats, onset_s: float, spread_rad:
 
 def _stopped(step: Floats, way: NDArray[np.bool_]) -> Floats:
     """Logarithm of how much likelier the steps at each moment are if one set off there after a stop, (n,)."""
-    if not way.any():
-        return np.zeros(step.size)
     slow = step < SLOW * np.quantile(step[way], 0.75)
     return _likelier(_around(slow, STOP_AFTER, STOP_BEFORE), way, STOPS)
 
@@ -190,10 +189,8 @@ def _around(seen: NDArray[np.bool_], before: int, after: int) -> NDArray[np.bool
 def _likelier(seen: NDArray[np.bool_], way: NDArray[np.bool_], share: float) -> Floats:
     """Logarithm of how much likelier it is to see a sign or not, (n,), of which a share of turns shows it.
 
-    What is usual is taken from the seconds `way` tells, (n,).
+    What is usual is taken from the seconds `way` tells, (n,): at least one.
     """
-    if not way.any():
-        return np.zeros(seen.size)
     usual = float(np.clip(seen[way].mean(), 0.05, 0.95))
     return np.asarray(np.where(seen, np.log(share / usual), np.log((1.0 - share) / (1.0 - usual))))
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coldfield.debrief.approach.arrival import Listener
-from coldfield.debrief.ensemble import Middle, middle_of, stream
+from coldfield.debrief.ensemble import Middle, drawn_evenly, middle_of, stream
 from coldfield.debrief.snow import Snow
 
 Floats = NDArray[np.float64]
@@ -156,17 +156,10 @@ def near_speed_m_s(
     speed_m_s = np.where(near.any(axis=1), way / np.maximum(t_s[end] - t_s[begin], 1.0), np.nan)
     early_m = np.maximum(reading_m[:, stop] - STOPS_M, 0.0)
     usual = np.maximum(np.exp(-0.5 * (early_m / SPREAD_M) ** 2), EARLY)
-    return np.asarray(speed_m_s[_drawn_anew(np.where(np.isfinite(speed_m_s), usual, 0.0))])
-
-
-def _drawn_anew(weight: Floats) -> NDArray[np.intp]:
-    """Return as many ways as there are, (w,), each as often as its weight says; all once if none has any."""
-    count = weight.size
-    reached = np.cumsum(weight)
-    if reached[-1] <= 0.0:
-        return np.arange(count)
-    at = np.searchsorted(reached, (np.arange(count) + 0.5) / count * reached[-1])
-    return np.asarray(np.minimum(at, count - 1))
+    told = np.isfinite(speed_m_s)
+    return np.asarray(
+        speed_m_s[drawn_evenly(np.where(told, usual, 0.0), told.size)] if told.any() else speed_m_s
+    )
 
 
 def speed(step: Floats, seconds: Floats, where: NDArray[np.bool_]) -> float | None:
