@@ -26,7 +26,7 @@ from debrief_walks import Chase, TrueRun, Walk
 
 from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import Debriefed, RunFiles, debrief
-from coldfield.beacon.hearing import Sources, hear, sources_of
+from coldfield.beacon.hearing import Heard, Sources, hear, sources_of
 from coldfield.beacon.receiver import raw_reading_m
 from coldfield.debrief.approach.best_lines import best_line
 from coldfield.debrief.ground.sweep import swept_ground
@@ -113,14 +113,19 @@ def splits_of(true: TrueRun, late_s: float, rng: np.random.Generator) -> Splits:
 
 def heard_on(one: Judged, who: str, burial: str) -> tuple[np.ndarray, np.ndarray]:
     """Return the seconds of a true walk from the alarm on, and whether a set was audible at each."""
-    walk, terrain = one.walk(who), Plane.of(one.true.drill.site)
+    walk = one.walk(who)
+    at = (walk.t_s >= 0.0) & (walk.t_s <= one.document["run"]["end_s"] + one.shift_s)
+    return walk.t_s[at], np.asarray(heard_at(one, who, burial, walk.place_m[at]).audible[:, 0])
+
+
+def heard_at(one: Judged, who: str, burial: str, place: np.ndarray) -> Heard:
+    """Return what somebody's receiver truly made of one set at places (n, 2)."""
+    terrain = Plane.of(one.true.drill.site)
     sources = sources_of(one.true.drill.burials, terrain)
     k = sources.ids.index(burial)
     only = Sources((burial,), sources.point_m[[k]], sources.moment_am2[[k]])
-    at = walk.t_s >= 0.0
-    at &= walk.t_s <= one.document["run"]["end_s"] + one.shift_s
-    point = terrain.at(walk.place_m[at], np.ones(int(at.sum())))
-    return walk.t_s[at], np.asarray(hear(only, one.true.drill.searcher(who).receiver, point).audible[:, 0])
+    point = terrain.at(place, np.ones(len(place)))
+    return hear(only, one.true.drill.searcher(who).receiver, point)
 
 
 def since_s(one: Judged, chase: Chase) -> float:
@@ -325,13 +330,8 @@ def near_m_s(one: Judged, chase: Chase) -> float:
     walk = one.walk(chase.who)
     at = (walk.t_s >= chase.turn_s - 60.0) & (walk.t_s <= chase.fine_s)
     t, place = walk.t_s[at], walk.place_m[at]
-    terrain = Plane.of(one.true.drill.site)
-    sources = sources_of(one.true.drill.burials, terrain)
-    k = sources.ids.index(chase.burial)
-    only = Sources((chase.burial,), sources.point_m[[k]], sources.moment_am2[[k]])
-    receiver = one.true.drill.searcher(chase.who).receiver
-    size = hear(only, receiver, terrain.at(place, np.ones(len(place)))).magnitude_a_per_m[:, 0]
-    far = np.flatnonzero(raw_reading_m(receiver, size) > 10.0)
+    size = heard_at(one, chase.who, chase.burial, place).magnitude_a_per_m[:, 0]
+    far = np.flatnonzero(raw_reading_m(one.true.drill.searcher(chase.who).receiver, size) > 10.0)
     first = min(int(far[-1]) + 1 if far.size else 0, len(t) - 2)
     whole = float(np.linalg.norm(place[-1] - place[first])) / max(float(t[-1] - t[first]), 1.0)
     return max(whole, chase.near_m_s)
