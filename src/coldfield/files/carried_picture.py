@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from base64 import b64encode
+from collections.abc import Callable
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Annotated
@@ -19,10 +20,13 @@ AROUND = 0.5
 """Margin round the ground, as a share of its longer side. Setting."""
 
 QUALITIES = (80, 60, 40)
-"""Of the WebP, tried in this order before the picture is made smaller. Settings."""
+"""Tried in this order before a picture gets fewer pixels. Settings."""
 
 SMALLER = 0.75
 """Factor for the sides, each time that no quality is small enough. Setting."""
+
+LEAST_BYTES = 1000
+"""A picture of one pixel weighs some 600 bytes, whatever was asked for."""
 
 _HEAD = "data:image/webp;base64,"
 ADDRESS = rf"^{_HEAD}[A-Za-z0-9+/]+=*$"
@@ -106,7 +110,13 @@ def carried(under: Under, ground_m: ArrayLike, bound: Bound) -> CarriedPicture |
         if (last <= first).any():
             return None
         part = opened.convert("RGBA" if "A" in opened.getbands() else "RGB").crop((*first, *last))
-    small, content = _within(part, bound)
+
+    def drawn(scale: float) -> Image.Image:
+        width, height = (max(1, round(side * scale)) for side in part.size)
+        return part.resize((width, height), Image.Resampling.LANCZOS)
+
+    whole = min(1.0, bound.side_px / max(part.size))
+    small, content = small_enough(drawn, "WEBP", bound.most_bytes, scale=whole)
     step = np.array(part.size) / small
     east, north = lies @ first + (c, f)
     matrix = np.column_stack([lies * step, [east, north]])
@@ -119,15 +129,18 @@ def carried(under: Under, ground_m: ArrayLike, bound: Bound) -> CarriedPicture |
     )
 
 
-def _within(picture: Image.Image, bound: Bound) -> tuple[tuple[int, int], bytes]:
-    """Return a picture's new size and its file, as good as fits."""
-    scale = min(1.0, bound.side_px / max(picture.size))
+def small_enough(
+    drawn: Callable[[float], Image.Image], form: str, most_bytes: int, *, scale: float = 1.0
+) -> tuple[tuple[int, int], bytes]:
+    """Return the size of a picture and its file, as good as fits into so many bytes.
+
+    `drawn` returns the picture at a scale, which starts at `scale`; `form` is Pillow's name of the file's.
+    """
     while True:
-        width, height = (max(1, round(side * scale)) for side in picture.size)
-        small = picture.resize((width, height), Image.Resampling.LANCZOS)
+        picture = drawn(scale)
         for quality in QUALITIES:
             out = BytesIO()
-            small.save(out, "WEBP", quality=quality)
-            if out.tell() <= bound.most_bytes:
-                return (width, height), out.getvalue()
+            picture.save(out, form, quality=quality)
+            if out.tell() <= max(most_bytes, LEAST_BYTES):
+                return picture.size, out.getvalue()
         scale *= SMALLER

@@ -8,7 +8,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from coldfield.files.carried_picture import Under
+from coldfield.files.carried_picture import Under, small_enough
 from coldfield.paper.drawing import Frame
 from coldfield.paper.press import Block
 
@@ -17,12 +17,6 @@ PIXELS_PER_MM = 6.0
 
 PRINTED = 0.6
 """Strength in print of a picture that shows in full on the screen, so that figures stay readable. Setting."""
-
-QUALITIES = (80, 60, 40)
-"""Of the JPEG in the sheet, tried in this order before it gets fewer pixels. Settings."""
-
-SMALLER = 0.75
-"""Factor for the pixels per mm, each time that no quality is small enough. Setting."""
 
 PAPER_BYTES, PHONE_BYTES = 250_000, 60_000
 """How much the picture may add to a sheet of paper, and to a page that a phone loads. Settings."""
@@ -35,31 +29,25 @@ def picture_shape(under: Under, frame: Frame, *, most_bytes: int = PAPER_BYTES) 
     """
     with Image.open(BytesIO(under.content)) as opened:
         picture = opened.convert("RGBA")
+    _, jpeg = small_enough(lambda scale: _drawn(picture, under, frame, scale), "JPEG", most_bytes)
     return {
         "kind": "picture",
-        "jpeg": b64encode(_within(picture, under, frame, most_bytes)).decode(),
+        "jpeg": b64encode(jpeg).decode(),
         "wide": frame.width_mm,
         "tall": frame.height_mm,
     }
 
 
-def _within(picture: Image.Image, under: Under, frame: Frame, most_bytes: int) -> bytes:
-    fine = PIXELS_PER_MM
-    while True:
-        size = (max(1, round(frame.width_mm * fine)), max(1, round(frame.height_mm * fine)))
-        turned = picture.transform(
-            size, Image.Transform.AFFINE, _from_paper(under.matrix, frame, fine), Image.Resampling.BILINEAR
-        )
-        sheet = Image.new("RGB", size, "white")
-        strength = turned.getchannel("A").point(lambda value: round(value * under.shown * PRINTED))
-        sheet.paste(turned.convert("RGB"), (0, 0), strength)
-        for quality in QUALITIES:
-            written = BytesIO()
-            sheet.save(written, "JPEG", quality=quality)
-            # A picture of one pixel weighs some 600 bytes, whatever was asked for.
-            if written.tell() <= max(most_bytes, 1000):
-                return written.getvalue()
-        fine *= SMALLER
+def _drawn(picture: Image.Image, under: Under, frame: Frame, scale: float) -> Image.Image:
+    fine = PIXELS_PER_MM * scale
+    size = (max(1, round(frame.width_mm * fine)), max(1, round(frame.height_mm * fine)))
+    turned = picture.transform(
+        size, Image.Transform.AFFINE, _from_paper(under.matrix, frame, fine), Image.Resampling.BILINEAR
+    )
+    sheet = Image.new("RGB", size, "white")
+    strength = turned.getchannel("A").point(lambda value: round(value * under.shown * PRINTED))
+    sheet.paste(turned.convert("RGB"), (0, 0), strength)
+    return sheet
 
 
 def _from_paper(matrix: tuple[float, ...], frame: Frame, fine: float) -> tuple[float, ...]:
