@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from sqlalchemy import Connection, Table, func, select
 
@@ -58,7 +57,7 @@ def first_look(
     run, kit, drill = schema.run, schema.kit, schema.drill
     newest_runs = runs_listed().order_by(run.c.held_utc.desc(), run.c.id.desc())
     # The first page shows no sketch of a run: it is the lightest page.
-    held = tuple(replace(one, ground=None) for one in runs_seen(connection, newest_runs.limit(limit)))
+    held = runs_seen(connection, newest_runs.limit(limit), sketched=False)
     check = select(kit.c.id, kit.c.label, kit.c.kind, kit.c.notes)
     check = check.where(kit.c.deletion_id.is_(None), kit.c.state == "to check")
     there = select(run.c.id).where(run.c.id == demo_run, run.c.deletion_id.is_(None))

@@ -132,14 +132,14 @@ def days_seen(connection: Connection, condition: ColumnElement[bool], most: int)
 
 
 def drills_listed() -> Select[Any]:
-    """Return the question for drills that are not deleted."""
+    """Return the query for drills that are not deleted."""
     drill = schema.drill
     columns = (drill.c.id, drill.c.name, drill.c.changed_utc, drill.c.checks)
     return select(*columns).where(drill.c.deletion_id.is_(None))
 
 
 def drills_seen(connection: Connection, query: Select[Any]) -> tuple[DrillSeen, ...]:
-    """Return the drills that a question of `drills_listed` finds."""
+    """Return the drills found by a query from `drills_listed`."""
     found = rows(connection, query)
     grounds = ground_sketches(connection, [one["id"] for one in found])
     return tuple(
@@ -184,8 +184,11 @@ def runs_listed() -> Select[Any]:
     return query.where(run.c.deletion_id.is_(None))
 
 
-def runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]:
-    """Return the runs found by a query from `runs_listed`, with who searched and their newest debrief."""
+def runs_seen(connection: Connection, query: Select[Any], *, sketched: bool = True) -> tuple[RunSeen, ...]:
+    """Return the runs found by a query from `runs_listed`, with who searched and their newest debrief.
+
+    False for `sketched` leaves out the sketch of the ground, for which a whole drill file is read.
+    """
     runs = rows(connection, query)
     ids = [one["id"] for one in runs]
     RUNS.read(connection, runs, whole=False)
@@ -193,7 +196,8 @@ def runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]
     debriefs, splits = newest_debriefs(connection, ids), splits_of(connection, ids)
     older = of_another_model(connection, debriefs.values())
     tracks = counted(connection, schema.track, ids)
-    grounds = sketches_of_versions(connection, {(one["drill_id"], one["drill_version"]) for one in runs})
+    held_on = {(one["drill_id"], one["drill_version"]) for one in runs}
+    grounds = sketches_of_versions(connection, held_on) if sketched else {}
     return tuple(
         RunSeen(
             **_without(one, "searchers", "drill_version"),
@@ -205,7 +209,7 @@ def runs_seen(connection: Connection, query: Select[Any]) -> tuple[RunSeen, ...]
             airway_clear_s=last_airway_s(splits.get(one["id"], [])),
             tracks=tracks.get(one["id"], 0),
             splits=len(splits.get(one["id"], [])),
-            ground=grounds[one["drill_id"], one["drill_version"]],
+            ground=grounds.get((one["drill_id"], one["drill_version"])),
         )
         for one in runs
     )
