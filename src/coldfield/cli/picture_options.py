@@ -1,4 +1,4 @@
-"""The options that lay a picture of the ground under a plan."""
+"""The options for a picture of the ground under the plan."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def picture_options(command: _Command) -> _Command:
         "--known",
         multiple=True,
         metavar="COLUMN,ROW=EAST,NORTH",
-        help="A place seen in the picture, in pixels, and where it is, in metres; two to four lay it. "
-        "A GeoTIFF lies where it says.",
+        help="A known place: its column and row in the picture, in pixels, and its position in metres. "
+        "Give two to four; a GeoTIFF needs none.",
     )
     return picture(known(command))
