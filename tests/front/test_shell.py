@@ -48,7 +48,7 @@ def test_contract_a_language_and_a_theme_are_chosen_and_remembered(visit: Visiti
     visited = visit(locale="de-AT")
     page = visited.open("/kit")
     expect(page.locator("html")).to_have_attribute("lang", "de")
-    expect(page.get_by_role("link", name="Material")).to_be_visible()
+    expect(page.get_by_role("link", name="Material", exact=True)).to_be_visible()
     page.get_by_role("button", name="Dunkel").click()
     page.get_by_label("Sprache").select_option("English")
     expect(page.locator("html")).to_have_attribute("lang", "en")
