@@ -1,1 +1,1 @@
-"""Use cases: what a command or a page asks for, put together from the packages below."""
+"""Use cases behind the commands and pages, built from the packages below."""

@@ -1,8 +1,8 @@
-"""The answers of use cases as JSON: the one place where an answer becomes plain values.
+"""Turn the answers of use cases into JSON.
 
-A use case gives back a frozen dataclass whose fields are the keys of the JSON object. The routes name
-that dataclass as what they return, so that the service's description and its JSON follow from it; a
-command with `--json` prints `json_text` of it.
+A use case returns a frozen dataclass whose fields are the keys of the JSON object. The routes declare that
+dataclass as their return type, so the service's description and its JSON follow from it. A command with
+`--json` prints `json_text` of it.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ def _is_none(value: object) -> bool:
 
 
 IF_ASKED: Any = Field(exclude_if=_is_none)
-"""Marks a field of an answer whose key is left out where its value is None: nobody asked for it.
+"""Marks a field that was not asked for: its key is left out if its value is None.
 
 Write ``detection: Annotated[Detection | None, IF_ASKED] = None``. Other fields that are None become null.
 """
@@ -35,12 +35,12 @@ _ADAPTERS: dict[type, TypeAdapter[Any]] = {}
 
 
 def _adapter(kind: type) -> TypeAdapter[Any]:
-    """Return the writer for answers of a kind; building one takes some milliseconds, so it is kept."""
+    """Return the cached writer for answers of a type; building one takes a few milliseconds."""
     return _ADAPTERS.get(kind) or _ADAPTERS.setdefault(kind, TypeAdapter(kind))
 
 
 def plain(answer: Any) -> Any:
-    """Return an answer as JSON holds it: objects as dicts with text keys, tuples as lists, None as null.
+    """Return an answer as plain JSON values: objects as dicts with text keys, tuples as lists.
 
     Parameters
     ----------
@@ -63,12 +63,12 @@ def plain(answer: Any) -> Any:
 
 
 def json_text(answer: Any) -> str:
-    """Return an answer as one line of JSON, in ASCII, its messages in words: a command's `--json`."""
+    """Return an answer as one line of ASCII JSON with its messages as text, for a command's `--json`."""
     return json.dumps(said(answer), allow_nan=False)
 
 
 def said(answer: Any) -> Any:
-    """Return an answer as `plain` does, with words where it holds messages."""
+    """Return an answer as `plain` does, with its messages as text."""
     return _in_words(plain(answer), spoken(answer))
 
 
@@ -84,10 +84,10 @@ def _in_words(told: Any, words: Any) -> Any:
 
 
 def fields_of(answer: Any) -> dict[str, Any]:
-    """Return the fields of an answer by name, for a wider answer that has them too."""
+    """Return the fields of an answer by name, to build a larger answer that also has them."""
     return {field.name: getattr(answer, field.name) for field in fields(answer)}
 
 
 def places(places_m: NDArray[np.float64]) -> tuple[Point, ...]:
-    """Return an array of places, shape (n, 2), m, as an answer holds them."""
+    """Return an array of places, shape (n, 2), m, as points of an answer."""
     return tuple((float(east), float(north)) for east, north in places_m.tolist())

@@ -1,6 +1,6 @@
-"""Write the compiled loops that come with the program: `python -m coldfield.app.ship_loops`, once a build.
+"""Write the compiled loops that ship with the program: `python -m coldfield.app.ship_loops`, once per build.
 
-They are compiled for any processor of this kind; each machine translates them for its own.
+They are compiled for the processor family; each machine translates them for its own processor.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ ANY_PROCESSOR = {"NUMBA_CPU_NAME": "generic", "NUMBA_CPU_FEATURES": ""}
 
 
 def ship(folder: Path) -> None:
-    """Compile every loop once, and write it into a folder in place of older ones for this kind of machine."""
+    """Compile every loop and write it into a folder, replacing older ones for this kind of machine."""
     Loop.by_numba = True
     ready_work(progress=lambda _done, _total: None)
     made = {loop.file_name: shipped_form(loop) for loop in LOOPS}
@@ -31,7 +31,7 @@ def ship(folder: Path) -> None:
 
 
 def main() -> None:
-    """Ship into the package, in a process that finds nothing compiled before."""
+    """Write the loops into the package, in a process without a compiler cache."""
     if os.environ.get("NUMBA_CPU_NAME") == ANY_PROCESSOR["NUMBA_CPU_NAME"]:
         with as_file(files("coldfield")) as package:
             ship(package / FOLDER)

@@ -1,4 +1,4 @@
-"""What the use cases of coaching answer. Field names are the keys of the JSON object; SI units."""
+"""The answers of the coaching use cases. Field names are the keys of the JSON object; SI units."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from coldfield.message import Message
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunDot:
-    """What one run alone would say about a constant, with everything else as now estimated."""
+    """The value of a constant from one run alone, with everything else at its current estimate."""
 
     run_id: str
     run: str
@@ -22,8 +22,9 @@ class RunDot:
 class LearnedConstant:
     """One constant of the group (`person` null) or of one person.
 
-    The 80 % interval is `low` to `high`; `prior_...` is the estimate before any run. Where the
-    runs say nothing about it (`learned` false), it is still the setting. `runs` is how many say something.
+    The 80 % interval is `low` to `high`; `prior_...` is the estimate before any run. If the runs say nothing
+    about the constant (`learned` is false), the value is still the setting. `runs` is the number of runs that
+    say something about it.
     """
 
     name: str
@@ -43,7 +44,7 @@ class LearnedConstant:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LearnedAnswer:
-    """What a group's runs show; with `told_enough` false they show too little and the settings stay."""
+    """What a group's runs show; if `told_enough` is false, they show too little and the settings stay."""
 
     model_version: int
     group: str
@@ -61,9 +62,9 @@ class LearnedAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunPaceAnswer:
-    """One run: it took `times` as long as rehearsals of its drill with the settings predict.
+    """One run: it took `times` as long as rehearsals of its drill predict with the settings.
 
-    The 80 % interval is `low` to `high`; `pieces` is how many parts of the run were timed.
+    The 80 % interval is `low` to `high`; `pieces` is the number of timed parts of the run.
     """
 
     run_id: str
@@ -86,7 +87,7 @@ class TrendAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """How the group (`person` null) or a person is doing; `trend` is null if within its uncertainty."""
+    """Progress of the group (`person` null) or a person; `trend` is null if it is within its uncertainty."""
 
     person: str | None
     person_name: str | None
@@ -99,7 +100,7 @@ class Progress:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProgressAnswer:
-    """The group first, then each person in order of name."""
+    """The progress of the group, then of each person in order of name."""
 
     of: tuple[Progress, ...]
 
@@ -108,7 +109,7 @@ class ProgressAnswer:
 class HeldAnswer:
     """Whether a person meets a standard: met, due (again), not met, not tried.
 
-    `seconds`, `run` and `held` are of the newest run that met it, else of the newest try.
+    `seconds`, `run` and `held` are those of the newest run that met it, otherwise of the newest attempt.
     """
 
     person: str
@@ -132,9 +133,10 @@ class StandardAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroupPractice:
-    """What the group should practise, with airways freed in time and minutes saved per run.
+    """What the group should practise, with the gain in airways freed in time and the minutes saved per run.
 
-    Gains are for the phase done a fifth faster, with the group's own figures; `wish` is for the next drill.
+    The gains assume that the phase is done a fifth faster, with the group's own figures. `wish` is for the
+    next drill.
     """
 
     phase: str
@@ -164,7 +166,7 @@ class PersonPractice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PracticeAnswer:
-    """What to practise next: for the group, what helps most first; then each person in order of name."""
+    """What to practise next: for the group, most useful first; then each person in order of name."""
 
     told_enough: bool
     group: tuple[GroupPractice, ...]

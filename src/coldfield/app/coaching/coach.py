@@ -1,4 +1,4 @@
-"""Everything a group's runs show, in one job: from what was learned to what to practise next."""
+"""Everything a group's runs show, in one job: what was learned, progress, and what to practise next."""
 
 from __future__ import annotations
 
@@ -37,13 +37,13 @@ from coldfield.records.store import Store
 from coldfield.rescue.worth import Worth
 
 WORTH_RUNS, WORTH_DRILLS = 400, 2
-"""Rehearsals used to find what helps most, and of how many of the group's latest drills. Settings."""
+"""Rehearsals per drill to find what helps most, and how many of the latest drills are used. Settings."""
 
 LEARNING, PRACTISING = 60, 40
 
 
 def coach_arguments(database: Database, course_id: str | None, today: str | None) -> dict[str, object]:
-    """Return what the work 'coach' needs."""
+    """Return the arguments of the job 'coach'."""
     group = group_runs(database, course_id)
     with database.read() as connection:
         kept = Store(connection, database.stamp()).page("standards", limit=500)
@@ -60,11 +60,11 @@ def coach_work(*, group: GroupRuns, standards: Sequence[Standard], today: str, p
     group : GroupRuns
         The runs, see `group_runs`.
     standards : sequence of Standard
-        All there are.
+        All standards on record.
     today : str
-        The day on which people are due, ISO 8601.
+        The date for which standards are checked, ISO 8601.
     progress : callable
-        Told the stages 'learning' and 'practising'.
+        Called with the stages 'learning' and 'practising'.
     """
     stages = Stages(progress, {"learning": LEARNING, "practising": PRACTISING})
     stages.at("learning")(0, 1)
@@ -121,7 +121,7 @@ def _run(one: RunPace, name: str, held: datetime) -> RunPaceAnswer:
 def standards_held(
     group: GroupRuns, standards: Sequence[Standard], today: date | str
 ) -> tuple[StandardAnswer, ...]:
-    """Return whether each person of a group meets each standard on a day (ISO 8601 where it is text)."""
+    """Return whether each person of a group meets each standard on a day (a date, or ISO 8601 text)."""
     today = date.fromisoformat(today) if isinstance(today, str) else today
     held = {run: moment.date() for run, moment in _held(group).items()}
     people = list(group.people)
@@ -192,7 +192,7 @@ def _person(one: PersonNeed, group: GroupRuns) -> PersonPractice:
 
 
 def _worth(group: GroupRuns, learned: Learned, steps: Steps) -> list[tuple[Worth, ...]]:
-    """Return what each change gains in the group's latest different drills, with the group's own figures."""
+    """Return the gain of each change in the group's latest distinct drills, with the group's own figures."""
     drills: dict[tuple[object, ...], Drill] = {}
     for run in reversed(group.runs):
         drills.setdefault((run.drill.site, run.drill.burials), run.drill)

@@ -1,4 +1,4 @@
-"""A group's runs from the records: the moments of each burial, from splits and, more exactly, from tracks."""
+"""A group's runs from the records: moments of each burial, from splits and, more precisely, from tracks."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ SPLIT_MOMENTS: Mapping[str, str] = {
 """The moment of a burial that each split records."""
 
 TRACK_MOMENTS: Mapping[str, str] = {"signal": "turn", "coarse": "fine_start"}
-"""The moment with which each phase of somebody's track ends."""
+"""The moment at which each phase of a track ends."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ class GroupRuns:
     """A group and its runs; `people` has names by person, in order of name.
 
     `group` is the course's name, '' for everybody on record. `held` is when each run was held, ISO 8601.
-    `left_out` says why a run could not be used. `simulated`: no run was a real one.
+    `left_out` says why a run could not be used. `simulated` is true if no run was a real one.
     """
 
     group: str
@@ -112,7 +112,7 @@ def _all(store: Store, kind: str, **where: str) -> Iterator[Record]:
 
 
 def _runs(store: Store, course_id: str | None) -> Iterator[Record]:
-    """Give the runs, the oldest first; whole, with their burials as they were."""
+    """Yield the runs, oldest first; complete records, with their burials as found."""
     if course_id is None:
         listed = list(_all(store, "runs"))
     else:
@@ -176,7 +176,7 @@ def _rows(drill: Drill, splits: Sequence[Split]) -> tuple[TimedSplit, ...]:
 
 
 def _pressed(burial: str, rows: Sequence[TimedSplit]) -> dict[str, Moment]:
-    """Return a burial's moments: the finder's where the finder is known, otherwise the first."""
+    """Return a burial's moments: the finder's if the finder is known, otherwise the first ones."""
     mine = [row for row in rows if row.burial == burial and row.split in SPLIT_MOMENTS and row.t_s >= 0.0]
     finder = next((row.searcher for row in mine if row.split == "probe_strike" and row.searcher), None)
     told: dict[str, Moment] = {}
@@ -189,7 +189,7 @@ def _pressed(burial: str, rows: Sequence[TimedSplit]) -> dict[str, Moment]:
 
 
 def _debrief(store: Store, run_id: str) -> DebriefDocument | None:
-    """Return the newest debrief of a run, unless something it depends on has changed since."""
+    """Return the newest debrief of a run, or None if something it depends on has changed since."""
     newest = store.page("debriefs", where={"run_id": run_id}, limit=1)
     if not newest:
         return None

@@ -1,4 +1,4 @@
-"""The last run that the group of a drill held, to compare a harder drill with."""
+"""The last run of a drill's group, for comparison with a harder drill."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from coldfield.drill.drill import Drill
 from coldfield.errors import UnknownRecord
 
 SAME_GROUP = 0.5
-"""The share of a drill's people who must have taken part for a run to be one of that group. Setting."""
+"""The share of a drill's people who must have taken part for a run to count as that group's. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LastRun:
-    """A run that was held: its drill as it was buried, who searched, and its last airway.
+    """A held run: its drill as buried, who searched, and when the last airway was free.
 
-    `people` gives the person by searcher of the drill. `airway_s` is in s since the alarm, None where some
-    airway was not timed. `held_on` is the date of the run, ISO 8601, UTC.
+    `people` maps searchers of the drill to people. `airway_s` is in s since the alarm, None if some airway
+    was not timed. `held_on` is the date of the run, ISO 8601, UTC.
     """
 
     name: str
@@ -31,7 +31,7 @@ class LastRun:
 
 
 def last_run(group: GroupRuns, drill: Drill) -> LastRun | None:
-    """Return the latest run in which half of a drill's people took part; None if there is none.
+    """Return the latest run in which at least half of a drill's people took part; None if there is none.
 
     People are recognised by their names, which a run takes from the people on record.
     """
@@ -52,7 +52,7 @@ def last_run(group: GroupRuns, drill: Drill) -> LastRun | None:
 
 
 def last_run_at(drill: Drill, data: Path | None, database: str | None) -> LastRun | None:
-    """Return the last run of a drill's group on record; None also where there are no records."""
+    """Return the last run of a drill's group on record; None if there is none, or there are no records."""
     try:
         with reading(data_at(data, database)) as records:
             return last_run(group_runs(records), drill)

@@ -30,12 +30,12 @@ from coldfield.rescue.rehearsal import Scene
 WORKERS = 2
 
 RUNS = 250
-"""Rehearsals of a drill with median constants; 17 more sets follow, each with one constant moved. Setting."""
+"""Rehearsals of a drill with median constants; 17 more sets have one constant changed each. Setting."""
 
 SEED = 22
 
 DOT = 0.3
-"""A run is drawn beside a constant that moves the run's interval by this share of itself. Setting."""
+"""A run is drawn beside a constant that changes the run's interval by at least this share. Setting."""
 
 
 def learn_from(
@@ -46,7 +46,7 @@ def learn_from(
     Raises
     ------
     Refused
-        If `cancelled` said so.
+        If `cancelled` returned True.
     """
     drills = list(dict.fromkeys(_bare(run.drill) for run in group.runs))
     found: dict[Drill, Difficulty | None] = {}
@@ -174,7 +174,7 @@ def _constants(
 
 
 def _dots(learned: Learned, person: str | None, k: int, skill: Skill) -> tuple[RunDot, ...]:
-    """Return what each run alone would say about a constant, with everything else as now estimated."""
+    """Return the value of a constant from each run alone, with everything else at its current estimate."""
     shift, _, _ = learned.shift(person)
     dots = []
     for one, away in zip(learned.seen, learned.away.tolist(), strict=True):

@@ -16,14 +16,14 @@ from coldfield.message import message
 
 
 def own_of(drill: Drill, data: Path | None, database: str | None, course: str | None, *, seed: int) -> Own:
-    """Return the own figures of the group on record, or of one of its courses.
+    """Return the group's own figures from the records, or those of one course.
 
     Raises
     ------
     UnknownRecord
         If there are no records, or no such course.
     Refused
-        If its runs show too little.
+        If the runs show too little.
     """
     with reading(data_at(data, database)) as records:
         group = group_runs(records, None if course is None else course_called(records, course))
@@ -31,12 +31,12 @@ def own_of(drill: Drill, data: Path | None, database: str | None, course: str | 
 
 
 def own_for(drill: Drill, group: GroupRuns, *, seed: int, progress: Steps | None = None) -> Own:
-    """Return a group's own figures for a drill: searchers by the names of people.
+    """Return a group's own figures for a drill; searchers and people are matched by name.
 
     Raises
     ------
     Refused
-        If its runs show too little.
+        If the runs show too little.
     """
     return with_people(drill, group, learned_enough(group, progress=progress), seed=seed)
 
@@ -58,7 +58,7 @@ def learned_enough(group: GroupRuns, *, progress: Steps | None = None) -> Learne
 
 
 def with_people(drill: Drill, group: GroupRuns, learned: Learned, *, seed: int) -> Own:
-    """Return what was learned for the people of a drill; an unknown name counts as any group member."""
+    """Return what was learned about the people of a drill; an unknown name counts as any group member."""
     by_name = {name.casefold(): person for person, name in group.people.items()}
     people = {s.id: person for s in drill.searchers if (person := by_name.get(s.name.casefold())) is not None}
     return Own(learned=learned, people=people, seed=seed)

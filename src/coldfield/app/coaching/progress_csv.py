@@ -1,4 +1,4 @@
-"""Progress and standards as CSV, for an association's records: by name, then by run or standard; no ranks."""
+"""Progress and standards as CSV, for an association's records: by name, then run or standard; no ranking."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ HEAD = (
 
 
 def progress_csv(answer: CoachAnswer) -> str:
-    """Return a row for each run of each person and of the group ('run'), and each standard ('standard').
+    """Return a row for each run of the group and of each person ('run') and for each standard ('standard').
 
     `times_as_long` is the recorded time divided by the time predicted with the settings, 80 %
     interval `low` to `high`; the group's rows have an empty `person`. Times in s, dates ISO 8601.

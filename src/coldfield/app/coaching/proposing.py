@@ -1,4 +1,4 @@
-"""Propose drills: the judge's lanes and settings, the answer, a drill a little harder, a ladder."""
+"""Propose drills: for given minutes, a little harder than the last one, or a ladder."""
 
 from __future__ import annotations
 
@@ -36,10 +36,10 @@ from coldfield.rescue.lanes_like import NoLanes
 from coldfield.rescue.rehearsal import Scene
 
 HARDER = (1.05, 1.3)
-"""'A little harder': the p90 is between these multiples of the p90 of the drill as it is. Setting."""
+"""'A little harder': the p90 is between these multiples of the current drill's p90. Setting."""
 
 RUNG = 0.12
-"""A rung of a ladder lies within this distance of its target (logarithm). Setting."""
+"""The p90 of a drill of a ladder is within this share of its target. Setting."""
 
 MOST_RUNGS = 6
 MOST_S = 3600.0
@@ -47,9 +47,9 @@ MOST_S = 3600.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PredictedAnswer:
-    """When the last airway is free, s since the alarm, over all fresh runs with the constants drawn too.
+    """When the last airway is free, s since the alarm, over all fresh runs with the constants also drawn.
 
-    `p90_doubt_s` is one standard error of `p90_s`; `found_fraction` the share of runs that free everybody.
+    `p90_doubt_s` is one standard error of `p90_s`; `found_fraction` is the share of runs that free everybody.
     """
 
     p10_s: float
@@ -62,7 +62,7 @@ class PredictedAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProposalAnswer:
-    """A whole drill file that fulfils the wish: what is predicted, why it is hard, what it trains."""
+    """A complete drill file that fulfils the wish: its predicted times, why it is hard, what it trains."""
 
     drill: dict[str, Any]
     predicted: PredictedAnswer
@@ -72,7 +72,7 @@ class ProposalAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProposedAnswer:
-    """Proposals, easiest first; `figures` says with whose constants they were judged."""
+    """Proposals, easiest first; `figures` says whose constants they were judged with."""
 
     proposals: tuple[ProposalAnswer, ...]
     candidates: int
@@ -88,11 +88,11 @@ class ProposedAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What is asked for: the minutes that nine of ten runs should take; None with `harder`, where
-    they are worked out.
+    """The request: the minutes that nine of ten runs should take at most (None with `harder`, which computes
+    them).
 
-    `ladder` above 0 asks for that many drills, from the easiest to the hardest, instead of
-    different drills of equal difficulty.
+    A `ladder` above 0 asks for that many drills, from easiest to hardest, instead of different drills of
+    equal difficulty.
     """
 
     p90_min: tuple[float, float] | None
@@ -104,7 +104,7 @@ class Wanted:
 
 
 def check_wanted(wanted: Wanted) -> None:
-    """Refuse minutes, shares and wishes that cannot be fulfilled, with all faults at once.
+    """Refuse minutes, shares and wishes that cannot be fulfilled; all faults are reported together.
 
     Raises
     ------
@@ -143,16 +143,16 @@ def propose_drills(
     cancelled: Callable[[], bool] | None = None,
     clock: Callable[[], float] = time.monotonic,
 ) -> ProposedAnswer:
-    """Return drills that fulfil a wish, with the ground, the group and the number of burials of a drill.
+    """Return drills that fulfil a wish; ground, group and number of burials are those of a given drill.
 
-    'A little harder' means harder than the group's `last` run or, if there is none, than the drill.
+    'A little harder' means harder than the group's `last` run or, if there is none, the drill.
 
     Raises
     ------
     BadInput
-        If what is asked for cannot be.
+        If the request cannot be fulfilled.
     Refused
-        If no drill was found (the nearest one is named), or if `cancelled` said so.
+        If no drill was found (the closest one is named), or if `cancelled` returned True.
     """
     begun = clock()
     check_wanted(wanted)
@@ -199,10 +199,10 @@ def _judge(drill: Drill, own: Own | None, seed: int) -> Judge:
 
 
 def _harder_than(judge: Judge, last: LastRun | None, own: Own | None) -> tuple[float, Message]:
-    """Return the p90 of what a harder drill is compared with, s, and what that is in words.
+    """Return the p90 that a harder drill is compared with, s, and a description of it.
 
-    The last run counts as it was buried, for those who searched: one recorded time says little of how hard
-    a drill is.
+    The last run is rehearsed as buried, with those who searched: a single recorded time says little about how
+    hard a drill is.
     """
     if last is None:
         p90_s = _p90_s(judge)
@@ -302,15 +302,15 @@ def propose_work(
     Parameters
     ----------
     drill : Drill
-        With the ground, the group and the number of burials.
+        Provides the ground, the group and the number of burials.
     wanted : Wanted
-        What is asked for.
+        The request.
     group : GroupRuns, optional
-        Whose own figures judge.
+        The group whose own figures are used to judge.
     last : LastRun, optional
         What a harder drill is compared with.
     progress : callable
-        Told the stages 'learning' (where there is a group) and 'proposing'.
+        Called with the stages 'learning' (if there is a group) and 'proposing'.
     """
     stages = Stages(progress, {**({"learning": 30} if group is not None else {}), "proposing": 70})
     own = None

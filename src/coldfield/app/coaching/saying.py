@@ -13,10 +13,10 @@ from coldfield.coaching.learn import EIGHT_OF_TEN, Learned, Outlier
 from coldfield.message import Message, Quantity, duration, message, share, times
 
 FIRST = ("dig_rate_kg_s", "signal_speed_m_s", "coarse_speed_m_s", "near_speed_m_s", "fine_speed_m_s")
-"""Said first where they are learned."""
+"""Constants that come first if they were learned."""
 
 MOST_SAID = 4
-"""More is in the table. Setting."""
+"""The number of sentences; the rest is in the table. Setting."""
 
 Say = Callable[[Quantity, Quantity, int], Message]
 
@@ -60,11 +60,11 @@ PIECES = {
     "probe_strike": message("coach.moment.probe_strike"),
     "airway": message("coach.moment.airway"),
 }
-"""Moments of a burial as people read them."""
+"""The parts of a run, as text for people."""
 
 
 def outlier_words(one: Outlier, group: GroupRuns) -> Message:
-    """Return which part of which run hardly counts, and why."""
+    """Say which part of which run hardly counts, and why."""
     return message(
         "coach.outlier",
         run=one.run_name,

@@ -1,1 +1,1 @@
-"""A day in the snow: what phones take along, and what they bring back."""
+"""A day in the snow: what phones carry out, and what they bring back."""

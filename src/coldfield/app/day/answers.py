@@ -1,4 +1,4 @@
-"""Answers about a day in the snow: what phones brought back of a run, and what was done with a file."""
+"""Answers about a day in the snow: what phones recorded of a run, and what was done with a file."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class DaySearcher:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SameBurial:
-    """A burial as the phone calls it, and as the drill does; null: the drill does not have it."""
+    """A burial's name on the phone and in the drill; null if the drill does not have it."""
 
     phone: str
     drill: str | None
@@ -28,7 +28,7 @@ class SameBurial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SamePerson:
-    """A person added on the phone, and the searcher of the drill; null: the drill does not have them."""
+    """A person added on the phone, and the searcher in the drill; null if the drill does not have them."""
 
     phone: str
     name: str
@@ -37,7 +37,7 @@ class SamePerson:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayJoined:
-    """Which burials and searchers of a drill correspond to those of a phone, and which ones the drill has."""
+    """How a phone's burials and searchers match those of a drill, and all that the drill has."""
 
     burials: tuple[SameBurial, ...]
     searchers: tuple[SamePerson, ...]
@@ -49,8 +49,9 @@ class DayJoined:
 class DayTaken:
     """What was done with one run or group check of a day file.
 
-    `id` is its record, null where nothing was kept. `waits`: a drill or run has to be chosen, it was only
-    looked at what is `joined`, or its record is deleted. `kept` items are new here, `there` are not.
+    `id` is its record, null if nothing was kept. `waits` means that nothing was kept yet: a drill or run has
+    to be chosen, this was only a look at what would be `joined`, or its record is deleted. `kept` counts
+    items that are new here, `there` those that were here already.
     """
 
     of: str
@@ -66,7 +67,7 @@ class DayTaken:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayFileTaken:
-    """What was done with a day file, and its faults, one line each."""
+    """What was done with a day file, and its faults, one message each."""
 
     runs: tuple[DayTaken, ...]
     checks: tuple[DayTaken, ...]
@@ -75,9 +76,9 @@ class DayFileTaken:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayPhone:
-    """A phone of a run: how many items are here and missing, and what was added to its clock.
+    """A phone of a run: how many items are here, how many are missing, and the correction of its clock.
 
-    `tracks` came from it by a code. `left_out`: what it brought was taken back.
+    `tracks` counts the tracks that it sent with a code. `left_out`: everything it sent was taken back.
     """
 
     id: str
@@ -93,7 +94,7 @@ class DayPhone:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayMoment:
-    """Words at a moment."""
+    """A text at a moment."""
 
     words: str
     burial: str | None
@@ -103,7 +104,7 @@ class DayMoment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayDigs:
-    """Who digs at a burial, the leading digger first."""
+    """The diggers at a burial, the leading one first."""
 
     burial: str
     searchers: tuple[str, ...]
@@ -120,7 +121,7 @@ class DayBurial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DaySet:
-    """Where a hidden set was in the end."""
+    """Where a hidden set ended up."""
 
     burial: str
     set: str | None
@@ -130,7 +131,7 @@ class DaySet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayClosed:
-    """The run was closed; `missing` are burials whose set was not back."""
+    """The end of a run; `missing` are the burials whose set had not come back."""
 
     missing: tuple[str, ...]
     words: str
@@ -138,9 +139,9 @@ class DayClosed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunDay:
-    """What phones brought back of a run, beside its splits and observations.
+    """What phones recorded of a run, apart from its splits and observations.
 
-    `left` are splits that do not count; `checks` are the records of the group checks made before the run.
+    `left` holds splits that do not count; `checks` holds the records of group checks made before the run.
     """
 
     phones: tuple[DayPhone, ...]
@@ -158,9 +159,9 @@ class RunDay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunCodes:
-    """A run for the clock's camera: `codes` to be shown in turn, or as a `fragment` of the clock's address.
+    """A run for the clock's camera: `codes` to show in turn, or a `fragment` for the clock's address.
 
-    They hold names and burial places.
+    Both contain names and burial places.
     """
 
     run: str

@@ -1,4 +1,4 @@
-"""What the phone takes along to the snow: a run prepared from a drill, and the clock's page."""
+"""What the phone carries into the snow: a run prepared from a drill, and the clock's page."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from coldfield.message import message
 from coldfield.survival.curves import DEFAULT
 
 CURVE_MINUTES = 60
-"""How far a survival curve on the phone goes, min under the snow. Setting."""
+"""The end of a survival curve on the phone, min under the snow. Setting."""
 
 
 def carried_run(
@@ -38,22 +38,22 @@ def carried_run(
     survival: bool = False,
     under: Under | None = None,
 ) -> RunLine:
-    """Return a run of a drill in the form that the phone carries.
+    """Return a run of a drill in the form for the phone.
 
     Parameters
     ----------
     drill : Drill
         What is buried where, and who searches.
     run_id : str
-        The run's id; every phone that keeps its time uses the same one.
+        The run's id, which is the same on every phone that times the run.
     name : str
         The name of the run; by default the drill's name.
     drill_id, drill_version : str, int, optional
-        The recorded drill it belongs to.
+        The recorded drill that the run belongs to.
     agreed_word, emergency_number : str
         Shown after 'Stop: real emergency'.
     own_splits, own_cautions : sequence of str
-        The instructor's own.
+        Splits and cautions added by the instructor.
     survival : bool
         Whether the survival curve can be switched on at the clock.
     under : Under, optional
@@ -107,7 +107,7 @@ def write_clock(out: Path | str) -> list[Path]:
 
 
 def write_run(run: RunLine, out: Path | str) -> list[Path]:
-    """Write a run as one page into a folder of its own; return what was written.
+    """Write a run as one page into its own folder; return what was written.
 
     Raises
     ------
@@ -118,7 +118,7 @@ def write_run(run: RunLine, out: Path | str) -> list[Path]:
 
 
 def folder_name(name: str) -> str:
-    """Return a name as a folder's: ASCII letters, figures and hyphens."""
+    """Return a name as a folder name: ASCII letters, digits and hyphens."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     return "run-" + (re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "of-the-day")
 

@@ -12,16 +12,16 @@ from coldfield.files.day_model import BurialItem, ItemLine, SameItem, SearcherIt
 from coldfield.message import message
 
 Same = tuple[Mapping[str, str], Mapping[str, str]]
-"""The phone's name -> the drill's: of burials, of searchers."""
+"""Names on the phone -> names in the drill: of burials, and of searchers."""
 
 OTHER = "-2"
-"""Added to a name from the phone if another one from the phone has that name in the drill."""
+"""Added to a phone's name that the drill uses for another one of the phone's burials or searchers."""
 
 
 def called_alike(items: Iterable[ItemLine]) -> list[ItemLine]:
-    """Return items with burials and searchers under their names in the drill.
+    """Return items with the drill's names of burials and searchers.
 
-    The latest `same` of their `of` says which is which; the `same` items themselves are left out.
+    The latest `same` item of each `of` holds the matching; `same` items themselves are left out.
     """
     given = list(items)
     latest: dict[str, SameItem] = {}
@@ -68,7 +68,7 @@ def burials_told(items: Iterable[ItemLine]) -> list[str]:
 
 
 def searchers_told(items: Iterable[ItemLine]) -> dict[str, str]:
-    """Return the people who were added on phones, id -> name."""
+    """Return the people added on phones, id -> name."""
     return {one.searcher: one.name for one in items if isinstance(one, SearcherItem)}
 
 
@@ -77,7 +77,7 @@ def usual(
 ) -> tuple[dict[str, str], dict[str, str]]:
     """Return the default matching, used unless somebody chooses another.
 
-    Burials go by name, then the rest in order; people by name.
+    Burials are matched by name, then the rest in order; people by name.
 
     Parameters
     ----------
@@ -121,7 +121,7 @@ class _Same(BaseModel):
 
 
 def read_same(text: str) -> tuple[dict[str, str], dict[str, str]]:
-    """Return which burial and which searcher is which, from JSON.
+    """Return a matching of burials and searchers, from JSON.
 
     Raises
     ------

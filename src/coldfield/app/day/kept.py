@@ -1,4 +1,4 @@
-"""The items of phones as the records keep them."""
+"""The items from phones, as kept in the records."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from coldfield.records.store import Store
 
 
 def kept_items(store: Store, *, run_id: str | None = None, check_id: str | None = None) -> list[ItemLine]:
-    """Return the items that are kept of a run or of a group check."""
+    """Return the kept items of a run or a group check."""
     table = schema.day_item
     whose = table.c.run_id == run_id if run_id is not None else table.c.check_id == check_id
     rows = store.connection.execute(select(table).where(whose, table.c.deletion_id.is_(None))).mappings()

@@ -1,4 +1,4 @@
-"""Keep what a group check found about a set with that set in the kit list."""
+"""Note in the kit list what a group check found about a set."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from coldfield.words import say
 
 
 def to_kit(store: Store, checked: Sequence[Mapping[str, Any]], language: str | None = None) -> None:
-    """Write what should be looked at to each set, one line each, with the day and who found it.
+    """Add a note to each set that should be looked at, with the day and the person who found it.
 
-    A set in use is 'to check' then.
+    A set in use gets the state 'to check'.
     """
     kit = schema.kit
     for one in checked:
@@ -43,7 +43,7 @@ def to_kit(store: Store, checked: Sequence[Mapping[str, Any]], language: str | N
 
 
 def look_at_lines(one: Mapping[str, Any]) -> list[Message]:
-    """Return what should be looked at, a message each."""
+    """Return one message for each thing that should be looked at."""
     day = moment(round(one["time_unix_s"] * 1000))[:10]
     when = f"{day}, {one['by']}" if one["by"] else day
     return [_LOOK_AT[what](one, when) for what in one["look_at"]]
@@ -58,4 +58,4 @@ _LOOK_AT: dict[str, Callable[[Mapping[str, Any], str], Message]] = {
     "receives": lambda _, when: message("look_at.receives", when=when),
     "transmits": lambda _, when: message("look_at.transmits", when=when),
 }
-"""What is said of each thing that a group check finds."""
+"""The text for each kind of finding of a group check."""

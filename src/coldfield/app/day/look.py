@@ -1,4 +1,4 @@
-"""What the phones brought back of a run, for its page; and a run or drill for the phone."""
+"""What the phones recorded of a run, for its page; and a run or drill for the phone."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ from coldfield.records.store import Store
 
 
 def day_of_run(database: Database, run_id: str) -> RunDay:
-    """Return what phones brought back of a run.
+    """Return what phones recorded of a run.
 
     Raises
     ------
@@ -83,7 +83,7 @@ def _phones(store: Store, ids: set[str]) -> dict[str, Mapping[str, Any]]:
 
 
 def _tracks_by_phone(store: Store, run_id: str) -> dict[str, list[bool]]:
-    """Return for each track of a run that a phone brought whether it still counts, by the phone."""
+    """Return, by phone, whether each track that it sent for a run still counts."""
     table = schema.track
     query = select(table.c.phone_id, table.c.deletion_id)
     found: dict[str, list[bool]] = {}
@@ -158,7 +158,7 @@ def drill_as_codes(database: Database, drill_id: str, **told: Any) -> RunCodes:
     UnknownRecord
         If there is no such drill.
     BadInput
-        If it is too much for codes.
+        If the run is too large for codes.
     """
     return _codes(_of_drill(database, drill_id, told)[0])
 
@@ -171,7 +171,7 @@ def run_as_codes(database: Database, run_id: str, **told: Any) -> RunCodes:
     UnknownRecord
         If there is no such run.
     BadInput
-        If it is too much for codes.
+        If the run is too large for codes.
     """
     return _codes(_of_run(database, run_id, told)[0])
 
@@ -185,7 +185,7 @@ def _of_drill(database: Database, drill_id: str, told: Mapping[str, Any]) -> tup
 
 
 def run_for_code(database: Database, run_id: str, *, people_only: bool = False) -> Iterator[str]:
-    """Give a run as text for a code, the whole first, then with less and less in it.
+    """Yield a run as text for a code: first complete, then with less and less content.
 
     Parameters
     ----------
@@ -194,7 +194,7 @@ def run_for_code(database: Database, run_id: str, *, people_only: bool = False) 
     run_id : str
         The run.
     people_only : bool
-        Leave out what is buried: for those who search.
+        Leave out the burials, for the searchers.
     """
     made, _ = _of_run(database, run_id, {})
     bare: dict[str, Any] = {"anchors": [], "boundary_m": None, "entry_m": None}
@@ -250,7 +250,7 @@ def _unix_s(stamp: str) -> float:
 
 
 def _sets(store: Store) -> dict[str, str]:
-    """Return the stock number of each person's set, by the person's id and by name; only where it is one."""
+    """Return the stock number of each person's set, by id and by name, for people with exactly one set."""
     kit, person = schema.kit, schema.person
     query = (
         select(kit.c.label, person.c.id, person.c.name)

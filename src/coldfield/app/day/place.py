@@ -1,4 +1,4 @@
-"""Where a set was hidden, from the tape or from paces, in the site frame."""
+"""Where a set was hidden, from taped distances or paces, in the site frame."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from coldfield.files.day_places import PacedPlace, Place, TapedPlace
 Point = tuple[float, float]
 
 TAPE_SPARE_M = 0.5
-"""By how much two taped distances may fail to meet and still count as touching, m. Setting."""
+"""The gap between two taped circles up to which they count as touching, m. Setting."""
 
 
 def place_m(place: Place | None, anchors: Mapping[str, Sequence[float]]) -> Point | None:
@@ -21,7 +21,7 @@ def place_m(place: Place | None, anchors: Mapping[str, Sequence[float]]) -> Poin
     place : TapedPlace, PacedPlace, PlannedPlace or ToldPlace, optional
         How the place was recorded. Distances and paces are measured in plan.
     anchors : mapping of str to (2,) sequence
-        The places that are known by name, m.
+        The places known by name, m.
     """
     if isinstance(place, TapedPlace):
         return _taped(place, anchors)
@@ -33,7 +33,7 @@ def place_m(place: Place | None, anchors: Mapping[str, Sequence[float]]) -> Poin
 
 
 def _taped(place: TapedPlace, anchors: Mapping[str, Sequence[float]]) -> Point | None:
-    """Where the two circles meet, on the side as seen from the first anchor towards the second."""
+    """Return where the circles meet, on the given side of the line from the first anchor to the second."""
     first, second = place.anchors
     if first.anchor not in anchors or second.anchor not in anchors:
         return None

@@ -18,12 +18,12 @@ K = TypeVar("K", bound=day.ItemLine)
 T = TypeVar("T")
 
 SET_BACK_MS = 2000
-"""A clock that advanced less than the page's own by more than this was set back, ms. Setting."""
+"""A clock that fell behind the page's own by more than this was set back, ms. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shift:
-    """What is added to a phone's times, ms; None if nothing was pressed together with the first phone."""
+    """The correction of a phone's times, ms; None if nothing was pressed together with the first phone."""
 
     phone: str
     shift_ms: int | None
@@ -32,7 +32,7 @@ class Shift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment(Generic[K]):
-    """An item with its moment on the common clock, ms since 1970, and its amended values."""
+    """An item with its moment on the common clock, ms since 1970, and its corrected values."""
 
     item: K
     burial: str | None
@@ -44,10 +44,10 @@ class Moment(Generic[K]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayRun:
-    """The state of a run that follows from its items.
+    """The state of a run, as its items define it.
 
-    `left` are the splits that do not count, kept aside or undone. `digs`, `burials`, `sets`, `hidden` and
-    `dug_out` are by burial, `searchers` by their id, `ticks` by what is ticked.
+    `left` holds the splits that do not count: set aside or undone. `digs`, `burials`, `sets`, `hidden` and
+    `dug_out` are keyed by burial, `searchers` by their id, `ticks` by what is ticked.
     """
 
     alarm: Moment[day.AlarmItem] | None = None
@@ -78,7 +78,7 @@ class DayCheck:
 
 
 def read_run(given: Iterable[day.ItemLine]) -> DayRun:
-    """Return the state of a run; items may come in any order and several times."""
+    """Return the state of a run; items may come in any order and more than once."""
     read = _Read(given)
     alarms = read.moments(day.AlarmItem)
     alarm = min(alarms, key=_by_time, default=None)
@@ -105,7 +105,7 @@ def read_run(given: Iterable[day.ItemLine]) -> DayRun:
 
 
 def read_check(given: Iterable[day.ItemLine]) -> DayCheck:
-    """Return the state of a group check; items may come in any order and several times."""
+    """Return the state of a group check; items may come in any order and more than once."""
     read = _Read(given)
     latest = {(one.item.stage, one.item.person): one for one in read.moments(day.CheckedItem)}
     return DayCheck(
@@ -117,7 +117,7 @@ def read_check(given: Iterable[day.ItemLine]) -> DayCheck:
 
 
 def left_out(items: Iterable[day.ItemLine]) -> set[tuple[str, str]]:
-    """Return of which `of` which phone was left out on the laptop."""
+    """Return the pairs of `of` and phone that were left out on the laptop."""
     latest: dict[tuple[str, str], day.LeftOutItem] = {}
     for one in items:
         if isinstance(one, day.LeftOutItem):
@@ -128,7 +128,7 @@ def left_out(items: Iterable[day.ItemLine]) -> set[tuple[str, str]]:
 
 
 class _Read:
-    """Each item once, in the order in which the items take effect."""
+    """The items without repeats, in the order in which they take effect."""
 
     def __init__(self, given: Iterable[day.ItemLine]) -> None:
         once: dict[str, day.ItemLine] = {}
@@ -139,7 +139,8 @@ class _Read:
         self.alarm_ms: int | None = None
         self.own = _own_moments(once.values())
         self.shift: dict[str, int] = {}
-        # What counts decides which alarm ties the clocks, and their tie the order of two phones' verdicts.
+        # What counts decides which alarm aligns the clocks; the alignment decides the order of two phones'
+        # verdicts.
         self.items = self._ordered(once.values())
         self.verdicts = self._verdicts()
         self.shifts = _shifts([one for one in self.items if self.counts(one)], self.items, self.own)
@@ -151,7 +152,7 @@ class _Read:
             self._amends.setdefault(amend.item, []).append(amend)
 
     def _ordered(self, items: Iterable[day.ItemLine]) -> list[day.ItemLine]:
-        """By moment, none before an earlier item of its own phone; then by phone and number."""
+        """Order by moment, never before an earlier item of the same phone; then by phone and number."""
         key: dict[str, int] = {}
         before: tuple[str, str] | None = None
         latest = 0
@@ -177,7 +178,7 @@ class _Read:
         return (self.own[item.id] if own_ms is None else own_ms) + self.shift.get(item.phone, 0)
 
     def of(self, form: type[K]) -> list[K]:
-        """Return what counts of one kind, in order."""
+        """Return the items of one kind that count, in order."""
         return [one for one in self.items if isinstance(one, form) and self.counts(one)]
 
     def moments(self, form: type[K]) -> list[Moment[K]]:
@@ -199,7 +200,7 @@ class _Read:
 
 
 def _own_moments(items: Iterable[day.ItemLine]) -> dict[str, int]:
-    """Return each item's moment on its own phone's clock, ms; a clock that was set back is corrected."""
+    """Return each item's moment on its own phone's clock, ms, corrected if the clock was set back."""
     moments: dict[str, int] = {}
     before: day.ItemLine | None = None
     added = 0.0
@@ -222,7 +223,7 @@ def _shifts(
     marks: dict[str, dict[int, int]] = {phone: {} for phone in phones}
     for item in sorted(counting, key=lambda one: one.n):
         if isinstance(item, (day.AlarmItem, day.MarkItem)):
-            # The alarm goes before every other mark.
+            # The alarm comes before every other mark.
             name = item.mark if isinstance(item, day.MarkItem) else 0
             marks[item.phone].setdefault(name, own[item.id])
     first = next((phone for phone in phones if 0 in marks[phone]), phones[0] if phones else "")

@@ -1,4 +1,4 @@
-"""The records that the items of a run or a check become: splits, observations, hidden sets, a check."""
+"""The records made from the items of a run or check: splits, observations, hidden sets, a check."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ Found = dict[tuple[str, str], dict[str, Any]]
 """Fields of records, by kind and id."""
 
 NOTED = "noted"
-"""What an observation is about that has neither a code nor words."""
+"""The subject of an observation that has neither a code nor a text."""
 
 
 def records_of(run: DayRun, run_id: str) -> Found:
-    """Return splits, observations and hidden sets of a run, each under the id of its item."""
+    """Return the splits, observations and hidden sets of a run, each under the id of its item."""
     found: Found = {}
     timed: list[Moment[Any]] = [*run.splits, *([run.alarm] if run.alarm is not None else [])]
     for one in timed:
@@ -84,17 +84,17 @@ def as_buried(
 ) -> list[dict[str, Any]] | None:
     """Return the burials as they were hidden and dug out; None if nothing was recorded about them.
 
-    What was not recorded stays as planned. A burial that was dropped is left out; one that the drill
-    does not have is left out where its place is not known in metres.
+    Whatever was not recorded stays as planned. A dropped burial is left out. A burial that is not in the
+    drill is left out if its place is not known in metres.
 
     Parameters
     ----------
     run : DayRun
-        How the run stands.
+        The state of the run.
     drill : mapping
-        The drill file of the run's version.
+        The drill file in the version of the run.
     runs_anchors : sequence of mapping
-        Anchors that were carried to the phone, `name` and `position_m`, beside those of the drill.
+        Anchors that the phone had besides those of the drill, with `name` and `position_m`.
     """
     if not run.hidden and not run.dug_out and not run.burials:
         return None

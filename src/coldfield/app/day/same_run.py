@@ -1,4 +1,4 @@
-"""Join a run that was begun on a phone to a drill here: the proposed matching, and the choice as an item."""
+"""Join a run begun on a phone to a drill here: propose a matching, and keep the choice as an item."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from coldfield.files.day_model import ItemLine, SameItem
 from coldfield.records.store import Store
 
 HERE = "laptop"
-"""What stands for the phone in an item that is written here."""
+"""The phone id of items that are written here."""
 
 
 def joined(store: Store, items: Sequence[ItemLine], run_id: str | None, drill_id: str | None) -> DayJoined:
-    """Return which burial and searcher of a run's drill, or of a drill, those of the phone correspond to.
+    """Return how the phone's burials and searchers match those of a drill, or of a run's drill.
 
     Raises
     ------
@@ -50,25 +50,25 @@ def same_items(
     before: Sequence[ItemLine],
     chosen: Same | None,
 ) -> list[ItemLine]:
-    """Return the item that says which is which, or nothing where that is said already.
+    """Return the item that holds the matching, or nothing if it is already kept.
 
     Parameters
     ----------
     store : Store
         The records.
     run : mapping
-        The run that is joined.
+        The run to join.
     of : str
-        What the phone calls it.
+        The phone's id of the run.
     items, before : sequence of ItemLine
-        What the file holds of it, and what is kept of it.
+        Its items in the file, and those kept already.
     chosen : pair of mappings, optional
-        What a person chose; None: the usual, unless something was chosen before.
+        A person's choice; None for the default matching, unless a choice was made before.
 
     Raises
     ------
     BadInput
-        If two are chosen alike, or one that the drill does not have.
+        If a name is chosen twice, or one that the drill does not have.
     """
     known = [one for one in before if isinstance(one, SameItem) and one.of == of]
     if known and chosen is None:

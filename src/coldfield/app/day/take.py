@@ -1,4 +1,4 @@
-"""Take a day file into the records: each item once, into its run or group check, all or nothing."""
+"""Bring a day file into the records: each item once, into its run or group check, all or nothing."""
 
 from __future__ import annotations
 
@@ -49,10 +49,10 @@ def take_day_file(
     look: bool = False,
     language: str | None = None,
 ) -> DayFileTaken:
-    """Keep what a phone brought back, each item once; items without a run are reported and not kept.
+    """Keep what a phone recorded, each item once; items without a run are reported and not kept.
 
-    A run is found by what is kept of it already, by its id, or is made on the drill that it was prepared
-    from. All is written in one transaction.
+    A run is found by items kept already or by its id; otherwise it is created on the drill that it was
+    prepared from. Everything is written in one transaction.
 
     Parameters
     ----------
@@ -61,22 +61,22 @@ def take_day_file(
     content : bytes
         The day file.
     file_name : str
-        Its name, put before a fault that stops the reading.
+        Its name, put before a fault that stops reading.
     of : str, optional
-        The run of the file that `run_id` or `drill_id` is about; None: every one that finds none.
+        The run in the file that `run_id` or `drill_id` refers to; None: every run that matches no record.
     run_id, drill_id : str, optional
-        Join it to this run, or make a new run of this drill.
+        Join it to this run, or create a new run of this drill.
     same : pair of mappings, optional
-        Which burial, and which searcher, of the drill each of the phone's is; None: `day_joining.usual`.
+        The phone's burials and searchers -> those of the drill; None: `joining.usual`.
     look : bool
-        Keep nothing of the run that is to be joined: tell which burial is taken for which.
+        Keep nothing of the run to be joined; only report which burial is matched with which.
     language : str, optional
         The language in which faults of sets are written into the kit list.
 
     Raises
     ------
     BadInput
-        If it is no day file, or one that cannot be read at all, or `same` calls two alike.
+        If it is not a day file, cannot be read at all, or `same` uses a name twice.
     UnknownRecord
         If there is no such run or drill.
     """
@@ -90,7 +90,7 @@ def take_day_file(
 
 
 class Taking:
-    """The taking of one day file, within one transaction; see `take_day_file`."""
+    """Brings one day file in, within one transaction; see `take_day_file`."""
 
     def __init__(
         self, store: Store, day: DayFile, same: Same | None, look: bool, language: str | None
@@ -165,7 +165,7 @@ class Taking:
         run_id: str | None,
         drill_id: str | None,
     ) -> tuple[Mapping[str, Any] | None, bool]:
-        """Return the run that items belong to, and whether it was made for them."""
+        """Return the run that items belong to, and whether it was created for them."""
         known = self._run_of(of)
         if known is not None and (row := _row(self.store, "runs", known)) is not None:
             return row, False
@@ -198,7 +198,7 @@ class Taking:
         return self.store.put("runs", of, read_form("runs", told).fields(), based_on=None).record
 
     def _held(self, run: Mapping[str, Any], before: Sequence[ItemLine], new: Sequence[ItemLine]) -> None:
-        """Move when the run was held as more of it is known, unless somebody wrote another time here."""
+        """Update when the run was held as more becomes known, unless somebody entered another time here."""
         was, now = _began_ms(before), _began_ms([*before, *new])
         if was is None or now is None or was == now:
             return
@@ -208,7 +208,7 @@ class Taking:
             self.store.put("runs", run["id"], read_form("runs", fields).fields(), based_on=stored["version"])
 
     def _with_checks(self, of: str, run_id: str) -> None:
-        """A group check that was made before this run, and came first, belongs to it."""
+        """Attach a group check that was made before this run and arrived before it."""
         item = schema.day_item
         query = select(item.c.check_id).where(
             item.c.check_id.is_not(None),
@@ -224,7 +224,7 @@ class Taking:
             self.store.put("group_checks", check_id, form, based_on=row["version"])
 
     def _run_of(self, of: str) -> str | None:
-        """Return the run that items of `of` belong to here, also a deleted one."""
+        """Return the run that items of `of` belong to here, even if it is deleted."""
         table = schema.day_item
         query = select(table.c.run_id).where(table.c.of == of, table.c.run_id.is_not(None)).limit(1)
         for one in (self.store.connection.execute(query).scalar_one_or_none(), of):
@@ -234,7 +234,7 @@ class Taking:
         return None
 
     def _as_buried(self, run: Mapping[str, Any], before: DayRun, after: DayRun, line: RunLine | None) -> None:
-        """Write what was told of the burials, unless somebody has written them otherwise here."""
+        """Write what was recorded about the burials, unless somebody has edited them here."""
         stored = self.store.get("runs", run["id"])
         drill = self.store.drill_version(stored["drill_id"], stored["drill_version"])
         anchors = [one.model_dump() for one in line.anchors] if line is not None else []
@@ -276,7 +276,7 @@ class Taking:
     # --- items --------------------------------------------------------------------------------------
 
     def _fresh(self, items: Sequence[ItemLine]) -> tuple[list[ItemLine], int]:
-        """Return the items that are not here yet, and how many are; the first one of an id stays."""
+        """Return the items that are not here yet, and the number that are; the first item of an id stays."""
         table = schema.day_item
         here: dict[str, Mapping[str, Any]] = {}
         for start in range(0, len(items), _PAGE):
@@ -310,20 +310,20 @@ class Taking:
 
 
 def columns_of(item: ItemLine) -> dict[str, Any]:
-    """Return what is kept of an item beside its id and its run or check."""
+    """Return the columns of an item besides its id and its run or check."""
     told = item.model_dump(exclude=set(_STAMP))
     return {"of": item.of, "phone": item.phone, "n": item.n, "told": told}
 
 
 def _row(store: Store, kind: str, record_id: str) -> Mapping[str, Any] | None:
-    """Return a row of a kind, also a deleted one."""
+    """Return a row of a kind, even if it is deleted."""
     table = KINDS[kind].table
     row = store.connection.execute(select(table).where(table.c.id == record_id)).mappings().first()
     return None if row is None else dict(row)
 
 
 def _follow(store: Store, before: Found, after: Found) -> None:
-    """Write what new items change; what they do not touch stays, also where it was changed here."""
+    """Write what new items change; everything else stays, including edits made here."""
     for (kind, record_id), fields in after.items():
         if before.get((kind, record_id)) == fields:
             continue
@@ -340,7 +340,7 @@ def _follow(store: Store, before: Found, after: Found) -> None:
 
 
 def _as_hidden(fault: Message) -> Message:
-    """A fault of the drill with its burials as they were hidden."""
+    """Return a fault of the drill as a fault of its burials as hidden."""
     place = tuple(
         part.replace("burials[", "as_buried[", 1) if isinstance(part, str) else part for part in fault.place
     )
@@ -348,7 +348,7 @@ def _as_hidden(fault: Message) -> Message:
 
 
 def _nothing_kept(of: str, name: str, items: Sequence[ItemLine], there: int) -> DayTaken:
-    """What became of a run or check as long as nothing of it is kept."""
+    """Return the answer for a run or check of which nothing is kept."""
     return DayTaken(
         of=of,
         name=name,
@@ -363,7 +363,7 @@ def _nothing_kept(of: str, name: str, items: Sequence[ItemLine], there: int) -> 
 
 
 def _began_ms(items: Sequence[ItemLine]) -> int | None:
-    """Return when a run began by its alarm, else by its earliest item; None without any."""
+    """Return when a run began: its alarm, otherwise its earliest item; None without items."""
     run = read_run(items)
     told = [one.wall_ms for one in items if not isinstance(one, SameItem)]
     return run.alarm.at_ms if run.alarm is not None else min(told, default=None)

@@ -1,1 +1,1 @@
-"""Debriefs: from files or records of a run to what the group sees."""
+"""Make debriefs from files or records of a run."""

@@ -14,14 +14,14 @@ from coldfield.message import Message, duration, message
 
 
 def alarm_of_run(aligned: Aligned, held_unix_s: float | None) -> Aligned:
-    """Return a run whose alarm has the time entered for the run, if no recorded time exists.
+    """Return the run with the time entered for it as its alarm, if no alarm was recorded.
 
     Parameters
     ----------
     aligned : Aligned
         The run on one clock.
     held_unix_s : float, optional
-        The time entered for it, seconds since 1970 UTC.
+        The time entered for the run, s since 1970 UTC.
     """
     if held_unix_s is None or aligned.dated or aligned.zero != FROM_ALARM:
         return aligned
@@ -49,7 +49,7 @@ def repeat_notes(splits: Splits) -> list[Message]:
 
 
 def _zero(splits: Splits, moments: Sequence[float]) -> float:
-    """From when the moments of a repeat count: from the alarm, or the first of them where it is unknown."""
+    """Return the zero of a repeat's moments: the alarm or, if it is unknown, the first of them."""
     alarm = splits.alarm_unix_s()
     if alarm is not None:
         return alarm

@@ -1,4 +1,4 @@
-"""Rehearsals of a drill as it was buried, for the bands beside the phases of a run."""
+"""Rehearse a drill as it was buried, for the bands beside the phases of a run."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ def rehearsed_bands(
     Parameters
     ----------
     drill : Drill
-        With its burials as they were really hidden where that is known.
+        With its burials as actually hidden, where that is known.
     width : float or None
-        The strip width, m; without one nothing is rehearsed.
+        The strip width, m; if None, nothing is rehearsed.
     runs : int
-        So many rehearsals; none where it is 0.
+        The number of rehearsals; 0 for none.
     steps : callable
-        Told each step.
+        Called with each step.
     """
     if runs <= 0 or width is None:
         return (), None, []
@@ -42,11 +42,11 @@ def rehearsed_bands(
     done = rehearsed.rehearsal
     usual = usual_order(done.moments_s[:, :, MOMENTS.index("probe_strike")], done.burials)
     notes = [message("note.bands_from", n=runs)]
-    # With the constants drawn too: what nobody knows of the model is not a person's doing.
+    # The constants are drawn too: uncertainty of the model must not be blamed on a person.
     bands = bands_of(_over_all(drawn), done.burials, scatter_s=_over_all(done))
     return bands, usual, notes
 
 
 def _over_all(rehearsal: Rehearsal) -> dict[str, NDArray[np.float64]]:
-    """Durations by phase over all runs: one that left a burial unfound is later than every other one."""
+    """Return durations by phase over all runs; a run that left the burial unfound counts as longest."""
     return {phase: rehearsal.or_never(seconds) for phase, seconds in rehearsal.durations_s().items()}

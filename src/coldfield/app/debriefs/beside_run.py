@@ -1,4 +1,4 @@
-"""What a debrief shows beside the run: the strip width, lines of hearing, planned lanes, survival."""
+"""What a debrief shows besides the run: strip width, lines of hearing, planned lanes, survival."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ SURVIVAL_NOTE = message("note.survival_curves")
 
 
 def strip_width(drill: Drill) -> tuple[float | None, list[Message]]:
-    """Return the strip width in use, m (None if there is none), and notes on where it comes from."""
+    """Return the strip width in use, m, or None, and notes on where it comes from."""
     if drill.conditions.strip_width_m is not None:
         return drill.conditions.strip_width_m, []
     try:
@@ -31,7 +31,7 @@ def strip_width(drill: Drill) -> tuple[float | None, list[Message]]:
 
 
 def lines_for_weakest(debriefing: Debriefing) -> tuple[tuple[HearingLines, ...], str | None]:
-    """Return the lines of hearing of the group's weakest receiver, and whose it is; none without a track."""
+    """Return the weakest receiver's lines of hearing, and whose receiver it is; none without a track."""
     drill = debriefing.drill
     if not debriefing.aligned.tracks:
         return (), None
@@ -45,7 +45,7 @@ def lines_for_weakest(debriefing: Debriefing) -> tuple[tuple[HearingLines, ...],
 
 
 def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.float64]]], list[Message]]:
-    """Return the lanes planned for the group, by searcher, and notes; none without a track."""
+    """Return the group's planned lanes, by searcher, and notes; none without a track."""
     from coldfield.search.lanes.plan import plan_lanes
 
     drill, width, terrain = debriefing.drill, debriefing.strip_width_m, debriefing.terrain
@@ -66,7 +66,7 @@ def planned_lanes(debriefing: Debriefing) -> tuple[list[tuple[str, NDArray[np.fl
 
 
 def survival_of(debriefing: Debriefing) -> Survival:
-    """Return, for each burial whose airway was freed, survival by each published curve at that time."""
+    """Return survival by each published curve for each burial, at the time its airway was freed."""
     from coldfield.survival.curves import CURVES
 
     before = debriefing.drill.conditions.burial_to_alarm_s

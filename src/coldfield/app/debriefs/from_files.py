@@ -1,4 +1,4 @@
-"""From files of a run to its debrief."""
+"""Make the debrief of a run from its files."""
 
 from __future__ import annotations
 
@@ -38,16 +38,16 @@ from coldfield.message import Message, message
 from coldfield.rescue import is_this_model
 
 FASTEST_M_S = {"on foot": 12.0, "on snowshoe": 12.0, "on ski": 25.0}
-"""Points that would need a higher speed are outliers. Settings, deliberately generous."""
+"""Points that imply a higher speed are outliers. Settings, deliberately generous."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class RunFiles:
-    """What a run left: its drill, recordings, splits, and the faults of recordings left out.
+    """The files of a run: its drill, recordings, splits, and the faults of recordings that were left out.
 
-    `given` is how many recordings were given, those that could not be read too. `held_unix_s` is the time
-    that was entered for the run: the alarm's where nothing else tells it. `diggers` are those who were
-    told, on a phone, to dig at a burial.
+    `given` counts the recordings given, including unreadable ones. `held_unix_s` is the time entered for the
+    run, used for the alarm if nothing else gives it. `diggers` are the people assigned to a burial on a
+    phone.
     """
 
     drill: Drill
@@ -70,22 +70,22 @@ def load_run(
     crs: str | None = None,
     on_earth: bool = False,
 ) -> RunFiles:
-    """Return the files of a run, read.
+    """Read the files of a run.
 
     Parameters
     ----------
     drill : path
         The drill file.
     tracks : sequence of path
-        GPX, FIT, CSV or zip; what cannot be read becomes a line among the faults.
+        GPX, FIT, CSV or zip; an unreadable file is reported among the faults.
     splits : path, optional
         CSV of splits and observations.
     as_buried : path, optional
-        A drill file whose burials replace the plan's: as they were really hidden and dug out.
+        A drill file whose burials, as actually hidden and dug out, replace the planned ones.
     elevation : path, optional
-        An elevation grid under the site; without it the snow is the drill's plane.
+        An elevation grid of the site; without it the snow surface is the drill's plane.
     crs : str, optional
-        Its coordinate system, if the file does not name it.
+        The grid's coordinate system, if the file does not name it.
     on_earth : bool
         As in `load_drill`.
 
@@ -107,7 +107,7 @@ def load_run(
         except BadInput as error:
             faults += error.placed()
             continue
-        # A name whose bytes are no text is still told.
+        # A name that is not valid text is still shown.
         name = Path(path).name.encode("utf-8", "replace").decode()
         found, wrong = read_track_file(data, name)
         recorded += found
@@ -124,7 +124,7 @@ def load_run(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Debriefed:
-    """A debrief: the run looked at, the document of it, and the faults of what was left out."""
+    """A debrief: the run, its document, and the faults of what was left out."""
 
     debriefing: Debriefing
     document: DebriefDocument
@@ -133,7 +133,7 @@ class Debriefed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadeDebrief:
-    """What a worker gives back of a debrief: its document, and the faults of what was left out."""
+    """What a worker returns: the debrief's document, and the faults of what was left out."""
 
     document: DebriefDocument
     faults: tuple[Message, ...]
@@ -149,31 +149,31 @@ def debrief(
     earlier: Sequence[EarlierRun] = (),
     stages: Stages | None = None,
 ) -> Debriefed:
-    """Return the debrief of a run. Where no recording was given, it is made from the splits alone.
+    """Return the debrief of a run. Without recordings, it is made from the splits alone.
 
     Parameters
     ----------
     run : RunFiles
-        As read.
+        The files of the run.
     shifts_s : mapping, optional
         Clock shifts by file name, or 'splits', s.
     simulated : bool
-        The recordings were made in the computer; said plainly in the document. So it is where a
-        recording carries the mark of one that was.
+        The recordings are simulated, which the document says. A recording marked as simulated has the same
+        effect.
     band_runs : int
-        Rehearse the drill as buried so many times, for the bands beside each phase; 0 leaves them out.
+        Number of rehearsals of the drill as buried, for the bands beside each phase; 0 leaves them out.
     standards : sequence of Standard
-        Times the instructor holds people to.
+        Times that the instructor expects of people.
     earlier : sequence of EarlierRun
-        What the group's earlier debriefs hold of phases.
+        Phases from the group's earlier debriefs.
     stages : Stages, optional
-        Told the stages 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
+        Called with the stages 'cleaning', 'rehearsing' (if there are bands) and 'working out'.
 
     Raises
     ------
     BadInput
-        If recordings were given and none is left, or neither a recording nor a split is given; one line
-        per fault.
+        If none of the given recordings is usable, or neither a recording nor a split is given; one line per
+        fault.
     """
     drill = run.drill
     splits, unknown = named(
@@ -191,7 +191,7 @@ def debrief(
     width, notes = strip_width(drill)
     notes = notes if aligned.tracks else []
     if not aligned.tracks and not aligned.splits.rows:
-        band_runs = 0  # nobody kept the time
+        band_runs = 0  # no times were taken
     rehearsing = _steps(stages if band_runs > 0 else None, "rehearsing")
     bands, usual, band_notes = rehearsed_bands(drill, width, band_runs, rehearsing)
     working_out = _steps(stages, "working out")
@@ -232,7 +232,7 @@ def debrief(
 
 
 def _of_another_model(count: int) -> list[Message]:
-    """Say that earlier debriefs are not set beside: their phases were told apart by another model."""
+    """Say that earlier debriefs are not compared, because another model separated their phases."""
     return [message("note.older_debriefs", n=count)] if count else []
 
 
@@ -241,7 +241,7 @@ def _steps(stages: Stages | None, name: str) -> Steps:
 
 
 def _files(run: RunFiles) -> list[str]:
-    """Return the names of the files of a run, those that could not be read too, each once."""
+    """Return the names of a run's files, including unreadable ones, each once."""
     unread = (fault.place[0] for fault in run.faults if fault.place)
     names = [*(one.file for one in run.recorded), *(name for name in unread if isinstance(name, str))]
     return list(dict.fromkeys(names))

@@ -1,4 +1,4 @@
-"""Debrief a recorded run: gather its records and keep the result."""
+"""Debrief a run on record: gather its records and keep the result."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ from coldfield.records.store import Record, Store
 from coldfield.rescue import is_this_model
 
 MODELS = ("beacon", "debrief", "drill", "rescue", "search", "survival")
-"""The packages whose code and constants a debrief rests on."""
+"""The packages whose code and constants a debrief depends on."""
 
 
 BAND_RUNS = 200
@@ -49,7 +49,7 @@ BAND_RUNS = 200
 
 
 def debrief_arguments(database: Database, run_id: str) -> dict[str, Any]:
-    """Return what the work 'debrief' needs of a run.
+    """Return the arguments of the job 'debrief' for a run.
 
     Raises
     ------
@@ -96,12 +96,12 @@ def _gathered(store: Store, run_id: str) -> dict[str, Any]:
 
 
 def told_to_dig(store: Store, run_id: str) -> dict[str, list[str]]:
-    """Return burial -> the searchers who were told, on a phone, to dig there."""
+    """Return burial -> the searchers assigned on a phone to dig there."""
     return {burial: list(who) for burial, who in read_run(kept_items(store, run_id=run_id)).digs.items()}
 
 
 def kept_grid(store: Store, drill_id: str) -> dict[str, Any] | None:
-    """Return the elevation grid kept last under a drill, with its file; None where there is none."""
+    """Return the newest elevation grid of a drill, with its file; None if there is none."""
     grids = _grids(store, drill_id)
     if not grids:
         return None
@@ -115,7 +115,7 @@ def _grids(store: Store, drill_id: str) -> list[Record]:
 
 
 def as_run(store: Store, run: Record) -> dict[str, Any]:
-    """Return the drill file as it was run: burials as really hidden, searchers by the names of the people."""
+    """Return the drill file as run: burials as actually hidden, searchers under the names of the people."""
     drill = store.drill_version(run["drill_id"], run["drill_version"])
     if run["as_buried"] is not None:
         drill = {**drill, "burials": run["as_buried"]}
@@ -125,7 +125,7 @@ def as_run(store: Store, run: Record) -> dict[str, Any]:
 
 
 def people_names(store: Store, run: Record) -> dict[str, str]:
-    """Return searcher -> name, of those whose person is told; nobody's name stands for two."""
+    """Return searcher -> name for searchers with a known person; each name is used only once."""
     names: dict[str, str] = {}
     for one in run["searchers"]:
         try:
@@ -138,7 +138,7 @@ def people_names(store: Store, run: Record) -> dict[str, str]:
 
 
 def used_tracks(store: Store, run_id: str) -> list[Record]:
-    """Return the tracks that a debrief uses, each with `file`: its file's name, no two alike."""
+    """Return the tracks that a debrief uses, each with `file`, a unique file name."""
     used: list[Record] = []
     for track in everything(store, "tracks", run_id):
         if left_out(track):
@@ -151,7 +151,7 @@ def used_tracks(store: Store, run_id: str) -> list[Record]:
 
 
 def left_out(track: Record) -> bool:
-    """Return whether a track was marked as nobody's."""
+    """Return whether a track was marked as belonging to nobody."""
     return track["matched"] == "told" and track["searcher"] is None and not any(track["parts"])
 
 
@@ -171,7 +171,7 @@ def _check_one_clock(rows: Sequence[Split]) -> None:
 
 
 def _earlier(store: Store, run_id: str) -> list[EarlierRun]:
-    """What a debrief needs of earlier ones: the phases of those who are in this run too."""
+    """Return what a debrief needs from earlier ones: the phases of people who are also in this run."""
     found = []
     for debrief_id, searchers in earlier_debriefs(store.connection, run_id).items():
         document = read_debrief(store.get("debriefs", debrief_id)["document"])
@@ -196,21 +196,21 @@ def _fields(row: Record) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptDebrief:
-    """Where a debrief is kept, and what of the run could not be used."""
+    """The id of a kept debrief, and what could not be used of the run."""
 
     debrief_id: str
     faults: tuple[Message, ...]
 
 
 def keep_debrief(database: Database) -> Finish:
-    """Return what keeps a finished debrief as a record under its job's id."""
+    """Return a function that keeps a finished debrief as a record under its job's id."""
     return partial(_keep, database)
 
 
 def _keep(database: Database, job: Job, result: MadeDebrief) -> KeptDebrief:
     with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())
-        # Kept only if it still rests on what the records hold: a person may have been forgotten meanwhile.
+        # Keep it only if the records are still the same: a person may have been forgotten meanwhile.
         if _gathered(store, job.order["run_id"]) != job.arguments:
             raise BadInput(message("fault.run_was_changed"))
         fields = debrief_fields(store, job.order["run_id"], result.document)
@@ -219,9 +219,9 @@ def _keep(database: Database, job: Job, result: MadeDebrief) -> KeptDebrief:
 
 
 def debrief_fields(store: Store, run_id: str, document: DebriefDocument) -> dict[str, Any]:
-    """Return the fields of a debrief's record: what made it and what it rests on stand with it.
+    """Return the fields of a debrief's record, including what made it and what it depends on.
 
-    The model's version is the document's own: who worked the document out knows it.
+    The model's version comes from the document, since only the maker of the document knows it.
     """
     sums = {str(part): digest for part, digest in rests_on(store, run_id).items()}
     made_by = replace(provenance(), model_version=document.model_version, rests_on=sums)
@@ -230,7 +230,7 @@ def debrief_fields(store: Store, run_id: str, document: DebriefDocument) -> dict
 
 
 def rests_on(store: Store, run_id: str) -> dict[Part, str]:
-    """Return, for each part of what a run's debrief rests on, the SHA-256 of what the records hold of it."""
+    """Return the SHA-256 of each part of the records that a run's debrief depends on."""
     run = store.get("runs", run_id)
     tracks = used_tracks(store, run_id)
     parts: dict[Part, Any] = {
@@ -252,16 +252,16 @@ def rests_on(store: Store, run_id: str) -> dict[Part, str]:
 
 
 Part = Literal["drill", "people", "splits", "tracks", "buried", "clocks", "standards", "earlier", "ground"]
-"""What a debrief rests on."""
+"""The parts of the records that a debrief depends on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """The state of a run's debrief: the newest one, what has changed since, whether the models are the same.
+    """The state of a run's debrief: the newest one, what has changed since, whether the models have.
 
-    `older_model`: figures and bands would come out differently today; not to be compared with newer ones.
-    `zone` is the time zone of the ground, null where nobody has told where on Earth it lies. `again` are
-    splits that stand twice, `namesakes` people who may have searched: both are for a person to look at.
+    `older_model`: figures and bands would be different today and cannot be compared with newer ones. `zone`
+    is the time zone of the ground, null if the ground has no map position. `again` holds repeated splits,
+    `namesakes` people who may have searched; a person should check both.
     """
 
     debrief_id: str | None
@@ -275,7 +275,7 @@ class Standing:
 
 
 def _summed_splits(store: Store, run_id: str) -> list[dict[str, Any]]:
-    """What the sum of the splits is made of: of observations what was kept, not the words of a language."""
+    """Return the splits as they enter the checksum: observations as kept, independent of language."""
     rows = [_fields(row) for row in everything(store, "splits", run_id)]
     for row in everything(store, "observations", run_id):
         words = row["about"].replace("_", " ") if row["about"] in SEEN else row["about"]
@@ -287,7 +287,7 @@ def _summed_splits(store: Store, run_id: str) -> list[dict[str, Any]]:
 
 
 def _alarm_is_the_runs(store: Store, run_id: str, tracks: Sequence[Record]) -> bool:
-    """Whether only the time entered for a run tells when its alarm was."""
+    """Return whether the time entered for a run is the only source for the time of its alarm."""
     rows = everything(store, "splits", run_id)
     return bool(rows) and not tracks and all(row["time_unix_s"] is None for row in rows)
 
@@ -328,7 +328,7 @@ def standing(database: Database, run_id: str) -> Standing:
 
 
 def provenance() -> MadeBy:
-    """Return the versions of models and constants that make a debrief: code by SHA-256."""
+    """Return the versions of the models and constants behind a debrief: code as SHA-256."""
     from coldfield.survival.curves import DEFAULT
 
     return MadeBy(
@@ -343,7 +343,7 @@ def provenance() -> MadeBy:
 
 
 def sum_of(package: str) -> str:
-    """Return the SHA-256 of a package's code, that in its folders too."""
+    """Return the SHA-256 of a package's code, including subfolders."""
     digest = sha256()
     for name, code in _code_of(files(f"coldfield.{package}"), ""):
         digest.update(name.encode() + b"\0" + code + b"\0")
@@ -351,7 +351,7 @@ def sum_of(package: str) -> str:
 
 
 def _code_of(folder: Traversable, inside: str) -> Iterator[tuple[str, bytes]]:
-    """Each file of code with its path in the package, in order."""
+    """Yield each code file with its path in the package, in order."""
     for one in sorted(folder.iterdir(), key=lambda one: one.name):
         if one.is_dir():
             yield from _code_of(one, f"{inside}{one.name}/")

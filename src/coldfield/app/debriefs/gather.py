@@ -1,4 +1,4 @@
-"""Gather the tracks of a run, as files or a zip, and guess whose each is."""
+"""Gather the tracks of a run from files or a zip, and guess whose each is."""
 
 from __future__ import annotations
 
@@ -34,12 +34,12 @@ from coldfield.records.store import Put, Record, Store
 
 ZIP = (b"PK\x03\x04", b"PK\x05\x06")
 MOST_DROPPED_BYTES = 64_000_000
-"""The largest zip that is taken, bytes. Setting."""
+"""The largest accepted zip, bytes. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DroppedTracks:
-    """The records of what was dropped, and one line for each file of a zip that cannot be used."""
+    """The records of the dropped files, and one line for each unusable file of a zip."""
 
     tracks: tuple[Record, ...]
     faults: tuple[Message, ...]
@@ -47,7 +47,7 @@ class DroppedTracks:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SameTrack:
-    """Another run that keeps the very same file."""
+    """Another run that has the same file."""
 
     run_id: str
     name: str
@@ -56,7 +56,7 @@ class SameTrack:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GatheredTrack:
-    """A track of a run with what is in its file; None where it is still to be read, by the next list."""
+    """A track of a run with the contents of its file; None until a later list has read the file."""
 
     record: Record
     contents: FileContents | None
@@ -66,16 +66,16 @@ class GatheredTrack:
 def drop_tracks(
     database: Database, run_id: str, file_name: str, content: bytes, *, progress: Progress = not_told
 ) -> DroppedTracks:
-    """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing.
+    """Keep a recorded file, or each file of a zip, and guess whose they are; a repeat changes nothing.
 
-    `progress` is told how many files of a zip were read; what it raises leaves everything as it was.
+    `progress` is called with the number of files of a zip read so far. If it raises, nothing is kept.
 
     Raises
     ------
     UnknownRecord
         If there is no such run.
     BadInput
-        If nothing in it can be used; one line per fault.
+        If nothing in the file can be used; one line per fault.
     """
     with database.read() as connection:
         store = Store(connection, database.stamp())
@@ -103,7 +103,7 @@ def drop_tracks(
 def _unpacked(
     content: bytes, file_name: str, drill: Drill, progress: Progress
 ) -> tuple[list[tuple[str, bytes, FileContents]], list[Message]]:
-    """The files that can be read as tracks, with what is in them, and one line for each that cannot."""
+    """Return the files that can be read as tracks, with their contents, and one line for each other file."""
     given: Iterable[tuple[str, bytes | BadInput]] = [(file_name, content)]
     total = 0
     if content[:4] in ZIP:
@@ -141,7 +141,7 @@ def _keep(store: Store, run_id: str, name: str, data: bytes, digest: str) -> str
 
 
 def match_tracks(store: Store, run_id: str) -> None:
-    """Guess whose the tracks of a run are, but for those that were told or are known by a name."""
+    """Guess whose the tracks of a run are, except for those a person assigned or a name identifies."""
     run = store.get("runs", run_id)
     drill = store.drill_version(run["drill_id"], run["drill_version"])
     names = people_names(store, run)
@@ -162,7 +162,7 @@ def _dropped(track: Record, found: FileContents | None) -> Dropped:
         return Dropped(file=name, known=whose)
     if matched == "left over":
         return Dropped(file=name, shareable=True)
-    # A file that is not measured yet is given to nobody; the next list measures it.
+    # A file that is not measured yet is assigned to nobody; the next list measures it.
     if found is None:
         return Dropped(file=name)
     inside = found.names()
@@ -178,7 +178,7 @@ def _fields_of(whose: FileOwner) -> dict[str, Any]:
 
 
 def _tell(store: Store, track: Record, told: Mapping[str, Any], people: Mapping[str, str | None]) -> Put:
-    """Write what is told of a track; its person follows from its searcher."""
+    """Write what was entered for a track; its person follows from its searcher."""
     form = {
         key: track[key]
         for key in ("run_id", "phone_id", "file_name", "size_bytes", "sha256", "clock_shift_s")
@@ -196,14 +196,14 @@ def tell_track(
     confirmed: bool = False,
     based_on: int | None,
 ) -> Put:
-    """Change what is told of a track: whose it is, its clock; or confirm what was guessed.
+    """Change whose a track is, or its clock; or confirm a guess.
 
     Raises
     ------
     UnknownRecord
         If there is no such track.
     Conflict
-        If the stored track is not the one the change was made on.
+        If the stored track is not the version the change was based on.
     BadInput
         If the run's drill has no such searcher.
     """
@@ -240,7 +240,7 @@ def tell_track(
 
 
 def tracks_of_run(database: Database, run_id: str) -> list[GatheredTrack]:
-    """Return the tracks of a run, each with what is in its file; files are read for `LOOK_S` at most."""
+    """Return the tracks of a run with the contents of their files; files are read for about `LOOK_S`."""
     found = measures_of_run(database, run_id, for_s=LOOK_S)
     also = _also_in(database, run_id, {track["sha256"] for track, _ in found})
     return [
@@ -250,7 +250,7 @@ def tracks_of_run(database: Database, run_id: str) -> list[GatheredTrack]:
 
 
 def _also_in(database: Database, run_id: str, files: set[str]) -> dict[str, list[SameTrack]]:
-    """Return, by the fingerprint of a file, the other runs that keep it, the latest first."""
+    """Return the other runs that have each file, latest first, by the file's fingerprint."""
     also: dict[str, list[SameTrack]] = {}
     with database.read() as connection:
         for row in runs_with_files(connection, files, without=run_id):

@@ -10,8 +10,8 @@ from coldfield.drill.site import Site
 def zone_of(site: Site) -> str | None:
     """Return the time zone of a ground by its name in the tz database; None if it has no map position.
 
-    The borders are those of the library tzfpy, simplified to some hundred metres; the name of a sea is told
-    as 'Etc/GMT...'.
+    The borders come from the library tzfpy, simplified to a few hundred metres. At sea the name is
+    'Etc/GMT...'.
     """
     if site.origin.nowhere:
         return None

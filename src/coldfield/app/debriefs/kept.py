@@ -1,4 +1,4 @@
-"""A kept debrief: as the page shows it, and its cleaned tracks."""
+"""A kept debrief for the page, and its cleaned tracks."""
 
 from __future__ import annotations
 
@@ -23,16 +23,16 @@ from coldfield.records.store import Record, Store
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptDocument:
-    """A kept debrief as the page shows it, and the run it is of."""
+    """A kept debrief for the page, and its run."""
 
     run_id: str
     document: DebriefDocument
 
 
 def kept_document(database: Database, debrief_id: str) -> KeptDocument:
-    """Return a kept debrief; what a debrief of an earlier version lacks is filled in.
+    """Return a kept debrief; fields that an earlier version did not have are filled in.
 
-    Findings stand in today's groups, with today's exercises.
+    Findings are in today's groups, with today's exercises.
 
     Raises
     ------
@@ -50,10 +50,10 @@ def kept_document(database: Database, debrief_id: str) -> KeptDocument:
 
 
 def cleaned_gpx(database: Database, debrief_id: str) -> str:
-    """Return the cleaned tracks of a kept debrief as one GPX, a track a person, in WGS84.
+    """Return the cleaned tracks of a kept debrief as one GPX, one track per person, in WGS84.
 
-    Where on Earth the ground lies may have been told after the run: the newest version of its drill counts
-    then, as long as its boundary is the one that was walked on.
+    The map position of the ground may have been entered after the run. The newest version of its drill then
+    counts, if its boundary is still the same.
 
     Raises
     ------

@@ -81,7 +81,7 @@ def _ground(document: DebriefDocument) -> Iterator[str]:
 
 
 def _observed(document: DebriefDocument) -> Iterator[str]:
-    """What was looked for, counted."""
+    """Yield what the debrief looked for, with counts."""
     if not document.observed:
         return
     counts = tuple(
@@ -92,7 +92,7 @@ def _observed(document: DebriefDocument) -> Iterator[str]:
 
 
 def _findings(document: DebriefDocument) -> Iterator[str]:
-    """The findings, group by group, with what to practise under each."""
+    """Yield the findings, group by group, each with what to practise."""
     if not document.findings:
         yield word("command.debrief.no_finding")
     group = None
@@ -104,7 +104,7 @@ def _findings(document: DebriefDocument) -> Iterator[str]:
 
 
 def _finding(place: int, one: Finding) -> Iterator[str]:
-    """One finding, and the exercise against it."""
+    """Yield one finding and its exercise."""
     if one.minutes:
         yield word(
             "command.debrief.finding_cost",
@@ -169,7 +169,7 @@ def _person(searcher: DebriefedSearcher, *, tracks: bool) -> Iterator[str]:
 
 
 def _phase(phase: Phase) -> str:
-    """A phase in columns: its name, how long it took, and what more is known."""
+    """Return a phase in columns: its name, how long it took, and what else is known."""
     took = say(message("command.debrief.took", time=duration(phase.end_s - phase.start_s)))
     room = 1 + max(len(word(code)) for code in _PHASES.values())
     line = f"  {word(_PHASES[phase.phase]):<{room}}{took:>13}"

@@ -1,4 +1,4 @@
-"""The phases of a debrief, each once."""
+"""The phases of a debrief without repeats."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from coldfield.debrief.phases.phase import Phase
 
 
 def phases_once(document: DebriefDocument, searchers: Collection[str]) -> tuple[Phase, ...]:
-    """Return the phases of some people, each digging once however many helped in it."""
+    """Return the phases of some people; a digging phase appears once, however many people dug."""
     mine = [one for one in document.searchers if one.id in searchers]
     phases = [p for one in mine for p in one.phases if p.phase != "dig" or not document.digs]
     for dig in document.digs:

@@ -1,4 +1,4 @@
-"""The options of a debrief, from words and files: standards, clock shifts, earlier runs."""
+"""The options of a debrief from the command line and files: standards, clock shifts, earlier runs."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ from coldfield.message import message
 
 
 def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
-    """Return standards from 'PHASE=SECONDS' words; a phase, or strike or airway from the alarm on.
+    """Return standards from 'PHASE=SECONDS' texts: a phase, or strike or airway counted from the alarm.
 
     Raises
     ------
     BadInput
-        One line for each word that has another form.
+        One line for each text that has another form.
     """
     found, faults = [], []
     for word in words:
@@ -43,12 +43,12 @@ def standards_from(words: Sequence[str]) -> tuple[Standard, ...]:
 
 
 def load_earlier(paths: Sequence[Path | str]) -> tuple[EarlierRun, ...]:
-    """Return what earlier debrief documents hold of phases.
+    """Return the phases in earlier debrief documents.
 
     Raises
     ------
     BadInput
-        If a file is no debrief document.
+        If a file is not a debrief document.
     """
     found = []
     for path in paths:
@@ -65,12 +65,12 @@ def load_earlier(paths: Sequence[Path | str]) -> tuple[EarlierRun, ...]:
 
 
 def shifts_from(words: Sequence[str]) -> dict[str, float]:
-    """Return clock shifts from 'FILE=SECONDS' words.
+    """Return clock shifts from 'FILE=SECONDS' texts.
 
     Raises
     ------
     BadInput
-        One line for each word that has another form.
+        One line for each text that has another form.
     """
     shifts, faults = {}, []
     for word in words:

@@ -24,12 +24,12 @@ from coldfield.records.store import Store
 MOST_SPLITS_BYTES = 4_000_000
 Missing = Literal["fault.has_no_searcher", "fault.has_no_burial"]
 MOST_KEPT_ROWS = 2000
-"""Rows of splits kept for one run; a drill has some dozens. Setting."""
+"""The most rows of splits kept for one run; a drill has a few dozen. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SplitRow:
-    """One row of a CSV of splits with its line, its searcher and burial by id."""
+    """One row of a CSV of splits with its line number; searcher and burial are ids."""
 
     line: int
     split: str
@@ -42,9 +42,9 @@ class SplitRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SplitFile:
-    """What a CSV of splits holds; with faults nothing of it can be kept.
+    """The contents of a CSV of splits; if there are faults, nothing can be kept.
 
-    `again` are the lines of rows that say again what stands in the run or further up in the file.
+    `again` holds the lines of rows that repeat a split of the run or an earlier row of the file.
     """
 
     rows: tuple[SplitRow, ...]
@@ -54,7 +54,7 @@ class SplitFile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptSplits:
-    """How many rows were written, and how many the records held already."""
+    """The number of rows written, and of rows that were in the records already."""
 
     kept: int
     there: int
@@ -145,7 +145,7 @@ def _too_long(row: Split) -> list[Message]:
 
 
 def _not_as_kept(row: SplitRow, run_id: str) -> list[Message]:
-    """What the form of the record says that the row would become: the same as when it is kept."""
+    """Return the faults that the row would have as a record."""
     try:
         read_form(*_record_of(row, run_id))
     except BadInput as error:
@@ -154,13 +154,13 @@ def _not_as_kept(row: SplitRow, run_id: str) -> list[Message]:
 
 
 def _in_csv(fault: Message) -> Message:
-    """The same with its key called as the column is."""
+    """Return a fault with its key replaced by the name of the column."""
     place = tuple("time" if part == "time_unix_s" else part for part in fault.place)
     return replace(fault, place=place)
 
 
 def keep_split_file(database: Database, run_id: str, content: bytes) -> KeptSplits:
-    """Keep the rows of a CSV as splits and observations: all of them or none; again changes nothing.
+    """Keep the rows of a CSV as splits and observations, all or none; a repeat changes nothing.
 
     Raises
     ------
@@ -206,6 +206,6 @@ _SAID = ("split", "about", "searcher", "burial", "time_unix_s", "since_alarm_s",
 def _said(kind: str, fields: Mapping[str, Any]) -> str:
     told = dict(fields)
     if kind == "observations" and not told["note"]:
-        # One that was kept in words, before its code was known from them, is the same one.
+        # An observation kept as text, before its text was recognised as a code, is the same one.
         told["about"], _, told["note"] = read_observed(told["about"])
     return json.dumps([kind, *(told.get(key) for key in _SAID)])

@@ -13,7 +13,7 @@ from coldfield.records.store import Record, Store
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SplitAgain:
-    """A split that was entered more than once in a run: the ids of its records, the first one first."""
+    """A split entered more than once in a run: the ids of its records, oldest first."""
 
     split: str
     burial: str | None
@@ -31,7 +31,7 @@ class Namesake:
 
 
 def splits_again(rows: Sequence[Record]) -> tuple[SplitAgain, ...]:
-    """Return the splits that stand more than once among the records of a run's splits."""
+    """Return the splits that occur more than once in a run's records."""
     order = sorted(rows, key=lambda row: row["time_unix_s"] or row["since_alarm_s"] or 0.0)
     found = repeats_of([split_of(row) for row in order])
     return tuple(
@@ -46,15 +46,15 @@ def splits_again(rows: Sequence[Record]) -> tuple[SplitAgain, ...]:
 
 
 def split_of(row: Record) -> Split:
-    """Return a kept split, by the name with a fixed meaning where it has one."""
+    """Return a kept split, under its name with a fixed meaning if it has one."""
     keys = ("searcher", "burial", "time_unix_s", "since_alarm_s", "note")
     return Split(split=split_called(row["split"]), **{key: row[key] for key in keys})
 
 
 def lines_again(there: Sequence[Split], brought: Sequence[tuple[int, Split]]) -> tuple[int, ...]:
-    """Return the lines of a file that say again what stands in a run or further up in the file.
+    """Return the lines of a file that repeat a split of the run or an earlier line of the file.
 
-    Rows that are kept word for word are not written a second time, so they are none of these.
+    Rows that are identical to kept ones are left out: they are not written a second time anyway.
     """
     kept = set(there)
     new = [(line, row) for line, row in brought if row not in kept]
@@ -64,7 +64,7 @@ def lines_again(there: Sequence[Split], brought: Sequence[tuple[int, Split]]) ->
 
 
 def namesakes(store: Store, run: Record) -> tuple[Namesake, ...]:
-    """Return the searchers whom a person on record may have been: the only one of the same name."""
+    """Return the searchers without a person for whom exactly one person on record has the same name."""
     told = {one["searcher"]: one["person_id"] for one in run["searchers"]}
     drill = store.drill_version(run["drill_id"], run["drill_version"])
     by_name: dict[str, list[Record]] = {}

@@ -1,8 +1,8 @@
-"""What is in a recorded file: read and measured once when it comes, kept, and read from there by every list.
+"""The contents of a recorded file: measured once when it arrives, cached, and read by every list.
 
-What was found depends on the file, on the ground and the way of travel of the run's drill, and on the
-code that reads and cleans. A digest of all but the file stands beside it; where it differs now, the file
-is measured again. Archives do not hold it: after an import the lists measure, a few seconds' worth each.
+The result depends on the file, on the ground and the mode of travel of the run's drill, and on the code that
+reads and cleans. A digest of everything but the file is kept with it; if the digest differs, the file is
+measured again. Archives leave it out: after an import each list measures for at most a few seconds.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ MEASURING = ("debrief", "drill", "files")
 """The packages whose code reads, cleans and measures a track."""
 
 LOOK_S = 1.5
-"""How long one look at a run's tracks reads files that are not measured yet, s. Setting."""
+"""How long one list of a run's tracks may measure new files, s. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,9 +60,9 @@ class TrackInside:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FileContents:
-    """What is in a recorded file: `faults` of the file as a whole, and its tracks.
+    """The contents of a recorded file: `faults` of the file as a whole, and its tracks.
 
-    `at_once`: two of its tracks cover the same minutes.
+    `at_once`: two of its tracks overlap in time.
     """
 
     faults: tuple[Message, ...] = ()
@@ -83,15 +83,15 @@ def _code() -> str:
 
 
 def measured_by(drill: Drill) -> str:
-    """Return the digest of everything but the file that a measure of a track on a drill rests on."""
+    """Return the digest of everything but the file that a track's measures depend on."""
     return sha256("\n".join([_code(), repr(drill.site), drill.conditions.travel]).encode()).hexdigest()
 
 
 def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None = None) -> FileContents:
     """Return what is in a recorded file, measured on the ground of a drill.
 
-    Never raises for a bad file: what is wrong with it stands among the faults. `budget` is what is left
-    of an archive that the file comes out of.
+    Never raises for a bad file: its problems are listed among the faults. `budget` is what remains for the
+    archive that the file comes from.
     """
     recorded, faults = read_track_file(content, file_name, budget)
     return FileContents(
@@ -102,7 +102,7 @@ def measure(content: bytes, file_name: str, drill: Drill, budget: Budget | None 
 
 
 def drill_of(store: Store, run: Record) -> tuple[Drill, str]:
-    """Return the drill of a run, and how its tracks are measured."""
+    """Return the drill of a run, and the digest of how its tracks are measured."""
     drill = drill_from(store.drill_version(run["drill_id"], run["drill_version"]))
     return drill, measured_by(drill)
 
@@ -110,10 +110,10 @@ def drill_of(store: Store, run: Record) -> tuple[Drill, str]:
 def measures_of_run(
     database: Database, run_id: str, *, for_s: float, clock: Callable[[], float] = time.monotonic
 ) -> list[tuple[Record, FileContents | None]]:
-    """Return the tracks of a run with what is in their files, as it was kept.
+    """Return the tracks of a run with the cached contents of their files.
 
-    What is missing, or was measured by other rules or for another ground, is measured now and kept, until
-    `for_s` is over, but at least one file; None stands for the files after that.
+    Missing or outdated contents are measured now and kept, for at least one file and until `for_s` has
+    passed. Files after that have None.
 
     Raises
     ------
@@ -141,13 +141,13 @@ def measures_of_run(
 
 
 def kept_contents(connection: Connection, tracks: Sequence[Record], by: str) -> dict[str, FileContents]:
-    """Return, by track, what is in its file where that was kept, measured by the same rules."""
+    """Return, by track, the cached contents of its file, if measured by the same rules."""
     kept = kept_measures(connection, [one["id"] for one in tracks], by)
     return {track_id: _CONTENTS.validate_python(found) for track_id, found in kept.items()}
 
 
 def keep_contents(connection: Connection, track_id: str, found: FileContents, by: str) -> None:
-    """Keep what is in the file of a track, for the next list."""
+    """Cache the contents of a track's file for the next list."""
     keep_measures(connection, {track_id: plain(found)}, by)
 
 
@@ -156,12 +156,12 @@ def _keep(database: Database, track_id: str, found: FileContents, by: str) -> No
         with database.write() as connection:
             keep_contents(connection, track_id, found, by)
     except StoreTrouble:
-        # A full, busy or read-only store does not keep anyone from looking; the next list tries again.
+        # The list is shown even if the store is full, busy or read-only; the next list tries again.
         return
 
 
 def _inside(one: Recorded, drill: Drill) -> TrackInside:
-    """What a track in a file holds, and what would keep it from being used."""
+    """Return the contents of a track in a file, and what would prevent its use."""
     times = one.unix_s[np.isfinite(one.unix_s)]
     own = one.clock == "own"
     dated = bool(times.size) and not own

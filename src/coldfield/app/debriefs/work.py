@@ -1,4 +1,4 @@
-"""A debrief as a worker process makes it: plain values in, plain values out."""
+"""Make a debrief in a worker process: plain values in, plain values out."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from coldfield.files.track_file import read_track_file
 from coldfield.message import Message
 
 READING, CLEANING, REHEARSING, WORKING_OUT = 20, 15, 35, 30
-"""How much of a debrief its stages are, in hundredths of one with rehearsals. Settings."""
+"""The share of each stage in a debrief with rehearsals, per cent. Settings."""
 
 
 def debrief_work(
@@ -42,31 +42,31 @@ def debrief_work(
     Parameters
     ----------
     drill : mapping
-        The drill file, with its burials as they were really hidden where that is known.
+        The drill file, with its burials as actually hidden, where that is known.
     tracks : sequence of mapping
-        Recorded files: `file` (its name, no two alike), `content`, `searcher` and `parts` as told; a
-        name that is a searcher's id or name tells whose a file is where nothing is told.
+        Recorded files: `file` (a unique name), `content`, and `searcher` and `parts` as entered. If nothing
+        was entered, a file named after a searcher's id or name belongs to that searcher.
     splits : sequence of Split
         In any order.
     simulated : bool
-        The recordings were made in the computer.
+        The recordings are simulated.
     shifts_s : mapping, optional
         Clock shifts by file, or 'splits', s.
     standards : sequence of mapping
         Fields of `Standard`.
     earlier : sequence of EarlierRun
-        What earlier debriefs of the group hold of phases.
+        Phases from earlier debriefs of the group.
     band_runs : int
         Rehearsals for the bands beside the phases; 0 leaves them out.
     grid : mapping, optional
-        The elevation grid kept under the drill: `file_name`, `crs`, `sha256`, `content`. One that does not
-        lie under the site (any more) is a fault, and the snow is the drill's plane.
+        The drill's elevation grid: `file_name`, `crs`, `sha256`, `content`. If it does not cover the site
+        (any more), that is a fault, and the snow surface is the drill's plane.
     held_unix_s : float, optional
         The time entered for the run, seconds since 1970 UTC.
     diggers : mapping, optional
-        Burial -> those who were told, on a phone, to dig there.
+        Burial -> the people assigned on a phone to dig there.
     progress : callable
-        Told the stages 'reading', 'cleaning', 'rehearsing' (where there are bands) and 'working out'.
+        Called with the stages 'reading', 'cleaning', 'rehearsing' (if there are bands) and 'working out'.
     """
     rehearsing = {"rehearsing": REHEARSING} if band_runs > 0 else {}
     weights = {"reading": READING, "cleaning": CLEANING, **rehearsing, "working out": WORKING_OUT}
@@ -110,7 +110,7 @@ def debrief_work(
 
 
 def read_told_track(track: Mapping[str, Any]) -> tuple[list[Recorded], list[Message]]:
-    """Return what a kept file holds, as far as it is somebody's, and one line per fault."""
+    """Return the tracks of a kept file that belong to somebody, and one line per fault."""
     found, faults = read_track_file(track["content"], track["file"])
     parts = track["parts"] or [track["searcher"]] * len(found)
     told = bool(track["parts"])

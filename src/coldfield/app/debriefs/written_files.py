@@ -36,21 +36,21 @@ def write_debrief(
     debriefed : Debriefed
         The debrief.
     html : path, optional
-        One self-contained page, in the language that is spoken now.
+        One self-contained page, in the current language.
     gpx : path, optional
-        A folder, made where it is missing, for one GPX of the cleaned track per person.
+        A folder, created if missing, for one GPX of the cleaned track per person.
     csv : path, optional
         The phases as a table.
     pdf : path, optional
-        A hand-out, in the language that is spoken now: of the group, or of one `person` by id or name.
+        A hand-out in the current language: of the group, or of one `person` by id or name.
     picture, known : path and sequence of str, optional
-        The picture of the ground under the plan of the page, and what lays it; see `picture_in_file`.
+        The picture of the ground under the plan of the page, and what places it; see `picture_in_file`.
 
     Raises
     ------
     BadInput
-        If a file cannot be written, or the tracks of a run without any, or those of a drill that lies
-        nowhere on Earth yet, should be.
+        If a file cannot be written, or if tracks are asked for that do not exist or whose drill has no map
+        position yet.
     """
     under = picture_in_file(picture, known, debriefed.debriefing.drill.site)
     if gpx is not None and not debriefed.debriefing.aligned.tracks:

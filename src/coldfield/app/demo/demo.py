@@ -49,7 +49,7 @@ WHITE_M, BIAS_M, CORRELATION_S = 0.7, 1.5, 900.0
 """Errors of the invented phones: good ones under an open sky."""
 
 STAND_S, WALK_M_S, WAIT_S = 50.0, 1.2, 60.0
-"""Before and after the run everybody stands at the first anchor, phone in the lid of the pack."""
+"""Before and after the run everybody stands at the first anchor, with the phone in the lid of the pack."""
 SPLIT_TIMES = (
     ("first_signal", "first_signal_s"),
     ("within_10_m", "within_10_m_s"),
@@ -60,7 +60,7 @@ SPLIT_TIMES = (
 
 
 def demo_drill() -> Drill:
-    """Return the demo's drill, as it ships with the package."""
+    """Return the demo's drill, which ships with the package."""
     text = files("coldfield.app.demo").joinpath("drill.json").read_text(encoding="utf-8")
     return read_drill(text, "demo/drill.json")
 
@@ -71,12 +71,12 @@ def demo_run(drill: Drill) -> Played:
 
 
 def demo_folder(folder: Path | str) -> Path:
-    """Return the folder of a demo, made where there is none, with its drill and a text that tells what it is.
+    """Return the folder of a demo, created if missing, with its drill and a text that describes it.
 
     Raises
     ------
     Refused
-        If the folder exists and holds something else than an earlier demo.
+        If the folder exists and contains something other than an earlier demo.
     """
     place = Path(folder)
     if place.exists() and (
@@ -98,7 +98,7 @@ def demo_folder(folder: Path | str) -> Path:
 
 
 def write_demo_run(place: Path) -> None:
-    """Write drill, splits and tracks of the demo into a folder, made where there is none."""
+    """Write drill, splits and tracks of the demo into a folder, created if missing."""
     (place / "tracks").mkdir(parents=True, exist_ok=True)
     drill = demo_drill()
     played = demo_run(drill)

@@ -1,4 +1,4 @@
-"""Fill empty records with the demo: at once, or with what a job has made."""
+"""Fill empty records with the demo, at once or with the result of a job."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ from coldfield.words import spoken_now
 
 
 def write_demo(folder: Path | str) -> Path:
-    """Write drill, splits, tracks and debrief of the demo into a folder of its own; return it.
+    """Write drill, splits, tracks and debrief of the demo into their own folder; return it.
 
     Raises
     ------
     Refused
-        If the folder exists and holds something else than an earlier demo.
+        If the folder exists and contains something other than an earlier demo.
     """
     place = demo_folder(folder)
     write_files(place, demo_work(progress=not_told))
@@ -37,7 +37,7 @@ def write_demo(folder: Path | str) -> Path:
 
 
 def fill_demo(database: Database) -> bool:
-    """Write the demo into empty records; return False, and write nothing, where there are any."""
+    """Write the demo into empty records; if they are not empty, write nothing and return False."""
     if not are_empty(database):
         return False
     try:
@@ -58,20 +58,20 @@ def _empty(store: Store) -> bool:
 
 
 def refuse_unless_empty(database: Database) -> None:
-    """Raise `Refused` where there are people or drills: the demo is never mixed with records of one's own."""
+    """Raise `Refused` if there are people or drills: the demo is never mixed with a user's own records."""
     if not are_empty(database):
         raise Refused(message("fault.demo_not_mixed"))
 
 
 def begin_demo(database: Database, jobs: Jobs, place: Path) -> None:
-    """Fill the records of a demo's folder, or begin a job that will; nothing where they hold something.
+    """Fill the records of a demo's folder, or begin a job that will; do nothing if they are not empty.
 
     Parameters
     ----------
     database : Database
         The records in that folder.
     jobs : Jobs
-        Who makes the demo where it did not come with the package.
+        Makes the demo if it did not come with the package.
     place : Path
         The folder.
     """
@@ -86,7 +86,7 @@ def begin_demo(database: Database, jobs: Jobs, place: Path) -> None:
 
 
 def keep_demo(database: Database) -> Finish:
-    """Return what writes a finished demo into the records, and its files into the folder it may have."""
+    """Return a function that writes a finished demo into the records, and its files into its folder."""
 
     def keep(job: Job, content: DemoContent) -> MadeDemo:
         folder = job.arguments.get("folder")
@@ -99,7 +99,7 @@ def keep_demo(database: Database) -> Finish:
 
 
 def write_files(place: Path, content: DemoContent) -> None:
-    """Write splits, tracks and debrief of the demo into its folder, which holds the drill already."""
+    """Write splits, tracks and debrief of the demo into its folder, which already contains the drill."""
     (place / "tracks").mkdir(parents=True, exist_ok=True)
     write_whole(place / "splits.csv", write_splits(Splits(rows=content.splits)).encode())
     for name, data in content.tracks:
@@ -109,21 +109,21 @@ def write_files(place: Path, content: DemoContent) -> None:
 
 
 def write_content(database: Database, content: DemoContent, *, beside_others: bool = False) -> None:
-    """Write the demo's records, all of them or none.
+    """Write the demo's records, all or none.
 
     Parameters
     ----------
     database : Database
         The records.
     content : DemoContent
-        What is written.
+        The demo.
     beside_others : bool
-        Write also where there are people or drills: they were recorded while the demo was made.
+        Write even if there are people or drills, which were recorded while the demo was being made.
 
     Raises
     ------
     Refused
-        If there are people or drills, or deleted records under the ids of the demo's.
+        If there are people or drills, or deleted records with the demo's ids.
     """
     with database.write(wait_s=PATIENT_S) as connection:
         store = Store(connection, database.stamp())

@@ -1,7 +1,7 @@
-"""The demo's run and debrief as they were made with the package: there at once while no model has changed.
+"""The demo's run and debrief as built with the package, available at once while no model has changed.
 
-`python -m coldfield.app.demo.made` writes them beside this module, for the wheel; without them, or where the
-models or the drill have changed since, the demo is made anew.
+`python -m coldfield.app.demo.made` writes them beside this module, for the wheel. If they are missing, or the
+models or the drill have changed since, the demo is made again.
 """
 
 from __future__ import annotations
@@ -28,16 +28,16 @@ from coldfield.files.run_csv import read_splits
 NAME = "made.json.gz"
 
 WALKING, DEBRIEFING = 100, 200
-"""How much of the work its two stages are. Settings."""
+"""The weights of the two stages. Settings."""
 
 
 def made_content(folder: Traversable | None = None) -> DemoContent | None:
-    """Return the demo as it was made, or None where there is none that the models of now would make.
+    """Return the demo as built with the package, or None if there is none from the current models.
 
     Parameters
     ----------
     folder : path, optional
-        Where it was written; beside this module if nothing is said.
+        Where it was written; by default beside this module.
     """
     kept = (folder or files("coldfield.app.demo")).joinpath(NAME)
     if not kept.is_file():
@@ -54,14 +54,14 @@ def made_content(folder: Traversable | None = None) -> DemoContent | None:
 
 
 def demo_work(*, folder: str | None = None, progress: Progress) -> DemoContent:
-    """Return the demo as it was made or, in a worker process, make it.
+    """Return the demo as built with the package, or make it in a worker process.
 
     Parameters
     ----------
     folder : str, optional
-        Where its files go once it is kept; nothing is written there yet.
+        The folder for its files, which are written when the demo is kept, not here.
     progress : callable
-        Told the stages 'walking' and 'debriefing'.
+        Called with the stages 'walking' and 'debriefing'.
     """
     made = made_content()
     if made is not None:
@@ -75,12 +75,12 @@ def demo_work(*, folder: str | None = None, progress: Progress) -> DemoContent:
 
 @cache
 def demo_debrief() -> DebriefDocument:
-    """Return the demo's debrief: a few seconds of work once, where it did not come with the package."""
+    """Return the demo's debrief; if it did not come with the package, making it once takes a few seconds."""
     return demo_work(progress=not_told).debrief
 
 
 def stamp() -> dict[str, Any]:
-    """Return the sums of all that the demo is made from, by name."""
+    """Return the checksums of everything that the demo is made from, by name."""
     own = files("coldfield.app.demo")
     parts = ("demo.py", "records.py", "run.py", "drill.json")
     sums = {name: sha256(own.joinpath(name).read_bytes()).hexdigest() for name in parts}
@@ -88,7 +88,7 @@ def stamp() -> dict[str, Any]:
 
 
 def write_made(path: Path) -> None:
-    """Make the demo and write it, packed; the same bytes each time."""
+    """Make the demo and write it compressed, with the same bytes each time."""
     with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
         write_demo_run(Path(folder))
         content = demo_content(Path(folder), progress=not_told)

@@ -1,4 +1,4 @@
-"""The demo on records: an invented school's course, kit, people and the run that the demo's files tell of."""
+"""The demo's records: an invented school's course, kit and people, and the run in the demo's files."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class DemoRun:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadeDemo:
-    """Where the demo stands in the records."""
+    """The ids of the demo's records."""
 
     run_id: str
     drill_id: str

@@ -28,14 +28,14 @@ class DemoContent(DemoRun):
 
 
 def demo_content(place: Path, *, progress: Progress) -> DemoContent:
-    """Return what the demo's records hold.
+    """Return the content of the demo's records.
 
     Parameters
     ----------
     place : Path
         The folder with drill.json, splits.csv and tracks.
     progress : callable
-        Told how far the debrief is.
+        Called with the progress of the debrief.
     """
     paths = sorted((place / "tracks").glob("*.gpx"))
     run = DemoRun(
@@ -47,7 +47,7 @@ def demo_content(place: Path, *, progress: Progress) -> DemoContent:
 
 
 def _debriefed(run: DemoRun, progress: Progress) -> DebriefDocument:
-    """Debrief the run as any recorded one: out of records, here ones that are thrown away."""
+    """Debrief the run like any other run on record, from temporary records."""
     with tempfile.TemporaryDirectory(prefix="coldfield-demo-") as folder:
         database = open_sqlite(Folder(Path(folder) / "records"))
         try:

@@ -1,1 +1,1 @@
-"""Drill files: read, written, begun from a boundary."""
+"""Read and write drill files, and begin drills from a boundary."""

@@ -24,7 +24,7 @@ def load_drill(path: Path | str, *, on_earth: bool = False) -> Drill:
     path : path
         The file.
     on_earth : bool
-        The drill's places will be written in latitude and longitude: refuse a drill without a map position.
+        Refuse a drill without a map position, because latitude and longitude will be needed.
 
     Raises
     ------
@@ -43,7 +43,7 @@ def load_splits(path: Path | str) -> Splits:
 
 
 def save_drill(drill: Drill, path: Path | str) -> None:
-    """Write a drill file, whole or not at all."""
+    """Write a drill file, completely or not at all."""
     write_whole(path, write_drill(drill).encode())
 
 
@@ -58,7 +58,7 @@ def read_bytes(path: Path | str, *, most_bytes: int) -> bytes:
     Raises
     ------
     BadInput
-        If there is no such file, it is a folder or may not be read.
+        If there is no such file, it is a folder, or it may not be read.
     """
     try:
         with Path(path).open("rb") as file:
@@ -72,17 +72,17 @@ def read_bytes(path: Path | str, *, most_bytes: int) -> bytes:
 
 
 def not_writable(error: OSError, path: Path | str) -> BadInput:
-    """Return the fault of a file that the operating system does not let us write, in its words."""
+    """Return the fault of a file that cannot be written, with the operating system's reason."""
     return BadInput(message("fault.not_writable", why=verbatim(str(error.strerror))), str(path))
 
 
 def write_whole(path: Path | str, data: bytes) -> None:
-    """Write a file so that it is there whole or not at all.
+    """Write a file completely or not at all.
 
     Raises
     ------
     BadInput
-        If the folder is missing or cannot be written to; what was there before stays.
+        If the folder is missing or not writable; an existing file stays as it was.
     """
     target = Path(path)
     try:

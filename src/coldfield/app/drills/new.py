@@ -20,7 +20,7 @@ from coldfield.files.boundary import MOST_BYTES, Boundary, Place, read_boundary
 from coldfield.message import length, message
 
 LARGEST_M = 4000.0
-"""How wide the ground may be, and how far from the origin a named point still becomes an anchor, m."""
+"""The largest width of the ground, and the largest distance of an anchor from the origin, m."""
 
 MOST_ANCHORS = 50
 
@@ -39,9 +39,9 @@ def new_drill(
     name : str
         The drill's name.
     elevation_m : float, optional
-        Of the ground, m; without it the file's mean elevation, else 0.
+        Elevation of the ground, m; default: the file's mean elevation, else 0.
     searchers : int
-        How many people search; each gets a practised skill and a set that reaches 40 m on the axis.
+        The number of searchers; each has practised skill and a set that reaches 40 m on the axis.
 
     Raises
     ------
@@ -68,7 +68,7 @@ def drill_on_boundary(
 
 
 def drill_on_square(*, name: str, side_m: float = 60.0, searchers: int = 2) -> Drill:
-    """Return a new drill on a level square of snow, entered from the middle of its south side.
+    """Return a new drill on a level square of snow, with the entry in the middle of its south side.
 
     The square has no map position yet: its origin is 0, 0. That matters only for files
     with coordinates (tracks, lanes for a phone).
@@ -116,7 +116,7 @@ def site_from(
     source : str
         Its name, put before each fault.
     elevation_m : float, optional
-        Of the ground, m; without it the file's mean elevation, else 0.
+        Elevation of the ground, m; default: the file's mean elevation, else 0.
     near : Origin, optional
         An origin to keep, with its elevation, if the ground lies within 4 km of it, so that what is
         placed already stays where it is; otherwise the origin is the south-west corner of the ground.

@@ -1,4 +1,4 @@
-"""Write pictures: the ending of the file's name says which kind."""
+"""Write pictures in the format that the file's extension asks for."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def picture_kind(path: Path | str) -> Literal["svg", "png"]:
-    """Return which kind of picture a file's name asks for.
+    """Return the picture format that a file's name asks for.
 
     Raises
     ------
@@ -30,7 +30,7 @@ def picture_kind(path: Path | str) -> Literal["svg", "png"]:
 
 
 def write_picture(path: Path | str, draw: Callable[[], Figure]) -> None:
-    """Write what `draw` makes as SVG or PNG, whole or not at all.
+    """Write the picture that `draw` makes as SVG or PNG, completely or not at all.
 
     Raises
     ------

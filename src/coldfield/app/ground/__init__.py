@@ -1,1 +1,1 @@
-"""The ground under a drill: an elevation grid laid, kept and screened."""
+"""The ground of a drill: elevation grids and pictures, placed, kept and screened."""

@@ -1,4 +1,4 @@
-"""What the use cases of the ground answer. Field names are the keys of the JSON object."""
+"""The answers of the use cases on the ground. Field names are the keys of the JSON object."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from coldfield.message import Message
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlopeAnswer:
-    """An even slope and the way it faces."""
+    """An even slope and the direction it faces."""
 
     slope_deg: float
     aspect_deg: float
@@ -21,8 +21,8 @@ class SlopeAnswer:
 class GroundAnswer:
     """What an elevation grid shows about a site.
 
-    `plane` is the site as an even slope by the grid, `drill` as the drill has it; `cell_m` is the size of
-    the grid's cells, `reaches_m` its west, south, east and north end in the site frame.
+    `plane` is the even slope fitted to the grid, `drill` the one in the drill; `cell_m` is the size of the
+    grid's cells, `reaches_m` its west, south, east and north end in the site frame.
     """
 
     verdict: Verdict
@@ -46,7 +46,7 @@ class ContourLines:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contours:
-    """Contour lines round the site."""
+    """Contour lines around the site."""
 
     step_m: float
     lines: tuple[ContourLines, ...]
@@ -54,7 +54,7 @@ class Contours:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlopeCells:
-    """The slope in square cells, whole degrees, row by row from the south-west; -1 where not known.
+    """The slope in square cells, whole degrees, row by row from the south-west; -1 if unknown.
 
     `light_percent` is how brightly each cell is lit by a light from the north-west, 45 degrees up.
     """
@@ -69,10 +69,10 @@ class SlopeCells:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundUnderAnswer(GroundAnswer):
-    """The same on a kept grid, with what is drawn of the ground round the site.
+    """The same for a kept grid, with what is drawn of the ground around the site.
 
-    `steep_m` holds the places of steep ground in sight that the site lies within reach of; there are
-    `steep_cells` in all.
+    `steep_m` holds places of visible steep ground whose reach includes the site; `steep_cells` is their
+    number.
     """
 
     file_name: str

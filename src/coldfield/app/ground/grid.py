@@ -1,4 +1,4 @@
-"""Lay an elevation grid under a drill, and screen its site."""
+"""Fit an elevation grid to a drill, and screen its site."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ from coldfield.files.elevation import MOST_BYTES, ElevationFile, Project, projec
 from coldfield.message import Message, length, message, number
 
 FARTHEST_M = 8000.0
-"""Ground further than this from the site is left away: nothing there stands above it at 18 degrees
-unless it is 2,600 m higher."""
+"""Ground farther than this from the site is left out: to appear above 18 degrees from there, it would have
+to be 2,600 m higher."""
 
 _MOST_PLACES = 1500
 _SOME_ROWS = 100
@@ -36,22 +36,22 @@ NOTES = (
 
 
 def load_grid(path: Path | str, drill: Drill, *, crs: str | None = None) -> Grid:
-    """Return the elevation grid in a file, laid into the site frame of a drill.
+    """Return the elevation grid in a file, in the site frame of a drill.
 
     Parameters
     ----------
     path : path
         ESRI ASCII (with its .prj beside it, if any), or GeoTIFF.
     drill : Drill
-        The drill whose site it lies under.
+        The drill whose site it covers.
     crs : str, optional
         The grid's coordinate system: 'site' for metres of the site frame, or a code like
-        'EPSG:32633'. Default: what the file tells.
+        'EPSG:32633'. Default: the one named in the file.
 
     Raises
     ------
     BadInput
-        If the file cannot be used, does not tell its system, or does not cover the site.
+        If the file cannot be used, does not name its system, or does not cover the site.
     """
     source = str(path)
     file = read_elevation(read_bytes(path, most_bytes=MOST_BYTES + 1), source)
@@ -59,14 +59,14 @@ def load_grid(path: Path | str, drill: Drill, *, crs: str | None = None) -> Grid
 
 
 def lay_grid(file: ElevationFile, site: Site, *, crs: str | None, source: str) -> Grid:
-    """Return an elevation grid laid into the frame of a site.
+    """Return an elevation grid in the frame of a site.
 
     Parameters
     ----------
     file : ElevationFile
-        The grid as its file gives it.
+        The grid as read from its file.
     site : Site
-        The site it lies under.
+        The site it covers.
     crs : str or None
         Its coordinate system, as for `load_grid`.
     source : str
@@ -75,7 +75,7 @@ def lay_grid(file: ElevationFile, site: Site, *, crs: str | None, source: str) -
     Raises
     ------
     BadInput
-        If its system is not told, or it does not cover the site.
+        If its system is unknown, or it does not cover the site.
     """
     if crs is None:
         raise BadInput(message("fault.crs_not_told_command"), source)
@@ -92,7 +92,7 @@ def lay_grid(file: ElevationFile, site: Site, *, crs: str | None, source: str) -
 
 
 def _near(file: ElevationFile, site: Site) -> Grid:
-    """Return the part of a grid in metres of the site within reach of the site; all where none does."""
+    """Return the part of a grid in site metres that is within reach of the site; all if no part is."""
     middle = site_places(site).mean(axis=0)
     cell = float(max(file.x[1] - file.x[0], file.y[1] - file.y[0]))
     columns, rows = (
@@ -106,7 +106,7 @@ def _near(file: ElevationFile, site: Site) -> Grid:
 
 
 def _reach_m(cell_m: float) -> float:
-    """Return how far from the middle of the site a grid is taken, m: no net has too many places."""
+    """Return how far from the middle of the site a grid is used, m, so that the net stays small enough."""
     return min(FARTHEST_M, cell_m * _MOST_PLACES / 2)
 
 
@@ -119,7 +119,7 @@ def _beside(path: Path | str) -> str | None:
 
 
 def _in_site_frame(file: ElevationFile, site: Site, project: Project, source: str) -> Grid:
-    """Return the heights at an even net in the site frame, as fine as the file's own cells."""
+    """Return the heights on a regular net in the site frame, as fine as the file's own cells."""
     own = Grid(east_m=file.x, north_m=file.y, elevation_m=file.height_m)
     frame = SiteFrame(site.origin)
 
@@ -147,7 +147,7 @@ def _in_site_frame(file: ElevationFile, site: Site, project: Project, source: st
 
 
 def _known_stretch(heights: Any, middle: Any, reach_m: float, cell_m: float, *, axis: int) -> Any:
-    """Return offsets, a cell apart, as far to both sides of the middle as anything is known, m."""
+    """Return offsets from the middle, one cell apart, as far to both sides as heights are known, m."""
     coarse = np.linspace(-reach_m, reach_m, 121)
     net = np.stack(np.meshgrid(coarse, coarse), axis=-1)
     known = np.isfinite(heights(middle + net)).any(axis=axis)
@@ -158,7 +158,7 @@ def _known_stretch(heights: Any, middle: Any, reach_m: float, cell_m: float, *, 
 
 
 def _cell_m(file: ElevationFile, middle: Any, frame: SiteFrame, project: Project) -> float:
-    """Return the longer side of the file's cells on the ground round the site, m."""
+    """Return the longer side of the file's cells on the ground around the site, m."""
     x, y = project(*frame.to_wgs84(middle + 10.0 * _SIDES))
     per_m = np.array([[x[0] - x[1], y[0] - y[1]], [x[2] - x[3], y[2] - y[3]]]) / 20.0
     sides = np.diag([file.x[1] - file.x[0], file.y[1] - file.y[0]]) @ np.linalg.inv(per_m)
@@ -223,7 +223,7 @@ def draw_ground_map(drill: Drill, grid: Grid, screen: GroundScreen, path: Path |
     Raises
     ------
     BadInput
-        If the file's name ends otherwise, or it cannot be written.
+        If the file's name has another extension, or the file cannot be written.
     """
     from coldfield.pictures.ground_map import ground_figure
 

@@ -1,4 +1,4 @@
-"""The ground under a drill in the records: its elevation grid kept, laid under it, drawn and screened."""
+"""The ground of a drill on record: keep its elevation grid, draw it and screen the site."""
 
 from __future__ import annotations
 
@@ -28,10 +28,10 @@ from coldfield.records.kinds.grids import MOST_GRID_BYTES
 from coldfield.records.store import Put, Record, Store
 
 MOST_CELLS = 160
-"""The most columns and rows of slope that are told. Setting."""
+"""The most columns and rows of slope in an answer. Setting."""
 
 LIGHT = np.array([-0.5, 0.5, np.sqrt(0.5)])
-"""Towards the light that shades the hills: north-west, 45 degrees up, as maps have it by custom."""
+"""Direction of the light for hill shading: north-west, 45 degrees up, as is usual on maps."""
 
 
 def keep_grid(
@@ -42,20 +42,20 @@ def keep_grid(
     *,
     progress: Progress = not_told,
 ) -> Put:
-    """Keep the file of an elevation grid under a drill, once it was laid under that drill's site.
+    """Keep the file of an elevation grid with a drill, after checking that it covers the drill's site.
 
     Parameters
     ----------
     database : Database
         The records.
     grid_id : str
-        An id made by whoever keeps it.
+        An id made by the caller.
     content : bytes
         The file: ESRI ASCII or GeoTIFF.
     told : mapping
-        `drill_id`, `file_name` and `crs` (None: as the file tells).
+        `drill_id`, `file_name` and `crs` (None: as named in the file).
     progress : callable
-        Told that it is read, and that it was; what it raises leaves everything as it was.
+        Called before and after the file is read. If it raises, nothing is kept.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def keep_grid(
     UnknownRecord
         If there is no such drill.
     Conflict
-        If another grid stands under this id.
+        If another grid has this id.
     """
     if len(content) > MOST_GRID_BYTES:
         too_large = message("fault.larger_than_kilometres", most=size(MOST_GRID_BYTES))
@@ -90,7 +90,7 @@ def stored_site(drill: Record) -> Site:
 
 
 def lay(told: Mapping[str, Any], content: bytes, site: Site) -> Grid:
-    """Return a kept grid laid under a site; a file read a moment ago is not read again."""
+    """Return a kept grid in the frame of a site; the files read last are cached."""
     file = _read(told["sha256"], content, told["file_name"])
     crs = told["crs"] or file.crs
     if crs is None:
@@ -103,7 +103,7 @@ _LOCK = Lock()
 
 
 def _read(digest: str, content: bytes, source: str) -> ElevationFile:
-    """Return the grid in a file; the two read last are kept under their digests."""
+    """Return the grid in a file; the last two are cached under their digests."""
     with _LOCK:
         file = _READ.get(digest) or read_elevation(content, source)
         _READ[digest] = file
@@ -114,14 +114,14 @@ def _read(digest: str, content: bytes, source: str) -> ElevationFile:
 
 
 def grid_file(database: Database, grid_id: str) -> tuple[Record, bytes]:
-    """Return what is told of an elevation grid, and its file as it came."""
+    """Return the record of an elevation grid, and its original file."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         return store.get("grids", grid_id), store.file("grids", grid_id)
 
 
 def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderAnswer:
-    """Return the screen of a drill's site on a kept grid, with contours and slope to be drawn.
+    """Return the screening of a drill's site on a kept grid, with contours and slope to draw.
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderA
     grid_id : str
         The grid.
     drill : Drill
-        The drill as it stands now.
+        The current drill.
 
     Raises
     ------
@@ -163,7 +163,7 @@ def ground_under(database: Database, grid_id: str, drill: Drill) -> GroundUnderA
 
 
 def _slope(grid: Grid, low: Floats, high: Floats) -> SlopeCells:
-    """Return slope, whole degrees, and light at the middles of square cells of the window."""
+    """Return slope, whole degrees, and light at the centres of square cells of the window."""
     cell = max(float((high - low).max()) / MOST_CELLS, min(grid.cell_m, 20.0))
     columns, rows = (int(n) for n in np.ceil((high - low) / cell))
     east = low[0] + (np.arange(columns) + 0.5) * cell
@@ -181,6 +181,6 @@ def _slope(grid: Grid, low: Floats, high: Floats) -> SlopeCells:
 
 
 def _whole(values: Floats) -> tuple[int, ...]:
-    """Return whole numbers row by row, -1 where a value is not known."""
+    """Return whole numbers row by row, -1 for unknown values."""
     found = np.where(np.isfinite(values), np.round(values), -1.0).astype(int)
     return tuple(found.ravel().tolist())

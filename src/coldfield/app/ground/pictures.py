@@ -1,4 +1,4 @@
-"""Pictures under the plans of drills: kept, laid by their file or by known points, shown more or less."""
+"""Pictures under the plans of drills: keep them, place them by file or known points, set their opacity."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from coldfield.records.kinds.pictures import USUALLY_SHOWN
 from coldfield.records.store import Put, Record, Store
 
 BEYOND = 0.1
-"""So far beyond its edge, in sizes of the picture, the middle of the ground may lie. Setting."""
+"""How far beyond the picture's edge the middle of the ground may lie, in picture sizes. Setting."""
 
 
 def keep_picture(
@@ -39,30 +39,30 @@ def keep_picture(
     *,
     progress: Progress = not_told,
 ) -> Put:
-    """Keep a picture under a drill, written anew; a GeoTIFF lies at once where it says.
+    """Keep a picture with a drill, re-encoded; a GeoTIFF is placed at once by its own data.
 
     Parameters
     ----------
     database : Database
         The records.
     picture_id : str
-        An id made by whoever keeps it.
+        An id made by the caller.
     content : bytes
         The file: PNG, JPEG or GeoTIFF.
     told : mapping
-        `drill_id` and `file_name`; `like` (None: no other) is a picture of the same size that lies and shows
-        as this one shall.
+        `drill_id` and `file_name`; `like` (may be None) is a picture of the same size whose position and
+        opacity this one takes over.
     progress : callable
-        Told that it is read, and that it was; what it raises leaves everything as it was.
+        Called before and after the file is read. If it raises, nothing is kept.
 
     Raises
     ------
     BadInput
-        If the file cannot be used, or lays itself elsewhere, or the drill's ground has no place on Earth.
+        If the file cannot be used, places itself elsewhere, or the drill has no map position.
     UnknownRecord
         If there is no such drill.
     Conflict
-        If another picture stands under this id.
+        If another picture has this id.
     """
     source = str(told["file_name"])
     own = {key: told[key] for key in ("drill_id", "file_name")}
@@ -84,7 +84,7 @@ def keep_picture(
 
 
 def picture_under(database: Database, drill_id: str) -> Under | None:
-    """Return the picture that lies under a recorded drill; None where there is none, or it is not shown."""
+    """Return the picture under a recorded drill; None if there is none, or it is hidden."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         for kept in store.page("pictures", where={"drill_id": drill_id}, limit=1):
@@ -94,27 +94,27 @@ def picture_under(database: Database, drill_id: str) -> Under | None:
 
 
 def picture_of_run(database: Database, run_id: str) -> Under | None:
-    """Return the picture that lies under the drill of a run; as `picture_under`."""
+    """Return the picture under the drill of a run, as `picture_under` does."""
     with database.read() as connection:
         drill_id = Store(connection, database.stamp()).get("runs", run_id)["drill_id"]
     return None if drill_id is None else picture_under(database, drill_id)
 
 
 def picture_in_file(path: Path | str | None, known: Sequence[str], site: Site) -> Under | None:
-    """Return the picture in a file as it lies under the plan of a site; None without a file.
+    """Return the picture in a file, placed under the plan of a site; None without a file.
 
     Parameters
     ----------
     path : path, optional
         The file: PNG, JPEG or GeoTIFF.
     known : sequence of str
-        Two to four known places, each as 'COLUMN,ROW=EAST,NORTH' in pixels and metres; none: as the file
-        itself says.
+        Two to four known places, each as 'COLUMN,ROW=EAST,NORTH' in pixels and metres; if empty, the file's
+        own data place it.
 
     Raises
     ------
     BadInput
-        If the file cannot be used, nothing tells where it lies, or the known places do not lay it.
+        If the file cannot be used, its position is unknown, or the known places do not define one.
     """
     if path is None:
         if known:
@@ -151,7 +151,7 @@ def _known(words: Sequence[str]) -> list[tuple[Point, Point]]:
 
 
 def _of(file: PictureFile, source: str) -> dict[str, Any]:
-    """Return what the form says of the file that is kept; its name ends as what it is."""
+    """Return the form's fields of the kept file; its extension matches its format."""
     stem = PurePosixPath(source.replace("\\", "/")).stem[:100] or "picture"
     return {
         "file_name": f"{stem}.{file.ending}",
@@ -174,15 +174,15 @@ def _laid(file: PictureFile, site: Site, source: str, like: Record | None) -> di
 def georeferenced(
     placed: Placed, size_px: tuple[int, int], site: Site, source: str
 ) -> tuple[tuple[float, ...], float]:
-    """Return how a georeferenced picture lies in the frame of a site, and how far one map of it misses.
+    """Return the affine map of a georeferenced picture into the frame of a site, and the map's error.
 
-    The map is fitted over a net of places round the site; the second value is how far it misses there,
-    root mean square, m (below a centimetre for UTM over a kilometre).
+    The map is fitted on a net of places around the site. The second value is its root-mean-square error
+    there, m (below a centimetre for UTM over a kilometre).
 
     Raises
     ------
     BadInput
-        If the site has no place on Earth, or the picture does not show it.
+        If the site has no map position, or the picture does not show it.
     """
     if site.origin.nowhere:
         raise BadInput(message("fault.picture_under_nowhere"), source)
@@ -205,21 +205,21 @@ def georeferenced(
 def tell_picture(
     database: Database, picture_id: str, told: Mapping[str, Any], *, based_on: int | None
 ) -> Record:
-    """Lay a picture by known points, or show it more or less.
+    """Place a picture by known points, or change its opacity.
 
     Parameters
     ----------
     database, picture_id : Database, str
         The records, and the picture.
     told : mapping
-        `points` and `shown`, as `PictureTold` has them; without points it lies as its file says.
+        `points` and `shown`, as in `PictureTold`; without points the file's own data place it.
     based_on : int or None
-        The version it was changed on.
+        The version that the change is based on.
 
     Raises
     ------
     BadInput
-        If the points cannot lay it.
+        If the points do not define a position.
     UnknownRecord, Conflict
         If there is no such picture, or it has changed since.
     """

@@ -1,1 +1,1 @@
-"""What is heard where: places, maps, flux lines, overlapping pulses, neighbours."""
+"""What is heard where: at a place, on maps, along flux lines, with overlapping pulses, from neighbours."""

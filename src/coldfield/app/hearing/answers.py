@@ -1,4 +1,4 @@
-"""What the use cases of hearing answer. Field names are the keys of the JSON object.
+"""The answers of the use cases on hearing. Field names are the keys of the JSON object.
 
 Places are metres east and north in the site frame, lengths metres on the snow, shares from 0 to 1.
 """
@@ -17,10 +17,10 @@ from coldfield.message import Message
 class BurialHeard:
     """What is heard of one burial; every value None for a burial without a set.
 
-    `field_a_per_m` holds real and imaginary part of the peak field east, north and up, A/m, for the time
-    factor exp(-i w t), `magnitude_a_per_m` the root of the sum of their squares. `reading_m` and
-    `direction_deg` are None also where the set is not heard, the direction also where the level part of
-    the field is too weak and with one antenna, which has no line.
+    `field_a_per_m` holds the real and imaginary parts of the peak field east, north and up, A/m, for the time
+    factor exp(-i w t); `magnitude_a_per_m` is the root of the sum of their squares. `reading_m` and
+    `direction_deg` are also None if the set is not heard. The direction is also None if the horizontal part
+    of the field is too weak, and with one antenna, which gives no direction.
     """
 
     id: str
@@ -35,7 +35,7 @@ class BurialHeard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SignalAnswer:
-    """What one searcher's receiver makes of every burial at one place."""
+    """What one searcher's receiver hears of every burial at one place."""
 
     searcher: str
     at_m: Point
@@ -47,7 +47,7 @@ class SignalAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class MapAnswer:
-    """The file of a hearing map, None where none was written, and warnings of another drill near by."""
+    """The file of a hearing map, None if none was written, and warnings about another drill nearby."""
 
     map: str | None
     warnings: tuple[Message, ...]
@@ -62,9 +62,9 @@ class SignalAndMapAnswer(SignalAnswer, MapAnswer):
 class FluxLineAnswer:
     """One walk along the direction to a burial.
 
-    `reading_m` stands at each corner of `line_m`, None where nothing is heard. `length_m` and the
-    `straight_m` way to the end are on the snow; `ratio` is the one over the other, None where the walk
-    ends where it began. `seconds` is at the searcher's own speeds.
+    `reading_m` has a value for each corner of `line_m`, None if nothing is heard. `length_m` and the
+    `straight_m` distance to the end are on the snow; `ratio` is the first divided by the second, None if the
+    walk ends where it began. `seconds` is at the searcher's own speeds.
     """
 
     burial: str
@@ -91,8 +91,8 @@ class FluxLinesAnswer:
 class NeighbourSet:
     """A set of another drill on this plan.
 
-    `heard_by` are ids of searchers, `ground_share` the share of the ground where any of them hears it,
-    `lowest_reading_m` its lowest reading there, None where it is not heard.
+    `heard_by` holds ids of searchers, `ground_share` the share of the ground where any of them hears it,
+    `lowest_reading_m` its lowest reading there, None if it is not heard.
     """
 
     id: str
@@ -104,9 +104,9 @@ class NeighbourSet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeighbourHides:
-    """The share of an own set's pulses that others hide in the long run.
+    """The share of the pulses of one of this drill's sets that others hide in the long run.
 
-    `alone_share`: by this drill's others; `with_share`: by the neighbour's sets that are heard, too.
+    `alone_share`: hidden by this drill's other sets; `with_share`: also by the neighbour's audible sets.
     """
 
     id: str
@@ -116,7 +116,7 @@ class NeighbourHides:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeighbourAnswer:
-    """What another drill on record does to this one."""
+    """The effect of another drill on record on this one."""
 
     id: str
     name: str
@@ -127,7 +127,7 @@ class NeighbourAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeyingAnswer:
-    """How a set is keyed, s."""
+    """The keying of a set, s."""
 
     period_s: float
     pulse_s: float
@@ -144,10 +144,9 @@ class PulseAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetHidden:
-    """What the other sets do to one: shares of its pulses that are hidden, and the longest spell, s.
+    """How other sets hide one set: shares of its pulses that are hidden, and the longest spell, s.
 
-    With the phases of the drill, with random ones (the spell that nine runs of ten stay below), and in
-    the long run.
+    For the phases of the drill, for random phases (the spell is a 90th percentile), and in the long run.
     """
 
     id: str
@@ -160,7 +159,7 @@ class SetHidden:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetHiddenInTime(SetHidden):
-    """The same, pulse by pulse and in spells, s; `spells_left_out` more were not told."""
+    """The same, pulse by pulse and in spells, s; `spells_left_out` further spells are left out."""
 
     keying: KeyingAnswer
     pulses: tuple[PulseAnswer, ...]
@@ -170,7 +169,7 @@ class SetHiddenInTime(SetHidden):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OverlapOfTwo:
-    """How long two sets overlap and when that comes back, s; None where their periods are equal."""
+    """How long two sets overlap and after what time they do again, s; None if their periods are equal."""
 
     ids: tuple[str, str]
     episode_s: float | None
@@ -200,10 +199,10 @@ class OverlapInTimeAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FineRow:
-    """Where the lowest reading over a set lies for receivers with so many antennas.
+    """Where the lowest reading over a set lies, for receivers with one number of antennas.
 
-    `offset_m` from straight above, also as a share of the depth; `hole_rings` is how many rings of a
-    spiral of probe holes reach the set from there.
+    `offset_m` is measured from straight above, also as a share of the depth; `hole_rings` is the number of
+    rings of a probe spiral needed to reach the set from there.
     """
 
     antennas: int
@@ -226,7 +225,7 @@ class FineAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoiseAnswer:
-    """What noise beside a receiver costs; `noise_rise_db` is today's, None where no ranges were given."""
+    """The effect of noise near a receiver; `noise_rise_db` is today's, None if no ranges were given."""
 
     noise_rise_db: float | None
     source_rise_at_50_cm_db: float

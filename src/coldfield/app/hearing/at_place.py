@@ -27,7 +27,7 @@ LINES = (
     message("term.line.se_nw"),
     message("term.line.sse_nnw"),
 )
-"""Which way a line runs, in sixteenths of the compass from north."""
+"""The direction of a line, in sixteenths of the compass from north."""
 
 
 def signal_at(
@@ -47,10 +47,10 @@ def signal_at(
     at_m : (float, float)
         Place in plan, m.
     height_m : float, optional
-        Height of the set above the snow, at right angles to it, 0 to 10 m; by default as the set is
-        carried at the lowest reading there.
+        Height of the receiver above the snow, perpendicular to it, 0 to 10 m; default: as carried for the
+        lowest reading there.
     heading_rad : float
-        Azimuth the searcher walks along.
+        Azimuth in which the searcher walks.
     searcher : str, optional
         Id or name; by default the first.
 
@@ -101,7 +101,7 @@ def _notes(receiver: Receiver) -> tuple[Message, ...]:
 
 
 def signal_words(signal: SignalAnswer, drill: Drill) -> list[Message]:
-    """Return one line per burial of the drill, as a person would say it."""
+    """Return one line of text per burial of the drill."""
     lined = shows_line(drill.searcher(signal.searcher).receiver)
     east, north = (number(value) for value in signal.at_m)
     height = number(signal.height_m, 2)
@@ -120,7 +120,7 @@ def _burial_words(burial: BurialHeard, lined: bool) -> Message:
 
 
 def line_words(direction_deg: float | None) -> Message:
-    """Say which way a line runs.
+    """Return the direction of a line in words.
 
     Examples
     --------

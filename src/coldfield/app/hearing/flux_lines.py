@@ -1,4 +1,4 @@
-"""The lines a searcher walks who follows the direction from a place of a drill."""
+"""The lines that a searcher walks when following the direction from a place of a drill."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def flux_lines_from(
     from_m : (float, float)
         Where the walks start, in plan, m.
     burial : str, optional
-        Which set is followed; by default each one in turn.
+        The set to follow; by default each one in turn.
     searcher : str, optional
         Id or name; by default the one with the weakest receiver.
 
@@ -45,8 +45,8 @@ def flux_lines_from(
 
     Notes
     -----
-    Of the two ways along the line the better one is told: one that ends at the burial before one
-    that does not, then the shorter.
+    Of the two ways along the line the better one is returned: one that ends at the burial is preferred, then
+    the shorter.
     """
     if not np.isfinite(from_m).all():
         raise BadInput(message("fault.two_coordinates").at("from_m"))

@@ -1,4 +1,4 @@
-"""The hearing map of a drill, as the browser asks for it many times a second."""
+"""The hearing map of a drill, which the browser requests many times a second."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ MOST_LINES = 200
 """Lines of the map along the longer side of the ground. Setting."""
 
 PLAIN_LINES = 60
-"""As many at most while no loop is compiled. Setting."""
+"""The most lines while the loops are not compiled yet. Setting."""
 
 
 def hearing_map_bytes(
@@ -46,18 +46,18 @@ def hearing_map_bytes(
     searcher : str, optional
         Id or name; by default the one with the weakest receiver of the group.
     burials : collection of str, optional
-        Which sets are answered; all of them count for how low the set is carried.
+        The sets to return; all sets count for how low the receiver is carried.
     lines : int
         Lines of the grid along the longer side, 2 to 200; cells are square, in plan.
     margin_m : float
-        How far the map reaches beyond the boundary, m.
+        How far the map extends beyond the boundary, m.
     height_m : float, optional
-        Height of the set above the snow; by default as it is carried at the lowest reading there.
+        Height of the receiver above the snow; default: as carried for the lowest reading there.
     heading_rad : float
-        Azimuth the set points along; matters with one antenna.
+        Azimuth in which the receiver points; matters with one antenna.
     plain : bool
-        Without compiled loops: `PLAIN_LINES` lines at most, and the weakest receiver is the one of the
-        shortest range in line, whatever its antennas. The header says so.
+        Without compiled loops: at most `PLAIN_LINES` lines, and the weakest receiver is the one with the
+        shortest coaxial range, whatever its antennas. The header says so.
 
     Raises
     ------
@@ -116,7 +116,7 @@ def hearing_map_bytes(
 
 
 def weakest_hearer(drill: Drill) -> Searcher:
-    """Return the searcher whose receiver has the least edge width today; the first one if no set lies hidden.
+    """Return the searcher with the smallest edge width today; the first one if no set is hidden.
 
     Raises
     ------
@@ -135,7 +135,7 @@ def weakest_hearer(drill: Drill) -> Searcher:
 
 
 def shortest_in_line(drill: Drill) -> Searcher:
-    """Return the first searcher whose receiver reaches least far in line with a set today.
+    """Return the first searcher with the shortest coaxial range today.
 
     Raises
     ------
@@ -152,7 +152,7 @@ def shortest_in_line(drill: Drill) -> Searcher:
 def _weakest(
     receivers: tuple[Receiver, ...], senders: tuple[Transmitter, ...], noise_rise_db: float
 ) -> Receiver:
-    """Half a second of work that a dragged burial does not change."""
+    """Return the weakest receiver; cached, since it takes half a second and dragging does not change it."""
     pairs = [
         Pair(receiver=receiver, transmitter=sender, noise_rise_db=noise_rise_db)
         for receiver in receivers

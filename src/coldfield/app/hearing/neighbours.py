@@ -1,4 +1,4 @@
-"""Other drills near by: which of their sets are heard on this ground, and what that does to this drill."""
+"""Other drills nearby: which of their sets are heard on this ground, and their effect on this drill."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from coldfield.records.near import NearDrill, drills_near
 from coldfield.records.store import Store
 
 FARTHEST_M = 2000.0
-"""Sites farther apart than this are no neighbours: nothing carries so far. Setting."""
+"""Sites farther apart than this are not neighbours, because no signal reaches that far. Setting."""
 
 LINES = 80
 NOTES = (
@@ -43,14 +43,14 @@ def near_drills(
     within_m: float = 500.0,
     without: str | None = None,
 ) -> list[NearDrill]:
-    """Return the recorded drills whose origin lies near a place, the nearest first.
+    """Return the recorded drills whose origin is near a place, nearest first.
 
-    A drill that lies nowhere on Earth yet (origin 0, 0) is near none, and has none near it.
+    Drills without a map position yet (origin 0, 0) are left out, and have no neighbours.
 
     Raises
     ------
     BadInput
-        If they are looked for more than 2 km off.
+        If the search radius is above 2 km.
     """
     if not 0.0 <= within_m <= FARTHEST_M:
         raise BadInput(message("fault.from_to", low=0, high=number(FARTHEST_M, 0)).at("within_m"))
@@ -68,14 +68,14 @@ def near_drills(
 
 
 def neighbour_on_record(database: Database, drill: Drill, neighbour_id: str) -> NeighbourAnswer:
-    """Return which sets of a recorded drill, as it is now, are heard on a drill's ground, and what they hide.
+    """Return which sets of a recorded drill are heard on a drill's ground, and which pulses they hide.
 
-    The neighbour's burials are laid onto this plan by the two origins.
+    The neighbour's current burials are placed on this plan by the two origins.
 
     Raises
     ------
     UnknownRecord
-        If there is none.
+        If there is no such drill.
     """
     with database.read() as connection:
         record = Store(connection, database.stamp()).get("drills", neighbour_id)
@@ -87,7 +87,7 @@ def neighbour_on_record(database: Database, drill: Drill, neighbour_id: str) -> 
 
 
 def _sets(drill: Drill, moved: Sequence[Burial]) -> tuple[tuple[NeighbourSet, ...], list[Transmitter]]:
-    """Return the sets of a neighbour on this plan, and the transmitters that anybody hears."""
+    """Return the sets of a neighbour on this plan, and the transmitters that at least one searcher hears."""
     terrain = Plane.of(drill.site)
     heard, share, lowest = _heard(drill, sources_of(moved, terrain), terrain)
     sets, loud = [], []
@@ -109,7 +109,7 @@ def _sets(drill: Drill, moved: Sequence[Burial]) -> tuple[tuple[NeighbourSet, ..
 
 
 def laid_over(drill: Drill, other: Drill) -> list[Burial]:
-    """Return the burials of another drill on this one's plan: both laid side by side by their origins."""
+    """Return the burials of another drill on this one's plan; the two origins align both plans."""
     here, there = SiteFrame(drill.site.origin), SiteFrame(other.site.origin)
     here.refuse_nowhere()
     moved = []
@@ -122,7 +122,7 @@ def laid_over(drill: Drill, other: Drill) -> list[Burial]:
 def _heard(
     drill: Drill, sources: Sources, terrain: Plane
 ) -> tuple[NDArray[np.bool_], NDArray[np.float64], NDArray[np.float64]]:
-    """Who hears each set on the ground (searchers, sets), on what share of it, its lowest reading there."""
+    """Return who hears each set (searchers, sets), on what share of the ground, and its lowest reading."""
     from shapely import Polygon, contains_xy
 
     east, north = ground_lines(drill, LINES, 0.0)

@@ -30,7 +30,7 @@ from coldfield.errors import BadInput
 from coldfield.message import message
 
 MOST_SPELLS = 500
-"""Spells told of one set; the picture of a time with more of them is a grey one. Setting."""
+"""The most spells in an answer for one set; with more, a picture would only show grey. Setting."""
 
 NOTES = (
     message("note.overlap_alike"),
@@ -65,16 +65,16 @@ def pulse_overlap(drill: Drill, *, duration_s: float) -> OverlapAnswer:
 
 
 def overlap_in_time(drill: Drill, *, duration_s: float, window_s: float) -> OverlapInTimeAnswer:
-    """Return what `pulse_overlap` says, and besides when each set is on and hidden.
+    """Return the answer of `pulse_overlap`, and also when each set is on and hidden.
 
     Parameters
     ----------
     drill : Drill
         Its burials' keying.
     duration_s : float
-        How long spells are looked for, s.
+        The time in which spells are counted, s.
     window_s : float
-        How long single pulses are told, from time 0, s; not above the duration.
+        The time for which single pulses are listed, from time 0, s; not above the duration.
 
     Raises
     ------

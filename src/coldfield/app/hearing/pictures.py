@@ -26,11 +26,11 @@ if TYPE_CHECKING:
 
 MAP_LINES = 181
 FLUX_STARTS = 10
-"""Walked flux lines drawn for each set, from evenly spread places of its outline of hearing."""
+"""Walked flux lines drawn for each set, from evenly spaced points on its outline of hearing."""
 
 
 def weakest_searcher(drill: Drill) -> Searcher:
-    """Return the searcher whose receiver has the least edge width, today's noise included.
+    """Return the searcher whose receiver has the smallest edge width, including today's noise.
 
     Raises
     ------
@@ -55,22 +55,22 @@ def write_hearing_map(
     Parameters
     ----------
     drill : Drill
-        What is mapped.
+        The drill to map.
     path : str
         Ends in .svg or .png.
     searcher : str, optional
         Id or name; by default the one with the weakest receiver.
     neighbour : Drill, optional
-        Another drill near by; sets of it that are heard on this ground are named.
+        Another drill nearby; its sets that are heard on this ground are named.
     with_lanes : bool
         Draw the drill's lane plan into the map.
     theme : {"light", "dark"}
-        For paper, or for a projector in a dark room.
+        Light for paper, dark for a projector in a dark room.
 
     Raises
     ------
     BadInput
-        If the file's kind is not known or it cannot be written.
+        If the file's format is unknown, or the file cannot be written.
     """
     from coldfield.pictures.hearing_map import hearing_map
 
@@ -116,10 +116,10 @@ def site_grid(
 
 
 def neighbours_heard(drill: Drill, other: Drill) -> list[tuple[str, tuple[float, float]]]:
-    """Return the sets of another drill that anybody of this one hears on its ground, with their place.
+    """Return the sets of another drill that searchers of this one hear on its ground, with their place.
 
-    Both sites are laid side by side by their origins; places of the other drill are taken onto this
-    one's plan, its depths and directions as they are.
+    The two origins align both sites. Places of the other drill are converted to this plan; depths and
+    directions stay as they are.
     """
     terrain = Plane.of(drill.site)
     sources = sources_of(laid_over(drill, other), terrain)

@@ -21,16 +21,16 @@ class Readiness:
     Parameters
     ----------
     prepare : callable
-        Takes nothing, uses every loop once. Called in the other process first, which leaves the
-        machine code on disk, then here, which only reads it: so the service answers meanwhile.
+        Takes no arguments and uses every loop once. It runs first in the other process, which leaves the
+        machine code on disk, and then here, where it only loads it. The service can answer meanwhile.
     compiled : callable
-        Tells whether the machine code is on disk already; then the other process is left out.
+        Returns whether the machine code is on disk already; the other process is then skipped.
     compiling : callable, optional
-        Called when it is not, before the other process is started.
+        Called before the other process is started.
 
     Notes
     -----
-    Compiling takes some 4 s of a core after an installation, loading some tenths of a second.
+    Compiling takes about 4 s of one core after an installation, loading a few tenths of a second.
     """
 
     def __init__(
@@ -48,7 +48,7 @@ class Readiness:
 
     @property
     def ready(self) -> bool:
-        """Return whether the loops can be used without a wait."""
+        """Return whether the loops can be used without waiting."""
         return self._done.is_set()
 
     def start(self) -> None:
@@ -56,7 +56,7 @@ class Readiness:
         threading.Thread(target=self._run, name="prepare", daemon=True).start()
 
     def close(self) -> None:
-        """Let go of what is not ready yet: the service stops."""
+        """Stop preparing, because the service stops."""
         self._closed = True
         worker = self._worker
         if worker is not None and worker.is_alive():
@@ -64,7 +64,7 @@ class Readiness:
             worker.join(timeout=5)
 
     def wait(self, seconds: float) -> bool:
-        """Wait until ready, at most so long; return whether it is."""
+        """Wait until ready, at most this long; return whether it is ready."""
         return self._done.wait(seconds)
 
     def _run(self) -> None:
@@ -79,7 +79,7 @@ class Readiness:
             if not self._closed:
                 self._prepare()
         except Exception as error:
-            # Then the first request compiles, and meets the same error with somebody to tell.
+            # The first request then compiles and meets the same error, and can report it.
             log.warning("preparing failed: %s", type(error).__name__)
         finally:
             self._done.set()
@@ -88,13 +88,13 @@ class Readiness:
 def _compile(prepare: Callable[[], None]) -> None:
     end_with_parent()
     with suppress(OSError):
-        # Behind the workers: somebody waits for those.
+        # Lower priority than the workers, because somebody waits for those.
         os.nice(15)
     prepare()
 
 
 def prepare_hearing() -> None:
-    """Use once what the Hearing part of a drill needs: map, flux line, weakest receiver."""
+    """Use everything once that the Hearing part of a drill needs: map, flux line, weakest receiver."""
     from coldfield.app.demo.demo import demo_drill
     from coldfield.app.hearing.flux_lines import flux_lines_from
     from coldfield.app.hearing.map import hearing_map_bytes
@@ -106,7 +106,7 @@ def prepare_hearing() -> None:
 
 
 def hearing_compiled() -> bool:
-    """Return whether the slowest loop of the map lies ready."""
+    """Return whether the slowest loop of the map is compiled."""
     from coldfield.beacon.hearing_rows import fill_grid
     from coldfield.compiled_place import is_kept
 

@@ -76,7 +76,7 @@ def noise_table(
     quiet_range_m: float | None = None,
     today_range_m: float | None = None,
 ) -> NoiseAnswer:
-    """Return what noise beside a receiver costs, and the rise behind a shortened range.
+    """Return the effect of noise near a receiver, and the noise rise that explains a shortened range.
 
     Raises
     ------

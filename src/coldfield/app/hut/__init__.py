@@ -1,1 +1,1 @@
-"""Sharing in the hut: who may come in by the passphrase, and what phones may add to a run by its codes."""
+"""Sharing in the hut: access by passphrase, and what phones may add to a run with its codes."""

@@ -1,4 +1,4 @@
-"""How often somebody may guess wrong before they have to wait."""
+"""Limit how often somebody may guess wrong before they have to wait."""
 
 from __future__ import annotations
 
@@ -7,23 +7,23 @@ from collections.abc import Callable
 from ipaddress import IPv6Address, ip_address
 
 MOST_REMEMBERED = 4096
-"""How many who guessed are remembered at a time. Setting."""
+"""The most guessers that are remembered at a time. Setting."""
 
 
 class Budget:
-    """So many guesses at once, and one more every so often, for each who guesses.
+    """For each guesser, a number of guesses at once, and one more after each interval.
 
-    Each guess is paid for before it is looked at, and given back where it was right: guesses that come all at
-    once are held to the same number.
+    A guess is counted before it is checked, and given back if it was right. This also limits guesses that
+    arrive at the same time.
 
     Parameters
     ----------
     most : int
         Guesses at once.
     every_s : float
-        After how long one more is allowed, s.
+        The time after which one more is allowed, s.
     clock : callable
-        Returns seconds that only grow.
+        A monotonic clock, s.
     """
 
     def __init__(self, *, most: int, every_s: float, clock: Callable[[], float]) -> None:
@@ -32,7 +32,7 @@ class Budget:
         self._one_at_a_time = threading.Lock()
 
     def spend(self, who: str) -> float:
-        """Pay for a guess; return 0, or how long to wait where none is left, s."""
+        """Count a guess; return 0, or the time to wait if none is left, s."""
         with self._one_at_a_time:
             spent, now = self._now(who)
             if spent > self.most - 1:
@@ -41,7 +41,7 @@ class Budget:
             return 0.0
 
     def give_back(self, who: str) -> None:
-        """Take back the price of a guess that was right, or was not looked at."""
+        """Give back a guess that was right, or was not checked."""
         with self._one_at_a_time:
             spent, now = self._now(who)
             self._keep(who, max(spent - 1, 0.0), now)
@@ -56,12 +56,12 @@ class Budget:
         if spent:
             self._spent[who] = (spent, now)
         while len(self._spent) > MOST_REMEMBERED:
-            # Who guessed longest ago: most of what they spent has come back by now.
+            # The one whose last guess is oldest has most of the budget back by now.
             del self._spent[next(iter(self._spent))]
 
 
 def neighbourhood(address: str) -> str:
-    """Return what one guesser cannot leave: an IPv4 address, the 64 bits of a network of IPv6.
+    """Return what one guesser cannot change: an IPv4 address, or the 64-bit network of an IPv6 address.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Codes by which phones add to a run: they open nothing, end with the day and can be withdrawn."""
+"""Codes with which phones add to a run: they give no other access, end with the day and can be withdrawn."""
 
 from __future__ import annotations
 
@@ -23,23 +23,23 @@ from coldfield.records.moments import stamp
 from coldfield.records.store import Store
 
 SIGNS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-"""Base 32 as Douglas Crockford writes it: no I, L, O and U, so that a code is read aloud without doubt."""
+"""Crockford's base 32: no I, L, O and U, so that a code can be read aloud without confusion."""
 
 LONG_BITS, TYPED_BITS = 64, 40
-"""What a code in a QR code, and one that is typed, hold."""
+"""The bits of a code in a QR code, and of one that is typed."""
 
 LONG, TYPED = 13, 8
-"""The signs of such codes: each holds 5 bits."""
+"""The number of characters of these codes, at 5 bits each."""
 
 _READ = str.maketrans("OIL", "011", " -")
 
 May = Literal["keeper", "track"]
-"""What a code adds: 'keeper' splits, observations and checks; 'track' tracks of one's own."""
+"""What a code may add: 'keeper' splits, observations and checks; 'track' one's own tracks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunCode:
-    """A code of a run, good until `until_utc`; `long` and `typed` are null once the program was restarted."""
+    """A code of a run, valid until `until_utc`; `long` and `typed` are null after a restart."""
 
     id: str
     may: May
@@ -58,19 +58,19 @@ class Admitted:
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """Not admitted: `wait_s` is 0 where there is no such code, else how long none is looked at, s."""
+    """Not admitted: `wait_s` is 0 if there is no such code, else the time until the next check, s."""
 
     wait_s: float
 
 
 def drawn(bits: int) -> str:
-    """Return a random code of so many bits."""
+    """Return a random code with a number of bits."""
     value = secrets.randbits(bits)
     return "".join(SIGNS[value >> 5 * k & 31] for k in reversed(range(-(-bits // 5))))
 
 
 def as_written(code: str) -> str:
-    """Return a code as it was given out, however it was typed.
+    """Return a typed code in the form in which it was issued.
 
     Examples
     --------
@@ -81,15 +81,15 @@ def as_written(code: str) -> str:
 
 
 def end_of_day(now: datetime) -> datetime:
-    """Return the end of a moment's day where this machine is."""
+    """Return the end of a moment's day in this machine's time zone."""
     local = now.astimezone()
     return datetime.combine(local.date() + timedelta(days=1), time.min).astimezone()
 
 
 def slow_digest(code: str, until_utc: str) -> str:
-    """Return a hash that takes long to try: argon2id with its least recommended costs (RFC 9106 and OWASP).
+    """Return a slow hash: argon2id with the lowest recommended cost parameters (RFC 9106 and OWASP).
 
-    The salt is that of the day, so that one try serves for all codes of it.
+    The salt is that of the day, so one hash can be compared with all codes of the day.
     """
     salt = sha256(f"coldfield code {until_utc}".encode()).digest()[:16]
     return hash_secret_raw(code.encode(), salt, 2, 19_456, 1, 32, Type.ID).hex()
@@ -98,17 +98,17 @@ def slow_digest(code: str, until_utc: str) -> str:
 class Codes:
     """The codes of these records.
 
-    A long code cannot be guessed. Typed ones can, so guesses at them are counted, by address and in all; a
-    phone that was admitted by one goes on with it, whoever guesses behind the same address.
+    A long code cannot be guessed. Typed codes can, so guesses are counted by address and in total. A phone
+    that was admitted with a code can go on using it, even if somebody guesses from the same address.
 
     Parameters
     ----------
     database : Database
         The records.
     clock : callable
-        Returns seconds that only grow.
+        A monotonic clock, s.
     slow : callable, optional
-        In place of `slow_digest`.
+        Used instead of `slow_digest`.
     """
 
     def __init__(
@@ -146,7 +146,7 @@ class Codes:
         return RunCode(**row, long=long, typed=typed)
 
     def of_run(self, run_id: str) -> list[RunCode]:
-        """Return the codes of a run that are good today.
+        """Return the codes of a run that are valid today.
 
         Raises
         ------
@@ -166,7 +166,7 @@ class Codes:
         return RunCode(**told, long=long, typed=typed)
 
     def withdraw(self, run_id: str, code_id: str) -> None:
-        """Let a code be good no more; nothing where it is not."""
+        """Withdraw a code; do nothing if it is not valid."""
         table = schema.phone_code
         with self.database.write() as connection:
             mine = (table.c.id == code_id) & (table.c.run_id == run_id)
@@ -176,16 +176,16 @@ class Codes:
         self._admitted = {pair: one for pair, one in self._admitted.items() if one != code_id}
 
     def admit(self, code: str, may: May, *, address: str, phone: str) -> Admitted | Turned:
-        """Return the run that a code adds to; the same work is done whether there is such a code or not.
+        """Return the run that a code adds to; it takes the same work whether the code exists or not.
 
         Parameters
         ----------
         code : str
-            As it came.
+            The code as received.
         may : str
-            What is to be added.
+            What is to be added with it.
         address, phone : str
-            Where it came from, and what the phone calls itself: nobody else knows that.
+            The sender's address, and the phone's own id, which nobody else knows.
         """
         given = as_written(code)
         if len(given) == LONG:
@@ -216,7 +216,7 @@ class Codes:
             rows = connection.execute(query).mappings().all()
         found = None
         for row in rows:
-            # Every row is looked at, so that the time tells nothing.
+            # Look at every row, so that the time taken reveals nothing.
             if compare_digest(row[column], digest):
                 found = row
         if found is None:

@@ -1,4 +1,4 @@
-"""What a phone brings by a code of a run: into that run and nothing else, each item once."""
+"""Keep what a phone sends with a code of a run: in that run only, each item once."""
 
 from __future__ import annotations
 
@@ -23,21 +23,21 @@ _READ_FROM_ITEMS = (schema.split, schema.observation, schema.hiding)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Acknowledged:
-    """The ids of items that are kept here, out of those that came, and of those that are not taken."""
+    """The ids of the received items that are kept here, and of those that were refused."""
 
     have: tuple[str, ...]
     not_taken: tuple[str, ...]
 
 
 def keep_from_phone(database: Database, run_id: str, content: bytes) -> Acknowledged:
-    """Keep what a phone sends of a run and of its group checks; again changes nothing.
+    """Keep what a phone sends of a run and of its group checks; a repeat changes nothing.
 
-    What belongs to another run, or would change anything but what phones told of this one, is not taken.
+    Items of another run, and items that would change anything not recorded by phones, are refused.
 
     Raises
     ------
     BadInput
-        If it is no day file, or its items cannot be kept as they are; it tells nothing of these records.
+        If it is not a day file, or its items cannot be kept; the error reveals nothing about the records.
     """
     day = read_day_file(content, "")
     try:
@@ -57,7 +57,7 @@ def keep_from_phone(database: Database, run_id: str, content: bytes) -> Acknowle
 
 
 def _of_this_run(store: Store, run_id: str, day: DayFile) -> dict[str, list[ItemLine]]:
-    """Return the items that may be kept, by what the phone calls the run or check."""
+    """Return the items that may be kept, by the phone's id of the run or check."""
     groups: dict[str, list[ItemLine]] = {}
     for item in day.items:
         if not isinstance(item, ON_THE_LAPTOP) and item.phone != HERE:
@@ -68,7 +68,7 @@ def _of_this_run(store: Store, run_id: str, day: DayFile) -> dict[str, list[Item
 
 
 def _is_ours(store: Store, run_id: str, of: str, items: Sequence[ItemLine]) -> bool:
-    """Return whether an `of` is this run, a check of it, or known to nobody yet."""
+    """Return whether an `of` is this run, one of its checks, or not known yet."""
     item, run, check = schema.day_item, schema.run, schema.group_check
     execute = store.connection.execute
     query = select(item.c.run_id, check.c.run_id).select_from(
@@ -84,14 +84,14 @@ def _is_ours(store: Store, run_id: str, of: str, items: Sequence[ItemLine]) -> b
 
 
 def _belongs(store: Store, of: str | None, run_id: str) -> bool:
-    """Return whether what a phone calls its run is this one."""
+    """Return whether a phone's id of a run refers to this run."""
     item = schema.day_item
     query = select(item.c.run_id).where(item.c.of == of, item.c.run_id.is_not(None)).limit(1)
     return of is not None and store.connection.execute(query).scalar_one_or_none() == run_id
 
 
 def _records_without_item(store: Store, items: Iterable[ItemLine]) -> set[str]:
-    """Return the ids under which records stand here that no phone wrote: an item would write over them."""
+    """Return the ids of records here that no phone wrote, which an item would overwrite."""
     ids = [one.id for one in items]
     found: set[str] = set()
     for start in range(0, len(ids), _PAGE):
@@ -104,7 +104,7 @@ def _records_without_item(store: Store, items: Iterable[ItemLine]) -> set[str]:
 
 
 def _kept(store: Store, items: Sequence[ItemLine]) -> set[str]:
-    """Return the ids of items that stand here as they came."""
+    """Return the ids of items that are kept here unchanged."""
     table = schema.day_item
     found: set[str] = set()
     for start in range(0, len(items), _PAGE):

@@ -1,4 +1,4 @@
-"""The passphrase for the app, and who has typed it."""
+"""The passphrase for the app, and the sessions that it opened."""
 
 from __future__ import annotations
 
@@ -16,17 +16,17 @@ from coldfield.errors import BadInput
 from coldfield.message import message
 
 LEAST_SIGNS, MOST_SIGNS = 10, 200
-"""How long a passphrase is. Setting."""
+"""The shortest and longest passphrase, characters. Setting."""
 
 SESSION_S = 14 * 3600.0
-"""How long somebody stays in: one day in the snow, s. Setting."""
+"""The length of a session: one day in the snow, s. Setting."""
 
 MOST_SESSIONS = 200
 
 
 @dataclass(frozen=True, slots=True)
 class Entered:
-    """What a browser is given: `session` opens the app, `device` lets it guess by itself another time."""
+    """What a browser gets: `session` opens the app; `device` gives it its own guesses later."""
 
     session: str
     device: str
@@ -34,25 +34,25 @@ class Entered:
 
 @dataclass(frozen=True, slots=True)
 class KeptOut:
-    """Not let in: `wait_s` is 0 where the passphrase was wrong, else how long nobody looks at one, s."""
+    """Not let in: `wait_s` is 0 if the passphrase was wrong, else the time until one is checked again, s."""
 
     wait_s: float
 
 
 class Entrance:
-    """Lets in who knows the passphrase; only a hash of it is kept, and that in memory.
+    """Lets in people who know the passphrase; only its hash is kept, in memory.
 
-    Guesses are counted for each address, and in all. A browser that was in before is counted by itself, so
-    that somebody who guesses behind the same address does not keep it out.
+    Guesses are counted for each address and in total. A browser that was in before is counted separately, so
+    that somebody who guesses from the same address does not lock it out.
 
     Parameters
     ----------
     passphrase : str
-        What has to be typed.
+        The passphrase.
     clock : callable
-        Returns seconds that only grow.
+        A monotonic clock, s.
     hasher : PasswordHasher, optional
-        Argon2 with other costs than those of RFC 9106 for little memory.
+        Argon2 with other cost parameters than those of RFC 9106 for low memory.
 
     Raises
     ------
@@ -75,16 +75,16 @@ class Entrance:
         self._one_at_a_time = threading.Lock()
 
     def enter(self, passphrase: str, *, address: str, device: str = "") -> Entered | KeptOut:
-        """Look at what was typed at an address.
+        """Check a typed passphrase.
 
         Parameters
         ----------
         passphrase : str
             What was typed.
         address : str
-            Where it came from.
+            The sender's address.
         device : str
-            What the browser was given when it was let in before.
+            The token from an earlier session of the browser.
         """
         known = _digest(device) in self._devices
         who = f"device {_digest(device)}" if known else neighbourhood(address)
@@ -120,7 +120,7 @@ class Entrance:
         return self._clock() < self._sessions.get(_digest(session), 0.0)
 
     def leave(self, session: str) -> None:
-        """Let a session end."""
+        """End a session."""
         self._sessions.pop(_digest(session), None)
 
 

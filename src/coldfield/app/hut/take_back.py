@@ -1,4 +1,4 @@
-"""Take back everything that one phone brought of a run, and take it in again."""
+"""Remove everything that one phone sent of a run, and restore it."""
 
 from __future__ import annotations
 
@@ -20,15 +20,15 @@ from coldfield.records.store import Store
 
 
 def leave_out_phone(database: Database, run_id: str, phone: str, *, out: bool) -> None:
-    """Take back what a phone brought of a run, in whichever way, or take it in again; nothing is lost of it.
+    """Remove everything that a phone sent of a run, by any route, or restore it without loss.
 
-    What comes later from that phone stands as the rest of it. Tracks and group checks that it brought are
-    deleted and brought back with it.
+    Later items from that phone are treated the same. Its tracks and group checks are deleted and restored
+    with the rest.
 
     Raises
     ------
     UnknownRecord
-        If there is no such run, or the phone brought nothing of it.
+        If there is no such run, or the phone sent nothing of it.
     """
     with database.write() as connection:
         store = Store(connection, database.stamp())
@@ -66,14 +66,14 @@ def _item(store: Store, items: list[ItemLine], of: str, phone: str, out: bool) -
 
 
 def _tracks(store: Store, run_id: str, phone: str) -> dict[str, str | None]:
-    """Return the tracks that a phone brought, each with the deletion that took it."""
+    """Return the tracks that a phone sent, each with the deletion that removed it."""
     table = schema.track
     query = select(table.c.id, table.c.deletion_id).where(table.c.run_id == run_id, table.c.phone_id == phone)
     return {row.id: row.deletion_id for row in store.connection.execute(query)}
 
 
 def _checks(store: Store, run_id: str, phone: str) -> dict[str, str | None]:
-    """Return the group checks of a run of which everything came from a phone, each with its deletion."""
+    """Return the group checks of a run that came entirely from one phone, each with its deletion."""
     check, item = schema.group_check, schema.day_item
     query = select(check.c.id, check.c.deletion_id, item.c.phone)
     query = query.join(item, item.c.check_id == check.c.id).where(check.c.run_id == run_id)

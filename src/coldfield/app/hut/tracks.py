@@ -1,4 +1,4 @@
-"""A track that a phone brings by a code of a run: into that run, to the person who is named."""
+"""Keep a track that a phone sends with a code of a run, for the named person."""
 
 from __future__ import annotations
 
@@ -18,22 +18,22 @@ from coldfield.records.kinds import KINDS
 from coldfield.records.store import Record, Store
 
 MOST_BYTES = 8_000_000
-"""The largest track that a phone brings, bytes: days of recording. Setting."""
+"""The largest track from a phone, bytes: days of recording. Setting."""
 
 MOST_TRACKS = 60
-"""How many tracks phones may bring to a run. Setting."""
+"""The most tracks that phones may add to a run. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackAcknowledged:
-    """The SHA-256 of the file that is kept here."""
+    """The SHA-256 of the kept file."""
 
     sha256: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FromPhone:
-    """Which phone brings something, what it is called and who has it."""
+    """The sender: the phone's id, its name and its user."""
 
     id: str
     name: str
@@ -43,12 +43,12 @@ class FromPhone:
 def keep_track_from_phone(
     database: Database, run_id: str, content: bytes, file_name: str, *, searcher: str | None, phone: FromPhone
 ) -> TrackAcknowledged:
-    """Keep a recorded track of a run as that of a searcher; again changes nothing.
+    """Keep a recorded track of a run for a searcher; a repeat changes nothing.
 
     Raises
     ------
     BadInput
-        If it holds no track, or the run has enough of them; it tells nothing of these records.
+        If it contains no track, or the run has too many; the error reveals nothing about the records.
     """
     digest = sha256(content).hexdigest()
     there = _state(database, run_id, digest)
@@ -67,7 +67,7 @@ def keep_track_from_phone(
 
 
 def _state(database: Database, run_id: str, digest: str) -> bool:
-    """Return whether a file is there already; refuse one too many."""
+    """Return whether a file is kept already; refuse it if the run has too many."""
     track = schema.track
     with database.read() as connection:
         mine = track.c.run_id == run_id
@@ -80,7 +80,7 @@ def _state(database: Database, run_id: str, digest: str) -> bool:
 
 
 def _from(database: Database, track: Record, phone: FromPhone) -> None:
-    """Write down which phone brought a track."""
+    """Note which phone sent a track."""
     with database.write() as connection:
         store = Store(connection, database.stamp())
         table = schema.phone
@@ -93,7 +93,7 @@ def _from(database: Database, track: Record, phone: FromPhone) -> None:
 
 
 def _whose(database: Database, track_id: str, searcher: str | None) -> None:
-    """Give a track to the searcher who brought it, where the run has them."""
+    """Assign a track to the searcher who sent it, if the run has that searcher."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         track = store.get("tracks", track_id)

@@ -1,4 +1,4 @@
-"""How a process ends in order: signals that end it raise what Ctrl-C raises, orphans end by themselves."""
+"""End processes in order: signals act like Ctrl-C, and orphaned workers end by themselves."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from contextlib import contextmanager
 from types import FrameType
 
 ENDINGS = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
-"""Signals that end a process in order, besides Ctrl-C's: told to stop, or its terminal was closed."""
+"""Signals that end a process in order, besides Ctrl-C: a request to stop, or a closed terminal."""
 
 
 @contextmanager
 def ends_in_order() -> Iterator[None]:
-    """Let every signal that ends this process raise `KeyboardInterrupt`, so that all it holds is closed."""
+    """Let every signal that ends this process raise `KeyboardInterrupt`, so that all resources are closed."""
 
     def interrupt(_number: int, _frame: FrameType | None) -> None:
         raise KeyboardInterrupt
@@ -24,7 +24,7 @@ def ends_in_order() -> Iterator[None]:
     before = {}
     if threading.current_thread() is threading.main_thread():
         for number in ENDINGS:
-            # Who started this with a signal ignored (nohup) wants it ignored.
+            # A signal that was ignored at the start (nohup) stays ignored.
             if signal.getsignal(number) is signal.SIG_DFL:
                 before[number] = signal.signal(number, interrupt)
     try:
@@ -35,9 +35,9 @@ def ends_in_order() -> Iterator[None]:
 
 
 def end_with_parent() -> None:
-    """End this worker process once the one that started it is gone, however that ended.
+    """End this worker process once its parent process is gone, however that ended.
 
-    Ctrl-C reaches every process of a terminal; a worker leaves its end to the one that started it.
+    Ctrl-C reaches every process of a terminal; a worker ignores it and is ended by its parent.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = multiprocessing.parent_process()

@@ -1,4 +1,4 @@
-"""One piece of long work: what was asked for, how far it is, what came of it."""
+"""One long job: its order, its progress and its result."""
 
 from __future__ import annotations
 
@@ -22,21 +22,20 @@ WORK = {
     "coach": "coldfield.app.coaching.coach:coach_work",
     "propose": "coldfield.app.coaching.proposing:propose_work",
 }
-"""Kind of job -> what does it, in a worker process."""
+"""Kind of job -> the function that does it, in a worker process."""
 
 Speaks = Callable[[str], bool]
-"""Whether a text speaks of somebody."""
+"""Returns whether a text mentions somebody."""
 
 
 @dataclass(slots=True)
 class Job:
-    """One piece of long work.
+    """One long job.
 
-    `state` is waiting, running, done, failed or cancelled; `done` of `total` steps of all its work;
-    it is at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change;
-    `faults` has each fault of a failed job, `error` is what they came from; `forgotten` tells of
-    texts whether they speak of somebody who was forgotten while it was under way. `call` is work that is
-    done in this process, `let_go` what closes what that holds.
+    `state` is waiting, running, done, failed or cancelled. `done` of `total` steps are finished; the job is
+    at step `stage_done` of `stage_total` of its `stage`. `revision` grows with each change. `faults` holds
+    each fault of a failed job, `error` their exception. `forgotten` tests whether a text mentions somebody
+    who was forgotten while the job ran. `call` is work in this process, `let_go` closes its resources.
     """
 
     id: str
@@ -62,11 +61,11 @@ class Job:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobStanding:
-    """How a job stands: waiting, running, done, failed (see `faults`) or cancelled.
+    """The state of a job: waiting, running, done, failed (see `faults`) or cancelled.
 
-    `done` of `total` steps of all its work, from the first stage to the last; `stage_done` of
-    `stage_total` steps of the `stage` it is at. `waits_for` tells what a waiting job waits for; None
-    where it begins at once. `revision` grows with each change.
+    `done` of `total` steps of all stages are finished, and `stage_done` of `stage_total` steps of the current
+    `stage`. `waits_for` says what a waiting job waits for; None if it begins at once. `revision` grows with
+    each change.
     """
 
     id: str

@@ -1,6 +1,6 @@
-"""Long work in worker processes: started once, watched, cancelled, still there after a page is reloaded.
+"""Long jobs in worker processes: started once, watched, cancelled, and kept when a page is reloaded.
 
-The serving process hands plain values to spawned workers and gets plain values back; only it writes records.
+The serving process sends plain values to spawned workers and gets plain values back. Only it writes records.
 """
 
 from __future__ import annotations
@@ -24,37 +24,37 @@ from coldfield.records.forget.late import MEANWHILE
 log = logging.getLogger("coldfield.web")
 
 CLOSE_S = 10.0
-"""How long closing waits for what a job's end keeps in the records, s. Setting."""
+"""How long closing waits for a finished job to be written to the records, s. Setting."""
 
 MOST_WAITING = 50
-"""Jobs that may wait before further ones are refused. Setting."""
+"""The most waiting jobs; further ones are refused. Setting."""
 
 MOST_KEPT = 200
-"""Ended jobs whose results are kept. Setting."""
+"""The most finished jobs whose results are kept. Setting."""
 
 AT_HAND = 2
-"""How much work that needs the records themselves is done at a time, in threads of this process. Setting."""
+"""Threads in this process for jobs that need the records themselves. Setting."""
 
 LONGEST_S = 3600.0
-"""A job that takes longer is ended, s. Setting."""
+"""A job that takes longer than this is ended, s. Setting."""
 
 Finish = Callable[[Job, Any], Any]
 
 
 class Jobs:
-    """A few worker processes and the jobs they do; processes start with the first job.
+    """A few worker processes and their jobs; processes start with the first job.
 
     Parameters
     ----------
     work : mapping
-        Kind of work -> 'module:function' that does it in a worker: called with the arguments of the
-        job and `progress`, a function of (done, total).
+        Kind of job -> 'module:function' that does it in a worker, called with the arguments of the job and
+        `progress`, a function of (done, total).
     finish : mapping, optional
-        Kind of work -> what the serving process makes of the result, such as keeping it.
+        Kind of job -> a function that handles the result in the serving process, such as keeping it.
     workers : int
-        How many at a time.
+        The number of worker processes.
     clock : callable
-        Seconds that only grow.
+        A monotonic clock, s.
     """
 
     def __init__(
@@ -84,21 +84,21 @@ class Jobs:
     def submit(
         self, job_id: str, work: str, *, order: Mapping[str, Any], arguments: Callable[[], Mapping[str, Any]]
     ) -> Job:
-        """Start a job under an id its maker chose; the same order twice is one job.
+        """Start a job under an id chosen by the caller; repeating an order returns the same job.
 
         Parameters
         ----------
         job_id, work : str
             Its id and kind.
         order : mapping
-            What was asked for; a second order under the same id must equal it.
+            The order; a second one under the same id must be equal.
         arguments : callable
-            Gives the arguments of the work; called only where the job is new.
+            Returns the arguments of the job; called only if the job is new.
 
         Raises
         ------
         Conflict
-            If another order stands under this id.
+            If another order has this id.
         Refused
             If too many jobs wait.
         """
@@ -125,19 +125,19 @@ class Jobs:
         order: Mapping[str, Any],
         let_go: Callable[[], object] = lambda: None,
     ) -> Job:
-        """Begin work that needs the records themselves, in a thread of this process.
+        """Begin a job that needs the records themselves, in a thread of this process.
 
         Parameters
         ----------
         work : str
             Its kind.
         call : callable
-            What is done; told where to tell its progress, which raises `Stopped` once the job is cancelled.
-            Whatever it has written by then it must undo.
+            Does the work. It is called with a progress function, which raises `Stopped` once the job is
+            cancelled; the work must then undo what it has written.
         order : mapping
-            What was asked for.
+            The order.
         let_go : callable
-            Closes what the work holds, however it ends.
+            Closes the job's resources, however it ends.
 
         Raises
         ------
@@ -171,7 +171,7 @@ class Jobs:
             raise Refused(message("fault.jobs_waiting", n=waiting))
 
     def ends_within(self, job: Job, timeout_s: float) -> bool:
-        """Wait until a job has ended, or the time is over; return whether it has, and is listed no more."""
+        """Wait until a job has ended, at most this long; if so, remove it from the list and return True."""
         with self._changed:
             if self._changed.wait_for(lambda: job.state in ENDED, timeout=timeout_s):
                 self._jobs.pop(job.id, None)
@@ -179,9 +179,9 @@ class Jobs:
         return False
 
     def waits_for(self, job: Job) -> WaitsFor | None:
-        """Return what a waiting job waits for: 'other work', 'getting ready', or nothing (None).
+        """Return what a waiting job waits for: 'other work', 'getting ready', or None.
 
-        It waits for nothing where a worker is free, or about to be hired, for everything before it.
+        It waits for nothing if a worker is free, or can be started, for it and every job before it.
         """
         with self._changed:
             if job.state != "waiting":
@@ -197,7 +197,7 @@ class Jobs:
         return "other work" if before else "getting ready"
 
     def standing(self, job: Job) -> JobStanding:
-        """Return how a job stands, with what it waits for."""
+        """Return the state of a job, with what it waits for."""
         return JobStanding(
             id=job.id,
             work=job.work,
@@ -213,7 +213,7 @@ class Jobs:
         )
 
     def get_ready(self) -> None:
-        """Have a worker compile and load what is slow otherwise, beside the first jobs; not listed."""
+        """Let a worker compile and load slow parts beside the first jobs; this job is not listed."""
         job = Job(id="", work="get ready", order={}, arguments={})
         self._readying.append(job)
         self._hire()
@@ -232,7 +232,7 @@ class Jobs:
         Raises
         ------
         UnknownRecord
-            If there is none: never started, forgotten, or from before the service was started anew.
+            If there is none: never started, dropped, or from before a restart of the service.
         """
         with self._changed:
             job = self._jobs.get(job_id)
@@ -241,12 +241,12 @@ class Jobs:
         return job
 
     def all(self) -> list[Job]:
-        """Return every job, the newest first."""
+        """Return every job, newest first."""
         with self._changed:
             return list(self._jobs.values())[::-1]
 
     def cancel(self, job_id: str) -> Job:
-        """End a job that waits or runs; one that has ended stays as it is."""
+        """Cancel a job that waits or runs; a finished one stays as it is."""
         job = self.get(job_id)
         with self._changed:
             if job.state not in ENDED:
@@ -256,22 +256,22 @@ class Jobs:
         return job
 
     def wait(self, job_id: str, *, after_revision: int = -1, timeout_s: float = 30.0) -> Job:
-        """Wait until a job has changed since a revision, or the time is over; return it."""
+        """Wait until a job has changed since a revision, or until the timeout; return it."""
         job = self.get(job_id)
         with self._changed:
             self._changed.wait_for(lambda: job.revision > after_revision, timeout=timeout_s)
         return job
 
     def forget(self, speaks: Speaks) -> int:
-        """Drop what jobs hold of somebody who was forgotten; return how many jobs were dropped.
+        """Drop what jobs contain about somebody who was forgotten; return how many jobs were dropped.
 
-        Those that have ended go with their results, and those that were asked for with words that speak
-        of the person. What the others give is looked at when they end.
+        Finished jobs are dropped with their results, and so are jobs whose order mentions the person. The
+        results of other jobs are checked when they end.
 
         Parameters
         ----------
         speaks : callable
-            Whether a text speaks of the person.
+            Returns whether a text mentions the person.
         """
         with self._changed:
             gone = [job for job in self._jobs.values() if job.state in ENDED or speaks(repr(job.order))]
@@ -285,7 +285,7 @@ class Jobs:
         return len(gone)
 
     def close(self) -> None:
-        """Cancel everything, tell those who follow it, and end the workers; a second time does nothing."""
+        """Cancel everything, notify those who wait, and end the workers; a second call does nothing."""
         self._closed = True
         for job in self._readying:
             job.cancelled = True
@@ -322,7 +322,7 @@ class Jobs:
             del self._jobs[job_id]
 
     def _attend(self) -> None:
-        """Look after one worker process: hand it one job after the other."""
+        """Run one worker process: give it one job after another."""
         worker: Worker | None = None
         while (job := self._queue.get()) is not None:
             if not self._taken(job):
@@ -335,12 +335,12 @@ class Jobs:
             self._alive.discard(worker)
 
     def _attend_at_hand(self) -> None:
-        """Do one job after the other in this process."""
+        """Do one job after another in this process."""
         while (job := self._at_hand.get()) is not None:
             call = job.call
             if call is not None and self._taken(job):
                 self._do(job, call)
-            # What it holds of a file does not stay until the next.
+            # Release the job's file before waiting for the next job.
             del job, call
 
     def _taken(self, job: Job) -> bool:

@@ -1,4 +1,4 @@
-"""Compile and load what is slow otherwise, so that nobody waits for it: run once in a worker process."""
+"""Compile and load slow parts in advance, once in a worker process, so that nobody waits for them."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ Progress = Callable[[int, int], None]
 def ready_work(*, progress: Progress) -> None:
     """Do a little of everything compiled: strip width, chances over the ground, a rehearsal.
 
-    What came with the program is translated in a second or two. Where numba compiles it, this takes half a
-    minute once on a machine.
+    Loops that came with the program are ready in a second or two. If numba has to compile them, this takes
+    half a minute, once per machine.
     """
     drill = demo_drill()
     steps = (_widths, _chances, _runs)

@@ -1,4 +1,4 @@
-"""How far long work is: one bar over all its stages, the weight of each known before the first begins."""
+"""Progress of long work: one bar over all stages, with the weight of each known from the start."""
 
 from __future__ import annotations
 
@@ -6,30 +6,30 @@ from collections.abc import Callable, Mapping
 from typing import Protocol
 
 Steps = Callable[[int, int], None]
-"""Told the steps done of one stage, and all steps of it."""
+"""Called with the steps done of one stage, and the stage's total."""
 
 
 class Progress(Protocol):
-    """Told how far all of the work is, the stage it is at, and the step of that stage."""
+    """Called with the progress of all work, the current stage, and the step of that stage."""
 
     def __call__(self, done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
-        """Take note."""
+        """Record the progress."""
 
 
 def not_told(done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:
-    """Take no note: nobody watches."""
+    """Ignore the progress, for callers that do not report it."""
 
 
 class Stages:
-    """Work that is done in stages, one after the other, told as one.
+    """Work in successive stages, reported as one.
 
     Parameters
     ----------
     progress : callable
-        Told (done, total, stage, (done, total) of the stage); `done` never falls, and reaches `total`
-        with the last step of the last stage only.
+        Called with (done, total, stage, (done, total) of the stage). `done` never falls, and reaches `total`
+        only with the last step of the last stage.
     weights : mapping
-        Stage -> how much of the work it is, in whole steps of the bar, in the order of the work.
+        Stage -> its weight in whole steps of the bar, in the order of the work.
 
     Examples
     --------
@@ -46,7 +46,7 @@ class Stages:
         self._total = sum(self._weights.values())
 
     def at(self, stage: str) -> Steps:
-        """Return what is told the steps of one stage."""
+        """Return the function to call with the steps of one stage."""
         names = list(self._weights)
         before = sum(self._weights[name] for name in names[: names.index(stage)])
         weight = self._weights[stage]
@@ -58,7 +58,7 @@ class Stages:
         return tell
 
     def within(self, stage: str) -> Progress:
-        """Return what is told the progress of work that is one stage of this."""
+        """Return the progress function for work that is one stage of this one."""
         tell = self.at(stage)
 
         def progress(done: int, total: int, stage: str = "", at: tuple[int, int] | None = None) -> None:

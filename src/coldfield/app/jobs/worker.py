@@ -1,4 +1,4 @@
-"""One worker process: it is sent one thing at a time, tells how far it is, and is ended from outside."""
+"""One worker process: it gets one task at a time, reports progress, and can be ended from outside."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class Stopped(Exception):
 
 
 class Worker:
-    """One spawned process that does what it is sent, one thing at a time."""
+    """One spawned process that does one task at a time."""
 
     def __init__(self) -> None:
         context = multiprocessing.get_context("spawn")
@@ -42,7 +42,7 @@ class Worker:
         return self._process.is_alive()
 
     def do(self, target: str, arguments: Mapping[str, Any], watch: Watch) -> Any:
-        """Do one thing and return what it gives.
+        """Do one task and return its result.
 
         Parameters
         ----------
@@ -51,15 +51,15 @@ class Worker:
         arguments : mapping
             Its arguments.
         watch : callable
-            Called with each progress (done, total, stage, step of that stage), and with (None, 0) a few
-            times a second; may raise `Stopped`.
+            Called with each progress report (done, total, stage, step of that stage), and with (None, 0) a
+            few times a second; may raise `Stopped`.
 
         Raises
         ------
         Stopped
-            If `watch` says so, or the process ended by itself.
+            If `watch` raises it, or the process ended by itself.
         BadInput
-            With the faults that the work raised on purpose.
+            With the faults that the task raised on purpose.
         RuntimeError
             With the name of any other error.
         """
@@ -93,9 +93,9 @@ def placed(error: ColdfieldError) -> tuple[Message, ...]:
 
 
 def worker_main(link: Connection) -> None:
-    """Do what comes through a pipe until it closes: the whole life of a worker process."""
+    """Run a worker process: do the tasks from a pipe until it closes."""
     end_with_parent()
-    # Behind the serving process, so that pages stay quick.
+    # Lower priority than the serving process, so that pages stay quick.
     with suppress(OSError):
         os.nice(5)
     while True:

@@ -1,1 +1,1 @@
-"""Use cases of the kit: what is known of sets, and how it is found out."""
+"""Use cases of the kit: measure the sets and use the results."""

@@ -1,4 +1,4 @@
-"""The pulses of a set from a sound recording: one answer for command, route and page."""
+"""The pulses of a set from a sound recording, for the command and the page."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from coldfield.message import Message
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PulseLimits:
-    """What the recording is held against, ms; the figures are known second-hand."""
+    """The limits that the recording is compared with, ms; the values are second-hand."""
 
     least_period_ms: float
     most_period_ms: float
@@ -26,12 +26,13 @@ class PulseLimits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordedPulse:
-    """What a recording tells of the pulses of a set, ms; null where it cannot tell, with the reason.
+    """The pulses of a set in a recording, ms; unknown values are null, with the reason.
 
-    `*_error_ms` are standard errors, `on_low_ms` and `on_high_ms` what an echo leaves open besides.
-    `jitter_ms` is the standard deviation from one period to the next, noise taken off. `pulses` counts
-    those that keep the beat, beginning at `starts_s`. `level` is the strength over time, `level_step_s`
-    apart, about 1 while the set is heard. `carrier_offset_hz` is always null: sound does not carry it.
+    `*_error_ms` are standard errors; `on_low_ms` and `on_high_ms` are the additional bounds due to an echo.
+    `jitter_ms` is the standard deviation from one period to the next, with the noise subtracted. `pulses`
+    counts the pulses that keep the rhythm, which begin at `starts_s`. `level` is the strength over time,
+    `level_step_s` apart, about 1 while the set is heard. `carrier_offset_hz` is always null, because sound
+    does not contain it.
     """
 
     period_ms: float | None
@@ -61,7 +62,7 @@ class RecordedPulse:
 
 
 def pulse_of(data: bytes, source: str, *, recorded_from: Source) -> RecordedPulse:
-    """Return what a recording tells of a set's pulses.
+    """Return the pulses of a set in a recording.
 
     Parameters
     ----------
@@ -70,12 +71,12 @@ def pulse_of(data: bytes, source: str, *, recorded_from: Source) -> RecordedPuls
     source : str
         Its name, for faults.
     recorded_from : 'coil', 'receiver' or 'unknown'
-        What was recorded; 'receiver' means one that is known to pass the pulse through.
+        What was recorded; 'receiver' means one known to pass the pulse through.
 
     Raises
     ------
     BadInput
-        If the file is no WAV recording that can be read.
+        If the file is not a readable WAV recording.
     """
     sound = read_wav(data, source)
     times = pulse_times(sound.samples, sound.rate_hz)
@@ -84,13 +85,13 @@ def pulse_of(data: bytes, source: str, *, recorded_from: Source) -> RecordedPuls
 
 
 def load_pulse(path: Path | str, *, recorded_from: Source) -> RecordedPulse:
-    """Return what the recording in a file tells; faults as `pulse_of`, and those of reading it."""
+    """Return the pulses in a recorded file; raises as `pulse_of`, and if the file cannot be read."""
     data = read_bytes(path, most_bytes=MOST_BYTES + 1)
     return pulse_of(data, str(path), recorded_from=recorded_from)
 
 
 def write_pulse_chart(found: RecordedPulse, path: Path | str) -> None:
-    """Write the strength over time as SVG or PNG; faults as `write_picture`."""
+    """Write the strength over time as SVG or PNG; raises as `write_picture`."""
     from coldfield.pictures.pulse_chart import pulse_chart
 
     write_picture(

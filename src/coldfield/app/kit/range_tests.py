@@ -1,4 +1,4 @@
-"""What of the kit is due, and what its range tests say: drift, the weakest set, today's width."""
+"""Kit that is due for a check, and what its range tests show: drift, the weakest set, today's width."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from coldfield.search.width.strip_width import edge_width_m
 
 YEAR_DAYS = 365.25
 DRIFT_ERRORS = 2.0
-"""A drift that exceeds so many of its standard errors is told as one. Setting."""
+"""The number of standard errors above which a change counts as drift. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +36,7 @@ class RangeOfTest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetRanges:
-    """The tests of one set, the oldest first; `drift_m_per_year` is null with fewer than two days.
+    """The tests of one set, oldest first; `drift_m_per_year` is null for tests on fewer than two days.
 
     `drifts`: the change exceeds two of its standard errors.
     """
@@ -51,7 +51,7 @@ class SetRanges:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DueKit:
-    """A piece that is due for a check."""
+    """A piece of kit that is due for a check."""
 
     id: str
     label: str
@@ -60,11 +60,11 @@ class DueKit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WidthOfGroup:
-    """What the weakest set does to the width, m, in quiet conditions against a set of middle strength.
+    """The effect of the weakest set on the width, m, in quiet conditions, for a set of middle strength.
 
-    `without_m` is the edge width where the next weakest would decide. `weak_transmitter_m` is everybody's
-    width where one set sends as weakly as the weakest of the kit, or as the standard just allows where
-    none was measured: `weak_field_ua_per_m`.
+    `without_m` is the edge width if the next weakest set decided. `weak_transmitter_m` is everybody's width
+    for a set that sends `weak_field_ua_per_m`: the weakest measured in the kit or, if none was measured, the
+    weakest that the standard allows.
     """
 
     weakest: str
@@ -77,7 +77,7 @@ class WidthOfGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KitRanges:
-    """The kit's range tests at a glance; `faults` are tests that could not be fitted."""
+    """A summary of the kit's range tests; `faults` lists tests that could not be fitted."""
 
     today: str
     due: tuple[DueKit, ...]
@@ -91,7 +91,7 @@ WEAKEST_LEGAL_A_PER_M = 0.5e-6
 
 
 def kit_ranges(database: Database, today: str | None = None) -> KitRanges:
-    """Return what is due, and what the range tests of all sets in use say."""
+    """Return what is due, and what the range tests of all sets in use show."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         pieces = all_of(store, "kit")
@@ -170,15 +170,15 @@ def _ranges(piece: Record, found: Sequence[tuple[Record, Calibration]]) -> SetRa
 
 
 def against_middle_m(fitted: Calibration) -> float:
-    """Return the range on the axis against a set of 1 uA/m, m: tests by others compare so."""
+    """Return the range on the axis for a set of 1 uA/m, m, so that tests can be compared."""
     return float(Pair(receiver=fitted.receiver, transmitter=Transmitter()).coaxial_range_m())
 
 
 def drift(tests: Sequence[RangeOfTest]) -> tuple[float | None, float | None]:
-    """Return by how many metres a year a range changes, and the standard error of that.
+    """Return the change of a range, m per year, and its standard error.
 
-    A straight line weighed by the errors of the tests; its error is widened where the tests scatter more
-    than their errors say. None for tests of one day.
+    The slope of a straight line weighted by the errors of the tests. Its error is increased if the tests
+    scatter more than their errors say. None for tests on a single day.
     """
     years = np.array([date.fromisoformat(one.held).toordinal() / YEAR_DAYS for one in tests])
     if len(tests) < 2 or np.ptp(years) < 1.0 / YEAR_DAYS:
@@ -195,7 +195,7 @@ def drift(tests: Sequence[RangeOfTest]) -> tuple[float | None, float | None]:
 
 
 def _weakest_field(pieces: Sequence[Record]) -> float:
-    """Return the weakest field on the axis at 10 m that was measured of a set in use, A/m."""
+    """Return the weakest field on the axis at 10 m measured for a set in use, A/m."""
     told = [
         1e-6 * field
         for one in pieces
@@ -206,7 +206,7 @@ def _weakest_field(pieces: Sequence[Record]) -> float:
 
 
 def _group(fitted: dict[str, Calibration], weak_a_per_m: float) -> WidthOfGroup | None:
-    """The weakest set of the newest tests, and the widths that follow from it."""
+    """Return the weakest set by the newest tests, and the widths that follow from it."""
     if not fitted:
         return None
     order = sorted(fitted, key=lambda label: against_middle_m(fitted[label]))

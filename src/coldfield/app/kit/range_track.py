@@ -14,12 +14,12 @@ from coldfield.files.track_file import read_track_file
 from coldfield.message import message
 
 TRACK_ERROR_M = 4.0
-"""Standard error of a distance between two places of a phone, m: 3 m each, much of it shared. Setting."""
+"""Standard error of a distance between two places of a phone, m. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackRange:
-    """How far a recorded line leads from its first place to its last, m, and how sure that is."""
+    """The distance from the first place of a recorded line to the last, m, and its standard error."""
 
     name: str
     range_m: float
@@ -32,7 +32,7 @@ def track_ranges(data: bytes, name: str) -> tuple[TrackRange, ...]:
     Raises
     ------
     BadInput
-        If the file cannot be read or no line in it has two places.
+        If the file cannot be read, or no line in it has two places.
     """
     recorded, faults = read_track_file(data, name)
     if faults:

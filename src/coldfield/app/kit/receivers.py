@@ -1,4 +1,4 @@
-"""The sets of the kit as receivers of a drill: how far each hears, and where that figure comes from."""
+"""The sets of the kit as receivers of a drill: the range of each, and its source."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ USABLE = ("in use", "to check")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KitReceiver:
-    """A set that somebody can search with.
+    """A set that can be used for searching.
 
-    `coaxial_range_m` is the range against a set of 1 uA/m at 10 m, to 0.1 m: fitted to the newest range
-    test (`source` 'range test', of the day `held`), else the one among the set's figures ('figures'), else
-    null. `antennas` and `antenna_factors` are those of the test; the factors only where upright runs
-    measured them.
+    `coaxial_range_m` is the range for a set of 1 uA/m at 10 m, to 0.1 m. It is fitted to the newest range
+    test (`source` 'range test', on the day `held`), otherwise taken from the set's figures ('figures'),
+    otherwise null. `antennas` and `antenna_factors` are those of the test; factors are given only if upright
+    runs measured them.
     """
 
     kit_id: str
@@ -37,13 +37,13 @@ class KitReceiver:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KitReceivers:
-    """All sets that are neither out of use nor retired, by label."""
+    """All sets except those out of use or retired, by label."""
 
     sets: tuple[KitReceiver, ...]
 
 
 def kit_receivers(database: Database) -> KitReceivers:
-    """Return what the kit knows of each usable set as a receiver."""
+    """Return each usable set of the kit as a receiver."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         pieces = [one for one in all_of(store, "kit") if one["kind"] == "set" and one["state"] in USABLE]
@@ -86,7 +86,7 @@ def _receiver(piece: Record, owner: str | None, newest_first: list[Record]) -> K
 
 
 def _fitted(test: Record) -> Calibration | None:
-    """Return the fit; None for a test that cannot be fitted, which the kit's page tells."""
+    """Return the fit; None for a test that cannot be fitted, which the kit's page reports."""
     try:
         return fit(test)
     except ColdfieldError:

@@ -1,1 +1,1 @@
-"""Use cases on records: reading, keeping, overviews, where they are."""
+"""Use cases on records: where they are, reading, keeping, overviews."""

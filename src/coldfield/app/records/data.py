@@ -1,4 +1,4 @@
-"""Where the records are: the user's own folder, a folder that is named, or a server."""
+"""Where the records are: the user's own folder, a given folder, or a server."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from coldfield.records.underway import unsettled
 
 @dataclass(frozen=True, slots=True)
 class Data:
-    """Which records a command works on: `url` of a server, or else a folder."""
+    """The records that a command works on: the `url` of a server, or else a folder."""
 
     folder: Folder
     url: str | None = None
 
 
 def data_at(data: Path | str | None, url: str | None = None) -> Data:
-    """Return the records that two options of a command name; without any, those of this user."""
+    """Return the records that a command's two options name; by default those of the current user."""
     if data is None:
         from platformdirs import user_data_dir
 
@@ -33,7 +33,7 @@ def data_at(data: Path | str | None, url: str | None = None) -> Data:
 
 @contextmanager
 def reading(data: Data) -> Iterator[Database]:
-    """Open records that exist, beside a server that may be running, to read from them.
+    """Open existing records for reading, even while a server is running.
 
     Raises
     ------
@@ -51,14 +51,14 @@ def reading(data: Data) -> Iterator[Database]:
 
 @contextmanager
 def writing(data: Data, *, who: str) -> Iterator[Database]:
-    """Open records as the one process that may write them, made anew where there are none.
+    """Open records as the only process that may write them; create them if there are none.
 
     Parameters
     ----------
     data : Data
         Which records.
     who : str
-        What another process is told that wants them too.
+        The name of this process, shown to another one that wants the records too.
 
     Raises
     ------
@@ -84,7 +84,7 @@ def writing(data: Data, *, who: str) -> Iterator[Database]:
 
 
 def there(folder: Folder) -> bool:
-    """Return whether a folder holds records, or what is left of records whose file is lost."""
+    """Return whether a folder contains records, or remains of records whose file is lost."""
     left = unsettled(folder) or bool(folder.copies()) or any(path.exists() for path in folder.logs())
     return left or (folder.database.exists() and folder.database.stat().st_size > 0)
 

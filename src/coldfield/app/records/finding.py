@@ -1,4 +1,4 @@
-"""Find anything that has a page of its own by a few words: drills, runs, people, courses, kit."""
+"""Find anything with its own page by a few words: drills, runs, people, courses, kit."""
 
 from __future__ import annotations
 
@@ -16,15 +16,15 @@ from coldfield.records.words import fold
 FoundKind = Literal["drills", "runs", "people", "courses", "kit"]
 
 MOST_OF_A_KIND, LOOKED_AT = 6, 40
-"""So many of a kind are told, the best of so many that hold the words. Settings."""
+"""Results per kind, chosen as the best of this many matches. Settings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """A record that holds the words.
+    """A record that contains the words.
 
-    `name` is what it is called ('' for a run without a name), `beside` the drill of a run or the kind of a
-    piece of kit, `held_utc` when a run was held.
+    `name` is its name ('' for an unnamed run), `beside` the drill of a run or the kind of a piece of kit,
+    `held_utc` when a run was held.
     """
 
     kind: FoundKind
@@ -36,13 +36,13 @@ class Found:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundAnswer:
-    """What was found, kind by kind; of each those first whose name begins with the words."""
+    """The results, kind by kind; within each, names that begin with the words come first."""
 
     items: tuple[Found, ...]
 
 
 def find_anything(database: Database, words: str) -> FoundAnswer:
-    """Return records that hold every one of some words; none for no words.
+    """Return the records that contain all of some words; without words, none.
 
     Parameters
     ----------

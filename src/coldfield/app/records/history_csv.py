@@ -1,4 +1,4 @@
-"""A person's runs over the years as CSV: a line for each split time and each phase."""
+"""A person's runs over the years as CSV, with a row for each split time and each phase."""
 
 from __future__ import annotations
 
@@ -25,10 +25,10 @@ HEAD = (
 
 
 def history_csv(database: Database, person_id: str) -> str:
-    """Return all runs a person searched in, newest first, as `person_history` tells them.
+    """Return all runs in which a person searched, newest first, from `person_history`.
 
-    `row` is 'split' (`seconds` since the alarm), 'phase' (`seconds` it took, by the newest debrief) or, for a
-    run that tells neither, 'run'. Seconds have the digits they are kept with.
+    `row` is 'split' (`seconds` since the alarm), 'phase' (its duration in `seconds`, from the newest debrief)
+    or, for a run with neither, 'run'. Seconds have the digits with which they are kept.
 
     Raises
     ------

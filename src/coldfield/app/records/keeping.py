@@ -1,4 +1,4 @@
-"""Use cases that keep records: backup, restore, export, import, forget."""
+"""Use cases that keep records safe: backup, restore, export, import, forget."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ log = logging.getLogger("coldfield.records")
 
 
 def backup(data: Data, out: Path | None = None, *, now: datetime | None = None) -> Path:
-    """Copy the records of a folder, in use or not, into one checked file; return its path.
+    """Copy the records of a folder into one checked file, even if they are in use; return its path.
 
     Raises
     ------
@@ -59,7 +59,7 @@ def backup(data: Data, out: Path | None = None, *, now: datetime | None = None) 
     Refused
         If the records are on a server, or the file exists.
     StoreTrouble
-        If the file cannot be written or the records are damaged; no part of a file stays.
+        If the file cannot be written or the records are damaged; no partial file is left.
     """
     if data.url is not None:
         raise Refused(message("fault.server_backup"))
@@ -84,9 +84,10 @@ def restore(
     now: datetime | None = None,
     told: Callable[[Path | None], object] = lambda _kept: None,
 ) -> Path | None:
-    """Put a backup in the place of a folder's records; return where those are kept, None without any.
+    """Replace a folder's records with a backup; return where the old ones are kept, None if there were none.
 
-    Cut off at any moment, it leaves the old records or the new ones, and whoever opens them next tells which.
+    If it is interrupted at any moment, either the old or the new records remain, and the next process to open
+    them finds out which.
 
     Parameters
     ----------
@@ -95,14 +96,14 @@ def restore(
     source : Path
         The backup.
     now : datetime, optional
-        The moment that the kept copy is called after.
+        The moment used in the name of the kept copy.
     told : callable
-        Tells the person where the records from before are kept; the last thing that is done.
+        Called last, with the place where the old records are kept.
 
     Raises
     ------
     BadInput
-        If the file is no whole backup.
+        If the file is not a complete backup.
     Refused
         If the records are in use or on a server.
     StoreTrouble
@@ -172,7 +173,7 @@ class Imported:
 
 
 def export_records(database: Database, out: Path, *, drill_id: str | None = None) -> dict[str, int]:
-    """Write everything, or one drill with its runs, into one open zip, whole or not at all.
+    """Write everything, or one drill with its runs, into one open zip, completely or not at all.
 
     Returns
     -------
@@ -212,12 +213,12 @@ def export_records(database: Database, out: Path, *, drill_id: str | None = None
 
 
 def import_records(database: Database, source: Path) -> dict[str, int]:
-    """Read an exported zip into empty records, all of it or nothing; return how many of each kind.
+    """Read an exported zip into empty records, all or nothing; return how many of each kind.
 
     Raises
     ------
     BadInput
-        If the file is no whole archive.
+        If the file is not a complete archive.
     Refused
         If there are records already.
     """
@@ -237,7 +238,7 @@ def bring_records(
     forgotten: int | None = None,
     progress: Progress = not_told,
 ) -> BroughtIn:
-    """Read an exported zip beside the records that are here, all of it or nothing; none of them is changed.
+    """Add an exported zip to the records here, all or nothing; existing records do not change.
 
     Parameters
     ----------
@@ -248,18 +249,18 @@ def bring_records(
     source : str
         Its name, for faults.
     rehearse : bool
-        Change nothing; tell what would come in.
+        Change nothing; only return what would be added.
     forgotten : int, optional
-        How many had been forgotten when the zip began to come.
+        The number of forgotten people when the upload began.
     progress : callable
-        Told how much was read; what it raises undoes everything.
+        Called with the amount read. If it raises, everything is undone.
 
     Raises
     ------
     BadInput
-        If the file is no whole archive, or does not fit what is here.
+        If the file is not a complete archive, or does not fit the records here.
     Refused
-        If somebody was forgotten meanwhile.
+        If somebody was forgotten in the meantime.
     """
     with database.read() if rehearse else database.change("import", source) as connection:
         if forgotten is not None and forgotten != len(database.forgotten):
@@ -273,10 +274,10 @@ def bring_records(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FarewellTold:
-    """What forgetting a person did: counts by what they are, what is left to look at, and where else.
+    """The result of forgetting a person: counts by kind, what to check, and where else the person may be.
 
-    Copies are the files beside the records, each searched; `left_elsewhere` says in words what may still
-    hold the person, such as a server's own log.
+    Copies are the files beside the records, all of them searched. `left_elsewhere` describes what may still
+    mention the person, such as a server's own log.
     """
 
     removed: tuple[Counted, ...]
@@ -288,7 +289,7 @@ class FarewellTold:
     left_elsewhere: tuple[Message, ...]
 
     def document(self) -> dict[str, Any]:
-        """Return it in the language that is spoken now, its counts by their words: what a command prints."""
+        """Return the result in the current language, with counts by their names, as a command prints it."""
         told = said(self)
         for key in ("removed", "made_anonymous"):
             told[key] = {one["what"]: one["n"] for one in told[key]}
@@ -324,7 +325,7 @@ def forget(
     rehearse: bool = False,
     also: Callable[[Callable[[str], bool]], object] = lambda _speaks: None,
 ) -> FarewellTold:
-    """Forget a person everywhere and say what was done; with `rehearse` only say it.
+    """Forget a person everywhere and return what was done; with `rehearse` only return it.
 
     Parameters
     ----------
@@ -333,11 +334,12 @@ def forget(
     person_id : str
         The person.
     folder : Folder, optional
-        Where backups are looked for that still hold the person.
+        Where to look for backups that still contain the person.
     rehearse : bool
         Change nothing.
     also : callable
-        Forgets what is only in memory: called with what tells whether a text speaks of the person.
+        Forgets what is only in memory; called with a function that returns whether a text mentions the
+        person.
     """
     left: list[Message] = []
     if rehearse:
@@ -357,7 +359,7 @@ def forget(
 
 
 def _farewell(plan: Plan, folder: Folder | None, left: list[Message]) -> FarewellTold:
-    """Return what was done, with what a search of every copy beside the records found."""
+    """Return what was done, and the result of searching every copy beside the records."""
     found: dict[bool | None, list[str]] = {True: [], False: [], None: []}
     for path in others_in(folder) if folder is not None else ():
         found[holds_person(path, plan.wanted, plan.person_id)].append(str(path))

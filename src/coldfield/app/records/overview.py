@@ -1,4 +1,4 @@
-"""Use cases behind the first page and the pages of a course and a person: much at a glance, in one answer."""
+"""Use cases behind the first page and the pages of a course and a person, with one answer each."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from coldfield.records.overview_answers import CourseOverview, FirstLook, Person
 
 
 def first_look(database: Database, *, today: str | None = None, limit: int = 5) -> FirstLook:
-    """Return what the first page shows; `today` is the reader's date, without it that of UTC."""
+    """Return what the first page shows; `today` is the reader's date, by default that of UTC."""
     with database.read() as connection:
         day = today or database.stamp()[:10]
         return looking.first_look(connection, today=day, limit=limit, demo_run=RUN_ID)

@@ -1,4 +1,4 @@
-"""Use cases on records: what a page, a command or another program asks of them."""
+"""Read and change records for a page, a command or another program."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from coldfield.records.store import Deletion, Put, Record, Store
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunsAtAGlance:
-    """One page of runs; `next` goes into `after` for the following one."""
+    """One page of runs; pass `next` as `after` to get the following one."""
 
     items: tuple[RunAtAGlance, ...]
     next: str | None
@@ -35,11 +35,11 @@ def save(database: Database, kind_name: str, record_id: str, form: Form, *, base
     Raises
     ------
     BadInput
-        If a drill cannot be used, or a reference points to no record.
+        If a drill cannot be used, or a reference points to a missing record.
     Conflict
-        If the stored record is not the one the change was made on.
+        If the stored record is not the version the change was based on.
     Refused
-        If the kind is not filled in by hand, or the record is deleted.
+        If the kind cannot be edited by hand, or the record is deleted.
     """
     kind = kind_of(kind_name)
     if not kind.by_hand:
@@ -65,25 +65,25 @@ def _refuse_another_file(kind: Kind, stored: Record, fields: Mapping[str, Any]) 
 def keep_with_file(
     database: Database, kind_name: str, record_id: str, content: bytes, told: Mapping[str, Any]
 ) -> Put:
-    """Keep a file as it came, with the record that tells of it; again changes nothing.
+    """Keep a file unchanged, with its record; a repeat changes nothing.
 
     Parameters
     ----------
     database : Database
         The records.
     kind_name, record_id : str
-        The kind, and an id made by whoever keeps it.
+        The kind, and an id made by the caller.
     content : bytes
         The file.
     told : mapping
-        The fields of the form, but for `size_bytes` and `sha256`.
+        The fields of the form, except `size_bytes` and `sha256`.
 
     Raises
     ------
     BadInput
         If the file is empty or too large, or a field or reference cannot be used.
     Conflict
-        If another record stands under this id.
+        If another record has this id.
     """
     kind = kind_of(kind_name)
     refuse_size(kind, content)
@@ -96,12 +96,12 @@ def keep_with_file(
 
 
 def of_file(content: bytes) -> dict[str, Any]:
-    """Return what a record tells of the bytes of its file."""
+    """Return the fields of a record that follow from the bytes of its file."""
     return {"size_bytes": len(content), "sha256": sha256(content).hexdigest()}
 
 
 def refuse_size(kind: Kind, content: bytes) -> None:
-    """Refuse a file that is empty or larger than its kind takes, with `BadInput`."""
+    """Raise `BadInput` for a file that is empty or larger than its kind accepts."""
     if not content:
         raise BadInput(message("fault.empty_file"))
     if kind.file is not None and len(content) > kind.file.most_bytes:
@@ -148,13 +148,13 @@ def glance(
 
 
 def remove(database: Database, kind_name: str, record_id: str, *, based_on: int | None = None) -> str:
-    """Delete a record with what belongs to it; return the deletion's id, which `undo` takes."""
+    """Delete a record with what belongs to it; return the deletion's id, for `undo`."""
     with database.write() as connection:
         return Store(connection, database.stamp()).delete(kind_name, record_id, based_on=based_on)
 
 
 def undo(database: Database, deletion_id: str) -> Record:
-    """Bring back what a deletion took; return the record it was asked for."""
+    """Restore what a deletion removed; return the record that was deleted."""
     with database.write() as connection:
         return Store(connection, database.stamp()).undo(deletion_id)
 
@@ -166,7 +166,7 @@ def deletions(database: Database, limit: int = 100) -> list[Deletion]:
 
 
 def drill_version(database: Database, drill_id: str, number: int) -> dict[str, Any]:
-    """Return the drill file as it was in one version."""
+    """Return the drill file of one version."""
     with database.read() as connection:
         return Store(connection, database.stamp()).drill_version(drill_id, number)
 
@@ -174,20 +174,20 @@ def drill_version(database: Database, drill_id: str, number: int) -> dict[str, A
 def history(
     database: Database, person_id: str, *, before: str | None = None, limit: int = 50
 ) -> list[HistoryEntry]:
-    """Return the runs a person searched in, newest first, with their split times."""
+    """Return the runs in which a person searched, newest first, with their split times."""
     with database.read() as connection:
         return person_history(connection, person_id, before=before, limit=limit)
 
 
 def add_splits(database: Database, run_id: str, splits: Sequence[tuple[str, Form]]) -> list[Record]:
-    """Write several splits of a run in one go: all of them or none; each id counts once.
+    """Write several splits of a run, all or none; each id counts once.
 
     Raises
     ------
     BadInput
         If there is no such run.
     Conflict
-        If another split stands under one of the ids.
+        If another split has one of the ids.
     """
     with database.write() as connection:
         store = Store(connection, database.stamp())
@@ -199,19 +199,19 @@ def add_splits(database: Database, run_id: str, splits: Sequence[tuple[str, Form
 
 
 def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[str, Any]) -> Put:
-    """Keep a track's file as it came, with what is told of it (run_id, searcher, person_id, file_name).
+    """Keep a track's file unchanged, with its fields `run_id`, `searcher`, `person_id` and `file_name`.
 
-    A searcher who is told to be a person in the run gives the track its person.
+    If the run says which person its searcher is, the track gets that person.
 
     Raises
     ------
     BadInput
-        If the file is empty or too large, or a reference points to no record.
+        If the file is empty or too large, or a reference points to a missing record.
     Conflict
-        If another track stands under this id.
+        If another track has this id.
     """
     refuse_size(kind_of("tracks"), content)
-    from coldfield.app.debriefs.track_measures import (  # what measures is needed here only
+    from coldfield.app.debriefs.track_measures import (  # needed only here
         LOOK_S,
         measures_of_run,
     )
@@ -232,7 +232,7 @@ def keep_track(database: Database, track_id: str, content: bytes, told: Mapping[
 
 
 def kept_file(database: Database, kind_name: str, record_id: str) -> tuple[str, bytes]:
-    """Return the file of a record as it came, and what it is called: the record's id with its ending."""
+    """Return the original file of a record, and its name: the record's id with the extension."""
     with database.read() as connection:
         store = Store(connection, database.stamp())
         record = store.get(kind_name, record_id)

@@ -1,4 +1,4 @@
-"""What the use cases of rehearsals answer. Field names are the keys of the JSON object.
+"""The answers of the use cases on rehearsals. Field names are the keys of the JSON object.
 
 Times are seconds since the alarm unless a field says otherwise, shares and chances from 0 to 1.
 """
@@ -20,7 +20,7 @@ from coldfield.rescue.worth import Worth
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnsureBandAnswer:
-    """How a time spreads with the constants drawn too: as sure as they are. None: after the horizon."""
+    """The spread of a time with the constants also drawn. None: after the horizon."""
 
     p10: float | None
     p50: float | None
@@ -29,7 +29,7 @@ class UnsureBandAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadeByAnswer:
-    """One constant, what people call it, and its share of what all of them together leave unsure."""
+    """One constant, its name for people, and its share of the uncertainty from all constants together."""
 
     constant: str
     share: float
@@ -38,7 +38,7 @@ class MadeByAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnsureAnswer:
-    """Which constants make the wider band, most first; from so many runs."""
+    """The constants that widen the band, largest share first, and the number of runs used."""
 
     runs: int
     made_by: tuple[MadeByAnswer, ...]
@@ -46,7 +46,7 @@ class UnsureAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WhyNotFound:
-    """Why a burial was not found, and in what share of the runs."""
+    """A reason why a burial was not found, and its share of the runs."""
 
     reason: Message
     share: float
@@ -54,12 +54,12 @@ class WhyNotFound:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RehearsedBurial:
-    """What a rehearsal says about one burial.
+    """The results of a rehearsal for one burial.
 
-    `seconds` holds bands of the duration of each phase, and of the airway since the alarm. A band's
-    value is None where it is later than the horizon. `not_found` gives the share of runs by reason,
-    `why_not_found` the same in words for people, `phase_shares` what each phase takes of the mean time,
-    `airway_free_by_minute` the share of runs by each whole minute from 0.
+    `seconds` holds bands of the duration of each phase, and of the airway since the alarm. A band's value is
+    None if it is later than the horizon. `not_found` gives the share of runs by reason, `why_not_found` the
+    same as text, `phase_shares` the share of each phase in the mean time, `airway_free_by_minute` the share
+    of runs with a free airway by each whole minute from 0.
     """
 
     id: str
@@ -80,7 +80,8 @@ class RehearsedBurial:
 class AllClearAnswer:
     """When the last airway is free, over all runs.
 
-    `fraction` of them find everybody, `freed_fraction` free everybody within the horizon.
+    `fraction` is the share of runs that find everybody, `freed_fraction` the share that free everybody within
+    the horizon.
     """
 
     seconds: Band
@@ -92,7 +93,7 @@ class AllClearAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiveAnswer:
-    """The minutes of a drill that is being changed: `settled` once from all runs."""
+    """The minutes of a drill that is being changed; `settled` is true once they come from all runs."""
 
     runs: int
     settled: bool
@@ -105,8 +106,8 @@ class LiveAnswer:
 class OneRehearsal:
     """A drill played many times.
 
-    `strip_width_m` is None without any set to search for, `dig_order` where there is none to choose.
-    `telling_runs` gives the number of a fast, a median, a slow and a failed run, as far as there are.
+    `strip_width_m` is None without any set to search for, `dig_order` is None if there is no choice.
+    `telling_runs` gives the numbers of a fast, a median, a slow and a failed run, as far as they exist.
     """
 
     model_version: int
@@ -130,10 +131,10 @@ class OneRehearsal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RehearsalAnswer(OneRehearsal):
-    """A rehearsal, with what was asked beside it: changes, whose figures it has, the drill as it was.
+    """A rehearsal with what else was asked for: changes, whose figures were used, the drill before a change.
 
-    `own_drill` is the drill file with the group's own figures, as it was played: one of its runs is
-    played again with it.
+    `own_drill` is the drill file with the group's own figures, as it was played; it is needed to replay one
+    of the runs.
     """
 
     worth: Annotated[tuple[Worth, ...] | None, IF_ASKED] = None
@@ -145,7 +146,7 @@ class RehearsalAnswer(OneRehearsal):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhaseFrom:
-    """What a person does from a moment on, s."""
+    """What a person does from a moment on, in s."""
 
     from_s: float
     phase: str
@@ -164,9 +165,9 @@ class PersonTrace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BurialMoments:
-    """Moments of one burial; None where it did not come to that.
+    """Moments of one burial; None for those that were not reached.
 
-    `finder` is the id of the searcher who struck, `not_found` why nobody did.
+    `finder` is the id of the searcher with the strike, `not_found` the reason if nobody struck.
     """
 
     id: str
@@ -197,10 +198,10 @@ class TraceAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConstantAnswer:
-    """One constant of the skills by its key in a drill file, with its middle for each skill.
+    """One constant of the skills, by its key in a drill file, with its median for each skill.
 
-    Spreads between people and from run to run are standard deviations of its logarithm, of the logit
-    of a share.
+    The spreads between people and from run to run are standard deviations of its logarithm or, for a share,
+    of its logit.
     """
 
     key: str
@@ -213,7 +214,7 @@ class ConstantAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SkillsAnswer:
-    """The table of skills, and what `marking` true stands for."""
+    """The table of skills, and the meaning of `marking` true."""
 
     constants: tuple[ConstantAnswer, ...]
     shared: float
@@ -223,7 +224,7 @@ class SkillsAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StrikeAtDepth:
-    """How likely a probing line strikes a body at one depth."""
+    """The chance that a probing line strikes a body at one depth."""
 
     burial_depth_m: float
     strike_probability: float
@@ -231,10 +232,10 @@ class StrikeAtDepth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatternAnswer:
-    """What one pattern of probing strikes and takes.
+    """The chance and effort of one probing pattern.
 
-    Chances are those of the model for a body in any direction, for one stretched out flat, and where
-    the depth is not known; `published_probability` stands beside them where somebody published one.
+    Chances are those of the model for a body in any direction, for one stretched out flat, and for an unknown
+    depth; `published_probability` is added if a value has been published.
     """
 
     name: Message
@@ -254,7 +255,7 @@ class PatternAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProbingAnswer:
-    """What probing lines strike and take; people in the line, ground in m2."""
+    """The chance and effort of probing lines; `people` in the line, ground in m2."""
 
     burial_depth_m: float
     area_m2: float

@@ -1,4 +1,4 @@
-"""What the constants of the model are called where people read which of them make a band wide."""
+"""The names of the model's constants for people."""
 
 from __future__ import annotations
 
@@ -54,5 +54,5 @@ CONSTANT_WORDS: Mapping[str, Message] = {
 
 
 def constant_words(name: str) -> Message:
-    """Return what people call a constant; its own name in plain words where the table does not know it."""
+    """Return a constant's name for people; if it is not in the table, its own name in plain words."""
     return CONSTANT_WORDS.get(name) or verbatim(name.replace("_", " "))

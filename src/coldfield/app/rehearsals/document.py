@@ -1,4 +1,4 @@
-"""A rehearsal as what the command prints and the service answers."""
+"""A rehearsal as the answer of the command and the service."""
 
 from __future__ import annotations
 
@@ -41,9 +41,9 @@ from coldfield.survival.curves import BETWEEN, DEFAULT
 
 
 def dig_times_of(drill: Drill) -> dict[str, DigTime]:
-    """Return, by burial, how long digging takes when everybody with a shovel digs there, with the band.
+    """Return, by burial, how long digging takes if everybody with a shovel digs there, with a band.
 
-    Without any shovel: by hand. Drills without searchers: empty.
+    Without any shovel, people dig by hand. For drills without searchers the result is empty.
     """
     rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
     rates = rates or [DIGGING.hand_factor * s.skill.dig_rate_kg_s for s in drill.searchers]
@@ -61,10 +61,9 @@ def dig_times_of(drill: Drill) -> dict[str, DigTime]:
 
 
 def dig_order_of(rehearsed: Rehearsed) -> DigOrder | None:
-    """Return how the people with shovels had best share out the burials, at the median strikes.
+    """Return how the people with shovels should best divide the burials, given the median strikes.
 
-    None where fewer than two or more than four burials are found in half of the runs, or nobody
-    has a shovel.
+    None if fewer than two or more than four burials are found in half of the runs, or nobody has a shovel.
     """
     drill, strike = rehearsed.drill, rehearsed.rehearsal.column("probe_strike")
     rates = [s.skill.dig_rate_kg_s for s in drill.searchers if s.shovel]
@@ -94,8 +93,8 @@ def rehearsal_answer(
 ) -> RehearsalAnswer:
     """Return a rehearsal as `coldfield rehearse --json` prints it.
 
-    With `worth` also what each change would bring; with `before` and `gap` the rehearsal of the drill
-    as it was, and what has changed.
+    With `worth`, add the gain of each change; with `before` and `gap`, add the rehearsal of the drill before
+    the change, and the difference.
     """
     old = None if before is None or gap is None else before
     return RehearsalAnswer(
@@ -109,7 +108,7 @@ def rehearsal_answer(
 
 
 def own_figures(rehearsed: Rehearsed) -> Message | None:
-    """Return from how many runs the group's own figures are, None for a rehearsal with the settings."""
+    """Return how many runs the group's own figures come from, None for a rehearsal with the settings."""
     return None if rehearsed.own is None else message("coach.own_figures", n=rehearsed.own.learned.runs)
 
 
@@ -175,7 +174,7 @@ def _unsure(rehearsed: Rehearsed) -> UnsureAnswer:
 
 
 def by_horizon(band: Band, horizon_s: float) -> Band:
-    """Return a band whose times past the horizon are None, as those of runs that never found."""
+    """Return a band whose times after the horizon are None, like those of runs that found nobody."""
     told = {name: value for name, value in asdict(band).items() if value is None or value <= horizon_s}
     return replace(Band(p10=None, p50=None, p90=None, mean=None), **told)
 
@@ -187,7 +186,7 @@ def freed_fraction(rehearsed: Rehearsed, number: int) -> float:
 
 
 def unsure_airway(rehearsed: Rehearsed, number: int) -> UnsureBandAnswer:
-    """Return p10, p50, p90 of an airway, s, with the constants drawn too; None: later than the horizon."""
+    """Return p10, p50, p90 of an airway, s, with the constants also drawn; None: later than the horizon."""
     drawn = rehearsed.unsure
     band = band_of(drawn.or_never(drawn.column("airway"))[:, number])
     return _three(by_horizon(band, rehearsed.settings.horizon_s))
@@ -198,7 +197,7 @@ def _three(band: Band) -> UnsureBandAnswer:
 
 
 def all_clear_of(rehearsal: Rehearsal, unsure: Rehearsal, horizon_s: float) -> AllClearAnswer:
-    """Return when the last airway is free: as runs scatter, and with the constants drawn too."""
+    """Return when the last airway is free: with the scatter of runs, and with the constants also drawn."""
     told = all_clear(rehearsal, horizon_s=horizon_s)
     drawn = all_clear(unsure, horizon_s=horizon_s).seconds
     return AllClearAnswer(
@@ -211,7 +210,7 @@ def all_clear_of(rehearsal: Rehearsal, unsure: Rehearsal, horizon_s: float) -> A
 
 
 def rehearsal_notes() -> tuple[Message, ...]:
-    """Return what the model takes for granted, for whoever reads its figures."""
+    """Return the assumptions of the model, for readers of its figures."""
     return (
         *NOTES,
         message("note.not_found_is_lost"),

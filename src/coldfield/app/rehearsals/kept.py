@@ -1,4 +1,4 @@
-"""The minutes of a drill as it is kept, for lists and cards; worked out once for each version."""
+"""The minutes of a kept drill, for lists and cards; computed once for each version."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ from coldfield.records.database import Database
 from coldfield.records.store import Store
 
 KEPT = 64
-"""The minutes of so many drills are remembered. Setting."""
+"""The number of drills whose minutes are cached. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptMinutes:
-    """How long a group needs for a kept drill, the settled minutes of its own page.
+    """How long a group needs for a kept drill: the same settled minutes as on the drill's page.
 
-    `minutes` is null where nothing can be told: `ready` false while the compiled program is being made,
-    true where the drill lacks something, such as a burial.
+    `minutes` is null if nothing can be computed: `ready` is false while the program is being compiled, true
+    if the drill lacks something, such as a burial.
     """
 
     ready: bool

@@ -1,4 +1,4 @@
-"""The minutes of a drill while it is being changed: the same runs with the same draws, few at first."""
+"""The minutes of a drill while it is being changed: the same runs with the same draws, only few at first."""
 
 from __future__ import annotations
 
@@ -18,59 +18,59 @@ from coldfield.rescue.rehearsal import Scene
 from coldfield.search.lanes.plan import LanePlan
 
 SEED = 1
-"""The key of the draws. The page asks for its rehearsals with the same one, so that both give one figure."""
+"""The key of the draws. The page requests its rehearsals with the same one, so both give the same figure."""
 
 SETTLED_RUNS = 2000
-"""So many runs once nothing moves any more: as many as a rehearsal of the page has."""
+"""The number of runs once nothing moves any more, as in a rehearsal on the page."""
 
 MOVING_RUNS, MOVING_RUNS_MANY, LEAST_RUNS = 200, 60, 20
-"""Runs while something moves: up to two burials and four people, up to six and twelve, beyond. Settings."""
+"""Runs while something moves: for up to two burials and four people, up to six and twelve, more. Settings."""
 
 MOVING_UNSURE, LEAST_UNSURE = 0.5, 40
-"""For the wider band, told in half minutes, so many of those runs, and at least that many. Settings."""
+"""The share of those runs for the wider band, which is rounded to half minutes, and the fewest. Settings."""
 
 MOST_WORK = 40_000
-"""What settling may cost at most, in runs of two burials and four people: some seconds. Setting."""
+"""The most work for a settled answer, in runs of two burials and four people: a few seconds. Setting."""
 
 THREADS = 2
-"""Both bands are played at a time, and two pieces of each: neither core waits for the longer one. Setting."""
+"""Both bands are played at the same time, in two pieces each, to keep both cores busy. Setting."""
 
 KEPT_ANSWERS = 64
-"""So many settled answers are kept. Setting."""
+"""The number of cached settled answers. Setting."""
 
 KEPT_LANES = 32
-"""For so many grounds and widths the lanes are kept: a burial that is dragged leaves them as they are."""
+"""The number of grounds and widths whose lanes are cached: a dragged burial does not change them. Setting."""
 
 
 def live_minutes(
     drill: Drill, *, settled: bool = False, most_runs: int | None = None, cancelled: Cancelled | None = None
 ) -> LiveAnswer:
-    """Return when the last airway is free, from few runs or from as many as a rehearsal has.
+    """Return when the last airway is free, from a few runs or as many as in a rehearsal.
 
     Parameters
     ----------
     drill : Drill
         With at least one burial and one searcher.
     settled : bool
-        False: something moves, so an answer is wanted at once.
+        False: something moves, so a quick answer is needed.
     most_runs : int, optional
-        While something moves, no more runs than this: where answers take long, fewer follow the hand better.
+        The most runs while something moves; if answers are slow, fewer runs follow the hand better.
     cancelled : callable, optional
-        Asked between pieces of at most 250 runs; True ends it.
+        Called between pieces of at most 250 runs; True stops the work.
 
     Raises
     ------
     BadInput
         If the drill lacks something.
     Refused
-        If `cancelled` said so.
+        If `cancelled` returned True.
 
     Notes
     -----
-    Runs and draws are those of `rehearse_drill` with the seed `SEED`: settled minutes are equal to those of
-    a rehearsal of `SETTLED_RUNS` runs. With 200 runs a tenth percentile lies, nineteen times of twenty,
-    between the true sixth and fourteenth; but since the draws stay the same, two places of a burial are
-    compared much more closely than that.
+    Runs and draws are those of `rehearse_drill` with the seed `SEED`, so settled minutes are equal to those
+    of a rehearsal of `SETTLED_RUNS` runs. With 200 runs, the tenth percentile lies between the true 6th and
+    14th percentiles in 95 % of cases. Since the draws stay the same, the comparison of two places of a burial
+    is much more precise than that.
     """
     if not drill.burials:
         raise BadInput(message("fault.rehearsal_needs_one").at("burials"))
@@ -111,7 +111,7 @@ def _played(drill: Drill, runs: int, *, settled: bool, cancelled: Cancelled | No
 
 
 def live_runs(drill: Drill, *, settled: bool, most: int | None = None) -> int:
-    """Return how many runs a drill is played with, at most so many while something moves."""
+    """Return how many runs to play, at most `most` while something moves."""
     if settled:
         return max(LEAST_RUNS, min(SETTLED_RUNS, int(MOST_WORK / as_runs(drill, 1))))
     burials, people = len(drill.burials), len(drill.searchers)
@@ -121,14 +121,14 @@ def live_runs(drill: Drill, *, settled: bool, most: int | None = None) -> int:
 
 
 def lanes_of(drill: Drill) -> tuple[LanePlan | None, LanePlan | None]:
-    """Return the lanes of both passes; kept for drills that differ in nothing that lanes depend on."""
+    """Return the lanes of both passes, cached by everything that lanes depend on."""
     sets = [b.transmitter for b in drill.burials]
     if not any(sets):
         return None, None
     given = drill.conditions.strip_width_m
     width: object = given
     if given is None:
-        # The edge width follows from receivers, sets and noise alone.
+        # The edge width depends only on receivers, sets and noise.
         receivers = [s.receiver for s in drill.searchers]
         width = (receivers, [s for s in sets if s is not None], drill.conditions.noise_rise_db)
     people = [(s.id, s.skill) for s in drill.searchers]
@@ -138,7 +138,7 @@ def lanes_of(drill: Drill) -> tuple[LanePlan | None, LanePlan | None]:
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """A drill that is equal to every other one with the same text `by`."""
+    """A drill that is compared by the text `by` only."""
 
     by: str
     drill: Drill = field(compare=False)
@@ -152,5 +152,5 @@ def _passes(alike: _Alike) -> tuple[LanePlan | None, LanePlan | None]:
 
 @lru_cache(maxsize=KEPT_ANSWERS)
 def _settled(alike: _Alike, runs: int) -> LiveAnswer:
-    """Keep the last settled answers: who comes back to a drill, or undoes, waits for nothing."""
+    """Cache the last settled answers, so that an undo or a return to a drill shows them at once."""
     return _played(alike.drill, runs, settled=True, cancelled=alike.cancelled)

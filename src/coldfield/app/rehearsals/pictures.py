@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def write_rehearsal_chart(rehearsed: Rehearsed, path: Path | str) -> None:
-    """Write phases against survival and minutes to the airway, .svg or .png; faults: `write_picture`."""
+    """Write phases against survival and minutes to the airway, .svg or .png; raises as `write_picture`."""
 
     def draw() -> Figure:
         from coldfield.pictures.rehearsal_charts import rehearsal_chart
@@ -36,7 +36,7 @@ def write_rehearsal_chart(rehearsed: Rehearsed, path: Path | str) -> None:
 
 
 def write_worth_chart(worth: Sequence[Worth], path: Path | str) -> None:
-    """Write what helps most as bars, .svg or .png; faults: `write_picture`."""
+    """Write what helps most as bars, .svg or .png; raises as `write_picture`."""
 
     def draw() -> Figure:
         from coldfield.pictures.rehearsal_charts import worth_chart
@@ -47,7 +47,7 @@ def write_worth_chart(worth: Sequence[Worth], path: Path | str) -> None:
 
 
 def write_traces_chart(rehearsed: Rehearsed, path: Path | str) -> None:
-    """Write the walked lines of a fast, a median, a slow and a failed run; faults: `write_picture`."""
+    """Write the walked lines of a fast, a median, a slow and a failed run; raises as `write_picture`."""
 
     def draw() -> Figure:
         from coldfield.pictures.rehearsal_charts import traces_chart
@@ -58,14 +58,14 @@ def write_traces_chart(rehearsed: Rehearsed, path: Path | str) -> None:
 
 
 def played_again(rehearsed: Rehearsed) -> dict[str, tuple[Drill, Played]]:
-    """Return a fast, a median, a slow and a failed run with everybody's trace, as far as there are.
+    """Return a fast, a median, a slow and a failed run with everybody's trace, as far as they exist.
 
-    The plain-Python program plays them again from their keys: the same events, this time with lines.
+    The plain-Python program replays them from their keys: the same events, but with lines.
 
     Raises
     ------
     OutOfModel
-        If no run found everybody and none failed, which cannot be.
+        If no run found everybody and none failed, which cannot happen.
     """
     runs = telling_runs(rehearsed.rehearsal)
     if not runs:

@@ -1,4 +1,4 @@
-"""What a probing line strikes and takes: the model beside what was published."""
+"""The chance and effort of a probing line, from the model and from publications."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def probing_table(
     area_m2: float = 10_000.0,
     people: int = 20,
 ) -> ProbingAnswer:
-    """Return chance and effort of one own pattern, or of those in use, beside the published values.
+    """Return chance and effort of a given pattern, or of those in use, beside the published values.
 
     Raises
     ------

@@ -12,11 +12,11 @@ HEAD = ("row", "burial", "name", "p10_s", "p50_s", "p90_s", "minute", "share_of_
 
 
 def rehearsal_csv(answer: OneRehearsal) -> str:
-    """Return a line for each time and each minute that a rehearsal tells; all burials together have no id.
+    """Return a row for each time and each minute of a rehearsal; rows for all burials together have no id.
 
-    `row` is 'free' (airway free since the alarm; `name` 'runs' as runs scatter, 'constants' with the
-    constants drawn too), 'phase' (how long it takes) or 'by_minute' (share of runs with a free airway). A
-    percentile later than the horizon is empty. Times in s as they were computed, shares from 0 to 1.
+    `row` is 'free' (airway free, since the alarm; `name` 'runs' for the scatter of runs, 'constants' with the
+    constants also drawn), 'phase' (its duration) or 'by_minute' (share of runs with a free airway). A
+    percentile later than the horizon is empty. Times in s, unrounded; shares from 0 to 1.
     """
     return csv_text([HEAD, *_all(answer)])
 

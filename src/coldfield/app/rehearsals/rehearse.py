@@ -1,4 +1,4 @@
-"""Rehearse a drill: many runs in the computer, spread over workers, with progress and cancel."""
+"""Rehearse a drill: many simulated runs on several threads, with progress and cancellation."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ from coldfield.search.lanes.plan import LanePlan
 MOST_RUNS, MOST_WORKERS = 1_000_000, 64
 
 MOST_UNSURE_RUNS = 1000
-"""So many runs tell the wider band: a p90 among them lies between the true p88 and p92. Setting."""
+"""The most runs for the wider band: their p90 lies between the true p88 and p92. Setting."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Rehearsed:
-    """A rehearsal with its lanes and what it amounts to; without any set there are no lanes.
+    """A rehearsal with its lanes and summary; without any set there are no lanes.
 
-    `unsure` holds the first runs again, at most `MOST_UNSURE_RUNS`, with the constants drawn too.
+    `unsure` repeats the first runs, at most `MOST_UNSURE_RUNS`, with the constants also drawn.
     """
 
     drill: Drill
@@ -57,32 +57,32 @@ def rehearse_drill(
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> Rehearsed:
-    """Play a drill many times and sum it up; the numbers do not depend on the number of workers.
+    """Play a drill many times and summarise it; the results do not depend on the number of workers.
 
     Parameters
     ----------
     drill : Drill
         With at least one burial and one searcher.
     runs, seed, workers : int
-        How many runs, the key of their draws, and how many threads compute.
+        The number of runs, the key of their draws, and the number of threads.
     strip_width_m : float, optional
         Default: the drill's own, else the edge width of the group.
     anywhere : bool
-        True: the burials lie somewhere else in each run, evenly over the ground, in any direction.
+        True: the burials have new places and directions in each run, uniform over the ground.
     own : Own, optional
-        The group's own figures in place of the settings; drawn from what is still unsure of them.
+        The group's own figures instead of the settings, drawn from their uncertainty.
     meanwhile : bool
-        True: another process compiles the rehearsal's program just now; plain Python plays until it
-        is ready, instead of waiting. Same numbers.
+        True: another process is compiling the rehearsal's program; plain Python plays until it is ready, with
+        the same results.
     progress, cancelled : callable, optional
-        Called between pieces of work: of the runs, then of those with the constants drawn, counted together.
+        Called between pieces of work: first the runs, then those with the constants drawn, counted together.
 
     Raises
     ------
     BadInput
         If a number is out of bounds or the drill lacks something; one line per fault.
     Refused
-        If `cancelled` said so.
+        If `cancelled` returned True.
     """
     _check(drill, runs=runs, seed=seed, workers=workers)
     lanes, second = both_passes(drill, strip_width_m)
@@ -127,7 +127,7 @@ def rehearse_drill(
 
 
 def both_passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan | None, LanePlan | None]:
-    """Return the lanes of the first pass, and of a second one with strips half as wide."""
+    """Return the lanes of the first pass, and of a second pass with strips half as wide."""
     if all(burial.transmitter is None for burial in drill.burials):
         return None, None
     lanes = lanes_for(drill, strip_width_m=strip_width_m)
@@ -143,16 +143,16 @@ def worth_of_changes(
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> tuple[Worth, ...]:
-    """Return what each change of a rehearsed drill would bring, what helps most first.
+    """Return the gain of each change of a rehearsed drill, largest first.
 
-    Every change plays the same runs with the same draws; the difference is taken run by run. Once more
-    with the constants drawn too, `DRAWS` times, to see how often the change then helps. With `only` the
-    changes of these codes.
+    Every change is played with the same runs and draws, and the difference is taken run by run. This is
+    repeated `DRAWS` times with the constants also drawn, to see how often the change helps. With `only`, play
+    just the changes with these codes.
 
     Raises
     ------
     Refused
-        If `cancelled` said so.
+        If `cancelled` returned True.
     """
     found = []
     asked = changes_of(before.drill, before.settings)
@@ -179,7 +179,7 @@ def worth_of_changes(
 
 
 def changes_of(drill: Drill, settings: Settings = SETTINGS) -> list[Change]:
-    """Return the changes of a drill that can be asked about; without any set none of the lanes' width."""
+    """Return the possible changes of a drill; without any set the lane width is not one of them."""
     if not drill.searchers:
         return []
     any_set = any(burial.transmitter is not None for burial in drill.burials)
@@ -196,7 +196,7 @@ def _played_with(
     cancelled: Cancelled | None,
     block_runs: int = 0,
 ) -> Rehearsal:
-    """Play the same runs with one change; `times` changes in all pay for a compiler together."""
+    """Play the same runs with one change, one of `times` that share the cost of compiling."""
     runs, lanes, second = before.rehearsal.runs, before.lanes, before.second
     if change.replan and lanes is not None:
         lanes, second = both_passes(change.drill, lanes.strip_width_m * change.width_factor)

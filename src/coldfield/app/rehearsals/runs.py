@@ -1,4 +1,4 @@
-"""Play the runs of a rehearsal on a few threads, in the compiled program or, meanwhile, in plain Python."""
+"""Play the runs of a rehearsal on a few threads, compiled or, until that is ready, in plain Python."""
 
 from __future__ import annotations
 
@@ -14,29 +14,28 @@ from coldfield.rescue.rehearsal import Rehearsal, Scene, joined, rehearse
 from coldfield.rescue.unsure import DrawnFor, rehearse_unsure
 
 CHUNK_RUNS = 250
-"""Runs per piece of work: small enough for progress and cancel, the same for any number of workers."""
+"""Runs per piece of work: small enough for progress and cancellation, the same for any number of workers."""
 
 PLAIN_RUNS = 10
 """Runs per piece where plain Python plays until the compiled program is ready."""
 
 FEW_RUNS, MANY_RUNS = 60, 600
-"""Up to so many runs of two burials and four people the plain-Python program is quicker than loading the
-compiled one; up to so many it is quicker than compiling it for the first time. Same numbers from both."""
+"""Up to `FEW_RUNS` runs of two burials and four people, the plain-Python program is quicker than loading the
+compiled one; up to `MANY_RUNS` it is quicker than compiling it. Both give the same results."""
 
 Progress = Callable[[int, int], None]
-"""Called with the runs done so far and all runs."""
+"""Called with the runs done so far and the total."""
 
 Cancelled = Callable[[], bool]
-"""Asked between two pieces of work; True ends the rehearsal."""
+"""Called between two pieces of work; True ends the rehearsal."""
 
 
 @dataclass(slots=True)
 class Choice:
-    """Which program plays the next piece.
+    """Decides which program plays the next piece.
 
-    `compiled` holds from the first run on. With `meanwhile` plain Python plays in small pieces until
-    the compiled program was compiled elsewhere, or so many runs are done that compiling it here is
-    the quicker way.
+    `compiled` applies from the first run. With `meanwhile`, plain Python plays small pieces until another
+    process has compiled the program, or until compiling it here would have been quicker.
     """
 
     compiled: bool
@@ -44,43 +43,43 @@ class Choice:
     runs_per_run: float = 1.0
 
     def now(self, done: int) -> bool:
-        """Tell whether the piece after so many runs is for the compiled program."""
+        """Return whether the piece after this many runs is for the compiled program."""
         if self.meanwhile and not self.compiled:
             self.compiled = kernel_ready() or done * self.runs_per_run >= MANY_RUNS
         return self.compiled
 
     def piece_runs(self) -> int:
-        """Return how many runs the next piece has."""
+        """Return the number of runs in the next piece."""
         return PLAIN_RUNS if self.meanwhile and not self.compiled else CHUNK_RUNS
 
 
 def choice_for(drill: Drill, runs: int, *, meanwhile: bool = False) -> Choice:
-    """Return which program is to play so many runs of a drill."""
+    """Return which program plays this many runs of a drill."""
     if meanwhile and as_runs(drill, runs) > FEW_RUNS:
         return Choice(kernel_ready(), meanwhile=True, runs_per_run=as_runs(drill, 1))
     return Choice(uses_compiled(drill, runs))
 
 
 def uses_compiled(drill: Drill, runs: int) -> bool:
-    """Tell whether so many runs of a drill are worth the compiled program."""
+    """Return whether this many runs of a drill justify the compiled program."""
     if as_runs(drill, runs) <= FEW_RUNS:
         return False
     return as_runs(drill, runs) > MANY_RUNS or kernel_ready()
 
 
 def must_compile(drill: Drill, runs: int) -> bool:
-    """Tell whether these runs will first have to wait for the compiler, once on each machine."""
+    """Return whether these runs first have to wait for the compiler, once on each machine."""
     return as_runs(drill, runs) > MANY_RUNS and not kernel_ready()
 
 
 def as_runs(drill: Drill, runs: int) -> float:
-    """Return how many runs of two burials and four people take as long; measured, roughly."""
+    """Return how many runs of two burials and four people take the same time, roughly, as measured."""
     burials, people = len(drill.burials), len(drill.searchers)
     return runs * burials * (burials + 2) * (people + 2) / 48.0
 
 
 def kernel_ready() -> bool:
-    """Tell whether the compiled program was compiled before on this machine."""
+    """Return whether the program was compiled before on this machine."""
     from coldfield.rescue.kernel.runs import is_compiled
 
     return is_compiled()
@@ -97,9 +96,10 @@ def play_all(
     block_runs: int = 0,
     drawn: DrawnFor | None = None,
 ) -> Rehearsal:
-    """Play all runs on a few threads; the result in the order of the runs.
+    """Play all runs on a few threads; results are in the order of the runs.
 
-    With `block_runs` above 0 constants are drawn too, anew for each so many runs; by `drawn` where given.
+    With `block_runs` above 0 constants are drawn too, again after each block of that many runs; by `drawn` if
+    given.
 
     Raises
     ------
@@ -144,7 +144,7 @@ def _part(
 
 
 def _pieces(scene: Scene, choice: Choice, runs: int) -> Iterator[tuple[int, int, object | None]]:
-    """Yield first run, run after the last, and the prepared scene where it is for the compiled program."""
+    """Yield the first run, the run after the last, and the prepared scene for the compiled program."""
     first, prepared = 0, None
     while first < runs:
         if choice.now(first) and prepared is None:

@@ -1,4 +1,4 @@
-"""The table of skills as people read it: by the keys of a drill file, angles in degrees."""
+"""The table of skills for people: by the keys of a drill file, angles in degrees."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from coldfield.files.drill_model import skill_key
 
 
 def skill_table() -> SkillsAnswer:
-    """Return every constant that spreads: key, words, middles by skill, spreads between people and runs.
+    """Return every constant with a spread: key, name, medians by skill, spreads between people and runs.
 
     Examples
     --------

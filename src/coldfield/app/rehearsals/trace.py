@@ -1,4 +1,4 @@
-"""One run of a rehearsal, played again with everybody's line: what a replay shows."""
+"""One run of a rehearsal, played again with everybody's line, for the replay."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def trace_answer(
     Parameters
     ----------
     drill : Drill
-        As rehearsed.
+        The rehearsed drill.
     run, seed : int
         Key of the run's draws; the same as in the rehearsal.
     strip_width_m, anywhere
@@ -34,8 +34,8 @@ def trace_answer(
 
     Notes
     -----
-    The plain-Python program plays it; the rehearsal's compiled one has the same events. Times are
-    rounded to 0.1 s, places to 1 cm.
+    The plain-Python program plays it, with the same events as the compiled one. Times are rounded to 0.1 s,
+    places to 1 cm.
     """
     made = Anywhere(drill.site).drill(drill, seed=seed, run=run) if anywhere else drill
     lanes, second = _passes(drill, strip_width_m)
@@ -45,7 +45,7 @@ def trace_answer(
 
 @lru_cache(maxsize=8)
 def _passes(drill: Drill, strip_width_m: float | None) -> tuple[LanePlan | None, LanePlan | None]:
-    """Keep the lanes of the latest drills: a person looks at several runs of the same one."""
+    """Cache the lanes of the latest drills, because people look at several runs of the same one."""
     return both_passes(drill, strip_width_m)
 
 

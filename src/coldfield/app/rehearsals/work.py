@@ -1,4 +1,4 @@
-"""A rehearsal as a worker process makes it: plain values in, plain values out."""
+"""Make a rehearsal in a worker process: plain values in, plain values out."""
 
 from __future__ import annotations
 
@@ -36,22 +36,22 @@ def rehearse_work(
     runs, seed, strip_width_m, anywhere
         As in `rehearse_drill`.
     worth : bool
-        Also play every change, for what helps most.
+        Also play every change, to find what helps most.
     before : Drill, optional
-        The drill as it was: rehearsed too, with the same draws, and set beside. The width then
-        is each drill's own.
+        The drill before a change: also rehearsed, with the same draws, for comparison. Each drill then uses
+        its own width.
     group : GroupRuns, optional
-        Whose own figures are played with, in place of the settings.
+        The group whose own figures replace the settings.
     progress : callable
-        Told the stages 'learning', 'getting ready', 'runs', 'before' and 'changes'; what is not asked for
-        is none.
+        Called with those of the stages 'learning', 'getting ready', 'runs', 'before' and 'changes' that were
+        asked for.
 
     Raises
     ------
     Refused
-        If the runs of the group tell too little.
+        If the runs of the group show too little.
     """
-    # Only a group brings its records, which take a second to load.
+    # The module is needed only for a group, and takes a second to load.
     if group is not None:
         from coldfield.app.coaching.own import learned_enough, with_people
     weights = {**({} if group is None else {"learning": runs}), "getting ready": 0, "runs": runs}

@@ -1,1 +1,1 @@
-"""Use cases of paper: what is taken along, and what is handed out."""
+"""Use cases on paper: sheets for the field and hand-outs."""

@@ -1,4 +1,4 @@
-"""Hand-outs of what is on record: debriefs, courses, kit, and the sheet for the group check."""
+"""Hand-outs from the records: debriefs, courses, kit, and the sheet for the group check."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from coldfield.records.store import Record, Store
 from coldfield.words import word
 
 MOST_EARLIER = 30
-"""So many earlier runs of a person stand behind 'own past'. Setting."""
+"""The most earlier runs of a person that are used for 'own past'. Setting."""
 
 
 def kept_debrief_pdf(
@@ -31,7 +31,7 @@ def kept_debrief_pdf(
     Raises
     ------
     UnknownRecord
-        If there is no such debrief, or nobody is called that.
+        If there is no such debrief or searcher.
     """
     kept = kept_document(database, debrief_id)
     past = None
@@ -42,7 +42,7 @@ def kept_debrief_pdf(
 
 
 def _own_past(store: Store, run_id: str, person: str) -> dict[str, Past] | None:
-    """What a person's earlier runs took, by phase; None where nobody told who the searcher was."""
+    """Return the durations in a person's earlier runs, by phase; None if the searcher's person is unknown."""
     run = store.get("runs", run_id)
     who = {one["searcher"]: one["person_id"] for one in run["searchers"]}
     person_id = who.get(person)
@@ -61,7 +61,7 @@ def _own_past(store: Store, run_id: str, person: str) -> dict[str, Past] | None:
 
 
 def _earlier(store: Store, run: Record, person_id: str) -> Iterator[Phase]:
-    """Give the phases of a person in the newest debriefs of the runs before one."""
+    """Yield a person's phases from the newest debriefs of the runs before a given run."""
     looked = 0
     for one in _all(store, "runs"):
         mine = [each["searcher"] for each in one["searchers"] if each["person_id"] == person_id]
@@ -85,7 +85,7 @@ def _all(store: Store, kind: str) -> Iterator[Record]:
 
 
 def course_record_pdf(database: Database, course_id: str, *, paper: Paper = "a4") -> bytes:
-    """Return the record of a course: who was in which day's runs, and which standards each met.
+    """Return the record of a course: who took part in the runs of each day, and who met which standards.
 
     Raises
     ------
@@ -139,7 +139,7 @@ def kit_sheet_pdf(database: Database, *, paper: Paper = "a4") -> bytes:
 def check_sheet_pdf(
     database: Database, *, drill_id: str | None = None, course_id: str | None = None, paper: Paper = "a4"
 ) -> bytes:
-    """Return a sheet for the group check with the people of a drill or a course; without either, empty.
+    """Return a sheet for the group check with the people of a drill or a course, or an empty one.
 
     Raises
     ------

@@ -46,18 +46,18 @@ def setup_sheet(
     Parameters
     ----------
     kind : {'pdf', 'html'}
-        Paper, or a page for the phone.
+        PDF for paper, or a page for the phone.
     pace_m : float
-        Length of a pace of the person who hides the sets, m.
+        Pace length of the person who hides the sets, m.
     run_id, drill_id : str, optional
-        The run that the printed code begins, and the recorded drill it belongs to; default: a new run.
+        The run that the printed code starts (default: a new one), and its drill on record.
     under : Under, optional
         The picture of the ground under the plan.
 
     Raises
     ------
     BadInput
-        If the drill lies nowhere on Earth, or has no anchor or no burial.
+        If the drill has no map position, no anchor or no burial.
     """
     SiteFrame(drill.site.origin).refuse_nowhere()
     refuse(drill, pace_m)
@@ -77,7 +77,7 @@ def setup_sheet(
 
 
 def _card(drill: Drill, *, paper: Paper, pace_m: float, grid: Grid | None) -> list[Block]:
-    """The lane card; where no lanes can be laid, the reason in its place."""
+    """Return the lane card or, if no lanes can be planned, the reason."""
     try:
         plan = lanes_for(
             drill, sharing="line abreast" if len(drill.searchers) > 1 else "least time", grid=grid
@@ -96,17 +96,17 @@ def write_setup_sheet(
     picture: Path | str | None = None,
     known: Sequence[str] = (),
 ) -> None:
-    """Write the sheet of a drill file, whole or not at all: a PDF, or a page where the name ends in .html.
+    """Write the sheet of a drill file as a PDF, or as a page if the name ends in .html.
 
     Parameters
     ----------
     picture, known : path and sequence of str, optional
-        The picture of the ground under the plan, and what lays it; see `picture_in_file`.
+        The picture of the ground under the plan, and what places it; see `picture_in_file`.
 
     Raises
     ------
     BadInput
-        As `setup_sheet`; and if the file's name ends otherwise or it cannot be written.
+        As `setup_sheet`; also if the file's name has another extension, or it cannot be written.
     """
     kinds: dict[str, Kind] = {".pdf": "pdf", ".html": "html"}
     kind = kinds.get(Path(out).suffix.lower())

@@ -1,4 +1,4 @@
-"""What the use cases of signal search answer. Field names are the keys of the JSON object.
+"""The answers of the use cases on signal search. Field names are the keys of the JSON object.
 
 Lengths and widths are metres on the snow, places metres east and north, chances from 0 to 1.
 """
@@ -18,7 +18,7 @@ from coldfield.search.width.strip_width import WidthChance
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaneAnswer:
-    """One searcher's lane; its length without, its seconds with the way from the entry."""
+    """One searcher's lane; its length excludes the way from the entry, its time includes it."""
 
     searcher: str
     line_m: tuple[Point, ...]
@@ -51,7 +51,7 @@ class SecondPassAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DetectionAnswer:
-    """How likely a set anywhere is heard from the lanes, and where it would be heard least."""
+    """The chance that a set anywhere is heard from the lanes, and the place where it is lowest."""
 
     mean_probability: float
     least_probability: float
@@ -63,7 +63,7 @@ class DetectionAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripsAnswer:
-    """The ground shared among the searchers; chances and other widths where they were asked for."""
+    """The ground divided among the searchers; chances and other widths if they were asked for."""
 
     strip_width_m: float
     heading_deg: float
@@ -96,7 +96,7 @@ class SurvivalAtWidth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WidthUncertainty:
-    """How far the edge width can be trusted; None: outside the model."""
+    """The uncertainty of the edge width; None: outside the model."""
 
     edge_width_standard_error_m: float
     sweep_width_standard_error_m: float
@@ -107,7 +107,7 @@ class WidthUncertainty:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DirectionAnswer:
-    """How likely a set that lies one way is heard from half the edge width."""
+    """The chance that a set in one direction is heard from half the edge width."""
 
     words: Message
     azimuth_from_lane_deg: float
@@ -130,7 +130,7 @@ class GroundEffectAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScenarioAnswer:
-    """What the timed width is compared on, and the pair of sets that decides."""
+    """The scenario for the timed width, and the pair of sets that decides."""
 
     ground: Message
     area_m2: float
@@ -155,10 +155,10 @@ class ScenarioAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripWidthAnswer:
-    """How wide to search today, by three methods, with reasons and doubts; ranges are today's.
+    """Today's strip width by three methods, with reasons and uncertainties; ranges are today's.
 
-    `upright_range_m` is None where the receiver does not hear an upright set, `meier_width_m` where the
-    formula does not hold.
+    `upright_range_m` is None if the receiver does not hear an upright set, `meier_width_m` if the formula is
+    not valid.
     """
 
     edge_width_m: float

@@ -1,4 +1,4 @@
-"""How likely a set anywhere on the ground is heard from a drill's lanes, and what a second pass adds."""
+"""The chance that a set on the ground is heard from a drill's lanes, and the gain of a second pass."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ NOTES = (
 
 
 LEAST_WIDTH_M = 5.0
-"""Narrower strips hear everything as far as this model goes. Setting."""
+"""In narrower strips everything is heard, as far as this model goes. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,12 +41,12 @@ def passes(
 ) -> TwoPasses:
     """Return the chance that a set is heard at least once from a plan's lanes, and after a second pass.
 
-    The second pass has strips half as wide, laid anew for the same people.
+    The second pass has strips half as wide, planned again for the same people.
 
     Raises
     ------
     OutOfModel
-        If the strips are narrower than 5 m, where it would take long and tell nothing.
+        If the strips are narrower than 5 m, which would take long and show nothing.
     """
     if plan.strip_width_m < LEAST_WIDTH_M:
         raise OutOfModel(message("fault.chances_from", least=number(LEAST_WIDTH_M, 0)))
@@ -95,12 +95,12 @@ def _raster(chances: Detection) -> RasterAnswer:
 def draw_chances(
     drill: Drill, plan: LanePlan, chances: Detection, path: Path | str, *, grid: Grid | None = None
 ) -> None:
-    """Write the plan of lanes over the chance of being heard, as .svg or .png.
+    """Write the lane plan over the chance that a set is heard, as .svg or .png.
 
     Raises
     ------
     BadInput
-        If the file's name ends otherwise, or it cannot be written.
+        If the file's name has another extension, or the file cannot be written.
     """
     from coldfield.pictures.lane_plan import chance_figure
 

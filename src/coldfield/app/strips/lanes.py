@@ -1,4 +1,4 @@
-"""Share the ground of a drill among its searchers, and hand the lanes out."""
+"""Divide the ground of a drill among its searchers, and write their lanes."""
 
 from __future__ import annotations
 
@@ -46,19 +46,19 @@ def lanes_for(
     drill : Drill
         Ground, people and conditions.
     searchers : int, optional
-        How many search: the first ones of the drill, then further people like its last one.
-        Default: all of the drill.
+        The number of searchers: the first ones of the drill, then more like its last one. Default: all of the
+        drill.
     strip_width_m : float, optional
         Default: the drill's own, else the edge width of the group.
     sharing : {'least time', 'own sectors', 'line abreast'}
-        How the ground is shared.
+        How the ground is divided.
     grid : Grid, optional
-        The ground; default: the even slope of the drill.
+        The elevation grid; default: the even slope of the drill.
 
     Raises
     ------
     BadInput
-        If the number or the width cannot be used, or the drill has nobody.
+        If the number or the width cannot be used, or the drill has no searchers.
     """
     people = _people(drill, searchers)
     width = strip_width_m if strip_width_m is not None else drill.conditions.strip_width_m
@@ -76,12 +76,12 @@ def lanes_for(
 
 
 def with_heading(drill: Drill, heading_deg: float | None) -> Drill:
-    """Return a drill with all lanes along one heading, degrees from true north; None: as the drill has it.
+    """Return a drill with all lanes along one heading, degrees from true north; None: no change.
 
     Raises
     ------
     BadInput
-        If it is not from -360 to 360.
+        If the heading is not from -360 to 360.
     """
     if heading_deg is None:
         return drill
@@ -112,7 +112,7 @@ def strips_answer(
     detection: DetectionAnswer | None = None,
     widths: Sequence[WidthChoice] | None = None,
 ) -> StripsAnswer:
-    """Return a plan as `coldfield strips --json` prints it, with what else was asked for."""
+    """Return a plan as `coldfield strips --json` prints it, with the optional parts."""
     return StripsAnswer(
         strip_width_m=plan.strip_width_m,
         heading_deg=degrees(plan.heading_rad),
@@ -146,12 +146,12 @@ def lanes_without(
     searchers: int | None = None,
     grid: Grid | None = None,
 ) -> LanePlan:
-    """Return how those who are left share the rest when one drops out `after_s` into a plan.
+    """Return how the others divide the rest of the ground if one person drops out `after_s` into a plan.
 
     Raises
     ------
     BadInput, UnknownRecord, OutOfModel
-        If the time cannot be used, nobody is called that, or nobody or nothing is left.
+        If the time cannot be used, there is no such searcher, or nobody or no ground is left.
     """
     if not (np.isfinite(after_s) and after_s >= 0.0):
         raise BadInput(message("fault.at_least_not", low=0, found=number(after_s)).at("after_s"))
@@ -172,7 +172,7 @@ def lanes_without(
 def compare_widths(
     drill: Drill, widths_m: Sequence[float], *, searchers: int | None = None, grid: Grid | None = None
 ) -> list[WidthChoice]:
-    """Return what each width gains in time and risks in unheard sets.
+    """Return the time saved by each width, and the risk of missing a set.
 
     Raises
     ------
@@ -188,7 +188,7 @@ def lanes_text(drill: Drill, plan: LanePlan, kind: LaneFile) -> str:
     Raises
     ------
     BadInput
-        If the drill lies nowhere on Earth yet.
+        If the drill has no map position yet.
     """
     made = lanes_gpx if kind == "gpx" else lanes_geojson
     names = {s.id: s.name for s in drill.searchers}
@@ -204,12 +204,12 @@ def write_lanes(
     picture: Path | str | None = None,
     grid: Grid | None = None,
 ) -> None:
-    """Write the lanes as GPX, GeoJSON and a picture, each file whole or not at all.
+    """Write the lanes as GPX, GeoJSON and a picture, each file completely or not at all.
 
     Raises
     ------
     BadInput
-        If a file cannot be written, or coordinates of a drill that lies nowhere on Earth yet are asked for.
+        If a file cannot be written, or coordinates are asked for and the drill has no map position yet.
     """
     names = {s.id: s.name for s in drill.searchers}
     wanted: tuple[tuple[Path | str | None, LaneFile], ...] = ((gpx, "gpx"), (geojson, "geojson"))

@@ -1,4 +1,4 @@
-"""Why today's strip width is what it is: set by set, and without today's interference."""
+"""The reasons for today's strip width: set by set, and without today's interference."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from coldfield.search.width.lateral_range import Pair
 from coldfield.search.width.strip_width import edge_width_m
 
 SAMPLES = 4096
-"""Burials these comparisons are computed from; the width itself uses eight times as many."""
+"""The number of random burials for these comparisons; the width itself uses eight times as many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetWidth:
-    """What the edge width would be if one set decided; None: outside the model."""
+    """The edge width if one set decided; None: outside the model."""
 
     id: str
     edge_width_m: float | None
@@ -26,7 +26,7 @@ class SetWidth:
 class WidthReasons:
     """Edge widths: by searcher with the weakest transmitter, by burial with the weakest receiver, in quiet.
 
-    Empty where the receiver or the transmitter was typed.
+    Empty if the receiver or the transmitter was typed in.
     """
 
     searchers: tuple[SetWidth, ...]
@@ -37,14 +37,14 @@ class WidthReasons:
 def width_reasons(
     pair: Pair, drill: Drill | None, *, edge_m: float, pod: float, only_drill: tuple[bool, bool]
 ) -> WidthReasons:
-    """Return what each set alone would allow, and what a day without interference would.
+    """Return the width that each set alone would allow, and that of a day without interference.
 
     Parameters
     ----------
     pair : Pair
         The weakest pair, which decides, with today's noise.
     drill : Drill, optional
-        Whose searchers and burials are looked at.
+        The drill whose searchers and burials are compared.
     edge_m : float
         The edge width of that pair, m.
     pod : float
@@ -54,8 +54,7 @@ def width_reasons(
 
     Notes
     -----
-    4,096 burials a width, which is then known to about 0.3 m; receivers that are alike are computed
-    once.
+    Each width comes from 4,096 burials and is accurate to about 0.3 m. Equal receivers are computed once.
     """
     widths: dict[tuple[object, ...], float | None] = {_key(pair): edge_m}
 
@@ -77,7 +76,7 @@ def width_reasons(
 
 
 def _key(pair: Pair) -> tuple[object, ...]:
-    """Return what of a pair a strip width depends on, its day left out."""
+    """Return the values of a pair that its strip width depends on, except the day."""
     return pair.receiver, pair.transmitter.field_at_10m_a_per_m, pair.transmitter.period_s
 
 

@@ -1,4 +1,4 @@
-"""How wide to search today: the group's weakest pair, three widths, chances, and what they rest on."""
+"""Today's strip width: the group's weakest pair, three widths, chances, and what they are based on."""
 
 from __future__ import annotations
 
@@ -36,18 +36,18 @@ from coldfield.search.width.strip_width import (
 from coldfield.search.width.timed_width import Scenario, TimedWidth, timed_width
 
 DEFAULT_THRESHOLD_A_PER_M = 80e-9
-"""Where neither a threshold nor a range is given: 80 nA/m (second-hand: EN 282:1991)."""
+"""Used if neither a threshold nor a range is given: 80 nA/m (second-hand: EN 282:1991)."""
 
 TABLE_WIDTHS_M = (10.0, 20.0, 30.0, 40.0, 50.0, 60.0)
 RANGE_DOUBT = 0.1
-"""By how much a measured range is doubted where its scatter is not given, as a share. Setting."""
+"""Relative uncertainty of a measured range whose scatter is not given. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """What may be typed beside a drill or instead of one; None: the drill's, else the default.
+    """Values typed in besides a drill or instead of one; None: the drill's, else the default.
 
-    A typed receiver takes the place of the group's, a typed field that of the transmitters'.
+    A typed receiver replaces the group's receivers, a typed field the transmitters'.
     """
 
     field_at_10m_a_per_m: float | None = None
@@ -67,7 +67,7 @@ class Question:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class StripWidths:
-    """The answer: widths, chances, and what they rest on; lengths in m on the snow."""
+    """Widths, chances, and what they are based on; lengths in m on the snow."""
 
     pair: Pair
     question: Question
@@ -91,14 +91,14 @@ class StripWidths:
 
 
 def strip_widths(question: Question, drill: Drill | None = None) -> StripWidths:
-    """Return today's strip widths of a drill's group, or of the figures typed.
+    """Return today's strip widths for a drill's group, or for the typed values.
 
     Raises
     ------
     BadInput
-        If figures contradict each other.
+        If values contradict each other.
     OutOfModel
-        If a figure lies outside the model.
+        If a value lies outside the model.
     """
     pair, edge = weakest_of(_pairs(question, drill), question.pod)
     curve = lateral_curve(pair)
@@ -132,7 +132,7 @@ def strip_widths(question: Question, drill: Drill | None = None) -> StripWidths:
 
 
 def _only(question: Question) -> tuple[bool, bool]:
-    """Tell whether the receivers, and the transmitters, are the drill's own."""
+    """Return whether the receivers, and the transmitters, are the drill's own."""
     typed = (question.threshold_a_per_m, question.coaxial_range_m, question.vertical_range_m)
     typed_too = (question.antennas, question.antenna_factors, question.reference_field_at_10m_a_per_m)
     return all(v is None for v in (*typed, *typed_too)), question.field_at_10m_a_per_m is None
@@ -186,7 +186,7 @@ def _check(question: Question) -> None:
 
 
 def _typed_receiver(question: Question, drill: Drill | None) -> Receiver | None:
-    """Return the receiver that was typed, or None where the drill's are to be taken."""
+    """Return the typed receiver, or None if the drill's are used."""
     typed = (
         question.threshold_a_per_m,
         question.coaxial_range_m,
@@ -218,7 +218,7 @@ def _typed_receiver(question: Question, drill: Drill | None) -> Receiver | None:
 
 
 def _doubted(pair: Pair, question: Question) -> tuple[float | None, float | None]:
-    """Return the edge widths with a range shorter and longer by its doubt; None: outside the model."""
+    """Return the edge widths for a range shorter and longer by its uncertainty; None: outside the model."""
     reach = pair.coaxial_range_m()
     doubt = RANGE_DOUBT * reach if question.range_sd_m is None else question.range_sd_m
     widths: list[float | None] = []
@@ -233,7 +233,7 @@ def _doubted(pair: Pair, question: Question) -> tuple[float | None, float | None
 
 
 def _upright_range_m(pair: Pair) -> float | None:
-    """Return how far beside an upright set a level receiver hears it; None: it does not."""
+    """Return the horizontal distance at which a level receiver hears an upright set; None: it does not."""
     factors = antenna_factors(pair.receiver)
     if len(factors) < 3:
         return None

@@ -1,4 +1,4 @@
-"""Strip widths as an answer and as lines for a person."""
+"""Strip widths as an answer and as lines of text."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ GROUND_WORDS: Mapping[str, Message] = {
     "wet soil": message("term.ground.wet_soil"),
     "bog or clay": message("term.ground.bog"),
 }
-"""What the kinds of ground of `coldfield.beacon.ground` are called."""
+"""The names of the kinds of ground in `coldfield.beacon.ground`."""
 
 DIRECTION_WORDS: Mapping[str, Message] = {
     "upright": message("term.direction.upright"),
@@ -46,7 +46,7 @@ DIRECTION_WORDS: Mapping[str, Message] = {
     "level, across the lane": message("term.direction.across"),
     "worst of all": message("term.direction.worst"),
 }
-"""What the directions of `direction_chances` are called."""
+"""The names of the directions in `direction_chances`."""
 
 
 def strip_width_answer(result: StripWidths) -> StripWidthAnswer:
@@ -148,7 +148,7 @@ def _scenario(result: StripWidths) -> ScenarioAnswer:
 
 
 def strip_widths_lines(result: StripWidths) -> list[Message]:
-    """Return what a person reads."""
+    """Return the lines of text."""
     return [
         *_range_lines(result),
         *_timed_lines(result),
@@ -162,7 +162,7 @@ def strip_widths_lines(result: StripWidths) -> list[Message]:
 
 
 def _range_lines(result: StripWidths) -> list[Message]:
-    """Today's range, the edge width and what it is least sure of."""
+    """Return lines on today's range, the edge width and its main uncertainty."""
     upright: Message | str = ""
     if result.upright_range_m:
         upright = message("command.width.upright", upright=number(result.upright_range_m, 0))
@@ -189,7 +189,7 @@ def _range_lines(result: StripWidths) -> list[Message]:
 
 
 def _timed_lines(result: StripWidths) -> list[Message]:
-    """The widths of survival and of search theory, and Meier's estimate."""
+    """Return lines on the widths from survival and search theory, and Meier's estimate."""
     timed, scenario = result.timed, result.question.scenario
     low, high = (number(width, 0) for width in timed.within_m)
     lines = [
