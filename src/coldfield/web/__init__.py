@@ -1,1 +1,1 @@
-"""The page in the browser and what serves it."""
+"""The service and its pages in the browser."""

@@ -67,9 +67,9 @@ def create_app(
     jobs : Jobs, optional
         The workers for long work; see `make_jobs`.
     readiness : Readiness, optional
-        Until it is ready, the hearing map answers that it is not; without this object the first map waits.
+        Until it is ready, the hearing map is coarser; without this object the first map waits.
     sharing : Sharing, optional
-        How it is shared on a network, and how sharing is started from the app.
+        How the service is shared on a network, and how sharing is started from the app.
     """
     app = FastAPI(
         title="Coldfield",
@@ -114,7 +114,7 @@ def make_jobs(database: Database) -> Jobs:
 
 
 def most_bytes(path: str) -> int:
-    """Return how many bytes a request to a path may carry."""
+    """Return the largest body of a request to a path, bytes."""
     if path == "/api/hut/day":
         return hut.MOST_DAY_BYTES
     if path == "/api/hut/track":
@@ -151,9 +151,9 @@ def _describe(app: FastAPI) -> None:
 
 
 def _with_even_arrays(part: Any) -> Any:
-    """Describe a tuple of equal parts, such as a place, as an array of so many of them.
+    """Describe a tuple of equal parts, such as a place, as an array of fixed length.
 
-    Readers of descriptions know arrays better than tuples: some take every part of a tuple for any of them.
+    Some readers of OpenAPI do not support tuples well.
     """
     if isinstance(part, list):
         return [_with_even_arrays(one) for one in part]

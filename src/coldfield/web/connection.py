@@ -16,7 +16,7 @@ REST_S = 20.0
 
 
 class Connection(H11Protocol):
-    """One connection of the service; the time limit for a body that is read is in `guard`."""
+    """One connection of the service; `guard` limits the time for a body that is read."""
 
     head_s = HEAD_S
     rest_s = REST_S
@@ -34,7 +34,7 @@ class Connection(H11Protocol):
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
-        """Handle received data; work out what is still awaited."""
+        """Handle received data, and watch for what is still missing."""
         super().data_received(data)
         self._look()
 
@@ -55,7 +55,7 @@ class Connection(H11Protocol):
             self._watch("")
 
     def _watch(self, what: str) -> None:
-        """Close the connection if what is awaited from now on does not come; more of it does not help."""
+        """Close the connection unless it all arrives in time; partial data do not extend the time."""
         if what == self._waits_for:
             return
         self._waits_for = what

@@ -1,4 +1,4 @@
-"""The app in the browser: its page at every address it has, its files under /app/."""
+"""The app in the browser: its page at all its addresses, its files under /app/."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from coldfield.words import Language, catalogue, languages
 from coldfield.words.languages import Entry
 
 FOR_GOOD = "public, max-age=31536000, immutable"
-"""Files carry a sum of their content in their name, so they never change."""
+"""File names contain a checksum, so a file never changes."""
 
 OTHER_PAGES = ("/coach", "/propose")
 """Pages of the app that belong to no kind of record."""
@@ -39,7 +39,7 @@ _PACKED = {"text/html", "text/css", "text/javascript", "application/javascript",
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What is served, unpacked and packed: by the name of the encoding, the smallest first."""
+    """A response body by the name of its encoding, uncompressed and compressed, the smallest first."""
 
     plain: bytes
     media: str
@@ -52,7 +52,7 @@ def built() -> bool:
 
 
 def router() -> APIRouter:
-    """Return the routes of the app; the root is the first page's, where it was built."""
+    """Return the routes of the app; if the app was built, the root is its first page."""
     api = APIRouter(include_in_schema=False)
     for kind in KINDS.values():
         if kind.pages != "none":
@@ -72,7 +72,7 @@ def router() -> APIRouter:
 
 
 def app_page(request: Request) -> Response:
-    """Return the page of the app, the same at every address; the script in it looks at the address."""
+    """Return the page of the app, which is the same at every address; its script reads the address."""
     return _file("app.html", request, "no-store")
 
 
@@ -81,7 +81,7 @@ def _page_of(request: Request, record_id: str) -> Response:
 
 
 def lost(request: Request) -> Response | None:
-    """Return the app's own page, as not found, for a person who opens an address that it does not have."""
+    """Return the app's page with status 404 for a person who opens an unknown address."""
     api = request.url.path.startswith(("/api/", "/app/"))
     if api or request.method != "GET" or "text/html" not in request.headers.get("accept", "") or not built():
         return None
@@ -96,21 +96,21 @@ def asset(name: str, request: Request) -> Response:
 
 
 def licences(request: Request) -> Response:
-    """Return the licences of what Coldfield runs on, and their texts for what is in its pages."""
+    """Return the licences of all libraries, with the texts for those in the pages."""
     own = _content("licences.txt")
     return _given(Content(licences_text(own.plain.decode()).encode(), own.media), request, "no-store")
 
 
 def offered(request: Request) -> Response:
-    """Return the languages of the app, each with the address that the addresses of its words begin with."""
+    """Return the languages of the app, each with the base address of its words."""
     there = [{**asdict(one), "address": f"/app/words/{name}"} for name, one in _languages().items()]
     return _given(Content(json.dumps(there).encode(), JSON), request, "no-store")
 
 
 def words(name: str, group: str, request: Request) -> Response:
-    """Return some words of a language: what a page needs, or all whose codes begin with the same part.
+    """Return some words of a language: those that a page needs, or all whose codes have the same first part.
 
-    `name` is the one that `offered` gives; a group that nothing belongs to is empty.
+    `name` is the one from `offered`; an unknown group is empty.
     """
     if name not in _languages():
         raise UnknownRecord(message("fault.words_changed"))
@@ -119,7 +119,7 @@ def words(name: str, group: str, request: Request) -> Response:
 
 @cache
 def _languages() -> Mapping[str, Language]:
-    """Every language by a name that changes with its words, and with what of them a page needs."""
+    """Return every language by a name that changes with its words and with the groups of the pages."""
     groups = json.dumps(_groups())
     return {
         f"{one.tag}.{_sum(_json(catalogue(one.tag)) + groups.encode())}": one for one in languages().values()
@@ -128,7 +128,7 @@ def _languages() -> Mapping[str, Language]:
 
 @cache
 def _groups() -> Mapping[str, list[str]]:
-    """The codes that each page needs, as they were found when the app was built."""
+    """Return the codes that each page needs, which the build of the app collects."""
     path = _path("words.json")
     found: dict[str, list[str]] = json.loads(path.read_text(encoding="utf-8")) if path.is_file() else {}
     return found
@@ -146,7 +146,7 @@ def _json(content: Mapping[str, Entry]) -> bytes:
 
 
 def clock(request: Request) -> Response:
-    """Return the clock for the phone: one page under its own strict policy, without any run in it."""
+    """Return the clock for the phone: one page with its own strict policy, without a run in it."""
     plain, packed, stated = _clock()
     return _page(plain, packed, stated, request)
 
@@ -160,7 +160,7 @@ def codes(request: Request) -> Response:
 
 
 def reader(request: Request) -> Response:
-    """Return the code reader, for the page that has the camera."""
+    """Return the code reader, for the page that uses the camera."""
     return _given(_reader(), request, "no-cache")
 
 
@@ -204,7 +204,7 @@ def _given(content: Content, request: Request, kept: str) -> Response:
 
 
 def _as_content(plain: bytes, media: str) -> Content:
-    """Join what is given out with its packed forms; brotli was made with the app, for the same bytes."""
+    """Return a body with its compressed forms; the brotli form comes from the build, for the same bytes."""
     made = _path(f"packed/{_sum(plain)}.br")
     brotli = {"br": made.read_bytes()} if made.is_file() else {}
     return Content(plain, media, {**brotli, "gzip": gzip.compress(plain, 9)})
@@ -215,7 +215,7 @@ def _sum(content: bytes) -> str:
 
 
 def _content(name: str) -> Content:
-    # Looked up among what was built: no address from outside ever becomes a path.
+    # Look the name up among the built files, so that no address from outside ever becomes a path.
     if name not in _names():
         inner = name.removeprefix("assets/")
         shown = inner if len(inner) <= MOST_SHOWN else f"{inner[:MOST_SHOWN]}..."

@@ -1,4 +1,4 @@
-"""Checks before every route: who may ask, how much may be sent, which headers each answer has."""
+"""Checks before every route: host and origin, body size and time, and the headers of each answer."""
 
 from __future__ import annotations
 
@@ -21,19 +21,19 @@ from coldfield.web.problems import CutOff, ProblemResponse, TooLarge, TooSlow, c
 log = logging.getLogger("coldfield.web")
 
 _LOOPBACK = re.compile(r"(?:127\.0\.0\.1|localhost|\[::1\])(?::([0-9]{1,5}))?")
-"""The names of this machine alone, with or without a port; no user name or anything else is allowed."""
+"""The loopback names of this machine, with or without a port, and nothing else."""
 
 SILENT_S = 20.0
-"""How long a body may be silent before its request is ended, s. Setting."""
+"""The longest pause within a body before its request is ended, s. Setting."""
 
 SLOW_S = 60.0
-"""How long any body may take, however slow, s. Setting."""
+"""How long any body may take, however slow it is, s. Setting."""
 
 SLOW_BYTES_PER_S = 1000.0
-"""What a body that takes longer must have brought on average, bytes/s: slower than any real link. Setting."""
+"""The average rate required of a body that takes longer, bytes/s: slower than any real link. Setting."""
 
 MOST_BODY_BYTES = 6_000_000
-"""The largest body of a request, bytes, where a route does not allow more. Setting."""
+"""The largest body of a request, bytes, unless a route allows more. Setting."""
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; font-src 'self'; "
@@ -57,13 +57,13 @@ class Guard:
     Parameters
     ----------
     app : ASGIApp
-        What is guarded.
+        The app to protect.
     clock : callable
-        Returns seconds that only grow, for the log.
+        A monotonic clock for the log, s.
     most_bytes : callable
-        Returns how many bytes the body of a request to a path may have.
+        Returns the largest body of a request to a path, bytes.
     silent_s, slow_s : float
-        How long a body may stay away, and how long a slow one may take, s.
+        The longest pause within a body, and the time allowed for a slow one, s.
     """
 
     app: ASGIApp
@@ -113,8 +113,8 @@ class Guard:
 def headers_of(scope: Scope) -> dict[str, str]:
     """Return the headers of every answer to a request.
 
-    Over plain http a browser obeys one of them under this machine's own names only, and complains of it
-    elsewhere.
+    One of them is sent only with this machine's own names or over https, since browsers otherwise ignore it
+    with a warning.
     """
     if hut_of(scope) is None or scope.get("scheme") == "https":
         return HEADERS
@@ -122,7 +122,7 @@ def headers_of(scope: Scope) -> dict[str, str]:
 
 
 def refused(scope: Scope) -> ProblemResponse | None:
-    """Return the refusal of a request from a foreign page or to a foreign name, else None."""
+    """Return the refusal of a request from another site's page or to another host name, else None."""
     headers = Headers(scope=scope)
     hosts = headers.getlist("host")
     name = hosts[0].lower() if len(hosts) == 1 else ""
@@ -152,9 +152,9 @@ def too_large(scope: Scope, most_bytes: int) -> ProblemResponse | None:
 
 
 def in_time(receive: Receive, guard: Guard) -> Receive:
-    """Return a `receive` that raises `TooSlow` where a body stays away, or comes in drops for long.
+    """Return a `receive` that raises `TooSlow` if a body pauses too long or is too slow for long.
 
-    A slow upload that goes on is not cut off; once the body is complete there is no limit any more.
+    A slow upload that keeps going is not cut off. Once the body is complete, there is no limit.
     """
     began = guard.clock()
     seen = 0
@@ -178,7 +178,7 @@ def in_time(receive: Receive, guard: Guard) -> Receive:
 
 
 def bound(receive: Receive, most_bytes: int) -> Receive:
-    """Return a `receive` that raises `TooLarge` once more than allowed has come."""
+    """Return a `receive` that raises `TooLarge` once more than allowed has arrived."""
     seen = 0
 
     async def bounded() -> Message:
@@ -193,7 +193,7 @@ def bound(receive: Receive, most_bytes: int) -> Receive:
 
 
 def route_of(scope: Scope) -> str:
-    """Return a request's route with its placeholders: the ids and words it was called with stay out."""
+    """Return a request's route with its placeholders, without the ids and words in its address."""
     route: Any = scope.get("route")
     return str(getattr(route, "path", "(no route)"))
 

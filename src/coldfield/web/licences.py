@@ -1,4 +1,4 @@
-"""What is shipped or installed with Coldfield, and under which licences."""
+"""The libraries that are shipped or installed with Coldfield, and their licences."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ class Library:
 
 
 def libraries() -> tuple[Library, ...]:
-    """Return the Python libraries that Coldfield runs on, by name: those it asks for, and what they ask for.
+    """Return the Python libraries that Coldfield depends on, directly or indirectly, by name.
 
-    Libraries of extras are among them where they are installed.
+    Libraries of extras are included if they are installed.
     """
     found: dict[str, Library] = {}
     optional = ("", *(metadata.metadata("coldfield").get_all("Provides-Extra") or ()))
@@ -42,7 +42,7 @@ def libraries() -> tuple[Library, ...]:
 
 
 def _licence(told: metadata.PackageMetadata) -> str:
-    """What a library says: an expression, else what its classifiers say, else its first line on it."""
+    """Return a library's licence: an expression, else its classifiers, else the first line of its text."""
     kinds = [
         line.rsplit(" :: ", 1)[-1]
         for line in told.get_all("Classifier") or ()
@@ -57,7 +57,7 @@ def _first(told: metadata.PackageMetadata, key: str) -> str:
 
 
 def licences_text(pages: str) -> str:
-    """Return the list of libraries, then the licence texts of what is in the app's pages."""
+    """Return the list of libraries, then the licence texts of the libraries in the app's pages."""
     lines = [f"{one.name} {one.version}: {one.licence}" for one in libraries()]
     beside = "Python libraries that are installed beside it, each with its licence text among its own files:"
     return "\n".join(

@@ -1,4 +1,4 @@
-"""Where the service listens: an address of this machine alone, or one that others on its network reach."""
+"""Where the service listens: on a loopback address, or on one that others on the network can reach."""
 
 from __future__ import annotations
 
@@ -18,24 +18,24 @@ PORT = 8457
 """The port on which the service listens by default. Setting."""
 
 _ELSEWHERE = (("192.0.2.1", socket.AF_INET), ("2001:db8::1", socket.AF_INET6))
-"""Addresses of nobody (RFC 5737, RFC 3849): nothing is sent there, the way there is only asked for."""
+"""Documentation addresses (RFC 5737, RFC 3849): only the route to them is looked up, nothing is sent."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tls:
-    """A certificate with its chain, and its key where that stands in a file of its own (PEM)."""
+    """A certificate with its chain, and its key if that is in a separate file (PEM)."""
 
     cert: Path
     key: Path | None = None
 
     def check(self) -> None:
-        """Raise `BadInput` if they cannot be used."""
+        """Raise `BadInput` if the files cannot be used."""
         for path in (self.cert, self.key):
             if path is not None and not path.is_file():
                 raise BadInput(message("fault.no_certificate_file").at(str(path)))
         context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
         try:
-            # A key under a password would ask for it at the terminal.
+            # Otherwise an encrypted key would ask for its password at the terminal.
             context.load_cert_chain(self.cert, self.key, password=lambda: b"")
         except (OSError, ssl.SSLError) as error:
             why = getattr(error, "reason", None) or str(error)
@@ -43,19 +43,19 @@ class Tls:
 
 
 def resolved(host: str, *, names: bool = True) -> str:
-    """Return the address that a host's name or address stands for.
+    """Return the IP address of a host name or address.
 
     Parameters
     ----------
     host : str
         The name or address.
     names : bool
-        Whether names other than 'localhost' are looked up.
+        Whether to look up names other than 'localhost'.
 
     Raises
     ------
     BadInput
-        If it stands for none.
+        If there is no such address.
     """
     name = "127.0.0.1" if host == "localhost" else host.strip("[]")
     with suppress(ValueError):
@@ -67,12 +67,12 @@ def resolved(host: str, *, names: bool = True) -> str:
 
 
 def is_loopback(host: str) -> bool:
-    """Return whether an address is of this machine alone; see `resolved`."""
+    """Return whether an address is a loopback address; see `resolved`."""
     return ip_address(resolved(host)).is_loopback
 
 
 def name_of(host: str) -> str:
-    """Return a host's name, '' where it is an address.
+    """Return a host's name, '' if it is an address.
 
     Examples
     --------
@@ -87,7 +87,7 @@ def name_of(host: str) -> str:
 
 
 def own_address() -> str:
-    """Return the address of this machine that others on its network most likely reach, '' without any."""
+    """Return the address at which others on the network can most likely reach this machine, or ''."""
     for elsewhere, family in _ELSEWHERE:
         with suppress(OSError), socket.socket(family, socket.SOCK_DGRAM) as asking:
             asking.connect((elsewhere, 9))
@@ -101,26 +101,26 @@ def listen(host: str, port: int, *, or_any: bool = False, shared: bool = False) 
     Parameters
     ----------
     host : str
-        A loopback address or 'localhost'; where it is `shared`, any address or name of this machine.
+        A loopback address or 'localhost'; if `shared`, any address or name of this machine.
     port : int
-        The port; 0 takes a free one.
+        The port; 0 chooses a free one.
     or_any : bool
-        Take a free port where that one is taken.
+        Choose a free port if that one is taken.
     shared : bool
-        Whether a passphrase is asked for.
+        Whether a passphrase is required.
 
     Raises
     ------
     Refused
-        If others reach the host and no passphrase is asked for, or the port is taken.
+        If others can reach the host and no passphrase is required, or the port is taken.
     BadInput
-        If the host is no address.
+        If the host has no address.
     """
     name = resolved(host, names=shared)
     if not shared and not ip_address(name).is_loopback:
         raise Refused(message("fault.on_a_network", host=host).at("--host"))
     family = socket.AF_INET6 if ":" in name else socket.AF_INET
-    # Named as TCP, so that asyncio sends small answers at once instead of after 40 ms.
+    # With TCP named, asyncio sends small answers at once instead of after 40 ms.
     listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
@@ -136,16 +136,16 @@ def listen(host: str, port: int, *, or_any: bool = False, shared: bool = False) 
 
 
 def address(listener: socket.socket, *, name: str = "", secret: bool = False) -> str:
-    """Return the address a person opens, such as ``http://127.0.0.1:8457/``.
+    """Return the address to open, such as ``http://127.0.0.1:8457/``.
 
     Parameters
     ----------
     listener : socket
         From `listen`.
     name : str
-        What the machine is called there, in place of its address.
+        A host name to use instead of the address.
     secret : bool
-        Whether it speaks TLS.
+        Whether TLS is used.
     """
     host, port = listener.getsockname()[:2]
     if ip_address(host).is_unspecified:

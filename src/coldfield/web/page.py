@@ -1,4 +1,4 @@
-"""The plain page: what runs here and where the data is."""
+"""The plain page about the service: what runs here and where the data is."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ from coldfield.words import ENGLISH, language_of, speaking, word
 MOST_DEBRIEFS = 20
 
 _WEIGHT = re.compile(r"0(?:\.\d{0,3})?|1(?:\.0{0,3})?", re.ASCII)
-"""How much a language is wanted, as RFC 9110 writes it."""
+"""A quality value of a language (RFC 9110, 12.4.2)."""
 
 
 def router(database: Database, sharing: Sharing) -> APIRouter:
-    """Return the routes of the page; at the root the app, where it was built."""
+    """Return the routes of the page; if the app was built, it has the root."""
     api = APIRouter(include_in_schema=False)
 
     @api.get("/", response_class=HTMLResponse)
@@ -52,7 +52,7 @@ def router(database: Database, sharing: Sharing) -> APIRouter:
                 sharing=share_page.section(request, sharing, fault),
                 shared=hut_of(request.scope) is not None or sharing.hut is not None,
             )
-        # Its forms come back from it: without a referrer a browser would call their origin null.
+        # Without a referrer, a browser would send the forms of this page with the origin null.
         headers = {"content-language": tag, "vary": "accept-language", "referrer-policy": "same-origin"}
         return HTMLResponse(html, headers=headers, status_code=200 if fault is None else 422)
 
@@ -88,9 +88,9 @@ def router(database: Database, sharing: Sharing) -> APIRouter:
 
 
 def wanted_language(request: Request) -> str:
-    """Return the language of a page: that of its address, else the one its browser likes most, else English.
+    """Return the language of a page: that of its address, else the browser's first choice, else English.
 
-    A language that there are no words of is passed over.
+    Languages without a catalogue are skipped.
     """
     asked = request.query_params.get("language", "")
     liked = accepted(request.headers.get("accept-language", ""))
@@ -118,7 +118,7 @@ def accepted(header: str) -> list[str]:
 
 
 def debrief_links(database: Database) -> dict[str, str]:
-    """Return the addresses of the latest debriefs, each with its run, drill and day in words."""
+    """Return the addresses of the latest debriefs, each with a text of its run, drill and day."""
     links = {}
     for debrief in records.page(database, "debriefs", limit=MOST_DEBRIEFS):
         run = records.find(database, "runs", debrief["run_id"])
@@ -135,7 +135,7 @@ def debrief_links(database: Database) -> dict[str, str]:
 def plain_page(
     *, place: str, links: Mapping[str, str], language: str, sharing: str = "", shared: bool = False
 ) -> str:
-    """Return the page's HTML in the language that is spoken, `language`; `sharing` is its part about that."""
+    """Return the page's HTML in the current language, `language`; `sharing` is its part about sharing."""
     runs = "service_page.runs_shared" if shared else "service_page.runs"
     option = escape(f" --data '{Path(place).parent}'" if place.endswith(".db") else " --database URL")
     return f"""<!doctype html>
@@ -176,7 +176,7 @@ def _said(code: str, **values: Value) -> str:
 
 
 def _way_to_the_app() -> str:
-    """What the page says to a file dropped on it, and the way back where there is an app."""
+    """Return what the page says to a dropped file, and the link to the app if there is one."""
     if not front.built():
         words = _said("service_page.takes_none_command")
         return f'<p id="dropped" role="status" hidden>{words} <code>coldfield --help</code></p>'

@@ -35,7 +35,7 @@ _PLAIN = {
     "string_too_short": message("fault.empty_text"),
     "string_pattern_mismatch": message("fault.blank_text"),
 }
-"""Kinds of pydantic's errors that a form on a page says in other words than a file."""
+"""The kinds of pydantic errors that have different words for a form on a page than for a file."""
 
 _UNUSABLE = message("fault.unusable")
 _HTTP = {404: message("fault.no_address"), 405: message("fault.no_method")}
@@ -44,16 +44,16 @@ _TROUBLE = {"full": 507, "busy": 503, "locked": 503, "read-only": 503, "unreacha
 
 
 BUSY = "urn:coldfield:busy"
-"""The type of the problem of a write whose turn did not come: nothing was kept, and it may be sent again."""
+"""The problem type of a write that timed out waiting: nothing was kept, and it can be sent again."""
 
 _AGAIN = {"Retry-After": "1"}
-"""Of what will pass: the same request may do in a second."""
+"""For temporary problems: the same request may succeed in a second."""
 
 
 class Problem(BaseModel):
-    """What went wrong: `faults` has one line per fault, each with its place.
+    """A problem: `faults` has one line per fault, each with its place.
 
-    `detail` and `faults` are English, for other programs; `messages` holds the same as data.
+    `detail` and `faults` are in English, for other programs; `messages` has the same content as data.
     """
 
     type: str = "about:blank"
@@ -66,19 +66,19 @@ class Problem(BaseModel):
 
 
 class CutOff(Exception):
-    """A body was not read to its end."""
+    """A body was not read to the end."""
 
 
 class TooLarge(CutOff):
-    """It grew beyond its limit."""
+    """The body exceeded its limit."""
 
 
 class TooSlow(CutOff):
-    """It did not come, or hardly."""
+    """The body did not arrive, or too slowly."""
 
 
 class ProblemResponse(JSONResponse):
-    """A problem on its way out."""
+    """A response with a problem."""
 
     media_type = MEDIA_TYPE
 
@@ -92,7 +92,7 @@ def problem(
     headers: dict[str, str] | None = None,
     kind: str = "about:blank",
 ) -> ProblemResponse:
-    """Return the response for one problem; `kind` tells problems apart that share a status."""
+    """Return the response for one problem; `kind` separates problems that share a status."""
     told = list(faults)
     body = Problem(
         type=kind,
@@ -107,7 +107,7 @@ def problem(
 
 
 def cut_off(error: CutOff) -> ProblemResponse:
-    """Return the response for a body that was not read to its end; the connection is closed with it."""
+    """Return the response for a body that was not read to the end; it closes the connection."""
     closing = {"connection": "close"}
     if isinstance(error, TooLarge):
         return problem(413, message("fault.too_much_sent"), headers=closing)
@@ -115,7 +115,7 @@ def cut_off(error: CutOff) -> ProblemResponse:
 
 
 def documented(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    """Return the problems a route can answer with, for its OpenAPI entry."""
+    """Return the problems of a route for its OpenAPI entry."""
     content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
     return {status: {"description": HTTPStatus(status).phrase, "content": content} for status in statuses}
 
@@ -138,7 +138,7 @@ def problem_of(error: ColdfieldError) -> ProblemResponse:
 
 
 def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda _request: None) -> None:
-    """Make an app answer every error as a problem; `lost` may have a page for who is at no address."""
+    """Make an app answer every error as a problem; `lost` may return a page for an unknown address."""
 
     @app.exception_handler(ColdfieldError)
     def on_purpose(_request: Request, error: ColdfieldError) -> ProblemResponse:
@@ -165,7 +165,7 @@ def install(app: FastAPI, *, lost: Callable[[Request], Response | None] = lambda
 
 
 def methods_at(app: FastAPI, request: Request) -> list[str]:
-    """Return every method that the address of a request knows, sorted."""
+    """Return all methods that the address of a request supports, sorted."""
     found: set[str] = set()
     for route in _flat(app.routes):
         if route.matches(request.scope)[0] is not Match.NONE:
@@ -183,7 +183,7 @@ def _flat(routes: Iterable[BaseRoute]) -> Iterator[BaseRoute]:
 
 
 def body_faults(error: RequestValidationError) -> list[Message]:
-    """Return one message for each fault of a request; those of a drill in it as its file would have them."""
+    """Return one message for each fault of a request; the faults of a drill are those of its file."""
     body = error.body if isinstance(error.body, dict) else {}
     drills = [key for key, value in body.items() if is_drill_file(value)]
     own = [detail for detail in error.errors() if not set(drills) & set(detail["loc"][1:2])]
@@ -194,7 +194,7 @@ def body_faults(error: RequestValidationError) -> list[Message]:
 
 
 def request_faults(detail: ErrorDetails) -> list[Message]:
-    """Return what one of pydantic's errors stands for: the place, then what is wrong; never the value."""
+    """Return the messages of one pydantic error: the place, then what is wrong, never the value."""
     loc = detail["loc"][1:] if len(detail["loc"]) > 1 else detail["loc"]
     plain = None if pattern_words(detail) else _PLAIN.get(detail["type"])
     return [plain.at(path_of(loc))] if plain else placed_faults(detail, loc)

@@ -1,4 +1,4 @@
-"""Run the service: on this machine alone, or for a network behind a passphrase."""
+"""Run the service, on this machine only or for a network behind a passphrase."""
 
 from __future__ import annotations
 
@@ -45,24 +45,24 @@ def serve(
     Parameters
     ----------
     data : Data
-        Which records.
+        The records.
     host, port : str, int
         Where to listen.
     or_any_port : bool
-        Take a free port where that one is taken.
+        Choose a free port if that one is taken.
     passphrase : str, optional
-        What has to be typed before anything is answered; without one only this machine is served.
+        The passphrase for everybody on the network; without one only this machine is served.
     tls : Tls, optional
         A certificate.
     ready : callable
-        Called with each line to print; the first is the address, once requests are taken.
+        Called with each line to print; the first is the address, once requests are accepted.
     begin : callable, optional
-        Called with the records and those who do long work, before the address is told.
+        Called with the records and the jobs, before the address is printed.
 
     Raises
     ------
     Refused
-        If others reach the host and there is no passphrase, or the port is taken.
+        If others can reach the host and there is no passphrase, or the port is taken.
     BadInput
         If host, passphrase or certificate cannot be used.
     """
@@ -107,18 +107,18 @@ def run(
     tls: Tls | None = None,
     sharing: Sharing | None = None,
 ) -> None:
-    """Answer requests on a socket until the process is told to stop; our own log lines only.
+    """Answer requests on a socket until the process is told to stop, with only Coldfield's own log lines.
 
-    Ctrl-C (SIGINT) and SIGTERM end it in the same way: `ending` is called while requests are still
-    answered, so that those who follow a job are told, then what is open gets a moment to end.
+    Ctrl-C (SIGINT) and SIGTERM have the same effect. `ending` is called while requests are still answered, so
+    that clients that follow a job are notified; open requests then get a moment to finish.
     """
-    # By the time the interrupt gets here the server has ended in order.
+    # The server has already stopped in order when the interrupt arrives here.
     with suppress(KeyboardInterrupt):
         make_server(app, ready=ready, ending=ending, tls=tls, sharing=sharing).run(sockets=[listener])
 
 
 def _end_undisturbed() -> None:
-    """Let no second signal cut off the end itself, which takes some seconds at most."""
+    """Ignore further signals while stopping, which takes a few seconds at most."""
     if threading.current_thread() is threading.main_thread():
         for number in (signal.SIGINT, *ENDINGS):
             signal.signal(number, signal.SIG_IGN)
@@ -133,16 +133,16 @@ def make_server(
     sharing: Sharing | None = None,
     alone: bool = True,
 ) -> uvicorn.Server:
-    """Return a server not started yet; it calls `ready` once it takes requests, `ending` before its end.
+    """Return a server, not started yet; it calls `ready` when it accepts requests, `ending` before it stops.
 
-    What it is `sharing` ends with it. One that is not `alone` leaves signals to the other one of its process.
+    Its `sharing` ends with it. If it is not `alone`, the other server of the process handles the signals.
     """
 
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets=sockets)
             if alone and threading.current_thread() is threading.main_thread():
-                # The server itself knows of Ctrl-C and SIGTERM only.
+                # The server itself handles only Ctrl-C and SIGTERM.
                 for number in set(ENDINGS) - {signal.SIGTERM}:
                     if signal.getsignal(number) is not signal.SIG_IGN:
                         signal.signal(number, self.handle_exit)
@@ -161,7 +161,7 @@ def make_server(
             await asyncio.to_thread(ending)
             await super().shutdown(sockets=sockets)
 
-    # What the server says of connections that break off says nothing to a person.
+    # The server's messages on broken connections do not help people.
     logging.getLogger("uvicorn").setLevel(logging.CRITICAL)
     log = logging.getLogger("coldfield.web")
     if not log.handlers:

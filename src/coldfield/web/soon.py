@@ -1,4 +1,4 @@
-"""Work on a file that was sent: answered where it ends soon, otherwise a job with progress and cancel."""
+"""Work on an uploaded file: the answer if it is quick, otherwise a job with progress and cancellation."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from coldfield.message import message
 from coldfield.records.store import Put
 
 ANSWER_S = 3.0
-"""How long a request waits for its answer before it becomes a job, s: longer than a write waits for its
-turn, so that a busy service says so. Setting."""
+"""How long a request waits before it becomes a job, s. A write waits less for its turn, so a busy service is
+reported. Setting."""
 
 
 async def soon(
@@ -31,27 +31,27 @@ async def soon(
     let_go: Callable[[], object] = lambda: None,
     within_s: float | None = None,
 ) -> Any:
-    """Do what a request asks for; return what it gives, or after `ANSWER_S` the job that it became (202).
+    """Do the work of a request; return its result, or after `ANSWER_S` the job that it became (202).
 
     Parameters
     ----------
     jobs : Jobs
-        Where it is done, in a thread of this process.
+        Runs the work in a thread of this process.
     work : str
-        Its kind.
+        The kind of job.
     call : callable
-        What is done; told where to tell its progress. What that raises undoes all of it.
+        Does the work. It is called with a progress function; if that raises, the work must undo everything.
     order : mapping
-        What was asked for, for those who find the job.
+        The order, shown with the job.
     let_go : callable
-        Closes what the work holds, however it ends.
+        Closes the job's resources, however it ends.
     within_s : float, optional
-        In place of `ANSWER_S`.
+        Used instead of `ANSWER_S`.
 
     Raises
     ------
     ColdfieldError
-        What the work raised in time.
+        If the work raised it in time.
     """
     followed = threading.Event()
     job = jobs.begin(work, partial(_patiently, call, followed), order=order, let_go=let_go)
@@ -74,16 +74,16 @@ async def kept_soon(
     order: Mapping[str, Any],
     response: Response,
 ) -> Any:
-    """Keep a record that a sent file becomes; return it with its status and ETag, or the job it became (202).
+    """Keep an uploaded file as a record; return it with status and ETag, or the job it became (202).
 
     Parameters
     ----------
     jobs, order
-        As for `soon`; the kind of work is the order's.
+        As for `soon`; the kind of job is that of the order.
     keep : callable
-        Keeps it; told where to tell its progress.
+        Keeps the record; called with a progress function.
     response : Response
-        Bears the status and the ETag.
+        Gets the status and the ETag.
     """
     kept = await soon(jobs, order["work"], keep, order=order)
     if isinstance(kept, Response):
@@ -94,7 +94,7 @@ async def kept_soon(
 
 
 def _patiently(call: Callable[[Progress], Any], followed: threading.Event, progress: Progress) -> Any:
-    """Do it; while the records are busy with another change, again, once nobody waits for the answer."""
+    """Do the work; once nobody waits for the answer, retry while the records are busy."""
     while True:
         progress(0, 0)
         try:

@@ -1,4 +1,4 @@
-"""Writes take turns in threads of their own: a request that reads never waits behind them."""
+"""Writes take turns in separate threads, so that a request that reads never waits for them."""
 
 from __future__ import annotations
 
@@ -13,19 +13,19 @@ from coldfield.records.database import BUSY_S
 from coldfield.records.faults import busy
 
 WRITERS = 64
-"""How many requests that write may work or wait at a time. Setting."""
+"""The most write requests that run or wait at a time. Setting."""
 
 _T = TypeVar("_T")
 _writers: RunVar[CapacityLimiter] = RunVar("coldfield_writers")
 
 
 async def in_turn(function: Callable[..., _T], /, *args: Any, **options: Any) -> _T:
-    """Call a function that writes records in a thread for such.
+    """Call a function that writes records in a thread for writes.
 
     Raises
     ------
     StoreTrouble
-        If no such thread is free within `BUSY_S`; nothing was done then.
+        If no such thread is free within `BUSY_S`; nothing was done.
     """
     try:
         writers = _writers.get()
@@ -44,7 +44,7 @@ async def in_turn(function: Callable[..., _T], /, *args: Any, **options: Any) ->
 
 
 def writes(endpoint: Callable[..., _T]) -> Callable[..., Any]:
-    """Give back an endpoint that is called in a thread for such as write."""
+    """Return an endpoint that runs in a thread for writes."""
 
     @wraps(endpoint)
     async def waiting(*args: Any, **options: Any) -> _T:

@@ -1,1 +1,1 @@
-"""The service on a network: nothing can be read there without the passphrase."""
+"""The service on a network, where nothing can be read without the passphrase."""

@@ -1,4 +1,4 @@
-"""The check before every route of the shared service: nothing is read without the passphrase."""
+"""The check before every route of the shared service: nothing can be read without the passphrase."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ from coldfield.message import message
 from coldfield.web.problems import problem
 
 SCOPE = "coldfield.hut"
-"""Where a request of the shared service carries its `Hut`."""
+"""The key of the `Hut` in the scope of a shared request."""
 
 SESSION, DEVICE = "coldfield_session", "coldfield_device"
-"""The cookies: who is in, and which browser was in before."""
+"""The cookies: for a session, and for a browser that was in before."""
 
 LOGIN = "/login"
 
@@ -37,7 +37,7 @@ OPEN = frozenset(
         ("POST", "/api/hut/track"),
     }
 )
-"""What is answered without the passphrase: the way in, the empty clock, and what phones bring by a code."""
+"""Open without the passphrase: the login, the empty clock, and what phones send with a code."""
 
 _PORT = re.compile(r"(?P<name>\[[0-9a-f:.]+\]|[a-z0-9.-]+)(?::(?P<port>[0-9]{1,5}))?", re.ASCII)
 
@@ -49,11 +49,11 @@ class Hut:
     Parameters
     ----------
     entrance : Entrance
-        Who is let in.
+        The passphrase and its sessions.
     address : str
-        What is opened there, with its last slash.
+        The address of the service, with its final slash.
     name : str
-        The name it is shared under, where that is no address.
+        The host name under which it is shared, '' if that is an address.
     """
 
     entrance: Entrance
@@ -67,7 +67,7 @@ class Hut:
 
 
 class Shared:
-    """The service as a network sees it: each request bears the `Hut` that it came to."""
+    """The service for the network: adds its `Hut` to each request."""
 
     def __init__(self, app: ASGIApp, hut: Hut) -> None:
         self.app, self.hut = app, hut
@@ -78,13 +78,13 @@ class Shared:
 
 
 def hut_of(scope: Scope) -> Hut | None:
-    """Return how the service that received a request is shared; None on this machine alone."""
+    """Return how the service that received a request is shared; None if it is not shared."""
     hut: Hut | None = scope.get(SCOPE)
     return hut
 
 
 def is_own_host(scope: Scope, host: str) -> bool:
-    """Return whether a request to a shared service names it: by the address it came to, or the name given."""
+    """Return whether the host of a request is the shared service: its address, or its given name."""
     hut, server = hut_of(scope), scope.get("server")
     found = _PORT.fullmatch(host)
     if hut is None or server is None or found is None:
@@ -95,7 +95,7 @@ def is_own_host(scope: Scope, host: str) -> bool:
 
 
 def kept_out(scope: Scope) -> Response | None:
-    """Return the answer to somebody who has not typed the passphrase, None where they may go on."""
+    """Return the answer to somebody who has not typed the passphrase, None if they may go on."""
     hut = hut_of(scope)
     if hut is None or (scope["method"], scope["path"]) in OPEN:
         return None
@@ -110,7 +110,7 @@ def kept_out(scope: Scope) -> Response | None:
 
 
 def cookie_of(scope: Scope, name: str) -> str:
-    """Return a cookie of a request, '' where it has none."""
+    """Return a cookie of a request, '' if it has none."""
     try:
         cookies: Any = SimpleCookie(Headers(scope=scope).get("cookie", ""))
     except CookieError:

@@ -1,4 +1,4 @@
-"""The way in: a plain page that asks for the passphrase."""
+"""The login: a plain page that asks for the passphrase."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ MOST_BYTES = 4000
 DEVICE_S = 180 * 86400
 
 _WITHIN = re.compile(r"/(?![/\\])[!-~]{0,500}")
-"""An address of this service, and of no other."""
+"""An address on this service, never on another one."""
 
 
 def router() -> APIRouter:
-    """Return the routes; on this machine alone there is no such page."""
+    """Return the routes; a service that is not shared has no such page."""
     api = APIRouter(include_in_schema=False)
 
     @api.get(LOGIN, response_class=HTMLResponse)
@@ -81,7 +81,7 @@ def _let_in(entered: Entered, hut: Hut, to: str) -> Response:
 def login_page(
     request: Request, hut: Hut, *, to: str = "", kept_out: KeptOut | None = None, status: int = 200
 ) -> Response:
-    """Return the page that asks for the passphrase, with what was wrong the last time."""
+    """Return the page that asks for the passphrase, with the reason for an earlier refusal."""
     tag = wanted_language(request)
     headers = {"content-language": tag, "vary": "accept-language", "referrer-policy": "same-origin"}
     with speaking(tag):

@@ -1,4 +1,4 @@
-"""'Share with phones' on the page about the service: begins and ends sharing on the network."""
+"""'Share with phones' on the page about the service: starts and stops sharing on the network."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MOST_BYTES = 4000
 
 
 def section(request: Request, sharing: Sharing, fault: ColdfieldError | None = None) -> str:
-    """Return what the page says of sharing, in the language that is spoken."""
+    """Return the part of the page about sharing, in the current language."""
     through = hut_of(request.scope)
     hut = through or sharing.hut
     if hut is not None:
@@ -76,7 +76,7 @@ def _said(code: str, **values: Value) -> str:
 
 
 async def begun(request: Request, sharing: Sharing) -> ColdfieldError | None:
-    """Start sharing as a form asks for it; return the faults of the form."""
+    """Start sharing with the values of a form; return its faults."""
     body = await request.body()
     told = parse_qs(body[:MOST_BYTES].decode("utf-8", "replace"), keep_blank_values=True)
     host, passphrase = (told.get(name, [""])[0].strip() for name in ("host", "passphrase"))
@@ -93,7 +93,7 @@ def refuse_from_network(request: Request) -> None:
     Raises
     ------
     UnknownRecord
-        For somebody on the network.
+        If the request comes from the network.
     """
     if hut_of(request.scope) is not None:
         raise UnknownRecord(message("fault.no_address"))

@@ -1,4 +1,4 @@
-"""Sharing begun and ended from the app: the same service, on an address of the network besides."""
+"""Start and stop sharing from the app: the same service, also on an address of the network."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from coldfield.web.hut.gate import Hut, Shared
 from coldfield.web.listening import PORT, Tls, address, listen, name_of
 
 Serve = Callable[[ASGIApp], uvicorn.Server]
-"""Makes a server for an app that is not started yet."""
+"""Returns a server for an app, not started yet."""
 
 
 class Sharing:
@@ -25,9 +25,9 @@ class Sharing:
     Parameters
     ----------
     serve : callable, optional
-        Makes the server of the shared address; without it sharing cannot be begun from the app.
+        Makes the server for the shared address; without it sharing cannot be started from the app.
     tls : Tls, optional
-        The certificate it is served with.
+        The certificate of the shared service.
     """
 
     def __init__(self, serve: Serve | None = None, *, tls: Tls | None = None) -> None:
@@ -39,23 +39,23 @@ class Sharing:
 
     @property
     def can_begin(self) -> bool:
-        """Return whether sharing can be begun from the app now."""
+        """Return whether sharing can be started from the app now."""
         return self._serve is not None and self.hut is None
 
     @property
     def began_here(self) -> bool:
-        """Return whether it was begun from the app, so that it can be ended there."""
+        """Return whether sharing was started from the app, so that it can be stopped there."""
         return self._server is not None
 
     async def begin(self, app: ASGIApp, host: str, passphrase: str, *, port: int = PORT) -> None:
-        """Answer on an address of the network, too.
+        """Also answer on an address of the network.
 
         Raises
         ------
         BadInput
             If the address or the passphrase cannot be used.
         Refused
-            If nobody can listen there.
+            If the address and port cannot be used for listening.
         """
         if self._serve is None or self.hut is not None:
             return
@@ -68,7 +68,7 @@ class Sharing:
         self._listener, self.hut = listener, hut
 
     async def end(self) -> None:
-        """Answer on this machine alone again; everybody else is logged out."""
+        """Answer only on this machine again; everybody else is logged out."""
         server, running, listener = self._server, self._running, self._listener
         self.hut = self._server = self._running = self._listener = None
         if server is not None and running is not None and listener is not None:

@@ -1,4 +1,4 @@
-"""Routes that begin a drill: on a square, on a boundary from a map program, out of a file; the demo's."""
+"""Routes to begin a drill: on a square, on a boundary, from a drill file, or from the demo."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ from coldfield.web.routes.ground import A_FILE, FileName
 
 
 class NewDrillRequest(Form):
-    """What a drill begins with; `file_text` is a polygon in GeoJSON, or a track or route in GPX.
+    """The start of a drill; `file_text` is a polygon in GeoJSON, or a track or route in GPX.
 
-    Without a file the ground is a level square of `side_m`, entered from the middle of its south side.
+    Without a file the ground is a level square of `side_m`, with the entry in the middle of its south side.
     """
 
     name: Line
@@ -43,7 +43,7 @@ def router() -> APIRouter:
         responses=documented(413, 422),
     )
     def begin_drill(request: NewDrillRequest) -> Any:
-        """Give a new drill as a drill file, without burials; keeping it as a record is for the caller."""
+        """Return a new drill without burials as a drill file. It is not kept."""
         if request.file_text is None:
             drill = drill_on_square(name=request.name, side_m=request.side_m, searchers=request.searchers)
         else:
@@ -57,7 +57,7 @@ def router() -> APIRouter:
 
     @api.get("/demo-drill", response_model=DrillPart, response_model_exclude_unset=True)
     def drill_of_demo() -> Any:
-        """Give the demo's invented drill as a drill file, to play with; nothing is kept."""
+        """Return the demo's invented drill as a drill file, to experiment with. It is not kept."""
         return json.loads(write_drill(demo_drill()))
 
     @api.post(
@@ -68,9 +68,9 @@ def router() -> APIRouter:
         openapi_extra=A_FILE,
     )
     async def read_drill_file(request: Request, file_name: FileName) -> Any:
-        """Read a drill file, or name every fault of it with its place; the body is the file.
+        """Read a drill file, or return all its faults with their places; the body is the file.
 
-        Keeping it as a record is for the caller.
+        It is not kept.
         """
         text = decode_text(await request.body(), file_name)
         read_drill(text, file_name)

@@ -25,7 +25,7 @@ def router(jobs: Jobs) -> APIRouter:
         responses={200: {"content": _CSV}, **documented(404, 422)},
     )
     def progress_table(job_id: Id) -> Response:
-        """Give progress and standards of a finished job 'coach' as CSV: by name, never ranked."""
+        """Return progress and standards of a finished job 'coach' as CSV, by name, never ranked."""
         result = jobs.get(job_id).result
         if not isinstance(result, CoachAnswer):
             raise UnknownRecord(message("fault.no_coach_result"))

@@ -1,4 +1,4 @@
-"""Routes that compute at once: the table of skills, what is heard at a place."""
+"""Routes with immediate answers: the table of skills, what is heard at a place."""
 
 from __future__ import annotations
 
@@ -23,9 +23,9 @@ class OnDrill(Form):
     drill: DrillPart
 
     def read(self, *, anywhere: bool = False) -> Drill:
-        """Return the drill; raise `BadInput` where it cannot be used.
+        """Return the drill; raise `BadInput` if it cannot be used.
 
-        With `anywhere` burials may lie off the ground, as they do while they are dragged.
+        With `anywhere`, burials may lie outside the ground, as they do while being dragged.
         """
         return drill_of_part(self.drill, anywhere=anywhere)
 
@@ -45,14 +45,14 @@ def router() -> APIRouter:
 
     @api.get("/skills")
     def skills() -> SkillsAnswer:
-        """Tell the table of skills: middles, and how people and runs differ."""
+        """Return the table of skills: medians, and the spreads between people and runs."""
         from coldfield.app.rehearsals.skill_table import skill_table
 
         return skill_table()
 
     @api.post("/signal", responses=documented(404, 413, 422))
     def signal(asked: SignalRequest) -> SignalAnswer:
-        """Tell what a searcher hears of each burial at a place: what `coldfield signal --json` prints."""
+        """Return what a searcher hears of each burial at a place, as `coldfield signal --json` prints it."""
         from coldfield.app.hearing.at_place import signal_at
 
         return signal_at(

@@ -1,4 +1,4 @@
-"""Routes of a day in the snow: a run for the phone, and what phones bring back."""
+"""Routes for a day in the snow: a run for the phone, and what phones recorded."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ def _back(api: APIRouter, database: Database) -> None:
             str, Query(max_length=20, description="The language of what is written into the kit list.")
         ] = ENGLISH,
     ) -> DayFileTaken:
-        """Keep what a phone brought back, each item once, in any order; again changes nothing."""
+        """Keep what a phone recorded, each item once, in any order; a repeat changes nothing."""
         content = await request.body()
         chosen = None if same is None else read_same(same)
         keep = partial(take_day_file, database, content, file_name, of=of, run_id=run, drill_id=drill)
@@ -88,7 +88,7 @@ def _back(api: APIRouter, database: Database) -> None:
 
     @api.get("/runs/{run_id}/day", response_model=DescribedDay, responses=documented(404, 422))
     def day(run_id: Id) -> RunDay:
-        """Tell what phones brought back of a run, and how their clocks stood to each other."""
+        """Return what phones recorded of a run, and how their clocks differed."""
         return day_of_run(database, run_id)
 
 
@@ -99,7 +99,7 @@ def _out(api: APIRouter, database: Database) -> None:
         responses={**_FILE, **documented(404, 422)},
     )
     def drill_out(drill_id: Id, agreed_word: AgreedWord = "", emergency_number: AgreedWord = "") -> Response:
-        """Give a new run of a drill as a file that the clock on the phone opens."""
+        """Return a new run of a drill as a file for the clock on the phone."""
         return _file(
             drill_for_phone(database, drill_id, agreed_word=agreed_word, emergency_number=emergency_number)
         )
@@ -110,7 +110,7 @@ def _out(api: APIRouter, database: Database) -> None:
         responses={**_FILE, **documented(404, 422)},
     )
     def run_out(run_id: Id, agreed_word: AgreedWord = "", emergency_number: AgreedWord = "") -> Response:
-        """Give a recorded run as a file that the clock on the phone opens."""
+        """Return a recorded run as a file for the clock on the phone."""
         return _file(
             run_for_phone(database, run_id, agreed_word=agreed_word, emergency_number=emergency_number)
         )
@@ -121,12 +121,12 @@ def _codes(api: APIRouter, database: Database) -> None:
     def drill_codes(
         drill_id: Id, agreed_word: AgreedWord = "", emergency_number: AgreedWord = ""
     ) -> RunCodes:
-        """Give a new run of a drill as codes that the camera of the clock reads."""
+        """Return a new run of a drill as codes for the camera of the clock."""
         return drill_as_codes(database, drill_id, agreed_word=agreed_word, emergency_number=emergency_number)
 
     @api.get("/runs/{run_id}/codes", responses=documented(404, 422))
     def run_codes(run_id: Id, agreed_word: AgreedWord = "", emergency_number: AgreedWord = "") -> RunCodes:
-        """Give a recorded run as codes that the camera of the clock reads."""
+        """Return a recorded run as codes for the camera of the clock."""
         return run_as_codes(database, run_id, agreed_word=agreed_word, emergency_number=emergency_number)
 
 

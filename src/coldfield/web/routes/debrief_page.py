@@ -1,4 +1,4 @@
-"""A kept debrief, or the demo's, as files: one self-contained page under its own strict policy, GPX, CSV."""
+"""A kept debrief, or the demo's, as files: one self-contained page with its own strict policy, GPX, CSV."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def router(database: Database) -> APIRouter:
 
     @api.get("/demo-debrief", response_class=HTMLResponse)
     def demo_page(language: Language = "en") -> HTMLResponse:
-        """Give the demo's debrief, whatever is in the records."""
+        """Return the demo's debrief, independent of the records."""
         return _page(demo_debrief(), language)
 
     @api.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
@@ -47,13 +47,13 @@ def _page(document: DebriefDocument, language: str, under: Under | None = None) 
 def _files(api: APIRouter, database: Database) -> None:
     @api.get("/debriefs/{debrief_id}/phases.csv")
     def phases(debrief_id: Id) -> Response:
-        """Give the phases of a debrief as CSV."""
+        """Return the phases of a debrief as CSV."""
         text = phases_csv(kept_document(database, debrief_id).document)
         return _file(text, "text/csv; charset=utf-8", "phases.csv")
 
     @api.get("/debriefs/{debrief_id}/tracks.gpx")
     def tracks(debrief_id: Id) -> Response:
-        """Give the cleaned tracks of a debrief as one GPX."""
+        """Return the cleaned tracks of a debrief as one GPX."""
         return _file(cleaned_gpx(database, debrief_id), "application/gpx+xml", "tracks.gpx")
 
 

@@ -1,4 +1,4 @@
-"""Routes for gathering a run: dropped tracks and splits, whose each track is, how the debrief stands."""
+"""Routes for gathering a run: dropped tracks and splits, whose each track is, the state of the debrief."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
         tags=["runs"],
     )
     async def drop_tracks(run_id: Id, request: Request, file_name: FileName) -> Any:
-        """Keep a recorded file, or each file of a zip, and guess whose they are; again changes nothing."""
+        """Keep a recorded file, or each file of a zip, and guess whose they are; a repeat changes nothing."""
         content = await request.body()
 
         def drop(progress: Progress) -> gather.DroppedTracks:
@@ -87,7 +87,7 @@ def _tracks(api: APIRouter, database: Database, jobs: Jobs) -> None:
         tags=["runs"],
     )
     def list_run_tracks(run_id: Id) -> list[dict[str, Any]]:
-        """List the tracks of a run, each with what is in its file."""
+        """List the tracks of a run with the contents of their files."""
         return [
             {
                 **one.record,
@@ -115,7 +115,7 @@ def _told(api: APIRouter, database: Database) -> None:
         if_match: IfMatch = None,
         confirmed: Annotated[bool, Query(description="What was guessed is right.")] = False,
     ) -> dict[str, Any]:
-        """Tell whose a track is and how far its clock is off; its file stays as it came."""
+        """Set whose a track is and the error of its clock; its file does not change."""
         if if_match is None:
             raise Conflict(message("fault.name_the_version"), version=None, based_on=0)
         based_on = int(if_match.strip('"'))
@@ -133,7 +133,7 @@ def _splits(api: APIRouter, database: Database) -> None:
         tags=["runs"],
     )
     async def read_splits(run_id: Id, request: Request) -> split_files.SplitFile:
-        """Read splits and observations from CSV and show them; nothing is kept."""
+        """Read splits and observations from CSV and return them; nothing is kept."""
         content = await request.body()
         return await run_in_threadpool(split_files.read_split_file, database, run_id, content)
 
@@ -144,7 +144,7 @@ def _splits(api: APIRouter, database: Database) -> None:
         tags=["runs"],
     )
     async def keep_splits(run_id: Id, request: Request) -> split_files.KeptSplits:
-        """Keep the splits and observations of a CSV: all or none; again changes nothing."""
+        """Keep the splits and observations of a CSV, all or none; a repeat changes nothing."""
         content = await request.body()
         return await in_turn(split_files.keep_split_file, database, run_id, content)
 
@@ -156,7 +156,7 @@ def _looks(api: APIRouter, database: Database) -> None:
         tags=["runs"],
     )
     def run_standing(run_id: Id) -> Standing:
-        """Tell how a run's debrief stands."""
+        """Return the state of a run's debrief."""
         return standing(database, run_id)
 
     @api.get("/overview/runs", responses=documented(404, 422), tags=["runs"])
@@ -165,5 +165,5 @@ def _looks(api: APIRouter, database: Database) -> None:
         after: Annotated[RecordId | None, Query()] = None,
         limit: Annotated[int, Query(ge=1, le=200)] = 50,
     ) -> records.RunsAtAGlance:
-        """List runs with drill, day, people and debrief, newest first; `words` must all be found."""
+        """List runs with drill, day, people and debrief, newest first; all `words` must match."""
         return records.glance(database, words=words, after=after, limit=limit)

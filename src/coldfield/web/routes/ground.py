@@ -1,4 +1,4 @@
-"""Routes for the ground: a boundary out of a file, an elevation grid under a drill."""
+"""Routes for the ground: a boundary from a file, elevation grids and pictures."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ A_FILE: dict[str, Any] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoundaryAnswer:
-    """A site on the ground in a file: level, with its named points as anchors."""
+    """A site with the ground of a file: level, with the file's named points as anchors."""
 
     site: SitePart
 
@@ -67,9 +67,9 @@ def _boundary(api: APIRouter) -> None:
         longitude_deg: Annotated[float | None, Query(ge=-180, le=180)] = None,
         elevation_m: Annotated[float, Query(ge=-500, le=9000)] = 0.0,
     ) -> BoundaryAnswer:
-        """Read the ground out of a GeoJSON or GPX file; the body is the file.
+        """Read the ground from a GeoJSON or GPX file; the body is the file.
 
-        With `latitude_deg` and `longitude_deg` that origin is kept where the ground lies near it.
+        The origin `latitude_deg`, `longitude_deg` is kept if the ground is near it.
         """
         from starlette.concurrency import run_in_threadpool
 
@@ -109,7 +109,7 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
         file_name: FileName,
         crs: Annotated[str | None, Query(min_length=1, max_length=5000)] = None,
     ) -> Any:
-        """Keep an elevation grid under a drill; the body is the file (ESRI ASCII or GeoTIFF)."""
+        """Keep an elevation grid with a drill; the body is the file (ESRI ASCII or GeoTIFF)."""
         told = {"drill_id": drill_id, "file_name": file_name, "crs": crs}
         content = await request.body()
 
@@ -121,7 +121,7 @@ def _grids(api: APIRouter, database: Database, jobs: Jobs) -> None:
 
     @api.post("/grids/{grid_id}/ground", responses=documented(404, 413, 422, 503))
     def ground(grid_id: Id, asked: OnDrill) -> GroundUnderAnswer:
-        """Screen the site of a drill as it stands now on an elevation grid; with contours and slope."""
+        """Screen the site of the given drill on an elevation grid; with contours and slope."""
         return site_ground.ground_under(database, grid_id, asked.read())
 
 
@@ -147,9 +147,9 @@ def _pictures(api: APIRouter, database: Database, jobs: Jobs) -> None:
         file_name: FileName,
         like: Annotated[RecordId | None, Query()] = None,
     ) -> Any:
-        """Keep a picture under a drill; the body is the file (PNG, JPEG or GeoTIFF), written anew.
+        """Keep a picture with a drill, re-encoded; the body is the file (PNG, JPEG or GeoTIFF).
 
-        With `like` it lies and shows as that other picture of the same size does.
+        With `like` it takes over position and opacity from another picture of the same size.
         """
         told = {"drill_id": drill_id, "file_name": file_name, "like": like}
         content = await request.body()
@@ -171,7 +171,7 @@ def _pictures(api: APIRouter, database: Database, jobs: Jobs) -> None:
     def tell_picture(
         record_id: Id, told: PictureTold, response: Response, if_match: IfMatch = None
     ) -> dict[str, Any]:
-        """Lay a picture by two to four known points, and tell how strongly it shows; its file stays."""
+        """Place a picture by two to four known points, and set its opacity; its file does not change."""
         if if_match is None:
             raise Conflict(message("fault.name_the_version"), version=None, based_on=0)
         record = site_pictures.tell_picture(

@@ -1,4 +1,4 @@
-"""Routes of the Hearing part of a drill: the map, flux lines, overlapping pulses."""
+"""Routes for the Hearing part of a drill: the map, flux lines, overlapping pulses."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ Name = Annotated[str, Field(min_length=1, max_length=200)]
 
 
 class HearingMapRequest(OnDrill):
-    """Whose map, of which burials, how fine."""
+    """The searcher, the burials and the resolution of a map."""
 
     searcher: Name | None = None
     burials: Annotated[list[Name], Field(max_length=20)] | None = None
@@ -33,7 +33,7 @@ class HearingMapRequest(OnDrill):
 
 
 class FluxLineRequest(OnDrill):
-    """Where a walk along the direction starts, and to which burial; without one, to each."""
+    """The start of a walk along the direction, and its burial; without one, each in turn."""
 
     from_m: PointM
     burial: Name | None = None
@@ -41,7 +41,7 @@ class FluxLineRequest(OnDrill):
 
 
 class OverlapRequest(OnDrill):
-    """How long overlaps are looked for, and for how long each pulse is told."""
+    """The time in which overlaps are counted, and the time for which each pulse is listed."""
 
     duration_s: Annotated[float, Field(ge=1, le=3600)] = 600.0
     window_s: Annotated[float, Field(ge=1, le=60)] = 12.0
@@ -49,19 +49,19 @@ class OverlapRequest(OnDrill):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadyAnswer:
-    """What is ready: after the first start of an installation the map takes half a minute."""
+    """Whether the map is ready: after an installation, its first start takes half a minute."""
 
     hearing_map: bool
 
 
 class NeighbourRequest(OnDrill):
-    """Which recorded drill takes place at the same time."""
+    """The recorded drill that takes place at the same time."""
 
     neighbour_id: RecordId
 
 
 def router(database: Database, readiness: Readiness | None = None) -> APIRouter:
-    """Return the routes; until `readiness` is there the map says so instead of making people wait."""
+    """Return the routes; until `readiness` is ready, the map is coarser, so that nobody waits."""
     api = APIRouter(prefix="/api", tags=["hearing"])
     _computes(api, readiness)
     _neighbours(api, database)
@@ -71,7 +71,7 @@ def router(database: Database, readiness: Readiness | None = None) -> APIRouter:
 def _computes(api: APIRouter, readiness: Readiness | None) -> None:
     @api.get("/ready")
     def ready() -> ReadyAnswer:
-        """Tell whether the loops of the hearing map are compiled: until then it is coarse."""
+        """Return whether the loops of the hearing map are compiled; until then it is coarser."""
         return ReadyAnswer(hearing_map=readiness is None or readiness.ready)
 
     @api.post(
@@ -85,9 +85,9 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
         },
     )
     def hearing_map(asked: HearingMapRequest) -> Response:
-        """Tell over the whole ground what a receiver reads; packed as docs/hearing.md describes.
+        """Return a receiver's readings over the whole ground, packed as described in docs/hearing.md.
 
-        Until the loops behind it are compiled the map is coarser, and its header says `plain`.
+        Until the loops are compiled, the map is coarser, and its header says `plain`.
         """
         from coldfield.app.hearing.map import hearing_map_bytes
 
@@ -105,7 +105,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
 
     @api.post("/flux-line", responses=documented(404, 413, 422))
     def flux_line(asked: FluxLineRequest) -> FluxLinesAnswer:
-        """Walk along the direction from a place to a burial, or to each that is heard there."""
+        """Walk along the direction from a place to a burial, or to each one heard there."""
         from coldfield.app.hearing.flux_lines import flux_lines_from
 
         place = (asked.from_m[0], asked.from_m[1])
@@ -113,7 +113,7 @@ def _computes(api: APIRouter, readiness: Readiness | None) -> None:
 
     @api.post("/overlap", responses=documented(413, 422))
     def overlap(asked: OverlapRequest) -> OverlapInTimeAnswer:
-        """Tell when which sets hide each other's pulses, and how much in the long run."""
+        """Return when the sets hide each other's pulses, and how much in the long run."""
         from coldfield.app.hearing.overlap import overlap_in_time
 
         return overlap_in_time(asked.read(), duration_s=asked.duration_s, window_s=asked.window_s)
@@ -127,7 +127,7 @@ def _neighbours(api: APIRouter, database: Database) -> None:
         within_m: Annotated[float, Query(ge=0, le=2000)] = 500.0,
         without: Annotated[RecordId | None, Query(description="The drill that is asked for.")] = None,
     ) -> list[NearDrill]:
-        """List the recorded drills whose origin lies near a place, the nearest first."""
+        """List the recorded drills whose origin is near a place, nearest first."""
         from coldfield.app.hearing.neighbours import near_drills
 
         return near_drills(
@@ -140,7 +140,7 @@ def _neighbours(api: APIRouter, database: Database) -> None:
 
     @api.post("/neighbours", responses=documented(404, 413, 422))
     def effect(asked: NeighbourRequest) -> NeighbourAnswer:
-        """Tell which sets of a recorded drill are heard on this one's ground, and what they hide."""
+        """Return the sets of a recorded drill that are heard on this one's ground, and what they hide."""
         from coldfield.app.hearing.neighbours import neighbour_on_record
 
         return neighbour_on_record(database, asked.read(), asked.neighbour_id)

@@ -1,4 +1,4 @@
-"""Routes for phones in the hut: what they bring by a code, and the codes of a run."""
+"""Routes for phones in the hut: what they send with a code, and the codes of a run."""
 
 from __future__ import annotations
 
@@ -29,25 +29,26 @@ from coldfield.web.routes.records import Id
 from coldfield.web.turns import in_turn, writes
 
 MOST_DAY_BYTES = 1_000_000
-"""The largest piece of a day that a phone sends at a time, bytes. Setting."""
+"""The largest piece of a day file that a phone sends at a time, bytes. Setting."""
 
 MOST_QR_BYTES = 666
-"""What a QR code of version 20, level M, holds as bytes (ISO/IEC 18004, table 7; from memory)."""
+"""The bytes in a QR code of version 20, level M (ISO/IEC 18004, table 7; from memory)."""
 
 Code = Annotated[str, Header(alias="x-coldfield-code", max_length=64, description="A code of a run.")]
 Phone = Annotated[RecordId, Header(alias="x-coldfield-phone", description="What the phone calls itself.")]
 
 
 class CodeWanted(BaseModel):
-    """Which code is made."""
+    """The kind of code to make."""
 
     may: May
 
 
 class ShownCode(BaseModel):
-    """A code of a run as it is shown: `address` opens the clock, `picture` is the same for a camera.
+    """A code of a run for display: `address` opens the clock, `picture` is the same for a camera.
 
-    They are null where the program was restarted since it was made, `address` also where nothing is shared.
+    Both are null if the program was restarted since the code was made; `address` is also null if the service
+    is not shared.
     """
 
     id: str
@@ -68,7 +69,7 @@ def router(database: Database, codes: Codes, sharing: Sharing) -> APIRouter:
     @api.put("/runs/{run_id}/phones/{phone_id}", responses=documented(404, 422, 503, 507))
     @writes
     def take_back(run_id: Id, phone_id: Id, left_out: Annotated[bool, Query()]) -> None:
-        """Take back all that a phone brought of a run, or take it in again."""
+        """Remove everything that a phone sent of a run, or restore it."""
         leave_out_phone(database, run_id, phone_id, out=left_out)
 
     return api
@@ -79,7 +80,7 @@ def _from_phones(api: APIRouter, database: Database, codes: Codes) -> None:
 
     @api.post("/hut/day", response_model=Acknowledged, responses=turned, openapi_extra=_TEXT)
     async def bring_day(request: Request, code: Code, phone: Phone) -> Any:
-        """Keep what a phone sends of a run, as a day file; the answer names what is kept, nothing else."""
+        """Keep what a phone sends of a run, as a day file; the answer only says what is kept."""
         admitted = await _admitted(codes, request, code, "keeper", phone)
         if isinstance(admitted, Response):
             return admitted
@@ -96,7 +97,7 @@ def _from_phones(api: APIRouter, database: Database, codes: Codes) -> None:
         name: Annotated[MaybeLine, Query(description="What the phone is called.")] = "",
         keeper: Annotated[MaybeLine, Query(description="Who has it.")] = "",
     ) -> Any:
-        """Keep a track that a phone brings; the answer says that it is kept, and nothing else."""
+        """Keep a track that a phone sends; the answer only says that it is kept."""
         admitted = await _admitted(codes, request, code, "track", phone)
         if isinstance(admitted, Response):
             return admitted
@@ -114,7 +115,7 @@ def _from_phones(api: APIRouter, database: Database, codes: Codes) -> None:
 
 
 async def _admitted(codes: Codes, request: Request, code: str, may: May, phone: str) -> str | Response:
-    """Return the run of a code, or the answer to who has none, before anything of the body is read."""
+    """Return the run of a code, or the answer to a wrong code, before the body is read."""
     address = request.client.host if request.client else ""
     found = await run_in_threadpool(codes.admit, code, may, address=address, phone=phone)
     if not isinstance(found, Turned):
@@ -136,24 +137,24 @@ def _codes(api: APIRouter, database: Database, codes: Codes, sharing: Sharing) -
 
     @api.get("/runs/{run_id}/phone-codes", responses=documented(404, 422))
     def list_codes(run_id: Id, request: Request) -> list[ShownCode]:
-        """List the codes of a run that are good today."""
+        """List the codes of a run that are valid today."""
         return [shown(one, run_id, request) for one in codes.of_run(run_id)]
 
     @api.post("/runs/{run_id}/phone-codes", status_code=201, responses=documented(404, 422, 503, 507))
     @writes
     def make_code(run_id: Id, wanted: Annotated[CodeWanted, Body()], request: Request) -> ShownCode:
-        """Make a code of a run for phones, good until the end of the day."""
+        """Make a code of a run for phones, valid until the end of the day."""
         return shown(codes.make(run_id, wanted.may), run_id, request)
 
     @api.delete("/runs/{run_id}/phone-codes/{code_id}", responses=documented(404, 422, 503, 507))
     @writes
     def withdraw_code(run_id: Id, code_id: Id) -> None:
-        """Let a code be good no more."""
+        """Withdraw a code."""
         codes.withdraw(run_id, code_id)
 
 
 def _address(database: Database, code: RunCode, run_id: str, hut: str) -> str:
-    """Return what a phone opens: all that it needs stands behind the '#', which is sent to nobody."""
+    """Return the address for a phone; everything it needs is after the '#', which is never sent."""
     begin = f"{hut}clock#hut/{code.may}/{code.long}/{quote(run_id, safe='')}"
     for text in run_for_code(database, run_id, people_only=code.may == "track"):
         if len(begin) + 1 + len(text) <= MOST_QR_BYTES:

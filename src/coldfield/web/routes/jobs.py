@@ -1,4 +1,4 @@
-"""Routes for long work: start, look, follow, cancel."""
+"""Routes for long work: start, read, follow, cancel."""
 
 from __future__ import annotations
 
@@ -50,11 +50,11 @@ _EVENT = {
 
 
 class RehearseOrder(Form):
-    """Play a drill many times; the result is what `coldfield rehearse --json` prints.
+    """Play a drill many times; the result is that of `coldfield rehearse --json`.
 
-    `worth` plays every change too, for what helps most; `before`, a drill as it was, is rehearsed
-    with the same draws and set beside. `own_of` plays with the own figures of a course, '' of everybody
-    on record, null with the settings.
+    `worth` also plays every change, to find what helps most. `before`, the drill before a change, is
+    rehearsed with the same draws for comparison. `own_of` uses the own figures of a course, '' those of
+    everybody on record, null the settings.
     """
 
     work: Literal["rehearse"]
@@ -68,7 +68,7 @@ class RehearseOrder(Form):
     own_of: RecordId | Literal[""] | None = None
 
     def arguments(self, database: Database) -> dict[str, Any]:
-        """Return what `rehearse_work` takes; raise `BadInput` where a drill cannot be used."""
+        """Return the arguments of `rehearse_work`; raise `BadInput` if a drill cannot be used."""
         return {
             **self.model_dump(exclude={"work", "drill", "before", "own_of"}),
             "drill": drill_of_part(self.drill),
@@ -80,7 +80,7 @@ class RehearseOrder(Form):
 class CoachOrder(Form):
     """Learn from the runs of a course (null: of everybody on record): progress, standards, what to practise.
 
-    `today` is the reader's date; without it that of UTC.
+    `today` is the reader's date; default: that of UTC.
     """
 
     work: Literal["coach"]
@@ -89,9 +89,9 @@ class CoachOrder(Form):
 
 
 class ProposeOrder(Form):
-    """Propose drills like this one; the result is what `coldfield propose --json` prints.
+    """Propose drills like this one; the result is that of `coldfield propose --json`.
 
-    `own_of` judges with the own figures of a course, '' of everybody on record, null with the settings.
+    `own_of` judges with the own figures of a course, '' those of everybody on record, null the settings.
     """
 
     work: Literal["propose"]
@@ -106,20 +106,20 @@ class ProposeOrder(Form):
 
 
 class DebriefOrder(Form):
-    """Debrief a recorded run; the result names the debrief that is kept under the job's id."""
+    """Debrief a recorded run; the debrief is kept under the job's id, which the result contains."""
 
     work: Literal["debrief"]
     run_id: RecordId
 
 
 class DemoOrder(Form):
-    """Fill empty records with the demo's invented ones; refused where there are people or drills."""
+    """Fill empty records with the demo's invented ones; refused if there are people or drills."""
 
     work: Literal["demo"]
 
 
 class FileOrder(Form):
-    """A file that was sent to an address of its own, and whose reading became a job."""
+    """A file that was sent to its own route, and whose reading became a job."""
 
     work: Literal["import", "tracks", "grid", "picture"]
     of: RecordId | None = None
@@ -174,7 +174,7 @@ _ORDER: TypeAdapter[Ordered] = TypeAdapter(Ordered)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobTold(JobStanding):
-    """How a job stands, with its result once it is done, and where asked what was ordered."""
+    """The state of a job, with its result once it is done, and its order if requested."""
 
     result: Result | None = None
     order: Annotated[Ordered | None, IF_ASKED] = None
@@ -183,7 +183,7 @@ class JobTold(JobStanding):
 BECAME_A_JOB: dict[int | str, dict[str, Any]] = {
     202: {"model": JobStanding, "description": "It takes longer than a few seconds and became a job."}
 }
-"""What a route that takes a file may answer with instead."""
+"""The alternative answer of a route that accepts a file."""
 
 
 def router(database: Database, jobs: Jobs) -> APIRouter:
@@ -192,12 +192,12 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 
     @api.get("", responses=documented())
     def list_jobs() -> list[JobStanding]:
-        """List jobs, the newest first, without their results."""
+        """List jobs, newest first, without their results."""
         return [jobs.standing(job) for job in jobs.all()]
 
     @api.put("/{job_id}", status_code=202, responses=documented(404, 409, 413, 422))
     def start_job(job_id: Id, order: Order) -> JobTold:
-        """Start long work under an id of yours; the same order twice is one job."""
+        """Start long work under an id of your choice; repeating an order returns the same job."""
         asked = order.model_dump(exclude_unset=True)
         return _told(
             jobs, jobs.submit(job_id, order.work, order=asked, arguments=_arguments(database, order))
@@ -205,12 +205,12 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 
     @api.get("/{job_id}", response_model_exclude_unset=True, responses=documented(404, 422))
     def read_job(job_id: Id, with_order: bool = False) -> JobTold:
-        """Tell how a job stands, with its result once it is done; `with_order` also what was asked for."""
+        """Return the state of a job, with its result once it is done and, with `with_order`, its order."""
         return _told(jobs, jobs.get(job_id), with_order=with_order)
 
     @api.post("/{job_id}/cancel", responses=documented(404, 422))
     def cancel_job(job_id: Id) -> JobStanding:
-        """Cancel a job; one that has ended stays as it is."""
+        """Cancel a job; a finished one stays as it is."""
         return jobs.standing(jobs.cancel(job_id))
 
     @api.get(
@@ -222,7 +222,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
         },
     )
     async def follow_job(job_id: Id) -> StreamingResponse:
-        """Follow a job: one event 'job' with each change, the last once it has ended."""
+        """Follow a job: one event 'job' for each change, the last one when it has ended."""
         jobs.get(job_id)
         return StreamingResponse(_events(jobs, job_id), media_type="text/event-stream")
 
@@ -238,7 +238,7 @@ def _told(jobs: Jobs, job: Job, *, with_order: bool = False) -> JobTold:
 
 
 def _result(job: Job) -> Result | None:
-    """Return what a job answers; a record that was kept, as records are given out."""
+    """Return the result of a job; kept records have the form of the record routes."""
     kept = job.result
     if not isinstance(kept, Put):
         return cast("Result | None", kept)
@@ -250,7 +250,7 @@ def _result(job: Job) -> Result | None:
 
 
 def _arguments(database: Database, order: Order) -> Callable[[], Mapping[str, Any]]:
-    """Return what gives the arguments of an order's work, and refuses an order that cannot be met."""
+    """Return a function that returns the arguments of an order's job, or refuses the order."""
     if isinstance(order, DebriefOrder):
         return partial(debrief_arguments, database, order.run_id)
     if isinstance(order, DemoOrder):
@@ -279,7 +279,7 @@ def _propose_arguments(database: Database, order: ProposeOrder) -> dict[str, Any
 
 
 def _group(database: Database, own_of: str | None) -> GroupRuns | None:
-    """Return the runs of a course, '' of everybody on record; None where the settings are asked for."""
+    """Return the runs of a course, '' for everybody on record; None if the settings are asked for."""
     return None if own_of is None else group_runs(database, own_of or None)
 
 

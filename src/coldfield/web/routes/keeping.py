@@ -1,4 +1,4 @@
-"""Routes that keep records: backups, the export, forgetting a person."""
+"""Routes that keep records safe: backups, export, import, forgetting a person."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ _PIECE_BYTES = 256 * 1024
 _IN_MEMORY_BYTES = 1_000_000
 
 MOST_ARCHIVE_BYTES = 1_000_000_000
-"""The largest zip that is read in through a page; larger ones by the command."""
+"""The largest zip that can be imported through a page; the command reads larger ones."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +55,7 @@ def router(database: Database, data: Data | None, jobs: Jobs) -> APIRouter:
 def _out(api: APIRouter, database: Database, data: Data | None) -> None:
     @api.post("/backups", status_code=201, responses=documented(404, 409, 503, 507))
     def make_backup() -> Backup:
-        """Copy the records, in use as they are, into one checked file beside them."""
+        """Copy the records, while in use, into one checked file beside them."""
         if data is None:
             raise Refused(message("fault.no_folder_for_backups"))
         return Backup(file=keeping.backup(data).name)
@@ -69,7 +69,7 @@ def _out(api: APIRouter, database: Database, data: Data | None) -> None:
         },
     )
     def export(drill: Id | None = None) -> StreamingResponse:
-        """Give everything as one open zip, or one drill with its runs and without what is known of people."""
+        """Return everything as one open zip, or one drill with its runs and without data on people."""
         forgotten = len(database.forgotten)
         place = tempfile.TemporaryDirectory(prefix="coldfield-export-")
         path = Path(place.name) / "coldfield.zip"
@@ -93,7 +93,7 @@ def _in(api: APIRouter, database: Database, jobs: Jobs) -> None:
         openapi_extra=BYTES,
     )
     async def bring_in(request: Request, file_name: FileName, dry_run: bool = False) -> Any:
-        """Read an exported zip beside what is here: all of it or nothing, and nothing here is changed."""
+        """Add an exported zip to the records here, all or nothing; existing records do not change."""
         forgotten = len(database.forgotten)
         with ExitStack() as stack:
             file = stack.enter_context(tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY_BYTES))
@@ -116,14 +116,14 @@ def _forgetting(api: APIRouter, database: Database, data: Data | None, jobs: Job
     @api.post("/people/{person_id}/forget", responses=documented(404, 422, 503, 507))
     @writes
     def forget_person(person_id: Id, dry_run: bool = False) -> keeping.FarewellTold:
-        """Remove a person everywhere, tracks included, and tell what was done. This cannot be undone."""
+        """Remove a person everywhere, including tracks, and return what was done. This cannot be undone."""
         return keeping.forget(database, person_id, folder=folder, rehearse=dry_run, also=jobs.forget)
 
 
 def _pieces(
     path: Path, place: tempfile.TemporaryDirectory[str], still: Callable[[], bool]
 ) -> Iterator[bytes]:
-    """Give a file in pieces; broken off, so that the download fails, once somebody is forgotten."""
+    """Yield a file in pieces; if somebody is forgotten meanwhile, break off so that the download fails."""
     with place, path.open("rb") as file:
         while piece := file.read(_PIECE_BYTES):
             if not still():

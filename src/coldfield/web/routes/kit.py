@@ -1,4 +1,4 @@
-"""Routes of the kit: a recorded pulse, range tests, what is due."""
+"""Routes for the kit: a recorded pulse, range tests, what is due."""
 
 from __future__ import annotations
 
@@ -32,17 +32,17 @@ def router(database: Database) -> APIRouter:
 
     @api.get("/kit-ranges", responses=documented(422))
     def ranges(today: Day | None = None) -> KitRanges:
-        """Tell what is due, how the range of each set drifts, and what the weakest does to the width."""
+        """Return what is due, the drift of each set's range, and the effect of the weakest on the width."""
         return kit_ranges(database, today)
 
     @api.get("/kit-receivers")
     def receivers() -> KitReceivers:
-        """Tell how far each set of the kit hears, as a receiver of a drill."""
+        """Return the range of each set of the kit as a receiver of a drill."""
         return kit_receivers(database)
 
     @api.post("/range-from-track", responses=documented(413, 422), openapi_extra=A_FILE)
     async def from_track(request: Request, file_name: FileName) -> TrackRanges:
-        """Tell how far each recorded line leads; the body is the file (GPX, FIT, CSV or zip)."""
+        """Return how far each recorded line leads; the body is the file (GPX, FIT, CSV or zip)."""
         from starlette.concurrency import run_in_threadpool
 
         return TrackRanges(ranges=await run_in_threadpool(track_ranges, await request.body(), file_name))
@@ -58,7 +58,7 @@ def _pulse(api: APIRouter) -> None:
         file_name: FileName = "recording.wav",
         recorded_from: Annotated[Source, Query(alias="from")] = "unknown",
     ) -> RecordedPulse:
-        """Tell a set's pulses from a WAV file, the body: what `coldfield pulse --json` prints."""
+        """Return a set's pulses from a WAV file, the body, as `coldfield pulse --json` prints them."""
         from starlette.concurrency import run_in_threadpool
 
         return await run_in_threadpool(pulse_of, await request.body(), file_name, recorded_from=recorded_from)

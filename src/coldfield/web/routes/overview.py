@@ -1,4 +1,4 @@
-"""Routes that tell much at a glance: the first page, a course, a person, anything by a few words."""
+"""Routes for overviews: the first page, a course, a person, and finding anything by a few words."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ def router(database: Database) -> APIRouter:
         today: Annotated[Day | None, Query(description="The reader's date; without it that of UTC.")] = None,
         limit: Annotated[int, Query(ge=1, le=50)] = 5,
     ) -> FirstLook:
-        """Tell how much there is, what was changed and held last, and what comes next."""
+        """Return counts, the latest changes and runs, and what comes next."""
         return overview.first_look(database, today=today, limit=limit)
 
     @api.get("/find", responses=documented(422), tags=["overview"])
     def find(words: Annotated[Find, Query()] = "") -> FoundAnswer:
-        """Find drills, runs, people, courses and kit that hold every one of some words."""
+        """Find drills, runs, people, courses and kit that contain all of some words."""
         return find_anything(database, words)
 
     @api.get(
@@ -38,7 +38,7 @@ def router(database: Database) -> APIRouter:
         tags=["courses"],
     )
     def course_overview(course_id: Id) -> CourseOverview:
-        """Tell a course's days, drills, runs and participants."""
+        """Return a course's days, drills, runs and participants."""
         return overview.course_overview(database, course_id)
 
     @api.get(
@@ -47,7 +47,7 @@ def router(database: Database) -> APIRouter:
         tags=["people"],
     )
     def person_overview(person_id: Id) -> PersonOverview:
-        """Tell a person's courses, their kit and in how many runs they searched."""
+        """Return a person's courses and kit, and the number of runs in which they searched."""
         return overview.person_overview(database, person_id)
 
     return api

@@ -1,4 +1,4 @@
-"""What is taken along and handed out, as PDF."""
+"""Routes for sheets and hand-outs as PDF."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def router(database: Database) -> APIRouter:
 def _sheets(api: APIRouter, database: Database) -> None:
     @api.get("/drills/{drill_id}/setup.pdf")
     def setup(drill_id: Id, language: Tag = "en", paper: Paper = "a4", pace_m: float = 0.75) -> Response:
-        """Give the setup sheet and the lane card of a drill."""
+        """Return the setup sheet and the lane card of a drill."""
         with speaking(_known(language)):
             made = setup_sheet(
                 _drill(database, drill_id),
@@ -47,7 +47,7 @@ def _sheets(api: APIRouter, database: Database) -> None:
 
     @api.get("/drills/{drill_id}/setup.html")
     def setup_page(drill_id: Id, language: Tag = "en", pace_m: float = 0.75) -> Response:
-        """Give the same as a page for the phone."""
+        """Return the same as a page for the phone."""
         with speaking(_known(language)):
             made = setup_sheet(
                 _drill(database, drill_id),
@@ -57,7 +57,7 @@ def _sheets(api: APIRouter, database: Database) -> None:
                 under=picture_under(database, drill_id),
             )
         page = _file(made, "text/html; charset=utf-8", "setup.html")
-        # Its own styles stand in the page, which the policy of the app would refuse.
+        # The page has inline styles, which the policy of the app would refuse.
         page.headers["content-security-policy"] = policy_of(made.decode())
         return page
 
@@ -65,7 +65,7 @@ def _sheets(api: APIRouter, database: Database) -> None:
     def check_sheet(
         drill: Id | None = None, course: Id | None = None, language: Tag = "en", paper: Paper = "a4"
     ) -> Response:
-        """Give a sheet for the group check, to fill in by hand."""
+        """Return a sheet for the group check, to fill in by hand."""
         with speaking(_known(language)):
             made = hand_outs.check_sheet_pdf(database, drill_id=drill, course_id=course, paper=paper)
         return _file(made, "application/pdf", "check.pdf")
@@ -79,21 +79,21 @@ def _hand_outs(api: APIRouter, database: Database) -> None:
         language: Tag = "en",
         paper: Paper = "a4",
     ) -> Response:
-        """Give a debrief to hand out, of the group or of one person."""
+        """Return a debrief as a hand-out, of the group or of one person."""
         with speaking(_known(language)):
             made = hand_outs.kept_debrief_pdf(database, debrief_id, person=person, paper=paper)
         return _file(made, "application/pdf", "debrief.pdf")
 
     @api.get("/courses/{course_id}/record.pdf")
     def course(course_id: Id, language: Tag = "en", paper: Paper = "a4") -> Response:
-        """Give the record of a course."""
+        """Return the record of a course."""
         with speaking(_known(language)):
             made = hand_outs.course_record_pdf(database, course_id, paper=paper)
         return _file(made, "application/pdf", "course.pdf")
 
     @api.get("/kit.pdf")
     def kit(language: Tag = "en", paper: Paper = "a4") -> Response:
-        """Give the kit list as a sheet."""
+        """Return the kit list as a sheet."""
         with speaking(_known(language)):
             made = hand_outs.kit_sheet_pdf(database, paper=paper)
         return _file(made, "application/pdf", "kit.pdf")

@@ -1,4 +1,4 @@
-"""One family of routes for each kind of record: list, read, write, delete, bring back."""
+"""One set of routes for each kind of record: list, read, write, delete, restore."""
 
 from __future__ import annotations
 
@@ -46,14 +46,14 @@ ETAG = {"ETag": {"description": "The record's version, in quotes.", "schema": {"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deleted:
-    """A deletion; POST /api/deletions/{id}/undo takes it back."""
+    """A deletion; POST /api/deletions/{id}/undo reverses it."""
 
     deletion_id: str
 
 
 @cache
 def page_model(kind: Kind) -> type[BaseModel]:
-    """Return the model of a list: the records without what is heavy, and where to go on."""
+    """Return the model of a list: the records without large fields, and where the next page starts."""
     return create_model(
         f"{kind.form.__name__}Page",
         items=(list[listed_model(kind)], ...),  # type: ignore[misc, arg-type]
@@ -79,7 +79,7 @@ def router(database: Database) -> APIRouter:
 
 
 def _called(kind: Kind) -> str:
-    """Return what one record of a kind is called in the description of the service."""
+    """Return the name of a record of a kind in the OpenAPI description."""
     return say(kind.one, ENGLISH)
 
 
@@ -90,7 +90,7 @@ def _typed(endpoint: Callable[..., Any], **annotations: Any) -> Callable[..., An
 
 
 def _narrows(kind: Kind) -> dict[str, Any]:
-    """Return the fields of a query that narrow a list: references, further columns, words."""
+    """Return the fields of a query that filter a list: references, further columns, words."""
     columns = [name for name in kind.refers if name in kind.table.c]
     narrows: dict[str, Any] = dict.fromkeys(columns, (RecordId | None, None))
     for name in kind.narrows:
@@ -100,7 +100,7 @@ def _narrows(kind: Kind) -> dict[str, Any]:
 
 
 def _asked(kind: Kind, wanted: Any) -> dict[str, Any]:
-    """Return what a query asks of a list, as `Store.page` takes it."""
+    """Return the filters of a query as arguments of `Store.page`."""
     told = {name: value for name in _narrows(kind) if (value := getattr(wanted, name)) is not None}
     find = told.pop("find", None) if kind.words else None
     return {"where": told, "find": find}
@@ -206,13 +206,13 @@ def _takes_files(api: APIRouter, database: Database, kind: Kind) -> None:
 
 
 def _stored(model: type[BaseModel], *problems: int) -> dict[int | str, dict[str, Any]]:
-    """Return what a route that keeps a record answers with, for its description."""
+    """Return the responses of a route that keeps a record, for its OpenAPI entry."""
     created = {"model": model, "description": "Created", "headers": ETAG}
     return {200: {"headers": ETAG}, 201: created, **documented(*problems)}
 
 
 def _answered(put: Put, response: Response) -> Record:
-    """Return a record that was kept, with the status and the tag of its answer set."""
+    """Return a kept record, and set the status and ETag of the response."""
     response.status_code = 201 if put.created else 200
     response.headers["ETag"] = f'"{put.record["version"]}"'
     return put.record
@@ -280,5 +280,5 @@ def _deletions(api: APIRouter, database: Database) -> None:
     )
     @writes
     def undo_deletion(deletion_id: Id) -> dict[str, Any]:
-        """Bring back what a deletion took; answers with the record it was asked for."""
+        """Restore what a deletion removed; return the record that was deleted."""
         return records.undo(database, deletion_id)

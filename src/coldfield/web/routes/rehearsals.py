@@ -1,4 +1,4 @@
-"""The routes that play a few runs at once; rehearsals themselves are jobs."""
+"""Routes that play a few runs immediately; rehearsals themselves are jobs."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from coldfield.web.routes.records import Id
 
 
 class TraceRequest(OnDrill):
-    """Which run of which rehearsal."""
+    """One run of a rehearsal."""
 
     run: Annotated[int, Field(ge=0, lt=1_000_000)]
     seed: Annotated[int, Field(ge=0, lt=2**53)] = 1
@@ -33,7 +33,7 @@ class TraceRequest(OnDrill):
 
 
 class LiveRequest(OnDrill):
-    """A drill that is being changed; `settled` once nothing moves; until then at most `most_runs`."""
+    """A drill that is being changed; `settled` once nothing moves, until then at most `most_runs`."""
 
     settled: bool = False
     most_runs: Annotated[int, Field(ge=20, le=200)] | None = None
@@ -42,10 +42,10 @@ class LiveRequest(OnDrill):
 GETTING_READY = message("fault.rehearsal_getting_ready")
 
 AT_A_TIME = 2
-"""So many of these questions are worked on at a time; others wait. Setting."""
+"""The number of these requests that are computed at a time; others wait. Setting."""
 
 GONE_S = 0.02
-"""How often it is looked whether somebody still waits for the answer, s. Setting."""
+"""How often to check whether somebody still waits for the answer, s. Setting."""
 
 _playing: RunVar[CapacityLimiter] = RunVar("coldfield_live_minutes")
 
@@ -76,9 +76,9 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 def _live(api: APIRouter) -> None:
     @api.post("/minutes", response_model=LiveAnswer, responses=documented(413, 422, 503))
     async def minutes(asked: LiveRequest, request: Request) -> Any:
-        """Tell at once how long the group will need, from few runs, or from all of them once it is settled.
+        """Return quickly how long the group will need, from a few runs, or from all runs once settled.
 
-        Who closes the connection, because the drill has changed again, ends the work.
+        The work ends if the client closes the connection because the drill has changed again.
         """
         from coldfield.app.rehearsals.live import live_minutes
         from coldfield.app.rehearsals.runs import kernel_ready
@@ -103,14 +103,14 @@ def _live(api: APIRouter) -> None:
 def _kept(api: APIRouter, database: Database) -> None:
     @api.get("/drills/{drill_id}/minutes", responses=documented(404, 422), tags=["drills"])
     async def minutes_of_drill(drill_id: Id) -> KeptMinutes:
-        """Tell how long the group needs for a drill as it is kept: the settled minutes of its page."""
+        """Return how long the group needs for a kept drill: the settled minutes of its page."""
         return await to_thread.run_sync(kept_minutes, database, drill_id, limiter=_limiter())
 
 
 def _table(api: APIRouter, jobs: Jobs) -> None:
     @api.get("/rehearsals/{job_id}/minutes.csv", response_class=Response, include_in_schema=False)
     def rehearsal_table(job_id: Id) -> Response:
-        """Give the minutes of a finished job 'rehearse' as CSV."""
+        """Return the minutes of a finished job 'rehearse' as CSV."""
         result = jobs.get(job_id).result
         if not isinstance(result, OneRehearsal):
             raise UnknownRecord(message("fault.no_rehearsal_result"))

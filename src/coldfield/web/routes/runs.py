@@ -1,4 +1,4 @@
-"""Routes for what a run gathers: splits from phones, tracks as they came; a person's history."""
+"""Routes for the data of a run: splits from phones, original tracks, debriefs; and a person's history."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def router(database: Database, jobs: Jobs) -> APIRouter:
 
 def _splits(api: APIRouter, database: Database) -> None:
     def add_splits(run_id: Id, splits: Any) -> list[dict[str, Any]]:
-        """Add splits to a run: all of them or none, each id once, in any order, sent as often as needed."""
+        """Add splits to a run, all or none, each id once, in any order; they can be sent again."""
         forms = [
             (one.id, read_form("splits", one.model_dump(exclude={"id"}) | {"run_id": run_id}))
             for one in splits
@@ -119,7 +119,7 @@ def _looks_back(api: APIRouter, database: Database) -> None:
         before: Annotated[RecordId | None, Query(description="The run_id of the last entry seen.")] = None,
         limit: Annotated[int, Query(ge=1, le=200)] = 50,
     ) -> list[HistoryEntry]:
-        """List the runs a person searched in, newest first, with their split times."""
+        """List the runs in which a person searched, newest first, with their split times."""
         return records.history(database, person_id, before=before, limit=limit)
 
     @api.get(
@@ -129,17 +129,17 @@ def _looks_back(api: APIRouter, database: Database) -> None:
         tags=["people"],
     )
     def person_history_table(person_id: Id) -> Response:
-        """Tabulate all runs a person searched in: a line for each split time and each phase."""
+        """Tabulate all runs in which a person searched, with a row for each split time and each phase."""
         name = {"content-disposition": f'attachment; filename="history-{person_id}.csv"'}
         text = history_csv(database, person_id)
         return Response(text.encode(), media_type="text/csv; charset=utf-8", headers=name)
 
     @api.get("/debriefs/{debrief_id}/document", responses=documented(404, 422), tags=["debriefs"])
     def debrief_document(debrief_id: Id) -> KeptDocument:
-        """Give a debrief as the page shows it; what a debrief of an earlier version lacks is filled in."""
+        """Return a debrief for the page; fields that an earlier version did not have are filled in."""
         return kept_document(database, debrief_id)
 
     @api.get("/drills/{drill_id}/versions/{number}", responses=documented(404, 422), tags=["drills"])
     def drill_version(drill_id: Id, number: Number) -> dict[str, Any]:
-        """Give the drill file as it was in one version."""
+        """Return the drill file of one version."""
         return records.drill_version(database, drill_id, number)

@@ -1,4 +1,4 @@
-"""Routes for signal search: how wide today, and who walks where."""
+"""Routes for signal search: the strip width, and who walks where."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ MEDIA_TYPE = {"gpx": "application/gpx+xml", "geojson": "application/geo+json"}
 
 
 class StripsRequest(OnDrill):
-    """How many search, how wide, how the ground is shared; `chance` tells also where a set is heard least."""
+    """Searchers, width and division of the ground; `chance` adds the chance that a set is heard."""
 
     searchers: Annotated[int, Field(ge=1, le=MOST_SEARCHERS)] | None = None
     strip_width_m: Annotated[float, Field(ge=1, le=200)] | None = None
@@ -32,7 +32,7 @@ class StripsRequest(OnDrill):
     chance: bool = False
 
     def plan(self, drill: Drill) -> LanePlan:
-        """Return the lanes of the drill that was asked about."""
+        """Return the lanes of the drill for this request."""
         from coldfield.app.strips.lanes import lanes_for
 
         return lanes_for(
@@ -41,7 +41,7 @@ class StripsRequest(OnDrill):
 
 
 class StripWidthRequest(Form):
-    """A group's drill, or typed figures, or both: typed ones take the place of the group's."""
+    """A group's drill, typed values, or both; typed values replace the group's."""
 
     drill: DrillPart | None = None
     field_at_10m_ua_per_m: Annotated[float, Field(gt=0, le=10)] | None = None
@@ -87,7 +87,7 @@ def router() -> APIRouter:
 
     @api.post("/strip-width", responses=documented(413, 422))
     def strip_width(asked: StripWidthRequest) -> StripWidthAnswer:
-        """Work out how wide to search today: what `coldfield strip-width --json` prints."""
+        """Compute how wide to search today, as `coldfield strip-width --json` prints it."""
         from coldfield.app.strips.width import strip_widths
         from coldfield.app.strips.width_answer import strip_width_answer
 
@@ -96,7 +96,7 @@ def router() -> APIRouter:
 
     @api.post("/strips", responses=documented(413, 422))
     def strips(asked: StripsRequest) -> StripsAnswer:
-        """Plan who walks where in signal search: what `coldfield strips --json` prints."""
+        """Plan who walks where in signal search, as `coldfield strips --json` prints it."""
         from coldfield.app.strips.lanes import strips_answer
 
         drill = asked.read()
@@ -122,9 +122,9 @@ def router() -> APIRouter:
         },
     )
     def strips_file(kind: Literal["gpx", "geojson"], asked: StripsRequest) -> Response:
-        """Hand the lanes out as a file: what `coldfield strips --gpx` and `--geojson` write.
+        """Return the lanes as a file, as `coldfield strips --gpx` and `--geojson` write it.
 
-        Refused where the drill lies nowhere on Earth yet.
+        Refused if the drill has no map position yet.
         """
         from coldfield.app.strips.lanes import lanes_text
         from coldfield.drill.frame import SiteFrame
