@@ -1,4 +1,4 @@
-"""Index deleted rows only: lists of what is not deleted were led to that index and read whole tables."""
+"""Index deleted rows only: with the full index, lists of records that are not deleted read whole tables."""
 
 import sqlalchemy as sa
 from alembic import op

@@ -1,4 +1,4 @@
-"""Elevation grids that lie under the drills, with their files as they came."""
+"""Elevation grids of drills, with their original files."""
 
 import sqlalchemy as sa
 from alembic import op

@@ -1,4 +1,4 @@
-"""What a run gathers: whose each track is, clock shifts, standards, observations counted from the alarm."""
+"""Data of a run: whose each track is, clock shifts, standards, observations counted from the alarm."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -19,5 +19,5 @@ def upgrade() -> None:
     op.add_column("track", sa.Column("clock_shift_s", sa.Float(53), nullable=True))
     op.add_column("observation", sa.Column("burial", sa.String(64), nullable=True))
     op.add_column("observation", sa.Column("since_alarm_s", sa.Float(53), nullable=True))
-    # A searcher named with a track was told until now, never guessed.
+    # Until now a track's searcher was always entered by a person, never guessed.
     op.execute("UPDATE track SET matched = 'told' WHERE searcher IS NOT NULL")

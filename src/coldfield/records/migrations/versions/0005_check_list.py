@@ -1,4 +1,4 @@
-"""What of a drill's check list is ticked."""
+"""The ticked items of a drill's checklist."""
 
 import sqlalchemy as sa
 from alembic import op

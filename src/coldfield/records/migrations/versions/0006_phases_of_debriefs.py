@@ -1,4 +1,4 @@
-"""Phases of debriefs in a table of their own; drills in the order of their last change."""
+"""A separate table for phases of debriefs; drills in the order of their last change."""
 
 import sqlalchemy as sa
 from alembic import op

@@ -1,4 +1,4 @@
-"""What was measured of a set stands with it: strength, keying, range."""
+"""Measured values of a set: strength, keying, range."""
 
 import sqlalchemy as sa
 from alembic import op

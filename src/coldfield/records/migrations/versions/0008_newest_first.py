@@ -1,4 +1,4 @@
-"""Drills and courses are listed newest first, no longer by name."""
+"""List drills and courses newest first, no longer by name."""
 
 from alembic import op
 

@@ -1,4 +1,4 @@
-"""Move a run held before 1970 or after 2099 in UTC, kept but not to be read again, to the edge."""
+"""Move runs held before 1970 or after 2099 UTC, which cannot be read back, to the nearest valid time."""
 
 import sqlalchemy as sa
 from alembic import op

@@ -1,4 +1,4 @@
-"""What was found in a track's file is kept beside it; tracks that are here are measured when a list asks."""
+"""Keep the measures of a track's file; existing tracks are measured when a list needs them."""
 
 import sqlalchemy as sa
 from alembic import op

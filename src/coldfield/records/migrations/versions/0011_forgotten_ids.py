@@ -1,4 +1,4 @@
-"""Digests of the ids that were forgotten with a person, so that nothing comes back under them."""
+"""Digests of the ids forgotten with a person, so that nothing comes back under them."""
 
 import sqlalchemy as sa
 from alembic import op

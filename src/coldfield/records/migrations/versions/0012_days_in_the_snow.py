@@ -1,4 +1,4 @@
-"""What phones bring back: phones, group checks, hidden sets, and each item as it was written."""
+"""Data from phones: phones, group checks, hidden sets, and each original item."""
 
 from typing import Any
 

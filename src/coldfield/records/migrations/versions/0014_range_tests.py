@@ -1,4 +1,4 @@
-"""Range tests, and more of what is known of a piece of kit."""
+"""Range tests, and further fields of a piece of kit."""
 
 import sqlalchemy as sa
 from alembic import op

@@ -1,4 +1,4 @@
-"""Codes by which phones add to a run, and which phone a track came from."""
+"""Codes with which phones add to a run, and the phone that a track came from."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -27,7 +27,7 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["run_id"], ["run.id"], name="fk_phone_code_run_id"),
     )
     op.create_index("ix_phone_code_run_id", "phone_code", ["run_id"])
-    # Written out: SQLite takes a reference with a new column; a table made anew would take its files along.
+    # Written out as SQL: SQLite can add a column with a reference; rebuilding the table would copy its files.
     kind = "VARCHAR(64)" if op.get_bind().dialect.name == "sqlite" else 'VARCHAR(64) COLLATE "C"'
     op.execute(
         f"ALTER TABLE track ADD COLUMN phone_id {kind} CONSTRAINT fk_track_phone_id REFERENCES phone (id)"

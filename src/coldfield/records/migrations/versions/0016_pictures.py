@@ -1,4 +1,4 @@
-"""Pictures that lie under the plans of drills, with their files."""
+"""Pictures under the plans of drills, with their files."""
 
 import sqlalchemy as sa
 from alembic import op

@@ -1,1 +1,1 @@
-"""One module per migration; each stands on its own and never imports the schema."""
+"""One module per migration; each is self-contained and never imports the schema."""
