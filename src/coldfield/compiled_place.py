@@ -1,6 +1,6 @@
-"""Where compiled loops are kept: in the user's cache folder, by the text that they are made from.
+"""Where compiled loops are cached: in the user's cache folder, by their source text.
 
-An installation of its own for each version, as tool runners make it, then compiles only what has changed.
+A separate installation for each version, as made by tool runners, then compiles only what has changed.
 """
 
 from __future__ import annotations
@@ -17,17 +17,17 @@ from numba.core.caching import _CacheLocator
 from platformdirs import user_cache_path
 
 STAMP = "__made_from__"
-"""The attribute of a function that tells which text it is compiled from."""
+"""The attribute of a function with the digest of its source text."""
 
 _SETTINGS: Any = config
-"""numba's own, which it makes from the environment: no type checker knows their names."""
+"""numba's settings, made from the environment, so type checkers do not know their names."""
 
 MOST_KEPT = 12
-"""So many texts are kept, those compiled last; an installation needs four."""
+"""The number of texts kept, those compiled last; an installation needs four."""
 
 
 class KeptByText(_CacheLocator):
-    """Tells numba the folder of a function that has a stamp; others have none here."""
+    """Gives numba the cache folder of a function with a stamp; other functions are ignored."""
 
     def __init__(self, stamp: str, line: int) -> None:
         self._stamp = stamp
@@ -35,7 +35,7 @@ class KeptByText(_CacheLocator):
 
     @classmethod
     def from_function(cls, py_func: Callable[..., Any], _py_file: str) -> Self | None:
-        """Return the place of a function, None where it has no stamp or nothing can be written there."""
+        """Return the locator of a function, None if it has no stamp or the folder is not writable."""
         stamp = getattr(py_func, STAMP, None)
         if stamp is None:
             return None
@@ -50,15 +50,15 @@ class KeptByText(_CacheLocator):
         return str(base() / self._stamp[:16])
 
     def get_source_stamp(self) -> str:
-        """Return what the index in the folder is compared with."""
+        """Return the stamp that numba compares with its index."""
         return self._stamp
 
     def get_disambiguator(self) -> str:
-        """Return what tells two functions of one name apart."""
+        """Return what distinguishes two functions with the same name."""
         return str(self._line)
 
     def ensure_cache_path(self) -> None:
-        """Make the folder where there is none, and let go of those of old texts."""
+        """Create the folder if it is missing, and delete those of old texts."""
         path = Path(self.get_cache_path())
         if not path.is_dir():
             path.mkdir(parents=True, exist_ok=True)
@@ -68,18 +68,18 @@ class KeptByText(_CacheLocator):
 
 
 def folder_of(function: Callable[..., Any]) -> Path | None:
-    """Return the folder for what is compiled from a function's text, None where nothing can be written."""
+    """Return the cache folder for a function's source text, None if it is not writable."""
     place = KeptByText.from_function(function, "")
     return None if place is None else Path(place.get_cache_path())
 
 
 def base() -> Path:
-    """Return the folder of all texts: the one that `NUMBA_CACHE_DIR` names, or the user's own."""
+    """Return the folder of all texts: `NUMBA_CACHE_DIR`, or the user's own."""
     return Path(_SETTINGS.CACHE_DIR or user_cache_path("coldfield") / "compiled")
 
 
 def is_kept(dispatcher: Any) -> bool:
-    """Tell whether a compiled function lies ready on disk, made from today's text by this numba."""
+    """Return whether a function is on disk, compiled from the current text by this numba."""
     return bool(dispatcher._cache._cache_file._load_index())
 
 

@@ -1,4 +1,4 @@
-"""What can go wrong, in words for the person who has to mend it."""
+"""The errors of Coldfield, with messages for the person who has to fix them."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from coldfield.message import Message, verbatim
 
 
 def _say(message: Message) -> str:
-    # Words are read when something is said; most of the time nothing is.
+    # The catalogues are loaded only when a message is shown, which is rare.
     from coldfield.words import say
 
     return say(message)
 
 
 class ColdfieldError(Exception):
-    """The root of every error that Coldfield raises on purpose; `message` says what happened."""
+    """The base class of errors that Coldfield raises on purpose; `message` says what happened."""
 
     def __init__(self, message: Message) -> None:
         self.message = message
@@ -26,14 +26,14 @@ class ColdfieldError(Exception):
 
 
 class BadInput(ColdfieldError):
-    """Something handed in cannot be used. Carries every fault found, each with its place.
+    """An input cannot be used. Contains every fault found, each with its place.
 
     Parameters
     ----------
     faults : Message or iterable of Message
-        One for each fault: the place, what is wrong, what would be right.
+        One for each fault: the place, what is wrong, and what would be right.
     source : str, optional
-        The file or field the faults belong to; it stands in front of each place.
+        The file or field that the faults belong to; it is put before each place.
 
     Examples
     --------
@@ -53,15 +53,15 @@ class BadInput(ColdfieldError):
         return "\n".join(self.lines())
 
     def placed(self) -> tuple[Message, ...]:
-        """Return the faults, each with the source in front of its place."""
+        """Return the faults, each with the source before its place."""
         return tuple(fault.at(self.source) if self.source else fault for fault in self.faults)
 
     def lines(self) -> tuple[str, ...]:
-        """Return one line per fault, in the language that is spoken now."""
+        """Return one line per fault, in the current language."""
         return tuple(_say(fault) for fault in self.placed())
 
     def texts(self) -> tuple[str, ...]:
-        """Return the faults in words, without their source."""
+        """Return the faults as text, without their source."""
         return tuple(_say(fault) for fault in self.faults)
 
 
@@ -70,24 +70,24 @@ class OutOfModel(ColdfieldError):
 
 
 class UnknownRecord(ColdfieldError):
-    """A record, name or file that is asked for does not exist."""
+    """A requested record, name or file does not exist."""
 
 
 class Refused(ColdfieldError):
-    """Something that could be done, but is not, for a reason that is named."""
+    """Something is possible but is not done, for a stated reason."""
 
 
 class Conflict(Refused):
-    """A write was based on an older state of a record than the stored one, or on none at all.
+    """A write was based on an older version of a record than the stored one, or on none.
 
     Parameters
     ----------
     message : Message
         What happened and how to go on.
     version : int or None
-        The version that is stored now; None where nothing is stored.
+        The stored version; None if nothing is stored.
     based_on : int or None
-        The version the write was based on; None where it named none.
+        The version the write was based on; None if it named none.
     """
 
     def __init__(self, message: Message, *, version: int | None, based_on: int | None) -> None:
@@ -102,7 +102,7 @@ class StoreTrouble(ColdfieldError):
     Parameters
     ----------
     message : Message
-        What is wrong, what was left untouched, and the way back.
+        What is wrong, what was left unchanged, and what to do.
     kind : str
         One of 'full', 'busy', 'locked', 'read-only', 'damaged', 'newer', 'foreign', 'unreachable'.
     """

@@ -1,7 +1,7 @@
-"""What Coldfield has to say, as data: a code, typed values and a place.
+"""Messages as data: a code, typed values and a place.
 
-The words stand in one catalogue per language (`coldfield.words`); whatever finds something out says
-it by a code, so that it can be said in any language, stored, compared and counted.
+The words are in one catalogue per language (`coldfield.words`). The code that finds something out returns a
+message, which can be shown in any language, stored, compared and counted.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ Kind = Literal[
     "size",
     "day",
 ]
-"""What a quantity measures; how each is written stands in `coldfield.words.quantities`."""
+"""The kind of a quantity; `coldfield.words.quantities` defines how each is written."""
 
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A value with what it measures, in SI units (shares 0 to 1, angles in degrees, sizes in bytes).
+    """A value and its kind, in SI units (shares 0 to 1, angles in degrees, sizes in bytes).
 
-    `decimals` overrules how many digits a quantity of its kind has. A day is an ISO date.
+    `decimals` overrides the number of digits for its kind. A day is an ISO date.
     """
 
     kind: Kind
@@ -41,18 +41,18 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """One thing to say.
+    """One message.
 
     Parameters
     ----------
     code : str
         Its key in the catalogues, such as ``finding.late_turn``.
     values : mapping
-        What is filled into its words. A `str` is put in untouched: a name, an id, somebody's own
-        words. An `int` is a count; the one called ``n`` chooses between singular and plural. A
-        `Message` is said in the same language, a tuple is a list.
+        The values for its placeholders. A `str` is inserted unchanged: a name, an id, a person's own words.
+        An `int` is a count; the one named ``n`` selects singular or plural. A `Message` is shown in the same
+        language, a tuple is a list.
     place : tuple
-        Where: from the file inwards. A `str` is put in untouched.
+        The place, from the file inwards. A `str` is inserted unchanged.
 
     Examples
     --------
@@ -67,18 +67,18 @@ class Message:
     place: tuple[str | Message, ...] = ()
 
     def at(self, *parts: str | Message) -> Message:
-        """Return the message with a place in front of the one it has."""
+        """Return the message with a place before the one it has."""
         return replace(self, place=(*parts, *self.place))
 
 
 Part = str | int | Quantity | Message
-"""One entry of a list."""
+"""One element of a list in a message."""
 
 Value = Part | tuple[Part, ...]
-"""What can be filled into a message."""
+"""A value for a placeholder of a message."""
 
 VERBATIM = "verbatim"
-"""The code of words that are in no catalogue."""
+"""The code of texts that are not in a catalogue."""
 
 
 def message(code: str, /, **values: Value) -> Message:
@@ -87,7 +87,7 @@ def message(code: str, /, **values: Value) -> Message:
     Raises
     ------
     TypeError
-        If a value is none that a message can hold; a bare float does not say what it measures.
+        If a value has a type that a message cannot contain; a bare float does not say what it measures.
     """
     for name, value in values.items():
         parts = value if isinstance(value, tuple) else (value,)
@@ -97,12 +97,12 @@ def message(code: str, /, **values: Value) -> Message:
 
 
 def verbatim(text: str) -> Message:
-    """Return words that nobody translates: of a library, of the operating system, of an old document."""
+    """Return a text that is not translated: from a library, the operating system or an old document."""
     return Message(VERBATIM, {"text": text})
 
 
 def number(value: float, decimals: int | None = None) -> Quantity:
-    """Return a bare number; to six digits where `decimals` says nothing else."""
+    """Return a bare number, by default to six digits."""
     return Quantity("number", float(value), decimals)
 
 
@@ -112,12 +112,12 @@ def duration(seconds: float) -> Quantity:
 
 
 def about(seconds: float) -> Quantity:
-    """Return a predicted time: half minutes from two on, tens of seconds from one on."""
+    """Return a predicted time: half minutes from two minutes, tens of seconds from one minute."""
     return Quantity("about", float(seconds))
 
 
 HALVES_FROM_S = 115.0
-"""From here on a predicted time is said in half minutes, which is two minutes after rounding."""
+"""From here on a predicted time is given in half minutes: it is two minutes after rounding."""
 
 
 def half_minutes(seconds: float) -> str | None:
@@ -135,7 +135,7 @@ def half_minutes(seconds: float) -> str | None:
 
 
 def cost(seconds: float) -> Quantity:
-    """Return what something cost: to 5 s below a minute, to 10 s above, never nothing."""
+    """Return a time lost: to 5 s below a minute, to 10 s above, never zero."""
     return Quantity("cost", float(seconds))
 
 
@@ -155,7 +155,7 @@ def speed(metres_per_second: float) -> Quantity:
 
 
 def share(fraction: float, decimals: int | None = None) -> Quantity:
-    """Return a share between 0 and 1, said in whole per cent."""
+    """Return a share between 0 and 1, shown in whole per cent."""
     return Quantity("share", float(fraction), decimals)
 
 
@@ -170,7 +170,7 @@ def times(factor: float, decimals: int | None = None) -> Quantity:
 
 
 def size(count: int) -> Quantity:
-    """Return the size of a file from its bytes: '90 MB'."""
+    """Return the size of a file in bytes: '90 MB'."""
     return Quantity("size", float(count))
 
 

@@ -1,9 +1,9 @@
 """Compiled loops that come with the program: LLVM bitcode, translated by each machine of the same kind.
 
-numba takes half a minute to compile them from their text, and LLVM's own translation is one second of that:
-what it makes of a loop is kept on the machine. What goes into it is kept in a file for each loop, written by
-`python -m coldfield.app.ship_loops`. The name of the file has the text that the loop is made from and the
-kind of machine. Where there is no such file, numba compiles the loop. Both give the same numbers.
+numba takes half a minute to compile the loops from source, of which LLVM's translation of the bitcode takes
+one second. `python -m coldfield.app.ship_loops` writes the bitcode of each loop into a file, whose name
+contains a digest of the loop's source text and the kind of machine. The translated machine code is cached on
+the machine. If there is no such file, numba compiles the loop. Both give the same results.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ import numpy as np
 from coldfield.compiled_place import STAMP, folder_of, is_kept
 
 FOLDER = "loops"
-"""Where the files lie in the package."""
+"""The folder of the files in the package."""
 
 C_LIBRARY = (
     *(
@@ -49,7 +49,7 @@ C_LIBRARY = (
     ),
     *("memcpy", "memmove", "memset", "pow", "powf", "sin", "sinf", "sqrt", "sqrtf", "tan"),
 )
-"""What a loop may call outside itself: functions of the C library, the same for every program."""
+"""The external functions that a loop may call, all from the C library."""
 
 MACHINE = f"{sys.platform}-{platform.machine().lower()}-{8 * ctypes.sizeof(ctypes.c_void_p)}"
 """The kind of this machine."""
@@ -59,20 +59,20 @@ _DIGEST = sha256().digest_size
 
 
 LOOPS: list[Loop] = []
-"""Every loop of the modules that are loaded."""
+"""Every loop of the loaded modules."""
 
 
 class Loop:
-    """A compiled function that Python calls and that returns nothing: from its file, or made by numba.
+    """A compiled function without a return value, from its shipped file or compiled by numba.
 
     Parameters
     ----------
     dispatcher
-        What `numba.njit` made of a function that has a stamp (`coldfield.compiled_place`).
+        The result of `numba.njit` for a function with a stamp (`coldfield.compiled_place`).
     """
 
     by_numba = False
-    """True: what was shipped is left aside; of one loop, or of all."""
+    """True: ignore the shipped file of one loop or, on the class, of all loops."""
 
     def __init__(self, dispatcher: Any) -> None:
         LOOPS.append(self)
@@ -92,38 +92,38 @@ class Loop:
 
     @property
     def ready(self) -> bool:
-        """Whether it can be used without a wait for the compiler."""
+        """Whether it can be used without waiting for the compiler."""
         return (self._shipped is not None and not self.by_numba) or is_kept(self.dispatcher)
 
     @property
     def file_name(self) -> str:
-        """The name of its file for this kind of machine and today's text."""
+        """The name of its file for this kind of machine and the current source text."""
         function = self.dispatcher.py_func
         return f"{function.__name__}-{getattr(function, STAMP)[:16]}-{MACHINE}.xz"
 
     @cached_property
     def _shipped(self) -> _Shipped | None:
         kept = files("coldfield").joinpath(FOLDER, self.file_name)
-        # What this LLVM cannot read is no worse than what is not there.
+        # A file that this LLVM cannot read is treated like a missing one.
         with suppress(OSError, lzma.LZMAError, EOFError, RuntimeError, ValueError):
             return _Shipped(kept, folder_of(self.dispatcher.py_func))
         return None
 
 
 class _Shipped:
-    """One loop, translated from its file."""
+    """One loop, translated from its shipped file."""
 
     def __init__(self, kept: Traversable, folder: Path | None) -> None:
         head, _, bitcode = lzma.decompress(kept.read_bytes()).partition(b"\n")
         self._kinds, _, symbol = head.decode().partition(" ")
         self._known = {self._kinds}
-        # Both are kept for as long as the loop is: the machine code is theirs.
+        # Keep both as long as the loop, because they own the machine code.
         self._engine, self._machine = _engine(bitcode, folder)
         self._address = self._engine.get_function_address(symbol)
         self._calls: Callable[..., int] | None = None
 
     def takes(self, kinds: str) -> bool:
-        """Tell whether it was compiled for values of such kinds."""
+        """Return whether it was compiled for values of these kinds."""
         if kinds not in self._known:
             own, given = self._kinds.split(","), kinds.split(",")
             if len(own) != len(given) or not all(map(_fits, own, given)):
@@ -143,7 +143,7 @@ class _Shipped:
 
 
 def _engine(bitcode: bytes, folder: Path | None) -> tuple[Any, Any]:
-    """Return the loop for this processor: as it is kept in a folder, or translated and kept there."""
+    """Return the loop for this processor, from the cache folder or translated and cached."""
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
     cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
@@ -160,7 +160,7 @@ def _engine(bitcode: bytes, folder: Path | None) -> tuple[Any, Any]:
 
 
 def _keep(place: Path, made: bytes) -> None:
-    """Keep machine code behind its digest, whole or not at all."""
+    """Write machine code after its digest, completely or not at all."""
     writing = place.with_suffix(f".{os.getpid()}")
     with suppress(OSError):
         writing.write_bytes(sha256(made).digest() + made)
@@ -170,7 +170,7 @@ def _keep(place: Path, made: bytes) -> None:
 
 
 def _kept(place: Path) -> bytes | None:
-    """Return what `_keep` kept, None where there is nothing or it is damaged."""
+    """Return what `_keep` wrote, None if it is missing or damaged."""
     with suppress(OSError):
         content = place.read_bytes()
         digest, made = content[:_DIGEST], content[_DIGEST:]
@@ -179,7 +179,7 @@ def _kept(place: Path) -> bytes | None:
 
 
 def _kinds(values: tuple[Any, ...]) -> str:
-    """Return what kinds of values these are, in a word without spaces."""
+    """Return the kinds of values as a word without spaces."""
     return ",".join(map(_kind, values))
 
 
@@ -194,14 +194,14 @@ def _kind(value: Any) -> str:
 
 
 def _fits(own: str, given: str) -> bool:
-    """Tell whether what takes one kind takes another: any layout takes rows, read-only takes both."""
+    """Return whether one kind accepts another: any layout accepts rows, read-only accepts both."""
     as_rows = own.rstrip("r").removesuffix("A") == given.rstrip("r").removesuffix("C")
     same = own.rstrip("r") == given.rstrip("r")
     return (same or as_rows) and (own.endswith("r") or not given.endswith("r"))
 
 
 def _flat(values: tuple[Any, ...]) -> list[int | float]:
-    """Return values as numba hands them over: of an array two empty owners, then what tells it."""
+    """Return values as numba passes them: for an array two empty owners, then its data and shape."""
     told: list[int | float] = []
     for value in values:
         if isinstance(value, np.ndarray):
@@ -214,12 +214,12 @@ def _flat(values: tuple[Any, ...]) -> list[int | float]:
 
 
 def shipped_form(loop: Loop) -> bytes:
-    """Return the file of a loop that numba has just compiled and called, for this kind of machine.
+    """Return the content of the file for a loop that numba has just compiled and called on this machine.
 
     Raises
     ------
     ValueError
-        If the loop calls what no other program has.
+        If the loop calls a function that is not in the C library.
     """
     dispatcher = loop.dispatcher
     signature = dispatcher.signatures[0]
