@@ -1,9 +1,9 @@
-/* Keeps the clock on the phone, so that it opens without any network. Its items are kept by the page itself. */
+/* Caches the clock on the phone, so that it opens without a network. The page itself keeps the items. */
 const KEPT = 'coldfield-clock-' + 'VERSION'
 const FILES = ['./', 'index.html', 'codes.html', 'codes.wasm', 'clock.webmanifest', 'icon.svg', 'icon-192.png', 'icon-512.png']
 
 self.addEventListener('install', (event) => {
-  // Past the browser's own copies: an older page must not come in under a newer name.
+  // Bypass the browser cache: an older page must not be stored under a newer name.
   const fresh = FILES.map((file) => new Request(file, { cache: 'reload' }))
   event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll(fresh)).then(() => self.skipWaiting()))
 })

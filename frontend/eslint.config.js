@@ -24,7 +24,7 @@ export default ts.config(
     rules: {
       'max-lines': ['error', { max: 250, skipBlankLines: true, skipComments: true }],
       'no-undef': 'off', // the types check that
-      // A page that needs nothing of its address takes it all the same.
+      // A page receives its address even if it does not use it.
       '@typescript-eslint/no-unused-vars': ['error', { varsIgnorePattern: '^_$' }],
     },
   },

@@ -5,7 +5,7 @@ import { withLicences } from './bundle/licences.js'
 import { withPacked } from './bundle/packed.js'
 import { wordsOfPages } from './bundle/words.js'
 
-// The app: a page of its own for each address, loaded when it is opened. Served by coldfield.web.front.
+// The app: a separate page for each address, loaded when it is opened. Served by coldfield.web.front.
 export default defineConfig({
   base: '/app/',
   plugins: [svelte(), withLicences(), wordsOfPages('/app/pages.ts'), withPacked()],

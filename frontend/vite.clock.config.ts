@@ -5,7 +5,7 @@ import { defineConfig } from 'vite'
 
 import { oneFile } from './bundle/one-file.js'
 
-// The clock: one page of its own for the phone, given out by coldfield.files.clock_page in three ways.
+// The clock: a separate page for the phone, which coldfield.files.clock_page writes in three ways.
 export default defineConfig({
   base: './',
   plugins: [
@@ -13,7 +13,7 @@ export default defineConfig({
     oneFile([['@noble/hashes', '@noble/hashes/LICENSE']]),
     {
       name: 'worker-beside',
-      // It goes as it stands: a browser runs it from a file of its own.
+      // The worker is copied unchanged: a browser runs it from its own file.
       closeBundle: () => copyFileSync('clock-worker.js', '../src/coldfield/web/static/clock-worker.js'),
     },
   ],

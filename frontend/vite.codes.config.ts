@@ -6,7 +6,7 @@ import { defineConfig } from 'vite'
 import { CODES } from './bundle/licences.js'
 import { oneFile } from './bundle/one-file.js'
 
-// The page beside the clock that reads and shows codes; the reader lies beside it and is loaded with the camera.
+// The page beside the clock that reads and shows codes; the reader is a separate file, loaded with the camera.
 export default defineConfig({
   base: './',
   plugins: [

@@ -1,18 +1,18 @@
 import { readFileSync } from 'node:fs'
 
-/** What the built debrief page carries with it, and where each licence text lies. */
+/** The libraries in the built debrief page, with the place of each licence text. */
 const CARRIED = [
   ['Svelte', 'svelte/LICENSE.md'],
   ['Atkinson Hyperlegible', '@fontsource/atkinson-hyperlegible/LICENSE'],
 ]
-/** What the page of codes carries on top, and the reader beside it. */
+/** Additional libraries of the page of codes and of its reader. */
 export const CODES = [
   ['qr', 'qr/LICENSE-MIT'],
   ['zxing-wasm', 'zxing-wasm/LICENSE'],
   ['ZXing-C++, in codes.wasm', '../../LICENSE'],
   ['libzueci, in codes.wasm', '../bundle/zueci.txt'],
 ]
-/** What the app and the pages beside it carry on top. */
+/** Additional libraries of the app and the pages beside it. */
 const BESIDE = [['openapi-fetch', 'openapi-fetch/LICENSE'], ['@noble/hashes', '@noble/hashes/LICENSE'], ...CODES]
 
 function texts(carried) {
@@ -24,7 +24,7 @@ function texts(carried) {
     .join('\n\n')
 }
 
-/** The licence texts of everything inside the page, as one HTML comment. */
+/** Return the licence texts of everything inside the page as one HTML comment. */
 export function licences(beside = []) {
   return `<!--\nThis page contains:\n\n${texts([...CARRIED, ...beside]).replaceAll('--', '- -')}\n-->\n`
 }

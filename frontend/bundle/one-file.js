@@ -1,10 +1,9 @@
 import { licences } from './licences.js'
 
 /**
- * Writes every script and style of the built page into the page itself: the result needs no other
- * file and no network.
+ * Writes every script and style of the built page into the page itself, so that it needs no other file and no network.
  *
- * @param {[string, string][]} [beside] what the page contains on top, each with its licence text
+ * @param {[string, string][]} [beside] additional libraries in the page, each with its licence text
  * @returns {import('vite').Plugin}
  */
 export function oneFile(beside = []) {
@@ -30,7 +29,7 @@ export function oneFile(beside = []) {
   }
 }
 
-/** Take the files with this ending out of the bundle; return their text, harmless inside an element. */
+/** Remove the files with this extension from the bundle; return their text, made safe inside an element. */
 function take(bundle, ending) {
   const names = Object.keys(bundle).filter((name) => name.endsWith(ending))
   const text = names.map((name) => bundle[name].code ?? String(bundle[name].source)).join('\n')

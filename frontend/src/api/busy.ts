@@ -1,7 +1,7 @@
-/** Writes that find the records busy with another change: nothing of them was kept, so the same is sent again soon. */
+/** Repeat writes that were refused because the records were busy with another change. */
 export const BUSY = 'urn:coldfield:busy'
 
-/** How often a write is sent again; each time the service lets it wait for two seconds itself. */
+/** The most repeats of a write; the service itself waits up to two seconds each time. */
 const MOST_TRIES = 40
 const AGAIN_MS = 1_000
 
@@ -9,7 +9,7 @@ type Listener = (waiting: number) => void
 const listeners = new Set<Listener>()
 let waiting = 0
 
-/** Be told how many writes are being sent again; returns what ends it. */
+/** Listen for the number of writes being repeated; returns a function that stops listening. */
 export function onBusy(listener: Listener): () => void {
   listeners.add(listener)
   return () => listeners.delete(listener)
@@ -23,12 +23,12 @@ function note(more: number): void {
 /** Whether an answer says that the records are busy. */
 export const saysBusy = (status: number, body: unknown): boolean => status === 503 && (body as { type?: unknown } | null)?.type === BUSY
 
-/** The same of an answer whose body is not read yet; it stays to be read. */
+/** The same for an answer whose body has not been read; the body can still be read afterwards. */
 export async function isBusy(response: Response): Promise<boolean> {
   return response.status === 503 && saysBusy(503, await response.clone().json().catch(() => null))
 }
 
-/** Send until the records are not busy any more; after about two minutes their answer is given back. */
+/** Send until the records are no longer busy; after about two minutes, return the last answer. */
 export async function whileBusy<A>(send: () => Promise<A>, busy: (answer: A) => boolean | Promise<boolean>, stopped: () => boolean = () => false): Promise<A> {
   let answer = await send()
   if (!(await busy(answer))) return answer

@@ -1,4 +1,4 @@
-/** Ask the service, typed by its own description; what goes wrong comes as `Problem` or `Unreachable`. */
+/** Requests to the service, typed by its OpenAPI description; failures are a `Problem` or `Unreachable`. */
 import { isMessage, type Said, saidText } from '../words'
 import { wordsFor } from '../words/load'
 import createClient from 'openapi-fetch'
@@ -6,7 +6,7 @@ import createClient from 'openapi-fetch'
 import { isBusy, whileBusy } from './busy'
 import type { paths } from './schema'
 
-/** The service refused or failed: `faults` has one line for each fault, none where it had no words for it. */
+/** The service refused or failed: `faults` has one line for each fault, none if it gave no text. */
 export class Problem extends Error {
   constructor(
     readonly status: number,
@@ -18,7 +18,7 @@ export class Problem extends Error {
     this.name = 'Problem'
   }
 
-  /** Whether the same request may do later. */
+  /** Whether the same request may succeed later. */
   get passing(): boolean {
     return this.status >= 500
   }
@@ -33,10 +33,10 @@ export class Unreachable extends Error {
 }
 
 const LONGEST_MS = 60_000
-/** A season's archive is read for minutes. */
+/** Reading a season's archive takes minutes. */
 const LONGEST_WITH_FILE_MS = 1_800_000
 
-/** How soon it is looked whether the service answers again; longer each time it is lost within a minute. */
+/** How soon to check whether the service answers again; longer each time it is lost within a minute. */
 const [FIRST_LOOK_MS, LONGEST_LOOK_MS, CALM_MS] = [2_000, 15_000, 60_000]
 
 type Listener = (reachable: boolean) => void
@@ -46,13 +46,13 @@ let wait_ms = FIRST_LOOK_MS
 let lost_ms = 0
 let looking: ReturnType<typeof setTimeout> | undefined
 
-/** Be told when the service is lost and when it answers again; returns what ends it. */
+/** Listen for the service being lost and answering again; returns a function that stops listening. */
 export function onReachable(listener: Listener): () => void {
   listeners.add(listener)
   return () => listeners.delete(listener)
 }
 
-/** Look now whether the service answers; while it does not, this is done every few seconds. */
+/** Check now whether the service answers; while it does not, this is repeated every few seconds. */
 export async function look(): Promise<boolean> {
   clearTimeout(looking)
   await reach('/api/ready').catch(() => undefined)
@@ -74,7 +74,7 @@ function note(answered: boolean): void {
   for (const listener of listeners) listener(answered)
 }
 
-/** Fetch from the service; the only place of the app where a request is made. Sent again while the records are busy. */
+/** Fetch from the service; every request of the app goes through here. Repeated while the records are busy. */
 export async function reach(request: Request | string, options: RequestInit = {}): Promise<Response> {
   const signal = options.signal ?? (request instanceof Request ? request.signal : undefined)
   return whileBusy(
@@ -110,21 +110,21 @@ interface Answer<Data> {
   response: Response
 }
 
-/** The data of an answer: `const people = await ask(api.GET('/api/people'))`. */
+/** Return the data of an answer: `const people = await ask(api.GET('/api/people'))`. */
 export async function ask<Data>(answer: Promise<Answer<Data>>): Promise<Data> {
   const { data, error, response } = await answer
   if (!response.ok) throw await worded(response.status, error)
   return data as Data
 }
 
-/** What a body that is no JSON was answered with, or the problem. */
+/** Send a body that is not JSON; return the answer or throw the problem. */
 export async function askRaw(request: Request | string, options: RequestInit = {}): Promise<Response> {
   const response = await reach(request, options)
   if (response.ok) return response
   throw await worded(response.status, await response.json().catch(() => null))
 }
 
-/** A problem whose words are here. */
+/** A problem with its messages in the page's language. */
 export async function worded(status: number, body: unknown): Promise<Problem> {
   await wordsFor(body)
   return problemOf(status, body)
@@ -138,7 +138,7 @@ function problemOf(status: number, body: unknown): Problem {
   return new Problem(status, detail, faults.length || !detail ? faults : [detail], typeof stored === 'number' ? stored : null)
 }
 
-/** A new random id for a record; made here, so that sending it again changes nothing. */
+/** A new random id for a record; made here, so that a repeated request changes nothing. */
 export function newId(): string {
   // crypto.randomUUID needs a secure context; this does not.
   const bytes = crypto.getRandomValues(new Uint8Array(16))

@@ -1,9 +1,9 @@
-/** What was changed here and is not saved yet, kept in this browser until it is. */
+/** Unsaved changes, kept in this browser until they are saved. */
 export interface Draft<F> {
   form: F
-  /** The version the change was made on. */
+  /** The version that the change is based on. */
   version: number
-  /** What was on its way to the service just then. */
+  /** The form that was being sent at that moment. */
   sent?: F | null
   /** When it was kept, ms since 1970. */
   at_ms?: number
@@ -12,14 +12,14 @@ export interface Draft<F> {
 const START = 'coldfield.draft.'
 const name = (kind: string, id: string): string => `${START}${kind}.${id}`
 
-/** What this tab has open and saves itself: `kind.id`, or `kind of run`. */
+/** The records that this tab has open and saves itself: `kind.id`, or `kind of run`. */
 export const inWork = new Set<string>()
 
 export function keepDraft<F>(kind: string, id: string, draft: Draft<F>): void {
   try {
     localStorage.setItem(name(kind, id), JSON.stringify({ ...draft, at_ms: Date.now() }))
   } catch {
-    // A full or forbidden store: the change still stands on the page and is sent as soon as may be.
+    // The storage is full or forbidden; the change is still on the page and is sent as soon as possible.
   }
 }
 
@@ -48,11 +48,11 @@ export function dropDraft(kind: string, id: string): void {
   try {
     localStorage.removeItem(name(kind, id))
   } catch {
-    // Nothing was kept.
+    // Nothing is kept there.
   }
 }
 
-/** Put other words for somebody's name in every draft of this browser; what else was changed there stays. */
+/** Replace somebody's name in every draft of this browser; other changes in the drafts stay. */
 export function takeOutOfDrafts(name: string, instead: string): void {
   const words = name.normalize('NFC').trim().split(/\s+/u).map((word) => word.replace(/[.*+?^${}()|[\]\\]/gu, '\\$&'))
   const whole = new RegExp(`(?<!\\p{L})${words.join('\\s+')}(?!\\p{L})`, 'giu')

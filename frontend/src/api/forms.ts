@@ -1,4 +1,4 @@
-/** The kinds of records a person fills in, and which fields of a stored one are theirs. */
+/** The kinds of records that people fill in, and which fields of a stored record they can edit. */
 import { FIELDS, type Forms } from './fields'
 
 export { FIELDS, type Forms }

@@ -1,4 +1,4 @@
-/** Steps back and on over whole values; steps of one gesture are one. */
+/** Undo and redo over whole values; changes of one gesture are one step. */
 interface Step<V> {
   value: V
   label: string
@@ -11,7 +11,7 @@ export class History<V> {
 
   constructor(private readonly most = 200) {}
 
-  /** Note what the value was before a change; a change of the same gesture as the last is no new step. */
+  /** Note the value before a change; a further change of the same gesture is not a new step. */
   note(before: V, label: string, gesture: string | null = null): void {
     if (gesture === null || gesture !== this.gesture || !this.past.length) {
       this.past = [...this.past, { value: before, label }].slice(-this.most)
@@ -24,7 +24,7 @@ export class History<V> {
     this.gesture = null
   }
 
-  /** Take a gesture's step away again; return what stood before it, or null if it changed nothing. */
+  /** Remove a gesture's step; return the value before it, or null if it changed nothing. */
   abandon(gesture: string): V | null {
     const step = this.gesture === gesture ? this.past.pop() : undefined
     this.gesture = null

@@ -1,4 +1,4 @@
-/** Long work: started under an id of our own, followed, cancelled, found again after a reload. */
+/** Long jobs: started under an id made here, followed, cancelled, found again after a reload. */
 import type { Said } from '../words'
 import { api, ask, newId, Problem } from './client'
 import { linesOf } from './lines'
@@ -8,7 +8,7 @@ export type Order = NonNullable<Parameters<typeof startOrder>[1]>
 type State = SchemaJobTold['state'] | 'starting'
 
 const LOOK_EVERY_MS = 700
-/** A bar is full only once the work has ended: after the last step there is still something to sum up. */
+/** The bar is full only when the job has ended: the last step is followed by a summary. */
 const MOST_BEFORE_THE_END = 0.99
 
 async function startOrder(id: string, order: NonNullable<import('./schema').operations['start_job_api_jobs__job_id__put']['requestBody']>['content']['application/json']) {
@@ -17,17 +17,17 @@ async function startOrder(id: string, order: NonNullable<import('./schema').oper
 
 export class FollowedJob {
   state = $state<State>('starting')
-  /** Steps of all the work, from the first stage to the last. */
+  /** Steps of all stages. */
   done = $state(0)
   total = $state(0)
   stage = $state('')
   stageDone = $state(0)
   stageTotal = $state(0)
-  /** What it waits for; null where it begins at once. */
+  /** What the job waits for; null if it begins at once. */
   waitsFor = $state<SchemaJobTold['waits_for']>(null)
   faults = $state<readonly Said[]>([])
   result = $state.raw<unknown>(null)
-  /** Whether the last look was not answered. */
+  /** Whether the last request had no answer. */
   private unclear = $state(false)
 
   private stopped = false
@@ -48,12 +48,12 @@ export class FollowedJob {
     return job
   }
 
-  /** Wait until it has ended, or is no longer followed. */
+  /** Wait until the job has ended or is no longer followed. */
   async end(): Promise<void> {
     await this.over
   }
 
-  /** How much of all its work is done, 0 to 1; undefined before anything is known of it. */
+  /** The share of all work that is done, 0 to 1; undefined before anything is known. */
   get share(): number | undefined {
     if (!this.total) return undefined
     return this.ended ? this.done / this.total : Math.min(this.done / this.total, MOST_BEFORE_THE_END)
@@ -63,7 +63,7 @@ export class FollowedJob {
     return this.state === 'done' || this.state === 'failed' || this.state === 'cancelled'
   }
 
-  /** What is said where the last look was not answered. */
+  /** The message if the last request had no answer. */
   get doubt(): 'job.notBegun' | 'job.unclear' | null {
     return !this.unclear || this.ended ? null : this.state === 'starting' ? 'job.notBegun' : 'job.unclear'
   }
@@ -75,7 +75,7 @@ export class FollowedJob {
       this.state = 'cancelled'
     }
     const cancelled = ask(api.POST('/api/jobs/{job_id}/cancel', { params: { path: { job_id: this.id } } }))
-    // Whether the order arrived all the same is not known where nothing was answered.
+    // Without an answer it is not known whether the order arrived.
     await (begun ? cancelled : cancelled.catch(() => undefined))
   }
 
@@ -98,7 +98,7 @@ export class FollowedJob {
         next = () => this.look()
       } catch (error) {
         if (error instanceof Problem && !error.passing) return this.fail(error)
-        // Not reached: the order has its own id, so asking again starts nothing twice.
+        // The service was not reached. The order has its own id, so a repeat does not start it twice.
         this.unclear = true
       }
       if (this.ended) return

@@ -1,6 +1,5 @@
 /**
- * Changes that were left behind: made while the service was gone, on a page that was left since. They are
- * sent once it answers, and never over what somebody else changed; those are shown, to be decided on.
+ * Changes made while the service was gone, on a page that has been left since. They are sent once the service answers, but never over somebody else's change; such conflicts are shown for a decision.
  */
 import { Problem } from './client'
 import { allDrafts, type Draft, dropDraft, inWork, readDraft } from './drafts'
@@ -16,7 +15,7 @@ export interface LeftBehind {
 }
 
 const AFTER_MS = 3_000
-/** Somebody may still be at it in another tab, which then saves it. */
+/** A draft may still be open in another tab, which then saves it. */
 const RESTED_MS = 3_000
 
 class Left {
@@ -24,7 +23,7 @@ class Left {
   private timer: ReturnType<typeof setTimeout> | undefined
   private busy = false
 
-  /** Send what was left behind, in a moment. */
+  /** Send the drafts left behind, after a short wait. */
   soon(): void {
     clearTimeout(this.timer)
     this.timer = setTimeout(() => void this.send(), AFTER_MS)
@@ -42,7 +41,7 @@ class Left {
     this.busy = false
   }
 
-  /** Send one; what is returned cannot be saved without somebody's word. */
+  /** Send one draft; return it if saving needs a person's decision. */
   private async one<K extends Kind>(kind: K, id: string): Promise<LeftBehind | null> {
     const draft = readDraft<Forms[K]>(kind, id)
     if (!draft || inWork.has(`${kind}.${id}`) || inWork.has(`${kind} of ${runOf(draft.form)}`)) return null
@@ -61,7 +60,7 @@ class Left {
     }
   }
 
-  /** Whether there is nothing to decide: it stands there already, or is gone for good. */
+  /** Whether nothing needs a decision: the change is already stored, or the record is gone for good. */
   private async settled<K extends Kind>(kind: K, id: string, draft: Draft<Forms[K]>): Promise<boolean> {
     const found = await findRecord(kind, id)
     const over = found ? same(found.form, draft.form) : draft.version > 0 && (await findDeletion(kind, id)) === null

@@ -1,6 +1,5 @@
 /**
- * One record being worked on: every change can be undone, is kept in this browser at once, saved as it
- * happens, and never writes over what somebody else changed meanwhile.
+ * One record that is being edited. Every change can be undone, is kept in this browser at once, is saved immediately, and never overwrites somebody else's change.
  */
 import { say, type Said } from '../words'
 import { onReachable, Problem, Unreachable } from './client'
@@ -28,7 +27,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
   /** Why it could not be loaded. */
   trouble = $state<unknown>(null)
   saving = $state<Saving>('saved')
-  /** Why it was not saved, a line each. */
+  /** Why it was not saved, one line per fault. */
   faults = $state<readonly Said[]>([])
   version = $state(0)
 
@@ -39,7 +38,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
   private timer: ReturnType<typeof setTimeout> | undefined
   private busy = false
   private held = false
-  /** What is on its way to the service. */
+  /** The form that is being sent. */
   private sent: Forms[K] | null = null
   private closed = false
   private failures = 0
@@ -56,7 +55,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     addEventListener('focus', this.retry)
   }
 
-  /** The form as it stands here. */
+  /** The current form. */
   get form(): Forms[K] {
     if (this.current === null) throw new Error('not loaded yet')
     return this.current
@@ -78,7 +77,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     }
   }
 
-  /** While held nothing is sent, so that a drag is one save; letting go ends the gesture. */
+  /** Nothing is sent while held, so that a drag is saved once; releasing ends the gesture. */
   hold(on: boolean): void {
     this.held = on
     if (on) return
@@ -86,7 +85,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     if (this.saving === 'unsaved') this.put(this.form)
   }
 
-  /** After a conflict: what stands here replaces the other change. */
+  /** After a conflict: replace the other change with the form here. */
   keepMine(): void {
     if (!this.theirs) return
     this.version = this.theirs.version
@@ -96,7 +95,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     this.plan(0)
   }
 
-  /** After a conflict: the other change stands; what stood here can be had back by undo. */
+  /** After a conflict: keep the other change; undo restores the form from here. */
   takeTheirs(): void {
     if (!this.theirs) return
     this.history.note(this.form, say('undo.other'))
@@ -104,7 +103,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     this.theirs = null
   }
 
-  /** After a deletion elsewhere: what stands here is there again. */
+  /** After a deletion elsewhere: restore the record with the form here. */
   async bringBack(): Promise<void> {
     try {
       const deletion = await findDeletion(this.kind, this.id)
@@ -115,13 +114,13 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     }
   }
 
-  /** After a deletion elsewhere: it stays deleted. */
+  /** After a deletion elsewhere: leave the record deleted. */
   letGo(): void {
     dropDraft(this.kind, this.id)
     this.state = 'missing'
   }
 
-  /** Save now what is not saved, and stop listening. */
+  /** Save unsaved changes now, and stop listening. */
   close(): void {
     if (this.saving === 'unsaved') void this.save()
     this.closed = true
@@ -140,7 +139,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     return this.saving
   }
 
-  /** Whether the person has to say how to go on. */
+  /** Whether a person has to decide how to go on. */
   private get asking(): boolean {
     return this.saving === 'conflict' || this.saving === 'gone'
   }
@@ -164,14 +163,14 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     dropDraft(this.kind, this.id)
   }
 
-  /** Go on with what an earlier visit could not save. */
+  /** Continue with changes that an earlier visit could not save. */
   private resume(stored: Kept<Forms[K]>, draft: Draft<Forms[K]>): void {
     if (same(draft.form, stored.form)) return
     keepDraft(this.kind, this.id, draft)
     this.history.note(stored.form, say('undo.earlier'))
     this.current = draft.form
     this.label()
-    // What was on its way when the page was left has arrived: nobody else has changed anything.
+    // The form that was being sent when the page was left has arrived; nobody else changed anything.
     if (draft.version === stored.version || (draft.sent && same(draft.sent, stored.form))) {
       this.saving = 'unsaved'
       return this.plan(0)
@@ -238,7 +237,7 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     if (!this.closed) this.plan(Math.min(1000 * 2 ** this.failures, LONGEST_WAIT_MS))
   }
 
-  /** The stored record is not the one this was made on. */
+  /** The stored record is not the version that this change is based on. */
   private async meet(sent: Forms[K], refusal: Problem): Promise<void> {
     try {
       const theirs = await findRecord(this.kind, this.id)
@@ -262,14 +261,14 @@ export class LiveRecord<K extends Kind> extends Undoing<Forms[K]> {
     }
   }
 
-  /** The stored record is gone: it can be had back, unless it was taken away for good. */
+  /** The stored record is deleted; it can be restored unless it was removed for good. */
   private async lost(): Promise<void> {
     this.faults = []
     if (await findDeletion(this.kind, this.id)) this.saving = 'gone'
     else this.letGo()
   }
 
-  /** The record was made, deleted or brought back elsewhere. */
+  /** The record was created, deleted or restored elsewhere. */
   private async heardOf(): Promise<void> {
     if (this.state === 'missing') return this.load()
     if (this.saving === 'saved' && (await findDeletion(this.kind, this.id))) return this.lost()

@@ -8,7 +8,7 @@ interface Person {
   notes: string
 }
 
-/** A service with one person in it, as the real one answers; `down` and `refuse` break it. */
+/** A stand-in for the service, with one person; `down` and `refuse` make it fail. */
 class Service {
   person: Person = { name: 'Ines', contact: '', notes: '' }
   version = 1

@@ -1,4 +1,4 @@
-/** Change a document by writing into a draft of it: what was not touched stays the very same object. */
+/** Change a document by writing into a draft; unchanged parts stay the same objects. */
 
 interface Node {
   base: Record<PropertyKey, unknown>
@@ -8,7 +8,7 @@ interface Node {
   proxy: object
 }
 
-/** Return the document with the changes made to its draft; the same document where there were none. */
+/** Return the document with the changes made to its draft, or the same document if there were none. */
 export function produce<T extends object>(base: T, change: (draft: T) => void): T {
   const nodes = new WeakMap<object, Node>()
 
@@ -22,7 +22,7 @@ export function produce<T extends object>(base: T, change: (draft: T) => void): 
   function edited(one: Node): Record<PropertyKey, unknown> {
     if (!one.copy) {
       one.copy = (Array.isArray(one.base) ? [...(one.base as unknown[])] : { ...one.base }) as Node['base']
-      // A list's length belongs to the target of the proxy too: JavaScript checks it there.
+      // JavaScript checks a list's length on the target of the proxy too.
       if (one.parent) edited(one.parent)
     }
     return one.copy
@@ -71,7 +71,7 @@ export function produce<T extends object>(base: T, change: (draft: T) => void): 
     return copy
   }
 
-  /** What was put in new may hold drafts of old parts. */
+  /** New values may contain drafts of old parts. */
   function plain(value: unknown): unknown {
     if (typeof value !== 'object' || value === null) return value
     const draft = nodes.get(value)

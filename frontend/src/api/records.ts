@@ -1,4 +1,4 @@
-/** Read, write, delete and bring back records of any kind. */
+/** Read, write, delete and restore records of any kind. */
 import { askRaw, newId, Problem } from './client'
 import { formOf, type Forms, type Kind } from './forms'
 
@@ -18,7 +18,7 @@ export async function readRecord<K extends Kind>(kind: K, id: string): Promise<K
   return kept(kind, await (await askRaw(address(kind, id))).json())
 }
 
-/** Create a record (version 0) or change the one of that version. */
+/** Create a record (version 0), or change the given version. */
 export async function writeRecord<K extends Kind>(
   kind: K,
   id: string,
@@ -46,7 +46,7 @@ export async function undelete(deletionId: string): Promise<void> {
   await askRaw(`/api/deletions/${encodeURIComponent(deletionId)}/undo`, { method: 'POST' })
 }
 
-/** The record as it is now, or null where there is none. */
+/** The current record, or null if there is none. */
 export async function findRecord<K extends Kind>(kind: K, id: string): Promise<Kept<Forms[K]> | null> {
   try {
     return await readRecord(kind, id)

@@ -1,4 +1,4 @@
-/** A form whose changes are taken back step by step. */
+/** A form with undo and redo. */
 import { History } from './history'
 import { produce } from './produce'
 import { same } from './same'
@@ -8,9 +8,9 @@ export abstract class Undoing<F extends object> {
   redoLabel = $state<string | null>(null)
   protected readonly history = new History<F>()
 
-  /** The form as it stands here. */
+  /** The current form. */
   abstract get form(): F
-  /** While held a gesture goes on; letting go ends it. */
+  /** A gesture lasts while held; releasing ends it. */
   abstract hold(on: boolean): void
   protected abstract put(form: F): void
 
@@ -22,7 +22,7 @@ export abstract class Undoing<F extends object> {
     this.put(draft)
   }
 
-  /** Break a gesture off: what it changed is put back, and is no step. */
+  /** Cancel a gesture: its changes are reverted and do not become a step. */
   abandon(gesture: string): void {
     this.back(this.history.abandon(gesture))
     this.hold(false)

@@ -1,6 +1,6 @@
-/** What changed, in words for those who do not see it. */
+/** Announcements for screen readers. */
 
-/** Held-down keys say only where they came to. */
+/** While a key is held down, only the final value is announced. */
 const REST_MS = 250
 
 class Announcer {
@@ -9,7 +9,7 @@ class Announcer {
 
   say(words: string): void {
     clearTimeout(this.later)
-    // The same words once more are a change all the same.
+    // Repeated text must also count as a change.
     this.later = window.setTimeout(() => (this.text = this.text === words ? `${words}\u00a0` : words), REST_MS)
   }
 }

@@ -1,4 +1,4 @@
-/** Dates as they are typed and read in a field, in the order of the reader's language; ISO 8601 everywhere else. */
+/** Dates in fields, in the order of the reader's language; ISO 8601 everywhere else. */
 import { currentLocale, say } from '../words'
 
 const [FIRST_YEAR, LAST_YEAR] = [1970, 2099]
@@ -11,7 +11,7 @@ interface Order {
   between: string
 }
 
-/** In which order a language writes day, month and year in figures, and what stands between them. */
+/** The order in which a language writes day, month and year in digits, and the separator. */
 function orderOf(locale: string): Order {
   const parts = new Intl.DateTimeFormat(locale, { day: '2-digit', month: '2-digit', year: 'numeric', timeZone: 'UTC' }).formatToParts(0)
   return {
@@ -22,7 +22,7 @@ function orderOf(locale: string): Order {
 
 const two = (n: number): string => String(n).padStart(2, '0')
 
-/** '14/02/2026' of '2026-02-14'; with a time '14/02/2026 09:30' of '2026-02-14T09:30'. '' stays ''. */
+/** '14/02/2026' for '2026-02-14'; with a time '14/02/2026 09:30' for '2026-02-14T09:30'. '' stays ''. */
 export function dateText(iso: string, locale = currentLocale()): string {
   const found = /^(\d{4})-(\d{2})-(\d{2})(?:T(\d{2}:\d{2}))?/.exec(iso)
   if (!found) return ''
@@ -32,7 +32,7 @@ export function dateText(iso: string, locale = currentLocale()): string {
   return time ? `${date} ${time}` : date
 }
 
-/** How a date is typed: 'DD/MM/YYYY', in the letters of the language. */
+/** The format hint for a date: 'DD/MM/YYYY', in the letters of the language. */
 export function dateHint(time = false, locale = currentLocale()): string {
   const { parts, between } = orderOf(locale)
   const letters = { day: say('date.dd'), month: say('date.mm'), year: say('date.yyyy') }
@@ -40,7 +40,7 @@ export function dateHint(time = false, locale = currentLocale()): string {
   return time ? `${date} ${say('date.hhmm')}` : date
 }
 
-/** '14 February 2026' with its weekday, and the time where there is one. */
+/** '14 February 2026' with the weekday, and the time if there is one. */
 export function dateWords(iso: string, locale = currentLocale()): string {
   const [date = '', time] = iso.split('T')
   if (!date) return ''
@@ -49,8 +49,7 @@ export function dateWords(iso: string, locale = currentLocale()): string {
 }
 
 /**
- * Read what was typed: in figures in the order of the language, with the month as a word, or as ISO 8601;
- * null for what is no date between 1970 and 2099.
+ * Read a typed date: digits in the order of the language, the month as a word, or ISO 8601; null if it is not a date between 1970 and 2099.
  */
 export function readDate(text: string, locale = currentLocale()): string | null {
   const iso = /^\s*(\d{4})-(\d{1,2})-(\d{1,2})\s*$/.exec(text)
@@ -67,7 +66,7 @@ export function readDate(text: string, locale = currentLocale()): string | null 
   return checked(whole(at.year), at.month, at.day)
 }
 
-/** Read a date and a time of day after it; null where either lacks. */
+/** Read a date followed by a time of day; null if either is missing. */
 export function readMoment(text: string, locale = currentLocale()): string | null {
   const found = /^(.*?)[\sT,]+(\d{1,2})[:.h](\d{2})(?::00)?\s*([ap])?\.?m?\.?\s*$/i.exec(text.trim())
   if (!found) return null
@@ -79,7 +78,7 @@ export function readMoment(text: string, locale = currentLocale()): string | nul
   return date && hour < 24 && minute < 60 ? `${date}T${two(hour)}:${two(minute)}` : null
 }
 
-/** The date so many days later. */
+/** The date a number of days later. */
 export function daysLater(iso: string, days: number): string {
   const [date = '', time] = iso.split('T')
   const at = new Date(date + NOON)
@@ -98,7 +97,7 @@ function checked(year: number, month: number, day: number): string | null {
 
 const plain = (word: string): string => word.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase()
 
-/** The month that a word of at least three letters begins, in the language or in English; 0 for none or several. */
+/** The month whose name starts with a word of at least three letters, in the language or in English; 0 if none or several match. */
 function monthOf(word: string, locale: string): number {
   for (const one of [locale, 'en']) {
     const format = new Intl.DateTimeFormat(one, { month: 'long', timeZone: 'UTC' })

@@ -1,4 +1,4 @@
-/** The focus is never lost: where what has it goes away or can no longer be used, a neighbour takes it. */
+/** Keep the focus: if the focused element disappears or is disabled, a neighbour gets the focus. */
 import { tick } from 'svelte'
 
 const REACHED = 'a[href], button, input, select, textarea, summary, [tabindex]:not([tabindex="-1"])'
@@ -9,11 +9,11 @@ interface Had {
   element: Reached
   kind: string
   name: string
-  /** What held it, from the inside out, and the how-manieth it was of what can be reached in each. */
+  /** Its ancestors, from the inside out, and its index among the focusable elements in each. */
   holders: { holder: Element; index: number }[]
 }
 
-/** Whether something can no longer have the focus; cheap, since it is asked after every change of the page. */
+/** Whether an element can no longer have the focus; fast, because it is called after every change of the page. */
 const gone = (element: Element): boolean => !element.isConnected || element.matches(':disabled, [hidden] *')
 
 const usable = (element: Element): boolean =>
@@ -23,7 +23,7 @@ const reachedIn = (holder: ParentNode): Reached[] => [...holder.querySelectorAll
 
 const kindOf = (element: Element): string => [element.tagName, element.getAttribute('type'), element.getAttribute('class')].join(' ')
 
-/** What tells it from others of its kind: its name without the numbers that change with it. */
+/** What distinguishes it from others of its kind: its name without numbers that may change. */
 function nameOf(element: Element): string {
   const label = element instanceof HTMLInputElement ? element.labels?.[0]?.textContent : element.textContent
   return (element.getAttribute('aria-label') ?? label ?? '').replace(/[\d.,]+/g, '').trim()
@@ -41,12 +41,12 @@ function had(element: Reached): Had {
   return { element, kind: kindOf(element), name: nameOf(element), holders }
 }
 
-/** Who takes the focus from something that went away: its like in the same place, or what now stands there. */
+/** The element that gets the focus from one that disappeared: a similar one in the same place, or what is there now. */
 function heir({ kind, name, holders }: Had): Reached | null {
   const page = document.getElementById('page')
   let within = false
   for (const { holder, index } of holders) {
-    // Of another page nothing is a neighbour: it is read from its beginning.
+    // Elements of another page are not neighbours: a new page is read from its beginning.
     if (holder.contains(page) && (holder !== page || !within)) break
     if (!holder.isConnected) continue
     within = true
@@ -62,14 +62,14 @@ function heir({ kind, name, holders }: Had): Reached | null {
   return page
 }
 
-/** What was shown below a table is taken out: its neighbour in the table is next, once the table has it no more. */
+/** After a record shown below a table is removed, focus the neighbouring row once the table is updated. */
 export async function focusRow(table: HTMLElement | undefined, row: number): Promise<void> {
   await tick()
   const buttons = table?.querySelectorAll<HTMLElement>('tbody th button') ?? []
   buttons[Math.min(row, buttons.length - 1)]?.focus()
 }
 
-/** Watch over the focus of the whole page; returns what stops it. */
+/** Watch the focus of the whole page; returns a function that stops watching. */
 export function keepFocus(): () => void {
   let last: Had | null = null
   let byPointer = false
@@ -85,11 +85,11 @@ export function keepFocus(): () => void {
   function look(): void {
     waiting = 0
     const at = document.activeElement
-    // What is disabled while it has the focus keeps it until the next picture.
+    // A focused element that is disabled keeps the focus until the next frame.
     const lost = at === null || at === document.body || at === last?.element
     if (!last || !lost || !gone(last.element)) return
     const to = heir(last)
-    // A text field would open the keyboard of a phone under a finger that asked for none.
+    // On a phone, focusing a text field would open the keyboard unexpectedly.
     if (byPointer && to?.matches('input, textarea, select')) last = null
     else to?.focus({ preventScroll: byPointer })
   }

@@ -16,7 +16,7 @@ async function start(): Promise<void> {
   try {
     await useServedWords(wantedLanguages())
   } catch {
-    // Without words nothing can be said in any language.
+    // Without a catalogue the message can only be in English.
     if (target) target.textContent = 'Coldfield does not answer. Start it, then load this page again.'
     return
   }

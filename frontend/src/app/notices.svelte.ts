@@ -1,4 +1,4 @@
-/** One line at the foot of the page: what was just done, with the way back. */
+/** One line at the bottom of the page: what was just done, with undo. */
 interface Notice {
   text: string
   undo: (() => unknown) | null
@@ -10,7 +10,7 @@ class Notices {
   now = $state.raw<Notice | null>(null)
   private timer: ReturnType<typeof setTimeout> | undefined
 
-  /** Say what was done; with `undo` a button takes it back. */
+  /** Show what was done; with `undo` there is a button to reverse it. */
   say(text: string, undo: (() => unknown) | null = null): void {
     this.now = { text, undo }
     clearTimeout(this.timer)
@@ -22,7 +22,7 @@ class Notices {
     this.now = null
   }
 
-  /** Nothing goes away while it is being read or reached for. */
+  /** Keep the notice while it is being read or pointed at. */
   stay(): void {
     clearTimeout(this.timer)
   }

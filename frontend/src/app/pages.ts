@@ -1,10 +1,10 @@
-/** Which page stands at which address; each is loaded when it is first opened. */
+/** The pages by address; each is loaded when it is first opened. */
 import type { Component } from 'svelte'
 
 import type { Key } from '../words'
 import { withWords } from '../words/load'
 
-/** What a page is given: the id in its address, or ''. */
+/** The props of a page: the id in its address, or ''. */
 export interface PageProps {
   id: string
 }
@@ -14,7 +14,7 @@ export interface Page {
   pattern: RegExp
   /** The name of the page in the navigation and the title. */
   name: Key
-  /** Whether a plan stands on it, so that it takes what width there is. */
+  /** Whether it has a plan, so that it uses the full width. */
   plan?: true
   load: Load
 }
@@ -55,7 +55,7 @@ export function pageAt(path: string): { page: Page; id: string } | null {
   return null
 }
 
-/** Fetch the pages that were not opened yet. */
+/** Load the pages that have not been opened yet. */
 export function loadAll(): void {
   for (const page of PAGES) page.load().catch(() => undefined)
 }

@@ -1,4 +1,4 @@
-/** Whether the page is being put on paper: then it is light, and what is drawn in pixels has the size of the paper. */
+/** Whether the page is being printed: it is then light, and drawings in pixels have the size of the paper. */
 import { flushSync } from 'svelte'
 
 let printing = $state(false)
@@ -9,7 +9,7 @@ export const paper = {
   },
 }
 
-/** The browser takes its picture as soon as it has told that it will: everything is drawn at once. */
+/** The browser renders for print right after the event, so everything is redrawn synchronously. */
 export function followPrint(): () => void {
   const root = document.documentElement
   let theme = root.dataset['theme']

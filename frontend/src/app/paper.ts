@@ -1,17 +1,17 @@
-/** Addresses of what is printed: in the language in use, on the paper of this country. */
+/** Addresses of printable sheets, in the current language and the paper size of the country. */
 import { currentLanguage } from '../words'
 
 export interface Sheet {
   /** Without language and paper. */
   address: string
-  /** What it is called when it is saved. */
+  /** The file name when it is saved. */
   file: string
   label: string
-  /** Whose it is, where it is one person's. */
+  /** The person, if it is about one person. */
   person?: string
 }
 
-/** Countries that print on letter paper; elsewhere it is A4. */
+/** Countries that use letter paper; all others use A4. */
 const LETTER = /-(US|CA|MX|PH|CL|CO)\b/
 
 export const paperOf = (locale: string): string => (LETTER.test(locale) ? 'us-letter' : 'a4')

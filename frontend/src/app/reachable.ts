@@ -1,4 +1,4 @@
-/** What is wider than its place can be scrolled by keyboard too: it takes the focus while, and only while, it overflows. */
+/** Makes an overflowing element scrollable by keyboard: it is focusable only while it overflows. */
 export function reachable(place: HTMLElement): () => void {
   const look = (): void => {
     if (place.scrollWidth > place.clientWidth) place.tabIndex = 0

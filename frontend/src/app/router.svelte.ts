@@ -1,7 +1,7 @@
 import { NAVIGATION } from './pages'
 import { Scrolled } from './scrolled'
 
-/** Where the app is: the address is the state, ordinary links work, so does the back button. */
+/** The router: the address is the state, and ordinary links and the back button work. */
 class Route {
   path = $state(location.pathname)
   private search = $state(location.search)
@@ -21,7 +21,7 @@ class Route {
     return new URLSearchParams(this.search)
   }
 
-  /** Go to an address of this app; `instead` leaves no step to go back to. */
+  /** Go to an address of this app; `instead` replaces the current step of the history. */
   go(href: string, { instead = false } = {}): void {
     this.scrolled.leave()
     if (instead) history.replaceState(history.state, '', href)
@@ -33,7 +33,7 @@ class Route {
     this.focusLost()
   }
 
-  /** Set or (null) take away parts of the query; a step to go back to, unless `instead`. */
+  /** Set or (null) remove parts of the query; adds a step to the history unless `instead`. */
   set(values: Record<string, string | null>, { instead = false } = {}): void {
     const query = this.query
     for (const [name, value] of Object.entries(values)) {
@@ -44,7 +44,7 @@ class Route {
     if (text !== this.query.toString()) this.go(this.path + (text ? `?${text}` : ''), { instead })
   }
 
-  /** Something of this step that going back finds again, such as how much of a list was shown. */
+  /** A value kept with this step of the history, such as how much of a list was shown. */
   kept<T>(name: string): T | null {
     return (history.state as Record<string, T> | null)?.[name] ?? null
   }
@@ -53,7 +53,7 @@ class Route {
     history.replaceState({ ...(history.state as object | null), [name]: value }, '')
   }
 
-  /** Where what had the focus is gone, the page has it, so that the next key does not begin at the top. */
+  /** If the focused element is gone, focus the page, so that the next Tab does not start at the top. */
   focusLost(): void {
     requestAnimationFrame(() => {
       if (document.activeElement === document.body) document.getElementById('page')?.focus({ preventScroll: true })
@@ -65,7 +65,7 @@ class Route {
     this.search = location.search
   }
 
-  /** A plain click on a link within the app changes the page without loading everything anew. */
+  /** A plain click on a link within the app changes the page without a full reload. */
   private caught(event: MouseEvent): void {
     if (event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return
     const link = event.target instanceof Element ? event.target.closest('a') : null
@@ -77,7 +77,7 @@ class Route {
   }
 }
 
-/** Whether an address is a page of this app, not a file or an answer of the service. */
+/** Whether an address is a page of this app, not a file or an API route. */
 export function inApp(path: string): boolean {
   const [, first = ''] = path.split('/')
   return NAVIGATION.some(({ href }) => href === `/${first}`)

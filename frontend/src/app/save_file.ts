@@ -1,7 +1,7 @@
 /** Give a file to the browser to be saved under a name. */
 const KEPT_MS = 60_000
 
-/** A name that any system takes, with its ending: 'Run 2 tracks.gpx'. */
+/** A file name that every system accepts, with its extension: 'Run 2 tracks.gpx'. */
 export function fileName(called: string, kind: string): string {
   const plain = called.replace(/[\\/:*?"<>|\p{Cc}]+/gu, ' ').replace(/\s+/g, ' ').trim().replace(/^\.+|\.+$/g, '').slice(0, 80)
   return `${plain || 'coldfield'}.${kind}`
@@ -12,6 +12,6 @@ export function saveFile(content: Blob, name: string): void {
   link.href = URL.createObjectURL(content)
   link.download = name
   link.click()
-  // The browser reads it after the press; then its memory is let go.
+  // The browser reads the file after the click; its memory is released later.
   setTimeout(() => URL.revokeObjectURL(link.href), KEPT_MS)
 }

@@ -1,6 +1,6 @@
-/** How far down each step of the history was read: going back, forward or reloading finds the place again. */
+/** The scroll position of each step of the history, restored on going back, forward or reloading. */
 const WRITE_AFTER_MS = 200
-/** What a page asks for may come late; whoever scrolls meanwhile is left alone. */
+/** The content of a page may load late; if the person scrolls meanwhile, nothing is restored. */
 const LONGEST_MS = 3_000
 const LOOK_EVERY_MS = 50
 
@@ -19,7 +19,7 @@ export class Scrolled {
     this.restore()
   }
 
-  /** The step is left: what was read of it is written at once. */
+  /** The step is being left: store the position at once. */
   leave(): void {
     clearTimeout(this.timer)
     this.write()

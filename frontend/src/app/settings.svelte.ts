@@ -1,4 +1,4 @@
-/** What this browser remembers of the person in front of it: language and theme. */
+/** Settings kept in this browser: language, theme and a few values. */
 export type Theme = 'light' | 'dark'
 
 function read(name: string): string | null {
@@ -13,16 +13,16 @@ function keep(name: string, value: string): void {
   try {
     localStorage.setItem(`coldfield.${name}`, value)
   } catch {
-    // Not remembered; it still holds for this page.
+    // It cannot be stored, but still applies to this page.
   }
 }
 
-/** The languages that are wanted here, the best first: the one chosen, then those of the browser. */
+/** The preferred languages, best first: the chosen one, then those of the browser. */
 export function wantedLanguages(): readonly string[] {
   return [read('language') ?? '', ...navigator.languages].filter(Boolean)
 }
 
-/** Choose a language; every word is said anew, so the page is loaded anew. */
+/** Choose a language; the page is reloaded because all its text changes. */
 export function chooseLanguage(language: string): void {
   keep('language', language)
   location.reload()
@@ -33,14 +33,14 @@ class Settings {
   private chosen = $state<Theme | null>(read('theme') === 'dark' ? 'dark' : read('theme') === 'light' ? 'light' : null)
   readonly theme: Theme = $derived(this.chosen ?? (this.systemDark ? 'dark' : 'light'))
 
-  /** What stands after 'Stop: real emergency' on the phone, as it was last given here. */
+  /** The text after 'Stop: real emergency' on the phone, as last entered here. */
   agreedWord: string = read('agreed_word') ?? ''
   emergencyNumber: string = read('emergency_number') ?? ''
 
-  /** Whether '/' alone opens the search for anything; Ctrl with K always does. */
+  /** Whether '/' alone opens the search; Ctrl with K always does. */
   slash = $state(read('slash') !== 'off')
 
-  /** Where the instructor's own clock lies, on an https host. */
+  /** The address of the instructor's own clock, on an https host. */
   clockAddress: string = read('clock_address') ?? ''
 
   constructor() {

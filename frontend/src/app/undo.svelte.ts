@@ -1,4 +1,4 @@
-/** What Ctrl+Z takes back on the page that is open. */
+/** What Ctrl+Z undoes on the open page. */
 import { say } from '../words'
 import { announcer } from './announcer.svelte'
 
@@ -11,7 +11,7 @@ export interface Undoable {
 
 let target = $state.raw<Undoable | null>(null)
 
-/** Let Ctrl+Z act on this while the page is open: call it in an effect and return what it returns. */
+/** Let Ctrl+Z act on this while the page is open: call it in an effect and return its result. */
 export function undoes(what: Undoable): () => void {
   target = what
   return () => {
@@ -19,7 +19,7 @@ export function undoes(what: Undoable): () => void {
   }
 }
 
-/** Act on Ctrl+Z, Ctrl+Shift+Z or Ctrl+Y; a text field that is being typed into keeps its own. */
+/** Act on Ctrl+Z, Ctrl+Shift+Z or Ctrl+Y; a text field with typed changes keeps its own undo. */
 export function pressUndo(event: KeyboardEvent): boolean {
   const key = event.key.toLowerCase()
   if (!(event.ctrlKey || event.metaKey) || event.altKey || !target || typing(event.target)) return false
@@ -29,7 +29,7 @@ export function pressUndo(event: KeyboardEvent): boolean {
   return true
 }
 
-/** Take the last step back, and say which it was. */
+/** Undo the last step, and announce it. */
 export function undo(what: Undoable): void {
   const step = what.undoLabel ?? ''
   what.undo()
@@ -42,7 +42,7 @@ export function redo(what: Undoable): void {
   announcer.say(say('undo.redone', { what: step }))
 }
 
-/** Whether a text field has changes of its own that the browser takes back. */
+/** Whether a text field has its own changes, which the browser can undo. */
 function typing(place: EventTarget | null): boolean {
   if (place instanceof HTMLTextAreaElement) return place.value !== place.defaultValue
   return place instanceof HTMLInputElement && !/checkbox|radio|range|button|file/.test(place.type) && place.dataset['typing'] === 'yes'

@@ -1,7 +1,7 @@
 /** Rows of a chart of ranges: a range with its middle, or one value, each on a line of its row. */
 
 export interface BandMark {
-  /** Where it stands along the row, 0 to 1; of a range the middle. */
+  /** Its position along the row, 0 to 1; for a range, that of the middle. */
   at: number
   low?: number
   high?: number
@@ -14,11 +14,11 @@ export interface BandMark {
 export interface Row {
   name: string
   marks: readonly BandMark[]
-  /** Where a line across the row stands, 0 to 1. */
+  /** The position of a line across the row, 0 to 1. */
   guide?: number
 }
 
-/** Words in lines of at most so many letters; a longer word has a line of its own. */
+/** Text in lines of limited length; a longer word has its own line. */
 export function wrapped(words: string, letters: number): string[] {
   const lines: string[] = []
   for (const word of words.split(/ +/)) {

@@ -1,4 +1,4 @@
-/** A table as CSV, as the service writes it: no cell becomes a formula in a spreadsheet. */
+/** A table as CSV, in the form of the service: no cell can become a formula in a spreadsheet. */
 
 export interface Table {
   head: readonly string[]
@@ -9,7 +9,7 @@ const BEFORE = /^[\s'"\x00-\x20\u200b-\u200f\u2060\ufeff]*/u // eslint-disable-l
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*$/
 const BEGINS = /^[=+\-@\uff1d\uff0b\uff0d\uff20]/u
 
-/** The text of a cell with an apostrophe in front where a spreadsheet would take it for a formula. */
+/** The text of a cell, with an apostrophe before it if a spreadsheet would take it for a formula. */
 export function guarded(text: string): string {
   const before = BEFORE.exec(text)?.[0] ?? ''
   const rest = text.slice(before.length)
@@ -25,5 +25,5 @@ export function csvOf({ head, rows }: Table): string {
   return [head, ...rows].map((row) => row.map(cell).join(',') + '\n').join('')
 }
 
-/** A number with so many decimals at most, for a cell. */
+/** A number with limited decimals, for a cell. */
 export const rounded = (value: number, decimals: number): number => Number(value.toFixed(decimals))

@@ -1,4 +1,4 @@
-/** The values of a chart that pointer and keys come to. */
+/** The values of a chart that pointer and keys can select. */
 
 export interface Mark {
   /** In pixels of the drawing. */
@@ -8,7 +8,7 @@ export interface Mark {
   words: string
 }
 
-/** The mark that lies nearest to a place; -1 without any. */
+/** The index of the mark nearest to a place; -1 if there is none. */
 export function nearest(marks: readonly Mark[], x: number, y: number): number {
   let [best, least] = [-1, Infinity]
   marks.forEach((mark, i) => {
@@ -19,8 +19,7 @@ export function nearest(marks: readonly Mark[], x: number, y: number): number {
 }
 
 /**
- * The mark that a key comes to: along x by the left and right arrows, among those at one x by up and down,
- * to the ends by Home and End; null for any other key.
+ * The mark that a key selects: the left and right arrows move along x, up and down among marks at the same x, Home and End to the ends; null for any other key.
  */
 export function stepped(marks: readonly Mark[], at: number, key: string): number | null {
   const order = marks.map((_, i) => i).sort((a, b) => (marks[a]?.x ?? 0) - (marks[b]?.x ?? 0) || (marks[a]?.y ?? 0) - (marks[b]?.y ?? 0))
@@ -38,6 +37,6 @@ export function stepped(marks: readonly Mark[], at: number, key: string): number
   const further = (way > 0 ? order.slice(place + 1) : order.slice(0, place).reverse()).filter((i) => marks[i]?.x !== here.x)
   const x = marks[further[0] ?? -1]?.x
   const there = further.filter((i) => marks[i]?.x === x)
-  // Of several at the next x the one at about the same height: a line is followed.
+  // Of several at the next x, choose the one at about the same height, so as to follow a line.
   return there.sort((a, b) => Math.abs((marks[a]?.y ?? 0) - here.y) - Math.abs((marks[b]?.y ?? 0) - here.y))[0] ?? at
 }

@@ -1,6 +1,6 @@
-/** What is drawn on the screen as a picture: every drawing and canvas of an element, laid over each other. */
+/** Make a picture of an element: all its drawings and canvases on top of each other. */
 
-/** What of a computed style an SVG drawing needs to look the same by itself. */
+/** The computed styles that an SVG drawing needs to look the same on its own. */
 const STYLES = [
   'fill', 'fill-opacity', 'fill-rule', 'stroke', 'stroke-width', 'stroke-opacity', 'stroke-dasharray', 'stroke-linecap', 'stroke-linejoin',
   'opacity', 'font-family', 'font-size', 'font-weight', 'font-variant-numeric', 'text-anchor', 'dominant-baseline', 'paint-order', 'visibility', 'display',
@@ -9,7 +9,7 @@ const STYLES = [
 const TIMES = 2
 const MARGIN_PX = 8
 
-/** A drawing that needs no style sheet and no other file: each of its parts carries what the screen gave it. */
+/** A standalone drawing: each of its parts has its computed style inline. */
 async function alone(svg: SVGSVGElement): Promise<string> {
   const copy = svg.cloneNode(true) as SVGSVGElement
   const parts = [svg, ...svg.querySelectorAll('*')]
@@ -29,7 +29,7 @@ async function alone(svg: SVGSVGElement): Promise<string> {
   return `data:image/svg+xml;charset=utf-8,${encodeURIComponent(new XMLSerializer().serializeToString(copy))}`
 }
 
-/** A file as an address that holds it: a drawing that is copied loads nothing. */
+/** A file as a data address, because a copied drawing cannot load anything. */
 async function carried(address: string): Promise<string> {
   const content = await (await fetch(address)).blob()
   return new Promise((done, failed) => {
@@ -47,12 +47,12 @@ async function imageOf(address: string): Promise<HTMLImageElement> {
   return image
 }
 
-/** Drawings that lie in no other drawing, and canvases, as they lie over each other. */
+/** Outermost drawings and canvases, in stacking order. */
 function layers(element: Element): (SVGSVGElement | HTMLCanvasElement)[] {
   return [...element.querySelectorAll<SVGSVGElement | HTMLCanvasElement>('svg, canvas')].filter((one) => !one.parentElement?.closest('svg') && !one.closest('.screen-only, label, button') && one.checkVisibility())
 }
 
-/** Return a PNG of what an element draws, on the colour of the sheet, twice as fine as the screen. */
+/** Return a PNG of an element's drawings on the sheet's colour, at twice the screen's resolution. */
 export async function pictureOf(element: Element): Promise<Blob> {
   const all = layers(element)
   const boxes = all.map((one) => one.getBoundingClientRect())

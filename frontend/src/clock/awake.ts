@@ -1,4 +1,4 @@
-/** The screen kept on while a run goes on, and one short vibration, where the phone can. */
+/** Keep the screen on during a run, and vibrate briefly, if the phone can. */
 let lock: WakeLockSentinel | null = null
 let wanted = false
 
@@ -24,6 +24,6 @@ export function buzz(): void {
   try {
     navigator.vibrate?.(80)
   } catch {
-    // The press is kept all the same.
+    // The press is recorded anyway.
   }
 }

@@ -1,4 +1,4 @@
-/** What goes back to the laptop: the day file of the runs and checks that the keeper chose. */
+/** The day file for the laptop, with the runs and checks that the keeper chose. */
 import { dayName, type Given, writeDayFile } from './day_file'
 import { day, moment, waitingOf } from './day.svelte'
 
@@ -13,7 +13,7 @@ export function dayFile(ofs: readonly string[]): Given {
   return { name: dayName(now, day.phone), text: writeDayFile({ made_ms: now, phone: { line: 'phone', id, name, keeper }, runs, items }) }
 }
 
-/** Note that the laptop has read all of them up to a number; false where that was not kept. */
+/** Note that the laptop has read all items up to a number; false if that could not be stored. */
 export async function broughtBack(given: readonly { of: string; upto: number }[]): Promise<boolean> {
   let kept = true
   for (const { of, upto } of given) {

@@ -1,11 +1,9 @@
-/** From items to how a group check stands, and what a reading at 1 m may be. */
+/** The state of a group check from its items, and the possible readings at 1 m. */
 import type { Item, ItemOf, LookAt } from './items'
 import { Read } from './reduce'
 
 /**
- * What a set may read of another legal one at 1 m, both level and on one line (coaxial), m. Derived: a reading is
- * (reference field / field)^(1/3) m at 1 m, fields from 0.5 to 2.23 of the reference, so 0.765 to 1.26; beside it 0.1 m
- * for rounding and for holding by hand (setting).
+ * The possible reading of a set at 1 m from another legal one, both level and coaxial, m. Derived: a reading is (reference field / field)^(1/3) m at 1 m, for fields from 0.5 to 2.23 of the reference, so 0.765 to 1.26; plus 0.1 m for rounding and for holding by hand (setting).
  */
 export const SPREAD_M = { from: 0.77, to: 1.26, around: 0.1 } as const
 

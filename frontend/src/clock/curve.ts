@@ -1,4 +1,4 @@
-/** The share who survive so long under the snow, straight between the published points, as everywhere in Coldfield. */
+/** The share who survive a time under the snow, linear between the published points, as everywhere in Coldfield. */
 import type { Curve } from './items'
 
 /** null before the first and after the last point: nothing is known there. */

@@ -1,11 +1,11 @@
-/** What this phone holds, as the pages see it; another tab of the same phone is followed. */
+/** The data on this phone for the pages, kept in step with other tabs. */
 import { newId } from './ids'
 import type { Fresh, Item, Run } from './items'
 import { type Moment, openStore, type Phone, type Store } from './store'
 
 const page = newId()
 
-/** The moment of a press: the phone's clock, and the page's own, which nobody can set. */
+/** The moment of a press: by the phone's clock, and by the page's own clock, which cannot be set. */
 export function moment(): Moment {
   return { wall_ms: Date.now(), page, since_page_ms: Math.round(performance.now() * 10) / 10 }
 }
@@ -13,14 +13,14 @@ export function moment(): Moment {
 export interface Waiting {
   of: string
   name: string
-  /** Items that are not brought back yet. */
+  /** Items that are not on the laptop yet. */
   items: number
   upto: number
   day: Item['wall_ms']
 }
 
 class Day {
-  /** The life of this page: within it `since_page_ms` runs. */
+  /** An id of this page load, to which `since_page_ms` refers. */
   readonly page = page
   private store: Store | null = null
   private readonly others = 'BroadcastChannel' in globalThis ? new BroadcastChannel('coldfield-clock') : null
@@ -28,7 +28,7 @@ class Day {
   runs = $state.raw<Run[]>([])
   items = $state.raw<Item[]>([])
   lasts = $state(true)
-  /** Whether the browser promised not to clear the storage by itself; null: not known. */
+  /** Whether the browser promised not to clear the storage on its own; null if unknown. */
   promised = $state<boolean | null>(null)
   ready = $state(false)
 
@@ -48,7 +48,7 @@ class Day {
     this.promised = (await navigator.storage?.persisted?.().catch(() => null)) ?? null
   }
 
-  /** Ask the browser not to clear the storage by itself; some ask the person, so a press comes before. */
+  /** Ask the browser not to clear the storage on its own; some browsers ask the person, so this follows a press. */
   async askToStay(): Promise<void> {
     if (this.promised !== true) this.promised = (await navigator.storage?.persist?.().catch(() => null)) ?? null
   }
@@ -61,7 +61,7 @@ class Day {
     this.items = kept.items
   }
 
-  /** Keep an item; the promise is kept when it is on the disk. */
+  /** Keep an item; the promise resolves when it is on the disk. */
   async add(of: string, fresh: Fresh, at: Moment = moment()): Promise<Item> {
     if (!this.store) throw new Error('not ready')
     const item = await this.store.add(of, fresh, at)
@@ -106,7 +106,7 @@ function sorted(items: readonly Item[]): ReadonlyMap<string, Item[]> {
   return new Map(ofs.map((of) => [of, items.filter((item) => item.of === of)]))
 }
 
-/** What of a run or check has not been brought back, by the keeper's own word. */
+/** The items of a run or check that have not been brought back, according to the keeper. */
 export function waitingOf(of: string, items: readonly Item[], phone: string, name: string): Waiting {
   const own = items.filter((item) => item.phone === phone)
   const brought = Math.max(0, ...own.map((item) => (item.kind === 'brought' ? item.upto : 0)))

@@ -1,4 +1,4 @@
-/** The day file as text: each line with its sum, the whole with an end (docs/day_file.md). */
+/** The day file as text: each line with a checksum, and an end line (docs/day_file.md). */
 import { sha256 } from '@noble/hashes/sha2.js'
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js'
 
@@ -21,22 +21,22 @@ export interface Day {
 
 export function writeDayFile(day: Day): string {
   const head: Head = { line: 'head', format: FORMAT, made_by: 'Coldfield clock', made_ms: day.made_ms }
-  // The picture of the ground came from the laptop: it need not go back.
+  // The picture of the ground came from the laptop and does not need to go back.
   const runs = day.runs.map((run) => (run.picture ? { ...run, picture: null } : run))
   return sealed([head, day.phone, ...runs, ...day.items].map((part) => JSON.stringify(part)))
 }
 
-/** The file of these lines, each with its sum, and the end. */
+/** The file with these lines, their checksums and the end line. */
 export function sealed(texts: readonly string[]): string {
   const lines = texts.map(line)
   const end: End = { line: 'end', lines: lines.length, sha256: sum(lines.join('')) }
   return lines.join('') + line(JSON.stringify(end))
 }
 
-/** The lines of a file that was written here, without their sums and its end. */
+/** The lines of a file written here, without checksums and end line. */
 export const linesOf = (file: string): string[] => file.trimEnd().split('\n').slice(0, -1).map((text) => text.slice(17))
 
-/** A day file with the name it is saved under. */
+/** A day file with its file name. */
 export interface Given {
   name: string
   text: string
@@ -48,10 +48,10 @@ export function dayName(made_ms: number, phone: { id: string; name: string; keep
   return `${stamp}-${who || 'clock'}${ENDING}`
 }
 
-/** Why a file that was chosen is not taken. */
+/** Why a chosen file is refused. */
 export type Refusal = 'not a day file' | 'newer' | 'too large' | 'no run' | 'changed'
 
-/** The runs in a file that was chosen on the phone; nothing of a file that was cut short or changed. */
+/** The runs in a file chosen on the phone; none from a file that was cut short or changed. */
 export function readRuns(text: string): Run[] | Refusal {
   if (text.length > MOST_CHARACTERS) return 'too large'
   const version = /"format" ?: ?"coldfield-day\/(\d{1,6})"/.exec(text.slice(0, 2000))

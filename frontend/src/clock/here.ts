@@ -1,4 +1,4 @@
-/** What this browser lets the clock do, tried here; what can only be tried by hand stays 'not tried'. */
+/** What this browser lets the clock do, as tested here; what can only be tested by hand stays 'not tried'. */
 export type Way = 'installed' | 'https' | 'machine' | 'http' | 'file'
 export type Tried = 'works' | 'not here' | 'not tried'
 
@@ -8,10 +8,10 @@ export function wayHere(): Way {
   return ['127.0.0.1', 'localhost', '[::1]'].includes(location.hostname) ? 'machine' : 'http'
 }
 
-/** The page beside the clock that reads and shows codes; a clock in one file has none. */
+/** The page beside the clock that reads and shows codes; a clock in a single file has none. */
 export const codesPage = document.querySelector<HTMLMetaElement>('meta[name="codes"]')?.content
 
-/** Whether a file can be handed to the share sheet; without the person's press it is only asked. */
+/** Whether a file can be passed to the share sheet; this only asks, without opening it. */
 export function shareHere(ending: string): Tried {
   if (!('canShare' in navigator)) return 'not here'
   return navigator.canShare({ files: [new File(['x'], `x${ending}`, { type: 'text/plain' })] }) ? 'works' : 'not here'
@@ -28,7 +28,7 @@ export async function awakeHere(): Promise<Tried> {
   }
 }
 
-/** The camera is only asked about: opening it asks the person. */
+/** Only checks for a camera, because opening it would ask the person. */
 export function cameraHere(): Tried {
   return 'mediaDevices' in navigator ? 'not tried' : 'not here'
 }

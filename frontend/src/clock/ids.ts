@@ -1,6 +1,6 @@
-/** Random ids: letters and figures only, so that they can stand anywhere. */
+/** Random ids: only letters and digits, so that they can be used anywhere. */
 const SIGNS = 'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789'
-/** Read aloud and typed with cold hands: no vowels, so no words, and nothing that looks like something else. */
+/** For reading aloud and typing with cold hands: no vowels, so no words, and no characters that look alike. */
 const SPOKEN = 'BCDFGHKMPQRTVWXZ'
 
 function drawn(signs: string, length: number): string {
@@ -16,7 +16,7 @@ function drawn(signs: string, length: number): string {
 
 export const newId = (): string => drawn(SIGNS, 16)
 
-/** A run begun on a phone: its day and six letters, which a second keeper can type in. */
+/** The id of a run begun on a phone: its day and six letters, which a second keeper can type in. */
 export function newRunId(now: Date): string {
   return runIdOf(drawn(SPOKEN, 6), now)
 }
@@ -25,12 +25,12 @@ export function runIdOf(code: string, now: Date): string {
   return `n-${now.toISOString().slice(0, 10).replaceAll('-', '')}-${code}`
 }
 
-/** The letters of a run that was begun on a phone, else null. */
+/** The letters of a run begun on a phone, otherwise null. */
 export function codeOf(run: string): string | null {
   return /^n-\d{8}-([A-Z]{6})$/.exec(run)?.[1] ?? null
 }
 
-/** What was typed as a code, put right; null where it cannot be one. */
+/** A typed code in its standard form; null if it cannot be a code. */
 export function typedCode(typed: string): string | null {
   const code = typed.toUpperCase().replace(/[^A-Z]/g, '')
   return code.length === 6 && [...code].every((sign) => SPOKEN.includes(sign)) ? code : null

@@ -1,4 +1,4 @@
-/** The items of the day file, as the program's own forms give them. */
+/** The items of the day file, from the program's own forms. */
 import type { components } from './day_schema'
 
 type Forms = components['schemas']
@@ -15,15 +15,15 @@ export type End = Forms['EndLine']
 export type Place = NonNullable<ItemOf<'hidden'>['place']>
 export type LookAt = ItemOf<'checked'>['look_at'][number]
 
-/** A run that nothing is known of yet. */
+/** A run of which nothing is known yet. */
 export const bareRun = (id: string): Run => ({
   line: 'run', id, name: '', prepared: false, drill_id: null, drill_version: null, drill_name: '', burials: [], anchors: [],
   boundary_m: null, entry_m: null, searchers: [], own_splits: [], agreed_word: '', emergency_number: '', own_cautions: [], curve: null, picture: null,
 })
 
-/** What the store adds to every item. */
+/** The fields that the store adds to every item. */
 export type Stamp = 'line' | 'id' | 'phone' | 'n' | 'of' | 'wall_ms' | 'page' | 'since_page_ms'
-/** An item before it is kept. */
+/** An item before it is stored. */
 export type Fresh<K extends Kind = Kind> = K extends Kind ? Omit<ItemOf<K>, Stamp> : never
 
 /** The splits with a fixed meaning after the alarm, in their usual order. */
@@ -31,7 +31,7 @@ export const NEXT_SPLITS = ['first_signal', 'within_10_m', 'lowest_reading', 'pr
 
 export type SeenCode = NonNullable<ItemOf<'seen'>['about']>
 
-/** Each code of the program's own form and no other, or the types do not fit; in the order of the page. */
+/** All codes of the program's own form, in the order of the page; the type check fails if one is missing or unknown. */
 const CODES: Record<SeenCode, true> = {
   danger_looked_at: true,
   leader_named: true,

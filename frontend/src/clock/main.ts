@@ -17,7 +17,7 @@ useCarriedWords(wantedLanguages())
 const target = document.getElementById('clock')
 if (target) mount(Clock, { target })
 
-/** A file that was written with a run in it begins with that run. */
+/** A file that was written with a run opens that run. */
 async function begin(): Promise<void> {
   await day.open()
   await sender.open()
@@ -29,7 +29,7 @@ async function begin(): Promise<void> {
 }
 void begin()
 
-// Only where the page was put on an https host together with what it needs to be installed.
+// Only if the page is on an https host together with the files needed to install it.
 if ('serviceWorker' in navigator && isSecureContext && document.querySelector('link[rel="manifest"]')) {
   void navigator.serviceWorker.register('sw.js').catch(() => null)
 }

@@ -1,17 +1,17 @@
-/** When each item happened: on its phone's clock, and on the clock that all phones share (docs/day_file.md). */
+/** When each item happened: on its phone's clock, and on the common clock of all phones (docs/day_file.md). */
 import type { Item } from './items'
 
-/** A clock that gained less than the page's own by more than this was set back. */
+/** A clock that fell behind the page's own by more than this was set back. */
 const SET_BACK_MS = 2000
 
 export interface Shift {
   phone: string
-  /** What is added to this phone's times, ms; null where nothing was pressed together. */
+  /** The correction of this phone's times, ms; null if nothing was pressed together. */
   shift_ms: number | null
   by: 'this clock' | 'alarm' | 'mark' | null
 }
 
-/** The moment of each item on its own phone's clock, ms, by id; a clock that was set back is put right. */
+/** The moment of each item on its own phone's clock, ms, by id, corrected if the clock was set back. */
 export function ownMoments(items: readonly Item[]): Map<string, number> {
   const moments = new Map<string, number>()
   for (const own of byPhone(items).values()) {
@@ -30,7 +30,7 @@ export function ownMoments(items: readonly Item[]): Map<string, number> {
   return moments
 }
 
-/** How the phones' clocks stand to that of the first phone whose alarm counts. */
+/** The shifts of the phones' clocks relative to the first phone whose alarm counts. */
 export function shiftsOf(items: readonly Item[], own: ReadonlyMap<string, number>, counts: (item: Item) => boolean): Shift[] {
   const phones = [...byPhone(items).keys()].sort()
   const marks = new Map(phones.map((phone) => [phone, marksOf(items.filter((item) => item.phone === phone && counts(item)), own)]))
@@ -54,7 +54,7 @@ function marksOf(items: Item[], own: ReadonlyMap<string, number>): Map<string, n
   return marks
 }
 
-/** The alarm before other marks, a lower mark before a higher one. */
+/** The alarm comes before other marks, a lower mark before a higher one. */
 function byMark(a: string, b: string): number {
   return (a === 'alarm' ? 0 : Number(a)) - (b === 'alarm' ? 0 : Number(b))
 }

@@ -1,7 +1,7 @@
-/** The time as it goes on, for figures on a page. */
+/** The current time, for values on a page. */
 class Now {
   ms = $state(Date.now())
-  /** The page's own clock, ms: nobody can set it. */
+  /** The page's own clock, ms, which cannot be set. */
   page_ms = $state(performance.now())
 
   constructor() {

@@ -1,11 +1,11 @@
-/** Where a set lies, and how, in words. */
+/** The place and direction of a set in words. */
 import { metres, plain } from '../words/format'
 import { currentLocale, known, say } from '../words'
 import { numberFormat } from '../words/numbers'
 import { axisOf } from './figures'
 import type { Burial, Place } from './items'
 
-/** Directions one can pace towards, clockwise from north. */
+/** Directions for pacing, clockwise from north. */
 export const WINDS = [0, 45, 90, 135, 180, 225, 270, 315] as const
 
 export const windName = (deg: number): string => {
@@ -13,7 +13,7 @@ export const windName = (deg: number): string => {
   return known(key) ? say(key) : ''
 }
 
-/** A distance as it was read off the tape. */
+/** A distance as read from the tape. */
 const taped = (m: number | undefined): string => say('unit.m', { n: m === undefined ? '' : numberFormat(currentLocale(), m % 1 ? 1 : 0).format(m) })
 
 export function placeWords(place: Place | null, burial: Pick<Burial, 'position_m'>): string {

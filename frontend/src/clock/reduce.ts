@@ -1,4 +1,4 @@
-/** From items to how a run stands: pure, in any order, each item once (docs/day_file.md). */
+/** Compute the state of a run from its items: pure, in any order, each item once (docs/day_file.md). */
 import type { Item, ItemOf, Kind } from './items'
 import { ownMoments, type Shift, shiftsOf } from './moments'
 
@@ -28,7 +28,7 @@ export interface RunState {
   alarm_ms: number | null
   shifts: Shift[]
   splits: SplitRow[]
-  /** Splits that do not count: kept aside, or undone. */
+  /** Splits that do not count: set aside or undone. */
   left: (SplitRow & { why: 'aside' | 'undone' })[]
   seen: SeenRow[]
   notes: NoteRow[]
@@ -45,7 +45,7 @@ export interface RunState {
   marks: Map<string, number>
 }
 
-/** Items once each, and the order in which what they say takes effect. */
+/** The items without repeats, and the order in which they take effect. */
 export class Read {
   readonly items: Item[]
   readonly shifts: Shift[]
@@ -56,7 +56,7 @@ export class Read {
   constructor(given: readonly Item[]) {
     const once = [...new Map([...given].reverse().map((item) => [item.id, item])).values()]
     this.own = ownMoments(once)
-    // What counts decides which alarm the clocks are tied to, and their tie the order of two phones' verdicts.
+    // What counts decides which alarm aligns the clocks; the alignment decides the order of two phones' verdicts.
     this.verdictsIn(this.ordered(once, null))
     this.shifts = shiftsOf(once, this.own, (item) => this.counts(item))
     this.shift = new Map(this.shifts.map((one) => [one.phone, one.shift_ms ?? 0]))
@@ -69,7 +69,7 @@ export class Read {
     for (const item of items) if (item.kind === 'undo' || item.kind === 'restore') this.verdicts.set(item.item, item.kind)
   }
 
-  /** By moment, none before an earlier item of its own phone; then by phone and number. */
+  /** Order by moment, never before an earlier item of the same phone; then by phone and number. */
   private ordered(items: readonly Item[], shift: Map<string, number> | null): Item[] {
     const latest = new Map<string, number>()
     const key = new Map<Item, number>()
@@ -92,7 +92,7 @@ export class Read {
     return ownMs + (this.shift.get(item.phone) ?? 0)
   }
 
-  /** What counts of one kind, in order. */
+  /** The items of one kind that count, in order. */
   of<K extends Kind>(kind: K): ItemOf<K>[] {
     return this.items.filter((item): item is ItemOf<K> => item.kind === kind && this.counts(item))
   }
@@ -154,7 +154,7 @@ function countBy(names: string[]): Map<string, number> {
   return counts
 }
 
-/** By the letters' code points, so that the order is the same in every language. */
+/** Compare by code points, so that the order is the same in every language. */
 function byName(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0
 }

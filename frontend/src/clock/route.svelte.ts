@@ -1,4 +1,4 @@
-/** Where in the clock one is: `#run/ID/hide`, `#check/ID`, `#back`, `#here`; empty is the start. */
+/** The current place in the clock: `#run/ID/hide`, `#check/ID`, `#back`, `#here`; empty is the start. */
 class Route {
   parts = $state.raw<string[]>(read())
 

@@ -1,4 +1,4 @@
-/** Who and what a run is made of on the day, and how a burial stands. */
+/** The people and burials of a run on the day, and the state of a burial. */
 import { NEXT_SPLITS, type Burial, type Person, type Run } from './items'
 import type { RunState } from './reduce'
 
@@ -9,7 +9,7 @@ export interface Buried extends Burial {
 
 const BARE = { position_m: null, depth_m: null, azimuth_deg: null, tilt_deg: null, has_set: true, set: null }
 
-/** The burials of the plan and those added on the phone, in that order, each as it is on the day. */
+/** The burials of the plan and then those added on the phone, each as it is on the day. */
 export function burialsOf(run: Run | null, state: RunState): Buried[] {
   const planned = run?.burials ?? []
   const added = [...state.burials.values()].filter((item) => !planned.some((burial) => burial.id === item.burial))
@@ -29,18 +29,18 @@ export function peopleOf(run: Run | null, state: Pick<RunState, 'searchers'>): P
 
 export type Next = (typeof NEXT_SPLITS)[number]
 
-/** The split that comes next at a burial: the one after the latest in the usual order; null when it is out and off. */
+/** The next split at a burial: the one after the latest in the usual order; null once the set is out and off. */
 export function nextSplit(state: RunState, burial: string): Next | null {
   return NEXT_SPLITS[reached(state, burial) + 1] ?? null
 }
 
-/** How far a burial is: a place in `NEXT_SPLITS`, -1 before the first. */
+/** The progress of a burial: an index in `NEXT_SPLITS`, -1 before the first. */
 export function reached(state: RunState, burial: string): number {
   const known: readonly string[] = NEXT_SPLITS
   return Math.max(-1, ...state.splits.filter((row) => row.burial === burial).map((row) => known.indexOf(row.split)))
 }
 
-/** The hidden sets that have to be back: of every burial that was not dropped and has one. */
+/** The hidden sets that have to come back: one for every burial with a set that was not dropped. */
 export function setsOut(run: Run | null, state: RunState): { burial: Buried; set: string | null; state: 'out' | 'in' | 'missing' | 'switched off' | 'reported' }[] {
   return hiddenToday(burialsOf(run, state))
     .filter((burial) => burial.has_set || state.hidden.has(burial.id))

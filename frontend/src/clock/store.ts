@@ -1,4 +1,4 @@
-/** Where items are kept on the phone. An item is kept once the browser says that it is on the disk. */
+/** The storage of items on the phone. An item counts as kept once the browser says that it is on the disk. */
 import { newId } from './ids'
 import type { Fresh, Item, Run } from './items'
 import { Read } from './reduce'
@@ -7,7 +7,7 @@ export interface Phone {
   id: string
   name: string
   keeper: string
-  /** The instructor's own, shown after 'Stop: real emergency' where the run brings none. */
+  /** The instructor's own word, shown after 'Stop: real emergency' if the run has none. */
   agreed_word: string
   emergency_number: string
 }
@@ -22,23 +22,23 @@ export interface Kept {
   items: Item[]
 }
 export interface Store {
-  /** Whether what is kept here is still there after the page is closed. */
+  /** Whether the data survive closing the page. */
   readonly lasts: boolean
   load(): Promise<Kept>
   add(of: string, fresh: Fresh, at: Moment): Promise<Item>
   putRun(run: Run): Promise<void>
   putPhone(phone: Phone): Promise<void>
-  /** Take a run or check off this phone. */
+  /** Remove a run or check from this phone. */
   remove(of: string): Promise<void>
 }
 
-/** Equal splits this close together are one press too many. */
+/** Equal splits this close together count as one press too many. */
 const ASIDE_MS = 2000
 const NAME = 'coldfield-clock'
 
 const newPhone = (): Phone => ({ id: newId(), name: '', keeper: '', agreed_word: '', emergency_number: '' })
 
-/** The item as it is kept: numbered after those of this phone, a split kept aside where an equal one came just before. */
+/** The item as stored: numbered after this phone's items; a split is set aside if an equal one came just before. */
 export function stamped(of: string, fresh: Fresh, at: Moment, phone: string, there: readonly Item[]): Item {
   const n = Math.max(0, ...there.filter((item) => item.phone === phone).map((item) => item.n)) + 1
   const item = { line: 'item', id: newId(), phone, n, of, ...at, ...fresh } as Item
@@ -56,7 +56,7 @@ export class DiskStore implements Store {
   readonly lasts = true
   private constructor(private readonly db: IDBDatabase) {}
 
-  /** Open the phone's storage, and write to it once: only then is it known to work. */
+  /** Open the phone's storage and write to it once, to be sure that it works. */
   static async open(): Promise<DiskStore> {
     const asked = indexedDB.open(NAME, 1)
     asked.onupgradeneeded = () => {
@@ -112,7 +112,7 @@ export class DiskStore implements Store {
     })
   }
 
-  /** Do one piece of work whole or not at all; the promise is kept when it is on the disk. */
+  /** Do one piece of work completely or not at all; the promise resolves when it is on the disk. */
   private write<T>(names: string[], work: (store: (name: string) => IDBObjectStore) => Promise<T>): Promise<T> {
     return new Promise((done, failed) => {
       const writing = this.db.transaction(names, 'readwrite', { durability: 'strict' })
@@ -126,7 +126,7 @@ export class DiskStore implements Store {
           try {
             writing.abort()
           } catch {
-            // It has ended by itself.
+            // The transaction has already ended.
           }
         },
       )
@@ -134,7 +134,7 @@ export class DiskStore implements Store {
   }
 }
 
-/** What is left where the browser keeps nothing: this page, until it is closed. */
+/** Used if the browser stores nothing: the data are in this page until it is closed. */
 export class PageStore implements Store {
   readonly lasts = false
   private phone = newPhone()
@@ -165,7 +165,7 @@ export class PageStore implements Store {
   }
 }
 
-/** The phone's storage, or the page alone where there is none. */
+/** The phone's storage, or the page itself if there is none. */
 export async function openStore(): Promise<Store> {
   try {
     return await DiskStore.open()

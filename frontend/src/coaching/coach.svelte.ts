@@ -1,11 +1,11 @@
-/** What a group's runs tell: one job, begun when the page opens and whenever its runs change. */
+/** What a group's runs show: one job, started when the page opens and whenever its runs change. */
 import { api, ask } from '../api/client'
 import { FollowedJob } from '../api/jobs.svelte'
 import type { SchemaCoachAnswer } from '../api/schema'
 
 export class Coach {
   job = $state.raw<FollowedJob | null>(null)
-  /** The last answer, shown until the next is there. */
+  /** The last answer, shown until the next arrives. */
   answer = $state.raw<SchemaCoachAnswer | null>(null)
   private asked = 0
 

@@ -1,4 +1,4 @@
-/** What is asked for, and the search for it: a job that can be cancelled. */
+/** The wish, and the search for drills: a job that can be cancelled. */
 import { FollowedJob } from '../api/jobs.svelte'
 import type { SchemaDrillPart, SchemaProposedAnswer } from '../api/schema'
 import { currentLocale } from '../words'
@@ -13,7 +13,7 @@ export interface Laid {
   burials: { id: string; position_m: number[]; depth_m: number; antenna: { azimuth_deg: number; tilt_deg: number } | null }[]
 }
 
-/** Minutes to half a minute: more is not known. */
+/** Minutes to half a minute, which is as precise as they are known. */
 export function minutesOf(seconds: number): string {
   const half = Math.round(seconds / 30) / 2
   return numberFormat(currentLocale(), Number.isInteger(half) ? 0 : 1).format(half)
@@ -27,7 +27,7 @@ export class Proposing {
   rungs = $state(3)
   wishes = $state<Wish[]>([])
   seed = $state(1)
-  /** Whose figures judge: '' the settings, 'all' everybody on record, else a course. */
+  /** Whose figures are used to judge: '' the settings, 'all' everybody on record, else a course. */
   own = $state('')
 
   get running(): boolean {

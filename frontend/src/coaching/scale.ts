@@ -1,13 +1,13 @@
-/** A constant on a line: what was believed, what runs say, what is believed now, on a scale of factors. */
+/** A constant on a line: the earlier estimate, the runs, and the current estimate, on a scale of factors. */
 
 export interface Scale {
   low: number
   high: number
-  /** Where a value stands on the line, 0 to 1. */
+  /** The position of a value on the line, 0 to 1. */
   at: (value: number) => number
 }
 
-/** A scale that holds all of these values, a little wider; values above 0 by their logarithm. */
+/** A scale that contains all of these values with a small margin; logarithmic for values above 0. */
 export function scaleFor(values: readonly number[]): Scale {
   const logs = values.filter((value) => value > 0).map(Math.log)
   const [low, high] = logs.length ? [Math.min(...logs), Math.max(...logs)] : [0, 1]
@@ -17,7 +17,7 @@ export function scaleFor(values: readonly number[]): Scale {
   return { low: Math.exp(from), high: Math.exp(to), at }
 }
 
-/** Two digits: more is not known of any of these constants. */
+/** Round to two digits, which is as precise as any of these constants is known. */
 export function twoDigits(value: number): number {
   return Number(value.toPrecision(2))
 }

@@ -1,12 +1,12 @@
-/** The camera, and the reader of what it sees (ZXing in WebAssembly), which is loaded only when the camera runs. */
+/** The camera and the code reader (ZXing in WebAssembly), which is loaded only when the camera runs. */
 import { prepareZXingModule, readBarcodes } from 'zxing-wasm/reader'
 
-/** Why nothing can be read here. */
+/** Why codes cannot be read here. */
 export type Blind = 'http' | 'no camera' | 'not allowed' | 'in use' | 'no reader'
 
-/** Beside this page, under the same address. */
+/** The reader's file beside this page. */
 const READER = 'codes.wasm'
-/** Looks in a second, at most: the page stays quick under the finger. */
+/** The most frames examined per second, so that the page stays responsive. */
 const LOOKS_PER_S = 12
 
 export class Camera {
@@ -14,9 +14,9 @@ export class Camera {
   private readonly canvas = document.createElement('canvas')
   private closed = false
 
-  /** Show the camera in `video` and give `found` every text that is seen, again and again, until it is closed. */
+  /** Show the camera in `video` and pass every text that is seen to `found`, repeatedly, until it is closed. */
   async open(video: HTMLVideoElement, found: (text: string) => void): Promise<Blind | null> {
-    // Browsers have no camera for a page over plain http, unless it comes from the machine itself.
+    // Browsers allow no camera for a page over plain http, unless it comes from this machine.
     if (!isSecureContext || !('mediaDevices' in navigator)) return 'http'
     const [stream, ready] = await Promise.all([asked(), prepared()])
     if (typeof stream === 'string') return stream

@@ -1,8 +1,8 @@
-/** A day in codes: the lines of its day file without their sums, which are made anew where it is read. */
+/** A day in codes: the lines of its day file without their checksums, which the reader computes again. */
 import { dayName, type Given, linesOf, sealed } from '../clock/day_file'
 import { inParts } from './parts'
 
-/** The texts of the codes; null where the day takes too many. */
+/** The texts of the codes; null if the day needs too many. */
 export const dayCodes = (file: string): Promise<string[] | null> => inParts('CFD1', linesOf(file).join('\n'))
 
 /** The day file as the phone would have saved it. */

@@ -1,6 +1,6 @@
-/** A text as signs that a code holds well and an address leaves alone: raw DEFLATE in base 32 (RFC 4648, no '='). */
+/** A text in characters that suit codes and addresses: raw DEFLATE in base 32 (RFC 4648, no '='). */
 const SIGNS = 'ABCDEFGHIJKLMNOPQRSTUVWXYZ234567'
-/** What a text may come to, bytes: as much as a day file may have. */
+/** The largest unpacked text, bytes: as for a day file. */
 const MOST_BYTES = 4_000_000
 
 export interface Packed {
@@ -14,7 +14,7 @@ export async function packed(text: string): Promise<Packed> {
   return { sum: sumOf(bytes), body: toBase32(await through(bytes, new CompressionStream('deflate-raw'))) }
 }
 
-/** The text, or null where it was not read right. */
+/** The text, or null if it was not read correctly. */
 export async function unpacked({ sum, body }: Packed): Promise<string | null> {
   try {
     const packedBytes = fromBase32(body)
@@ -25,7 +25,7 @@ export async function unpacked({ sum, body }: Packed): Promise<string | null> {
   }
 }
 
-/** Whether this browser can pack and unpack: since 2023 every one. */
+/** Whether this browser can pack and unpack; all can since 2023. */
 export const canPack = (): boolean => 'CompressionStream' in globalThis && 'DecompressionStream' in globalThis
 
 async function through(bytes: Uint8Array<ArrayBuffer>, change: CompressionStream | DecompressionStream): Promise<Uint8Array<ArrayBuffer>> {
@@ -68,7 +68,7 @@ function fromBase32(text: string): Uint8Array<ArrayBuffer> | null {
     bits += 5
     if (bits >= 8) bytes[at++] = (kept >> (bits -= 8)) & 255
   }
-  // A sign too many, or bits that no writer leaves: something was lost.
+  // An extra character, or bits that a writer never sets, mean that something was lost.
   return bits < 5 && (kept & ((1 << bits) - 1)) === 0 ? bytes : null
 }
 

@@ -7,14 +7,13 @@ import { type Packed, packed, sumOf, unpacked } from './packing'
 export type Kind = 'CFR1' | 'CFD1'
 
 /**
- * The body of one code on a phone's screen: with its head a code of version 12, level M (419 signs; ISO/IEC 18004,
- * from memory). A laptop's camera stands half a metre off and sees the phone small. Setting.
+ * The length of the body of one code on a phone's screen: with its header it fits version 12, level M (419 characters; ISO/IEC 18004, from memory). To a laptop's camera half a metre away the phone looks small. Setting.
  */
 export const MOST_SIGNS = 394
-/** More codes than this nobody films; the file takes them. */
+/** The most codes that people will film; more go into a file. */
 export const MOST_PARTS = 99
 
-/** Why a code is not taken. */
+/** Why a code is refused. */
 export type Fault = 'foreign' | 'newer' | 'other way' | 'damaged' | 'mixed'
 
 interface Part {
@@ -24,7 +23,7 @@ interface Part {
   body: string
 }
 
-/** A text as the texts of its codes, of about equal length; null where it takes too many. */
+/** Split a text into the texts of its codes, of about equal length; null if there would be too many. */
 export async function inParts(kind: Kind, text: string): Promise<string[] | null> {
   const { sum, body } = await packed(text)
   const parts = Math.ceil(body.length / MOST_SIGNS)
@@ -34,7 +33,7 @@ export async function inParts(kind: Kind, text: string): Promise<string[] | null
   return texts.map((part) => `${part}.${checkOf(part)}`)
 }
 
-/** The lower half of the sum of a part: one that was not read right is known alone. */
+/** The lower half of a part's checksum, so that a single code read wrongly is noticed. */
 const checkOf = (part: string): string => sumOf(new TextEncoder().encode(part)).slice(4)
 
 function partOf(text: string, kind: Kind): Part | Fault {
@@ -48,14 +47,14 @@ function partOf(text: string, kind: Kind): Part | Fault {
   return { part: Number(part), parts: Number(parts), sum, body }
 }
 
-/** What was read so far. The first code says which others belong to it; a foreign one changes nothing. */
+/** The codes read so far. The first code says which others belong to it; a foreign one changes nothing. */
 export class Parts {
   private first: Part | null = null
   private readonly bodies = new Map<number, string>()
 
   constructor(readonly kind: Kind) {}
 
-  /** Take what the camera read. */
+  /** Add a text that the camera read. */
   take(text: string): 'taken' | 'there already' | Fault {
     const part = partOf(text, this.kind)
     if (typeof part === 'string') return part
@@ -67,7 +66,7 @@ export class Parts {
     return 'taken'
   }
 
-  /** How many there are in all; 0 as long as none was read. */
+  /** The total number of codes; 0 until one was read. */
   get parts(): number {
     return this.first?.parts ?? 0
   }
@@ -80,7 +79,7 @@ export class Parts {
     return this.first !== null && !this.missing.length
   }
 
-  /** The text in them; null where a part is missing or the sum does not fit. */
+  /** The complete text; null if a part is missing or the checksum does not match. */
   async text(): Promise<string | null> {
     if (!this.first || !this.complete) return null
     const body = Array.from({ length: this.parts }, (_, i) => this.bodies.get(i + 1)).join('')

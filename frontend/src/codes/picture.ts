@@ -1,4 +1,4 @@
-/** A text as a code to be drawn: dark bars as an SVG path, with the light margin of four squares around them. */
+/** A text as a drawable code: dark squares as an SVG path, with a light margin of four squares. */
 import encodeQR from 'qr'
 
 export interface Picture {

@@ -1,4 +1,4 @@
-/** A run as it stands in codes: its line of a day file, less what is as nobody told it (coldfield.files.run_code). */
+/** A run in codes: its line of a day file without default values (coldfield.files.run_code). */
 import { bareRun, type Burial, type Person, type Run } from '../clock/items'
 
 const BURIAL: Omit<Burial, 'id'> = { position_m: null, depth_m: null, azimuth_deg: null, tilt_deg: null, has_set: true, set: null }
@@ -32,7 +32,7 @@ const RUN: Form<Run> = {
 const whole = <What>(usual: object, told: unknown): What[] | unknown =>
   Array.isArray(told) ? told.map((one: unknown) => (typeof one === 'object' ? { ...usual, ...one } : one)) : told
 
-/** The run; null where the text is none. */
+/** The run; null if the text is not a run. */
 export function runFrom(text: string): Run | null {
   try {
     const told = JSON.parse(text) as Partial<Run>

@@ -1,4 +1,4 @@
-/** The debrief that a page shows: its types are those of the service's own description. */
+/** The debrief of a page; its types come from the service's OpenAPI description. */
 import type { SchemaDebriefDocument } from '../api/schema'
 import type { Point } from '../plan/point'
 import { type Message, say } from '../words'
@@ -20,7 +20,7 @@ type Places =
 
 type AsPlaces<T> = T extends number[] ? Point : T extends (infer U)[] ? AsPlaces<U>[] : T
 
-/** The description says of a place that it is a list of numbers; here it is east and north. Messages are the words' own. */
+/** The description types a place as a list of numbers; here it is east and north. Messages have the type of the words module. */
 type Placed<T> = T extends { code: string }
   ? Message
   : T extends (infer U)[]
@@ -33,7 +33,7 @@ type Whole = Placed<SchemaDebriefDocument>
 
 export type Site = NonNullable<Whole['site']>
 
-/** A debrief with its ground: without one there is nothing to show. */
+/** A debrief with its ground; without a ground there is nothing to show. */
 export type DebriefDocument = Omit<Whole, 'site'> & { site: Site }
 export type Searcher = Whole['searchers'][number]
 export type Track = NonNullable<Searcher['track']>
@@ -47,14 +47,14 @@ export type Swept = NonNullable<Whole['swept']>
 
 export type Loaded = { document: DebriefDocument; faults: [] } | { document: null; faults: string[] }
 
-/** Return a debrief that has its ground, or what is missing. */
+/** Return a debrief with its ground, or what is missing. */
 export function withGround(document: SchemaDebriefDocument): Loaded {
   const { site, ...rest } = document as unknown as Whole
   if (!site) return { document: null, faults: [say('fault.noGround')] }
   return { document: { ...rest, site }, faults: [] }
 }
 
-/** Read the debrief that a page carries; it was checked when it was written there. */
+/** Read the debrief embedded in a page; it was checked when it was written. */
 export function parseDocument(json: string): Loaded {
   if (!json.trim()) return { document: null, faults: [say('fault.noDebrief')] }
   try {

@@ -1,4 +1,4 @@
-/** The exact figures behind a finding: names and units as the debrief's keys carry them. */
+/** The exact figures behind a finding, with names and units from the debrief's keys. */
 import { sayOr } from '../words'
 import { duration, metres, plain, speed, squareMetres } from '../words/format'
 
@@ -9,7 +9,7 @@ const UNITS: [suffix: RegExp, write: (value: number) => string][] = [
   [/(^|_)(s|seconds)$/, duration],
 ]
 
-/** 'walked_m': 38.1 becomes 'walked' and '38 m'; what is not a number is left out. */
+/** 'walked_m': 38.1 becomes 'walked' and '38 m'; values that are not numbers are left out. */
 export function figuresOf(numbers: Record<string, unknown>): { name: string; value: string }[] {
   return Object.entries(numbers).flatMap(([key, value]) => {
     if (typeof value !== 'number' || !Number.isFinite(value)) return []

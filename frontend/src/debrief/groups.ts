@@ -6,7 +6,7 @@ export type Group = (typeof GROUPS)[number]
 
 export interface Numbered {
   finding: Finding
-  /** Its place in the whole list, as the address and the plan count. */
+  /** Its index in the whole list, as in the address and on the plan. */
   index: number
 }
 
@@ -15,7 +15,7 @@ export function groupOf({ group, praise, minutes }: Finding): Group {
   return GROUPS.find((one) => one === group) ?? (praise ? 'good' : minutes ? 'cost' : 'noted')
 }
 
-/** The groups that have findings, each with its own. */
+/** The groups that have findings, with their findings. */
 export function grouped(findings: readonly Finding[]): { group: Group; members: Numbered[] }[] {
   const all = findings.map((finding, index): Numbered => ({ finding, index }))
   return GROUPS.map((group) => ({ group, members: all.filter(({ finding }) => groupOf(finding) === group) })).filter(

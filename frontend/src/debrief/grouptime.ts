@@ -1,13 +1,13 @@
-/** How long the group took, from the zero of the run to the last moment of the work. */
+/** The group's time, from the zero of the run to the last moment of the work. */
 import type { DebriefDocument } from './document'
 
 export interface GroupTime {
-  /** What was reached by then. */
+  /** The event that ends the time. */
   until: 'clear' | 'struck'
   seconds: number
 }
 
-/** The last free airway, or the last strike where airways were not timed; null where a burial was not reached. */
+/** The last free airway, or the last strike if airways were not timed; null if a burial was not reached. */
 export function groupTime({ burials }: DebriefDocument): GroupTime | null {
   if (!burials.length) return null
   for (const until of ['clear', 'struck'] as const) {

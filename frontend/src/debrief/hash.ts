@@ -21,7 +21,7 @@ export function writeHash(shown: Shown): string {
   return '#' + parts.toString()
 }
 
-/** Read an address; whatever it does not say, or says wrongly, is left out. */
+/** Read an address; missing or invalid parts are left out. */
 export function readHash(hash: string): Partial<Shown> {
   const parts = new URLSearchParams(hash.replace(/^#/, ''))
   const shown: Partial<Shown> = {}

@@ -1,8 +1,8 @@
-/** Single keys of the page; inert while the reader types or works a control of their own. */
+/** Single-key commands of the page; inactive while the reader types or uses a control. */
 import { LAYERS } from './layers'
 import type { DebriefState } from './state.svelte'
 
-/** Act on a key; return whether it meant something. */
+/** Act on a key; return whether it was handled. */
 export function press(debrief: DebriefState, event: KeyboardEvent, ontheme: () => void): boolean {
   if (event.key === 'Escape' && debrief.wall) {
     debrief.wall = false
@@ -33,7 +33,7 @@ function letter(debrief: DebriefState, key: string, ontheme: () => void): boolea
   return true
 }
 
-/** Without a track: only the findings, the wall and the theme. */
+/** Without a track: only the findings, the wall view and the theme. */
 function without(debrief: DebriefState, key: string, ontheme: () => void): boolean {
   return ['n', 'p', 'd', 'w'].includes(key) && letter(debrief, key, ontheme)
 }

@@ -2,5 +2,5 @@
 export const LAYERS = ['tracks', 'swept', 'gaps', 'hearing', 'flux', 'lanes', 'burials', 'ground'] as const
 export type Layer = (typeof LAYERS)[number]
 
-/** What stands on the plan when a debrief is opened: what people did, not what every set would read. */
+/** The layers shown when a debrief is opened: what people did, not what every set would read. */
 export const FIRST_SHOWN: readonly Layer[] = ['tracks', 'swept', 'gaps', 'flux', 'burials', 'ground']

@@ -11,10 +11,10 @@ import { useCarriedWords } from '../words/load'
 import type { Laid } from '../plan/laid'
 import Page from './Page.svelte'
 
-// The file carries the one language that whoever hands it out has chosen.
+// The file contains one language, chosen by the person who made it.
 useCarriedWords([document.documentElement.lang])
 
-// The page holds its debrief and takes no files; a slip of the hand does not close it.
+// The page takes no files, so an accidental drop must not replace it.
 for (const name of ['dragover', 'drop'] as const) addEventListener(name, refuse)
 
 const target = document.getElementById('debrief')

@@ -1,4 +1,4 @@
-/** What a person is doing at a moment, in a few words. */
+/** What a person does at a moment, in a few words. */
 import { say, sayOr } from '../words'
 import { wholeMetres, metres } from '../words/format'
 import type { Person } from './people'
@@ -19,7 +19,7 @@ export function doing(person: Person, t_s: number): string {
   return positionAt(person.pieces, t_s) ? '' : say('now.noPosition')
 }
 
-/** What a searching person reads; nothing of those who stand by, probe or dig. */
+/** What a searching person reads; empty for people who wait, probe or dig. */
 export function reading(person: Person, t_s: number): string {
   if (!positionAt(person.pieces, t_s)) return ''
   const phase = phaseAt(person.searcher, t_s)?.phase

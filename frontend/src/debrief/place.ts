@@ -1,4 +1,4 @@
-/** What can be said about a place on the plan, in a sentence. */
+/** A sentence about a place on the plan. */
 import { say } from '../words'
 import type { DebriefDocument, Point } from './document'
 import { duration, metres, wholeMetres } from '../words/format'
@@ -54,7 +54,7 @@ function nearestBurial(document: DebriefDocument, place: Point): string {
     : say('place.burial', { ...values, depth: metres(nearest.depth_m) })
 }
 
-/** The smallest reading line, of any burial, that goes round the place. */
+/** The smallest reading line of any burial that encloses the place. */
 function reading(document: DebriefDocument, place: Point): string {
   const round = (document.hearing?.contours ?? [])
     .filter((contour) => inside(place, contour.lines_m.filter(isClosed)))
@@ -74,7 +74,7 @@ function ground(document: DebriefDocument, cells: Uint8Array | null, place: Poin
   return swept === null ? '' : say(swept ? 'place.swept' : 'place.unswept')
 }
 
-/** Who came nearest, how near and when. */
+/** Who came nearest, at what distance and when. */
 export function nearestPass(
   people: readonly Person[],
   place: Point,

@@ -1,4 +1,4 @@
-/** Where everyone is at a moment, and how the moment moves on. Interpolation only. */
+/** Where everyone is at a moment, and how the moment advances. Interpolation only. */
 import type { DebriefDocument, Phase, Piece, Point, Readings, Searcher } from './document'
 
 export const SPEEDS = [1, 4, 16] as const
@@ -29,7 +29,7 @@ export function positionAt(pieces: readonly Piece[], t_s: number): Point | null 
   return null
 }
 
-/** The pieces of a track up to a moment, the last one ending exactly there; what lies before `from_s` left out. */
+/** The pieces of a track up to a moment, with the last one ending exactly there, without anything before `from_s`. */
 export function walkedUntil(pieces: readonly Piece[], t_s: number, from_s = -Infinity): Point[][] {
   const lines: Point[][] = []
   for (const piece of pieces) {
@@ -74,7 +74,7 @@ export function hearingKnown(person: Searcher, t_s: number): boolean {
   return person.readings.some((readings) => readingAt(readings, t_s) !== undefined)
 }
 
-/** The phase a person was in; of several at once the one that began last. */
+/** The phase of a person; of several at once the one that began last. */
 export function phaseAt(person: Searcher, t_s: number): Phase | null {
   let found: Phase | null = null
   for (const phase of person.phases) {
@@ -92,7 +92,7 @@ export function advance(t_s: number, real_s: number, speed: number, end_s: numbe
   return Math.min(end_s, t_s + real_s * speed)
 }
 
-/** First and last moment of the run; where its end is not told, the last one that anything speaks of. */
+/** First and last moment of the run; if its end is unknown, the last moment of any data. */
 export function span(document: DebriefDocument): { start_s: number; end_s: number } {
   const tracks = document.searchers.flatMap((person) => person.track?.pieces ?? [])
   const start_s = document.run.alarm_utc === null ? Math.min(0, ...tracks.map((piece) => piece.t_s[0] ?? 0)) : 0

@@ -5,11 +5,11 @@ export const PHASES = ['signal', 'coarse', 'fine', 'probe', 'dig'] as const
 
 export interface Bar {
   phase: Phase
-  /** Which of the stacked lines the bar lies on, from the top. */
+  /** The row of the bar, from the top. */
   row: number
 }
 
-/** Lay the phases of a person so that none covers another; as few rows as that needs. */
+/** Arrange the phases of a person without overlap, in as few rows as possible. */
 export function barsOf(searcher: Searcher): { bars: Bar[]; rows: number } {
   const ends: number[] = []
   const sorted = [...searcher.phases]
@@ -35,7 +35,7 @@ export function shareOf(t_s: number, span: { start_s: number; end_s: number }): 
   return Math.min(1, Math.max(0, (t_s - span.start_s) / (span.end_s - span.start_s)))
 }
 
-/** Marks of time that leave room for their words: step in seconds. */
+/** The step of time marks that leaves room for their labels, s. */
 export function timeStep(length_s: number, most: number): number {
   const steps = [10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600]
   return steps.find((step) => length_s / step <= most) ?? 7200

@@ -13,19 +13,19 @@ import { cellsOf } from './swept'
 
 export type Theme = 'light' | 'dark'
 
-/** Room for the legend on a plan wide enough to hold it. */
+/** Width of the legend on a plan that is wide enough for it. */
 const LEGEND_PX = 172
-/** Its rows: as high as a finger needs where one points with a finger. */
+/** The height of its rows: large enough for a finger on touch screens. */
 const LEGEND_ROW_PX = typeof matchMedia !== 'undefined' && matchMedia('(pointer: coarse)').matches ? 44 : 28
 const WIDE_PX = 640
 
-/** Words of 14 px on the plan are read across a room at 20 px. */
+/** Text of 14 px on the plan is enlarged to 20 px to be readable across a room. */
 const WALL_TIMES = 20 / 14
 
 export class DebriefState {
   readonly document: DebriefDocument
   readonly people: Person[]
-  /** Whether anybody was recorded: without that there is no plan and no replay. */
+  /** Whether there is any track; without one there is no plan and no replay. */
   readonly tracked: boolean
   /** Whether anything has a moment; observations alone may have none. */
   readonly timed: boolean
@@ -39,7 +39,7 @@ export class DebriefState {
   who = $state<string | null>(null)
   layers = $state<Layer[]>([...FIRST_SHOWN])
   finding = $state<number | null>(null)
-  /** Counts up with each choice of a finding, the same one again too. */
+  /** Increases with each choice of a finding, even the same one. */
   chosenTimes = $state(0)
   /** The picture of the ground under the plan. */
   under = $state.raw<Laid | null>(null)
@@ -48,17 +48,17 @@ export class DebriefState {
   keys = $state(true)
   printing = $state(false)
 
-  /** How large the legend is where it stands inside the plan. */
+  /** The size of the legend inside the plan. */
   readonly legend = $derived.by<Size>(() => ({
     width: LEGEND_PX * textSize.times,
     height: LAYERS.length * Math.max(LEGEND_ROW_PX, 19.6 * textSize.times) + 8,
   }))
-  /** Whether the legend stands inside the plan. */
+  /** Whether the legend is inside the plan. */
   readonly legendInside = $derived.by(() => {
     const { width, height } = this.plan.size
     return !this.printing && !this.wall && width >= WIDE_PX * textSize.times && height >= this.legend.height + FRAME.bottom + 24
   })
-  /** The moment that plan and tables speak of; on paper the whole run. */
+  /** The moment for plan and tables; on paper the end of the run. */
   readonly at_s = $derived.by(() => (this.printing ? this.span.end_s : this.t_s))
   readonly shownPeople = $derived.by(() =>
     this.who === null ? this.people : this.people.filter((person) => person.id === this.who),
@@ -89,7 +89,7 @@ export class DebriefState {
     return this.onWall
   }
 
-  /** The wall opens where the run began, unless a finding is being looked at. */
+  /** The wall view opens at the start of the run, unless a finding is chosen. */
   set wall(on: boolean) {
     if (on && !this.onWall && this.finding === null) {
       this.playing = false
@@ -98,7 +98,7 @@ export class DebriefState {
     this.onWall = on
   }
 
-  /** Take over what an address says. */
+  /** Apply the state in an address. */
   apply(shown: Partial<Shown>): void {
     if (shown.wall !== undefined) this.wall = shown.wall
     if (shown.finding !== undefined && shown.finding !== null) this.choose(shown.finding)
@@ -139,7 +139,7 @@ export class DebriefState {
       : [...this.layers, layer]
   }
 
-  /** The picture as it is shown now: what fills the ground over it lets it through. */
+  /** The picture as shown now; fills of the ground above it are transparent. */
   get pictured(): Laid | null {
     return this.has('ground') ? this.under : null
   }
@@ -148,7 +148,7 @@ export class DebriefState {
     return this.layers.includes(layer)
   }
 
-  /** Everyone, then each person in turn. */
+  /** Select everyone, then each person in turn. */
   nextPerson(): void {
     const index = this.people.findIndex((person) => person.id === this.who)
     this.who = this.people[index + 1]?.id ?? null
@@ -166,7 +166,7 @@ export class DebriefState {
     if (finding.position_m) this.plan.goTo(finding.position_m)
   }
 
-  /** Step through the findings, round and round. */
+  /** Step through the findings in a cycle. */
   stepFinding(by: 1 | -1): void {
     const count = this.document.findings.length
     if (!count) return

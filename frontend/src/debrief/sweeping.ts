@@ -1,15 +1,15 @@
-/** Ground as it was swept: the walks in signal search, as far as they had come. */
+/** Swept ground over time: the walks in signal search up to a moment. */
 import { pathOf } from '../plan/polyline'
 import type { Person } from './people'
 import { walkedUntil } from './replay'
 
-/** Swept ground is drawn anew at most so often, in seconds of the run. */
+/** Swept ground is redrawn at most this often, in seconds of the run. */
 const STEP_S = 5
 
 /** The moment up to which swept ground is drawn. */
 export const sweptStep = (t_s: number): number => Math.floor(t_s / STEP_S) * STEP_S
 
-/** When signal search was over for everybody; null where nobody searched. */
+/** When signal search was over for everybody; null if nobody searched. */
 export function sweptEnd(people: readonly Person[]): number | null {
   const ends = people.flatMap(({ pieces, searcher }) =>
     pieces.length ? searcher.phases.filter(({ phase }) => phase === 'signal').map(({ end_s }) => end_s) : [],

@@ -1,4 +1,4 @@
-/** Swept ground: run lengths of cells to the outline of the swept part. */
+/** Swept ground: from run lengths of cells to the outline of the swept part. */
 import type { Point, Swept } from './document'
 
 /** One value per cell, row by row from the south-west: 1 where swept. */
@@ -23,10 +23,9 @@ export function sweptAt(swept: Swept, cells: Uint8Array, place: Point): boolean 
 }
 
 /**
- * Rings round the swept cells, in metres; even-odd filling gives the swept ground.
+ * Rings around the swept cells, in metres; even-odd filling gives the swept ground.
  *
- * The corners of single cells are cut: a ring runs through the middles of the cells' edges, so it lies
- * within half a cell of the true outline.
+ * A ring runs through the midpoints of the cells' edges and cuts their corners, so it is within half a cell of the true outline.
  */
 export function sweptRings(swept: Swept, cells: Uint8Array): Point[][] {
   const { columns, rows } = swept

@@ -1,4 +1,4 @@
-/** What a phase is held against: rehearsals of the drill, the group's earlier runs, a standard that was entered. */
+/** What a phase is compared with: rehearsals of the drill, the group's earlier runs, a standard. */
 import type { DebriefDocument } from './document'
 import type { Person } from './people'
 import { PHASES } from './ribbon'
@@ -15,13 +15,13 @@ export interface Yardstick {
   what: string
   burial: string | null
   marks: Mark[]
-  /** As sure as the settings of the model are; `scatter` is the narrower one of runs alone. Null: more runs fail than lie above it. */
+  /** The band with the uncertainty of the settings; `scatter` is the narrower band of runs alone. A percentile is null if it lies among runs that fail. */
   band: { p10: number; p50: number | null; p90: number | null; scatter: { p10: number; p90: number | null } | null } | null
   earlier: { times: number; best_s: number; p50_s: number } | null
   standard_s: number | null
 }
 
-/** One row for each phase at each burial that something can be held against, in the order of the work. */
+/** One row for each phase at each burial that can be compared, in the order of the work. */
 export function yardsticksOf(document: DebriefDocument, people: readonly Person[]): Yardstick[] {
   const order = PHASES.map(String)
   const rows = places(document).map(({ phase, burial }): Yardstick => {
@@ -68,14 +68,14 @@ function marksOf(people: readonly Person[], phase: string, burial: string | null
   )
 }
 
-/** Digging is nobody's alone: one mark for the hole. */
+/** Several people dig together, so there is one mark for the hole. */
 function digMarks(document: DebriefDocument, burial: string | null): Mark[] {
   return document.digs
     .filter((dig) => dig.burial === burial)
     .map((dig) => ({ words: dig.burial, initials: dig.burial, hue: null, seconds: dig.end_s - dig.start_s }))
 }
 
-/** From the alarm to the strike, and to the free airway: only where a standard speaks of them. */
+/** From the alarm to the strike, and to the free airway, if there is a standard for them. */
 function moments(document: DebriefDocument): Yardstick[] {
   return (['strike', 'airway'] as const).flatMap((what) => {
     const marks = document.burials.flatMap((burial) => {

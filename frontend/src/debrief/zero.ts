@@ -1,7 +1,7 @@
 import { say } from '../words'
 import type { DebriefDocument } from './document'
 
-/** From which moment times count, in words. */
+/** The zero of all times, in words. */
 export function zeroWords(document: DebriefDocument): string {
   if (document.run.time_zero === 'first split') return say('time.fromSplit')
   return say(document.run.time_zero.startsWith('first') ? 'time.fromTrack' : 'time.fromAlarm')

@@ -1,4 +1,4 @@
-/** In which time zone moments of a run are told. */
+/** The time zone for moments of a run. */
 import { say } from '../words'
 import { clock } from '../words/format'
 import type { DebriefDocument } from './document'
@@ -6,11 +6,11 @@ import type { DebriefDocument } from './document'
 export interface Moment {
   day: string
   time: string
-  /** Whose time it is: the zone by its name, or that it is the reader's. Nothing for UTC. */
+  /** The name of the zone, or a note that it is the reader's; empty for UTC. */
   whose: string
 }
 
-/** The zone of the ground, where this browser knows it. */
+/** The zone of the ground, if this browser knows it. */
 export function zoneOf({ run }: { run: { zone: string | null } }): string | undefined {
   try {
     return run.zone === null ? undefined : new Intl.DateTimeFormat('en', { timeZone: run.zone }).resolvedOptions().timeZone
@@ -19,7 +19,7 @@ export function zoneOf({ run }: { run: { zone: string | null } }): string | unde
   }
 }
 
-/** Day and time of a moment on the ground; where nobody told where that lies, where the reader is. */
+/** Day and time of a moment on the ground or, if its position is unknown, where the reader is. */
 export function momentOf(document: Pick<DebriefDocument, 'run'>, utc: string | null, inUtc: boolean): Moment | null {
   const zone = zoneOf(document)
   const at = clock(utc, inUtc ? 'UTC' : zone)

@@ -1,9 +1,9 @@
-/** One question to the service at a time: the latest wins, the last answer stays until the next is there. */
+/** One request to the service at a time: the latest wins, and the last answer stays until the next arrives. */
 const WAIT_MS = 250
 
 export class Asked<T> {
   value = $state.raw<T | null>(null)
-  /** Whether the value belongs to something that has changed since. */
+  /** Whether the value is outdated. */
   stale = $state(false)
   error = $state.raw<unknown>(null)
   private key: string | null = null
@@ -11,7 +11,7 @@ export class Asked<T> {
   private timer: ReturnType<typeof setTimeout> | undefined
   private last: (() => void) | null = null
 
-  /** Ask, unless the answer to the same question is here or on its way. */
+  /** Send a question, unless its answer is already here or on its way. */
   ask(key: string, question: (signal: AbortSignal) => Promise<T>, wait_ms = WAIT_MS): void {
     if (key === this.key) return
     this.forget()
@@ -27,7 +27,7 @@ export class Asked<T> {
     this.last?.()
   }
 
-  /** Nothing is asked any more. */
+  /** Cancel everything. */
   clear(): void {
     this.forget()
     this.key = null

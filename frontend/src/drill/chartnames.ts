@@ -1,4 +1,4 @@
-/** Where the names of a chart's lines stand: by their line, clear of every line, of the mark and of each other. */
+/** Place the names of a chart's lines: near their line, clear of all lines, the mark and each other. */
 import type { Rectangle } from '../plan/labels'
 import type { Point } from '../plan/point'
 
@@ -6,24 +6,24 @@ export interface Named {
   name: string
   /** The line in pixels, from left to right. */
   points: readonly Point[]
-  /** Where along x the name stands if there is room. */
+  /** The preferred x position of the name. */
   at: number
 }
 
 export interface Placed {
   name: string
   x: number
-  /** The baseline of the words. */
+  /** The baseline of the text. */
   y: number
 }
 
-/** Of words of the usual size: a letter, above the baseline, below it, and the air to a line. */
+/** Sizes at the default text size: the width of a letter, above and below the baseline, and the gap to a line. */
 const [LETTER_PX, UP_PX, DOWN_PX, AIR_PX] = [7.4, 11, 4, 4]
 const STEP_PX = 4
-/** What it costs to cover a line or a name: more than any way off. */
+/** The penalty for covering a line or a name, larger than that of any distance. */
 const CROSSED = 1e4
 
-/** Points along a line, close enough to each other that no word slips between them. */
+/** Points along a line, close enough that no text fits between them. */
 function along(points: readonly Point[]): Point[] {
   return points.flatMap((end, k) => {
     const start = points[k - 1]
@@ -36,7 +36,7 @@ function along(points: readonly Point[]): Point[] {
   })
 }
 
-/** How far a line lies from a box; nought where it passes through. */
+/** The distance of a line from a box; 0 if it passes through. */
 function distance(points: readonly Point[], box: Rectangle): number {
   let nearest = Infinity
   for (const [x, y] of points) {
@@ -49,7 +49,7 @@ function distance(points: readonly Point[], box: Rectangle): number {
 const close = (a: Rectangle, b: Rectangle): boolean =>
   a.x < b.x + b.width + AIR_PX && b.x < a.x + a.width + AIR_PX && a.y < b.y + b.height && b.y < a.y + a.height
 
-/** Place the names within the room, those left out that find none; `mark` is the x of a line from top to bottom, `times` how large text is. */
+/** Place the names within the room; names without a free place are left out. `mark` is the x of a vertical line, `times` the text size. */
 export function placeNames(lines: readonly Named[], room: Rectangle, mark: number | null, times = 1): Placed[] {
   const taken: Rectangle[] = mark === null ? [] : [{ x: mark - 1, y: room.y, width: 2, height: room.height }]
   const drawn = lines.map(({ points }) => along(points))
@@ -63,7 +63,7 @@ export function placeNames(lines: readonly Named[], room: Rectangle, mark: numbe
         const box = { x, y, width, height }
         const [mine, others] = [distance(own, box), Math.min(Infinity, ...rest.map((line) => distance(line, box)))]
         const crossed = Number(mine < AIR_PX) + Number(others < AIR_PX) + taken.filter((other) => close(box, other)).length
-        // A name nearer to another line than to its own would be read as that one's.
+        // A name nearer to another line than to its own would be misread.
         const cost = CROSSED * crossed + (others < 1.5 * mine ? 1e3 : 0) + 0.5 * Math.abs(x + width / 2 - at) + 8 * mine
         if (cost < best.cost) best = { cost, box }
       }

@@ -1,4 +1,4 @@
-/** A drill as the pages hold it: the drill file with every key that may be left out filled in. */
+/** A drill for the pages: the drill file with all optional keys filled in. */
 import { DEFAULTS } from '../api/fields'
 import type { SchemaDrillPart } from '../api/schema'
 import type { Point } from '../plan/point'
@@ -21,7 +21,7 @@ export interface Site {
   holes_m: Point[][]
   slope_deg: number
   aspect_deg: number
-  /** Null where nobody told it. */
+  /** Null if unknown. */
   declination_deg: number | null
   last_seen_m: Point | null
   anchors: Anchor[]
@@ -47,7 +47,7 @@ export interface Burial {
   transmitter: Transmitter | null
   body_azimuth_deg: number | null
   outline: 'person' | 'sack'
-  /** Stock number of the set that is hidden, where it is told. */
+  /** Stock number of the hidden set, if known. */
   set: string | null
 }
 
@@ -59,14 +59,14 @@ export interface Receiver {
   antennas: number
   antenna_factors: number[] | null
   turning: boolean
-  /** True: a typical marking function; or the share of times that it works. */
+  /** True for a typical marking function, or the share of times that it works. */
   marking: boolean | number
 }
 
 export const SKILLS = ['novice', 'practised', 'expert'] as const
 export type SkillName = (typeof SKILLS)[number]
 
-/** A group's own figures over a named skill: middles by key, spreads as deviations of the logarithm. */
+/** A group's own figures on top of a named skill: medians by key, spreads as standard deviations of the logarithm. */
 export interface OwnSkill {
   like?: SkillName
   spread?: Record<string, { between?: number | null; within?: number | null } | null> | null
@@ -82,7 +82,7 @@ export interface Searcher {
   receiver: Receiver
   probe_length_m: number | null
   shovel: boolean
-  /** Stock number of the set that they search with, where it is told. */
+  /** Stock number of the set that they search with, if known. */
   set: string | null
 }
 
@@ -92,7 +92,7 @@ export interface Conditions {
   travel: 'on foot' | 'on ski' | 'on snowshoe'
   strip_width_m: number | null
   burial_to_alarm_s: number
-  /** Which way all lanes run; null: whichever is quickest. */
+  /** The heading of all lanes; null for the quickest. */
   lane_heading_deg: number | null
 }
 
@@ -105,7 +105,7 @@ export interface DrillDocument {
   conditions: Conditions
 }
 
-/** A drill file as it is stored: keys with a default may be missing. */
+/** A drill file as stored; keys with a default may be missing. */
 export type DrillFile = SchemaDrillPart
 
 export const TRANSMITTER: Transmitter = DEFAULTS.transmitter
@@ -114,7 +114,7 @@ export const SEARCHER = DEFAULTS.searcher
 
 const known = new WeakMap<object, DrillDocument>()
 
-/** Fill in the defaults of a stored drill file, those of its schema; parts that lack nothing stay themselves. */
+/** Fill in the schema's defaults in a stored drill file; complete parts stay the same objects. */
 export function complete(file: DrillFile): DrillDocument {
   const found = known.get(file)
   if (found) return found
@@ -139,13 +139,13 @@ function searcher(of: DrillFile['searchers'][number]): object {
   return replaced(filled(plain, SEARCHER), { receiver: filled(of.receiver, RECEIVER) })
 }
 
-/** An object with the keys it lacks. */
+/** An object with its missing keys filled in. */
 function filled(of: object, defaults: object): object {
   const lacks = Object.entries(defaults).filter(([key]) => (of as Record<string, unknown>)[key] === undefined)
   return lacks.length ? { ...of, ...Object.fromEntries(lacks) } : of
 }
 
-/** An object with other parts in the place of its own. */
+/** An object with some of its parts replaced. */
 function replaced(of: object, parts: object): object {
   const other = Object.entries(parts).filter(([key, value]) => (of as Record<string, unknown>)[key] !== value)
   return other.length ? { ...of, ...Object.fromEntries(other) } : of
@@ -156,7 +156,7 @@ function each<T>(list: readonly T[], change: (item: T) => object): readonly obje
   return changed.some((item, i) => item !== (list[i] as object)) ? changed : (list as readonly object[])
 }
 
-/** Whether nobody has told yet where on Earth the ground lies: a new drill on a square begins there. */
+/** Whether the ground has no map position yet, like a new drill on a square. */
 export function isNowhere(origin: { latitude_deg: number; longitude_deg: number }): boolean {
   return origin.latitude_deg === 0 && origin.longitude_deg === 0
 }

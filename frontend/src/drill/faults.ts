@@ -1,4 +1,4 @@
-/** Faults of a drill file with their places in the words of the page: 'Burial A, depth: must be ...'. */
+/** Faults of a drill file, with their places in the words of the page: 'Burial A, depth: must be ...'. */
 import { isVerbatim, type Key, type Said, say, verbatim } from '../words'
 import { metres } from '../words/format'
 import { distance_m, inside } from '../plan/polyline'
@@ -18,7 +18,7 @@ const KEYS: Record<string, Key> = {
   probe_length_m: 'group.probeLength',
 }
 
-/** Where a thing lies off the ground, and what to do: '16 m west of the ground: drag it inside'; null: it lies on it. */
+/** How far a place is outside the ground, and what to do: '16 m west of the ground: drag it inside'; null if it is inside. */
 export function offGround(place: Point, { boundary_m, holes_m }: DrillDocument['site']): string | null {
   if (inside(place, [boundary_m])) return holes_m.some((hole) => inside(place, [hole])) ? say('fault.leftOut') : null
   const edge = nearestEdge(boundary_m, place)
@@ -27,20 +27,20 @@ export function offGround(place: Point, { boundary_m, holes_m }: DrillDocument['
   return say('fault.offGround', { distance, way: say(`wind.${way}` as Key) })
 }
 
-/** A fault with the path in its place said in words. */
+/** A fault with its path in words. */
 export function faultInWords(fault: Said, document: DrillDocument): Said {
   const own = typeof fault !== 'string' && (fault.code === 'fault.outside_boundary' || fault.code === 'fault.in_hole') ? ownWords(fault, document) : null
   if (own) return verbatim(own)
   if (typeof fault === 'string') return lineInWords(fault, document)
   if (isVerbatim(fault)) return verbatim(lineInWords(String(fault.values?.['text'] ?? ''), document))
   const [first, ...rest] = fault.place ?? []
-  // The field of the record that holds the drill says nothing to a reader.
+  // The record's field with the drill means nothing to a reader.
   const inner = first === 'document' ? rest : (fault.place ?? [])
   const place = inner.map((part) => (typeof part === 'string' ? pathInWords(part, document) : part))
   return { ...fault, place }
 }
 
-/** A burial off the ground, told from the plan as it stands. */
+/** A burial outside the ground, described from the current plan. */
 function ownWords({ place = [] }: Exclude<Said, string>, { burials, site }: DrillDocument): string | null {
   const path = place.filter((part): part is string => typeof part === 'string').join('.')
   const burial = burials[Number(/burials\[(\d+)\]/.exec(path)?.[1] ?? NaN)]

@@ -1,4 +1,4 @@
-/** The sets of the school's kit, with what was measured of them. */
+/** The sets of the school's kit, with their measured values. */
 import { api, ask } from '../api/client'
 import type { SchemaKit, SchemaKitFigures, SchemaStoredKit } from '../api/schema'
 import { FIELDS } from '../api/fields'
@@ -7,14 +7,14 @@ import type { Burial, DrillDocument, Searcher, Transmitter } from './document'
 class Sets {
   list = $state.raw<readonly SchemaStoredKit[]>([])
 
-  /** Look again which sets there are; without an answer the list stays as it was. */
+  /** Load the sets again; without an answer the list stays as it was. */
   async load(): Promise<void> {
     const query = { kind: 'set', limit: 500 } as const
     try {
       const { items } = await ask(api.GET('/api/kit', { params: { query } }))
       this.list = items.filter((one) => one.state === 'in use' || one.state === 'to check')
     } catch {
-      // Figures can be typed all the same.
+      // Values can still be typed.
     }
   }
 
@@ -34,7 +34,7 @@ class Sets {
 
 export const sets = new Sets()
 
-/** What a set's figures say of it as a transmitter. */
+/** A set's figures as values of a transmitter. */
 export function sentBy(figures: SchemaKitFigures | null | undefined): Partial<Transmitter> {
   const { field_at_10m_ua_per_m, period_s, pulse_s } = figures ?? {}
   return {
@@ -44,7 +44,7 @@ export function sentBy(figures: SchemaKitFigures | null | undefined): Partial<Tr
   }
 }
 
-/** The sets that somebody else of this drill carries, hidden ones included. */
+/** The sets used elsewhere in this drill, including hidden ones. */
 export function inUse({ burials, searchers }: DrillDocument, but: Burial | Searcher): readonly (string | null)[] {
   return [...burials, ...searchers].filter((one) => one !== but).map(({ set }) => set)
 }

@@ -9,26 +9,26 @@ export type Piece = Component<{ drill: DrillState; id: string }>
 export interface Layer {
   name: string
   words: Key
-  /** Why there is nothing to show, where there is nothing; null: there is something. */
+  /** Why there is nothing to show; null if there is something. */
   empty?: (drill: DrillState, id: string) => Key | null
 }
 
-/** What draws itself on the plan of a drill. */
+/** Something drawn on the plan of a drill. */
 export interface Drawn {
   name: string
-  /** SVG in metres right on the sheet, under everything else. */
+  /** SVG in metres directly on the sheet, under everything else. */
   Base?: Piece
-  /** Drawn on the plan, whichever part is open; each looks at `drill.layers` and `drill.part` itself. HTML or canvas. */
+  /** HTML or canvas on the plan, in every part; each checks `drill.layers` and `drill.part` itself. */
   Under?: Piece
   /** SVG in metres. */
   Ground?: Piece
-  /** SVG in pixels, over the ground: a sheet that is drawn again while things move. */
+  /** SVG in pixels over the ground, on a sheet that is redrawn while things move. */
   Marks?: Piece
-  /** What the pointer's place tells, in the sentence below the plan. */
+  /** Its part of the sentence about the pointer's place, below the plan. */
   Pointer?: Piece
-  /** Layers that can be shown or hidden while it is open. */
+  /** Layers that can be shown or hidden while the part is open. */
   layers?: readonly Layer[]
-  /** What its colours and lines on the plan mean. */
+  /** The legend of its colours and lines on the plan. */
   Legend?: Piece
 }
 
@@ -36,7 +36,7 @@ export interface Part extends Drawn {
   name: PartName
   /** Its short name among the steps. */
   title: Key
-  /** The question that it answers, at its top. */
+  /** The question that the part answers, at its top. */
   question: Key
   /** The words column, fetched when the part is opened. */
   load: () => Promise<{ default: Piece }>
@@ -48,10 +48,10 @@ export const parts: readonly Part[] = Object.values(found)
   .map((module) => module.part)
   .sort((a, b) => PARTS.indexOf(a.name) - PARTS.indexOf(b.name))
 
-/** The part of a name, as an address tells it; without one the first. */
+/** The part with a name from the address; by default the first. */
 export const partOf = (name: string | null): Part | undefined => parts.find((part) => part.name === name) ?? parts[0]
 
-/** Fetch every words column while nobody waits, so that a part opens also when the service is gone for a moment. */
+/** Load every column in the background, so that a part opens even while the service is briefly gone. */
 export function loadParts(): void {
   void Promise.allSettled(parts.map(({ load }) => load()))
 }

@@ -1,4 +1,4 @@
-/** What the plan of a drill shows, as figures: metres east and north of the site's origin. */
+/** The plan of a drill as a table: metres east and north of the site's origin. */
 import { rounded, type Table } from '../charts/csv'
 import type { DrillDocument } from './document'
 

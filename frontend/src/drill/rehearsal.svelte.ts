@@ -1,4 +1,4 @@
-/** A drill's rehearsal: the job, what it was made of, what is kept as 'before', and one run on the plan. */
+/** A drill's rehearsal: the job, its order, the drill kept as 'before', and one run on the plan. */
 import { api, ask } from '../api/client'
 import { FollowedJob } from '../api/jobs.svelte'
 import { same } from '../api/same'
@@ -13,7 +13,7 @@ export interface Wanted {
   runs: number
   worth: boolean
   anywhere: boolean
-  /** Whose own figures it is played with: null the settings, '' everybody on record, else a course. */
+  /** Whose own figures are used: null the settings, '' everybody on record, else a course. */
   own: string | null
 }
 
@@ -28,24 +28,24 @@ interface Remembered {
   before: SchemaDrillPart | null
 }
 
-/** As many runs, with the same draws, as the settled minutes at the plan: both give one figure. */
+/** The same runs and draws as for the settled minutes at the plan, so both give the same result. */
 const [SEED, RUNS] = [1, 2000]
 
 export class Rehearsal {
   job = $state.raw<FollowedJob | null>(null)
-  /** What the job was made of; null while that is not known. */
+  /** The order of the job; null while unknown. */
   made = $state.raw<Made | null>(null)
   before = $state.raw<DrillDocument | null>(null)
   wanted = $state<Wanted>({ runs: RUNS, worth: true, anywhere: false, own: null })
-  /** The courses on record, once a run is on record from which to learn; null before. */
+  /** The courses on record, once there is a run to learn from; null before. */
   learnable = $state.raw<readonly Named[] | null>(null)
-  /** The job this browser remembers is no longer known to the service. */
+  /** The service no longer knows the job that this browser remembers. */
   gone = $state(false)
-  /** The last result of this page, shown until the next is there. */
+  /** The last result of this page, shown until the next arrives. */
   private last = $state.raw<{ result: SchemaRehearsalAnswer; made: Made } | null>(null)
 
   readonly trace = new Asked<SchemaTraceAnswer>()
-  /** Which of the telling runs is shown on the plan. */
+  /** The example run shown on the plan. */
   which = $state<string | null>(null)
   /** The moment shown, s since the alarm. */
   at_s = $state(0)
@@ -61,7 +61,7 @@ export class Rehearsal {
     return done ? { result: this.job?.result as SchemaRehearsalAnswer, made: done } : this.last
   }
 
-  /** Whether what was ordered last belongs to the drill as it stands. */
+  /** Whether the last order belongs to the current drill. */
   of(document: DrillDocument): boolean {
     return this.made === null || same(played(this.made.drill), played(document))
   }
@@ -70,12 +70,12 @@ export class Rehearsal {
     return this.job !== null && !this.job.ended
   }
 
-  /** Whether the result belongs to the drill as it stands. */
+  /** Whether the result belongs to the current drill. */
   current(document: DrillDocument): boolean {
     return this.shown !== null && same(played(this.shown.made.drill), played(document))
   }
 
-  /** Start, beside the drill as it was where that is kept and differs. */
+  /** Start, with the kept earlier drill for comparison if it differs. */
   start(document: DrillDocument): void {
     const shown = this.shown
     if (shown) this.last = shown
@@ -83,7 +83,7 @@ export class Rehearsal {
     const before = this.before && !same(played(this.before), played(document)) ? this.before : null
     const wanted = $state.snapshot(this.wanted)
     const made: Made = { ...wanted, seed: SEED, drill: document, before }
-    // The minutes come first; what helps most takes many times as long and comes after them.
+    // Compute the minutes first; what helps most takes many times as long and follows.
     const first = this.order({ ...made, worth: false })
     if (wanted.worth) void this.thenWorth(first, made)
   }
@@ -106,13 +106,13 @@ export class Rehearsal {
     this.order(made)
   }
 
-  /** Look whether there are runs whose own figures could stand in place of the settings. */
+  /** Check whether there are runs whose own figures could replace the settings. */
   async lookForRuns(): Promise<void> {
     const runs = await ask(api.GET('/api/runs', { params: { query: { limit: 1 } } }))
     this.learnable = runs.items.length ? await allOf('courses') : null
   }
 
-  /** Go on with a job of an earlier visit, as the address or this browser names it. */
+  /** Continue with the job of an earlier visit, from the address or this browser's storage. */
   async resume(named: string | null): Promise<void> {
     const id = named ?? this.remembered().job
     if (!id || this.job) return
@@ -143,7 +143,7 @@ export class Rehearsal {
     this.remember()
   }
 
-  /** Show one of the telling runs on the plan. */
+  /** Show one of the example runs on the plan. */
   show(which: string): void {
     const shown = this.shown
     const run = shown?.result.telling_runs[which]
@@ -167,7 +167,7 @@ export class Rehearsal {
     try {
       localStorage.setItem(`coldfield.rehearsal.${this.id}`, JSON.stringify(kept))
     } catch {
-      // Without room in this browser only the address remembers.
+      // If the browser cannot store it, only the address has the job.
     }
   }
 
@@ -180,7 +180,7 @@ export class Rehearsal {
   }
 }
 
-/** What of a drill a rehearsal looks at. */
+/** The parts of a drill that a rehearsal depends on. */
 export function played(document: DrillDocument): object {
   const { site, burials, searchers, conditions } = document
   const { boundary_m, holes_m, entry_m, slope_deg, aspect_deg, last_seen_m } = site

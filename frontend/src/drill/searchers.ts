@@ -10,7 +10,7 @@ export interface Marked {
   dash: string
 }
 
-/** Those of the drill, and the further ones that a plan for more people names. */
+/** The searchers of the drill, and further ones in a plan for more people. */
 export function markedSearchers(document: DrillDocument, ids: readonly string[] = []): Map<string, Marked> {
   const known = document.searchers.map(({ id, name }) => ({ id, name }))
   const more = ids.filter((id) => !known.some((one) => one.id === id)).map((id, i) => ({ id, name: `+ ${i + 1}` }))

@@ -12,13 +12,13 @@ import { typedInto } from './fields/typing'
 export const PARTS = ['ground', 'burials', 'group', 'hearing', 'strips', 'rehearsal', 'checks'] as const
 export type PartName = (typeof PARTS)[number]
 
-/** Changes by keys with the same merge key that come this close are one step of undo. */
+/** Keyboard changes with the same merge key within this time are one undo step. */
 const JOIN_MS = 1000
 
-/** A plan that wide has room for the legend beside the ground, px, and how much that takes. */
+/** The width from which a plan has room for the legend beside the ground, and the legend's width, px. */
 const [WIDE_PX, LEGEND_PX] = [640, 196]
 
-/** What keeps the drill: a LiveRecord of drills. */
+/** The storage of the drill: a LiveRecord of drills. */
 export interface Kept {
   readonly form: { document: SchemaDrillPart; checks?: string[] }
   readonly undoLabel: string | null
@@ -30,13 +30,13 @@ export interface Kept {
   redo: () => void
 }
 
-/** What presses and keys on the bare plan do while something is drawn or placed. */
+/** What presses and keys on the empty plan do while something is drawn or placed. */
 export interface Tool {
   name: string
-  /** What to do now, in words. */
+  /** The instruction for the person. */
   words: string
   press: (place: Point) => void
-  /** The words stand elsewhere already, not over the plan. */
+  /** The instruction is shown elsewhere, not above the plan. */
   quiet?: boolean
   /** Enter. */
   finish?: () => void
@@ -45,19 +45,19 @@ export interface Tool {
 }
 
 export class DrillState {
-  /** The drill as it is now, a gesture's place included. Never written into: see `change`. */
+  /** The current drill, including a gesture in progress. Read-only: see `change`. */
   readonly document: DrillDocument = $derived.by(() => complete(this.kept.form.document))
   readonly view: PlanView
-  /** The layers shown; each part brings its own. */
+  /** The visible layers; each part adds its own. */
   readonly layers = new SvelteSet<string>(['burials', 'ground', 'relief', 'hills', 'picture'])
-  /** Whether the legend stands on the plan, which then leaves room for it at its left. */
+  /** Whether the legend is on the plan, which then leaves room for it on the left. */
   legendOpen = $state(false)
   part = $state<PartName>('ground')
   /** The selected burial's id. */
   selected = $state<string | null>(null)
-  /** Whether a gesture is moving something; the document already holds the moved place. */
+  /** Whether a gesture is moving something; the document already contains the new place. */
   dragging = $state(false)
-  /** What a press on the bare plan does; null: it lets go of the selection. */
+  /** What a press on the empty plan does; null: it clears the selection. */
   tool = $state.raw<Tool | null>(null)
 
   private gesture = 0
@@ -79,8 +79,7 @@ export class DrillState {
   }
 
   /**
-   * Change the document: one step of undo, told by its label. Changes with the same `merge` key join within
-   * a gesture, or when they follow each other closely, as held-down keys do.
+   * Change the document as one undo step with a label. Changes with the same `merge` key are joined within a gesture, or if they follow closely, as with held-down keys.
    */
   change(label: string, edit: (draft: DrillDocument) => void, merge: string | null = null): void {
     const before = this.document
@@ -90,7 +89,7 @@ export class DrillState {
     this.kept.change(
       label,
       (draft) => {
-        // The file with its defaults filled in takes the place of the stored one with the first change.
+        // The first change replaces the stored file with one that has its defaults filled in.
         if (this.kept.form.document !== (before as unknown)) draft.document = before as unknown as SchemaDrillPart
         edit(draft.document as unknown as DrillDocument)
       },
@@ -98,17 +97,17 @@ export class DrillState {
     )
   }
 
-  /** The points of the check list that are ticked. */
+  /** The ticked items of the checklist. */
   get checks(): readonly string[] {
     return this.kept.form.checks ?? []
   }
 
-  /** Change what of the check list is ticked: kept with the drill, undone like everything else. */
+  /** Change the ticked items of the checklist; they are kept with the drill and can be undone. */
   tick(label: string, checks: readonly string[]): void {
     this.kept.change(label, (draft) => (draft.checks = [...checks]))
   }
 
-  /** A gesture begins: what it changes is one step, saved once it ends. */
+  /** Begin a gesture: its changes are one step, saved when it ends. */
   begin(): void {
     this.dragging = true
     this.gesture += 1
@@ -116,14 +115,14 @@ export class DrillState {
     this.kept.hold(true)
   }
 
-  /** The gesture ends; what it changed is kept. */
+  /** End the gesture and keep its changes. */
   end(): void {
     this.dragging = false
     this.lastMerge = null
     this.kept.hold(false)
   }
 
-  /** The gesture was broken off: put back what was before it. */
+  /** Cancel the gesture: restore the state before it. */
   cancel(): void {
     const merge = this.lastMerge
     this.dragging = false

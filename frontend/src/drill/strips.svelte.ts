@@ -1,4 +1,4 @@
-/** What the Strips part and its drawing on the plan share: today's width, the lanes, the place heard least. */
+/** State shared by the Strips part and its drawing on the plan: today's width, the lanes, the least-heard place. */
 import { api, ask, askRaw } from '../api/client'
 import type { SchemaDrillPart, SchemaStripsAnswer, SchemaStripWidthAnswer } from '../api/schema'
 import { say } from '../words'
@@ -12,23 +12,23 @@ export type Sharing = (typeof SHARINGS)[number]
 
 export const MOST_PEOPLE = 40
 
-/** The chance that the edge width holds everywhere. */
+/** The chance of detection that the edge width guarantees everywhere. */
 const POD = 0.98
 
-/** A drill as the service takes it. */
+/** A drill in the service's type. */
 export const sent = (document: DrillDocument): SchemaDrillPart => document as unknown as SchemaDrillPart
 
 export class Strips {
   readonly width = new Asked<SchemaStripWidthAnswer>()
   readonly lanes = new Asked<SchemaStripsAnswer>()
   readonly chance = new Asked<SchemaStripsAnswer>()
-  /** How many search; null: all of the drill. */
+  /** The number of searchers; null: all of the drill. */
   people = $state<number | null>(null)
   sharing = $state<Sharing>('least time')
-  /** A width typed to try, m. */
+  /** A width typed in for comparison, m. */
   tried_m = $state<number | null>(null)
 
-  /** Ask for what belongs to a document; what has not changed is not asked for again. */
+  /** Request the answers for a document; unchanged ones are not requested again. */
   follow(document: DrillDocument, parts: { width?: boolean; chance?: boolean } = {}): void {
     if (!canHear(document)) {
       for (const one of [this.width, this.lanes, this.chance]) one.clear()
@@ -59,7 +59,7 @@ export class Strips {
 
 const kept = new WeakMap<DrillState, Strips>()
 
-/** The strips of a drill page: the part and the plan look at the same. */
+/** The strips of a drill page, shared by the part and the plan. */
 export function stripsOf(drill: DrillState): Strips {
   const found = kept.get(drill) ?? new Strips()
   kept.set(drill, found)
@@ -87,7 +87,7 @@ function laneKey(document: DrillDocument): string {
   return JSON.stringify([site, searchers.map(({ id, skill }) => [id, skill]), conditions.travel, conditions.lane_heading_deg, width])
 }
 
-/** The rise of noise that a range measured today stands for, dB: worked out by the service. */
+/** The rise of noise that explains a range measured today, dB; computed by the service. */
 export async function noiseFrom(receiver: Receiver, today_m: number): Promise<number> {
   const { coaxial_range_m, threshold_na_per_m, reference_field_at_10m_ua_per_m, antennas, antenna_factors } = receiver
   const own = { threshold_na_per_m, reference_field_at_10m_ua_per_m, antennas, antenna_factors }
@@ -96,7 +96,7 @@ export async function noiseFrom(receiver: Receiver, today_m: number): Promise<nu
   return told.noise_rise_db
 }
 
-/** The chances at one width: as the service worked them out, else between its values. */
+/** The chances at one width, from the service or interpolated between its values. */
 export function chanceAt(told: SchemaStripWidthAnswer, width_m: number): { worst: number | null; mean: number | null } {
   const row = told.widths.find((one) => Math.abs(one.width_m - width_m) < 0.005)
   if (row) return { worst: row.worst_point_probability, mean: row.mean_probability }
@@ -105,16 +105,16 @@ export function chanceAt(told: SchemaStripWidthAnswer, width_m: number): { worst
   return { worst: between(line((one) => one.worst_point_probability), width_m), mean: between(line((one) => one.mean_probability), width_m) }
 }
 
-/** A spacing is not walked to the decimetre, and never wider than worked out. */
+/** A spacing for walking: whole metres, never wider than computed. */
 export const walked = (width_m: number): number => Math.max(5, Math.floor(width_m))
 
-/** Write a strip width into the drill; null: the edge width, whatever it is that day. */
+/** Write a strip width into the drill; null: the edge width of the day. */
 export function useWidth(drill: DrillState, width_m: number | null): void {
   const label = width_m === null ? say('strips.setEdge') : say('strips.set', { width: metres(width_m) })
   drill.change(label, (draft) => (draft.conditions.strip_width_m = width_m), 'strip width')
 }
 
-/** A value between two points of a line that the service sent. */
+/** A value interpolated on a line from the service. */
 export function between(points: readonly (readonly [number, number])[], x: number): number | null {
   for (let i = 1; i < points.length; i++) {
     const [a, b] = [points[i - 1], points[i]]

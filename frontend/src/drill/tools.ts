@@ -1,11 +1,11 @@
-/** Keys while something is being drawn or placed: what the pointer does, without a pointer. */
+/** Keyboard control while something is being drawn or placed. */
 import { announcer } from '../app/announcer.svelte'
 import { say } from '../words'
 import { decimal } from './fields/numbers'
 import type { Point } from '../plan/point'
 import type { DrillState } from './state.svelte'
 
-/** Space puts something in the middle of the plan, Enter finishes, Backspace takes the last back, Escape leaves. */
+/** Space places something in the middle of the plan, Enter finishes, Backspace undoes the last, Escape leaves. */
 export function toolKey(drill: DrillState, event: KeyboardEvent): void {
   const { tool, view } = drill
   if (!tool || event.ctrlKey || event.metaKey || event.altKey) return
@@ -24,7 +24,7 @@ function put(drill: DrillState, place: Point): void {
   if (drill.tool || drill.document !== before) announcer.say(say('drill.put', placeWords(place)))
 }
 
-/** A place for those who hear it. */
+/** A place in words for screen readers. */
 export function placeWords([east, north]: Point): { east: string; north: string } {
   return { east: decimal(east, 1), north: decimal(north, 1) }
 }

@@ -6,7 +6,7 @@ import type { Point } from './point'
 export const STILL_PX = 4
 const STEP_PX = 60
 const FINE_PX = 6
-/** Which way the sheet goes, so that the eye goes the other. */
+/** The direction in which the sheet moves, opposite to the view. */
 const ARROWS: Record<string, Point> = {
   ArrowLeft: [1, 0],
   ArrowRight: [-1, 0],
@@ -14,12 +14,12 @@ const ARROWS: Record<string, Point> = {
   ArrowDown: [0, -1],
 }
 
-/** One step of a wheel zooms by this much at most; two fingers on a pad send many small ones. */
+/** The most zoom per wheel step; two fingers on a touch pad send many small steps. */
 const MOST_STEP = 1.2
-/** Pixels of a line and of a page, for wheels that count in those. */
+/** Pixels per line and per page, for wheels that count in those units. */
 const DELTA_PX = [1, 16, 400]
 
-/** How much a turn of the wheel zooms. */
+/** The zoom factor of a turn of the wheel. */
 export function wheelFactor({ deltaY, deltaMode, ctrlKey }: Pick<WheelEvent, 'deltaY' | 'deltaMode' | 'ctrlKey'>): number {
   const turned_px = deltaY * (DELTA_PX[deltaMode] ?? 1)
   const factor = Math.exp(-turned_px * (ctrlKey ? 0.01 : 0.002))
@@ -76,7 +76,7 @@ export class Gestures {
     this.view.zoomBy(wheelFactor(event), this.pixel(event))
   }
 
-  /** Arrows move the sheet while it has the focus itself, with Shift a little; plus, minus and 0 zoom from every mark in it. Tells whether the key meant something. */
+  /** Arrow keys move the sheet while it has the focus itself, in small steps with Shift; plus, minus and 0 zoom from every mark in it. Returns whether the key was handled. */
   key(event: KeyboardEvent): boolean {
     if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return false
     const arrow = event.target === this.sheet() ? ARROWS[event.key] : undefined
@@ -114,12 +114,12 @@ export class Gestures {
   }
 }
 
-/** Where on the sheet a pointer is, in the plan's own pixels. */
+/** The position of a pointer on the sheet, in the plan's own pixels. */
 export function pixelOf(event: MouseEvent, sheet: Element | undefined, view: PlanView): Point {
   return pixelIn(event, sheet?.getBoundingClientRect(), view)
 }
 
-/** The same where the sheet's box is known. */
+/** The same if the sheet's box is known. */
 export function pixelIn(event: MouseEvent, box: DOMRect | undefined, view: PlanView): Point {
   return [(event.clientX - (box?.left ?? 0)) / view.magnified, (event.clientY - (box?.top ?? 0)) / view.magnified]
 }

@@ -1,4 +1,4 @@
-/** Words on the plan that keep out of each other's way. */
+/** Place labels on the plan without overlaps. */
 import type { Point } from './point'
 
 export interface Rectangle {
@@ -12,9 +12,9 @@ export interface Label {
   key: string
   width: number
   height: number
-  /** Top-left corners to try, the best first. */
+  /** Top-left corners to try, best first. */
   tries: Point[]
-  /** Shown even where no try is free; others are left out. */
+  /** Shown even if no place is free; other labels are left out. */
   must: boolean
 }
 
@@ -22,10 +22,10 @@ export interface Placed extends Rectangle {
   key: string
 }
 
-/** Distance between a place and the words that belong to it, in pixels. */
+/** Distance between a place and its label, in pixels. */
 const OFF = 9
 
-/** Corners beside a place: right above, left above, right below, left below, then farther off. */
+/** Corners beside a place: right above, left above, right below, left below, then farther away. */
 export function beside([x, y]: Point, width: number, height: number): Point[] {
   const up = y - OFF - height
   return [
@@ -42,36 +42,36 @@ export function beside([x, y]: Point, width: number, height: number): Point[] {
   ]
 }
 
-/** Corners that put the middle of the words on a place, or just above or below it. */
+/** Corners that put the middle of the label on a place, or just above or below it. */
 export function upon([x, y]: Point, width: number, height: number): Point[] {
   return [0, -height, height, -2 * height, 2 * height].map((dy) => [x - width / 2, y - height / 2 + dy])
 }
 
-/** Corners farther and farther off a place on all sides, for words that find no room beside it. */
+/** Corners farther and farther from a place on all sides, for labels without room beside it. */
 export function about([x, y]: Point, width: number, height: number): Point[] {
   const WAYS = 12
   return [24, 40, 58, 80, 110].flatMap((off) =>
     Array.from({ length: WAYS }, (_, k): Point => {
       const way = (2 * Math.PI * (k + 0.5)) / WAYS
       const [dx, dy] = [Math.cos(way), Math.sin(way)]
-      // The box touches the circle with its nearest corner or side.
+      // The nearest corner or side of the box touches the circle.
       return [x + dx * off + ((dx - 1) * width) / 2, y + dy * off + ((dy - 1) * height) / 2]
     }),
   )
 }
 
-/** A line that words keep off, but for those that belong to it. */
+/** A line that labels avoid, except its own. */
 export interface Line {
   points: readonly Point[]
-  /** The key of the words that may lie on it. */
+  /** The key of the label that may cover it. */
   of?: string
-  /** A fine line under all others: words keep off it where they have the choice. */
+  /** A fine line under all others; labels avoid it if they can. */
   fine?: boolean
-  /** A line that somebody walked: only words that must be shown cross it, and only where they have no choice. */
+  /** A walked line: only labels that must be shown may cross it, and only if there is no other place. */
   walked?: boolean
 }
 
-/** Place labels one after the other, each at its first try that is free and inside the bounds. */
+/** Place labels one after another, each at its first free place within the bounds. */
 export function placeLabels(labels: readonly Label[], taken: readonly Rectangle[], bounds: Rectangle, lines: readonly Line[] = []): Placed[] {
   const boxes: Rectangle[] = [...taken]
   const placed: Placed[] = []
@@ -101,7 +101,7 @@ interface Side {
 
 const sidesOf = ({ points, of, fine = false, walked = false }: Line): Side[] => points.slice(1).map((b, k) => ({ a: points[k] ?? b, b, of, fine, walked }))
 
-/** Whether a straight piece of line runs through a box (the slab method, by shares along the piece). */
+/** Whether a line segment passes through a box (slab method). */
 export function cuts({ a, b }: { a: Point; b: Point }, { x, y, width, height }: Rectangle): boolean {
   let [from, to] = [0, 1]
   for (const [start, end, low, high] of [[a[0], b[0], x, x + width], [a[1], b[1], y, y + height]] as const) {
@@ -129,7 +129,7 @@ function within(box: Rectangle, bounds: Rectangle): boolean {
   )
 }
 
-/** A square about a place that words should not cover. */
+/** A square around a place that labels should not cover. */
 export function around([x, y]: Point, half: number): Rectangle {
   return { x: x - half, y: y - half, width: 2 * half, height: 2 * half }
 }

@@ -1,11 +1,11 @@
-/** A picture as it lies under a plan. */
+/** A picture placed under a plan. */
 export interface Laid {
   address: string
   width_px: number
   height_px: number
-  /** a, b, c, d, e, f: column x and row y lie a x + b y + c metres east and d x + e y + f metres north. */
+  /** a, b, c, d, e, f: column x and row y are a x + b y + c metres east and d x + e y + f metres north. */
   matrix: readonly number[]
-  /** How strongly it shows, 0 to 1. */
+  /** Opacity, 0 to 1. */
   shown: number
 }
 
@@ -16,7 +16,7 @@ interface Kept {
   matrix?: readonly number[] | null
 }
 
-/** A kept picture as it lies, shown so strongly; null where nothing tells where it lies, or it is not to be seen. */
+/** A kept picture with its position and opacity; null if it has no position or is hidden. */
 export function laidOf(kept: Kept | null, shown: number): Laid | null {
   if (!kept?.matrix || shown <= 0) return null
   const { id, width_px, height_px, matrix } = kept

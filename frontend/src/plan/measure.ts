@@ -1,9 +1,9 @@
-/** How wide words on a plan are, in its own pixels. */
+/** The width of text on a plan, in the plan's own pixels. */
 
 const known = new Map<string, number>()
 let context: CanvasRenderingContext2D | null = null
 
-/** A letter of the page's type is about so many times its size wide, where nothing can be measured. */
+/** The average width of a letter relative to the font size, used if nothing can be measured. */
 const LETTER = 0.55
 
 export function widthOfWords(words: string, size_px: number, bold: boolean): number {

@@ -1,4 +1,4 @@
-/** Things on the plan that a person drags: pointer capture, touch, and Escape to let go where it began. */
+/** Draggable things on the plan: pointer capture, touch, and Escape to cancel. */
 import type { Attachment } from 'svelte/attachments'
 
 import { pixelIn, STILL_PX } from './gestures'
@@ -7,19 +7,19 @@ import type { Point } from './point'
 
 export interface Movable {
   view: PlanView
-  /** Where the thing is when it is taken. */
+  /** The place of the thing when it is grabbed. */
   place: () => Point
-  /** It was pressed, before it is known whether it will move. */
+  /** Pressed; it is not known yet whether it will move. */
   pressed?: (event: PointerEvent) => void
-  /** It moves; the place is kept as far from the pointer as when it was taken. */
+  /** Moving; the place keeps its offset from the pointer. */
   moved: (place: Point, event: PointerEvent) => void
-  /** The pointer let go of it; `moved` false: it was only pressed. */
+  /** Released; `moved` is false if it was only pressed. */
   ended?: (moved: boolean) => void
-  /** The gesture was broken off (Escape, a call, a second finger): put back what was. */
+  /** Cancelled (Escape, a call, a second finger): restore the earlier state. */
   cancelled?: () => void
 }
 
-/** How often the place is told in words while something is held, ms: nobody reads faster, and words cost a layout. */
+/** How often the text about the place is updated during a drag, ms: each update costs a layout. */
 const TELL_MS = 150
 
 interface Hold {
@@ -31,11 +31,11 @@ interface Hold {
   moved: boolean
 }
 
-/** Let an element of the plan be dragged: `<g {@attach movable({...})}>`. */
+/** Make an element of the plan draggable: `<g {@attach movable({...})}>`. */
 export function movable(thing: Movable): Attachment<Element> {
   return (element) => {
     let hold: Hold | null = null
-    /** Where the sheet lies while something is held: to ask again would lay the page out at each move. */
+    /** The sheet's box during a drag, cached because reading it would cost a layout at each move. */
     let box: DOMRect | undefined
     const at = (event: PointerEvent): Point => pixelIn(event, box, thing.view)
     const look = (): void => void (box = element.closest('[data-sheet]')?.getBoundingClientRect())
@@ -72,7 +72,7 @@ export function movable(thing: Movable): Attachment<Element> {
       event.stopPropagation()
       const { moved, at: last } = hold
       letGo()
-      // What is told of the place is that of where it was let go.
+      // The text about the place refers to where it was released.
       if (moved) thing.view.pointer = last
       thing.ended?.(moved)
     }
@@ -115,8 +115,7 @@ export function movable(thing: Movable): Attachment<Element> {
 }
 
 /**
- * The same attachment for the same thing each time: a gesture outlasts the changes it makes to the thing,
- * which would otherwise take its element's attachment off and put a new one on.
+ * Cache the attachment of each thing. Otherwise a change during a gesture would replace the attachment and end the gesture.
  */
 export function keptFor<K>(make: (key: K) => Attachment<Element>): (key: K) => Attachment<Element> {
   const made = new Map<K, Attachment<Element>>()
@@ -136,7 +135,7 @@ const WAYS: Record<string, Point> = {
   ArrowDown: [0, -1],
 }
 
-/** How far an arrow key moves a thing: a metre, with Shift a tenth of one; null for other keys. */
+/** How far an arrow key moves a thing: one metre, with Shift 0.1 m; null for other keys. */
 export function nudge(event: KeyboardEvent): Point | null {
   const way = WAYS[event.key]
   if (!way || event.ctrlKey || event.metaKey || event.altKey) return null

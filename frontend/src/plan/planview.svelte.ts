@@ -1,10 +1,10 @@
-/** Which part of the ground a plan shows, and how large: size, zoom, pan, pixels to metres and back. */
+/** The view of a plan: size, zoom, pan, and conversion between pixels and metres. */
 import type { Rectangle } from './labels'
 import type { Point } from './point'
 import type { Box } from './polyline'
 import { centred, fit, pan, toPixel, toPlace, transformOf, zoom, type Margin, type Size, type View } from './view'
 
-/** Round the map: its neat line, the metres along it, and the strip with the scale below. */
+/** The margin around the map: its frame, the metres along it, and the strip with the scale below. */
 export const FRAME: Margin = { left: 30, right: 8, top: 8, bottom: 54 }
 /** The size of a plan on paper, in the units of its own drawing. */
 export const PRINTED: Size = { width: 760, height: 600 }
@@ -12,24 +12,24 @@ const AIR_PX = 18
 const GO_TIMES = 1.7
 
 interface Options {
-  /** How many pixels of the screen one of the plan takes: words on a wall are read from far. */
+  /** Screen pixels per pixel of the plan, because text on a wall is read from afar. */
   magnified?: (size: Size) => number
-  /** Room that is taken at the left of the map, in pixels. */
+  /** Room taken at the left of the map, in pixels. */
   indent?: () => number
-  /** The size of the plan where the screen does not decide it: on paper. */
+  /** The size of the plan if the screen does not define it, as on paper. */
   fixed?: () => Size | null
-  /** How far out the view goes, as a share of the scale that shows the whole ground. */
+  /** The smallest zoom, as a share of the scale that shows the whole ground. */
   leastTimes?: number
 }
 
 export class PlanView {
-  /** What counts as the whole ground. */
+  /** The extent of the whole ground. */
   box = $state.raw<Box>({ west: 0, south: 0, east: 1, north: 1 })
   /** The size of the plan on the screen. */
   size = $state.raw<Size>({ width: 600, height: 400 })
-  /** The place in the middle and how many times nearer than the whole ground; null: the whole ground. */
+  /** The place in the middle and the magnification relative to the whole ground; null: the whole ground. */
   near = $state.raw<{ place: Point; times: number } | null>(null)
-  /** Where the pointer is, or the middle once keys moved the sheet; null before either. */
+  /** The place of the pointer, or the middle after the keys moved the sheet; null before either. */
   pointer = $state.raw<Point | null>(null)
 
   readonly fixed = $derived.by(() => this.options.fixed?.() ?? null)
@@ -48,7 +48,7 @@ export class PlanView {
   )
   /** SVG transform that draws metres, north up. */
   readonly transform = $derived.by(() => transformOf(this.view, this.sheet))
-  /** The map itself, in pixels of the sheet: words and marks stay inside. */
+  /** The map area, in pixels of the sheet; labels and marks stay inside. */
   readonly bounds = $derived.by<Rectangle>(() => ({
     x: FRAME.left,
     y: FRAME.top,
@@ -63,7 +63,7 @@ export class PlanView {
     this.box = box
   }
 
-  /** Pixels that a metre takes. */
+  /** Pixels per metre. */
   get scale(): number {
     return this.view.scale
   }
@@ -91,18 +91,18 @@ export class PlanView {
     this.near = null
   }
 
-  /** Show another ground, whole. */
+  /** Show all of another ground. */
   fitTo(box: Box): void {
     this.box = box
     this.near = null
   }
 
-  /** Go to a place, at least near enough to see who did what there. */
+  /** Go to a place, zoomed in enough to see who did what there. */
   goTo(place: Point): void {
     this.near = { place, times: Math.max(this.near?.times ?? 1, GO_TIMES) }
   }
 
-  /** The middle of what the margins leave, in pixels. */
+  /** The middle of the map area, in pixels. */
   get middle(): Point {
     const { left, right, top, bottom } = this.margin
     return [(this.sheet.width + left - right) / 2, (this.sheet.height + top - bottom) / 2]
@@ -111,7 +111,7 @@ export class PlanView {
   private look(view: View, moved = false): void {
     const [east, north] = toPlace(view, this.sheet, this.middle)
     const { west, south, east: right, north: top } = this.box
-    // Where the view goes beyond the ground, something can be drawn there.
+    // If the view may extend beyond the ground, allow a margin to draw there.
     const air = (this.options.leastTimes ?? 1) < 1 ? Math.max(right - west, top - south) : 0
     const place: Point = [
       Math.min(right + air, Math.max(west - air, east)),

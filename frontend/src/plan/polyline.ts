@@ -1,7 +1,7 @@
 /** Lines and rings in local metres. */
 import type { Point } from './point'
 
-/** Indices of the points that keep a line within `tolerance_m` of itself (Ramer, Douglas and Peucker). */
+/** Indices of the points to keep so that a line changes by at most `tolerance_m` (Ramer, Douglas and Peucker). */
 export function keptPoints(line: readonly Point[], tolerance_m: number): number[] {
   if (line.length <= 2) return line.map((_, i) => i)
   const kept = new Uint8Array(line.length)
@@ -27,7 +27,7 @@ export function toSegment_m(place: Point, a: Point, b: Point): number {
   return distance_m(place, nearestOnSegment(place, a, b).place)
 }
 
-/** The place of a segment nearest to a place, and how far along the segment it lies (0 to 1). */
+/** The point of a segment nearest to a place, and its position along the segment (0 to 1). */
 export function nearestOnSegment(place: Point, a: Point, b: Point): { place: Point; share: number } {
   const [dx, dy] = [b[0] - a[0], b[1] - a[1]]
   const square = dx * dx + dy * dy
@@ -40,7 +40,7 @@ export function distance_m(a: Point, b: Point): number {
   return Math.hypot(a[0] - b[0], a[1] - b[1])
 }
 
-/** Whether a place lies inside rings taken together by the even-odd rule. */
+/** Whether a place is inside rings by the even-odd rule. */
 export function inside(place: Point, rings: readonly (readonly Point[])[]): boolean {
   let odd = false
   for (const ring of rings) {
@@ -80,7 +80,7 @@ export function boxOf(points: readonly Point[]): Box {
   return points.length ? box : { west: 0, south: 0, east: 1, north: 1 }
 }
 
-/** Cut a convex or concave ring to the part of a straight line inside it: pairs of places. */
+/** The parts of a straight line inside a convex or concave ring, as pairs of places. */
 export function chords(ring: readonly Point[], from: Point, way: Point): [Point, Point][] {
   const crossings: number[] = []
   for (let i = 0, k = ring.length - 1; i < ring.length; k = i++) {

@@ -1,4 +1,4 @@
-/** Lines of equal height of an even slope: what tells its direction and steepness at a glance. */
+/** Contours of an even slope, which show its direction and steepness at a glance. */
 import type { Point } from './point'
 import { chords } from './polyline'
 import { roundStep } from './view'
@@ -9,7 +9,7 @@ export interface Sloping {
   aspect_deg: number
 }
 
-/** Lines across the ground, one for every round metre of height, at least 26 pixels apart at a scale. */
+/** Contours across the ground at round heights, at least 26 pixels apart at a scale. */
 export function linesOfEqualHeight(site: Sloping, scale: number): [Point, Point][] {
   const rise = Math.tan((site.slope_deg * Math.PI) / 180)
   if (rise < 0.01) return []

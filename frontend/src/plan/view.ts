@@ -1,8 +1,8 @@
-/** From metres of the site to the pixels of the plan and back. */
+/** Convert metres of the site to pixels of the plan and back. */
 import type { Point } from './point'
 import type { Box } from './polyline'
 
-/** Which place lies in the middle of the plan, and how many pixels a metre takes. */
+/** The place in the middle of the plan, and the pixels per metre. */
 export interface View {
   east_m: number
   north_m: number
@@ -16,7 +16,7 @@ export interface Size {
 
 export const SCALE_MAX = 240
 
-/** What stands round the map on each side, in pixels. */
+/** The margin around the map on each side, in pixels. */
 export interface Margin {
   left: number
   right: number
@@ -34,7 +34,7 @@ export function fit(box: Box, size: Size, margin: Margin): View {
   return centred(middle, Math.max(Math.min(across, up), 0.01), margin)
 }
 
-/** The view that has a place in the middle of what the margins leave. */
+/** The view with a place in the middle of the map area. */
 export function centred(place: Point, scale: number, margin: Margin): View {
   return {
     east_m: place[0] - (margin.left - margin.right) / 2 / scale,
@@ -63,7 +63,7 @@ export function transformOf(view: View, size: Size): string {
   return `translate(${x} ${y}) scale(${view.scale} ${-view.scale})`
 }
 
-/** Zoom about a pixel, which keeps its place; never wider than `least`. */
+/** Zoom about a pixel, which keeps its place; never below the scale `least`. */
 export function zoom(view: View, size: Size, pixel: Point, factor: number, least: number): View {
   const scale = Math.min(SCALE_MAX, Math.max(least, view.scale * factor))
   const place = toPlace(view, size, pixel)
@@ -79,7 +79,7 @@ export function pan(view: View, dx: number, dy: number): View {
   return { east_m: view.east_m - dx / view.scale, north_m: view.north_m + dy / view.scale, scale: view.scale }
 }
 
-/** A round distance (1, 2 or 5 times a power of ten) that takes at least `pixels`. */
+/** A round distance (1, 2 or 5 times a power of ten) of at least `pixels`. */
 export function roundStep(scale: number, pixels: number): number {
   const least = pixels / scale
   const power = 10 ** Math.floor(Math.log10(least))

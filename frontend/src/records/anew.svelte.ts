@@ -1,4 +1,4 @@
-/** Debriefs that an older model worked out, worked out anew: one job a run, the earliest run first. */
+/** Make debriefs from an older model again: one job per run, the earliest run first. */
 import type { Said } from '../words'
 import { FollowedJob } from '../api/jobs.svelte'
 
@@ -10,10 +10,10 @@ export interface OldRun {
 
 export class Anew {
   job = $state.raw<FollowedJob | null>(null)
-  /** Which of how many it is at. */
+  /** The number of the current run. */
   at = $state(0)
   of = $state(0)
-  /** Runs that could not be debriefed, with what was said. */
+  /** Runs that could not be debriefed, with the reasons. */
   failed = $state.raw<{ run: OldRun; faults: readonly Said[] }[]>([])
   private stopped = false
 
@@ -21,7 +21,7 @@ export class Anew {
     return this.job !== null
   }
 
-  /** Debrief each run again; a run that looks back finds earlier ones of this model already. */
+  /** Debrief each run again, in order, so that later runs find earlier debriefs of the same model. */
   async start(runs: readonly OldRun[], made: () => unknown): Promise<void> {
     if (this.working) return
     this.stopped = false
@@ -40,13 +40,13 @@ export class Anew {
     await made()
   }
 
-  /** Begin no further one, and end the one under way; those that are done stay. */
+  /** Cancel the current job and start no more; finished debriefs stay. */
   async cancel(): Promise<void> {
     this.stopped = true
     await this.job?.cancel()
   }
 
-  /** Leave the page: the one under way goes on, the others keep their mark. */
+  /** Leave the page: the current job continues, and the other runs stay marked. */
   leave(): void {
     this.stopped = true
     this.job?.leave()

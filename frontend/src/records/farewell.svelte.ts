@@ -1,10 +1,10 @@
-/** What the last forgetting did, for as long as something of it is left to look at. */
+/** The result of the last forgetting, as long as something still has to be checked. */
 import type { SchemaFarewellTold } from '../api/schema'
 
 class Farewell {
   told = $state.raw<SchemaFarewellTold | null>(null)
 
-  /** Keep it where something is left; returns whether there is. */
+  /** Keep the result if something has to be checked; returns whether it does. */
   keep(told: SchemaFarewellTold): boolean {
     const left = told.to_look_at.length + told.left_elsewhere.length
     const copies = told.copies_that_still_hold_the_person.length + told.copies_that_cannot_be_searched.length

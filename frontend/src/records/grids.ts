@@ -1,9 +1,9 @@
-/** The elevation grid and the picture that lie under a drill. */
+/** The elevation grid and the picture of a drill. */
 import { api, ask, askRaw, newId } from '../api/client'
 import { askLong } from '../api/long'
 import { queryOf } from '../api/query'
 
-/** Lay the elevation grid and the picture of one drill under another too; nothing where there is none. */
+/** Copy the elevation grid and the picture of one drill, if any, to another. */
 export async function copyGrid(from: string, to: string): Promise<void> {
   await copyPicture(from, to)
   const { items } = await ask(api.GET('/api/grids', { params: { query: { drill_id: from, limit: 500 } } }))

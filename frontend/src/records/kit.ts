@@ -1,4 +1,4 @@
-/** Kinds and states of kit, in words. */
+/** The names of kinds and states of kit. */
 import type { SchemaKit } from '../api/schema'
 import { type Key, say } from '../words'
 

@@ -1,4 +1,4 @@
-/** One list of records on a page: found by words, narrowed, gone on with, kept up with other tabs. */
+/** One list of records on a page: searched, filtered, continued, kept in step with other tabs. */
 import { askRaw, onReachable, Unreachable } from '../api/client'
 import { route } from '../app/router.svelte'
 import { hear } from './tabs'
@@ -10,11 +10,11 @@ const MORE = 100
 const MOST = 500
 
 interface Told {
-  /** Kinds whose changes in another tab change this list. */
+  /** Other kinds whose changes in another tab affect this list. */
   related?: readonly string[]
-  /** Whether it is the list of its page, which going back and a reload find as long as it was. */
+  /** Whether it is the main list of its page, whose length is restored on going back and on reload. */
   page?: boolean
-  /** How many the service gives at once. */
+  /** The most records per request. */
   most?: number
 }
 
@@ -28,10 +28,10 @@ export class RecordList<Item extends { id: string }> {
   trouble = $state.raw<unknown>(null)
   items = $state.raw<Item[]>([])
   next = $state<string | null>(null)
-  /** Further records are on their way. */
+  /** Further records are loading. */
   busy = $state(false)
 
-  /** Where what is shown is found whole as a table, or null where it is narrowed as no table can be. */
+  /** The address of the complete list as a table, or null if no table has the same filters. */
   table = $state<string | null>(null)
 
   private query: Query = {}
@@ -43,7 +43,7 @@ export class RecordList<Item extends { id: string }> {
     private readonly told: Told = {},
   ) {
     const quiet = hear([kind, ...(told.related ?? [])], () => void this.reload())
-    // What was kept while the service was gone may be old.
+    // The list may be outdated after the service was gone.
     const deaf = onReachable((answers) => void (answers && this.state === 'ready' && this.reload()))
     this.quiet = () => {
       quiet()
@@ -56,7 +56,7 @@ export class RecordList<Item extends { id: string }> {
     this.asked += 1
   }
 
-  /** Show what a query finds; what stood there stays until then. */
+  /** Show the results of a query; the old ones stay until then. */
   async show(query: Query): Promise<void> {
     this.query = query
     const before = this.told.page ? route.kept<number>('shown') : null
@@ -64,7 +64,7 @@ export class RecordList<Item extends { id: string }> {
     while (before !== null && this.items.length < before && this.next !== null && this.state === 'ready') await this.more(before - this.items.length)
   }
 
-  /** Load what stands here anew, as far as it went. */
+  /** Reload the list up to its current length. */
   async reload(): Promise<void> {
     await this.load(Math.min(Math.max(this.items.length, FIRST), this.told.most ?? MOST))
   }
@@ -77,7 +77,7 @@ export class RecordList<Item extends { id: string }> {
     try {
       const answer = await this.ask(Math.min(wanted, MORE), after)
       if (asked !== this.asked) return
-      // What changed meanwhile may come again at another place.
+      // Records that changed meanwhile may appear again at another place.
       const fresh = answer.items.filter(({ id }) => !this.items.some((known) => known.id === id))
       this.items = [...this.items, ...fresh]
       this.next = answer.next
@@ -99,7 +99,7 @@ export class RecordList<Item extends { id: string }> {
       this.state = 'ready'
     } catch (error) {
       if (asked !== this.asked) return
-      // What is shown already stays when the service is gone for a moment; the page says that it is.
+      // Keep what is shown if the service is briefly gone; the page says that it is.
       if (error instanceof Unreachable && this.state === 'ready' && this.items.length) return
       this.trouble = error
       this.state = 'failed'

@@ -1,4 +1,4 @@
-/** The minutes of kept drills, for their cards: asked one after the other, and kept until the drill changes. */
+/** The minutes of kept drills, for their cards: requested one after another, and cached until the drill changes. */
 import { api, ask } from '../api/client'
 import type { SchemaKeptMinutes } from '../api/schema'
 import { eightOfTen, wider } from '../drill/rehearsal/minutes'
@@ -6,7 +6,7 @@ import { eightOfTen, wider } from '../drill/rehearsal/minutes'
 const known = new Map<string, SchemaKeptMinutes>()
 let last: Promise<unknown> = Promise.resolve()
 
-/** The minutes of a drill as it was at its last change; null where nobody waits for them any more. */
+/** The minutes of a drill at its last change; null if they are no longer wanted. */
 export function minutesOf(id: string, changed_utc: string, signal: AbortSignal): Promise<SchemaKeptMinutes | null> {
   const key = `${id} ${changed_utc}`
   const answer = last.then(async () => {
@@ -20,7 +20,7 @@ export function minutesOf(id: string, changed_utc: string, signal: AbortSignal):
   return answer
 }
 
-/** '9 to 12 min', as the line above the drill's own plan says it; '' where there is nothing to say. */
+/** '9 to 12 min', as in the line above the drill's plan; '' if unknown. */
 export function minutesWords({ minutes }: SchemaKeptMinutes): string {
   return minutes ? eightOfTen(wider(minutes.all_clear), minutes.horizon_s) : ''
 }

@@ -1,4 +1,4 @@
-/** Names of people that a list mentions by id, each asked for once. */
+/** Names of people that a list contains by id, each requested once. */
 import { findRecord } from '../api/records'
 
 export class Names {
@@ -9,7 +9,7 @@ export class Names {
     return id ? (this.known[id] ?? '') : ''
   }
 
-  /** A name that is known already, so that nobody has to ask. */
+  /** Add a known name, so that it is not requested. */
   know(id: string, name: string): void {
     this.asked = [...this.asked, id]
     this.known[id] = name
@@ -18,7 +18,7 @@ export class Names {
   async learn(ids: readonly (string | null | undefined)[]): Promise<void> {
     const unknown = ids.filter((id, at): id is string => !!id && !this.asked.includes(id) && ids.indexOf(id) === at)
     this.asked = [...this.asked, ...unknown]
-    // A few at a time: the page is read meanwhile.
+    // A few at a time, so that other requests are not delayed.
     for (let at = 0; at < unknown.length; at += 6) await Promise.all(unknown.slice(at, at + 6).map((id) => this.ask(id)))
   }
 

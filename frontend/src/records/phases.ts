@@ -1,4 +1,4 @@
-/** A person's runs as strips of time: how long each phase took, from debriefs, else from splits alone. */
+/** A person's runs as strips of time: the duration of each phase, from debriefs or else from splits. */
 import type { SchemaHistoryEntry } from '../api/schema'
 
 export type PhaseName = 'signal' | 'coarse' | 'fine' | 'probe' | 'dig'
@@ -15,16 +15,16 @@ export interface Strip {
   held_utc: string
   burial: string
   simulated: boolean
-  /** Whether a debrief told the phases, or the splits alone. */
+  /** The source of the phases: a debrief, or splits only. */
   from: 'debrief' | 'splits'
   pieces: Piece[]
   total_s: number
-  /** Whether another model of rehearsals told the phases: not to be compared in silence. */
+  /** Whether the phases come from another model, so that a comparison needs a note. */
   older: boolean
 }
 
 const ORDER: readonly PhaseName[] = ['signal', 'coarse', 'fine', 'probe', 'dig']
-/** Splits end one piece and begin the next; between first signal and lowest reading nothing tells 3 m. */
+/** Splits end one piece and begin the next; between first signal and lowest reading, the 3 m mark is unknown. */
 const ENDS: readonly (readonly [split: string, piece: PieceName])[] = [
   ['first_signal', 'signal'],
   ['lowest_reading', 'approach'],
@@ -63,7 +63,7 @@ function fromSplits(seconds: Record<string, number | null>): Piece[] {
   for (const [split, name] of ENDS) {
     const end: number | null | undefined = seconds[split]
     if (end === null || end === undefined) {
-      // Without this split what follows cannot be told apart: leave it out rather than guess.
+      // Without this split the following pieces cannot be separated, so they are left out.
       from = null
       continue
     }

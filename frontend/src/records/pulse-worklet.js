@@ -1,4 +1,4 @@
-// Hands on the raw samples of the microphone, as they come.
+// Passes the raw samples of the microphone on.
 /* global AudioWorkletProcessor, registerProcessor */
 class Tap extends AudioWorkletProcessor {
   process(inputs) {

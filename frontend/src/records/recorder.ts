@@ -1,16 +1,16 @@
-/** Record raw samples: echo, noise and gain processing off, nothing packed. */
+/** Record raw samples without compression, with echo, noise and gain processing off. */
 import worklet from './pulse-worklet.js?url&no-inline'
 
 export const LONGEST_S = 60
 
-/** Whether this browser gives a microphone on this page: over plain http in a network it does not. */
+/** Whether this browser offers a microphone on this page; over plain http on a network it does not. */
 export const canRecord = (): boolean => window.isSecureContext && 'mediaDevices' in navigator && 'AudioWorkletNode' in window
 
 export interface Recorder {
-  /** Whether the browser says that its processing is off; null where it does not tell. */
+  /** Whether the browser reports that its processing is off; null if unknown. */
   raw: boolean | null
   seconds: () => number
-  /** End it and give a WAV file. */
+  /** Stop recording and return a WAV file. */
   stop: () => Promise<Blob>
 }
 
@@ -47,7 +47,7 @@ function processingOff(settings: MediaTrackSettings): boolean | null {
   return told.every((one) => !one)
 }
 
-/** A WAV file of 32-bit floating point, one channel: no sample is changed. */
+/** A WAV file with one channel of 32-bit floating point, so that no sample is changed. */
 export function wav(parts: readonly Float32Array[], rate: number): Blob {
   const bytes = 4 * parts.reduce((sum, part) => sum + part.length, 0)
   const head = new DataView(new ArrayBuffer(44))

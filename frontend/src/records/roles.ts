@@ -1,4 +1,4 @@
-/** What a person is in a course, in words. */
+/** The name of a person's role in a course. */
 import type { SchemaParticipant } from '../api/schema'
 import { type Key, say } from '../words'
 

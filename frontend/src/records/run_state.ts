@@ -1,4 +1,4 @@
-/** How a run stands, and what comes next with it. */
+/** The state of a run, and its next step. */
 import type { Step } from '../runs/steps'
 import { say } from '../words'
 import { duration } from '../words/format'
@@ -17,7 +17,7 @@ export interface Next {
   words: string
 }
 
-/** 'debriefed', and the time until the last airway was clear; or what there is of it so far. */
+/** 'debriefed' and the time until the last airway was clear, or the data that exist so far. */
 export function standsOf(run: Standing, now_ms = Date.now()): string[] {
   const begun = run.tracks + run.splits > 0
   const state = run.debrief_id ? 'debriefed' : begun ? 'begun' : Date.parse(run.held_utc) > now_ms ? 'ahead' : 'bare'
@@ -30,7 +30,7 @@ export function standsOf(run: Standing, now_ms = Date.now()): string[] {
   ]
 }
 
-/** What is to be done next; null for a run that was debriefed as a run is today. */
+/** The next step; null for a run that was debriefed with the current model. */
 export function nextOf(run: Standing): Next | null {
   if (run.debrief_id) return run.older_model ? { step: 'debrief', words: say('runCard.toAgain') } : null
   if (run.tracks) return { step: 'debrief', words: say('runCard.toDebrief') }

@@ -1,4 +1,4 @@
-/** Do something once an element comes into sight. */
+/** Call a function once an element comes into view. */
 export function seen(then: () => void): (element: Element) => () => void {
   return (element) => {
     const watch = new IntersectionObserver((entries) => {

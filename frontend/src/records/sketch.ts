@@ -1,4 +1,4 @@
-/** A small picture of a drill's ground: metres east and north laid into a square of pixels, north up. */
+/** A small picture of a drill's ground: metres east and north in a square of pixels, north up. */
 import type { SchemaGroundSketch } from '../api/schema'
 
 export interface Sketch {

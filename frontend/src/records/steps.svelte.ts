@@ -1,6 +1,5 @@
 /**
- * What was done on a page of several records, step by step, so that Ctrl+Z takes it back: records made,
- * deleted or changed. The record in work keeps its own steps; these come after them.
+ * Undo steps on a page with several records: records created, deleted or changed. The record being edited has its own steps, which are undone first.
  */
 import { Unreachable } from '../api/client'
 import { lineOf } from '../api/lines'
@@ -18,7 +17,7 @@ interface Step {
   redo: () => Promise<unknown>
 }
 
-/** Say in one line why something was not done. */
+/** Show in one line why something was not done. */
 export function tellTrouble(error: unknown): void {
   if (error instanceof Unreachable) return notices.say(say('records.needsService'))
   notices.say(say('records.notDone', { why: lineOf(error) }))
@@ -29,10 +28,10 @@ export class Steps implements Undoable {
   private future = $state.raw<Step[]>([])
   private busy = false
 
-  /** `changed` is called after each step, back or on, to show what is there now. */
+  /** `changed` is called after each step, undo or redo, to refresh the page. */
   constructor(
     private readonly changed: () => unknown,
-    /** The record in work, whose own steps are taken back first. */
+    /** The record being edited, whose own steps are undone first. */
     private readonly inWork: () => Undoable | null = () => null,
   ) {}
 
@@ -56,18 +55,18 @@ export class Steps implements Undoable {
     void this.move(this.future, (rest) => (this.future = rest), (step) => (this.past = [...this.past, step]), 'redo')
   }
 
-  /** Show what is there now. */
+  /** Refresh the page. */
   async refresh(): Promise<void> {
     await this.changed()
   }
 
-  /** Note a step that has been taken. */
+  /** Add a step that has been done. */
   push(step: Step): void {
     this.past = [...this.past.slice(-99), step]
     this.future = []
   }
 
-  /** Make a record; its id, or null where it could not be made. */
+  /** Create a record; returns its id, or null if it could not be created. */
   async create<K extends Kind>(kind: K, form: Forms[K], label: string): Promise<string | null> {
     try {
       const made = await createRecord(kind, form)
@@ -86,7 +85,7 @@ export class Steps implements Undoable {
     }
   }
 
-  /** Delete a record, said at the foot of the page with the way back. */
+  /** Delete a record, with a notice at the bottom of the page that offers undo. */
   async remove(kind: Kind, id: string, label: string): Promise<boolean> {
     try {
       let deletion = await this.take(kind, id)
@@ -105,7 +104,7 @@ export class Steps implements Undoable {
     }
   }
 
-  /** Change some fields of a record as it is now: what somebody else changed in the others stays. */
+  /** Change some fields of the current record; other people's changes to other fields stay. */
   async change<K extends Kind>(kind: K, id: string, fields: Partial<Forms[K]>, label: string): Promise<boolean> {
     try {
       const now = await readRecord(kind, id)
@@ -122,14 +121,14 @@ export class Steps implements Undoable {
     }
   }
 
-  /** Write fields of a record as it is now. */
+  /** Write fields of the current record. */
   async put<K extends Kind>(kind: K, id: string, fields: Partial<Forms[K]>): Promise<void> {
     const now = await readRecord(kind, id)
     const written = await writeRecord(kind, id, { ...now.form, ...fields }, now.version)
     tell(kind, id, written.version)
   }
 
-  /** Take back this very step, whatever was done since. */
+  /** Undo this particular step, whatever was done since. */
   private async undoStep(step: Step): Promise<void> {
     if (!this.past.includes(step)) return
     try {

@@ -1,4 +1,4 @@
-/** What other tabs of this app say they changed. */
+/** Messages between tabs of this app about changed records. */
 interface Told {
   kind: string
   id: string
@@ -7,7 +7,7 @@ interface Told {
 
 const CHANNEL = 'coldfield'
 
-/** Be told when another tab changes a record of these kinds; returns what ends it. */
+/** Listen for changes to records of these kinds in other tabs; returns a function that stops listening. */
 export function hear(kinds: readonly string[], then: () => void): () => void {
   const channel = new BroadcastChannel(CHANNEL)
   channel.onmessage = ({ data }: MessageEvent<Told>) => {
@@ -16,7 +16,7 @@ export function hear(kinds: readonly string[], then: () => void): () => void {
   return () => channel.close()
 }
 
-/** Tell other tabs that a record was made, changed, deleted or brought back. */
+/** Tell other tabs that a record was created, changed, deleted or restored. */
 export function tell(kind: string, id: string, version = 0): void {
   const channel = new BroadcastChannel(CHANNEL)
   channel.postMessage({ kind, id, version } satisfies Told)

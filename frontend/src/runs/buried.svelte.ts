@@ -1,4 +1,4 @@
-/** The burials of a run as they really lay, as a drill that can be changed on its plan; the plan's stay as they are. */
+/** The burials of a run as found, as a drill that can be edited on its plan; the planned burials stay unchanged. */
 import { createContext } from 'svelte'
 
 import { produce } from '../api/produce'
@@ -10,10 +10,10 @@ import { say } from '../words'
 import { decimal } from '../drill/fields/numbers'
 import type { RunState } from './run.svelte'
 
-/** The burials as they were planned, for what is drawn on the plan. */
+/** The planned burials, for the drawing on the plan. */
 export const [planned, setPlanned] = createContext<() => readonly Burial[]>()
 
-/** Moved by less, m, or turned by less, degrees: as planned. */
+/** A burial moved by less than this, m, or turned by less, degrees, counts as planned. */
 const SAME = { m: 0.05, deg: 0.5 }
 
 class Buried implements Kept {
@@ -54,7 +54,7 @@ class Buried implements Kept {
   }
 }
 
-/** The drill of a run with its burials as they lay: what is changed in it is kept with the run. */
+/** The drill of a run with its burials as found; changes are kept with the run. */
 export function asBuried(run: RunState): DrillState {
   const drill = new DrillState(new Buried(run))
   drill.part = 'burials'
@@ -65,7 +65,7 @@ export const plannedOf = (drill: SchemaDrillPart | null): readonly Burial[] => (
 
 export const movedBy_m = (burial: Burial, from: Burial): number => distance_m(burial.position_m, from.position_m)
 
-/** How a burial lay otherwise than planned: '0.8 m off, 0.2 m deeper'; empty where it did not. */
+/** How a burial differed from the plan: '0.8 m off, 0.2 m deeper'; empty if it did not. */
 export function otherwise(burial: Burial, from: Burial): string {
   const off = movedBy_m(burial, from)
   const deeper = burial.depth_m - from.depth_m
@@ -83,7 +83,7 @@ export function otherwise(burial: Burial, from: Burial): string {
 
 const axis = ({ antenna }: Burial): number => antenna?.azimuth_deg ?? 0
 
-/** Put a planned burial back that had been left out, in its place among the others. */
+/** Restore a planned burial that had been left out, at its place in the order. */
 export function putBack(drill: DrillState, all: readonly Burial[], one: Burial): void {
   const rank = (id: string): number => {
     const found = all.findIndex((burial) => burial.id === id)
@@ -94,5 +94,5 @@ export function putBack(drill: DrillState, all: readonly Burial[], one: Burial):
   })
 }
 
-/** Whether the run says itself how its burials lay. */
+/** Whether the run has its own record of the burials. */
 export const told = (buried: readonly SchemaBurialPart[] | null | undefined): boolean => Array.isArray(buried)

@@ -12,7 +12,7 @@ export interface CourseWithDays {
   days: Day[]
 }
 
-/** Courses, those with the latest day first; the days of each from the first. */
+/** Courses in order of their latest day, newest first; the days of each in order. */
 export function daysOfCourses(courses: readonly { id: string; name: string }[], days: readonly Day[]): CourseWithDays[] {
   const found = courses.map(({ id, name }) => ({
     id,
@@ -23,7 +23,7 @@ export function daysOfCourses(courses: readonly { id: string; name: string }[], 
   return found.sort((a, b) => (last(a) < last(b) ? 1 : last(a) > last(b) ? -1 : 0))
 }
 
-/** The one course day of a date; null where there is none, or more than one. */
+/** The only course day of a date; null if there is none, or more than one. */
 export function fittingDay(courses: readonly CourseWithDays[], date: string): string | null {
   const [day, second] = courses.flatMap(({ days }) => days.filter((one) => one.date === date))
   return day && !second ? day.id : null

@@ -1,4 +1,4 @@
-/** Making a debrief: started, followed, found again after the page is loaded anew, cancelled. */
+/** Making a debrief: started, followed, found again after a reload, cancelled. */
 import type { Said } from '../words'
 import { FollowedJob } from '../api/jobs.svelte'
 
@@ -17,7 +17,7 @@ function remember(runId: string, jobId: string | null): void {
     if (jobId === null) sessionStorage.removeItem(name(runId))
     else sessionStorage.setItem(name(runId), jobId)
   } catch {
-    // Not found again after a reload; the debrief is kept all the same.
+    // It cannot be found again after a reload; the debrief is kept anyway.
   }
 }
 
@@ -46,7 +46,7 @@ export class Debriefing {
     await this.job?.cancel()
   }
 
-  /** Put away what the last one said. */
+  /** Clear the messages of the last one. */
   clear(): void {
     remember(this.runId, null)
     this.job = null
@@ -73,7 +73,7 @@ export class Debriefing {
     }
   }
 
-  /** What was left out of a debrief that was made, a line each. */
+  /** What was left out of a finished debrief, one line each. */
   faultsOf(job: FollowedJob): readonly Said[] {
     const told = job.result as { faults?: string[] } | null
     return job.state === 'done' ? (told?.faults ?? []) : job.faults

@@ -1,4 +1,4 @@
-/** The moment of a split or observation: shown from the alarm on where that is known, typed either way. */
+/** The moment of a split or observation: shown since the alarm if that is known, typed either way. */
 import { minutesSeconds, onDayOf, readTyped, timeOfDay } from './times'
 
 export interface Moment {
@@ -12,13 +12,13 @@ export function shownMoment(row: Moment, alarm_unix_s: number | null, zone?: str
   return alarm_unix_s === null ? timeOfDay(row.time_unix_s, zone) : minutesSeconds(row.time_unix_s - alarm_unix_s)
 }
 
-/** A moment as a record takes it. */
+/** A moment in the form of a record. */
 export interface SetMoment {
   time_unix_s: number | null
   since_alarm_s: number | null
 }
 
-/** The moment that was typed; null where it is none. A row that tells the time of day goes on to do so. */
+/** The typed moment; null if it is not one. A row with a time of day keeps that form. */
 export function typedMoment(
   text: string,
   row: Moment | null,
@@ -35,7 +35,7 @@ export function typedMoment(
     : { time_unix_s: null, since_alarm_s: typed.since_s }
 }
 
-/** In the order they happened; what has no moment comes last. */
+/** Compare by moment; rows without a moment come last. */
 export function byMoment(a: Moment, b: Moment, alarm_unix_s: number | null): number {
   return orderOf(a, alarm_unix_s) - orderOf(b, alarm_unix_s)
 }
@@ -45,7 +45,7 @@ function orderOf({ time_unix_s, since_alarm_s }: Moment, alarm_unix_s: number | 
   return typeof time_unix_s === 'number' ? time_unix_s - (alarm_unix_s ?? 0) : Number.MAX_VALUE
 }
 
-/** Some rows count from the alarm, others tell the time of day, and nothing joins the two. */
+/** Whether some rows count from the alarm and others have a time of day, with nothing to relate the two. */
 export function mixed(rows: readonly Moment[], alarm_unix_s: number | null): boolean {
   return (
     alarm_unix_s === null &&

@@ -1,4 +1,4 @@
-/** Clocks that are off by hours or days: how far, as far as the times of the others tell. */
+/** Find clocks that are wrong by hours or days, from the times of the other recordings. */
 
 export interface Span {
   from_s: number
@@ -6,16 +6,16 @@ export interface Span {
 }
 
 const QUARTER_S = 900
-/** Splits and tracks of one run lie within so much of each other, s. Setting. */
+/** The most time between splits and tracks of one run, s. Setting. */
 const MARGIN_S = 600
 
-/** The span of several, null of none. */
+/** The span of several spans; null for none. */
 export function spanOf(spans: readonly Span[]): Span | null {
   if (!spans.length) return null
   return { from_s: Math.min(...spans.map(({ from_s }) => from_s)), to_s: Math.max(...spans.map(({ to_s }) => to_s)) }
 }
 
-/** Of several spans the largest group that overlap each other: the run itself. */
+/** The span of the largest group of overlapping spans, which is the run itself. */
 export function mainSpan(spans: readonly Span[]): Span | null {
   let best: Span[] = []
   for (const one of spans) {
@@ -26,8 +26,7 @@ export function mainSpan(spans: readonly Span[]): Span | null {
 }
 
 /**
- * What a clock has to be moved by, s, so that what it recorded lies where the rest of the run does: whole
- * quarters of an hour, as zones and days differ. Null where they have time in common.
+ * The shift of a clock, s, that moves its recording to the time of the run, in whole quarters of an hour, like differences between zones. Null if the two overlap already.
  */
 export function offsetOf(recorded: Span, rest: Span | null): number | null {
   if (!rest || (recorded.from_s <= rest.to_s + MARGIN_S && recorded.to_s >= rest.from_s - MARGIN_S)) return null

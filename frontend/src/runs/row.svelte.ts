@@ -1,14 +1,14 @@
-/** One split or observation as it stands here, and how it stands with the service. */
+/** One split or observation on the page, and its state relative to the service. */
 import type { Said } from '../words'
 import { FIELDS, type Forms } from '../api/forms'
 import type { Kept } from '../api/records'
 
 export type RowKind = 'splits' | 'observations'
 export type Saving = 'saved' | 'saving' | 'unreachable' | 'refused' | 'conflict' | 'gone'
-/** How a person goes on where a row was changed or deleted elsewhere. */
+/** The choices for a row that was changed or deleted elsewhere. */
 export type Way = 'mine' | 'theirs' | 'bring back' | 'let go'
 
-/** What tabs tell each other of a row; version 0: it is gone, or is back. */
+/** A message between tabs about a row; version 0: it was deleted or restored. */
 export interface Told {
   kind: string
   id: string
@@ -25,9 +25,9 @@ export class Row<K extends RowKind> {
   faults = $state<readonly Said[]>([])
   version = 0
   busy = false
-  /** As the service had it when it was last read or written, null where it never had. */
+  /** The version on the service when last read or written; null if it was never there. */
   stored: Forms[K] | null
-  /** What somebody else made of it meanwhile. */
+  /** Somebody else's version. */
   theirs: Kept<Forms[K]> | null = null
 
   constructor(
@@ -41,7 +41,7 @@ export class Row<K extends RowKind> {
     this.stored = version ? form : null
   }
 
-  /** Whether the person has to say how to go on. */
+  /** Whether a person has to decide how to go on. */
   get asking(): boolean {
     return this.saving === 'conflict' || this.saving === 'gone'
   }
@@ -50,7 +50,7 @@ export class Row<K extends RowKind> {
     await this.rows.decide(this, way)
   }
 
-  /** Stand on what the service has now; the form stays as it stands here. */
+  /** Use the service's version as the new base; the form on the page stays. */
   rest(on: Kept<Forms[K]>): void {
     this.version = on.version
     this.stored = on.form

@@ -1,6 +1,5 @@
 /**
- * The splits and observations of a run: each a record of its own, saved as it is typed, and never written over
- * what somebody else changed meanwhile.
+ * The splits and observations of a run. Each is a separate record, saved while typing, and never overwrites somebody else's change.
  */
 import { askRaw, newId, Problem, Unreachable } from '../api/client'
 import { findDeletion } from '../api/deletions'
@@ -34,7 +33,7 @@ export class Rows<K extends RowKind> {
     return this.rows.filter(({ saving }) => saving !== 'saved').length
   }
 
-  /** Wait until nothing is on its way to the service. */
+  /** Wait until nothing is being sent to the service. */
   async settled(): Promise<void> {
     while (!this.closed && this.rows.some(({ saving }) => saving === 'saving')) await new Promise((done) => setTimeout(done, 20))
   }
@@ -128,7 +127,7 @@ export class Rows<K extends RowKind> {
     void this.save(row)
   }
 
-  /** Go on as the person says, after a change or a deletion elsewhere. */
+  /** Apply a person's choice after a change or a deletion elsewhere. */
   async decide(row: Row<K>, way: Way): Promise<void> {
     try {
       if (way === 'let go') return this.drop(row)
@@ -197,7 +196,7 @@ export class Rows<K extends RowKind> {
     this.changed()
   }
 
-  /** Whether there is nothing more to try now. */
+  /** Handle a failure; returns whether there is nothing more to try now. */
   private async failed(row: Row<K>, sent: Forms[K], error: unknown): Promise<boolean> {
     const status = error instanceof Problem ? error.status : 0
     if (error instanceof Unreachable || (error instanceof Problem && error.passing)) row.saving = 'unreachable'
@@ -212,7 +211,7 @@ export class Rows<K extends RowKind> {
     return true
   }
 
-  /** The stored row is not the one this was made on: whether the person has to say how to go on. */
+  /** The stored row is not the version that this change is based on; returns whether a person has to decide. */
   private async meet(row: Row<K>, sent: Forms[K], refusal: unknown): Promise<boolean> {
     try {
       const theirs = await findRecord(this.kind, row.id)
@@ -262,7 +261,7 @@ export class Rows<K extends RowKind> {
     }
   }
 
-  /** Go on with a row that an earlier visit could not save. */
+  /** Continue with a row that an earlier visit could not save. */
   private async resume(id: string): Promise<void> {
     const draft = readDraft<Forms[K]>(this.kind, id)
     if (!draft || draft.form.run_id !== this.runId) return

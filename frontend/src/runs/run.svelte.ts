@@ -1,4 +1,4 @@
-/** A run in work: its record, its drill as it was, its splits and tracks, and how its debrief stands. */
+/** An open run: its record, its version of the drill, its splits and tracks, and the state of its debrief. */
 import { api, ask } from '../api/client'
 import { tellTrouble } from '../records/steps.svelte'
 import { LiveRecord } from '../api/live.svelte'
@@ -71,7 +71,7 @@ export class RunState {
     }
   }
 
-  /** Wait until nothing of it is on its way to the service. */
+  /** Wait until nothing of the run is being sent to the service. */
   async settled(): Promise<void> {
     await Promise.all([this.record.settled(), this.splits.settled(), this.observations.settled()])
   }
@@ -83,7 +83,7 @@ export class RunState {
     this.observations.close()
   }
 
-  /** Change the run itself; one step back, whichever other records change in between. */
+  /** Change the run itself, as one undo step even if other records change in between. */
   change(label: string, edit: (draft: RunForm) => void, gesture: string | null = null): void {
     const before = this.record.form
     this.record.change(label, edit, gesture)
@@ -104,21 +104,21 @@ export class RunState {
     this.touched()
   }
 
-  /** While held nothing is sent; letting go ends the gesture. */
+  /** Nothing is sent while held; releasing ends the gesture. */
   hold(on: boolean): void {
     this.held = on
     this.record.hold(on)
     if (!on) this.touched()
   }
 
-  /** Break a gesture off: what it changed is put back, and is no step. */
+  /** Cancel a gesture: its changes are reverted and do not become a step. */
   abandon(gesture: string): void {
     this.held = false
     this.record.abandon(gesture)
     this.undos.forget(gesture)
   }
 
-  /** Whoever searched as `searcher`, by the name of the person if that is told. */
+  /** The name of a searcher: that of the person, if known. */
   nameOf(searcher: string | null | undefined): string {
     if (!searcher) return ''
     const told = this.form.searchers?.find((one) => one.searcher === searcher)?.person_id
@@ -126,7 +126,7 @@ export class RunState {
     return person ?? this.drill?.searchers.find(({ id }) => id === searcher)?.name ?? searcher
   }
 
-  /** The searchers of the drill, each by the name of who it was. */
+  /** The searchers of the drill, with the names of the people. */
   get searchers(): Named[] {
     return (this.drill?.searchers ?? []).map(({ id }) => ({ id, name: this.nameOf(id) }))
   }
@@ -135,12 +135,12 @@ export class RunState {
     return (this.form.as_buried ?? this.drill?.burials ?? []).map(({ id }) => id)
   }
 
-  /** The time zone of the ground; undefined, the reader's own, where nobody has told where that lies. */
+  /** The time zone of the ground; undefined (the reader's own) if the ground has no map position. */
   get zone(): string | undefined {
     return zoneOf({ run: { zone: this.standing?.zone ?? null } })
   }
 
-  /** The moment of the alarm, seconds since 1970, where a split tells it. */
+  /** The moment of the alarm, s since 1970, if a split gives it. */
   get alarm_unix_s(): number | null {
     const times = this.splits.rows.flatMap(({ form }) =>
       form.split === 'alarm' && typeof form.time_unix_s === 'number' ? [form.time_unix_s] : [],
@@ -148,7 +148,7 @@ export class RunState {
     return times.length ? Math.min(...times) : null
   }
 
-  /** Take a split or observation away; the notice at the foot of the page brings it back. */
+  /** Delete a split or observation; the notice at the bottom of the page restores it. */
   async removeRow<K extends RowKind>(rows: Rows<K>, row: Row<K>, name: string): Promise<void> {
     try {
       await rows.remove(row)
@@ -167,7 +167,7 @@ export class RunState {
     return ask(api.GET('/api/runs/{run_id}/tracks', { params: { path: { run_id: this.id } } }))
   }
 
-  /** Tracks that came with many others are read by the next lists, as long as there are fewer each time. */
+  /** Tracks that arrived with many others are read by further lists, as long as their number decreases. */
   private async readRest(): Promise<void> {
     const left = (): number => this.tracks.filter(({ measured }) => !measured).length
     for (let before = Infinity; left() && left() < before && !this.readingRest; ) {
@@ -236,7 +236,7 @@ export class RunState {
     this.touched()
   }
 
-  /** Look again how the debrief stands, once what was changed is saved. */
+  /** Reload the state of the debrief once changes are saved. */
   touched(): void {
     clearTimeout(this.timer)
     if (!this.held) this.timer = setTimeout(() => void this.lookAgain(), 700)

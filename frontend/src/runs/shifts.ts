@@ -5,7 +5,7 @@ const IN_UNITS = /^([+-]?)\s*(?:(\d+(?:[.,]\d+)?)\s*(?:d|days?|Tage?))?\s*(?:(\d
 
 const figure = (text: string | undefined): number => Number((text ?? '0').replace(',', '.'))
 
-/** Seconds; null: none is typed; undefined: it is no shift. */
+/** Seconds; null if nothing is typed; undefined if it is not a shift. */
 export function readShift(text: string): number | null | undefined {
   const trimmed = text.trim().replace('−', '-')
   if (!trimmed) return null
@@ -22,7 +22,7 @@ export function readShift(text: string): number | null | undefined {
 
 const signed = (sign: string | undefined, size: number): number | null => (size === 0 ? null : (sign === '-' ? -1 : 1) * size)
 
-/** '+60:00', '−0:30'; nothing where there is none. */
+/** '+60:00', '−0:30'; empty for null. */
 export function shownShift(seconds: number | null): string {
   if (seconds === null || seconds === 0) return ''
   return (seconds > 0 ? '+' : '') + minutesSeconds(seconds)

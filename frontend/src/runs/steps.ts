@@ -1,4 +1,4 @@
-/** The steps of an evening, in their order; each is an address of its own (`?step=tracks`). */
+/** The steps of an evening, in order; each has its own address (`?step=tracks`). */
 import type { Key } from '../words'
 
 export const STEPS = ['run', 'splits', 'tracks', 'buried', 'clocks', 'standards', 'debrief'] as const

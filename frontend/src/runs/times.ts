@@ -4,7 +4,7 @@ export type Typed = { since_s: number } | { clock_s: number }
 
 const NUMBER = /^\d+([.,]\d+)?$/
 
-/** Read '4:20' or '260' (after the alarm; a minus before it), '10:31:05' (time of day); null if it is neither. */
+/** Read '4:20' or '260' (after the alarm; with a minus, before it) or '10:31:05' (time of day); otherwise null. */
 export function readTyped(text: string): Typed | null {
   const trimmed = text.trim().replace('−', '-')
   const negative = trimmed.startsWith('-')
@@ -25,7 +25,7 @@ export function minutesSeconds(seconds: number): string {
 
 const two = (part: number): string => String(part).padStart(2, '0')
 
-/** What clock and calendar show in a zone, as the milliseconds of the same reading in UTC; without a zone the reader's. */
+/** Clock and calendar time in a zone, as milliseconds of the same reading in UTC; default: the reader's zone. */
 function reading(unix_ms: number, zone: string | undefined): number {
   const parts = new Intl.DateTimeFormat('en-GB', {
     timeZone: zone,
@@ -41,13 +41,13 @@ function reading(unix_ms: number, zone: string | undefined): number {
   return Date.UTC(part('year'), part('month') - 1, part('day'), part('hour'), part('minute'), part('second'))
 }
 
-/** The moment at which clock and calendar of a zone read so, in milliseconds. */
+/** The moment of a clock and calendar time in a zone, in milliseconds. */
 function momentOf(reading_ms: number, zone: string | undefined): number {
   const guess = reading_ms - (reading(reading_ms, zone) - reading_ms)
   return reading_ms - (reading(guess, zone) - guess)
 }
 
-/** '10:31:05' in a zone; without one where the reader is. */
+/** '10:31:05' in a zone; default: the reader's. */
 export function timeOfDay(unix_s: number, zone?: string): string {
   const at = new Date(reading(Math.round(unix_s) * 1000, zone))
   return [at.getUTCHours(), at.getUTCMinutes(), at.getUTCSeconds()].map(two).join(':')
@@ -60,7 +60,7 @@ export function onDayOf(moment_utc: string, clock_s: number, zone?: string): num
   return Math.round(momentOf(day.getTime() + clock_s * 1000, zone) / 1000)
 }
 
-/** '2026-02-14T09:30', as a field for day and time takes it, in a zone. */
+/** '2026-02-14T09:30' in a zone, for a date and time field. */
 export function localField(moment_utc: string, zone?: string): string {
   const moment_ms = new Date(moment_utc).getTime()
   return Number.isNaN(moment_ms) ? '' : new Date(reading(moment_ms, zone)).toISOString().slice(0, 16)
@@ -71,7 +71,7 @@ export function fromLocalField(text: string, zone?: string): string | null {
   return Number.isNaN(reading_ms) ? null : new Date(momentOf(reading_ms, zone)).toISOString()
 }
 
-/** The short name of a zone on a day, such as 'CET'; without a zone the reader's. */
+/** The short name of a zone on a day, such as 'CET'; default: the reader's zone. */
 export function zoneName(moment_utc: string, zone?: string): string {
   const at = new Date(moment_utc)
   if (Number.isNaN(at.getTime())) return ''

@@ -1,15 +1,15 @@
-/** What is said of the recorded tracks of a run. */
+/** Texts about the recorded tracks of a run. */
 import type { SchemaGatheredTrack, SchemaTrackInside } from '../api/schema'
 import { type Key, say } from '../words'
 import { clock, duration, metres } from '../words/format'
 
 type Track = SchemaGatheredTrack
 
-/** Told to be nobody's: a debrief leaves it out. */
+/** Marked as belonging to nobody; a debrief leaves it out. */
 export const leftOut = (track: Track): boolean =>
   track.matched === 'told' && !track.searcher && !(track.parts ?? []).some(Boolean)
 
-/** Nobody's yet, or given to who was left: a person should look. */
+/** Not assigned yet, or assigned only because nobody else was left; a person should check. */
 export const toCheck = (track: Track): boolean =>
   track.measured && !leftOut(track) && (track.matched === 'left over' || (!track.searcher && !(track.parts ?? []).some(Boolean)))
 
@@ -20,7 +20,7 @@ const MATCHED: Record<string, Key> = {
   'left over': 'run.tracks.leftOver',
 }
 
-/** How it is known whose it is. */
+/** How the track's person is known. */
 export function howKnown(track: Track): string {
   if (leftOut(track)) return say('run.tracks.leftOut')
   const key = track.matched ? MATCHED[track.matched] : undefined
@@ -42,7 +42,7 @@ export function contents(inside: SchemaTrackInside): string {
 
 const DAY_MS = 86_400_000
 
-/** Whole days between a track and the run, where the reader is; 0 on the same day. */
+/** Whole days between a track and the run in the reader's time zone; 0 on the same day. */
 export function daysApart(inside: SchemaTrackInside, held_utc: string): number {
   if (!inside.from_utc) return 0
   const midnight = (moment: string): number => new Date(moment).setHours(0, 0, 0, 0)

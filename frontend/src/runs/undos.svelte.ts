@@ -1,4 +1,4 @@
-/** One row of steps back over all that a page changes, whichever record it is in. */
+/** A single undo history for all records that a page changes. */
 import { notices } from '../app/notices.svelte'
 import type { Undoable } from '../app/undo.svelte'
 import { say } from '../words'
@@ -27,7 +27,7 @@ export class Undos implements Undoable {
     return this.future.at(-1)?.label ?? null
   }
 
-  /** Note what was done; of one gesture only the first is a step of its own. */
+  /** Add a step; only the first change of a gesture is a new step. */
   note(label: string, undo: Act, redo: Act, gesture: string | null = null): void {
     if (gesture === null || gesture !== this.gesture || !this.past.length) {
       this.past = [...this.past, { label, undo, redo }].slice(-MOST)
@@ -36,7 +36,7 @@ export class Undos implements Undoable {
     this.future = []
   }
 
-  /** The step of a gesture that was broken off is none. */
+  /** Remove the step of a cancelled gesture. */
   forget(gesture: string): void {
     if (this.gesture === gesture) this.past = this.past.slice(0, -1)
     this.gesture = null
@@ -56,7 +56,7 @@ export class Undos implements Undoable {
     this.past = [...this.past, step]
   }
 
-  /** Whether it was done; where it was not, the step stays. */
+  /** Returns whether it succeeded; otherwise the step stays. */
   private async act(act: Act): Promise<boolean> {
     if (this.busy) return false
     this.busy = true

@@ -1,4 +1,4 @@
-/** Send a large file and be told how far it is. */
+/** Send a large file, with progress. */
 import { saysBusy, whileBusy } from '../api/busy'
 import { Unreachable, worded } from '../api/client'
 import type { FollowedJob } from '../api/jobs.svelte'
@@ -14,7 +14,7 @@ interface Answered {
   body: unknown
 }
 
-/** Send a file as the body of a POST; `progress` is told the share that is sent, `onjob` the job that its reading becomes. */
+/** Send a file as the body of a POST; `progress` is called with the share sent, `onjob` with the job that the request becomes. */
 export function send<Answer>(address: string, file: Blob, progress: (share: number) => void, onjob: OnJob): Sending<Answer> {
   let job: FollowedJob | null = null
   let request: XMLHttpRequest | null = null

@@ -1,4 +1,4 @@
-/** Dropped track files on their way to the service, one after the other. */
+/** Upload dropped track files, one after another. */
 import { Problem, Unreachable } from '../api/client'
 import type { FollowedJob } from '../api/jobs.svelte'
 import { linesOf } from '../api/lines'
@@ -14,7 +14,7 @@ export interface Upload {
   state: 'waiting' | 'sending' | 'reading' | 'done' | 'failed' | 'stopped'
   share: number
   faults: readonly Said[]
-  /** The job that its reading has become. */
+  /** The job of reading the file. */
   job: FollowedJob | null
 }
 

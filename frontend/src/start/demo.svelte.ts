@@ -1,4 +1,4 @@
-/** The demo as it is made in the records: a job in the address, so that a reload goes on following it. */
+/** Making the demo in the records; the job is in the address, so that it can be followed after a reload. */
 import { api, ask, newId } from '../api/client'
 import { FollowedJob } from '../api/jobs.svelte'
 import { route } from '../app/router.svelte'
@@ -12,13 +12,13 @@ export class Demo {
     if (earlier) this.job = FollowedJob.again(earlier)
   }
 
-  /** The run, once it is there. */
+  /** The demo's run, once it exists. */
   get run(): string | null {
     const result = this.job?.state === 'done' ? (this.job.result as { run_id?: string } | null) : null
     return result?.run_id ?? null
   }
 
-  /** Follow a demo that is being made already: `coldfield demo` begins with it. */
+  /** Follow a demo that is already being made, as after `coldfield demo`. */
   async join(): Promise<void> {
     if (this.job !== null) return
     const jobs = await ask(api.GET('/api/jobs')).catch(() => [])

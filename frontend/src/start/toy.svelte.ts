@@ -1,4 +1,4 @@
-/** A drill to play with: it can be undone, and is kept nowhere. */
+/** A drill to try, with undo; it is not kept. */
 import type { SchemaDrillPart } from '../api/schema'
 import { Undoing } from '../api/undoing.svelte'
 

@@ -1,4 +1,4 @@
-/** How much larger than usual the reader has text shown: what is laid out in pixels follows it. */
+/** The reader's text size relative to the default; layouts in pixels follow it. */
 const USUAL_PX = 16
 const PROBE_REM = 10
 
@@ -9,7 +9,7 @@ function now(): number {
   return parseFloat(getComputedStyle(document.documentElement).fontSize) / USUAL_PX || 1
 }
 
-/** A box as wide as some letters are: it changes when the size of text does. */
+/** Watch a box whose width depends on the text size. */
 function watch(): void {
   const probe = document.createElement('div')
   probe.ariaHidden = 'true'

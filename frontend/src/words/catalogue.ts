@@ -1,4 +1,4 @@
-/** The words of the chosen language, and how one of them is said. */
+/** The catalogue of the chosen language, and functions to use it. */
 import { createSubscriber } from 'svelte/reactivity'
 
 import type { Key } from './keys'
@@ -7,7 +7,7 @@ import { numberFormat, pluralRules, unbroken } from './numbers'
 export type Entry = string | Readonly<Record<string, string>>
 export type Table = Readonly<Record<string, Entry>>
 
-/** A language that there is a catalogue of: what it calls itself, and whose numbers, dates and plurals it uses. */
+/** A language with a catalogue: its own name, and the locale of its numbers, dates and plurals. */
 export interface Language {
   readonly tag: string
   readonly name: string
@@ -18,7 +18,7 @@ let language: Language = { tag: 'en', name: 'English', locale: 'en-GB' }
 let table: Table = {}
 let offered: readonly Language[] = [language]
 
-/** Fetches the words of a code that is not here, and tells whether they may come; null where a page carries all. */
+/** Fetches the words of a missing code and returns whether they may come; null if a page contains all its words. */
 let fetchFor: ((code: string) => boolean) | null = null
 const waiting = new Set<() => void>()
 const whenMore = createSubscriber((update) => {
@@ -26,24 +26,24 @@ const whenMore = createSubscriber((update) => {
   return () => waiting.delete(update)
 })
 
-/** Say everything from now on in this language. */
+/** Use this language from now on. */
 export function useWords(wanted: Language, words: Table): void {
   language = wanted
   table = words
 }
 
-/** Add words of the chosen language; what was waiting for them is said. */
+/** Add words of the chosen language and refresh what was waiting for them. */
 export function addWords(words: Table): void {
   table = { ...table, ...words }
   for (const update of [...waiting]) update()
 }
 
-/** Fetch by this the words of a code that is not here; it tells whether they may still come. */
+/** Set the function that fetches the words of a missing code. */
 export function fetchWordsBy(fetching: typeof fetchFor): void {
   fetchFor = fetching
 }
 
-/** Every language that can be chosen here. */
+/** All languages that can be chosen here. */
 export function languages(): readonly Language[] {
   return offered
 }
@@ -56,18 +56,18 @@ export function currentLanguage(): string {
   return language.tag
 }
 
-/** Whose numbers and dates are written. */
+/** The locale of numbers and dates. */
 export function currentLocale(): string {
   return language.locale
 }
 
-/** Return the language of a tag such as 'de-CH', if there is a catalogue for it. */
+/** Return the language of a tag such as 'de-CH', if it has a catalogue. */
 export function languageOf(tag: string, among: readonly Language[] = offered): Language | null {
   const name = tag.toLowerCase()
   return among.find((one) => one.tag.toLowerCase() === name) ?? among.find((one) => one.tag === name.split('-')[0]) ?? null
 }
 
-/** Say something in the chosen language, with values filled in for `{name}`. */
+/** Return the text of a key in the chosen language, with values for `{name}`. */
 export function say(key: Key, values: Record<string, string | number> = {}): string {
   return fill(template(entryOf(key) ?? key, values['n']), (name) => {
     const value = values[name]
@@ -75,35 +75,35 @@ export function say(key: Key, values: Record<string, string | number> = {}): str
   })
 }
 
-/** The entry of a code, if there is one; nothing is said while it is on its way. */
+/** The entry of a code, if there is one; undefined while it is loading. */
 export function entryOf(code: string): Entry | undefined {
   return table[code] ?? (comes(code) ? '' : undefined)
 }
 
-/** Whether the words of a code are on their way. What asks in a template is drawn anew when they are there. */
+/** Whether the words of a code are loading. A template that calls this is refreshed when they arrive. */
 function comes(code: string): boolean {
   if (!fetchFor?.(code)) return false
   whenMore()
   return true
 }
 
-/** Say something if there is a word for it, otherwise the given text as it stands. */
+/** Return the text of a key if there is one, otherwise the given text. */
 export function sayOr(key: string, instead: string): string {
   return known(key) ? say(key) : instead
 }
 
-/** Whether there is a word for it. */
+/** Whether a key has a text. */
 export function known(key: string): key is Key {
   return key in table || (comes(key), false)
 }
 
-/** The words of an entry: one text, or the one for a count. */
+/** The text of an entry: the only one, or the one for a count. */
 export function template(entry: Entry, n: unknown): string {
   if (typeof entry === 'string') return entry
   return entry[pluralRules(language.locale).select(Number(n ?? 0))] ?? entry['other'] ?? ''
 }
 
-/** Put values in for `{name}`. */
+/** Fill in values for `{name}`. */
 export function fill(words: string, value: (name: string) => string | undefined): string {
   return unbroken(words.replace(/\{(\w+)\}/g, (whole, name: string) => value(name) ?? whole))
 }

@@ -1,4 +1,4 @@
-/** For unit tests: the catalogues as they stand in the package. */
+/** For unit tests: the catalogues of the package. */
 import { readFileSync } from 'node:fs'
 
 import type { Language, Table } from '.'
@@ -21,7 +21,7 @@ function read(): Record<string, Language & { words: Table }> {
 
 export const { en, de } = catalogues as { en: Language & { words: Table }; de: Language & { words: Table } }
 
-/** The keys that a page of one file carries, by the parts it names. */
+/** The keys that a single-file page contains, by the parts it names. */
 export function carried(page: string): ReadonlySet<string> {
   const html = readFileSync(new URL(`../../${page}`, import.meta.url), 'utf8')
   const parts = (/id="words" data-parts="([a-z_ ]+)"/.exec(html)?.[1] ?? '').split(' ')

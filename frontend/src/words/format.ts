@@ -1,4 +1,4 @@
-/** Numbers with their units, and no more digits than are known. */
+/** Numbers with their units, with only as many digits as are known. */
 import { currentLocale, say } from './catalogue'
 import { numberFormat } from './numbers'
 
@@ -23,7 +23,7 @@ export function duration(seconds: Maybe): string {
   return sign + say('time.minS', { m: minutes, s: rest })
 }
 
-/** A cost in minutes, rounded to 5 s below a minute and 10 s above: tracks do not tell more. */
+/** A cost in minutes, rounded to 5 s below a minute and 10 s above, the precision of tracks. */
 export function cost(minutes: number): string {
   const seconds = minutes * 60
   const step = seconds < 60 ? 5 : 10
@@ -36,7 +36,7 @@ export function metres(value: Maybe): string {
   return say('unit.m', { n: digits(value, Math.abs(value) < 9.95 ? 1 : 0) })
 }
 
-/** A length that is known to so many metres: one below that reads 'within 1.4 m'. */
+/** A length with its uncertainty in metres: a smaller length is shown as 'within 1.4 m'. */
 export function notBelow(value: number, known_m: Maybe): string {
   return missing(known_m) || value > known_m ? metres(value) : say('unit.within', { length: metres(known_m) })
 }
@@ -47,7 +47,7 @@ export function wholeMetres(value: number): string {
 
 export function squareMetres(value: Maybe): string {
   if (missing(value)) return say('none.value')
-  // Two digits: an area walked by GPS is not known better.
+  // Two digits, the precision of an area walked with GPS.
   const step = 10 ** Math.max(0, Math.floor(Math.log10(Math.max(value, 1))) - 1)
   return say('unit.m2', { n: digits(Math.round(value / step) * step, 0) })
 }
@@ -77,7 +77,7 @@ export function degrees(value: number): string {
   return say('unit.deg', { n: digits(value, 0) })
 }
 
-/** Day and time of a moment where the reader is (or in a zone that is named), the zone said. */
+/** Day and time of a moment in the reader's or a given zone, with the zone's name. */
 export function clock(utc: string | null, timeZone?: string): { day: string; time: string } | null {
   const at = utc ? new Date(utc) : null
   if (!at || Number.isNaN(at.getTime())) return null

@@ -1,4 +1,4 @@
-/** Where the words of a page come from: a script element in it, or the service. */
+/** Load the words of a page, from a script element in it or from the service. */
 import { addWords, fetchWordsBy, known, type Language, languageOf, offerLanguages, type Table, useWords } from './catalogue'
 
 interface Carried extends Language {
@@ -7,7 +7,7 @@ interface Carried extends Language {
 
 type Offered = Language & { readonly address: string }
 
-/** Words that a page carries within itself: it needs nothing else. */
+/** Use the words contained in the page. */
 export function useCarriedWords(wanted: readonly string[]): Language {
   const all = JSON.parse(document.getElementById('words')?.textContent || '[]') as Carried[]
   offerLanguages(all)
@@ -16,15 +16,15 @@ export function useCarriedWords(wanted: readonly string[]): Language {
   return chosen ?? { tag: 'en', name: 'English', locale: 'en-GB' }
 }
 
-/** What stands round every page. */
+/** The group of words around every page. */
 const SHELL = 'Shell'
 
-/** Where the words of the chosen language are; null where the page carries all that there are. */
+/** The address of the words of the chosen language; null if the page contains all. */
 let served: string | null = null
 const groups = new Map<string, Promise<void>>()
 const arrived = new Set<string>()
 
-/** Words that the service gives: the list of languages, then of the one that is wanted those round every page. */
+/** Use words from the service: load the list of languages, then the words around every page. */
 export async function useServedWords(wanted: readonly string[]): Promise<Language> {
   const all = await fetched<Offered[]>('/app/words/languages.json')
   offerLanguages(all)
@@ -37,20 +37,20 @@ export async function useServedWords(wanted: readonly string[]): Promise<Languag
   return chosen
 }
 
-/** A page together with its words, the group of its name: which those are is found when the app is built. */
+/** A page together with its words, whose group has the page's name; the build of the app collects them. */
 export async function withWords<Loaded>(group: string, page: Promise<Loaded>): Promise<Loaded> {
   await words(group)
   return page
 }
 
-/** Wait for the words of every message in an answer of the service: what is said once must not come too early. */
+/** Wait for the words of every message in an answer, for text that is shown only once. */
 export async function wordsFor(answer: unknown): Promise<void> {
   if (!served || !answer) return
   const codes = [...JSON.stringify(answer).matchAll(/"code":"([^"]+)"/g)].map(([, code]) => code ?? '')
   await Promise.all([...new Set(codes.filter((code) => !known(code)).map(sortOf))].map((sort) => words(sort).catch(() => undefined)))
 }
 
-/** The first part of a code: words that no page names in its modules are fetched by it. */
+/** The first part of a code, by which words that are in no page's group are fetched. */
 function sortOf(code: string): string {
   return code.split('.')[0] ?? ''
 }
@@ -62,7 +62,7 @@ function mayCome(code: string): boolean {
   return true
 }
 
-/** Fetch a group of words once; again where it did not come. */
+/** Fetch a group of words once; again if it failed. */
 function words(group: string): Promise<void> {
   const before = groups.get(group)
   if (before || !served) return before ?? Promise.resolve()

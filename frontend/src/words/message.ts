@@ -1,4 +1,4 @@
-/** A message as the service gives it: a code, typed values, a place. Its words are in the catalogue. */
+/** A message from the service: a code, typed values, a place. Its words are in the catalogue. */
 export interface Quantity {
   readonly kind: 'number' | 'duration' | 'about' | 'cost' | 'length' | 'area' | 'speed' | 'share' | 'angle' | 'times' | 'size' | 'day'
   readonly value: number | string
@@ -11,11 +11,11 @@ export interface Message {
   readonly place?: readonly (string | Message)[]
 }
 
-/** A text is a name, an id or somebody's own words and stays as it is; a number is a count. */
+/** A text is a name, an id or a person's own words and stays unchanged; a number is a count. */
 export type Part = string | number | Quantity | Message
 export type Value = Part | readonly Part[]
 
 export const isMessage = (value: unknown): value is Message => typeof value === 'object' && value !== null && 'code' in value
 
-/** Words that nobody translates. */
+/** A text that is not translated. */
 export const verbatim = (text: string): Message => ({ code: 'verbatim', values: { text } })

@@ -1,11 +1,11 @@
-/** Numbers as a language writes them, and a number kept together with its unit. */
+/** Format numbers for a language, and keep a number together with its unit. */
 
 const formats = new Map<string, Intl.NumberFormat>()
 
-/** Thousands stand apart in every language, as the service writes them: some locales would begin at 10,000. */
+/** Group thousands in every language, as the service does; some locales would begin at 10,000. */
 const GROUPED = { useGrouping: true } as const
 
-/** A format is dear to make and is asked for many times a second while something is dragged. */
+/** Formats are cached, because they are slow to make and needed many times a second during a drag. */
 export function numberFormat(language: string, decimals?: number): Intl.NumberFormat {
   const name = `${language} ${decimals}`
   const found = formats.get(name)
@@ -38,7 +38,7 @@ const UNIT = /(?<=[\d½]) (?=(?:m²?|km|cm|mm|s|min|h|%|‰|°|Hz|kHz|dB|m\/s|kg
 
 const OF_A_DURATION = /(?<=[\d½]\u00a0(?:h|min)) (?=\d+\u00a0(?:min|s)(?![\p{L}\d]))/gu
 
-/** A line never ends between a number and its unit, nor within a duration. */
+/** Prevent line breaks between a number and its unit, and within a duration. */
 export function unbroken(text: string): string {
   return text.replace(UNIT, '\u00a0').replace(OF_A_DURATION, '\u00a0')
 }

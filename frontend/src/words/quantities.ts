@@ -1,4 +1,4 @@
-/** How quantities are written, by the rules of `coldfield/words/quantities.py`; one table of examples holds both. */
+/** Format quantities by the rules of `coldfield/words/quantities.py`; one table of examples tests both. */
 import { currentLocale, say } from './catalogue'
 import { cost, degrees, digits, duration, metres, percent, ratio, speed, squareMetres } from './format'
 import type { Quantity } from './message'
@@ -49,7 +49,7 @@ export function halfMinutes(seconds: number): string | null {
   return halves % 2 ? `${Math.floor(halves / 2)}½` : `${halves / 2}`
 }
 
-/** A predicted time: half minutes from two on, tens of seconds from one on. */
+/** A predicted time: half minutes from two minutes, tens of seconds from one minute. */
 export function about(seconds: number): string {
   const halves = halfMinutes(seconds)
   if (halves !== null) return say('time.min', { m: halves })
@@ -57,7 +57,7 @@ export function about(seconds: number): string {
   return duration(toEven(seconds / step) * step)
 }
 
-/** A half goes to the even neighbour, as in the service. */
+/** Round halves to even, as the service does. */
 function toEven(value: number): number {
   const whole = Math.round(value)
   return Math.abs(value % 1) === 0.5 && whole % 2 ? whole - 1 : whole
@@ -75,5 +75,5 @@ function dayOf(iso: string): string {
   return format.format(new Date(`${iso.slice(0, 10)}T12:00:00Z`))
 }
 
-/** A count with its signs. */
+/** A count with a proper minus sign. */
 export const counted = (n: number): string => numberFormat(currentLocale()).format(n).replace('-', '−')

@@ -1,16 +1,16 @@
-/** Say a message: a code with its typed values. */
+/** Turn a message, a code with typed values, into text. */
 import { entryOf, fill, template } from './catalogue'
 import { isMessage, type Message, type Value } from './message'
 import { unbroken } from './numbers'
 import { counted, written } from './quantities'
 
-/** Say what the service, a stored document or a file has to say, its place in front. */
+/** Return the text of a message, with its place first. */
 export function sayMessage({ code, values = {}, place = [] }: Message): string {
   const places = place.map((part) => (isMessage(part) ? sayMessage(part) : part))
   return [...places, wordsOf(code, values)].join(': ')
 }
 
-/** Whether a message is words that nobody translates: of a library, or of an older document. */
+/** Whether a message is untranslated text, from a library or an older document. */
 export function isVerbatim(message: Message): boolean {
   return message.code === 'verbatim'
 }
@@ -30,14 +30,14 @@ function filled(value: Value | undefined): string | undefined {
   return isMessage(value) ? sayMessage(value) : written(value as Exclude<typeof value, readonly unknown[]>)
 }
 
-/** A message, or a line of our own that is said already. */
+/** A message, or a line of the page that is text already. */
 export type Said = Message | string
 
 export function saidText(said: Said): string {
   return typeof said === 'string' ? said : sayMessage(said)
 }
 
-/** Whether a message has one of these codes: what a page offers must not hang on a language. */
+/** Whether a message has one of these codes, so that a page does not depend on the language. */
 export function isOneOf(said: Said, codes: readonly string[]): boolean {
   return typeof said !== 'string' && codes.includes(said.code)
 }

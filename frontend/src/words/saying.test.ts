@@ -1,4 +1,4 @@
-/** Messages are said as the service says them: one table of examples holds both. */
+/** Messages have the same text as in the service: one table of examples tests both. */
 import { existsSync, readFileSync } from 'node:fs'
 
 import { afterEach, expect, it } from 'vitest'

@@ -1,4 +1,4 @@
-/** Bring a file into the records at once: a drill file as a new drill, a day file into its run; or every fault of it. */
+/** Import a file at once: a drill file as a new drill, a day file into its run; otherwise report its faults. */
 import { askRaw } from '../../api/client'
 import { createRecord, deleteRecord } from '../../api/records'
 import { queryOf } from '../../api/query'
@@ -10,7 +10,7 @@ import { notices } from '../notices.svelte'
 import { go, route } from '../router.svelte'
 import { dayBack } from './day_back.svelte'
 
-/** Make one drill of each file; what fails throws, and nothing is kept of it. */
+/** Create one drill from each file; a failure throws, and nothing of that file is kept. */
 export async function bringDrills(files: File[]): Promise<void> {
   for (const file of files) await bringDrill(file)
 }
@@ -35,7 +35,7 @@ async function takeBack(id: string): Promise<void> {
   }
 }
 
-/** Take what phones brought back, one file after the other. */
+/** Import what phones recorded, one file after another. */
 export async function bringDays(files: File[]): Promise<void> {
   for (const file of files) await dayBack.bring(file)
 }

@@ -1,4 +1,4 @@
-/** Bring a day file of the clock into the records; what finds no run waits until a person says where it belongs. */
+/** Import a day file of the clock; entries without a run wait until a person says where they belong. */
 import { askRaw } from '../../api/client'
 import { queryOf } from '../../api/query'
 import type { SchemaDayFileTaken, SchemaDayJoined, SchemaDayTaken } from '../../api/schema'
@@ -12,9 +12,9 @@ export interface Waiting {
   entry: SchemaDayTaken
 }
 
-/** A run here, or a drill of which a new one is made. */
+/** A run here, or a drill for which a new run is created. */
 export type Target = { run: string } | { drill: string }
-/** The phone's names with the drill's. */
+/** The phone's names and the matching names in the drill. */
 export interface Same {
   burials: Record<string, string>
   searchers: Record<string, string>
@@ -23,9 +23,9 @@ export interface Same {
 class DayBack {
   /** Runs of dropped files that belong to no drill or run yet. */
   waiting = $state.raw<readonly Waiting[]>([])
-  /** What was wrong with the last file, one line each. */
+  /** The faults of the last file, one line each. */
   faults = $state.raw<readonly Said[]>([])
-  /** Changes with every file, so that a page of its run looks again. */
+  /** Changes with every file, so that the page of its run reloads. */
   times = $state(0)
 
   async bring(file: File): Promise<void> {
@@ -39,7 +39,7 @@ class DayBack {
     else go('/runs')
   }
 
-  /** Ask which burial would be which; nothing is kept. */
+  /** Ask for the matching of burials; nothing is kept. */
   async look({ file, entry }: Waiting, to: Target): Promise<SchemaDayJoined | null> {
     const taken = await this.post(file, { of: entry.of, look: 'true', ...to })
     return taken.runs[0]?.joined ?? null

@@ -1,46 +1,46 @@
-/** The one place that takes any dropped file: it goes to the place for files that can take it, or is told where it goes. */
+/** Handles every dropped file: passes it to a drop zone on the page that accepts it, or says where it belongs. */
 import { linesOf } from '../../api/lines'
 import { say, type Key, type Said } from '../../words'
 import { go, route } from '../router.svelte'
 import { type KindName, kindsOf, type Known } from './kinds'
 
-/** A place for files on the page. */
+/** A drop zone on the page. */
 export interface Taker {
   takes: readonly KindName[]
-  /** Endings it offers when choosing, such as '.gpx,.fit'. */
+  /** File extensions for the file dialog, such as '.gpx,.fit'. */
   accept: string
   multiple: boolean
   busy: () => boolean
   give: (files: File[]) => unknown
-  /** Brings the place into sight. */
+  /** Brings the drop zone into view. */
   show: () => void
 }
 
-/** What is said of dropped files that no place took. */
+/** The message about dropped files that no drop zone accepted. */
 export interface Notice {
   words: string
   faults?: readonly Said[]
   link?: { href: string; words: string }
 }
 
-/** A page that was opened for a file has so long to take it. */
+/** The time within which a page opened for a file must accept it. */
 const HANDED_WITHIN_MS = 15_000
 
 class Dropped {
   said = $state.raw<readonly Notice[]>([])
-  /** Files are looked into, or brought in. */
+  /** Files are being examined or imported. */
   busy = $state(false)
   private takers: Taker[] = []
   private waiting: { kind: Known; files: File[] } | null = null
   private late: ReturnType<typeof setTimeout> | undefined
 
-  /** A place for files is there; returns what takes it away. */
+  /** Register a drop zone; returns a function that removes it. */
   register(taker: Taker): () => void {
     this.takers.push(taker)
     return () => void (this.takers = this.takers.filter((one) => one !== taker))
   }
 
-  /** A place for files is free: what waits for one like it is handed over. */
+  /** A drop zone is free: pass it the files that wait for one like it. */
   free(taker: Taker): void {
     const waiting = this.waiting
     if (!waiting || !taker.takes.includes(waiting.kind.name)) return
@@ -52,7 +52,7 @@ class Dropped {
     this.said = []
   }
 
-  /** Take dropped files; `own` is the place they were dropped on. */
+  /** Handle dropped files; `own` is the drop zone they were dropped on. */
   async take(files: readonly File[], own: Taker | null = null): Promise<void> {
     this.said = []
     this.stopWaiting()
@@ -74,7 +74,7 @@ class Dropped {
     const places = own ? [own, ...this.takers] : this.takers
     const ending = /\.\w+$/.exec(file.name.toLowerCase())?.[0] ?? '?'
     const fits = (taker: Taker): boolean => kinds.some(({ name }) => taker.takes.includes(name))
-    // What nobody knows is left to a place that asks for such endings: its reader says what is wrong with it.
+    // An unknown file goes to a drop zone that accepts its extension; its reader says what is wrong with it.
     const taker = places.find(fits) ?? (kinds.length ? undefined : places.find(({ accept }) => accept.split(',').includes(ending)))
     const [kind] = kinds
     if (taker) here.set(taker, [...(here.get(taker) ?? []), file])

@@ -1,4 +1,4 @@
-/** What a dropped file is, told from what is in it. */
+/** Recognise dropped files by their content. */
 import { readdirSync, readFileSync } from 'node:fs'
 import { deflateRawSync } from 'node:zlib'
 
@@ -7,7 +7,7 @@ import { describe, expect, it, vi } from 'vitest'
 import { en } from '../../words/disk'
 import { KINDS, kindsOf } from './kinds'
 
-// Taking a file in needs the address bar of a browser; knowing what it is does not.
+// Importing a file needs the address bar of a browser; recognising it does not.
 vi.mock('./bringing', () => ({ bringDays: () => Promise.resolve(), bringDrills: () => Promise.resolve() }))
 
 const names = async (name: string, ...content: BlobPart[]): Promise<string[]> => (await kindsOf(new File(content, name))).map((kind) => kind.name)
@@ -15,7 +15,7 @@ const names = async (name: string, ...content: BlobPart[]): Promise<string[]> =>
 const TRACKS = new URL('../../../../tests/data/tracks/', import.meta.url)
 const track = (name: string): Uint8Array<ArrayBuffer> => new Uint8Array(readFileSync(new URL(name, TRACKS)))
 
-/** A zip of empty members, as its end tells them. */
+/** The end of a zip of empty members. */
 function zip(...members: string[]): Uint8Array<ArrayBuffer> {
   const words = new TextEncoder()
   const parts = members.map((name) => {
@@ -33,7 +33,7 @@ describe('a dropped file', () => {
     expect(await names('drill.json', text)).toEqual(['drill'])
     expect(await names('copy (2).txt', '\ufeff', text)).toEqual(['drill'])
     expect(await names('older.json', '{"format": "coldfield-drill/9"}')).toEqual(['drill'])
-    // Broken in the middle, or without its format: the reader says what is wrong.
+    // A file that is cut off or lacks its format is still recognised; the reader says what is wrong.
     expect(await names('cut.json', text.slice(0, 400))).toEqual(['drill'])
     expect(await names('bare.json', '{"site": {}, "burials": []}')).toEqual(['drill'])
   })

@@ -1,7 +1,5 @@
 /**
- * Every kind of file that may be dropped on the app: how it is known, and where it goes. A new kind is one
- * entry here, with its words `drop.goes.NAME` and `drop.to.NAME`; a place for files that can take it says so
- * in its `takes`.
+ * Every kind of file that can be dropped on the app: how to recognise it, and where it goes. A new kind is one entry here, with its words `drop.goes.NAME` and `drop.to.NAME`; a drop zone that accepts it lists it in its `takes`.
  */
 import { bringDays, bringDrills } from './bringing'
 import { columns, lookInto, type Seen, starts } from './recognise'
@@ -9,24 +7,24 @@ import { columns, lookInto, type Seen, starts } from './recognise'
 export interface FileKind {
   name: string
   is: (seen: Seen) => boolean
-  /** The page and part that takes it, seen from where it was dropped; null where a person has to say which. */
+  /** The page and part that accepts it, given the page where it was dropped; null if a person has to choose. */
   at?: (path: string) => string | null
-  /** Where a person finds the page that takes it. */
+  /** The page where a person can find the right drop zone. */
   to: string
-  /** What is done at once where no place for files on the page takes it. */
+  /** Imports the files directly if no drop zone on the page accepts them. */
   bring?: (files: File[]) => Promise<void>
 }
 
 const object = (json: unknown): Record<string, unknown> => (typeof json === 'object' && json !== null ? (json as Record<string, unknown>) : {})
 
-/** What a file of ours says of itself, also where it is no longer JSON. */
+/** The format that a Coldfield file states, even if the file is no longer valid JSON. */
 function formatOf({ json, text }: Seen): string {
   const told = object(json)['format']
   return typeof told === 'string' ? told : json === undefined ? (/^\{\s*"format"\s*:\s*"([^"]*)"/.exec(text)?.[1] ?? '') : ''
 }
 
 const isGpx = ({ text }: Seen): boolean => /<(\w+:)?gpx[\s>]/.test(text.slice(0, 4000))
-/** Whether most of its points have a time, so that somebody walked it with a clock. */
+/** Whether most of its points have a time, as in a recorded track. */
 function timed({ text }: Seen): boolean {
   const count = (shape: RegExp): number => text.match(shape)?.length ?? 0
   return 2 * count(/<(\w+:)?time>/g) > count(/<(\w+:)?trkpt[\s>]/g)
@@ -81,7 +79,7 @@ export const KINDS = [
 export type KindName = (typeof KINDS)[number]['name']
 export type Known = FileKind & { name: KindName }
 
-/** What a file may be, the likeliest first: a GPX whose points have no times is ground before it is a track. */
+/** What a file may be, the most likely first: a GPX without times is more likely ground than a track. */
 export async function kindsOf(file: File): Promise<Known[]> {
   const seen = await lookInto(file)
   const found = (KINDS as readonly Known[]).filter((kind) => kind.is(seen))

@@ -1,4 +1,4 @@
-/** A place for files on a page: told to the one place that takes any dropped file, for as long as it is there. */
+/** A drop zone on a page, registered for as long as it exists. */
 import { onMount, untrack } from 'svelte'
 
 import { dropped, type Taker } from './dropped.svelte'
@@ -7,7 +7,7 @@ interface Told extends Omit<Taker, 'show'> {
   element: () => HTMLElement | undefined
 }
 
-/** Use it while a component is set up. */
+/** Call it while a component is being set up. */
 export function placeForFiles(told: Told): { take: (files: readonly File[]) => void } {
   const taker: Taker = {
     ...told,

@@ -1,14 +1,14 @@
-/** Look into a file far enough to tell what it is; nothing is sent anywhere for that. */
+/** Read enough of a file to recognise it; nothing is sent anywhere. */
 
-/** What was seen of a file. */
+/** The parts of a file used to recognise it. */
 export interface Seen {
   name: string
-  /** Its beginning as text; whole where it is small. */
+  /** Its beginning as text; all of it if it is small. */
   text: string
-  /** What it says as JSON; undefined where it is none, or too large to be read here. */
+  /** Its content as JSON; undefined if it is not JSON, or too large to read here. */
   json: unknown
   head: Uint8Array
-  /** The names of what a zip holds, as far as its end tells. */
+  /** The names of the files in a zip, as far as its end lists them. */
   members: string[]
 }
 
@@ -39,7 +39,7 @@ function parsed(text: string): unknown {
   }
 }
 
-/** The names in the central directory of a zip, which stands at its end. */
+/** The names in the central directory of a zip, which is at its end. */
 function membersIn(tail: Uint8Array): string[] {
   const found: string[] = []
   const words = new TextDecoder()
@@ -51,7 +51,7 @@ function membersIn(tail: Uint8Array): string[] {
   return found
 }
 
-/** The names of the columns of a table, in small letters; none where its first line is no such line. */
+/** The column names of a table, in lower case; none if the first line is not a header. */
 export function columns(text: string): string[] {
   const first = text.slice(0, 4000).split(/\r?\n/, 1)[0] ?? ''
   return first.split(/[,;\t]/).map((cell) => cell.trim().replace(/^"|"$/g, '').trim().toLowerCase())

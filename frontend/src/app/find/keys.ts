@@ -1,8 +1,8 @@
-/** Which key opens the search for anything, and where it does not: in a field, or where a dialog is open. */
+/** The keys that open the search, except in a field or while a dialog is open. */
 
 const TYPED_INTO = 'input:not([type="checkbox"], [type="radio"], [type="range"]), textarea, select, [contenteditable="true"]'
 
-/** Ctrl or Cmd with K everywhere; '/' alone where nobody types, unless that is switched off. */
+/** Ctrl or Cmd with K everywhere; '/' alone outside fields, unless switched off. */
 export function opensFind(event: KeyboardEvent, slash: boolean): boolean {
   if (event.altKey || event.defaultPrevented || document.querySelector('dialog[open]')) return false
   if (event.ctrlKey || event.metaKey) return event.key.toLowerCase() === 'k'

@@ -1,4 +1,4 @@
-/** A run as an address carries it; without that a run of which only its id is known. */
+/** A run from an address; without its content, a run of which only the id is known. */
 import { Parts } from '../../codes/parts'
 import { runFrom } from '../../codes/run'
 import { bareRun, type Run } from '../items'

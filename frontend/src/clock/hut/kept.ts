@@ -1,4 +1,4 @@
-/** The codes that this phone joined by, in a storage of their own: on the disk once the promise is kept. */
+/** The codes with which this phone joined, in their own storage; on the disk once the promise resolves. */
 import type { Joined } from './code'
 
 const NAME = 'coldfield-hut'
@@ -29,7 +29,7 @@ class Disk implements CodeStore {
   }
 }
 
-/** Where the browser keeps nothing: this page, until it is closed. */
+/** If the browser stores nothing: in this page until it is closed. */
 class Page implements CodeStore {
   private readonly codes = new Map<string, Joined>()
 

@@ -1,8 +1,7 @@
 /**
- * Sends what this phone keeps of a run to the hut while the run goes on, again and again until it is acknowledged.
+ * Sends this phone's items of a run to the hut during the run, and repeats until they are acknowledged.
  *
- * What was acknowledged is remembered by this page alone: loaded anew, it sends everything once more, and the hut
- * keeps each item once. So nothing hangs on a note that could be lost.
+ * Acknowledgements are remembered only by this page. After a reload it sends everything once more, and the hut keeps each item once. So nothing depends on a note that could be lost.
  */
 import { day, moment } from '../day.svelte'
 import { writeDayFile } from '../day_file'
@@ -18,7 +17,7 @@ interface Answer {
   not_taken: string[]
 }
 
-/** How long until it is tried again, ms: at once after a press, then longer and longer. Settings. */
+/** Delays before the next attempt, ms: short after a press, then longer and longer. Settings. */
 const SOON_MS = 1500
 const LATEST_MS = 20_000
 const PATIENCE_MS = 15_000
@@ -38,7 +37,7 @@ class Sender {
   readonly keepers: readonly Joined[] = $derived(this.codes.filter((one) => one.may === 'keeper'))
   /** Entries of the joined runs that are not in the hut yet. */
   readonly waiting: number = $derived(this.keepers.flatMap((one) => this.leftOf(one)).filter((item) => item.kind !== 'brought').length)
-  /** Entries that the hut does not take: they go back as a file. */
+  /** Entries that the hut refuses; they go back as a file. */
   readonly notTakenCount: number = $derived(this.notTaken.size)
 
   async open(): Promise<void> {
@@ -67,7 +66,7 @@ class Sender {
     return this.codes.find((one) => one.run === run && one.may === may) ?? null
   }
 
-  /** Whether what is kept of a run or check goes to the hut by itself. */
+  /** Whether the items of a run or check are sent to the hut automatically. */
   takes(of: string): boolean {
     return this.state !== 'code' && !this.notTaken.size && this.keepers.some((one) => ofsOf(one.run, day.byOf).includes(of))
   }
@@ -127,7 +126,7 @@ class Sender {
     return 'done'
   }
 
-  /** One of the items cannot be taken: it is found by sending fewer, and left for the file. */
+  /** One of the items is refused: find it by sending fewer, and leave it for the file. */
   private halved(items: readonly Item[]): 'done' {
     if (items.length === 1) this.notTaken = new Set([...this.notTaken, ...items.map((item) => item.id)])
     this.most = items.length === 1 ? MOST_ITEMS : Math.ceil(items.length / 2)
@@ -142,7 +141,7 @@ class Sender {
     this.most = MOST_ITEMS
   }
 
-  /** A run that is over and all there need not be brought back any more. */
+  /** A finished run that is complete in the hut does not need to be brought back. */
   private async noteBrought(one: Joined): Promise<void> {
     for (const of of ofsOf(one.run, day.byOf)) {
       const own = day.of(of).filter((item) => item.phone === day.phone.id)

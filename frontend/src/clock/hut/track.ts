@@ -1,10 +1,10 @@
-/** A recorded track on its way to the hut. */
+/** Send a recorded track to the hut. */
 import type { Phone } from '../store'
 import type { Joined } from './code'
 
 export type Sent = 'there' | 'no answer' | 'code' | 'not taken'
 
-/** Send a file; 'there' only once the hut has all of it. */
+/** Send a file; 'there' only once the hut has received all of it. */
 export async function sendTrack(one: Joined, file: File, about: { searcher: string; phone: Phone }): Promise<Sent> {
   const { phone, searcher } = about
   const told = new URLSearchParams({ file_name: file.name.slice(-200) || 'track', searcher, name: phone.name, keeper: phone.keeper })

@@ -1,4 +1,4 @@
-/** What the plan of a debrief shows, as figures: who was where when, where the burials lie. */
+/** The plan of a debrief as a table: who was where when, and where the burials are. */
 import { rounded, type Table } from '../../charts/csv'
 import type { DebriefState } from '../state.svelte'
 

@@ -1,4 +1,4 @@
-/** Which words stand where on the plan; all but the tags of the people who walk. */
+/** The labels on the plan and their places, except the tags of walking people. */
 import { say } from '../../words'
 import type { Burial, DebriefDocument, Point } from '../document'
 import { squareMetres, wholeMetres } from '../../words/format'
@@ -18,9 +18,9 @@ export interface Sheet {
   bounds: Rectangle
   taken: Rectangle[]
   has: (layer: Layer) => boolean
-  /** What is told of each burial, in the order of the burials. */
+  /** The text for each burial, in the order of the burials. */
   states: readonly string[]
-  /** The lines that were walked, of those who are shown, m. */
+  /** The walked lines of the people who are shown, m. */
   walked: readonly (readonly Point[])[]
 }
 
@@ -48,7 +48,7 @@ export function wordsOf(document: DebriefDocument, sheet: Sheet): Word[] {
   })
 }
 
-/** Points of a walk that lie nearer to each other are one point to the words beside it, px. */
+/** Points of a walk closer together than this count as one for placing labels, px. */
 const STEP_PX = 4
 
 function thinned(points: readonly Point[]): Point[] {
@@ -60,7 +60,7 @@ function thinned(points: readonly Point[]): Point[] {
   return kept
 }
 
-/** Lines that only their own words lie on: the edges of the ground, those of the hearing, contours, and what was walked. */
+/** Lines that only their own labels may cover: edges of the ground and of hearing, contours, and walks. */
 function linesOf({ site, hearing }: DebriefDocument, { px, has, walked }: Sheet): Line[] {
   const line = (points: readonly Point[], of?: string): Line => ({ points: points.map(px), ...(of ? { of } : {}) })
   const rings = [site.boundary_m, ...site.holes_m].map((ring) => line([...ring, ...ring.slice(0, 1)]))
@@ -77,7 +77,7 @@ function heights({ site }: DebriefDocument, { px }: Sheet): Wanted[] {
   )
 }
 
-/** Width of words in pixels, as the plan's type runs on average. */
+/** Width of a text in pixels, from the average width of the plan's type. */
 export function widthOf(words: string, bold = false): number {
   return words.length * (bold ? 8 : 7.4) + 4
 }
@@ -110,7 +110,7 @@ function findings(document: DebriefDocument, { px }: Sheet): Wanted[] {
   )
 }
 
-/** Corners beside a place, and a little farther off on all sides: words without a line to their place stay near it. */
+/** Corners beside a place, and a little farther away on all sides: labels without a line to their place stay near it. */
 function near(place: Point, width: number, height: number): Point[] {
   return [...beside(place, width, height), ...about(place, width, height).slice(0, 24)]
 }
@@ -151,7 +151,7 @@ function hearing(document: DebriefDocument, { px }: Sheet): Wanted[] {
   return [...edges, ...contours]
 }
 
-/** Places on a line for its words, spread over the longest part of it. */
+/** Places on a line for its label, spread over its longest part. */
 function along(lines: readonly Point[][], px: (place: Point) => Point, width: number, height: number): Point[] {
   const longest = lines.reduce<Point[]>((best, line) => (line.length > best.length ? line : best), [])
   const TRIES = 24

@@ -1,4 +1,4 @@
-/** A debrief with nothing in it but its ground, and parts for it: what tests change is all they name. */
+/** A debrief with only its ground, and parts for it, so that tests name only what they change. */
 import type { Burial, DebriefDocument, Phase, Searcher } from '../document'
 
 const nothing: DebriefDocument = {

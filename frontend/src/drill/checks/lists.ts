@@ -1,4 +1,4 @@
-/** The check list in the order of the work; each key is said by `checks.do.KEY` and kept once it is ticked. */
+/** The checklist in the order of the work; the text of each key is `checks.do.KEY`, and ticked keys are kept. */
 export const LISTS = {
   evening: ['bulletin', 'rescue-service', 'batteries', 'sacks', 'first-aid'],
   arrive: ['look-up', 'word', 'count', 'other-groups', 'gear-in-use'],

@@ -1,4 +1,4 @@
-/** What a drill lacks, as far as its document and what the service last answered tell. */
+/** What a drill lacks, according to its document and the last answers of the service. */
 import type { SchemaRehearsalAnswer, SchemaStripWidthAnswer } from '../../api/schema'
 import { distance_m, inside } from '../../plan/polyline'
 import { type Key, say } from '../../words'
@@ -8,18 +8,18 @@ import type { PartName } from '../state.svelte'
 
 export interface Lack {
   text: string
-  /** Where it is mended. */
+  /** The part where it can be fixed. */
   part: PartName
 }
 
-/** Nearer than this sets are very hard to tell apart (second-hand: course notes). */
+/** Sets closer together than this are very hard to separate (second-hand: course notes). */
 const VERY_CLOSE_M = 2
-/** Gentler ground is practice enough; from here on a screen would ask what lies above. Setting. */
+/** From this slope the ground above should be screened. Setting. */
 const STEEP_DEG = 25
 
 interface Known {
   width: SchemaStripWidthAnswer | null
-  /** The rehearsal of the drill as it stands. */
+  /** The rehearsal of the current drill. */
   rehearsed: SchemaRehearsalAnswer | null
 }
 
@@ -37,7 +37,7 @@ export function lacksOf(document: DrillDocument, known: Known): Lack[] {
 type Say = (part: PartName, name: string, values?: Record<string, string | number>) => void
 
 function ground({ site }: DrillDocument, lack: Say): void {
-  // The entry may stand on the edge: a hand's breadth outside is still there.
+  // The entry may be on the edge: a few metres outside are accepted.
   if (!inside(site.entry_m, [site.boundary_m]) && edge_m(site.entry_m, site.boundary_m) > 5) lack('ground', 'entry')
   if (site.slope_deg >= STEEP_DEG) lack('ground', 'steep', { slope: degrees(site.slope_deg) })
   if (site.anchors.length < 2) lack('ground', 'anchors')

@@ -1,17 +1,17 @@
-/** What is typed into a field is kept while it is typed, not only once the field is left; all of it is one step. */
+/** Typed text is applied while typing, not only when the field is left; all of it is one undo step. */
 
-/** A pause in typing this long, ms: what stands there then is kept. */
+/** A pause in typing after which the text is applied, ms. */
 const PAUSE_MS = 400
 
 let sessions = 0
 let now: string | null = null
 
-/** The field that is being typed into, for joining what it changes to one step; null: none. */
+/** The field that is being typed into, to join its changes into one step; null if none. */
 export const typedInto = (): string | null => now
 
 /**
- * Keep what is typed at each pause, and when the page is left or loaded anew.
- * `keep` is given the text as it stands; it must not change the field.
+ * Apply typed text at each pause, and when the page is left or reloaded.
+ * `keep` receives the current text; it must not change the field.
  */
 export function keptWhileTyped(keep: (text: string) => void): (input: HTMLInputElement) => () => void {
   return (input) => {
@@ -36,7 +36,7 @@ export function keptWhileTyped(keep: (text: string) => void): (input: HTMLInputE
       clearTimeout(timer)
       timer = setTimeout(flush, PAUSE_MS)
     }
-    // The field's own handler of a change comes after this one and takes all of the text.
+    // The field's own change handler runs after this one and applies the whole text.
     const changed = (): void => {
       clearTimeout(timer)
       timer = undefined

@@ -1,27 +1,27 @@
-/** What a map shows: the lowest reading of the chosen sets at each place, and how far over the threshold. */
+/** The content of a map: the lowest reading of the chosen sets at each place, and the margin over the threshold. */
 import type { Point } from '../../plan/point'
 import type { HearingMap, Lattice, SetHeard } from './packed'
 
-/** Bands of readings part at these, m. */
+/** The boundaries between bands of readings, m. */
 export const LEVELS_M = [10, 20, 30, 40] as const
 
-/** Below this reading the fine search begins, and a map of half a metre's step tells no more. */
+/** Below this reading the fine search begins, and a map with steps of half a metre shows no more. */
 export const NEAREST_M = 3
 
 export interface Shown {
   lattice: Lattice
   sets: readonly SetHeard[]
-  /** The lowest reading of a heard set, hundredths of a metre; of the one nearest to being heard where none is. */
+  /** The lowest reading of a heard set, hundredths of a metre; if none is heard, that of the one closest to being heard. */
   lowest: Float32Array
   /** The greatest margin over the threshold, hundredths of a dB. */
   margin: Float32Array
-  /** How many of the group hear the set that most of them hear. */
+  /** The number of searchers who hear the set that most of them hear. */
   heardBy: Uint8Array
-  /** How many the group are. */
+  /** The size of the group. */
   searchers: number
 }
 
-/** The two ways to look at a map: whether it is heard, and what it reads. */
+/** The two views of a map: whether a set is heard, and what is read. */
 export const WAYS = ['heard', 'reads'] as const
 export type Way = (typeof WAYS)[number]
 
@@ -35,7 +35,7 @@ export function bandsOn(shown: Shown, ground: Uint8Array): number[] {
   return [...found].sort((a, b) => a - b)
 }
 
-/** What share of the ground is heard by all of the group, by some, by none: at least one of the shown sets. */
+/** The shares of the ground where all, some or none of the group hear at least one of the shown sets. */
 export function hearersOn({ heardBy, searchers }: Shown, ground: Uint8Array): Record<(typeof HEARERS)[number], number> {
   const count = { all: 0, some: 0, none: 0 }
   let places = 0
@@ -66,14 +66,14 @@ export function shownOf(map: HearingMap, burial: string | null): Shown {
   return { lattice: map.lattice, sets, lowest, margin, heardBy, searchers: map.searchers }
 }
 
-/** Which band a reading in hundredths of a metre falls into. */
+/** The band of a reading in hundredths of a metre. */
 export function bandOf(reading: number): number {
   let band = 0
   while (band < LEVELS_M.length && reading >= (LEVELS_M[band] ?? 0) * 100) band++
   return band
 }
 
-/** Which places lie on the ground: inside the boundary, outside its holes. */
+/** Which places are on the ground: inside the boundary, outside its holes. */
 export function onGround(lattice: Lattice, boundary: readonly Point[], holes: readonly (readonly Point[])[]): Uint8Array {
   const inside = new Uint8Array(lattice.columns * lattice.rows)
   for (let j = 0; j < lattice.rows; j++) {
@@ -101,7 +101,7 @@ function flip(inside: Uint8Array, lattice: Lattice, row: number, crossed: readon
   }
 }
 
-/** Of the ground, the shares where a set is heard by the map's receiver, by the whole group, by nobody of it. */
+/** The shares of the ground where a set is heard by the map's receiver, by the whole group, and by nobody. */
 export interface Shares {
   heard: number
   byAll: number

@@ -1,4 +1,4 @@
-/** What the Hearing part knows: whose map, of which burials, the map itself, walks along the direction. */
+/** The state of the Hearing part: whose map, of which burials, the map itself, walks along the direction. */
 import type { Said } from '../../words'
 import { api, ask, askRaw, Problem, Unreachable } from '../../api/client'
 import type { SchemaFluxLineAnswer } from '../../api/schema'
@@ -28,21 +28,21 @@ interface FluxQuestion {
   searcher: string | null
 }
 
-/** A place of the map takes about so many pixels. */
+/** The size of a place of the map, in pixels. */
 const CELL_PX = 4
 const [LEAST_LINES, MOST_LINES] = [60, 200]
-/** While something is dragged: fewer lines, so that all sets together stay quick. */
+/** Fewer lines while something is dragged, so that maps with many sets stay fast. */
 const [LEAST_DRAGGED, MOST_DRAGGED, SETS_AT_MOST] = [50, 100, 4]
 
-/** How often the words follow a drag, ms: nobody reads faster. */
+/** How often the text follows a drag, ms. */
 const READ_MS = 200
 
-/** How often to look whether maps are ready, ms. */
+/** How often to check whether maps are ready, ms. */
 const READY_MS = 700
 
 const known = new WeakMap<DrillState, Hearing>()
 
-/** The one of this drill: what draws on the plan and what stands beside it share it. */
+/** The state for a drill, shared by the drawing on the plan and the text beside it. */
 export function hearingOf(drill: DrillState): Hearing {
   const found = known.get(drill) ?? new Hearing(drill)
   known.set(drill, found)
@@ -51,41 +51,41 @@ export function hearingOf(drill: DrillState): Hearing {
 
 export class Hearing {
   map = $state.raw<HearingMap | null>(null)
-  /** The map that the words speak of: while something is dragged it lags a little behind what is drawn. */
+  /** The map for the text; during a drag it is slightly behind the drawing. */
   read = $state.raw<HearingMap | null>(null)
   private read_ms = 0
   status = $state<Status>('none')
   faults = $state.raw<readonly Said[]>([])
-  /** What a map that failed, failed of. */
+  /** The error of a failed map. */
   trouble = $state.raw<unknown>(null)
-  /** Where walks along the direction begin. */
+  /** The start of the walks along the direction. */
   start = $state.raw<Point | null>(null)
   lines = $state.raw<readonly FluxLine[]>([])
   fluxStatus = $state<Status>('none')
   /** Sets of other drills, on this plan. */
   strangers = $state.raw<readonly { name: string; place: Point }[]>([])
 
-  /** Whose receiver; null: the weakest of the group. */
+  /** The searcher with the receiver; null for the weakest of the group. */
   readonly receiver: string | null = $derived.by(() => this.chosen('receiver', this.drill.document.searchers))
-  /** Which burial; null: all of them. */
+  /** The chosen burial; null for all. */
   readonly burial: string | null = $derived.by(() => this.chosen('of', this.drill.document.burials))
-  /** How high the set is held; null: as it is carried. */
+  /** The height of the set; null: as carried. */
   readonly height_m: number | null = $derived.by(() => {
     const text = route.query.get('height')
     const value = Number(text)
     return text !== null && text !== '' && value >= 0 && value <= 10 ? value : null
   })
-  /** Which of the two ways to look at it is chosen. */
+  /** The chosen view. */
   readonly way: Way = $derived(route.query.get('look') === 'reads' ? 'reads' : 'heard')
   readonly shown: Shown | null = $derived.by(() => (this.map ? shownOf(this.map, this.burial) : null))
   private readonly site: Site = $derived.by(() => this.drill.document.site)
-  /** The places of the map: the same ones as long as only what is heard there changes. */
+  /** The places of the map, which stay the same while only the readings change. */
   private readonly places: string = $derived(JSON.stringify(this.read?.lattice ?? null))
   readonly ground: Uint8Array | null = $derived.by(() => {
     const lattice = JSON.parse(this.places) as Lattice | null
     return lattice && onGround(lattice, this.site.boundary_m, this.site.holes_m)
   })
-  /** For each set its shares of the ground, in the order of the burials. */
+  /** The shares of the ground for each set, in the order of the burials. */
   readonly shares: readonly (Shares & { id: string })[] = $derived.by(() => {
     const { read: map, ground } = this
     return map && ground ? map.sets.map((set) => ({ id: set.id, ...sharesOf(set, map.searchers, ground) })) : []
@@ -94,7 +94,7 @@ export class Hearing {
     const { read: map, ground } = this
     return map && ground ? silentShare(shownOf(map, this.burial), ground) : 0
   })
-  /** Whose receiver the map is of, once it is known. */
+  /** The searcher whose receiver the map shows, once known. */
   readonly listener: Searcher | null = $derived.by(
     () => this.drill.document.searchers.find(({ id }) => id === (this.receiver ?? this.read?.searcher)) ?? null,
   )
@@ -129,8 +129,7 @@ export class Hearing {
   }
 
   /**
-   * Ask for what the map now has to show. All sets are asked for each time: how low a set is carried depends
-   * on all of them, so a moved one changes what is read of the others near it.
+   * Request the map to show now. All sets are requested each time: how low a receiver is carried depends on all of them, so moving one changes the readings of the others near it.
    */
   update(): void {
     const { document, dragging, view } = this.drill
@@ -144,14 +143,14 @@ export class Hearing {
     this.maps.want(wanted, asked !== null && !sameBase(asked, wanted))
   }
 
-  /** Walk along the direction from a place; null: from nowhere. */
+  /** Walk along the direction from a place; null removes the walks. */
   walkFrom(place: Point | null): void {
     this.start = place && [Math.round(place[0] * 10) / 10, Math.round(place[1] * 10) / 10]
     if (!place) this.lines = []
     this.walk()
   }
 
-  /** Walk anew, as the drill now is. */
+  /** Walk again with the current drill. */
   walk(): void {
     if (!this.start) {
       this.walks.stop()
@@ -177,7 +176,7 @@ export class Hearing {
 
   private waiting: ReturnType<typeof setTimeout> | undefined
 
-  /** Look again until the service has compiled its loops: after an installation its first maps are coarse. */
+  /** Check again until the service has compiled its loops; the first maps after an installation are coarse. */
   private readonly look = async (): Promise<void> => {
     const ready = await ask(api.GET('/api/ready')).then(({ hearing_map }) => hearing_map, () => false)
     if (this.waiting === undefined) return
@@ -194,7 +193,7 @@ export class Hearing {
     if (map.plain) this.waiting ??= setTimeout(() => void this.look(), READY_MS)
   }
 
-  /** Whether to ask again by oneself. */
+  /** Whether to repeat the request automatically. */
   private failed(error: unknown): boolean {
     if (error instanceof Problem && error.status === 503) {
       this.status = 'preparing'
@@ -222,7 +221,7 @@ function coarser(sets: number): number {
   return Math.max(LEAST_DRAGGED, Math.round((MOST_DRAGGED * share) / 10) * 10)
 }
 
-/** Whether two questions differ in nothing but the burials. What was not changed stays the very same object. */
+/** Whether two requests differ only in the burials. Unchanged parts are the same objects. */
 function sameBase(a: MapQuestion, b: MapQuestion): boolean {
   const keys = ['site', 'searchers', 'conditions'] as const
   return a.receiver === b.receiver && a.height_m === b.height_m && keys.every((key) => a.document[key] === b.document[key])

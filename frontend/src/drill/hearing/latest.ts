@@ -1,12 +1,12 @@
-/** One question at a time, and of those that come meanwhile only the newest: nothing queues. */
+/** One request at a time, followed by the newest of those made meanwhile, so that nothing queues. */
 
 interface Options<Question, Answer> {
   ask: (question: Question, signal: AbortSignal) => Promise<Answer>
-  /** An answer that still matters. */
+  /** Called with an answer that is still wanted. */
   answered: (answer: Answer, question: Question) => void
-  /** It failed; true: ask the newest again after a while. */
+  /** Called on failure; returns true to repeat the newest request later. */
   failed: (error: unknown) => boolean
-  /** Wait before asking again, ms. */
+  /** The wait before a repeat, ms. */
   again_ms?: number
 }
 
@@ -22,14 +22,14 @@ export class Latest<Question, Answer> {
     return this.running !== null || this.timer !== null
   }
 
-  /** Ask, or replace what waits to be asked; `drop`: what runs now no longer matters. */
+  /** Send a request, or replace the waiting one; `drop` discards the one that is running. */
   want(question: Question, drop = false): void {
     if (drop) this.stop()
     this.next = question
     if (!this.running && this.timer === null) void this.run()
   }
 
-  /** Let go of everything. */
+  /** Cancel everything. */
   stop(): void {
     this.running?.abort()
     this.running = null

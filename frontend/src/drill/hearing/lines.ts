@@ -1,8 +1,8 @@
-/** Lines of equal value over the places of a map, between them by straight interpolation. */
+/** Lines of equal value over the places of a map, with linear interpolation between them. */
 import type { Point } from '../../plan/point'
 import type { Lattice } from './packed'
 
-/** Which sides of a cell a line joins, by which corners lie over the level (1 SW, 2 SE, 4 NE, 8 NW). */
+/** The sides of a cell that a line joins, by the corners above the level (1 SW, 2 SE, 4 NE, 8 NW). */
 const JOINS: readonly (readonly [number, number][])[] = [
   [], [[3, 0]], [[0, 1]], [[3, 1]], [[1, 2]], [[3, 0], [1, 2]], [[0, 2]], [[3, 2]],
   [[2, 3]], [[2, 0]], [[0, 1], [2, 3]], [[2, 1]], [[1, 3]], [[1, 0]], [[0, 3]], [],
@@ -13,7 +13,7 @@ export function piecesAt(lattice: Lattice, values: ArrayLike<number>, level: num
   return piecesAtAll(lattice, values, [level])[0] ?? new Float64Array()
 }
 
-/** The same for several rising levels at once. Cells in which `keep` is 0 at a corner are left out. */
+/** The same for several ascending levels at once. Cells where `keep` is 0 at a corner are left out. */
 export function piecesAtAll(lattice: Lattice, values: ArrayLike<number>, levels: readonly number[], keep?: Uint8Array): Float64Array[] {
   const { columns, rows } = lattice
   const found = levels.map((): number[] => [])
@@ -45,7 +45,7 @@ function side(
   found.push(lattice.west_m + (i + x) * lattice.step_m, lattice.south_m + (j + y) * lattice.step_m)
 }
 
-/** Lines joined from pieces end to end; a closed one ends where it begins. */
+/** Join pieces end to end into lines; a closed line ends where it begins. */
 export function joined(pieces: Float64Array): Point[][] {
   const count = pieces.length / 4
   const ends = new Map<number, number[]>()
@@ -80,7 +80,7 @@ export function joined(pieces: Float64Array): Point[][] {
   return lines
 }
 
-/** The same for ends that are the same to a tenth of a millimetre. */
+/** A key that is equal for ends within a tenth of a millimetre. */
 function keyOf([east, north]: Point): number {
   return Math.round(east * 1e4) * 2 ** 26 + Math.round(north * 1e4)
 }

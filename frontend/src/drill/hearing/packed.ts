@@ -1,7 +1,7 @@
 /** The hearing map as the service packs it: a header, then compact arrays for each set (docs/hearing.md). */
 import type { Point } from '../../plan/point'
 
-/** Where the places of a map lie; rows from south to north, columns from west to east. */
+/** The places of a map; rows from south to north, columns from west to east. */
 export interface Lattice {
   columns: number
   rows: number
@@ -10,7 +10,7 @@ export interface Lattice {
   step_m: number
 }
 
-/** What the receiver makes of one set: hundredths of a metre, hundredths of a dB, steps of a half turn. */
+/** What the receiver hears of one set: hundredths of a metre, hundredths of a dB, steps of a half turn. */
 export interface SetHeard {
   id: string
   reading: Uint16Array
@@ -21,14 +21,14 @@ export interface SetHeard {
 
 export interface HearingMap {
   lattice: Lattice
-  /** Whose receiver it is. */
+  /** The searcher with the receiver. */
   searcher: string
-  /** How many searchers the group has. */
+  /** The number of searchers. */
   searchers: number
   height_m: number | null
-  /** Whether the receiver shows a line; one antenna has none. */
+  /** Whether the receiver shows a line; with one antenna there is none. */
   lines: boolean
-  /** Whether it is a coarse one, for the time until the service has compiled its loops. */
+  /** Whether the map is coarse because the service has not compiled its loops yet. */
   plain: boolean
   sets: readonly SetHeard[]
 }
@@ -38,7 +38,7 @@ export interface Here {
   id: string
   heard: boolean
   reading_m: number
-  /** Azimuth of the line, 0 up to 180; null: no direction. */
+  /** Azimuth of the line, from 0 to below 180; null: no direction. */
   line_deg: number | null
   /** Whether the receiver shows lines at all. */
   lines: boolean
@@ -83,7 +83,7 @@ export function unpack(buffer: ArrayBuffer): HearingMap {
   return { lattice: { columns, rows, west_m, south_m, step_m }, searcher, searchers, height_m, lines, plain, sets }
 }
 
-/** What is heard of a set at a place, between the places of the map; null outside of it. */
+/** What is heard of a set at any place within the map; null outside it. */
 export function heardAt(map: HearingMap, set: SetHeard, [east, north]: Point): Here | null {
   const { columns, rows, west_m, south_m, step_m } = map.lattice
   const [x, y] = [(east - west_m) / step_m, (north - south_m) / step_m]
@@ -104,7 +104,7 @@ export function heardAt(map: HearingMap, set: SetHeard, [east, north]: Point): H
   }
 }
 
-/** The mean of lines, which have no end to tell apart: of their doubled angles. */
+/** The mean of lines without orientation, from their doubled angles. */
 function lineBetween(steps: Uint8Array, corners: number[], weights: number[], nearest: number): number | null {
   if (steps[nearest] === NO_DIRECTION) return null
   let [cos, sin] = [0, 0]

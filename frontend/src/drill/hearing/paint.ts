@@ -1,4 +1,4 @@
-/** Draw a hearing map on a canvas: bands of readings, edges of hearing, places that hear nothing. */
+/** Draw a hearing map on a canvas: bands of readings, edges of hearing, places where nothing is heard. */
 import type { Point } from '../../plan/point'
 import { bandOf, LEVELS_M, type Shown, type Way } from './field'
 import { fillHeard } from './paint_heard'
@@ -8,7 +8,7 @@ import type { SetHeard } from './packed'
 export interface Sheet {
   width: number
   height: number
-  /** The pixel of the origin, and pixels that a metre takes. */
+  /** The pixel of the origin, and the pixels per metre. */
   x: number
   y: number
   scale: number
@@ -34,15 +34,15 @@ export interface Picture {
   ground: Ground
   sheet: Sheet
   colours: Colours
-  /** Of the sets in the order of the burials: which dash each has. */
+  /** The dash of each set, in the order of the burials. */
   dashes: Readonly<Record<string, readonly number[]>>
-  /** Whether something is being dragged: coarser, without words. */
+  /** Whether something is being dragged; the map is then coarser and without text. */
   moving: boolean
   readings: boolean
   way: Way
 }
 
-/** Dashes that tell the edges of hearing of several sets apart. */
+/** Dashes that distinguish the edges of hearing of several sets. */
 export const DASHES: readonly (readonly number[])[] = [[9, 4], [3, 3], [12, 3, 3, 3], [], [6, 2, 2, 2, 2, 2], [16, 5]]
 
 const HATCH_PX = 7
@@ -60,7 +60,7 @@ export function drawHearing(context: CanvasRenderingContext2D, picture: Picture,
   for (const set of shown.sets) drawEdge(context, picture, set)
 }
 
-/** Draw the bands on the scratch sheet; returns how large that is on the plan. One picture point for each pixel (for each third one while something moves). */
+/** Draw the bands on the scratch canvas; returns its size on the plan. One point per pixel, or per three pixels while something moves. */
 function fillBands({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanvasElement): [number, number] {
   const coarse = moving ? 3 : 1
   const [width, height] = [Math.ceil(sheet.width / coarse), Math.ceil(sheet.height / coarse)]
@@ -97,7 +97,7 @@ function between(values: Float32Array, from: number, columns: number, share: num
   for (let k = 0; k < columns; k++) out[k] = (1 - share) * (values[from + k] ?? 0) + share * (values[from + columns + k] ?? 0)
 }
 
-/** For each picture point the place of the map before it and how far it lies towards the next; -1: outside. */
+/** For each point, the preceding place of the map and the fraction of the way to the next; -1: outside. */
 function axis(count: number, at: (k: number) => number, places: number): { cell: Int32Array; share: Float32Array } {
   const cell = new Int32Array(count).fill(-1)
   const share = new Float32Array(count)
@@ -129,7 +129,7 @@ function paletteOf(bands: readonly string[]): Uint32Array {
   return palette
 }
 
-/** Off the ground the bands are faint. */
+/** Make the bands faint outside the ground. */
 function thinOut(context: CanvasRenderingContext2D, site: Path2D, { width, height }: Sheet): void {
   const outside = new Path2D()
   outside.rect(0, 0, width, height)
@@ -141,7 +141,7 @@ function thinOut(context: CanvasRenderingContext2D, site: Path2D, { width, heigh
   context.globalCompositeOperation = 'source-over'
 }
 
-/** Oblique lines: here nothing is heard, if no band lies over them. */
+/** Hatching, which shows where nothing is heard because no band covers it. */
 function hatch(context: CanvasRenderingContext2D, site: Path2D, { quiet }: Colours): void {
   const tile = document.createElement('canvas')
   tile.width = tile.height = HATCH_PX

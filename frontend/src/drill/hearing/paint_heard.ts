@@ -1,9 +1,9 @@
-/** Where all of the group hear something, where some do: the first of the two ways to look at a hearing map. */
+/** The first view of a hearing map: where all of the group hear something, and where some do. */
 import { packedColour, type Picture } from './paint'
 
 const DOT_PX = 7
 
-/** Where all of the group hear something: solid; where some do: dots; else nothing. Returns how large that is on the plan. */
+/** Solid where all of the group hear something, dots where some do, else nothing. Returns the size on the plan. */
 export function fillHeard({ shown, sheet, colours, moving }: Picture, scratch: HTMLCanvasElement): [number, number] {
   const coarse = moving ? 2 : 1
   const [width, height] = [Math.ceil(sheet.width / coarse), Math.ceil(sheet.height / coarse)]

@@ -14,7 +14,7 @@ export function lineWords(line_deg: number | null): string {
   return say(LINES[Math.round(line_deg / 22.5) % 8] ?? 'hearing.line0')
 }
 
-/** What is read of one set at a place by whom, and how many of the group hear it there. */
+/** The reading of one set at a place, and how many of the group hear it there. */
 export function hereWords(here: Here, name: string, searchers: number): string {
   const { id, heardBy: by } = here
   if (!here.heard) return by === 0 ? say('hearing.nobodyHears', { id }) : say('hearing.othersHear', { id, name, by, n: searchers })

@@ -1,4 +1,4 @@
-/** Changes to one burial, each under its name in the list of what can be undone. */
+/** Changes to one burial, each with its name for undo. */
 import { notices } from '../../app/notices.svelte'
 import type { Point } from '../../plan/point'
 import { say } from '../../words'
@@ -12,7 +12,7 @@ export interface BurialEdit {
   tilt: (tilt_deg: number) => void
   set: (change: Partial<Pick<Burial, 'depth_m' | 'outline' | 'body_azimuth_deg'>>) => void
   transmitter: (change: Partial<Transmitter> | null) => void
-  /** Hide this set of the kit, or (null) one that is not named. */
+  /** Hide this set of the kit, or (null) an unnamed one. */
   hide: (label: string | null, values: Partial<Transmitter>) => void
   rename: (id: string) => void
   remove: () => void
@@ -59,14 +59,14 @@ export function edit(drill: DrillState, id: string): BurialEdit {
   }
 }
 
-/** Hide one more at a place, under a name that is not taken; it is selected. */
+/** Add a burial at a place, with a free name, and select it. */
 export function place(drill: DrillState, at: Point, taken: readonly string[] = []): void {
   const burial = newBurial(at, drill.document, taken)
   drill.change(say('burial.didPlace', { id: burial.id }), (draft) => void draft.burials.push(burial))
   drill.selected = burial.id
 }
 
-/** The burial's antenna, level and to the north if it had none. */
+/** The burial's antenna; level and to the north if it had none. */
 function antennaOf(burial: Burial): { azimuth_deg: number; tilt_deg: number } {
   burial.antenna ??= { azimuth_deg: burial.body_azimuth_deg ?? 0, tilt_deg: 0 }
   return burial.antenna

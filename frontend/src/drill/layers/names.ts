@@ -1,4 +1,4 @@
-/** The fixed places of a ground, as they stand on its plan. */
+/** The names of the fixed places of a ground on its plan. */
 import type { Point } from '../../plan/point'
 import { say } from '../../words'
 import type { DrillDocument } from '../document'

@@ -1,4 +1,4 @@
-/** The words on the plan of a drill: which are wanted, where they may stand, what they keep off. */
+/** The labels wanted on the plan of a drill, with their possible places and what they avoid. */
 import { about, around, beside, upon, type Label, type Line, type Placed, type Rectangle } from '../../plan/labels'
 import { widthOfWords } from '../../plan/measure'
 import type { Point } from '../../plan/point'
@@ -19,20 +19,20 @@ export const styleOf = (tone: Tone): { size: number; bold: boolean } => TONES[to
 export interface Wanted extends Label {
   tone: Tone
   words: string
-  /** What the words belong to, where a line leads to it from farther off. */
+  /** What the label belongs to, for a line from farther away. */
   at: Point | null
 }
 
 export interface Word extends Placed {
   tone: Tone
   words: string
-  /** A line to what the words belong to, where they stand farther off. */
+  /** A line to what the label belongs to, if it is farther away. */
   tail: readonly [Point, Point] | null
 }
 
 const AIR_PX = 2
 const LINE_HEIGHT = 1.3
-/** Words farther off than this have a line to what they belong to. */
+/** Labels farther away than this have a line to what they belong to. */
 const FAR_PX = 16
 
 export function sized(tone: Tone, words: string): { width: number; height: number } {
@@ -40,13 +40,13 @@ export function sized(tone: Tone, words: string): { width: number; height: numbe
   return { width: Math.ceil(widthOfWords(words, size, bold)) + 2 * AIR_PX, height: Math.ceil(size * LINE_HEIGHT) }
 }
 
-/** Words of a place: beside it where there is room, else farther off. */
+/** The label of a place: beside it if there is room, else farther away. */
 export function ofPlace(tone: Tone, key: string, words: string, at: Point, first: (width: number, height: number) => Point[] = () => []): Wanted {
   const { width, height } = sized(tone, words)
   return { key, tone, words, at, width, height, must: false, tries: [...first(width, height), ...beside(at, width, height), ...about(at, width, height)] }
 }
 
-/** Words of a line, on it: at some of its points, from its middle outwards. */
+/** The label of a line, placed on it: at some of its points, from the middle outwards. */
 export function ofLine(tone: Tone, key: string, words: string, line: readonly Point[], most = 24): Wanted {
   const { width, height } = sized(tone, words)
   const step = Math.max(1, Math.floor(line.length / most))
@@ -56,11 +56,11 @@ export function ofLine(tone: Tone, key: string, words: string, line: readonly Po
   return { key, tone, words, at: null, width, height, must: false, tries }
 }
 
-/** What words of an entry try first: below it, outside the ground as a rule. */
+/** The first choice for the label of an entry: below it, which is usually outside the ground. */
 export const below = ([x, y]: Point): ((width: number, height: number) => Point[]) => (width) => [[x - width / 2, y + 13]]
 export const above = ([x, y]: Point): ((width: number, height: number) => Point[]) => (width, height) => [[x - width / 2, y - 10 - height]]
 
-/** The word as it is drawn, with its line. */
+/** The label as drawn, with its line. */
 export function wordOf(placed: Placed, { tone, words, at }: Wanted): Word {
   if (!at) return { ...placed, tone, words, tail: null }
   const near: Point = [Math.min(Math.max(at[0], placed.x), placed.x + placed.width), Math.min(Math.max(at[1], placed.y), placed.y + placed.height)]
@@ -76,5 +76,5 @@ export interface Scene {
 
 export const mark = (at: Point, half: number): Rectangle => around(at, half)
 
-/** A ring as a line that ends where it begins. */
+/** A ring as a closed line. */
 export const closed = (ring: readonly Point[]): Point[] => (ring[0] ? [...ring, ring[0]] : [])

@@ -1,4 +1,4 @@
-/** Every word on the plan of a drill, placed together so that none covers another, a mark or a line that is not its own. */
+/** All labels on the plan of a drill, placed together so that none covers another, a mark, or a line of something else. */
 import { placeLabels, type Line } from '../../plan/labels'
 import type { Point } from '../../plan/point'
 import { linesOfEqualHeight } from '../../plan/slopelines'
@@ -19,13 +19,13 @@ import { stripsOf } from '../strips.svelte'
 import { fixedOf } from './names'
 import { above, below, closed, mark, ofLine, ofPlace, wordOf, type Scene, type Word } from './wanted'
 
-/** Contours are told where they have room: at most so many. */
+/** The most labelled contours; only those with room are labelled. */
 const MOST_HEIGHTS = 14
-/** The buttons that zoom, at the top right. */
+/** The zoom buttons, at the top right. */
 const BUTTONS = { width: 150, height: 50 }
 
 export class PlanWords {
-  /** What moves with the hand: burials, places, lanes, people. */
+  /** Things that move during a drag: burials, places, lanes, people. */
   private readonly near: Scene = $derived.by(() => {
     const scene: Scene = { wanted: [], taken: [], lines: [] }
     this.ground(scene)
@@ -35,7 +35,7 @@ export class PlanWords {
     this.rehearsal(scene)
     return scene
   })
-  /** Lines of equal reading and edges of hearing, in metres: not while something is dragged. */
+  /** Lines of equal reading and edges of hearing, in metres, except while something is dragged. */
   private readonly heard = $derived.by(() => {
     const { drill } = this
     const { shown, way } = hearingOf(drill)
@@ -152,7 +152,7 @@ export class PlanWords {
     }
   }
 
-  /** Edges of hearing and lines of equal reading have their words on them. */
+  /** Edges of hearing and lines of equal reading have labels on them. */
   private ofHearing(wanted: Scene['wanted'], lines: Line[]): void {
     const { drill } = this
     const px = (place: Point): Point => drill.view.toPixel(place)

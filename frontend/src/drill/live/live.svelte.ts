@@ -1,4 +1,4 @@
-/** The minutes that follow the hand: few runs while something moves, as many as a rehearsal once it rests. */
+/** The minutes during editing: few runs while something moves, as many as a rehearsal once nothing moves. */
 import { api, ask, Problem, Unreachable } from '../../api/client'
 import type { SchemaLiveAnswer } from '../../api/schema'
 import type { DrillDocument } from '../document'
@@ -15,20 +15,20 @@ interface Question {
   settled: boolean
 }
 
-/** How a question is put to the service. */
+/** Sends a request to the service. */
 export type Asking = (document: DrillDocument, settled: boolean, signal: AbortSignal, most_runs: number) => Promise<SchemaLiveAnswer>
 
 const overService: Asking = (document, settled, signal, most_runs) =>
   ask(api.POST('/api/minutes', { body: { drill: sent(document), settled, most_runs }, signal }))
 
-/** Runs while something moves: as many as follow the hand on this machine. */
+/** Runs while something moves: as many as this machine can play without lag. */
 const STEPS = [200, 100, 60] as const
-/** Answers that take longer than this lag behind the hand; below the other there is time for more runs, ms. */
+/** Answers slower than the first value lag visibly; below the second there is time for more runs, ms. */
 const [SLOW_MS, QUICK_MS] = [160, 50]
-/** So many answers in a row tell it: one alone may have waited for something else. */
+/** The number of such answers in a row that counts, because a single one may have waited for something else. */
 const IN_A_ROW = 3
 
-/** How many runs an answer has room for, as the last ones took. */
+/** The number of runs for an answer, from the time of the last answers. */
 export class Pace {
   private step = 0
   private over = 0
@@ -46,15 +46,14 @@ export class Pace {
   }
 }
 
-/** What few runs and all runs said of one drill. */
+/** The results of few runs and of all runs for one drill. */
 interface Anchor {
   few: SchemaLiveAnswer
   all: SchemaLiveAnswer
 }
 
 /**
- * Few runs of a changed drill, corrected by what few runs missed where it rested last: all of them have the
- * same draws, so the difference is known much better than either figure, and nothing jumps when a drag begins.
+ * The result of few runs for a changed drill, corrected by the error of few runs for the last settled drill. All have the same draws, so the difference is much more precise than either result, and nothing jumps when a drag begins.
  */
 export function corrected(told: SchemaLiveAnswer, anchor: Anchor | null): SchemaLiveAnswer {
   if (told.settled || !anchor || anchor.few.runs !== told.runs) return told
@@ -73,10 +72,10 @@ export function corrected(told: SchemaLiveAnswer, anchor: Anchor | null): Schema
 }
 
 export class Live {
-  /** The last answer that came; of an older drill while `behind`. */
+  /** The last answer; it belongs to an older drill while `behind`. */
   value = $state.raw<SchemaLiveAnswer | null>(null)
   status = $state<LiveStatus>('none')
-  /** What the drill is now; only its answers are taken as final. */
+  /** The key of the current drill; only its answers count as final. */
   private key = $state<string | null>(null)
   private shownKey = $state<string | null>(null)
   private readonly latest: Latest<Question, SchemaLiveAnswer>
@@ -105,7 +104,7 @@ export class Live {
     return !this.behind && this.value !== null && this.value.settled
   }
 
-  /** Ask for what a drill, as it is now, takes; not again where only words changed, nor while a burial lies off the ground. */
+  /** Request the minutes of the current drill, but not if only texts changed, or while a burial is outside the ground. */
   follow(document: DrillDocument): void {
     if (!document.burials.length || !document.searchers.length) {
       this.clear()
@@ -135,12 +134,12 @@ export class Live {
     this.status = 'none'
   }
 
-  /** What is asked now, the last answer from few runs, and where it rested last. */
+  /** The current request, the last answer from few runs, and the last settled result. */
   private asked: Question | null = null
   private few: { key: string; answer: SchemaLiveAnswer } | null = null
   private anchor: Anchor | null = null
 
-  /** What settles is dropped for what moves; what moves is answered, so that a drag always shows something. */
+  /** A settling request is dropped for a moving one; moving ones are answered, so that a drag always shows something. */
   private want(question: Question, drop: boolean): void {
     this.asked = question
     this.latest.want(question, drop)

@@ -21,7 +21,7 @@ interface Put {
   tell: (runs: number) => Promise<void>
 }
 
-/** A service whose answers come when the test says so. */
+/** A service that answers when the test says so. */
 function service(): { put: Put[]; asking: Asking } {
   const put: Put[] = []
   const asking: Asking = (document, settled, signal) =>
@@ -99,7 +99,7 @@ it('takes from few runs what has changed, and from all runs where it stood', () 
   const anchor = { few: answer(false, band(300, 500, 900)), all: answer(true, band(320, 520, 960)) }
   expect(corrected(answer(false, band(310, 540, 1000)), anchor).all_clear.seconds).toEqual({ p10: 330, p50: 560, p90: 1060 })
   expect(corrected(answer(false, band(300, 500, 900)), anchor).all_clear).toEqual(anchor.all.all_clear)
-  // Later than a run is played, never below its lower end, and nothing where there is nothing to compare.
+  // Beyond the horizon, never below the lower end, and unchanged if there is nothing to compare.
   expect(corrected(answer(false, band(310, 540, null)), anchor).all_clear.seconds.p90).toBeNull()
   expect(corrected(answer(false, band(310, 540, 100)), anchor).all_clear.seconds.p90).toBe(560)
   expect(corrected(answer(false, band(1, 2, 3)), null).all_clear.seconds).toEqual({ p10: 1, p50: 2, p90: 3 })

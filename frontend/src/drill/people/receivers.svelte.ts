@@ -1,20 +1,20 @@
-/** The sets of the kit as receivers: how far each hears, by its newest range test or its figures. */
+/** The sets of the kit as receivers, with the range from the newest range test or from their figures. */
 import { api, ask } from '../../api/client'
 import type { SchemaKitReceiver } from '../../api/schema'
 import type { Receiver } from '../document'
 
 class Receivers {
   list = $state.raw<readonly SchemaKitReceiver[]>([])
-  /** Whether the kit was read. */
+  /** Whether the kit has been loaded. */
   known = $state(false)
 
-  /** Look again which sets there are; without an answer the list stays as it was. */
+  /** Load the sets again; without an answer the list stays as it was. */
   async load(): Promise<void> {
     try {
       this.list = (await ask(api.GET('/api/kit-receivers'))).sets
       this.known = true
     } catch {
-      // A range can be typed all the same.
+      // A range can still be typed.
     }
   }
 
@@ -31,7 +31,7 @@ export function ownFirst(list: readonly SchemaKitReceiver[], name: string): read
   return [...own, ...list.filter((one) => one.owner !== name)]
 }
 
-/** What the kit says of a set as a receiver; nothing where no range is on record. */
+/** A set of the kit as a receiver; empty if no range is on record. */
 export function heardBy(set: SchemaKitReceiver | null): Partial<Receiver> {
   if (set?.coaxial_range_m == null) return {}
   const range = { coaxial_range_m: set.coaxial_range_m, threshold_na_per_m: null, vertical_range_m: null, reference_field_at_10m_ua_per_m: 1 }

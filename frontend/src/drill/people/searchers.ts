@@ -1,11 +1,11 @@
-/** Who searches: new people, their ids, changes with names for the list of what can be undone. */
+/** The searchers: new people, their ids, and changes with names for undo. */
 import { say } from '../../words'
 import { RECEIVER, SEARCHER, SKILLS, type DrillDocument, type Receiver, type Searcher, type SkillName } from '../document'
 import type { DrillState } from '../state.svelte'
 
 export const MOST_SEARCHERS = 60
 
-/** Somebody as a person would begin with: practised, with a set that reaches 40 m, a probe and a shovel. */
+/** A new searcher: practised, with a set that reaches 40 m, a probe and a shovel. */
 export function newSearcher(name: string, searchers: readonly Searcher[]): Searcher {
   const ids = searchers.map(({ id }) => id)
   return {
@@ -16,7 +16,7 @@ export function newSearcher(name: string, searchers: readonly Searcher[]): Searc
   }
 }
 
-/** A short id from a name, its own among the others: 'yuki', 'yuki-2'. */
+/** A short unique id from a name: 'yuki', 'yuki-2'. */
 export function freeId(name: string, taken: readonly string[]): string {
   const plain = name.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase()
   const short = plain.replace(/[^\p{L}\p{N}]+/gu, '-').replace(/^-|-$/g, '').slice(0, 30) || 's'
@@ -26,7 +26,7 @@ export function freeId(name: string, taken: readonly string[]): string {
   }
 }
 
-/** 'Searcher 3': a name that nobody has yet. */
+/** 'Searcher 3': a name that is not used yet. */
 export function freeName(searchers: readonly Searcher[]): string {
   for (let n = searchers.length + 1; ; n++) {
     const name = say('group.searcher', { n })
@@ -34,7 +34,7 @@ export function freeName(searchers: readonly Searcher[]): string {
   }
 }
 
-/** The named skill of somebody, or null where the drill file gives figures of the group's own. */
+/** The named skill of a searcher, or null if the drill file gives the group's own figures. */
 export function skillOf({ skill }: Searcher): SkillName | null {
   return typeof skill === 'string' && (SKILLS as readonly string[]).includes(skill) ? (skill as SkillName) : null
 }
@@ -57,7 +57,7 @@ export function changeReceiver(drill: DrillState, { id, name }: Searcher, values
   write(drill, id, name, (one) => Object.assign(one.receiver, values), Object.keys(values).join())
 }
 
-/** Let somebody search with this set of the kit, or (null) with one that is not named. */
+/** Let a searcher use this set of the kit, or (null) an unnamed one. */
 export function searchWith(drill: DrillState, { id, name }: Searcher, set: string | null, values: Partial<Receiver>): void {
   write(drill, id, name, (one) => Object.assign(one, { set, receiver: { ...one.receiver, ...values } }), null)
 }
@@ -73,7 +73,7 @@ function write(drill: DrillState, id: string, name: string, change: (one: Search
   )
 }
 
-/** Make it so many people: new ones are added, the last ones go. */
+/** Set the number of people: new ones are added, or the last ones removed. */
 export function resize(drill: DrillState, count: number): void {
   drill.change(say('group.didResize', { n: count }), (draft: DrillDocument) => {
     while (draft.searchers.length < count) draft.searchers.push(newSearcher(freeName(draft.searchers), draft.searchers))

@@ -1,10 +1,10 @@
-/** The table of skills, asked for once. */
+/** The table of skills, requested once. */
 import { api, ask } from '../../api/client'
 import type { SchemaSkillsAnswer } from '../../api/schema'
 
 let asked: Promise<SchemaSkillsAnswer> | null = null
 
-/** The table; null where the service does not answer: its figures are not shown then, those of the drill stay as they are. */
+/** The table; null if the service does not answer. Its figures are then not shown; those of the drill stay. */
 export async function skillTable(): Promise<SchemaSkillsAnswer | null> {
   asked ??= ask(api.GET('/api/skills'))
   try {

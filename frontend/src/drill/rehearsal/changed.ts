@@ -1,4 +1,4 @@
-/** What differs between two drills, in words a person would use. */
+/** The differences between two drills, in plain words. */
 import { same } from '../../api/same'
 import { type Key, say } from '../../words'
 import type { DrillDocument } from '../document'

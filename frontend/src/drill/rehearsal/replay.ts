@@ -1,4 +1,4 @@
-/** Where everybody was in a rehearsed run: interpolation between the corners that the service sent. */
+/** Where everybody was in a rehearsed run: interpolation between the corners from the service. */
 import type { SchemaTraceAnswer } from '../../api/schema'
 import type { Point } from '../../plan/point'
 

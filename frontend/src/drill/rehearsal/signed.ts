@@ -1,4 +1,4 @@
-/** A difference with its sign, and no more digits than its doubt gives. */
+/** A difference with its sign, and only as many digits as its uncertainty justifies. */
 import { decimal } from '../fields/numbers'
 
 export function signed(value: number, plus = true, digits = 2): string {

@@ -13,7 +13,7 @@ class Drawing {
   /** Whether the line drawn so far crosses itself, and whether the side that closes it would. */
   readonly crossed = $derived(crosses(this.corners, false))
   private readonly closesCrossed = $derived(crosses(this.corners))
-  /** Whether closing it was tried and would have crossed. */
+  /** Whether closing it was refused because it would have crossed. */
   private refused = $state(false)
 
   /** What to do now. */
@@ -22,7 +22,7 @@ class Drawing {
     return say(this.refused && this.closesCrossed ? 'site.closesCrossed' : 'site.drawing')
   }
 
-  /** Draw a ring; it is done with a press on its first corner, or Enter. */
+  /** Draw a ring; a press on its first corner, or Enter, finishes it. */
   begin(drill: DrillState, done: (ring: Point[]) => void): void {
     this.corners = []
     this.refused = false

@@ -1,4 +1,4 @@
-/** Changes to the ground, each under its name in the list of what can be undone. */
+/** Changes to the ground, each with its name for undo. */
 import type { Point } from '../../plan/point'
 import { say, type Key } from '../../words'
 import type { Site } from '../document'
@@ -6,7 +6,7 @@ import { tenths } from '../hidden/burials'
 import type { DrillState } from '../state.svelte'
 import { ringIn, type RingName } from './rings'
 
-/** Change the site; `what` names it in the list of steps. */
+/** Change the site; `what` is the name of the step. */
 export function changeSite(drill: DrillState, what: Key, write: (site: Site) => void, merge: string | null = null): void {
   drill.change(say(what), (draft) => write(draft.site), merge)
 }
@@ -15,12 +15,12 @@ export function moveCorner(drill: DrillState, name: RingName, index: number, pla
   changeSite(drill, 'site.didCorner', (site) => void (ringIn(site, name)[index] = tenths(place)), `corner ${name} ${index}`)
 }
 
-/** Put a corner in after another one. */
+/** Insert a corner after another one. */
 export function insertCorner(drill: DrillState, name: RingName, after: number, place: Point): void {
   changeSite(drill, 'site.didInsert', (site) => void ringIn(site, name).splice(after + 1, 0, tenths(place)), `corner ${name} ${after + 1}`)
 }
 
-/** Take a corner out; of a hole with three corners nothing is left. */
+/** Remove a corner; a hole with three corners is removed completely. */
 export function removeCorner(drill: DrillState, name: RingName, index: number): void {
   const corners = ringIn(drill.document.site, name).length
   if (corners > 3) changeSite(drill, 'site.didRemoveCorner', (site) => void ringIn(site, name).splice(index, 1))
@@ -31,7 +31,7 @@ export function removeHole(drill: DrillState, index: number): void {
   changeSite(drill, 'site.didRemoveHole', (site) => void site.holes_m.splice(index, 1))
 }
 
-/** One of the things that stand at a place: the entry, where somebody was last seen, an anchor. */
+/** A fixed point: the entry, the last-seen point, or an anchor. */
 export type FixedName = 'entry' | 'seen' | number
 
 export function placeOf({ entry_m, last_seen_m, anchors }: Site, name: FixedName): Point | null {
@@ -56,7 +56,7 @@ export function removeFixed(drill: DrillState, name: FixedName): void {
   else if (typeof name === 'number') changeSite(drill, 'site.didRemoveAnchor', (site) => void site.anchors.splice(name, 1))
 }
 
-/** A name that no anchor has yet. */
+/** A free name for an anchor. */
 export function anchorName({ anchors }: Site): string {
   for (let n = anchors.length + 1; ; n++) {
     const name = say('site.anchorNamed', { n })

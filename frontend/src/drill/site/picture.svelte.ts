@@ -1,4 +1,4 @@
-/** The picture under a drill's plan: kept with it, laid by its file or by known points, shown more or less. */
+/** The picture under a drill's plan: kept with it, placed by its file or by known points, with an opacity. */
 import { say, type Said } from '../../words'
 import { api, ask, newId } from '../../api/client'
 import type { FollowedJob } from '../../api/jobs.svelte'
@@ -15,7 +15,7 @@ export interface Known {
   position_m: Point
 }
 
-/** So many known points lay a picture. */
+/** The number of known points needed to place a picture. */
 export const [FEWEST, MOST] = [2, 4]
 
 const WAIT_MS = 300
@@ -23,15 +23,15 @@ const WAIT_MS = 300
 export class PictureUnder {
   state = $state<'loading' | 'none' | 'working' | 'ready'>('loading')
   faults = $state.raw<readonly Said[]>([])
-  /** The job that the reading of a file has become. */
+  /** The job of reading a file. */
   job = $state.raw<FollowedJob | null>(null)
   kept = $state.raw<SchemaListedPicture | null>(null)
-  /** The known points as they are told now, and how strongly the picture shows: sent once they rest. */
+  /** The current known points and the opacity of the picture, sent once they stop changing. */
   points = $state.raw<readonly Known[]>([])
   shown = $state(0.7)
-  /** A place pressed in the picture whose place on the plan is still to come. */
+  /** A point pressed in the picture whose place on the plan is still missing. */
   half = $state.raw<Point | null>(null)
-  /** Whether the known points are being told: then they stand on the plan. */
+  /** Whether the known points are being edited; they are then shown on the plan. */
   laying = $state(false)
 
   private timer: ReturnType<typeof setTimeout> | undefined
@@ -55,7 +55,7 @@ export class PictureUnder {
     }
   }
 
-  /** Keep a file as the picture under this drill; a second one takes its place. */
+  /** Keep a file as the picture under this drill, replacing an earlier one. */
   async keep(file: File): Promise<void> {
     this.state = 'working'
     this.faults = []
@@ -72,10 +72,10 @@ export class PictureUnder {
     }
   }
 
-  /** Take the picture away; returns how to have it back. */
+  /** Remove the picture; returns a function to restore it. */
   async remove(): Promise<() => Promise<void>> {
     if (!this.kept) return () => Promise.resolve()
-    // What was still to be sent goes with it.
+    // Discard changes that were not sent yet.
     clearTimeout(this.timer)
     await this.sending
     const { deletion_id } = await ask(api.DELETE('/api/pictures/{record_id}', { params: { path: { record_id: this.kept.id } } }))
@@ -91,7 +91,7 @@ export class PictureUnder {
     this.tell()
   }
 
-  /** A place in the picture was pressed: the next press on the plan says where that is. */
+  /** A point in the picture was pressed; the next press on the plan gives its place. */
   begin(drill: DrillState, pixel: Point): void {
     if (this.points.length >= MOST) return
     this.half = tenths(pixel)
@@ -109,7 +109,7 @@ export class PictureUnder {
     }
   }
 
-  /** Other known points; the picture lies by them once there are two. */
+  /** Set the known points; they place the picture once there are two. */
   set(points: readonly Known[]): void {
     this.half = null
     this.points = points
@@ -147,7 +147,7 @@ export class PictureUnder {
 
 const known = new WeakMap<DrillState, PictureUnder>()
 
-/** The one of this drill, for the words and the layers alike. */
+/** The state for a drill, shared by the text and the layers. */
 export function pictureUnder(drill: DrillState, id: string): PictureUnder {
   const under = known.get(drill) ?? new PictureUnder(id)
   known.set(drill, under)

@@ -22,7 +22,7 @@ it('finds the side a new corner belongs to', () => {
 it('tells lines that cross', () => {
   expect(crosses(square)).toBe(false)
   expect(crosses([[0, 0], [60, 80], [60, 0], [0, 80]])).toBe(true)
-  // While a ring is drawn, only what is drawn counts: not the side that would close it.
+  // While a ring is being drawn, the side that would close it does not count.
   const drawn: Point[] = [[0, 0], [60, 0], [30, 60], [20, 20]]
   expect(crosses(drawn, false)).toBe(false)
   expect(crosses([...drawn, [55, 20]], false)).toBe(true)
@@ -59,6 +59,6 @@ it('keeps what still fits a boundary drawn anew, and tells what does not', () =>
   expect(redrawn(before, lower)).toEqual({ holes_m: [hole], entry_m: [30, 0], entryMoved_m: 0, holesLost: 1, outside: ['A'] })
   const away: Point[] = [[0, 5], [60, 5], [60, 80], [0, 80]]
   expect(redrawn(before, away)).toMatchObject({ holes_m: [hole, far], entry_m: [30, 5], entryMoved_m: 5, holesLost: 0 })
-  // A left-out area that touches the new boundary from within still fits.
+  // An excluded area that touches the new boundary from inside still fits.
   expect(redrawn(before, [[10, 0], [60, 0], [60, 80], [10, 80]]).holes_m).toEqual([hole, far])
 })

@@ -1,4 +1,4 @@
-/** The ground's rings: area, corners moved, put in and taken out, what is drawn by hand. */
+/** The ground's rings: area, editing of corners, drawing by hand. */
 import type { Point } from '../../plan/point'
 import { boxOf, distance_m, inside, keptPoints, nearestOnSegment } from '../../plan/polyline'
 import type { DrillDocument, Site } from '../document'
@@ -25,13 +25,13 @@ export function area_m2(ring: readonly Point[]): number {
   return Math.abs(twice) / 2
 }
 
-/** Area of the ground on the snow, m²: that of the plan, stretched by the even slope. */
+/** Area of the ground on the snow, m²: the area in plan, enlarged by the even slope. */
 export function groundArea_m2(site: Site): number {
   const plan = area_m2(site.boundary_m) - site.holes_m.reduce((sum, hole) => sum + area_m2(hole), 0)
   return plan / Math.cos((site.slope_deg * Math.PI) / 180)
 }
 
-/** What share of the ground a metre all along its boundary is: what corners that are a metre out are worth. */
+/** The share of the ground within one metre of its boundary, which shows the effect of corners one metre out. */
 export function metreAllRound(site: Site): number {
   const ring = site.boundary_m
   return ring.reduce((sum, corner, i) => sum + distance_m(corner, ring[(i + 1) % ring.length] ?? corner), 0) / groundArea_m2(site)
@@ -39,7 +39,7 @@ export function metreAllRound(site: Site): number {
 
 export const middleOf = (a: Point, b: Point): Point => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]
 
-/** After which corner a new one belongs that lies nearest to this side. */
+/** The corner after which a new one belongs, on the nearest side. */
 export function sideNear(ring: readonly Point[], place: Point): number {
   let best = 0
   let least = Infinity
@@ -51,7 +51,7 @@ export function sideNear(ring: readonly Point[], place: Point): number {
   return best
 }
 
-/** A ring with fewer corners, each at most that far from its line. */
+/** A ring with fewer corners; removed ones are at most this far from its line. */
 export function simplified(ring: readonly Point[], tolerance_m: number): Point[] {
   const [first] = ring
   if (!first || ring.length < 5) return [...ring]
@@ -60,7 +60,7 @@ export function simplified(ring: readonly Point[], tolerance_m: number): Point[]
   return points.length >= 3 ? points : [...ring]
 }
 
-/** Whether any two sides of a ring cross; of a line that is not closed yet, its sides so far. */
+/** Whether any two sides of a ring, or of a line that is not closed yet, cross. */
 export function crosses(ring: readonly Point[], closed = true): boolean {
   const sides = ring.map((a, i): [Point, Point] => [a, ring[(i + 1) % ring.length] ?? a])
   if (!closed) sides.pop()
@@ -71,14 +71,14 @@ export function crosses(ring: readonly Point[], closed = true): boolean {
 
 const turn = (a: Point, b: Point, c: Point): boolean => (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]) > 0
 
-/** The place of a ring's edge nearest to another place. */
+/** The point on a ring's edge nearest to a place. */
 export function nearestEdge(ring: readonly Point[], place: Point): Point {
   const side = sideNear(ring, place)
   const from = ring[side] ?? place
   return nearestOnSegment(place, from, ring[(side + 1) % ring.length] ?? from).place
 }
 
-/** Whether a ring lies wholly within another one; their lines may touch. */
+/** Whether a ring is completely inside another one; their lines may touch. */
 function within(inner: readonly Point[], outer: readonly Point[]): boolean {
   const lies = (place: Point): boolean => inside(place, [outer]) || distance_m(place, nearestEdge(outer, place)) < 0.05
   const cut = inner.some((a, i) => {
@@ -91,15 +91,15 @@ function within(inner: readonly Point[], outer: readonly Point[]): boolean {
   return !cut && inner.every(lies)
 }
 
-/** What of a site still fits a boundary that was drawn anew, and what had to give way. */
+/** A site with a new boundary: what still fits, and what had to change. */
 export interface Redrawn {
   holes_m: Point[][]
   entry_m: Point
-  /** How far the entry was moved, m: to the nearest edge, where it lay outside. */
+  /** How far the entry was moved, m: to the nearest edge if it was outside. */
   entryMoved_m: number
-  /** How many areas that were left out reach over the new boundary, and so are no longer left out. */
+  /** The number of excluded areas that cross the new boundary and were therefore removed. */
   holesLost: number
-  /** Ids of burials that lie outside now; they are not moved. */
+  /** Ids of burials that are now outside; they are not moved. */
   outside: string[]
 }
 
@@ -117,7 +117,7 @@ export function redrawn({ site, burials }: Pick<DrillDocument, 'site' | 'burials
   }
 }
 
-/** A place in a ground near to the one wished for, which is its middle if none is: for what must lie on it. */
+/** A place on the ground near a wished one (default: the middle), for things that must be on it. */
 export function onGround(site: Pick<Site, 'boundary_m' | 'holes_m'>, wish?: Point): Point {
   const rings = [site.boundary_m, ...site.holes_m]
   const { west, east, south, north } = boxOf(site.boundary_m)
@@ -131,10 +131,10 @@ export function onGround(site: Pick<Site, 'boundary_m' | 'holes_m'>, wish?: Poin
   return inner[0] ?? near
 }
 
-/** So many corners at once are told apart on a plan that shows all of a ground. */
+/** The number of corners that can be distinguished on a plan of the whole ground. */
 export const MANY_CORNERS = 60
 
-/** Of a ring's corners those that lie this far from the last one before them; the first always. */
+/** The corners of a ring that are at least this far from the last one kept; always the first. */
 export function apart(ring: readonly Point[], least_m: number): Set<number> {
   const found = new Set<number>()
   let last: Point | undefined

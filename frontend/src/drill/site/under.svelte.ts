@@ -1,4 +1,4 @@
-/** The elevation grid under a drill: kept with it, laid under its site, screened and drawn. */
+/** The elevation grid of a drill: kept with it, placed, screened and drawn. */
 import { type Said, isOneOf } from '../../words'
 import { api, ask, newId } from '../../api/client'
 import type { FollowedJob } from '../../api/jobs.svelte'
@@ -10,15 +10,15 @@ import type { DrillState } from '../state.svelte'
 
 const WAIT_MS = 400
 
-/** Faults of a grid that does not tell where it lies: the page asks for its coordinate system. */
+/** Faults of a grid with unknown coordinates; the page then asks for its coordinate system. */
 const NO_SYSTEM = ['fault.crs_not_told', 'fault.no_crs', 'fault.crs_unreadable']
 
 export class GroundUnder {
   state = $state<'loading' | 'none' | 'working' | 'ready' | 'failed'>('loading')
   faults = $state.raw<readonly Said[]>([])
-  /** The job that the reading of a file has become. */
+  /** The job of reading a file. */
   job = $state.raw<FollowedJob | null>(null)
-  /** The file that was refused because it does not say where it lies; it can be sent again with a system. */
+  /** A file refused because its coordinate system is unknown; it can be sent again with one. */
   unplaced = $state.raw<File | null>(null)
   grid = $state.raw<SchemaListedElevationGrid | null>(null)
   told = $state.raw<SchemaGroundUnderAnswer | null>(null)
@@ -34,13 +34,13 @@ export class GroundUnder {
     void this.load()
   }
 
-  /** Look which grid lies under the drill. */
+  /** Load the drill's grid. */
   async load(): Promise<void> {
     this.listing = this.list()
     if ((await this.listing) && this.grid) await this.look()
   }
 
-  /** Tells whether it was answered. */
+  /** Returns whether there was an answer. */
   private async list(): Promise<boolean> {
     try {
       const { items } = await ask(api.GET('/api/grids', { params: { query: { drill_id: this.id, limit: 1 } } }))
@@ -55,17 +55,17 @@ export class GroundUnder {
     }
   }
 
-  /** The ground has changed: look again once it rests. */
+  /** The ground has changed: reload once it stops changing. */
   changed(): void {
     if (!this.grid) return
     clearTimeout(this.timer)
     this.timer = setTimeout(() => void this.look(), WAIT_MS)
   }
 
-  /** Keep a file as the grid under this drill; a second one takes its place. */
+  /** Keep a file as the grid of this drill, replacing an earlier one. */
   async keep(file: File, crs: string | null): Promise<void> {
     this.state = 'working'
-    // A file may come before it is known which grid lies here; what was asked before does not end this.
+    // A file may arrive before the current grid is known, so wait for that answer first.
     await this.listing
     this.asked += 1
     const before = this.grid
@@ -86,7 +86,7 @@ export class GroundUnder {
     }
   }
 
-  /** Take the grid away; returns how to have it back. */
+  /** Remove the grid; returns a function to restore it. */
   async remove(): Promise<() => Promise<void>> {
     if (!this.grid) return () => Promise.resolve()
     const { deletion_id } = await ask(api.DELETE('/api/grids/{record_id}', { params: { path: { record_id: this.grid.id } } }))
@@ -103,7 +103,7 @@ export class GroundUnder {
     if (!this.grid) return
     const number = ++this.asked
     const path = { grid_id: this.grid.id }
-    // What is hidden does not matter to the ground, and may lie off it for a moment.
+    // Burials do not matter for the ground, and may be outside it for a moment.
     const drill = { ...this.drill.document, burials: [] } as unknown as SchemaDrillPart
     try {
       const told = await ask(api.POST('/api/grids/{grid_id}/ground', { params: { path }, body: { drill } }))
@@ -124,7 +124,7 @@ export class GroundUnder {
 
 const known = new WeakMap<DrillState, GroundUnder>()
 
-/** The one of this drill, for the words and the layers alike. */
+/** The state for a drill, shared by the text and the layers. */
 export function groundUnder(drill: DrillState, id: string): GroundUnder {
   const under = known.get(drill) ?? new GroundUnder(drill, id)
   known.set(drill, under)

@@ -1,4 +1,4 @@
-/** A chance with the digits that matter: '97 %', '99.6 %' near one, never a full hundred that is not known. */
+/** A chance with suitable digits: '97 %', '99.6 %' near one, and never 100 % by rounding. */
 import { say } from '../../words'
 import { decimal } from '../fields/numbers'
 

@@ -1,4 +1,4 @@
-/** Lanes in words that can be shouted across the snow. */
+/** Lanes in short words for shouting across the snow. */
 import { distance_m } from '../../plan/polyline'
 import type { Point } from '../../plan/point'
 import { say } from '../../words'
@@ -6,9 +6,9 @@ import { wholeMetres } from '../../words/format'
 import type { Site } from '../document'
 import { azimuthTo, clockwise, pointWords } from '../hidden/burials'
 
-/** How far a heading may lie off the fall line or the contour and still be called so, degrees. */
+/** How far a heading may be from the fall line or the contour and still be named after it, degrees. */
 const NEAR_DEG = 15
-/** Slopes below this have no fall line that anybody sees, degrees. */
+/** Slopes below this have no visible fall line, degrees. */
 const SLOPE_DEG = 5
 
 interface Plan {

@@ -4,7 +4,7 @@ import type { Point } from '../../plan/point'
 import { placeNames } from '../chartnames'
 
 const ROOM = { x: 50, y: 0, width: 300, height: 150 }
-/** Two lines that start together at the top and part to the right. */
+/** Two lines that start together at the top and diverge to the right. */
 const MEAN: Point[] = [[50, 14], [200, 14], [350, 40]]
 const WORST: Point[] = [[50, 14], [150, 16], [250, 60], [350, 148]]
 

@@ -5,7 +5,7 @@ import { produce } from '../../api/produce'
 import { complete, type DrillDocument, type DrillFile } from '../document'
 import { DrillState, type Kept } from '../state.svelte'
 
-/** As a LiveRecord keeps it, without a service. */
+/** A LiveRecord without a service. */
 class Memory implements Kept {
   form: { document: DrillFile }
   told: (number | undefined)[] = []

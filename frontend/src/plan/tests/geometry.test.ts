@@ -65,7 +65,7 @@ describe('swept ground', () => {
   it('rings a hole on its own', () => {
     const ring: Swept = { cell_m: 1, origin_m: [0, 0], columns: 3, rows: 3, runs: [0, 4, 1, 4] }
     const areas = sweptRings(ring, cellsOf(ring)).map((r) => Math.abs(area(r)))
-    // Outside 9 m2 less four corners of 1/8; the hole of one cell becomes the square on its edges' middles.
+    // Outside: 9 m2 less four corners of 1/8. The hole of one cell becomes the square on the midpoints of its edges.
     expect(areas.sort()).toEqual([expect.closeTo(0.5), expect.closeTo(8.5)])
   })
 })
