@@ -39,13 +39,22 @@ WATCH = """(keys) => {
 }"""
 """Remember every text of the page that is the key of some words and not the words."""
 
+COUNT = """() => {
+  const ask = window.fetch
+  window.asked = 0
+  window.fetch = (...given) => {
+    window.asked += 1
+    return ask(...given).finally(() => { window.asked -= 1 })
+  }
+}"""
+"""Remember how many questions to the service are still open."""
+
 SETTLED = """() => {
   const now = performance.getEntriesByType('resource').length
-  const same = now === window.before
+  const same = now === window.before && window.asked === 0
   window.before = now
   return same
 }"""
-
 
 KEPT = """() => {
   const files = performance.getEntriesByType('resource').map((one) => one.name).filter((name) => /assets|words.+[/]/.test(name))
@@ -74,6 +83,7 @@ def test_contract_a_page_weighs_little_and_shows_words_never_keys(
 ) -> None:
     visited = visit(fresh_site)
     visited.context.add_init_script(ONLY_THIS_PAGE)
+    visited.context.add_init_script(f"({COUNT})()")
     visited.context.add_init_script(f"({WATCH})({list(catalogue('en'))})")
     page = visited.open(address)
     expect(page.get_by_role("heading", level=1).first).to_be_visible()
