@@ -6,9 +6,9 @@ MADE := src/coldfield/app/demo/made.json.gz
 LOOPS := src/coldfield/loops/.stamp
 FRONT := src/coldfield/web/static/app/app.html
 SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/files src/coldfield/app src/coldfield/debrief -name '*.py')
-FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts -not -path '*/api/fields.ts')
+FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts -not -path '*/api/fields.ts' -not -name 'zero-*.woff')
 
-FRONT_TYPES := frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts
+FRONT_TYPES := frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts frontend/src/theme/zero-400.woff
 # What is compiled, and what it is compiled from.
 COMPILED := $(shell grep -rlE --include='*.py' '^from (numba|.*compiled) import' src) $(wildcard src/coldfield/rescue/kernel/*.py)
 # One process more than two cores have: a browser test waits for its page.
@@ -108,6 +108,10 @@ frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SER
 frontend/src/words/keys.d.ts: .venv/run.stamp $(wildcard src/coldfield/words/en/*.json)
 	$(PY) design/write_words_keys.py $@
 
+# The typeface's zero without its slash, and the bold one beside it.
+frontend/src/theme/zero-400.woff: .venv/run.stamp frontend/node_modules/.stamp design/write_zero.py
+	$(PY) design/write_zero.py frontend/node_modules/@fontsource/atkinson-hyperlegible/files frontend/src/theme
+
 # The types of what the clock writes, from the day file's own forms.
 frontend/src/clock/day_schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp src/coldfield/files/day_model.py src/coldfield/files/day_places.py
 	$(PY) design/write_day_types.py frontend/day_file.json
@@ -132,4 +136,4 @@ frontend/node_modules/.stamp: frontend/package.json frontend/package-lock.json
 
 clean:
 	rm -rf .venv dist frontend/node_modules frontend/openapi.json frontend/src/api/schema.d.ts frontend/src/api/fields.ts \
-		frontend/day_file.json frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts src/coldfield/web/static
+		frontend/day_file.json frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts frontend/src/theme/zero-*.woff src/coldfield/web/static

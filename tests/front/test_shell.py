@@ -91,3 +91,30 @@ def test_contract_an_address_that_is_not_there_is_a_page_for_people_and_a_proble
     answer = page.request.get(visited.site + "/nothing/here", headers={"accept": "application/json"})
     assert answer.status == 404
     assert answer.headers["content-type"] == "application/problem+json"
+
+
+def test_contract_a_zero_is_slashed_only_where_figures_are_typed(visit: Visiting) -> None:
+    # Zeros drawn by both fonts as the page uses them: the slash puts ink into the middle of the counter.
+    page = visit().open("/drills/demo-drill")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    middle = page.evaluate(
+        """async () => {
+          const field = document.createElement('input')
+          document.body.append(field)
+          const middle = {}
+          for (const [name, shown] of [['read', document.body], ['typed', field]]) {
+            for (const weight of ['400', '700']) {
+              const font = `${weight} 200px ${getComputedStyle(shown).fontFamily}`
+              await document.fonts.load(font, '0')
+              const canvas = new OffscreenCanvas(200, 200)
+              const drawn = canvas.getContext('2d')
+              Object.assign(drawn, { font, textAlign: 'center', textBaseline: 'alphabetic' })
+              drawn.fillText('0', 100, 180)
+              middle[name + weight] = drawn.getImageData(95, 108, 10, 10).data.some((ink) => ink > 0)
+            }
+          }
+          field.remove()
+          return middle
+        }"""
+    )
+    assert middle == {"read400": False, "read700": False, "typed400": True, "typed700": True}
