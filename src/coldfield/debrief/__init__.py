@@ -1,1 +1,1 @@
-"""From recorded tracks and splits to phases, swept ground and findings."""
+"""Turn recorded tracks and splits into phases, swept ground and findings."""

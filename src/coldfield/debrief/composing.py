@@ -1,4 +1,4 @@
-"""From a debriefed run to its document."""
+"""Build the document of a debriefed run."""
 
 from __future__ import annotations
 
@@ -76,12 +76,12 @@ ON_GRID = message("note.snow_is_grid")
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Beside:
-    """What a debrief shows beside the run itself.
+    """What a debrief shows besides the run itself.
 
-    `hearing` are lines of the receiver of `hearing_searcher`, `lanes` planned lines by searcher, (k, 2) m.
-    `laid` says how tracks were laid on anchors. `bands` and `usual` come from rehearsals, `standards` from
-    the instructor, `earlier` from the group's debriefs. `notes` stand first, those on a file of `files`
-    with its name as their place. `zone` is the time zone of the ground.
+    `hearing` holds lines for the receiver of `hearing_searcher`, `lanes` planned lines by searcher, (k, 2),
+    m. `laid` says how tracks were aligned with anchors. `bands` and `usual` come from rehearsals, `standards`
+    from the instructor, `earlier` from the group's debriefs. `notes` come first; a note on a file of `files`
+    has its name as the place. `zone` is the time zone of the ground.
     """
 
     hearing: Sequence[HearingLines] = ()
@@ -101,7 +101,7 @@ class Beside:
 def debrief_document(
     debriefing: Debriefing, beside: Beside, *, made_by: str, simulated: bool
 ) -> DebriefDocument:
-    """Return the whole debrief as its document."""
+    """Return the document of a debrief."""
     aligned, drill, swept = debriefing.aligned, debriefing.drill, debriefing.swept
     return DebriefDocument(
         made_by=made_by,
@@ -161,7 +161,7 @@ def _run(debriefing: Debriefing, beside: Beside) -> DebriefedRun:
 
 
 def _notes(debriefing: Debriefing) -> tuple[Message, ...]:
-    """What every debrief of tracks rests on; without a track none of it matters."""
+    """Return the notes that apply to every debrief with tracks; without a track there are none."""
     if not debriefing.aligned.tracks:
         return ()
     return (*NOTES, ON_GRID if isinstance(debriefing.terrain, GridSnow) else ON_PLANE)
@@ -175,7 +175,7 @@ def _utc(unix_s: float) -> str:
 
 
 def _line(line: Any, digits: int = 2) -> Line:
-    """Rounded points of a line of finite places, (k, 2) m."""
+    """Return the rounded points of a line of finite places, (k, 2), m."""
     rounded = np.round(np.asarray(line, dtype=np.float64), digits)
     return tuple((east, north) for east, north in rounded.tolist())
 
@@ -262,7 +262,7 @@ def _searcher(searcher: Searcher, debriefing: Debriefing) -> DebriefedSearcher:
 
 
 def _readings(burial: str, walk: HeardWalk, k: int) -> Readings:
-    """Readings to a tenth of a metre."""
+    """Return readings to a tenth of a metre."""
     shown = np.round(walk.reading_m[walk.known, k], 1).astype(object)
     shown[~np.isfinite(walk.reading_m[walk.known, k])] = None
     return Readings(burial=burial, t_s=tuple(walk.t_s[walk.known].tolist()), reading_m=tuple(shown.tolist()))

@@ -1,4 +1,4 @@
-"""Compare a whole run with the physics: from aligned tracks and splits to findings."""
+"""Compare a run with the physics: from aligned tracks and splits to findings."""
 
 from __future__ import annotations
 
@@ -44,14 +44,15 @@ from coldfield.message import Value, message
 Floats = NDArray[np.float64]
 
 IDLE_UNTIL_S = 900.0
-"""Standing is looked at in the first quarter of an hour: later, a probing line looks like it. Setting."""
+"""Standing counts as idle only until then: later a probing line looks the same, s. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Debriefing:
-    """One run, debriefed. Mappings are by searcher id, for those who have a track (phases: for all).
+    """A debriefed run. Mappings are by searcher id, for searchers with a track (phases: for all).
 
-    Of runs without a track: `nobodys` are phases whose splits name nobody, `unknown` those no split tells.
+    For runs without a track, `nobodys` holds phases whose splits name nobody, and `unknown` those without
+    splits.
     """
 
     drill: Drill
@@ -84,29 +85,29 @@ def debrief_run(
     terrain: Snow | None = None,
     diggers: Mapping[str, Sequence[str]] | None = None,
 ) -> Debriefing:
-    """Return what a run shows.
+    """Debrief a run.
 
     Parameters
     ----------
     drill : Drill
-        As buried.
+        The drill as buried.
     aligned : Aligned
         Tracks and splits on one clock.
     strip_width_m : float, optional
-        The width in force, for the swept ground; None leaves that out.
+        The width in use, for the swept ground; None leaves that out.
     bands : sequence of RehearsedPhase
         How long phases take in rehearsals of this drill.
     standards : sequence of Standard
-        Times the instructor holds people to.
+        Times that the instructor expects.
     terrain : Plane or GridSnow, optional
-        The snow; the plane of the site where none is given.
+        The snow; default: the plane of the site.
     diggers : mapping, optional
-        Burial -> those who were told, on a phone, to dig there.
+        Burial -> the people assigned on a phone to dig there.
 
     Notes
     -----
-    What each person could hear is definite mode, every set by itself. Below a reading of 3 m a track
-    says nothing: fine search, probing and digging come from splits only.
+    What each person could hear is in definite mode, each set on its own. Below a reading of 3 m tracks are
+    too coarse: fine search, probing and digging come only from splits.
     """
     terrain = terrain if terrain is not None else Plane.of(drill.site)
     sources = sources_of(drill.burials, terrain)
@@ -164,7 +165,7 @@ def debrief_run(
 def _phases(
     drill: Drill, ways: Ways, search: Mapping[str, NDArray[np.bool_]], terrain: Snow
 ) -> dict[str, tuple[Phase, ...]]:
-    """Everybody's phases; `search` has the seconds of signal search of each track."""
+    """Return everybody's phases; `search` has the seconds of signal search of each track."""
     return {
         s.id: phases_of(
             s.id,
@@ -182,7 +183,7 @@ def _phases(
 def _without_tracks(
     drill: Drill, aligned: Aligned, phases: Mapping[str, Sequence[Phase]]
 ) -> tuple[list[Phase], list[UnknownPhase]]:
-    """Phases of nobody named, and those that are unknown; nothing where there is a track."""
+    """Return the phases without a named person, and the unknown ones; both are empty if there is a track."""
     if aligned.tracks:
         return [], []
     nobodys = split_phases(None, aligned.splits, from_alarm=aligned.zero == FROM_ALARM)
@@ -196,7 +197,7 @@ def _search(
     walks: Mapping[str, HeardWalk],
     approaches: Mapping[str, Sequence[Approach]],
 ) -> dict[str, NDArray[np.bool_]]:
-    """Which seconds each person was in signal search."""
+    """Return in which seconds each person was in signal search."""
     reached = reached_s(aligned.splits, approaches)
     sets = [b.id for b in drill.burials if b.transmitter is not None]
     done = bool(sets) and set(sets) <= set(reached)
@@ -220,7 +221,7 @@ def _search(
 
 
 def _idle(drill: Drill, ways: Ways) -> dict[str, Idle]:
-    """Standing that is not part of the work, by person."""
+    """Return standing that is not part of the work, by person."""
     aligned, approaches = ways.aligned, ways.approaches
     start = ways.aligned.zero_off_s()
     end = np.minimum(_work_end(drill, aligned) + aligned.splits.clock_off_s(), IDLE_UNTIL_S + start)
@@ -231,7 +232,7 @@ def _idle(drill: Drill, ways: Ways) -> dict[str, Idle]:
 
 
 def _heard(ways: Ways) -> dict[str, dict[str, Heard]]:
-    """For how long each person could hear each set."""
+    """Return for how long each person could hear each set."""
     splits = ways.aligned.splits
     off = splits.each("set_out")
     return {
@@ -245,7 +246,7 @@ def _heard(ways: Ways) -> dict[str, dict[str, Heard]]:
 def _held_against(
     evidence: Evidence, bands: Sequence[RehearsedPhase], standards: Sequence[Standard]
 ) -> list[Finding]:
-    """Statements about phases beside rehearsals and standards."""
+    """Return findings on phases compared with rehearsals and standards."""
     found: list[Finding] = []
     for searcher in evidence.drill.searchers:
         walk = evidence.walks.get(searcher.id)
@@ -281,7 +282,7 @@ def _held_against(
 def _digs_held_against(
     drill: Drill, digs: Sequence[Dig], bands: Sequence[RehearsedPhase], standards: Sequence[Standard]
 ) -> list[Finding]:
-    """Statements about digging: nobody's alone, whoever was there."""
+    """Return findings on digging, for everybody who was there."""
     names = {s.id: s.name for s in drill.searchers}
     found: list[Finding] = []
     for dig in digs:

@@ -1,6 +1,6 @@
-"""The debrief as one document: what `--json` prints, what the records keep and what the page shows.
+"""The debrief as one document, which `--json` prints, the records keep and the page shows.
 
-Times in s of the run, positions [east, north] in m in plan, lengths on the snow, every number finite.
+Times are in s of the run, positions [east, north] in m in plan, lengths on the snow; all numbers are finite.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ FORMAT: Literal["coldfield-debrief/1"] = "coldfield-debrief/1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackPiece(Written):
-    """A stretch of a track without a gap: a time and a place for each second that is known."""
+    """A part of a track without a gap: a time and a place for each known second."""
 
     t_s: tuple[Second, ...]
     position_m: Line
@@ -54,7 +54,7 @@ class TrackPiece(Written):
 class DebriefedTrack(Written):
     """A cleaned track; `length_m` is on the snow without standing, `raw_length_m` of the recorded points.
 
-    `length_m` counts within the run, over gaps too; nineteen times of twenty it holds within its uncertainty.
+    `length_m` counts within the run, including gaps; its uncertainty is a 95 % limit.
     """
 
     points: Annotated[Count, Field(ge=0)] = 0
@@ -82,11 +82,11 @@ class Readings(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeardFor(Written):
-    """For how many seconds in all a person could hear one set, since when, and how well both are known.
+    """The total time that a person could hear one set, since when, and both uncertainties.
 
-    `seconds` is a span, no moment: from the alarm, or the start of the track, to its end, over dropouts and
-    with the seconds in which the set could not be heard taken out. `from_s` is the first second of the run
-    at which it could be heard, null where it could not.
+    `seconds` is a duration: from the alarm, or the start of the track, to its end, across dropouts and
+    without the seconds in which the set could not be heard. `from_s` is the first second of the run at which
+    it could be heard, null if it could not.
     """
 
     burial: Word
@@ -98,7 +98,7 @@ class HeardFor(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WayToBurial(Written):
-    """One person's way to one burial: its moments, how sure each is, and how it was walked."""
+    """One person's approach to one burial: its moments with their uncertainties, and how it was walked."""
 
     burial: Word
     audible_s: Number | None = None
@@ -124,7 +124,7 @@ class Span(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedSearcher(Written):
-    """What one person did."""
+    """The part of one person in the run."""
 
     id: Word
     name: Words = ""
@@ -162,7 +162,7 @@ class MarkedPlace(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeightLines(Written):
-    """Contour lines of one elevation, m; round the site, in plan."""
+    """Contour lines of one elevation, m, around the site, in plan."""
 
     elevation_m: Number
     lines_m: tuple[Line, ...]
@@ -170,7 +170,7 @@ class HeightLines(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedSite(Written):
-    """The ground; `contours` are those of the elevation grid, none on an even slope."""
+    """The ground; `contours` come from the elevation grid, and are empty on an even slope."""
 
     boundary_m: Annotated[Line, Field(min_length=3)]
     holes_m: Many[Line] = ()
@@ -185,7 +185,7 @@ class DebriefedSite(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingLines(Written):
-    """Where a set is read as so far off."""
+    """Lines of one reading of a set."""
 
     burial: Word
     reading_m: Number
@@ -194,7 +194,7 @@ class ReadingLines(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HearingEdge(Written):
-    """Where a set is just heard."""
+    """Lines where a set is just heard."""
 
     burial: Word
     lines_m: tuple[Line, ...]
@@ -202,7 +202,7 @@ class HearingEdge(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedHearing(Written):
-    """What is drawn of the hearing; `searcher` has the receiver that it is drawn for."""
+    """The lines of hearing to draw, for the receiver of `searcher`."""
 
     searcher: Word | None = None
     words: Said | None = None
@@ -212,7 +212,7 @@ class DebriefedHearing(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedLane(Written):
-    """The lane that was planned for a person."""
+    """The planned lane of a person."""
 
     searcher: Word
     line_m: Line
@@ -220,7 +220,7 @@ class PlannedLane(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FluxLine(Written):
-    """The line along which a set led a person from where they turned."""
+    """The flux line from a person's turn to a set."""
 
     burial: Word
     searcher: Word
@@ -241,7 +241,7 @@ class SweptCells(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SweptShare(Written):
-    """How much of the ground one person swept."""
+    """The share of the ground that one person swept."""
 
     searcher: Word
     fraction: Number
@@ -249,7 +249,7 @@ class SweptShare(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderFound(Written):
-    """In which order the burials were reached, and in which they usually are in rehearsals."""
+    """The order in which the burials were reached, and the usual order in rehearsals."""
 
     found: Many[Reached] = ()
     rehearsed: UsualOrder | None = None
@@ -257,7 +257,7 @@ class OrderFound(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter(Written):
-    """The narrower band: how runs scatter with the constants as they stand, s."""
+    """The narrower band: the scatter of runs with the constants at their medians, s."""
 
     p10: Number | None = None
     p90: Number | None = None
@@ -265,7 +265,7 @@ class Scatter(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhaseBand(Written):
-    """How long a phase at a burial takes in rehearsals, s; null where more runs fail than lie above."""
+    """The duration of a phase at a burial in rehearsals, s; a percentile among failed runs is null."""
 
     phase: Code
     burial: Word | None = None
@@ -278,7 +278,7 @@ class PhaseBand(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurveRead(Written):
-    """A survival curve read at one moment; `label` is what its name says."""
+    """A survival curve at one moment; `label` is its name."""
 
     name: Code
     label: Said | None = None
@@ -287,7 +287,7 @@ class CurveRead(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BurialSurvival(Written):
-    """What the curves say of one burial, and the range over them."""
+    """Survival of one burial by the curves, and the range over them."""
 
     burial: Word
     curves: Many[CurveRead] = ()
@@ -297,7 +297,7 @@ class BurialSurvival(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Survival(Written):
-    """What the minutes would mean."""
+    """Survival by published curves at the recorded times."""
 
     burial_to_alarm_s: Number | None = None
     burials: Many[BurialSurvival] = ()
@@ -306,7 +306,7 @@ class Survival(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnchorVisit(Written):
-    """Somebody stood at an anchor, and how far their track stood off it."""
+    """A person's stand at an anchor, and the distance of their track from it."""
 
     searcher: Word
     anchor: Word
@@ -317,7 +317,7 @@ class AnchorVisit(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackShift(Written):
-    """How far a person's track was moved onto the plan."""
+    """The shift of a person's track onto the plan."""
 
     searcher: Word
     shift_m: Point
@@ -325,7 +325,7 @@ class TrackShift(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alignment(Written):
-    """How the tracks were laid onto the plan by the anchors that were visited."""
+    """How the tracks were aligned with the plan by visited anchors."""
 
     visits: Many[AnchorVisit] = ()
     shifts: Many[TrackShift] = ()
@@ -337,12 +337,12 @@ class Alignment(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DebriefedRun(Written):
-    """The clock of the run, and what is noted of it.
+    """The clock of the run, and the notes on it.
 
-    `time_zero` says what second 0 is; `alarm_utc` and `zero_utc` are ISO 8601 with their zone. `zone` is the
-    time zone of the ground by its name in the tz database, null where the ground lies nowhere on Earth.
-    `alarm_from` says what tells the time of the alarm: 'split', or 'run' for the time that was entered for
-    the run. A note about one of the `files`, used or left out, has its name as its place.
+    `time_zero` says what second 0 is; `alarm_utc` and `zero_utc` are ISO 8601 with a zone. `zone` is the time
+    zone of the ground by its name in the tz database, null if the ground has no map position. `alarm_from` is
+    the source of the alarm's time: 'split', or 'run' for the time entered for the run. A note about one of
+    the `files`, used or left out, has its name as the place.
     """
 
     alarm_utc: Word | None = None
@@ -364,10 +364,10 @@ class DebriefedRun(Written):
 class DebriefDocument(Written):
     """A whole debrief.
 
-    `digs` tell who dug where: in the phases of a person stands how long each was there. `observed` counts
-    what was looked for. `nobodys_phases` are phases whose splits name nobody, `unknown_phases` those that
-    no split tells; both of runs without a track. `swept` and the fractions are null where no strip width was
-    in force.
+    `digs` says who dug where; the phases of a person say how long they were there. `observed` counts
+    observations. `nobodys_phases` holds phases whose splits name nobody, `unknown_phases` those without
+    splits; both are for runs without a track. `swept` and the fractions are null if no strip width was in
+    use.
     """
 
     format: Literal["coldfield-debrief/1"] | None = FORMAT

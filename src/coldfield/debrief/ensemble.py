@@ -1,7 +1,7 @@
-"""The ways in which everything about a run may have been, and what they say of a number or a statement.
+"""The possible variants of a run ('ways' in the code), and statistics over them.
 
-Each way has its own walk of everybody, clock of whoever kept the splits, moments at which splits were
-pressed, and ranges of the sets. What is worked out is worked out in every one of them.
+Each variant has its own walk of everybody, error of the split-keeper's clock, moments at which splits were
+pressed, and ranges of the sets. Every result is computed in each variant.
 """
 
 from __future__ import annotations
@@ -14,27 +14,27 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 WAYS = 100
-"""So many ways stand for all."""
+"""The number of variants."""
 
 GRAIN_S = 1.0
-"""Moments are worked out to the second: none is known better."""
+"""Moments are computed to the second; none is known more precisely."""
 
 RANGE_DB = 0.8
-"""How far a set's range is from that in the drill: 3 % in distance, one standard deviation. Setting."""
+"""Deviation of a set's range from that in the drill: 3 % in distance, one standard deviation. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Middle:
-    """The middle of a number over all ways, and how far from it nineteen of twenty ways lie."""
+    """The median of a number over all variants, and the distance within which 95 % of them lie."""
 
     value: float
     uncertainty: float
 
 
 def middle_of(values: Floats, weight: Floats | None = None, *, grain: float = 0.0) -> Middle:
-    """Return the middle of values over ways, (w,), and their spread about it, `grain` at least.
+    """Return the median of values over variants, (w,), and their 95 % spread about it, at least `grain`.
 
-    Ways of which there is no value (NaN) are left out; they may count unevenly, (w,).
+    Variants without a value (NaN) are left out; `weight` is optional, (w,).
 
     Examples
     --------
@@ -56,7 +56,7 @@ def _quantile(values: Floats, weight: Floats, share: float) -> float:
 
 
 def at_least(values: Floats, share: float) -> float:
-    """Return the largest value that so large a share of the ways, (w,), reach; -inf where they have none.
+    """Return the largest value that a share of the variants, (w,), reach; -inf if there is none.
 
     Examples
     --------
@@ -68,17 +68,17 @@ def at_least(values: Floats, share: float) -> float:
 
 
 def stream(*keys: int) -> np.random.Generator:
-    """Return random numbers that are the same for the same one to three keys every time."""
+    """Return a random stream that is always the same for the same one to three keys."""
     return np.random.Generator(np.random.Philox(key=457, counter=[0, *keys, *[0] * (3 - len(keys))]))
 
 
 def evenly(low_to_high: Floats, share: Floats, key: int) -> Floats:
-    """Return one value for each way from a law on values, (n,), with shares (n,): evenly, then mixed."""
+    """Return one value per variant from values, (n,), with shares, (n,): stratified, then shuffled."""
     return np.asarray(stream(key).permutation(low_to_high[drawn_evenly(share, WAYS)]))
 
 
 def drawn_evenly(share: Floats, count: int) -> NDArray[np.intp]:
-    """Return which possibility each of so many draws takes, (count,), evenly by their shares, (n,), in order.
+    """Return the choice of each of `count` stratified draws, in order, from options with shares (n,).
 
     Examples
     --------
@@ -91,5 +91,5 @@ def drawn_evenly(share: Floats, count: int) -> NDArray[np.intp]:
 
 
 def range_db() -> Floats:
-    """Return by how much a receiver hears worse than the drill says in each way, dB, (WAYS,)."""
+    """Return how much worse a receiver hears than the drill says in each variant, dB, (WAYS,)."""
     return RANGE_DB * stream(7).standard_normal(WAYS)

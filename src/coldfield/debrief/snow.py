@@ -1,4 +1,4 @@
-"""The snow under a run: the drill's plane, or an elevation grid that goes on beyond its rim."""
+"""The snow of a run: the drill's plane, or an elevation grid extended beyond its edge."""
 
 from __future__ import annotations
 
@@ -16,17 +16,17 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GridSnow:
-    """An elevation grid as the debrief needs it: a height everywhere, lengths by points in space.
+    """An elevation grid for the debrief: a height everywhere, and lengths from points in space.
 
-    Beyond the grid, and in its holes, the snow goes on from the nearest place of the rim, or from the
-    mean plane, at the slope of the mean plane: tracks leave the ground now and then.
+    Tracks sometimes leave the ground. Beyond the grid and in its holes, the snow continues with the slope of
+    the mean plane from the nearest place of the edge, or from the mean plane.
     """
 
     grid: Grid
 
     @property
     def slope_rad(self) -> float:
-        """Slope of the plane that stands for the grid where areas are told."""
+        """Slope of the mean plane, used for areas."""
         return self.grid.mean.slope_rad
 
     def height_m(self, position_m: ArrayLike) -> Floats:
@@ -43,13 +43,13 @@ class GridSnow:
         return np.asarray(np.where(np.isnan(rise), self.grid.mean.gradient(), rise))
 
     def normal(self, position_m: ArrayLike) -> Floats:
-        """Return the unit vectors at right angles to the snow, up, shape (..., 3)."""
+        """Return the upward unit normals of the snow, shape (..., 3)."""
         rise = self.gradient(position_m)
         up = np.concatenate([-rise, np.ones((*rise.shape[:-1], 1))], axis=-1)
         return np.asarray(up / np.linalg.norm(up, axis=-1, keepdims=True))
 
     def at(self, position_m: ArrayLike, above_m: ArrayLike = 0.0) -> Floats:
-        """Return points in space, (..., 3), `above_m` off the snow at right angles to it."""
+        """Return points in space, (..., 3), `above_m` from the snow along its normal."""
         xy = np.asarray(position_m, dtype=np.float64)
         surface = np.concatenate([xy, self.height_m(xy)[..., None]], axis=-1)
         return np.asarray(surface + np.asarray(above_m, dtype=np.float64)[..., None] * self.normal(xy))
@@ -71,11 +71,11 @@ class GridSnow:
 
 
 Snow = Plane | GridSnow
-"""What can lie under a run."""
+"""The snow of a run."""
 
 
 def speed_on_snow_m_s(terrain: Snow, position_m: Floats, velocity_m_s: Floats) -> Floats:
-    """Return speeds on the snow, (n,), of velocities in plan (n, 2) at places (n, 2)."""
+    """Return speeds on the snow, (n,), for velocities in plan, (n, 2), at places (n, 2)."""
     if isinstance(terrain, Plane):
         return np.asarray(np.linalg.norm(terrain.to_snow(velocity_m_s), axis=1))
     rise = np.sum(terrain.gradient(position_m) * velocity_m_s, axis=1)
@@ -83,7 +83,7 @@ def speed_on_snow_m_s(terrain: Snow, position_m: Floats, velocity_m_s: Floats) -
 
 
 class SurfaceAt:
-    """Height and normal at single places, in plain numbers, for walks that go step by step."""
+    """Height and normal at single places, in plain numbers, for stepwise walks."""
 
     def __init__(self, terrain: Snow) -> None:
         self.terrain = terrain

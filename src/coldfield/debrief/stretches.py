@@ -1,4 +1,4 @@
-"""Stretches of time in which something held."""
+"""Stretches of time in which a condition is true."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ def runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 
 def joined(stretches: Sequence[tuple[int, int]], *, apart: int, least: int) -> list[tuple[int, int]]:
-    """Return stretches with breaks of up to `apart` closed, without those shorter than `least` then.
+    """Return stretches with breaks of up to `apart` closed, and then without those shorter than `least`.
 
-    Where all are shorter the longest stays.
+    If all are shorter, the longest stays.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Who came to which burial and when, and how far their device stood off it then."""
+"""Who came to which burial and when, and how far their device was off."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ from coldfield.drill.searcher import Searcher
 Floats = NDArray[np.float64]
 
 STAND_S = 8
-"""Standing so long near a burial is an arrival there. Setting."""
+"""Standing this long near a burial counts as an arrival, s. Setting."""
 
 CLOCK_S = 25.0
-"""Splits tell when somebody was at a burial where their clock is known to this. Setting."""
+"""Splits count as arrivals if their clock is known to within this, s. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Listener:
-    """What a person hears with, their walk, and the ways in which it may have gone."""
+    """A person's receiver, their walk, and its possible variants."""
 
     searcher: Searcher
     walk: HeardWalk
@@ -36,15 +36,15 @@ class Listener:
     noise_rise_db: float
 
     def reach_m(self) -> float:
-        """Return how near to a burial a track must come to count as having been there, m."""
+        """Return the distance from a burial within which a track counts as having been there, m."""
         return 3.0 + 2.0 * self.ways.spread_m
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrival:
-    """When a person came to a burial: `seen` by 'split', 'stand' or 'pass'; `split` names the first.
+    """When a person came to a burial: `seen` is 'split', 'stand' or 'pass'; `split` is the first split.
 
-    `named` where the splits name them, whether or not their clock tells the moment.
+    `named` is true if the splits name the person, whether or not their clock gives the moment.
     """
 
     burial: str
@@ -56,7 +56,7 @@ class Arrival:
 
 
 def arrivals_of(listener: Listener, splits: RunSplits) -> list[Arrival]:
-    """Return the burials a person came to, in order of time, each once."""
+    """Return the burials that a person came to, in order of time, each once."""
     found = []
     for k, burial in enumerate(listener.sources.ids):
         moments = [
@@ -82,7 +82,7 @@ def _seen_on_track(listener: Listener, k: int, burial: str, struck_s: float | No
     away = np.linalg.norm(walk.position_m - listener.sources.point_m[k, :2], axis=1)
     near = np.nan_to_num(away, nan=np.inf) <= listener.reach_m()
     if struck_s is not None:
-        near &= walk.t_s <= struck_s + 5.0  # whoever comes later comes to help
+        near &= walk.t_s <= struck_s + 5.0  # people who come later come to help
     stand = near & walk.still
     for first, last in runs(stand):
         if last - first + 1 >= STAND_S and walk.audible[: first + 1, k].any():

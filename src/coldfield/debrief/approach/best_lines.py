@@ -1,4 +1,4 @@
-"""The line that a follower of the direction would have walked."""
+"""The line that somebody who follows the direction would have walked."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ LONGEST_M = 300.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BestLine:
-    """A line to follow, in plan (k, 2) m, and its length on the snow."""
+    """A line to follow, in plan, (k, 2), m, and its length on the snow."""
 
     line_m: Floats
     length_m: float
@@ -39,7 +39,7 @@ def best_line(
     *,
     noise_rise_db: float = 0.0,
 ) -> BestLine | None:
-    """Return the shorter of the two ways along one set's direction from a point, None if neither arrives.
+    """Return the shorter of the two ways along a set's direction from a point, None if neither arrives.
 
     Parameters
     ----------
@@ -50,10 +50,9 @@ def best_line(
 
     Notes
     -----
-    Both ways by the midpoint rule in steps of 0.5 m in plan, the carry height following the
-    reading; it ends at a reading of 3 m or the closest approach. Lengths agree with the
-    error-controlled walk to 1 % (``tests/debrief/approach/test_best_lines.py``); side distances of people who
-    are known to 3 m do not need more.
+    Both ways are integrated by the midpoint rule in steps of 0.5 m in plan, with the carry height for the
+    reading. They end at a reading of 3 m or at the closest approach. Lengths agree with the error-controlled
+    walk to 1 % (``tests/debrief/approach/test_best_lines.py``), which is enough for positions known to 3 m.
     """
     walk = _Walk(sources, index, terrain, receiver, noise_rise_db)
     x, y = (float(v) for v in np.asarray(start_m, dtype=np.float64))
@@ -65,7 +64,7 @@ def best_line(
 
 
 class _Walk:
-    """Plain numbers throughout: a step needs one place at a time."""
+    """Uses plain numbers throughout, because a step needs one place at a time."""
 
     def __init__(
         self, sources: Sources, index: int, terrain: Snow, receiver: Receiver, noise_rise_db: float
@@ -80,7 +79,7 @@ class _Walk:
         self.reference = reference_moment_am2(receiver)
 
     def here(self, x: float, y: float, height: float) -> tuple[float, float, bool, float, float]:
-        """Direction (east, north), whether there is one, reading, and carry height at a place."""
+        """Return direction (east, north), whether there is one, reading, and carry height at a place."""
         reading = 0.0
         for _ in range(3):
             h = self._field(x, y, height)
@@ -103,7 +102,7 @@ class _Walk:
         return field_but_for_phase(dx, dy, dz, mx, my, mz, WAVENUMBER_PER_M)
 
     def follow(self, x: float, y: float, east: float, north: float) -> BestLine | None:
-        """The walk from a place, its first steps along (east, north); None where it does not arrive."""
+        """Return the walk from a place, starting along (east, north); None if it does not arrive."""
         line = [(x, y)]
         height, before = FAR_HEIGHT_M, inf
         lowest, at, since = inf, 1, 0.0

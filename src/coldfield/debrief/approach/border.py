@@ -1,4 +1,4 @@
-"""Moments of an approach in every way in which it may have gone."""
+"""Moments of an approach in every possible variant of the run."""
 
 from __future__ import annotations
 
@@ -13,42 +13,42 @@ from coldfield.drill.beliefs import Belief
 Floats = NDArray[np.float64]
 
 NEARLY_M = 0.7
-"""So near to the lowest reading is the end of an approach that never comes to the limit. Setting."""
+"""An approach that never reaches the limit ends this close to its lowest reading, m. Setting."""
 
 SILENCE_S = 5
-"""A silence of up to so long does not end a stretch in which a set was audible. Setting."""
+"""A silence of up to this many seconds does not end a stretch in which a set was audible. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Border:
-    """A moment and how well it is known: nineteen ways of twenty lie within `uncertainty_s`."""
+    """A moment and its uncertainty: 95 % of the variants are within `uncertainty_s`."""
 
     t_s: float
     uncertainty_s: float
 
     @staticmethod
     def of(moments_s: Floats, weight: Floats | None = None) -> Border:
-        """Return the middle of a moment over all ways, (w,)."""
+        """Return the median of a moment over all variants, (w,)."""
         middle = middle_of(moments_s, weight, grain=GRAIN_S)
         return Border(t_s=middle.value, uncertainty_s=middle.uncertainty)
 
 
 def reached(t_s: Floats, reading_m: Floats, limit_m: float) -> Floats:
-    """Return when readings (w, n) at moments (n,) first fell to a limit, or nearly to their lowest."""
+    """Return when readings (w, n) at moments (n,) first fell to a limit, or almost to their lowest."""
     lowest = reading_m.min(axis=1, keepdims=True) + NEARLY_M
     return np.asarray(t_s[(reading_m <= np.maximum(limit_m, lowest)).argmax(axis=1)])
 
 
 def usual_share(border_s: Floats, then_s: Floats, usual: Belief) -> Floats:
-    """Return how usual the times from a border to a later moment are, (w,), on any scale."""
+    """Return how likely the times from a border to a later moment are, (w,), up to a factor."""
     soon = np.log(np.maximum(then_s - border_s, 1.0) / usual.middle_s) / usual.spread
     return np.asarray(np.exp(-0.5 * soon**2))
 
 
 def audible_from(t_s: Floats, audible: NDArray[np.bool_], turn_s: Floats) -> Floats:
-    """Return since when the set was audible that somebody turned for, (w,); NaN where it was not by then.
+    """Return since when the set was audible for which somebody turned, (w,); NaN if it was not by then.
 
-    The start of the audible stretch of (w, n) that goes on at the turn, or is the next after it.
+    This is the start of the audible stretch in (w, n) that contains the turn, or of the next one.
     """
     return np.array([_start(t_s, mine, turn) for mine, turn in zip(audible, turn_s, strict=True)])
 

@@ -1,4 +1,4 @@
-"""For how long each set could be heard, and from when, in every way in which somebody may have walked."""
+"""For how long each set could be heard, and since when, in every possible variant of a walk."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from coldfield.debrief.hearing.places import strength_at
 Floats = NDArray[np.float64]
 
 MOST_MOMENTS = 900
-"""Longer runs are looked at at so many moments, evenly apart. Setting."""
+"""The most moments, evenly spaced, that are evaluated in a run. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heard:
-    """How many seconds a set was audible in all, and since when; None where it seldom was."""
+    """The total time a set was audible, s, and since when; None if it rarely was."""
 
     seconds: Middle
     from_s: Middle | None
@@ -29,16 +29,16 @@ class Heard:
 def heard_for(
     listener: Listener, *, off_from_s: Mapping[str, float], clock_off_s: Floats, zero_off_s: Floats
 ) -> dict[str, Heard]:
-    """Return how long each set was audible, by burial: from the alarm, over dropouts, to the track's end.
+    """Return how long each set was audible, by burial, from the alarm to the track's end, across dropouts.
 
     Parameters
     ----------
     listener : Listener
         The person.
     off_from_s : mapping
-        Burial -> the split at which its set was put out.
+        Burial -> the split at which its set was switched off.
     clock_off_s, zero_off_s : ndarray, shape (w,)
-        What the clock of the tracks told at second 0 of the splits, and of the run.
+        The reading of the tracks' clock at second 0 of the splits, and of the run.
     """
     ways, walk, ids = listener.ways, listener.walk, listener.sources.ids
     if not ids:

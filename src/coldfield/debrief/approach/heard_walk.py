@@ -1,4 +1,4 @@
-"""Second by second along a track: where the person was, and what their receiver could hear there."""
+"""Second by second along a track: the person's position, and what their receiver could hear there."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ Floats = NDArray[np.float64]
 class HeardWalk:
     """One person at whole seconds of the run's clock.
 
-    Arrays of shape (n,) or (n, 2), and (n, k) over the transmitting sets in the drill's order. NaN
-    where nothing is known: outside the track and in its gaps. `heading_rad` is the azimuth of the
-    walk, `speed_m_s` is on the snow, `still` says where the person stands. `reading_m` is NaN and
-    `audible` False where a set is not heard; `direction_rad` as `coldfield.beacon.hearing.Heard`.
+    Arrays of shape (n,) or (n, 2), and (n, k) over the transmitting sets in the drill's order. Values are NaN
+    outside the track and in its gaps. `heading_rad` is the azimuth of the walk, `speed_m_s` is on the snow,
+    `still` is true while the person stands. `reading_m` is NaN and `audible` False if a set is not heard;
+    `direction_rad` is as in `coldfield.beacon.hearing.Heard`.
     """
 
     t_s: Floats
@@ -57,28 +57,28 @@ def heard_walk(
     Parameters
     ----------
     track : Track
-        Cleaned.
+        The cleaned track.
     ways : PathWays, optional
-        Where the person may have been: the middle of it is taken, where the track has no gap.
+        Possible positions of the person; their mean is used if the track has no gap.
     sources : Sources
         The transmitting sets.
     receiver : Receiver
-        The person's.
+        The person's receiver.
     terrain : Plane or GridSnow
         The snow.
     zero_unix_s : float
-        The moment the run's clock starts.
+        The start of the run's clock.
     end_s : float
         Last moment, s of the run.
     noise_rise_db : float
         Today's noise.
     off_from_s : dict, optional
-        Burial id -> moment from which its set no longer transmits.
+        Burial id -> the moment when its set stopped transmitting.
 
     Notes
     -----
-    Definite mode, every set by itself, held level at the carry height. Where the person stands, the
-    heading is that of the last steps.
+    Definite mode: each set on its own, with the receiver held level at the carry height. While the person
+    stands, the heading is that of the last steps.
     """
     t = np.arange(0.0, np.floor(end_s) + 1.0)
     position, velocity = track.at(t + zero_unix_s)
@@ -132,7 +132,7 @@ def _standing_in_pieces(on_snow: Floats, t: Floats, white_m: float) -> NDArray[n
 
 
 def _heading(velocity: Floats, moving: NDArray[np.bool_]) -> Floats:
-    """Azimuth of the walk; while standing the last one, before the first step the first one."""
+    """Return the azimuth of the walk; the last one while standing, the first one before the first step."""
     if not moving.any():
         return np.zeros(len(velocity))
     azimuth = np.mod(np.arctan2(velocity[:, 0], velocity[:, 1]), 2 * np.pi)

@@ -1,4 +1,4 @@
-"""Everybody's ways to the burials of a run: who heard what, who came where first, how they got there."""
+"""Everybody's approaches in a run: who heard what, who came where first, and how they got there."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ from coldfield.debrief.tracks.ways import PathWays, path_ways
 from coldfield.drill.drill import Drill
 
 STRUCK_M = 0.8
-"""How far from the burial, on each axis, someone stands whose strike was pressed, one standard deviation:
-within 1.5 m nineteen times of twenty. Setting."""
+"""Distance from the burial at a strike on each axis, m, one standard deviation: within 1.5 m in 95 % of
+cases. Setting."""
 
 FARTHEST_OFF_M = 25.0
-"""A track that lies farther off the burial than this at its bearer's strike has another fault. Setting."""
+"""A track farther than this from the burial at its person's strike has another fault, m. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ways:
-    """Everybody's walk and approaches, by searcher id, for those who have a track.
+    """The walk and approaches of each searcher with a track, by id.
 
-    `aligned` has tracks whose accuracy is that of their ways.
+    The tracks in `aligned` have the accuracy of their variants.
     """
 
     aligned: Aligned
@@ -40,12 +40,12 @@ class Ways:
 
 
 def ways_of(drill: Drill, aligned: Aligned, sources: Sources, terrain: Snow) -> Ways:
-    """Return everybody's ways to the burials.
+    """Return everybody's approaches to the burials.
 
     Parameters
     ----------
     drill : Drill
-        As buried.
+        The drill as buried.
     aligned : Aligned
         Tracks and splits on one clock.
     sources : Sources
@@ -132,7 +132,7 @@ def _walks(
 
 
 def _first_there(arrivals: Mapping[str, list[Arrival]], splits: RunSplits) -> dict[str, list[Arrival]]:
-    """Leave out helpers: whoever the splits do not name, or who came well after somebody else to stay."""
+    """Leave out helpers: people not named in splits, or who arrived well after somebody who stayed."""
     first: dict[str, float] = {}
     for mine in arrivals.values():
         for one in mine:

@@ -1,4 +1,4 @@
-"""When a searcher left the lane and began to follow a set's direction."""
+"""The moment when a searcher left the lane and began to follow a set's direction."""
 
 from __future__ import annotations
 
@@ -10,53 +10,54 @@ from coldfield.debrief.ensemble import stream
 Floats = NDArray[np.float64]
 
 CHORD_M = 4.0
-"""The way at a moment is that over this length of the path: shorter, and noise turns it. Setting."""
+"""The direction of a walk is taken over this length of path; over less, noise would dominate, m. Setting."""
 
 BEFORE_S = 30.0
-"""Walking of so long before the set was audible tells the way of the lane. Setting."""
+"""The direction of the lane is taken from this time before the set was audible, s. Setting."""
 
 LANE_RAD, CHASE_RAD = 0.18, 0.28
-"""Spread of the walked way about the lane's, and about a set's direction. Settings."""
+"""Spread of the walked direction about that of the lane, and of a set, rad. Settings."""
 
 MOST_UNSURE_RAD = 0.6
-"""No walked way is taken for less sure than this: it is one still. Setting."""
+"""Upper bound for the uncertainty of a walked direction, rad. Setting."""
 
 ASIDE = ((0.0, 0.86), (0.45, 0.05), (-0.45, 0.05), (0.9, 0.02), (-0.9, 0.02))
-"""People who left the lane may hold off the line by so much all the way, rad; and their shares. Settings."""
+"""Constant angles off the line at which people may walk after leaving the lane, rad, and their shares.
+Settings."""
 
 LANE_STEP_RAD = 0.1
-"""Lanes are looked at in every direction, so far apart. Setting."""
+"""Step between the lane directions that are tried, rad. Setting."""
 
 LEFT_LANE_RAD = 0.6
-"""Whoever walks so far off the lane's direction has left it, whether for the set's or not. Setting."""
+"""Somebody who walks this far off the lane's direction has left the lane, rad. Setting."""
 
 STRAY = 0.1
-"""Share of the walking that follows neither. Setting."""
+"""Share of walking that follows neither. Setting."""
 
 LATE_S, EARLY_S = 20.0, 4.0
-"""How late after a set is audible people turn, as an exponential law, and how far before it, as half a
-normal one: what is taken before looking at the track. Settings, wide on purpose."""
+"""Prior for the turn: an exponential delay after the set becomes audible, and half a normal law before it, s.
+Settings, wide on purpose."""
 
 STOP_S, STOPS_S = 1.5, 1.5
-"""People stop for some seconds to take the direction: the turn is where they stop. Middle, spread."""
+"""People stop for some seconds to take the direction, and turn there: median and spread of the stop, s."""
 
 STOPS, SLOW = 0.6, 0.5
-"""Share of the people who are seen to stop for it: for a moment they get on by less than this share of their
-usual step. Settings; that one stops to take the direction is common practice."""
+"""Share of people who visibly stop for it, and the share of their usual step below which they do. Settings;
+stopping to take the direction is common practice."""
 
 STOP_BEFORE, STOP_AFTER = 4, 1
-"""A stop belongs to the turn so many seconds before and after it. Settings."""
+"""A stop belongs to the turn within this many seconds before and after it. Settings."""
 
 BENDS, BEND_RAD, BEND_S, BEND_SURE = 0.6, 0.5, 3, 2.0
-"""Share of the people whose way bends sharply where they turn, and what counts as sharp: more than this angle
-between so many seconds before and after, and more than so many times its doubt. Settings. Somebody who
-follows a direction bends as sharply only after a wrong way."""
+"""Share of people whose path bends sharply at the turn, and the limits of a sharp bend: an angle, rad, the
+seconds before and after, and a multiple of its uncertainty. Settings. People who follow a direction bend as
+sharply only after a wrong way."""
 
 STANDS_M = 0.1
-"""In a second in which somebody gets on by less the way has no direction. Setting."""
+"""A step shorter than this in one second has no direction, m. Setting."""
 
 LEAST, NEVER = -8.0, -1e3
-"""Logarithm below which a turn is out of the question, and one that counts for nothing. Settings."""
+"""Log-likelihood below which a turn is excluded, and the one of an impossible turn. Settings."""
 
 
 def turns_of(
@@ -69,32 +70,32 @@ def turns_of(
     latest_s: Floats,
     number: int,
 ) -> Floats:
-    """Return when the walk began to follow the direction rather than the lane in each way, (w,), s.
+    """Return when the walk began to follow the direction rather than the lane, for each variant, (w,), s.
 
     Parameters
     ----------
     t_s : ndarray, shape (n,)
-        Seconds of the way to a burial.
+        Seconds of the approach.
     walk_m : ndarray, shape (n, 2)
-        The middle of where the person may have been: its turns are those of all ways.
+        The mean of the possible walks; its turns are used for all variants.
     direction_rad : ndarray, shape (w, n)
-        The set's direction where the person may have been; NaN where there is none.
+        The set's direction at the possible positions; NaN if there is none.
     audible : ndarray of bool, shape (w, n)
-        Where the set was audible there.
+        Whether the set was audible there.
     unsure_rad : ndarray, shape (n,)
-        How far the walked way is unsure, one standard deviation (`unsure_rad`).
+        Uncertainty of the walked direction, one standard deviation (`unsure_rad`).
     latest_s : ndarray, shape (w,)
-        The turn lies before this.
+        The turn is before this.
     number : int
-        Of the stream of random numbers.
+        The number of the random stream.
 
     Notes
     -----
-    Every stretch of walking is weighed under 'on the lane' (its angle to the way walked before the set
-    was audible) and under 'left it for the set' (its angle to the direction, either way along it, or to a
-    way that holds off it by as much all along), 4 m counting as one independent look. With a wide law for
-    how soon people turn this gives each second a probability, and each way draws its turn from it. Where
-    the direction lies along the lane nothing but the wide law tells, and the draws show it.
+    Each stretch of walking has a likelihood for 'on the lane' (by its angle to the direction walked before
+    the set was audible) and for 'left it for the set' (by its angle to the set's direction, either way along
+    it, or to a path at a constant angle to it); 4 m count as one independent observation. With a wide prior
+    for how soon people turn, this gives each second a probability, from which each variant draws its turn. If
+    the direction is along the lane, only the prior decides, and the draws are widely spread.
     """
     way, step = _ways(walk_m)
     onset = t_s[np.where(audible.any(axis=1), audible.argmax(axis=1), t_s.size - 1)]
@@ -125,9 +126,9 @@ def turns_of(
 def apart_rad(
     t_s: Floats, walk_m: Floats, direction_rad: Floats, audible: NDArray[np.bool_], turn_s: Floats
 ) -> Floats:
-    """Return by how much the set's direction and the lane's differ at each way's turn, (w,), 0 to pi/2.
+    """Return the angle between the set's direction and the lane at each variant's turn, (w,), 0 to pi/2.
 
-    Arguments as `turns_of`; NaN where there is no direction.
+    Arguments as for `turns_of`; NaN if there is no direction.
     """
     way, step = _ways(walk_m)
     onset = t_s[np.where(audible.any(axis=1), audible.argmax(axis=1), t_s.size - 1)]
@@ -137,7 +138,7 @@ def apart_rad(
 
 
 def left_lane_s(t_s: Floats, walk_m: Floats, onset_s: float) -> float:
-    """Return when the walk first went another way than the lane's after a set was audible, s."""
+    """Return when the walk first left the lane's direction after a set became audible, s."""
     way, step = _ways(walk_m)
     lane = _lane_azimuth(t_s, way, step, onset_s)
     off = np.abs(_wrapped(way - lane, 2.0 * np.pi))
@@ -154,7 +155,7 @@ def left_lane_s(t_s: Floats, walk_m: Floats, onset_s: float) -> float:
 
 
 def _on_lane(t_s: Floats, way: Floats, step: Floats, onset_s: float, spread_rad: Floats) -> Floats:
-    """Logarithm of how well what was walked before each moment fits one lane, whichever that is, (n,)."""
+    """Return the log-likelihood that the walk before each moment follows one lane of any direction, (n,)."""
     lanes = np.arange(0.0, 2.0 * np.pi, LANE_STEP_RAD)
     looks = np.where(t_s >= onset_s - BEFORE_S, step / CHORD_M, 0.0)
     law = looks * _log_law(_wrapped(way - lanes[:, None], 2.0 * np.pi), spread_rad, 2.0 * np.pi)
@@ -163,13 +164,13 @@ def _on_lane(t_s: Floats, way: Floats, step: Floats, onset_s: float, spread_rad:
 
 
 def _stopped(step: Floats, way: NDArray[np.bool_]) -> Floats:
-    """Logarithm of how much likelier the steps at each moment are if one set off there after a stop, (n,)."""
+    """Return the log-likelihood ratio of the steps at each moment for a start after a stop, (n,)."""
     slow = step < SLOW * np.quantile(step[way], 0.75)
     return _likelier(_around(slow, STOP_AFTER, STOP_BEFORE), way, STOPS)
 
 
 def _bent(azimuth: Floats, step: Floats, unsure_rad: Floats, way: NDArray[np.bool_]) -> Floats:
-    """Logarithm of how much likelier the bends of a walk are if one turned at each moment, as `_stopped`."""
+    """Return the log-likelihood ratio of the bends at each moment for a turn, as `_stopped` does."""
     late = np.minimum(np.arange(step.size) + BEND_S, step.size - 1)
     early = np.maximum(np.arange(step.size) - BEND_S, 0)
     bend = np.abs(_wrapped(azimuth[late] - azimuth[early], 2.0 * np.pi))
@@ -179,7 +180,7 @@ def _bent(azimuth: Floats, step: Floats, unsure_rad: Floats, way: NDArray[np.boo
 
 
 def _around(seen: NDArray[np.bool_], before: int, after: int) -> NDArray[np.bool_]:
-    """Return where something was seen, and so many seconds before and after it, (n,)."""
+    """Return a mask extended by some seconds before and after each True, (n,)."""
     wide = np.zeros(seen.size + before + after, dtype=bool)
     for ahead in range(before + after + 1):
         wide[np.flatnonzero(seen) + ahead] = True
@@ -187,21 +188,21 @@ def _around(seen: NDArray[np.bool_], before: int, after: int) -> NDArray[np.bool
 
 
 def _likelier(seen: NDArray[np.bool_], way: NDArray[np.bool_], share: float) -> Floats:
-    """Logarithm of how much likelier it is to see a sign or not, (n,), of which a share of turns shows it.
+    """Return the log-likelihood ratio of a sign, or its absence, (n,), that a share of turns shows.
 
-    What is usual is taken from the seconds `way` tells, (n,): at least one.
+    The usual frequency comes from the seconds in `way`, (n,), at least one.
     """
     usual = float(np.clip(seen[way].mean(), 0.05, 0.95))
     return np.asarray(np.where(seen, np.log(share / usual), np.log((1.0 - share) / (1.0 - usual))))
 
 
 def _from_here(looks: Floats) -> Floats:
-    """Sums from each moment to the end, (w, n)."""
+    """Return sums from each moment to the end, (w, n)."""
     return np.asarray(np.cumsum(looks[:, ::-1], axis=1)[:, ::-1])
 
 
 def _before_looking(t_s: Floats, audible: NDArray[np.bool_]) -> Floats:
-    """Logarithm, up to a constant, of how likely a turn is by when the set was heard, (n,)."""
+    """Return the log-prior of a turn, up to a constant, given when the set was heard, (n,)."""
     heard = np.flatnonzero(audible)
     if not heard.size:
         return np.full(t_s.size, -np.inf)
@@ -218,9 +219,9 @@ def _before_looking(t_s: Floats, audible: NDArray[np.bool_]) -> Floats:
 
 
 def unsure_rad(place_m: Floats, walk_m: Floats) -> Floats:
-    """Return how far the azimuth of a walk is unsure, one standard deviation, (n,), from all ways of it.
+    """Return the uncertainty of a walk's azimuth, one standard deviation, (n,), over all variants.
 
-    Places (w, n, 2), and their middle (n, 2).
+    Takes places (w, n, 2) and their mean (n, 2).
     """
     ahead, behind, _ = _chords(walk_m)
     middle = walk_m[ahead] - walk_m[behind]
@@ -231,14 +232,14 @@ def unsure_rad(place_m: Floats, walk_m: Floats) -> Floats:
 
 
 def _ways(position: Floats) -> tuple[Floats, Floats]:
-    """The azimuth of the walk at each place, over a chord of some metres, and the length of each step."""
+    """Return the azimuth of the walk at each place, over a chord, and the length of each step."""
     ahead, behind, step = _chords(position)
     chord = position[ahead] - position[behind]
     return np.arctan2(chord[:, 0], chord[:, 1]), step
 
 
 def _chords(position: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
-    """The places half a chord ahead of and behind each place, and the length of each step."""
+    """Return the places half a chord ahead of and behind each place, and the length of each step."""
     step = np.linalg.norm(np.diff(position, axis=0, append=position[-1:]), axis=1)
     along = np.concatenate([[0.0], np.cumsum(step[:-1])])
     ahead = np.minimum(np.searchsorted(along, along + CHORD_M / 2), along.size - 1)
@@ -247,7 +248,7 @@ def _chords(position: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp], Float
 
 
 def _lane_azimuth(t_s: Floats, way: Floats, step: Floats, audible_s: float) -> float:
-    """The way walked before a set was audible; after it where there is nothing before."""
+    """Return the direction walked before a set was audible, or after it if there is nothing before."""
     before = (t_s < audible_s) & (t_s >= audible_s - BEFORE_S)
     if step[before].sum() < CHORD_M:
         before = t_s <= audible_s + 5.0
@@ -260,6 +261,6 @@ def _wrapped(angle: Floats, period: float) -> Floats:
 
 
 def _log_law(angle: Floats, spread: Floats, period: float) -> Floats:
-    """Logarithm of a normal law about 0 with a share spread evenly over the period."""
+    """Return the log-density of a normal law about 0, mixed with a uniform share over the period."""
     normal = np.exp(-0.5 * (angle / spread) ** 2) / (spread * np.sqrt(2.0 * np.pi))
     return np.asarray(np.log((1.0 - STRAY) * normal + STRAY / period))

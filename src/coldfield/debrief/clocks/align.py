@@ -18,24 +18,24 @@ from coldfield.message import Message, about, duration, message
 Floats = NDArray[np.float64]
 
 FROM_ALARM, FROM_TRACK, FROM_SPLIT = "alarm split", "first track point", "first split"
-"""What the zero of a run is, in words."""
+"""The possible zeros of a run, in words."""
 
 DAY_S = 86_400.0
 
 LONGEST_S = 4 * 3600.0
-"""A run is looked at for at most so long. Setting."""
+"""The longest run that is evaluated, s. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Aligned:
-    """A run on one clock. `zero_unix_s` is what `zero` says: the alarm, the first track point or the
+    """A run on one clock. `zero` says what `zero_unix_s` is: the alarm, the first track point or the
     first split.
 
-    `dated` is False where nothing tells the time of day; `zero_unix_s` is then 0. `alarm_from_run`: no
-    split tells when the alarm was, the time entered for the run does.
+    `dated` is False if the time of day is unknown; `zero_unix_s` is then 0. `alarm_from_run` means that the
+    time of the alarm comes from the time entered for the run, not from a split.
 
-    `splits_shift_s` was added to the clock of the splits; `splits_shift_from` is 'typed' or 'found',
-    None where it was not moved.
+    `splits_shift_s` was added to the clock of the splits; `splits_shift_from` is 'typed' or 'found', None if
+    it was not shifted.
     """
 
     tracks: Mapping[str, Track]
@@ -52,7 +52,7 @@ class Aligned:
     alarm_from_run: bool = False
 
     def zero_off_s(self) -> Floats:
-        """Return what the clock of the tracks told at second 0 of the run in each way, (WAYS,)."""
+        """Return the reading of the tracks' clock at second 0 of the run in each variant, (WAYS,)."""
         off = self.splits.clock_off_s()
         return np.zeros_like(off) if self.zero == FROM_TRACK else off
 
@@ -71,18 +71,18 @@ def align(
     tracks : mapping
         Searcher id -> cleaned track.
     splits : Splits
-        Names already turned into ids.
+        With ids instead of names.
     drill : Drill
-        Burials tell where people stood at a split.
+        Its burials give the positions of people at splits.
     shifts_s : mapping, optional
-        What to add to a clock: by file name, or 'splits' for the split-keeper's. A shift given here
-        is taken as it is; the split-keeper's is then not looked for.
+        The correction of a clock, by file name, or 'splits' for the split-keeper's. A given shift is used
+        unchanged; for the split-keeper's clock no other is then estimated.
 
     Notes
     -----
-    Recorders that take their time from satellites share one clock and are never shifted by
-    themselves. The split-keeper's clock is moved only where that is likelier than that it was right
-    (`coldfield.debrief.clocks.keeper_clock`); by how much, and how well that is known, is noted.
+    Recorders with satellite time share one clock and are never shifted automatically. The split-keeper's
+    clock is shifted only if an error is more likely than not (`coldfield.debrief.clocks.keeper_clock`); a
+    note gives the shift and its uncertainty.
     """
     given = dict(shifts_s or {})
     untimed = tuple(row for row in splits.rows if not row.timed)
@@ -148,7 +148,7 @@ def align(
 def _moved(
     tracks: Mapping[str, Track], shifts_s: Mapping[str, float]
 ) -> tuple[dict[str, Track], list[Message]]:
-    """Tracks with the shifts of their clocks that were given, and a note for each."""
+    """Return tracks with the given clock shifts, and a note for each."""
     moved, notes = dict(tracks), []
     for who, track in tracks.items():
         if shift := shifts_s.get(track.file, 0.0):
@@ -158,7 +158,7 @@ def _moved(
 
 
 def _by_keeper(splits: Splits, zero: float) -> tuple[TimedSplit, ...]:
-    """The splits at the moments of the keeper's clock, with the alarm that others are counted from."""
+    """Return the splits by the keeper's clock, with the alarm from which others are counted."""
     alarm = splits.alarm_unix_s()
     rows = timed(splits, alarm_unix_s=alarm if alarm is not None else zero, zero_unix_s=0.0)
     if alarm is not None or all(row.since_alarm_s is None for row in splits.rows):
@@ -173,7 +173,7 @@ def _first_moment(splits: Splits) -> float:
 def _same_run(
     tracks: Mapping[str, Track], splits: Splits, shifted: bool
 ) -> tuple[dict[str, Track], list[Message]]:
-    """Tracks that overlap the run in time, and a line for each that does not."""
+    """Return the tracks that overlap the run in time, and a note for each other one."""
     moments = [row.time_unix_s for row in splits.rows if row.time_unix_s is not None]
     if moments:
         first, last = min(moments), max(moments) + (600.0 if len(moments) == 1 else 0.0)
@@ -196,7 +196,7 @@ def _same_run(
 def _within_run(
     tracks: Mapping[str, Track], rows: tuple[TimedSplit, ...], zero: float, words: str
 ) -> tuple[dict[str, Track], list[Message]]:
-    """Once the clocks stand: tracks that end before the alarm, or begin long after the last split."""
+    """Remove tracks that, on the final clock, end before the alarm or begin long after the last split."""
     last = max((row.t_s for row in rows), default=0.0)
     kept: dict[str, Track] = {}
     faults: list[Message] = []
@@ -211,7 +211,7 @@ def _within_run(
 
 
 def _main_stretch(tracks: list[Track]) -> tuple[float, float]:
-    """The span of the largest set of tracks that overlap one another; of equals, the first given."""
+    """Return the span of the largest set of tracks that overlap each other; of equal ones, the first."""
     best: list[Track] = []
     for one in tracks:
         group = [t for t in tracks if t.start_unix_s <= one.end_unix_s and t.end_unix_s >= one.start_unix_s]

@@ -1,4 +1,4 @@
-"""How far the clock of whoever kept the splits was off, as the tracks tell it."""
+"""Estimate the error of the split-keeper's clock from the tracks."""
 
 from __future__ import annotations
 
@@ -20,76 +20,76 @@ from coldfield.message import Message, duration, message
 Floats = NDArray[np.float64]
 
 SEARCHED_S = 3600
-"""A split-keeper's clock is looked for within so much of that of the tracks. Setting."""
+"""The largest shift of a split-keeper's clock that is tried, s. Setting."""
 
 WRONG = 0.25
-"""Share of keepers whose clock is off by more than some seconds, taken before looking. Setting."""
+"""Prior share of keepers whose clock is wrong by more than some seconds. Setting."""
 
 WRONG_BY_S = 60.0
-"""By how much: minutes rather than an hour, with density 1 / (this + size). Setting."""
+"""Scale of the prior of that error, whose density is 1 / (this + size), s. Setting."""
 
 AT_M, STEADY_M, NOISE = 0.8, 0.8, 0.6
-"""How far from the burial people stand at a lowest reading, a strike or a free airway, how much a device's
-drift changes over a minute there, and the share of its white noise that smoothing leaves. Settings."""
+"""Distance of people from the burial at a lowest reading, a strike or a free airway; change of a device's
+drift over a minute there; share of its white noise that remains after smoothing. Settings."""
 
 TEN_M, TEN_SPREAD_M, WANDER = 8.8, 1.2, 0.35
 """Plan distance at which a set of the reference strength reads 10 m, and its spread over depths and
-directions: 10.0 m in line with the set, 7.9 m beside it, a burial's depth and the carry height apart.
-Last, the share of a device's drift that has changed since. Settings."""
+directions: 10.0 m in line with the set, 7.9 m beside it, without the burial's depth and the carry height.
+The last value is the share of a device's drift that has changed since. Settings."""
 
 LATE_S, MOST_LATE_S = 8.0, 24
-"""Keepers write a split down late: an exponential law up to a bound. Settings."""
+"""Delay with which keepers press a split: an exponential law up to a bound, s. Settings."""
 
 FROM_8_M = {split: from_8_m(split) for split in ("lowest_reading", "probe_strike")}
-"""From 8 m off a burial to the lowest reading and to the strike, by novices and experts alike: the table of
-`coldfield.drill.skills`."""
+"""Time from 8 m before a burial to the lowest reading and to the strike, for novices and experts alike, from
+the table in `coldfield.drill.skills`."""
 
 SPREAD = 1.8
-"""The drift of one device, taken before it is learned from the track, is known within a factor of two: so
-much wider is the law of its offset from the plan. Setting."""
+"""The drift of a device, before its track is used, is known within a factor of two: the law of its offset is
+wider by this factor. Setting."""
 
 ELSEWHERE, UNKNOWN = 0.003, 0.003
-"""Likelihood, against 1 for a split that fits, of one that names the wrong person or burial, and of one
-at a moment of which the track tells nothing. Settings."""
+"""Likelihood, relative to 1 for a split that fits, of a split with the wrong person or burial, and of one at
+a moment without a track. Settings."""
 
 SET_OFF_S, EARLY_S = 25, 5
-"""People walk within so much of the alarm, and not earlier than this before it. Settings."""
+"""People set off at most this long after the alarm, and at most this long before it, s. Settings."""
 
 READY_S = 20.0
-"""How much longer than some ten seconds people take to set off, as an exponential law. Setting."""
+"""Additional time that people take to set off, an exponential law, s. Setting."""
 
 SEARCH_S, SEARCHED_M, IDLES = 60, 25.0, 0.25
-"""Who searches walks so far in the time after the alarm; and how likely, against 1 for that, it is that a
-person with a track does not. Settings."""
+"""The time after the alarm, s, in which a searcher walks this distance, m; and the likelihood, relative to 1,
+that a person with a track does not. Settings."""
 
 ELSE = 1e-4
-"""Likelihood of a group that does at the alarm what nobody thought of, against one that sets off. Setting."""
+"""Likelihood of a group that does something else at the alarm, relative to one that sets off. Setting."""
 
 BRIDGED_S = 60.0
-"""Dropouts of up to so long are taken as walked straight. Setting."""
+"""Dropouts of up to this length are filled with a straight walk, s. Setting."""
 
 WALKED_M, STOOD = 12.0, 0.4
-"""Setting off: so far within 25 s, having moved by at most this share of it in the 25 s before. Settings."""
+"""Setting off: this distance within 25 s, m, and at most this share of it in the 25 s before. Settings."""
 
 WAITS, WALKS = 0.25, 0.1
-"""Likelihood, against 1 for setting off, that a person with a track stands on at the alarm, or is on the
-way already. Settings."""
+"""Likelihood, relative to 1 for setting off, that a person with a track keeps standing at the alarm, or is
+already walking. Settings."""
 
 CHECKED_S = 45.0
-"""A clock that could be off by more without the tracks telling so has not been checked. Setting."""
+"""A clock counts as unchecked if a larger error could go unnoticed in the tracks, s. Setting."""
 
 _FOUND = {True: "note.clock_found", False: "note.clock_found_one_of_several"}
 
 SPLITS = message("place.splits")
-"""Where what is said of the splits as a whole belongs."""
+"""The place of notes on the splits as a whole."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeeperClock:
-    """What to add to the splits' clock, s; how well that is known; and whether tracks tell it at all.
+    """The correction of the splits' clock, s, its uncertainty, and whether the tracks allow an estimate.
 
-    `doubt_s` holds nineteen times of twenty; `off_s` is what would have to be added in each way in which it
-    all may have been. `checked` is False where no track tells whether the clock was right.
+    `doubt_s` is a 95 % limit; `off_s` holds the correction in each variant. `checked` is False if no track
+    shows whether the clock was right.
     """
 
     shift_s: float = 0.0
@@ -102,29 +102,28 @@ class KeeperClock:
 def keeper_clock(
     tracks: Mapping[str, Track], rows: Sequence[TimedSplit], drill: Drill, *, free: bool
 ) -> KeeperClock:
-    """Return how far the split-keeper's clock is off.
+    """Return the error of the split-keeper's clock.
 
     Parameters
     ----------
     tracks : mapping
         Searcher id -> track, its times on the clock of `rows`.
     rows : sequence of TimedSplit
-        The splits, in seconds since 1970 UTC as their keeper's clock told them.
+        The splits, in seconds since 1970 UTC by their keeper's clock.
     drill : Drill
         Where the burials are.
     free : bool
-        No split tells the time of day: every shift is as likely as every other.
+        True if no split has a time of day; all shifts are then equally likely.
 
     Notes
     -----
-    A split that names somebody and a burial says where that person was: at the burial (lowest reading,
-    strike, airway), or where its set reads 10 m; and a lowest reading follows the arrival by some
-    seconds to minutes. Each shift of the clock gives these a likelihood along the track, the track's
-    unknown offset from the plan being the same for all splits of one person at one burial and averaged
-    over. People who stood and then walk off tell the alarm. With a prior that holds most clocks for right
-    this gives each shift a probability, which the ways are drawn from: where the tracks tell nothing, from
-    what is known of keepers. The clock is moved when it is more likely wrong than right, and is then
-    taken for wrong in all ways.
+    A split with a person and a burial says where that person was: at the burial (lowest reading, strike,
+    airway), or where its set reads 10 m. A lowest reading follows the arrival by some seconds to minutes.
+    Each shift of the clock gives these a likelihood along the track, averaged over the unknown offset of the
+    track from the plan, which is the same for all splits of one person at one burial. People who stood and
+    then walk off indicate the alarm. With a prior under which most clocks are right, this gives each shift a
+    probability, from which the variants are drawn. If the tracks do not show the error, the prior remains.
+    The clock is shifted if it is more likely wrong than right, and then in all variants.
     """
     shifts = np.arange(-SEARCHED_S, SEARCHED_S + 1.0)
     told = _by_all_at_alarm([_at_alarm(track, rows) for track in tracks.values()])
@@ -169,7 +168,7 @@ _PLACES = ("within_10_m", "lowest_reading", "probe_strike", "airway_clear")
 
 
 def _ten_m(drill: Drill, who: str, burial: Burial) -> float | None:
-    """The plan distance at which a burial's set reads 10 m."""
+    """Return the plan distance at which a burial's set reads 10 m."""
     if burial.transmitter is None:
         return None
     reference = drill.searcher(who).receiver.reference_field_at_10m_a_per_m
@@ -177,11 +176,11 @@ def _ten_m(drill: Drill, who: str, burial: Burial) -> float | None:
 
 
 def _at_burial(track: Track, rows: Sequence[TimedSplit], place: Floats, ten_m: float | None) -> Floats | None:
-    """Log likelihood of each shift from one person's splits at one burial."""
+    """Return the log-likelihood of each shift from one person's splits at one burial."""
     t = np.arange(np.floor(track.start_unix_s), track.end_unix_s + 1.0)
     off, log_prior = _offsets(SPREAD * track.accuracy_m)
     position, _ = track.at(t)
-    # Single precision: 160 offsets by an hour of seconds, and a probability needs no more.
+    # Single precision is enough for a probability, and the array has 160 offsets by an hour of seconds.
     east, north = (position - place).astype(np.float32).T
     away = np.hypot(east[None] - off[:, :1], north[None] - off[:, 1:])
     lost = np.isnan(away)
@@ -210,7 +209,7 @@ def _at_burial(track: Track, rows: Sequence[TimedSplit], place: Floats, ten_m: f
 
 
 def _written_late(fits: Floats) -> Floats:
-    """The best of the moments up to some seconds before, each the less likely the longer before."""
+    """Return the best moment within some seconds before, with a penalty that grows with the delay."""
     best = fits.copy()
     for late in range(1, MOST_LATE_S + 1):
         np.maximum(best[:, late:], fits[:, :-late] * np.exp(-late / LATE_S), out=best[:, late:])
@@ -218,7 +217,7 @@ def _written_late(fits: Floats) -> Floats:
 
 
 def _shifted(told: Floats, at: int) -> Floats:
-    """Values (c, n) along a track, read at index `at` moved by every shift; what lies outside is unknown."""
+    """Return values (c, n) along a track at index `at` moved by every shift; outside they are unknown."""
     out = np.full((len(told), 2 * SEARCHED_S + 1), np.log(UNKNOWN), dtype=told.dtype)
     first, last = at - SEARCHED_S, at + SEARCHED_S + 1
     a, b = max(first, 0), min(last, told.shape[1])
@@ -228,7 +227,7 @@ def _shifted(told: Floats, at: int) -> Floats:
 
 
 def _offsets(sd_m: float) -> tuple[Floats, Floats]:
-    """Offsets (c, 2) of a track, m, spread evenly over a disc, and the logarithm of their weights."""
+    """Return offsets (c, 2) of a track, m, evenly spread over a disc, and the logarithm of their weights."""
     count, reach = 160, float(np.clip(3.5 * sd_m, 6.0, 24.0))
     i = np.arange(count) + 0.5
     radius, angle = reach * np.sqrt(i / count), i * np.pi * (3.0 - np.sqrt(5.0))
@@ -238,7 +237,7 @@ def _offsets(sd_m: float) -> tuple[Floats, Floats]:
 
 
 def _by_all_at_alarm(each: Sequence[Floats | None]) -> list[Floats | None]:
-    """Log likelihood of each shift from what all people together did at the alarm, or nothing."""
+    """Return the log-likelihood of each shift from what all people did at the alarm, or an empty list."""
     told = [one for one in each if one is not None]
     if not told:
         return []
@@ -246,7 +245,7 @@ def _by_all_at_alarm(each: Sequence[Floats | None]) -> list[Floats | None]:
 
 
 def _at_alarm(track: Track, rows: Sequence[TimedSplit]) -> Floats | None:
-    """Log likelihood of each shift from whether a person set off at the alarm; None where none is told."""
+    """Return the log-likelihood of each shift from a person's setting off; None if no alarm is known."""
     alarm = next((row.t_s for row in rows if row.split == "alarm"), None)
     if alarm is None:
         return None
@@ -274,7 +273,7 @@ def _at_alarm(track: Track, rows: Sequence[TimedSplit]) -> Floats | None:
 
 
 def _bridged(position: Floats) -> Floats:
-    """Places (n, 2) at seconds with short dropouts walked straight."""
+    """Return places (n, 2) at seconds, with short dropouts filled by straight walks."""
     known = np.flatnonzero(np.isfinite(position[:, 0]))
     if known.size < 2:
         return position

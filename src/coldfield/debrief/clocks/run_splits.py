@@ -1,4 +1,4 @@
-"""The clock of a run: its zero, its splits in seconds, and clocks that are off."""
+"""The splits of a run in seconds on its clock, and the uncertainty of that clock."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from coldfield.message import Message, message
 Floats = NDArray[np.float64]
 
 SURELY = 0.97
-"""Share of the ways that have to tie the clocks together before one is laid on the other. Setting."""
+"""Share of the variants that must agree before one clock is related to the other. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimedSplit(Written):
-    """A split in seconds of the run; who and what by id, None where not given.
+    """A split in seconds of the run; person and burial are ids, None if not given.
 
-    `said` is what an observation says.
+    `said` is the content of an observation.
     """
 
     t_s: Number
@@ -38,10 +38,10 @@ class TimedSplit(Written):
 class RunSplits:
     """All splits of a run on its clock, in order of time.
 
-    `uncertainty_s` is how well the split-keeper's clock is tied to that of the tracks, nineteen times of
-    twenty; `checked` is False where the tracks do not tell whether that clock was right. `off_s` holds, for
-    each way in which everything may have been, what the clock of the tracks told at second 0 of the splits;
-    empty where there is no other clock. `untimed` are observations of which nobody wrote down when it was.
+    `uncertainty_s` is the 95 % uncertainty of the split-keeper's clock relative to that of the tracks;
+    `checked` is False if the tracks do not show whether that clock was right. `off_s` holds, for each
+    variant, the reading of the tracks' clock at second 0 of the splits; it is empty if there is no other
+    clock. `untimed` are observations without a time.
     """
 
     rows: tuple[TimedSplit, ...] = ()
@@ -51,15 +51,15 @@ class RunSplits:
     off_s: tuple[float, ...] = ()
 
     def clock_off_s(self) -> Floats:
-        """Return `off_s` as an array, (WAYS,), 0 where there is no other clock."""
+        """Return `off_s` as an array, (WAYS,), 0 if there is no other clock."""
         return np.array(self.off_s) if self.off_s else np.zeros(WAYS)
 
     def known_within(self, seconds: float) -> bool:
-        """Return whether nearly all ways tie the clock of the splits to that of the tracks so well."""
+        """Return whether nearly all variants relate the two clocks to within some seconds."""
         return bool(np.mean(np.abs(self.clock_off_s()) <= seconds) >= SURELY)
 
     def times(self, kind: str, *, burial: str | None = None, searcher: str | None = None) -> list[float]:
-        """Return the moments of one kind of split, of one burial and one searcher where given."""
+        """Return the moments of one kind of split, of one burial and one searcher if given."""
         return [
             row.t_s
             for row in self.rows
@@ -77,7 +77,7 @@ class RunSplits:
         return {row.burial: row.t_s for row in reversed(self.rows) if row.split == kind and row.burial}
 
     def who(self, kind: str, burial: str) -> str | None:
-        """Return who is named with the first such split of a burial."""
+        """Return the person named with the first such split of a burial."""
         rows = [row for row in self.rows if row.split == kind and row.burial == burial and row.searcher]
         return rows[0].searcher if rows else None
 
@@ -85,7 +85,7 @@ class RunSplits:
 def timed(
     splits: Splits, *, alarm_unix_s: float | None, zero_unix_s: float, shift_s: float = 0.0
 ) -> tuple[TimedSplit, ...]:
-    """Return splits in seconds from `zero_unix_s`, their own clock moved by `shift_s`."""
+    """Return splits in seconds from `zero_unix_s`, with their own clock shifted by `shift_s`."""
     rows = []
     for row in splits.rows:
         if not row.timed:
@@ -111,14 +111,14 @@ def timed(
 def named(
     splits: Splits, *, searchers: Sequence[tuple[str, str]], burials: Sequence[str]
 ) -> tuple[Splits, list[Message]]:
-    """Return splits whose searchers and burials stand by id, and a line per name nobody has.
+    """Return splits with ids of searchers and burials, and one message per unknown name.
 
     Parameters
     ----------
     splits : Splits
-        With ids or names, in any case.
+        With ids or names, in upper or lower case.
     searchers : sequence of (id, name)
-        Those of the drill.
+        The searchers of the drill.
     burials : sequence of str
         Ids of the drill's burials.
     """

@@ -1,1 +1,1 @@
-"""What a run shows, in statements."""
+"""Findings: statements about what a run shows."""

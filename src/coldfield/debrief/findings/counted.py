@@ -1,4 +1,4 @@
-"""What was looked for in a run, and how often it was seen."""
+"""Observations of a run, and how often each was seen."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _NOT_SEEN = ("observation.not_seen", "observation.not_seen_noted")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ObservedCount(Written):
-    """How often one thing was seen and not seen in a run; one noted without yes or no counts as seen."""
+    """How often one thing was seen and not seen in a run; a note without yes or no counts as seen."""
 
     about: Said
     seen: OrZeroCount = 0
@@ -22,7 +22,7 @@ class ObservedCount(Written):
 
 
 def counted(findings: Iterable[Finding]) -> tuple[ObservedCount, ...]:
-    """Return the observations of a run as a list that counts, in the order in which they first stand."""
+    """Return the counted observations of a run, in the order of their first occurrence."""
     found: dict[str, ObservedCount] = {}
     for one in findings:
         if one.kind != "observation":
@@ -36,5 +36,5 @@ def counted(findings: Iterable[Finding]) -> tuple[ObservedCount, ...]:
 
 
 def _key(about: Message | str) -> str:
-    """Somebody's own words count together however they are written."""
+    """Return a key under which a person's own words are counted regardless of case and spaces."""
     return about.casefold().strip() if isinstance(about, str) else repr(about)

@@ -1,4 +1,4 @@
-"""One statement of a debrief, and how sure it is."""
+"""One finding of a debrief, and its confidence."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _CONFIDENCE = {
     "as seen by the instructor": message("confidence.as_seen"),
     "as the splits tell": message("confidence.by_splits"),
 }
-"""What stands for these words in debriefs of earlier versions."""
+"""The meaning of these words in debriefs of earlier versions."""
 
 
 SURELY: Mapping[str, float] = {
@@ -38,18 +38,18 @@ SURELY: Mapping[str, float] = {
     "bunched": 0.97,
     "order": 0.97,
 }
-"""Share of the ways that have to agree before a kind of statement is made: so large that 97 of 100 statements
-of that kind hold on the runs that settings were looked at with (docs/debrief_accuracy.md)."""
+"""Share of the variants that must agree for each kind of finding, chosen so that 97 of 100 findings of that
+kind are right on the runs used for tuning (docs/debrief_accuracy.md)."""
 
 
 def in_ways(share: float) -> Message:
-    """Return in how many of 100 ways in which everything may have been a statement holds."""
+    """Return in how many of 100 variants a finding holds."""
     return message("confidence.ways", n=round(100.0 * share))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sized:
-    """A size over all ways: what is said of it, its middle, and the share of ways that reach what is said."""
+    """A size over all variants: the stated value, the median, and the share of variants that reach it."""
 
     said: float
     middle: float
@@ -57,16 +57,16 @@ class Sized:
 
     @property
     def words(self) -> Message:
-        """How sure it is."""
+        """The confidence of the stated value."""
         return in_ways(self.share)
 
     def numbers(self, name: str) -> dict[str, float | None]:
-        """Return the numbers of a finding: the size as it is said, its middle, the share."""
+        """Return the numbers of a finding: the stated size, the median, the share."""
         return {name: self.said, f"middle_{name}": self.middle, "share": self.share}
 
 
 def sized(size: NDArray[np.float64], kind: str) -> Sized:
-    """Return what can be said of a size, (w,): the largest that enough ways reach for this kind."""
+    """Return the size to state, (w,): the largest that enough variants reach for this kind of finding."""
     known = np.isfinite(size)
     if not known.any():
         return Sized(said=-np.inf, middle=-np.inf, share=0.0)
@@ -81,9 +81,9 @@ def _earlier_confidence(value: Any) -> Any:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Practice(Written):
-    """What to practise against a finding, in one sentence: which exercise of the list, and its source.
+    """What to practise after a finding, in one sentence: an exercise of the list, and its source.
 
-    `wish` is what the next drill should hold for it: 'close-pair', 'overlap', 'upright' or 'deep'.
+    `wish` is what the next drill should contain for it: 'close-pair', 'overlap', 'upright' or 'deep'.
     """
 
     id: Word
@@ -94,12 +94,12 @@ class Practice(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding(Written):
-    """One statement: what, as a message and in numbers, who, at which burial, when, where, at what cost.
+    """One finding: its message and numbers, person, burial, time, place and cost.
 
-    `minutes` is what it cost, None where it has no such figure; `confidence` says how far
-    the evidence carries; `praise` marks what went well. `phase` is the phase that took long or short,
-    'strike' or 'airway' for a time from the alarm; None where the finding is not about how long one took.
-    `exercise` is what to practise, None where there is nothing to.
+    `minutes` is the cost, None if there is no such figure; `confidence` says how strong the evidence is;
+    `praise` marks what went well. `phase` is the phase whose duration the finding is about, 'strike' or
+    'airway' for a time from the alarm, None for other findings. `exercise` is what to practise, None if there
+    is nothing.
     """
 
     kind: Annotated[Words, OURS] = ""
@@ -117,19 +117,19 @@ class Finding(Written):
     exercise: Practice | None = None
 
     def of_group(self) -> str:
-        """Return the group that it stands in: 'cost' (minutes, or a burial not found), 'good' or 'noted'."""
+        """Return its group: 'cost' (minutes, or a burial not found), 'good' or 'noted'."""
         if self.praise:
             return "good"
         return "cost" if self.kind == "not_found" or (self.minutes or 0.0) > 0.0 else "noted"
 
     def cost_words(self) -> Quantity:
-        """Return its minutes: to the second over a standard, where both times were measured or entered."""
+        """Return its minutes; to the second for a standard, because both times were measured or entered."""
         seconds = 60.0 * (self.minutes or 0.0)
         return duration(seconds) if self.kind == "standard_missed" else cost(seconds)
 
 
 def placed(finding: Finding, walk: HeardWalk | None) -> Finding:
-    """Return the finding with the place where its searcher was at its moment."""
+    """Return the finding with the place of its searcher at its moment."""
     if walk is None or finding.at_s is None:
         return finding
     i = int(np.clip(round(finding.at_s), 0, walk.t_s.size - 1))

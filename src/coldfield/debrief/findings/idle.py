@@ -1,4 +1,4 @@
-"""Standing that is no part of the work, in every way in which somebody may have stood."""
+"""Standing that is not part of the work, in every possible variant of the run."""
 
 from __future__ import annotations
 
@@ -17,18 +17,18 @@ from coldfield.drill.burial import Burial
 Floats = NDArray[np.float64]
 
 NEAR_BURIAL_M = 6.0
-"""Whoever is nearer than this to a burial works there. Setting."""
+"""People closer than this to a burial count as working there, m. Setting."""
 
 APART_S = 12
-"""Stands with shorter breaks are one: a drifting device alone looks like a few steps. Setting."""
+"""Stands with shorter breaks are joined, because the drift of a device looks like a few steps, s. Setting."""
 
 SPAN_S = 30
-"""Shorter stands are part of any search. Setting."""
+"""Shorter stands are part of any search, s. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Idle:
-    """When somebody stands idle in most ways, from and to, s of the run; the seconds of each way, (k, w)."""
+    """When somebody stands idle in most variants, s of the run, and the seconds per variant, (k, w)."""
 
     spans: Sequence[tuple[float, float]]
     seconds: Floats
@@ -42,18 +42,18 @@ def idle_of(
     start_s: Floats,
     end_s: Floats,
 ) -> Idle:
-    """Return when somebody stood, was not on their own way to a burial, and at no burial.
+    """Return when somebody stood without being on an approach or at a burial.
 
     Parameters
     ----------
     listener : Listener
         The person.
     approaches : sequence of Approach
-        Theirs.
+        The person's approaches.
     burials : sequence of Burial
-        Whoever is at one works there.
+        People at a burial count as working there.
     start_s, end_s : ndarray, shape (w,)
-        From when to when standing counts in each way.
+        Start and end of the time in which standing counts, for each variant.
     """
     walk = listener.walk
     still = walk.still.copy()

@@ -1,7 +1,6 @@
-"""What a group can take from a run: statements with their numbers, place, moment and doubt.
+"""The findings of a run: statements with their numbers, place, moment and confidence.
 
-A statement is said where nearly all ways in which everything may have been agree that it is at least as
-large as said. Limits are settings.
+A finding is made if nearly all variants agree that it is at least as large as stated. Limits are settings.
 """
 
 from __future__ import annotations
@@ -30,52 +29,52 @@ from coldfield.message import area, duration, length, message, share, speed, ver
 Floats = NDArray[np.float64]
 
 AT_BURIAL_M = 12.0
-"""Whoever is nearer to a burial than this is at it. Setting."""
+"""People closer to a burial than this are at it, m. Setting."""
 
 REACTION_S = 10.0
-"""No statement about a reaction shorter than this. Setting."""
+"""No finding about a reaction shorter than this, s. Setting."""
 
 APART_RAD = 0.26
-"""Where lane and line differ by less, a turn leaves no trace to speak of. Setting."""
+"""If lane and flux line differ by less than this, a turn leaves no clear trace, rad. Setting."""
 
 USUAL_S = 5.0
-"""So long it takes to stop and take the direction; only what is beyond was lost. Setting."""
+"""The time needed to stop and take the direction; only time beyond it counts as lost, s. Setting."""
 
 RATIO = 1.15
-"""No statement about a walked line less than this times as long as the flux line. Setting."""
+"""No finding about a walked line shorter than this multiple of the flux line. Setting."""
 
 MOST_RATIO = 2.0
-"""A way longer than this is more likely two searches taken for one; nothing is said. Setting."""
+"""No finding about a longer path than this multiple: it is more likely two searches. Setting."""
 
 SWEPT_ALL = 0.95
-"""So much of the ground swept beyond doubt is all of it. Setting."""
+"""The share of ground surely swept that counts as all of it. Setting."""
 
 IDLE_S = 60.0
-"""No statement about standing for less than this. Setting."""
+"""No finding about standing for less than this, s. Setting."""
 
 NEAR_FAST_M_S = 0.8
-"""Below a reading of 10 m people are taught to walk slowly and exactly (common practice); from this
-speed on it is said. Setting."""
+"""Below a reading of 10 m people are taught to walk slowly and exactly (common practice); a finding needs at
+least this speed, m/s. Setting."""
 
 WRONG_M = 4.0
-"""No statement about a way away from a burial of less. Setting."""
+"""No finding about a shorter path away from a burial, m. Setting."""
 
 ASTRAY_M = 3.0
-"""Who may well have walked so far the wrong way is not praised for the way. Setting."""
+"""No praise for a path that may have led this far the wrong way, m. Setting."""
 
 KNOWN_TURN_S = 15.0
-"""No praise for a way of which it is not known better where it began. Setting."""
+"""No praise for a path whose start is less certain than this, s. Setting."""
 
 QUICK_S = 15.0
-"""Who surely turned within this is praised for it. Setting."""
+"""Praise for people who surely turned within this time, s. Setting."""
 
 MOST_STRAIGHT = 1.25
-"""Who surely walked less than this times the flux line kept to it. Setting."""
+"""People who surely walked less than this multiple of the flux line kept to it. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Evidence:
-    """Everything findings draw on: of each searcher by id, in the drill's order."""
+    """The evidence for findings, by searcher id, in the drill's order."""
 
     drill: Drill
     splits: RunSplits
@@ -90,7 +89,7 @@ class Evidence:
 
 
 def findings_of(evidence: Evidence, more: Sequence[Finding] = ()) -> list[Finding]:
-    """Return the statements of a run and `more`, the most costly first, then observations, then praise."""
+    """Return the findings of a run and `more`: the most costly first, then observations, then praise."""
     found: list[Finding] = list(more)
     for searcher in evidence.drill.searchers:
         for approach in evidence.approaches.get(searcher.id, ()):
@@ -109,7 +108,7 @@ def findings_of(evidence: Evidence, more: Sequence[Finding] = ()) -> list[Findin
 
 
 def about_approach(approach: Approach, name: str, evidence: Evidence) -> list[Finding]:
-    """Return statements about one way to a burial: the turn, the line, the way round, the speed."""
+    """Return findings on one approach: the turn, the line, the wrong way, the speed."""
     found = []
     for tell in (_reaction, _line, _near_speed, _wrong_way):
         one = tell(approach, name)
@@ -150,7 +149,7 @@ def _reaction(approach: Approach, name: str) -> Finding | None:
 def _line(approach: Approach, name: str) -> Finding | None:
     line = approach.flux_line
     if line is None or approach.ratio is None or approach.lost_s > LOST_S:
-        return None  # the way may have begun later
+        return None  # the approach may have begun later
     if approach.ratio > MOST_RATIO:
         return None
     longer, straight = sized(approach.told.ratio, "long_way"), sized(-approach.told.ratio, "straight_line")
@@ -275,7 +274,7 @@ def _about_gaps(evidence: Evidence) -> list[Finding]:
 
 
 def _about_bunching(evidence: Evidence) -> list[Finding]:
-    """Three or more at one burial for a minute while another set had nobody near it."""
+    """Three or more people at one burial for a minute while nobody was near another set."""
     if len(evidence.walks) < 3:
         return []
     reached = reached_s(evidence.splits, evidence.approaches)
@@ -309,7 +308,7 @@ def _about_bunching(evidence: Evidence) -> list[Finding]:
 
 
 def _at(listener: Listener, place_m: tuple[float, float], t: Floats) -> NDArray[np.bool_]:
-    """In which ways somebody is at a place at whole seconds, (w, n); nowhere outside of the track."""
+    """Return in which variants somebody is at a place at whole seconds, (w, n); False outside the track."""
     ways = listener.ways
     here = np.zeros((len(ways.position_m), t.size), dtype=bool)
     told = (t >= ways.t_s[0]) & (t <= ways.t_s[-1])

@@ -1,4 +1,4 @@
-"""In which order burials were reached, and whether a nearer one was passed over."""
+"""The order in which burials were reached, and whether a nearer one was passed over."""
 
 from __future__ import annotations
 
@@ -21,15 +21,15 @@ from coldfield.message import length, message
 Floats = NDArray[np.float64]
 
 LEAST_M = 8.0
-"""A detour of less is not worth a word. Setting."""
+"""A shorter detour is not mentioned, m. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reached(Written):
-    """When a burial was reached first, by whom; `sure` where it surely came before the next one.
+    """When a burial was first reached, and by whom; `sure` if it surely came before the next one.
 
-    The strike where a split tells it, else the reading of 3 m; `uncertainty_s` holds nineteen times of
-    twenty.
+    The moment is that of the strike if there is a split, else of the reading of 3 m; `uncertainty_s` is a 95
+    % limit.
     """
 
     burial: Word
@@ -41,7 +41,7 @@ class Reached(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UsualOrder(Written):
-    """The order in which rehearsals of the drill found all burials most often, and in which share of them."""
+    """The most frequent order in which rehearsals of the drill found all burials, and its share."""
 
     burials: tuple[Word, ...]
     share: Number
@@ -74,7 +74,7 @@ def order_found(
 
 
 def usual_order(struck_s: Floats, burials: Sequence[str]) -> UsualOrder | None:
-    """Return the most usual order of strikes, (runs, burials), NaN where not found; None without any."""
+    """Return the most frequent order of strikes, (runs, burials), NaN for not found; None without any."""
     whole = struck_s[np.isfinite(struck_s).all(axis=1)]
     if len(burials) < 2 or not len(whole):
         return None
@@ -91,7 +91,7 @@ def passed_over(
     *,
     ids: Sequence[str],
 ) -> list[Finding]:
-    """Return a statement for each way to a burial that led past a nearer one that could be heard.
+    """Return a finding for each approach that passed a nearer burial that could be heard.
 
     Parameters
     ----------
@@ -100,15 +100,15 @@ def passed_over(
     approaches, listeners : mapping
         By searcher.
     terrain : Plane or GridSnow
-        The snow: distances are straight on it.
+        The snow; distances are straight lines on it.
     ids : sequence of str
         The transmitting sets, in the order of the columns of `HeardWalk`.
 
     Notes
     -----
-    Common practice: with several burials the nearest is searched first. Nothing is said where somebody
-    else was on the way to the nearer one, where it was reached first all the same, where it could not be
-    heard or read farther, or where the difference is less than 8 m in more than a few ways.
+    Common practice: with several burials the nearest is searched first. There is no finding if somebody else
+    was on the way to the nearer one, if it was still reached first, if it could not be heard or had a larger
+    reading, or if the difference is less than 8 m in more than a few variants.
     """
     every = [c for mine in approaches.values() for c in mine]
     first = {b: min((c.fine.t_s for c in every if c.burial == b), default=np.inf) for b in ids}
@@ -133,7 +133,7 @@ def passed_over(
 def _nearer(
     drill: Drill, approach: Approach, other: str, listener: Listener, terrain: Snow, ids: Sequence[str]
 ) -> tuple[float, float, Sized] | None:
-    """Distances to the burial gone for and the other one, m, and by how much that was farther; or None."""
+    """Return the distances to the chosen and the other burial, m, and their difference; or None."""
     walk, ways = listener.walk, listener.ways
     i = int(np.clip(round(approach.turn.t_s), 0, walk.t_s.size - 1))
     mine, theirs = ids.index(approach.burial), ids.index(other)

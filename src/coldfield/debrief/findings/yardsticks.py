@@ -16,10 +16,10 @@ from coldfield.rescue.outcome import quantile
 
 PHASES = ("signal", "coarse", "fine", "probe", "dig")
 GRAIN_S = 1.0
-"""Splits are kept to the second. Common practice."""
+"""Splits are pressed to the second. Common practice."""
 
 MOMENTS = ("strike", "airway")
-"""What a standard may be about besides phases: times from the alarm to the strike, to the free airway."""
+"""Standards besides those for phases: times from the alarm to the strike or the free airway."""
 
 _TOOK = {
     "signal": message("phase.long.signal"),
@@ -32,16 +32,16 @@ _TOOK = {
 }
 
 LEAST_RUNS = 5
-"""No band of fewer rehearsed runs than this. Setting."""
+"""The fewest rehearsed runs for a band. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RehearsedPhase:
-    """How long a phase at a burial takes: eight of ten within `p10_s` to `p90_s`, half below `p50_s`.
+    """The duration of a phase at a burial: 80 % within `p10_s` to `p90_s`, half below `p50_s`.
 
-    As sure as the settings of the model are; `scatter_s` is the narrower p10 and p90 of runs alone, with
-    the settings as they stand. A rehearsed run that left the burial unfound is later than every other one,
-    so a figure is None where more runs fail than lie above it.
+    The band includes the uncertainty of the settings; `scatter_s` is the narrower p10 and p90 of runs alone,
+    with the settings at their medians. A rehearsed run that left the burial unfound counts as longest, so a
+    percentile is None if it lies among failed runs.
     """
 
     burial: str
@@ -55,7 +55,7 @@ class RehearsedPhase:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standard(Written):
-    """A time an instructor holds people to: a phase, or 'strike' or 'airway' from the alarm on, s."""
+    """A time that an instructor expects: for a phase, or for 'strike' or 'airway' from the alarm, s."""
 
     what: Code
     most_s: Number
@@ -63,7 +63,7 @@ class Standard(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarlierPhase(Written):
-    """How long a phase took in earlier runs of the group: how many times, the best and the middle, s."""
+    """A phase in earlier runs of the group: count, best and median duration, s."""
 
     phase: Code
     times: Count
@@ -73,7 +73,7 @@ class EarlierPhase(Written):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarlierRun:
-    """What a debrief needs of an earlier one: the model that worked it out, and its phases."""
+    """What a debrief needs from an earlier one: the model that made it, and its phases."""
 
     model_version: int | None
     phases: tuple[Phase, ...]
@@ -87,9 +87,9 @@ def bands_of(
 ) -> tuple[RehearsedPhase, ...]:
     """Return bands from durations by phase, each of shape (runs, burials).
 
-    Durations are inf where a run left the burial unfound, which counts as later than every other one,
-    and NaN where a run had no such phase, which counts for nothing. `scatter_s` are the durations with
-    the settings as they stand, for the narrower band. Phases seen in fewer than five runs are left out.
+    Durations are inf if a run left the burial unfound, which counts as longest, and NaN if a run had no such
+    phase, which is ignored. `scatter_s` holds the durations with the settings at their medians, for the
+    narrower band. Phases in fewer than five runs are left out.
     """
     found = []
     for k, burial in enumerate(burials):
@@ -122,9 +122,9 @@ def _ordered(seconds: NDArray[np.float64]) -> NDArray[np.float64]:
 def against_bands(
     phase: Phase, bands: Sequence[RehearsedPhase], *, searcher: str | None, name: Value
 ) -> Finding | None:
-    """Return a statement where a phase lies outside its band by more than its doubt, else None.
+    """Return a finding if a phase is outside its band by more than its uncertainty, else None.
 
-    Digging is the work of several: `searcher` is None there, and `name` says who they were.
+    For digging, which several people do together, `searcher` is None, and `name` says who they were.
     """
     band = next((b for b in bands if b.burial == phase.burial and b.phase == phase.phase), None)
     seconds, doubt = phase.end_s - phase.start_s, max(phase.border_uncertainty_s or 0.0, GRAIN_S)
@@ -191,7 +191,7 @@ def against_standards(
     searcher: str | None,
     burial: str | None,
 ) -> list[Finding]:
-    """Return a statement for each standard about `what` that is met or missed by more than the doubt."""
+    """Return a finding for each standard on `what` that is met or missed by more than the uncertainty."""
     found = []
     for standard in standards:
         if standard.what != what or abs(seconds - standard.most_s) <= doubt:
@@ -217,10 +217,10 @@ def against_standards(
 
 
 def minutes_once(found: Sequence[Finding]) -> list[Finding]:
-    """Return findings of which no two tell the same minutes.
+    """Return findings without counting the same minutes twice.
 
-    A phase that is longer than rehearsals and misses a standard is told by both; the minutes stay with the
-    one that tells more of them, the other is noted without.
+    If a phase is longer than in rehearsals and also misses a standard, the finding with more minutes keeps
+    them, and the other one is noted without.
     """
     most: dict[tuple[str | None, str | None, str | None], float] = {}
     for one in found:
@@ -237,7 +237,7 @@ def minutes_once(found: Sequence[Finding]) -> list[Finding]:
 
 
 def earlier_phases(runs: Sequence[EarlierRun]) -> tuple[EarlierPhase, ...]:
-    """Return, per phase, how long it took in earlier runs of a group.
+    """Return the durations of each phase in earlier runs of a group.
 
     Every finished phase of every person at a burial counts once.
     """

@@ -1,1 +1,1 @@
-"""The ground that a signal search swept, and the gaps it left."""
+"""The ground swept in signal search, and its gaps."""

@@ -1,4 +1,4 @@
-"""Gaps that signal search left, and how surely they are some."""
+"""Gaps left by signal search, and how certain they are."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ LEAST_GAP_M2 = 4.0
 MOST_GAPS = 40
 
 SURE = 0.98
-"""A gap is surely one where so large a share of the ways leaves most of its middle unswept. Setting."""
+"""A gap is certain if this share of the variants leaves most of its middle unswept. Setting."""
 
 MIDDLE_CELLS = 16
 
@@ -28,12 +28,11 @@ MIDDLE_CELLS = 16
 class GroundGap(Written):
     """A part of the ground outside every swept strip.
 
-    `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the
-    snow; `enclosed` where swept ground lies around it, not only on one side. `exceeds_accuracy` says
-    whether it is wider than two tracks' places are unsure against each other. `surely` says more: in
-    98 of 100 ways in which everybody may have walked and searched, most of its middle stays unswept.
-    `needed` is False where everybody had heard the last set before the search came so far: nobody needed
-    that ground any more.
+    `position_m` is its innermost place, `width_m` twice the distance from there to its edge, on the snow;
+    `enclosed` means that swept ground surrounds it. `exceeds_accuracy` says whether it is wider than the
+    relative uncertainty of two tracks. `surely` is stricter: in 98 of 100 variants most of its middle stays
+    unswept. `needed` is False if the first signal of the last set came before the search reached this ground,
+    which nobody needed to search any more.
     """
 
     position_m: Point
@@ -48,20 +47,20 @@ class GroundGap(Written):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Walked:
-    """Walked pieces on the snow, to be asked for distances; `tree` is None where nothing was walked."""
+    """Walked pieces on the snow, indexed for distances; `tree` is None if nothing was walked."""
 
     tree: Any
 
     @staticmethod
     def of(paths_m: Sequence[Floats], terrain: Snow, spacing_m: float = 0.5) -> Walked:
-        """Return pieces in plan, each (n, 2), with a point at least each `spacing_m`."""
+        """Return pieces in plan, each (n, 2), with a point at least every `spacing_m`."""
         from scipy.spatial import cKDTree
 
         dense = [_dense(terrain.to_snow(path), spacing_m) for path in paths_m if len(path)]
         return Walked(cKDTree(np.concatenate(dense)) if dense else None)
 
     def within(self, on_snow: Floats, reach_m: float) -> NDArray[np.bool_]:
-        """Return which places on the snow lie within `reach_m` of a piece."""
+        """Return which places on the snow are within `reach_m` of a piece."""
         if self.tree is None:
             return np.zeros(len(on_snow), dtype=bool)
         distance, _ = self.tree.query(on_snow, distance_upper_bound=reach_m + 1e-9)
@@ -91,7 +90,7 @@ def gaps_of(
     ways: Sequence[Searched],
     before: NDArray[np.bool_] | None = None,
 ) -> tuple[GroundGap, ...]:
-    """Return the gaps of a raster, the largest first.
+    """Return the gaps of a raster, largest first.
 
     Parameters
     ----------
@@ -108,12 +107,12 @@ def gaps_of(
     reach_m : float
         Half the strip width.
     apart_m : float
-        Wider than this exceeds what two tracks' places are unsure against each other.
+        A gap wider than this exceeds the relative uncertainty of two tracks.
     ways : sequence of Searched
-        Where each person may have searched.
+        The possible paths of each person.
     before : ndarray of bool, optional
-        Cells swept before the last first signal, where every set was heard: ground that these do not lie
-        around was not needed any more. Without it all ground is.
+        Cells swept before the first signal of the last set, if every set was heard. Ground not surrounded by
+        them was not needed any more. If None, all ground is needed.
     """
     from scipy import ndimage
 
@@ -155,15 +154,15 @@ def gaps_of(
 
 
 def _unswept_share(middle: Floats, ways: Sequence[Searched], terrain: Snow, reach_m: float) -> float:
-    """In what share of the ways most of these places stay unswept."""
-    # By the golden section: even steps would keep to one column of the raster.
+    """Return the share of the variants in which most of these places stay unswept."""
+    # Sample by the golden ratio, because even steps could stay in one column of the raster.
     spread = np.mod(np.arange(min(MIDDLE_CELLS, len(middle))) * (np.sqrt(5.0) - 1.0) / 2.0, 1.0)
     cells = middle[np.unique((spread * len(middle)).astype(int))]
     return float((swept_in(ways, terrain.to_snow(cells), reach_m).mean(axis=1) <= 0.5).mean())
 
 
 def _pockets(swept: NDArray[np.bool_], radius_cells: float) -> NDArray[np.bool_]:
-    """Cells that closing the swept ground by a radius would take in."""
+    """Return the cells that a morphological closing of the swept ground by a radius would add."""
     from scipy import ndimage
 
     margin = int(np.ceil(radius_cells)) + 2
@@ -174,7 +173,7 @@ def _pockets(swept: NDArray[np.bool_], radius_cells: float) -> NDArray[np.bool_]
 
 
 def _ring(mask: NDArray[np.bool_], xs: Floats, ys: Floats, cell: float) -> tuple[tuple[float, float], ...]:
-    """The outer outline of a patch of cells, corners in plan."""
+    """Return the outer outline of a patch of cells, corners in plan."""
     import shapely
 
     boxes = []

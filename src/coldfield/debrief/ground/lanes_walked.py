@@ -1,4 +1,4 @@
-"""Lanes as walked beside lanes as planned."""
+"""Compare walked lanes with planned lanes."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaneWalked(Written):
-    """One person's signal search beside their planned lane; lengths and distances on the snow, m.
+    """One person's signal search compared with their planned lane; lengths and distances on the snow, m.
 
-    `off_lane_m` is the middle of the distances from the walked places to the planned line; None where
-    nothing of the signal search is known. It says nothing finer than the track is unsure.
+    `off_lane_m` is the median distance from the walked places to the planned line, None if nothing of the
+    signal search is known. It is not more precise than the track.
     """
 
     searcher: Word
@@ -36,12 +36,12 @@ def lanes_walked(
     phases: Mapping[str, Sequence[Phase]],
     terrain: Snow,
 ) -> list[LaneWalked]:
-    """Return, for each planned lane whose searcher has a track, what was walked of it.
+    """Return the comparison for each planned lane whose searcher has a track.
 
     Parameters
     ----------
     lanes : sequence of (searcher, line)
-        Planned lines in plan, (k, 2) m.
+        Planned lines in plan, (k, 2), m.
     walks, phases : mapping
         By searcher.
     terrain : Plane or GridSnow

@@ -1,4 +1,4 @@
-"""When the search for signals was over: with the first signal of the last set."""
+"""The end of signal search: the first signal of the last set."""
 
 from __future__ import annotations
 
@@ -13,16 +13,16 @@ from coldfield.drill.drill import Drill
 def last_first_signal_s(
     drill: Drill, splits: RunSplits, approaches: Mapping[str, Sequence[Approach]]
 ) -> float | None:
-    """Return the moment of the last set's first signal, s; None where a set was heard by nobody.
+    """Return the moment of the last set's first signal, s; None if nobody heard some set.
 
     Parameters
     ----------
     drill : Drill
-        As buried.
+        The drill as buried.
     splits : RunSplits
-        A first signal that was pressed counts before everything else.
+        A split for the first signal has priority.
     approaches : mapping
-        By searcher: the turn to a set tells of its first signal where nobody pressed it, else its strike.
+        By searcher: without such a split, the turn to a set gives its first signal, else its strike.
     """
     moments = splits.each("probe_strike")
     turned: dict[str, float] = {}

@@ -1,4 +1,4 @@
-"""The ground that the people of a run swept, in every way in which they may have searched."""
+"""The ground swept by the people of a run, in every possible variant."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 EVERY = 2
-"""Swept ground is worked out in every second way: nothing takes longer. Setting."""
+"""Swept ground is computed only in every second variant, because it is the slowest part. Setting."""
 
 END_S = 10.0
-"""When somebody stops searching to help is known to so much, one standard deviation. Setting."""
+"""Uncertainty of the moment when somebody stops searching to help, s, one standard deviation. Setting."""
 
 
 def swept_by_all(
@@ -45,14 +45,14 @@ def swept_by_all(
     drill, aligned
         The run.
     listeners, approaches, search : mapping
-        By searcher: where they may have been, their ways to burials, and which seconds were signal search.
+        By searcher: possible positions, approaches, and which seconds were signal search.
     terrain : Plane or GridSnow
         The snow.
     strip_width_m : float, optional
-        The width in force.
+        The width in use.
     heard_all_s : float, optional
-        The last first signal, where every set was heard: ground that the search had not come to by then was
-        not needed any more.
+        The first signal of the last set, if every set was heard; ground not reached by then was not needed
+        any more.
     """
     if strip_width_m is None or not search:
         return None
@@ -93,11 +93,11 @@ def _searched(
     zero_off_s: Floats,
     number: int,
 ) -> Searched:
-    """Where and when one person may have searched: from the alarm, over dropouts, to each way's own turn."""
+    """Return where and when a person may have searched: from the alarm to each variant's turn."""
     ways = listener.ways
     t = ways.t_s[::CORNER_S]
     places = terrain.to_snow(ways.at(t)[::EVERY])
-    t = t + CORNER_S / 2.0  # a step is judged by its middle
+    t = t + CORNER_S / 2.0  # a step is assessed by its middle
     over = _over_gaps(listener.walk, search)
     at = over[np.clip(t, 0.0, over.size - 1.0).astype(int)]
     searching = np.repeat(at[None], len(zero_off_s), axis=0)
@@ -115,7 +115,7 @@ def _searched(
 
 
 def _over_gaps(walk: HeardWalk, search: Flags) -> Flags:
-    """Signal search, going on over a gap of the track where it stood on both sides of it."""
+    """Return signal search, continued across a gap of the track if it is on both sides of the gap."""
     known = np.flatnonzero(walk.known)
     over = search.copy()
     for i in np.flatnonzero(np.diff(known) > 1):

@@ -1,4 +1,4 @@
-"""Ground that signal search has covered, and the gaps it left."""
+"""Ground covered by signal search, and its gaps."""
 
 from __future__ import annotations
 
@@ -20,19 +20,19 @@ CELL_M = 1.0
 MOST_CELLS = 1_000_000
 
 LOOKED_AT = 450
-"""Cells that are looked at in every way, evenly spread. Setting."""
+"""The number of evenly spread cells that are evaluated in every variant. Setting."""
 
 RIM = 0.02
-"""What the cells' rims, and walkers who look aside or stop a moment, leave unsure of a share. Setting."""
+"""Uncertainty of a share due to cell edges and to people who look aside or stop briefly. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Swept:
     """The swept ground on a raster of the plan.
 
-    `times` (rows, columns) counts how many people swept a cell, from the south-west corner
-    `origin_m`; `ground` (rows, columns) says which cells belong to the ground. Fractions are of the
-    ground: `fraction` swept at all, `overlap_fraction` swept by two or more, `by_searcher` by each.
+    `times` (rows, columns) counts the people who swept each cell, from the south-west corner `origin_m`;
+    `ground` (rows, columns) says which cells belong to the ground. Fractions are of the ground: `fraction` is
+    swept at all, `overlap_fraction` by two or more people, `by_searcher` by each.
     """
 
     cell_m: float
@@ -64,7 +64,7 @@ def swept_ground(
     before_m: Mapping[str, Sequence[Floats]] | None = None,
     cell_m: float | None = None,
 ) -> Swept:
-    """Return what was swept by people who walked along `paths_m` in signal search.
+    """Return the ground swept by people who walked along `paths_m` in signal search.
 
     Parameters
     ----------
@@ -73,22 +73,22 @@ def swept_ground(
     paths_m : mapping
         Searcher id -> walked pieces in plan, each of shape (n, 2), m.
     terrain : Plane or GridSnow
-        The snow: distances count on it.
+        The snow, on which distances are measured.
     strip_width_m : float
         A place is swept within half this width of a path.
     accuracy_m : mapping
         Standard error of each person's places on each axis.
     ways : sequence of Searched
-        Where each person may have searched; without any the share is that of the paths, and no gap is sure.
+        The possible paths of each person; without any the share is that of `paths_m`, and no gap is certain.
     before_m : mapping, optional
-        Walked pieces of each person before the last first signal, where every set was heard.
+        Walked pieces of each person before the first signal of the last set, if every set was heard.
     cell_m : float, optional
         Size of a cell; 1 m, or more on very large ground.
 
     Notes
     -----
-    Every cell is judged by its centre against a path with a point each 0.5 m: a strip's edge is off
-    by less than 1 cm, an area by about half a cell along its rim.
+    Each cell is assessed by its centre, for a path with a point every 0.5 m. The edge of a strip is wrong by
+    less than 1 cm, an area by about half a cell along its edge.
     """
     origin, xs, ys, cell = _raster(site, cell_m)
     gx, gy = np.meshgrid(xs, ys)
@@ -141,7 +141,7 @@ def _over_ways(
     ways: Sequence[Searched],
     reach_m: float,
 ) -> tuple[float, float]:
-    """How far the middle share over all ways is from that of the paths, and how well it is known."""
+    """Return by how much the median share over all variants differs from the paths', with its uncertainty."""
     each = max(1, int(np.sqrt(ground.sum() / LOOKED_AT)))
     some = np.zeros(ground.shape, dtype=bool)
     some[each // 2 :: each, each // 2 :: each] = True

@@ -1,4 +1,4 @@
-"""Whether places were swept, in every way in which people may have walked: a compiled loop."""
+"""Which places were swept, in every possible variant of the walks, as a compiled loop."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 CORNER_S = 4
-"""A way is taken as straight between places so many seconds apart: it cuts corners by less than 0.5 m."""
+"""A walk counts as straight between places this many seconds apart, which cuts corners by less than 0.5 m."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Searched:
-    """One person's places on the snow (w, n, 2 or 3) at even steps of time, and on which steps they searched.
+    """One person's places on the snow, (w, n, 2 or 3), at even time steps, and the steps with searching.
 
-    `searching` (w, n) is about the step from each place to the next.
+    `searching` (w, n) refers to the step from each place to the next.
     """
 
     place_m: Floats
@@ -29,7 +29,7 @@ class Searched:
 
 
 def swept_in(ways: Sequence[Searched], cells_m: Floats, reach_m: float) -> Flags:
-    """Return which places on the snow, (c, 2 or 3), somebody came within reach of while searching, (w, c)."""
+    """Return which places on the snow, (c, 2 or 3), were within reach of a searching person, (w, c)."""
     count = len(ways[0].place_m) if ways else 1
     order = np.argsort(cells_m[:, 0])
     cells, swept = _in_space(cells_m[order]), np.zeros((count, len(cells_m)), dtype=np.bool_)
@@ -41,7 +41,7 @@ def swept_in(ways: Sequence[Searched], cells_m: Floats, reach_m: float) -> Flags
 
 
 def _in_space(on_snow: Floats) -> Floats:
-    """The same with three coordinates: on a plane two of them say all."""
+    """Return places with three coordinates; on a plane two are enough."""
     lacking = 3 - on_snow.shape[-1]
     return np.pad(on_snow, [(0, 0)] * (on_snow.ndim - 1) + [(0, lacking)]) if lacking else on_snow.copy()
 

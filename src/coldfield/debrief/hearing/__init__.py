@@ -1,1 +1,1 @@
-"""What each receiver hears at the places of a recorded way, and the lines of equal reading."""
+"""What each receiver hears along a recorded walk, and lines of equal reading."""

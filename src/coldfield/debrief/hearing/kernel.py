@@ -25,13 +25,13 @@ def hear_places(
     above: float,
     out: NDArray[np.float64],
 ) -> None:
-    """Write what each set gives at each place into out (4, places, sets).
+    """Write the values of each set at each place into out (4, places, sets).
 
-    The size of the field, A/m, the amplitude over the threshold squared, and cosine and sine of twice the
-    line's azimuth times a strength, both 0 where there is no line. `surface` and `normal` (places, 3) are
-    the snow and what points off it, `heading` (places,) azimuths, `sources` and `moments` (sets, 3);
-    `weights` are those of `coldfield.beacon.receiver.hearing_weights`. The set is held `above` metres
-    over the snow; below 0 stands for the carried height.
+    The values are the size of the field, A/m, the squared amplitude relative to the threshold, and cosine and
+    sine of twice the line's azimuth times a strength, both 0 if there is no line. `surface` and `normal`
+    (places, 3) are the snow and its unit normal, `heading` (places,) azimuths, `sources` and `moments` (sets,
+    3); `weights` are those of `coldfield.beacon.receiver.hearing_weights`. The receiver is held `above`
+    metres over the snow; a negative value means the carry height.
     """
     floor = threshold * threshold * (1.0 - 2e-12)
     for i in range(surface.shape[0]):

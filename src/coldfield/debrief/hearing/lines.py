@@ -1,4 +1,4 @@
-"""Lines of equal reading, and of where a set is just heard, for the plan."""
+"""Lines of equal reading, and lines where a set is just heard, for the plan."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ MOST_ACROSS = 110
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class HearingLines:
-    """Lines (k, 2) in plan of one set: where it reads `reading_m`, or (None) where it is just heard."""
+    """Lines (k, 2) in plan of one set: where the reading is `reading_m`, or (None) where it is just heard."""
 
     burial: str
     reading_m: float | None
@@ -33,12 +33,12 @@ class HearingLines:
 def hearing_lines(
     site: Site, sources: Sources, receiver: Receiver, terrain: Snow, *, noise_rise_db: float = 0.0
 ) -> tuple[HearingLines, ...]:
-    """Return, for each set, the lines of its readings and the edge of where it is heard.
+    """Return, for each set, the lines of its readings and the line where it is just heard.
 
     Parameters
     ----------
     site : Site
-        The lines reach 15 m beyond the box of its boundary.
+        The lines extend 15 m beyond the box of its boundary.
     sources : Sources
         The transmitting sets.
     receiver : Receiver
@@ -50,8 +50,8 @@ def hearing_lines(
 
     Notes
     -----
-    From a grid of at most 110 points across, straight between them; within a few metres of a set the
-    grid is coarser than the field and no lines below 5 m are drawn.
+    Computed on a grid of at most 110 points across with linear interpolation. Within a few metres of a set
+    the grid is too coarse, so no lines below 5 m are drawn.
     """
     import contourpy
 

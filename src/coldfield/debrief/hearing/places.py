@@ -1,4 +1,4 @@
-"""What a receiver makes of each set at many places of the plan: as array functions, or as a compiled loop."""
+"""What a receiver hears of each set at many places of the plan, by array functions or a compiled loop."""
 
 from __future__ import annotations
 
@@ -20,16 +20,16 @@ from coldfield.drill.searcher import Receiver
 Floats = NDArray[np.float64]
 
 LARGE = 8_000
-"""From so many places times sets on the compiled loop pays for its import. Setting."""
+"""From this many places times sets, the compiled loop is worth its import. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class HeardAt:
     """Arrays of shape (..., n) over places and sets.
 
-    `raw_reading_m` is not rounded and also there where nothing is heard; `reading_m` is what is shown,
-    NaN where not heard; `direction_rad` the azimuth of the line, 0 up to pi, NaN where there is none;
-    `strength` the amplitude over the threshold.
+    `raw_reading_m` is unrounded and also given where nothing is heard; `reading_m` is the shown value, NaN if
+    not heard; `direction_rad` is the azimuth of the line, from 0 to below pi, NaN if there is none;
+    `strength` is the amplitude relative to the threshold.
     """
 
     raw_reading_m: Floats
@@ -50,7 +50,7 @@ def hear_at(
     above_m: float | None = None,
     large: int = LARGE,
 ) -> HeardAt:
-    """Return what a level receiver makes of each set over places of the plan, in definite mode.
+    """Return what a level receiver hears of each set at places of the plan, in definite mode.
 
     Parameters
     ----------
@@ -63,14 +63,13 @@ def hear_at(
     heading_rad : array_like, shape (...)
         Azimuth of the walk.
     above_m : float, optional
-        Height of the set over the snow; None: the height at which it is carried at its reading.
+        Height of the receiver over the snow; None: the carry height for its reading.
     large : int
-        From so many places times sets on the compiled loop is taken.
+        From this many places times sets, the compiled loop is used.
 
     Notes
     -----
-    Both ways give the same figures to 1e-6 m of the carry height
-    (``tests/debrief/test_hearing.py``).
+    Both methods agree to 1e-6 m of the carry height (``tests/debrief/test_hearing.py``).
     """
     position = np.asarray(position_m, dtype=np.float64)
     heading = np.broadcast_to(np.asarray(heading_rad, dtype=np.float64), position.shape[:-1])
@@ -102,7 +101,7 @@ def strength_at(
     noise_rise_db: float,
     above_m: float,
 ) -> Floats:
-    """Return the `strength` alone of `hear_at`, in a third of the time: (..., sets) at places (..., 2)."""
+    """Return only the `strength` of `hear_at`, in a third of the time: (..., sets) at places (..., 2)."""
     heading = np.broadcast_to(heading_rad, position_m.shape[:-1])
     return np.asarray(
         np.sqrt(_sums(sources, receiver, terrain, position_m, heading, noise_rise_db, above_m)[1])
@@ -118,7 +117,7 @@ def _sums(
     noise_rise_db: float,
     above_m: float | None,
 ) -> Floats:
-    """What the compiled loop writes, (4, ..., sets)."""
+    """Return the output of the compiled loop, (4, ..., sets)."""
     from coldfield.debrief.hearing.kernel import hear_places
 
     surface = np.ascontiguousarray(terrain.at(position, np.zeros(heading.shape)).reshape(-1, 3))

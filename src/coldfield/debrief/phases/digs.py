@@ -1,4 +1,4 @@
-"""Digging as the work of those who were there: from a strike to the free airway, and who helped when."""
+"""Digging by everybody who was there: from a strike to the free airway, and who helped when."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ from coldfield.debrief.written import Many, Number, OrFalse, Word, Written
 from coldfield.drill.burial import Burial
 
 AT_THE_HOLE_M = 6.0
-"""Whoever is nearer than this to a burial that is being dug out works there, the doubt of the place added.
+"""People closer to a burial being dug out than this, plus the uncertainty of their place, work there, m.
 Setting."""
 
 LEAST_S, APART_S = 20.0, 60
-"""Whoever is there for less only passes by; who comes back within so long never left. Settings."""
+"""A shorter stay only counts as passing by, and a shorter absence does not count, s. Settings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Helper(Written):
-    """Who was at a hole, from when to when."""
+    """A person at a hole, from when to when."""
 
     searcher: Word
     start_s: Number
@@ -35,8 +35,8 @@ class Helper(Written):
 class Dig(Written):
     """The digging at one burial, from the strike to the free airway.
 
-    `helpers` are those of whom a track, a split or a phone tells that they were there. `known` is False
-    where others may have helped whom nothing tells of: somebody has no track, and no phone told who digs.
+    `helpers` are the people who were there according to a track, a split or a phone. `known` is False if
+    others may have helped: somebody has no track, and no phone says who dug.
     """
 
     burial: Word
@@ -54,20 +54,20 @@ def digs_of(
     searchers: Sequence[str],
     told: Mapping[str, Sequence[str]],
 ) -> tuple[Dig, ...]:
-    """Return the digging of a run, one for each burial whose splits tell when it began and ended.
+    """Return the digs of a run, one for each burial whose splits give its beginning and end.
 
     Parameters
     ----------
     burials : sequence of Burial
-        Where they lie.
+        The burials with their places.
     splits : RunSplits
         All splits of the run.
     walks, accuracy_m : mapping
-        The tracks by searcher, and how well their places are known, m.
+        The tracks by searcher, and the accuracy of their places, m.
     searchers : sequence of str
         Everybody in the run.
     told : mapping
-        Burial -> those who were told, on a phone, to dig there.
+        Burial -> the people assigned on a phone to dig there.
     """
     found = []
     for burial in burials:
@@ -79,7 +79,7 @@ def digs_of(
         there: dict[str, tuple[float, float]] = {}
         for who in searchers:
             stay = _by_track(walks[who], burial, span, accuracy_m[who]) if who in walks else None
-            if stay is None:  # a track knows better than what was told, but not than a split of their own
+            if stay is None:  # a track beats a phone's assignment, but not the person's own split
                 stay = _by_splits(who, burial.id, span, splits, {} if who in walks else told)
             if stay is not None:
                 there[who] = stay
@@ -96,7 +96,7 @@ def digs_of(
 
 
 def with_digs(phases: Mapping[str, Sequence[Phase]], digs: Sequence[Dig]) -> dict[str, tuple[Phase, ...]]:
-    """Return everybody's phases with the digging of those who were there in place of the finder's alone."""
+    """Return everybody's phases, with the digging of all who were there instead of only the finder's."""
     by: dict[str, list[Phase]] = {who: [p for p in mine if p.phase != "dig"] for who, mine in phases.items()}
     for dig in digs:
         for one in dig.helpers:
@@ -109,7 +109,7 @@ def with_digs(phases: Mapping[str, Sequence[Phase]], digs: Sequence[Dig]) -> dic
 def _by_track(
     walk: HeardWalk, burial: Burial, span: tuple[float, float], accuracy_m: float
 ) -> tuple[float, float] | None:
-    """From when to when somebody's track was at a hole while it was dug; None where it was not."""
+    """Return from when to when a track was at a hole while it was dug; None if it was not."""
     away = np.linalg.norm(walk.position_m - np.array(burial.position_m), axis=1)
     near = np.nan_to_num(away, nan=np.inf) < AT_THE_HOLE_M + accuracy_m
     near &= (walk.t_s >= span[0]) & (walk.t_s <= span[1])
@@ -132,7 +132,7 @@ def _by_splits(
     splits: RunSplits,
     told: Mapping[str, Sequence[str]],
 ) -> tuple[float, float] | None:
-    """From when to when somebody without a track was at a hole, as splits name them or a phone told."""
+    """Return from when to when a person without a track was at a hole, from splits or a phone."""
     own = [row for row in splits.rows if row.searcher == who and row.burial is not None]
     here = [row.t_s for row in own if row.burial == burial and span[0] <= row.t_s <= span[1]]
     if not here and who not in told.get(burial, ()):

@@ -1,4 +1,4 @@
-"""The phases of a run as its splits alone tell them: of people without a track, and of nobody named."""
+"""The phases of a run from its splits alone: for people without a track, and without a named person."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ NEEDS = {
     "probe": ("lowest_reading", "probe_strike"),
     "dig": ("probe_strike", "airway_clear"),
 }
-"""The splits that each phase needs where no track tells of it."""
+"""The splits that each phase needs without a track."""
 
 FINDERS = ("probe_strike", "lowest_reading", "within_10_m", "first_signal")
-"""Whoever is named with the first of these that names somebody came to a burial."""
+"""The finder of a burial is the person named with the first of these splits that has a name."""
 
 TURN_S = 5.0
-"""From the first signal to the turn: it takes so long to stop and take the direction. Setting."""
+"""The time from the first signal to the turn, needed to stop and take the direction, s. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnknownPhase(Written):
-    """A phase at a burial that no split tells, and the splits it lacks (none: they do not fit together)."""
+    """An unknown phase at a burial, and the missing splits (none: they contradict each other)."""
 
     burial: Word
     phase: Code
@@ -43,17 +43,17 @@ def split_phases(searcher: str | None, splits: RunSplits, *, from_alarm: bool) -
     Parameters
     ----------
     searcher : str or None
-        Their id; None for the phases of which no split says whose they were.
+        Their id; None for phases without a named person.
     splits : RunSplits
-        All splits of the run. One that names nobody is its burial's finder's.
+        All splits of the run. A split without a name counts for the finder of its burial.
     from_alarm : bool
         Whether the run counts from its alarm; signal search is unknown otherwise.
 
     Notes
     -----
-    Signal search ends with the first signal, coarse search some time after the reading of 10 m: as long as
-    people take to walk to a reading of 3 m (`coldfield.drill.beliefs.from_10_m`). Both borders are as unsure
-    as that is. A second signal search begins with the strike before it, and is unknown where nobody is named.
+    Signal search ends with the first signal. Coarse search ends some time after the reading of 10 m: the time
+    to walk to a reading of 3 m (`coldfield.drill.beliefs.from_10_m`), whose uncertainty applies to both
+    borders. A second signal search begins with the strike before it, and is unknown if nobody is named.
     """
     burials = dict.fromkeys(row.burial for row in splits.rows if row.burial is not None)
     mine = {burial: _moments(searcher, burial, splits) for burial in burials}
@@ -67,20 +67,20 @@ def split_phases(searcher: str | None, splits: RunSplits, *, from_alarm: bool) -
 
 
 def finder_of(burial: str, splits: RunSplits) -> str | None:
-    """Return who came to a burial as its splits name them, or None."""
+    """Return the finder of a burial by its splits, or None."""
     return next((who for kind in FINDERS if (who := splits.who(kind, burial)) is not None), None)
 
 
 def unknown_phases(
     burials: Sequence[Burial], phases: Iterable[Phase], splits: RunSplits
 ) -> list[UnknownPhase]:
-    """Return the phases of a run without tracks that its splits do not tell, burial by burial.
+    """Return the unknown phases of a run without tracks, burial by burial.
 
-    A burial without a set has no search by signal, and its strike may come from a probing line: only its
+    A burial without a set has no search by signal, and its strike may come from a probing line, so only its
     digging can be unknown.
     """
     if all(row.split == "observation" for row in splits.rows):
-        return []  # nobody kept the time
+        return []  # no times were taken
     known = {(one.burial, one.phase) for one in phases}
     told = {(row.burial, row.split) for row in splits.rows}
     alarm = any(row.split == "alarm" for row in splits.rows)
@@ -95,7 +95,7 @@ def unknown_phases(
 
 
 def _moments(searcher: str | None, burial: str, splits: RunSplits) -> dict[str, float]:
-    """The first moment of each split that is this person's at a burial."""
+    """Return the first moment of each split of this person at a burial."""
     own = {searcher, None} if finder_of(burial, splits) == searcher else {searcher} - {None}
     told: dict[str, float] = {}
     for row in splits.rows:
@@ -107,12 +107,12 @@ def _moments(searcher: str | None, burial: str, splits: RunSplits) -> dict[str, 
 def _since(
     searcher: str | None, burial: str, mine: Mapping[str, Mapping[str, float]], splits: RunSplits
 ) -> float | None:
-    """When the signal search that led to a burial began; None where that is unknown."""
+    """Return when the signal search that led to a burial began; None if unknown."""
     first = mine[burial].get("first_signal")
     if first is None:
         return None
     ended = FINDERS[:2]
-    if searcher is None:  # whoever it was may have been at another burial before
+    if searcher is None:  # the unknown person may have been at another burial before
         elsewhere = (r for r in splits.rows if r.burial not in (None, burial) and r.split in ended)
         return None if any(row.t_s <= first for row in elsewhere) else 0.0
     others = (told for other, told in mine.items() if other != burial)
@@ -122,7 +122,7 @@ def _since(
 
 
 def _searched(burial: str, told: dict[str, float], since_s: float | None) -> list[Phase]:
-    """Signal, coarse and fine search, as far as the splits tell."""
+    """Return signal, coarse and fine search, as far as the splits give them."""
     first, near, lowest = (told.get(s) for s in ("first_signal", "within_10_m", "lowest_reading"))
     phases = []
     if since_s is not None and first is not None:
@@ -143,7 +143,7 @@ def _searched(burial: str, told: dict[str, float], since_s: float | None) -> lis
 
 
 def _found(burial: str, told: dict[str, float], splits: RunSplits) -> list[Phase]:
-    """Probing and digging, as far as the splits tell; anybody may clear an airway."""
+    """Return probing and digging, as far as the splits give them; anybody may clear an airway."""
     lowest, strike = told.get("lowest_reading"), told.get("probe_strike")
     clear = splits.first("airway_clear", burial=burial)
     phases = []

@@ -1,4 +1,4 @@
-"""The phases of a run, person by person: from tracks until a reading of 3 m, from splits below."""
+"""The phases of a run, person by person: from tracks down to a reading of 3 m, from splits below that."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 
 
 APART_S, LEAST_S = 10, 5
-"""Signal search with breaks of up to this is one, and a piece of less is none. Settings."""
+"""Shorter breaks of signal search are closed, and shorter pieces are removed, s. Settings."""
 
 
 def phases_of(
@@ -40,9 +40,9 @@ def phases_of(
     searcher : str
         Their id.
     walk : HeardWalk, optional
-        Their track; without it only what the splits tell.
+        Their track; without it only the splits are used.
     approaches : sequence of Approach
-        Theirs, in order of time.
+        Their approaches, in order of time.
     splits : RunSplits
         All splits of the run.
     terrain : Plane or GridSnow
@@ -77,7 +77,7 @@ def phases_of(
         )
     chased = {approach.burial for approach in approaches}
     by_splits = split_phases(searcher, splits, from_alarm=from_alarm)
-    if walk is not None:  # its signal search stands in the track, its ways to burials in the approaches
+    if walk is not None:  # the track gives the signal search, the approaches give the rest
         by_splits = [one for one in by_splits if one.phase in ("probe", "dig") and one.burial not in chased]
     phases += by_splits
     if walk is not None and searching is not None:
@@ -90,7 +90,7 @@ def phases_of(
 
 
 def _coarse(walk: HeardWalk, terrain: Snow, approach: Approach) -> Phase:
-    """The coarse search of an approach, its length that of the line walked."""
+    """Return the coarse search of an approach, with the length of the walked line."""
     turn, fine = approach.turn, approach.fine
     doubt_s = max(turn.uncertainty_s, fine.uncertainty_s)
     coarse = _walked(walk, terrain, approach.burial, "coarse", turn.t_s, fine.t_s, doubt_s)
@@ -125,7 +125,7 @@ def _walked(
 
 
 def length_between_m(walk: HeardWalk, terrain: Snow, start_s: float, end_s: float) -> float:
-    """Return the length walked on the snow between two moments, standing taken out, m."""
+    """Return the length walked on the snow between two moments, without standing, m."""
     inside = (walk.t_s >= start_s) & (walk.t_s <= end_s) & walk.known
     if inside.sum() < 2:
         return 0.0
@@ -136,7 +136,7 @@ def length_between_m(walk: HeardWalk, terrain: Snow, start_s: float, end_s: floa
 
 
 def _from_splits(searcher: str, approach: Approach, splits: RunSplits) -> list[Phase]:
-    """Fine, probe and dig of the one who came to a burial, as far as the splits tell."""
+    """Return fine search, probing and digging of the person at a burial, as far as the splits give them."""
     lowest = _mine(splits, "lowest_reading", approach.burial, searcher)
     strike = _mine(splits, "probe_strike", approach.burial, searcher)
     phases = []
@@ -153,6 +153,6 @@ def _from_splits(searcher: str, approach: Approach, splits: RunSplits) -> list[P
 
 
 def _mine(splits: RunSplits, kind: str, burial: str, searcher: str) -> float | None:
-    """The first such split of a burial, unless it names somebody else."""
+    """Return the first such split of a burial, unless it names somebody else."""
     who = splits.who(kind, burial)
     return splits.first(kind, burial=burial) if who in (None, searcher) else None

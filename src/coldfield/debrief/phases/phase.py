@@ -11,9 +11,9 @@ from coldfield.debrief.written import Code, Number, Word, Written
 class Phase(Written):
     """One phase of one searcher at one burial: signal, coarse, fine, probe or dig.
 
-    Times in s of the run; `border_uncertainty_s` is that of its end, and of its start where that is
-    the less certain one; None where it is not known. Length on the snow with standing taken out, for
-    signal and coarse. `burial` is None for signal search that led to none.
+    Times are in s of the run; `border_uncertainty_s` is the larger uncertainty of its end and start, None if
+    unknown. The length, for signal and coarse search, is on the snow without standing. `burial` is None for
+    signal search that led to no burial.
     """
 
     burial: Word | None = None
@@ -27,6 +27,6 @@ class Phase(Written):
 
 
 def timed_phase(burial: str, phase: str, start_s: float, end_s: float, uncertainty_s: float) -> Phase:
-    """Return a phase between two moments; a moment before the alarm, a slip of the keeper, counts as 0."""
+    """Return a phase between two moments; one before the alarm, a mistake of the keeper, counts as 0."""
     start_s, end_s = max(start_s, 0.0), max(end_s, 0.0)
     return Phase(burial=burial, phase=phase, start_s=start_s, end_s=end_s, border_uncertainty_s=uncertainty_s)

@@ -1,4 +1,4 @@
-"""Which seconds somebody spent in signal search."""
+"""The seconds that somebody spent in signal search."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from coldfield.debrief.stretches import runs
 Floats = NDArray[np.float64]
 
 STAY_S = 10
-"""Whoever is near a burial for less only passes by. Setting."""
+"""People near a burial for less than this only pass by, s. Setting."""
 
 PASS_S, STANDS = 40, 0.3
-"""So does who walks on: for less than this, standing for less than this share of it. Settings."""
+"""So do people who walk on: for less than this, s, and standing for less than this share. Settings."""
 
 
 def searching(
@@ -28,21 +28,21 @@ def searching(
     over_s: float,
     near_m: float,
 ) -> NDArray[np.bool_]:
-    """Return where a person was in signal search, shape (n,), second by second.
+    """Return whether a person was in signal search, second by second, shape (n,).
 
     Parameters
     ----------
     walk : HeardWalk
         The person's track.
     approaches : sequence of Approach
-        Theirs: from the turn on they follow a direction, and search no ground.
+        Their approaches, in which they follow a direction and search no ground.
     reached : mapping
-        Burial -> when somebody first turned for it, and where it is, for those that were reached. Who
-        stays there afterwards works there, and who walks straight to it is on the way to help.
+        Burial -> when somebody first turned for it, and its place, for burials that were reached. People who
+        stay there afterwards work there, and people who walk straight to it are coming to help.
     over_s : float
-        When all sets were reached, and signal search was over for everybody.
+        When all sets were reached, which ended signal search for everybody.
     near_m : float
-        So near to a burial is at it.
+        Distance within which a person is at a burial.
     """
     mask = walk.known & (walk.t_s <= over_s)
     for approach in approaches:
@@ -58,7 +58,7 @@ def searching(
 
 
 def _set_out(walk: HeardWalk, away: Floats, arrived: int, since_s: float) -> int:
-    """Where the walk to a burial began: back from the arrival while it came nearer, and over stands."""
+    """Return where the walk to a burial began: back from the arrival while it came nearer, or stood."""
     closing = np.nan_to_num(away[:-10] - away[10:]) if away.size > 10 else np.zeros(0)
     walked = np.convolve(np.nan_to_num(walk.speed_m_s), np.ones(11), "valid")[: closing.size]
     i = arrived

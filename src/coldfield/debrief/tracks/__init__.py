@@ -1,1 +1,1 @@
-"""Recorded tracks: whose they are, cleaned, and laid onto the plan."""
+"""Recorded tracks: assigned to people, cleaned, and aligned with the plan."""

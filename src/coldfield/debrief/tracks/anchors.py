@@ -1,4 +1,4 @@
-"""Tracks laid onto the plan by the marked places their bearers stood at."""
+"""Align tracks with the plan by the marked places at which people stood."""
 
 from __future__ import annotations
 
@@ -17,27 +17,27 @@ from coldfield.message import Message, angle, length, message
 Floats = NDArray[np.float64]
 
 STAND_S = 30
-"""Standing so long at an anchor is a visit. Setting."""
+"""Standing this long at an anchor is a visit, s. Setting."""
 
 REACH_M = 10.0
-"""A stand whose mean lies farther from the anchor than this is no visit. Setting."""
+"""A stand whose mean is farther from the anchor than this is not a visit, m. Setting."""
 
 APART_S = 60.0
-"""Before and after: visits at least so long apart. Setting."""
+"""The least time between a visit before and one after the run, s. Setting."""
 
 AGREE_M = 9.0
-"""A device does not drift farther between visits: where it did, one was a chance stop. Setting."""
+"""The most drift of a device between visits, m; with more, one was a chance stop. Setting."""
 
 BESIDE_M = 1.0
-"""People stand so far from an anchor they visit, on each axis. Setting."""
+"""Distance of people from a visited anchor on each axis, m. Setting."""
 
 _TURNED = {True: "note.turned_back", False: "note.turned_left"}
-"""What is said of a rotation that was taken out, and of one that was not."""
+"""The notes on a rotation that was removed, and on one that was not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """Somebody stood at an anchor: from, to (s since 1970 UTC), and how far the track stood off it, m."""
+    """A stand at an anchor: from, to (s since 1970 UTC), and the offset of the track from it, m."""
 
     searcher: str
     anchor: str
@@ -48,12 +48,11 @@ class Visit:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Laid:
-    """Tracks after the anchors: what was visited, how far they lie off in the mean, rotation, what to say.
+    """Tracks after alignment: the visits, the mean offsets, the rotation, and notes.
 
-    `rotation_rad` is that of the tracks against the plan, clockwise, None where fewer than two anchors
-    were visited by one person; it is taken out of every track where it exceeds its doubt, which
-    `rotation_removed` says. `residual_m` is the root mean square of what shifts, or shift and rotation,
-    leave at the visits.
+    `rotation_rad` is the clockwise rotation of the tracks relative to the plan, None unless one person
+    visited two anchors. It is removed from every track if it exceeds its uncertainty (`rotation_removed`).
+    `residual_m` is the root mean square of the remaining errors at the visits.
     """
 
     tracks: Mapping[str, Track]
@@ -67,7 +66,7 @@ class Laid:
 
 
 def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> Laid:
-    """Return tracks that know at which anchors their bearers stood.
+    """Return tracks with the anchors at which their people stood.
 
     Parameters
     ----------
@@ -78,11 +77,11 @@ def lay_on_anchors(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> La
 
     Notes
     -----
-    Whoever stood 30 s at an anchor before and after, at least a minute apart and off it by the same to
-    9 m, is known to have been there, to 1 m (`coldfield.debrief.tracks.ways`). One visit is reported and
-    changes nothing: it may be a chance stop. Where one person visited
-    two anchors the tracks' rotation against the plan is told, and taken out of all of them where it exceeds
-    its doubt: then the plan was laid out askew, because devices on satellites do not turn.
+    A person who stood 30 s at an anchor before and after the run, at least a minute apart and with offsets
+    that agree to 9 m, is known to have been there, to 1 m (`coldfield.debrief.tracks.ways`). A single visit
+    is reported but changes nothing, because it may be a chance stop. If one person visited two anchors, the
+    rotation of the tracks relative to the plan is known. If it exceeds its uncertainty, it is removed from
+    all tracks: the plan is then rotated, because satellite positions are not.
     """
     if not anchors:
         return _unchanged(tracks, (message("note.no_anchors"),))
@@ -125,7 +124,7 @@ def _all_visits(tracks: Mapping[str, Track], anchors: Sequence[Anchor]) -> list[
 def _laid(
     tracks: Mapping[str, Track], visits: Sequence[Visit], anchors: Sequence[Anchor]
 ) -> tuple[dict[str, Track], dict[str, tuple[float, float]], list[float], list[Message]]:
-    """Tracks with what their bearers' visits tell, how far they are moved in the mean, and what is left."""
+    """Return tracks with their visits, the mean shifts, and the remaining errors."""
     places = {a.name: a.position_m for a in anchors}
     laid, shifts, rest = dict(tracks), {}, []
     notes: list[Message] = []
@@ -192,7 +191,7 @@ def _visits(who: str, track: Track, anchors: Sequence[Anchor]) -> list[Visit]:
 
 
 def _before_and_after(visits: Sequence[Visit]) -> bool:
-    """Whether somebody visited anchors before and after, and they tell what one device may tell."""
+    """Return whether somebody visited anchors before and after, with offsets that one device can have."""
     if len(visits) < 2:
         return False
     first, last = visits[0], visits[-1]
@@ -201,7 +200,7 @@ def _before_and_after(visits: Sequence[Visit]) -> bool:
 
 
 def _seen(visits: Sequence[Visit], anchors: Sequence[Anchor]) -> tuple[Floats, Floats]:
-    """Where visited anchors are in the plan and where the tracks stood, (n, 2) each."""
+    """Return the places of visited anchors and of the tracks there, (n, 2) each."""
     places = {a.name: np.array(a.position_m) for a in anchors}
     plan = np.array([places[v.anchor] for v in visits])
     return plan, plan + np.array([v.offset_m for v in visits])
@@ -210,10 +209,10 @@ def _seen(visits: Sequence[Visit], anchors: Sequence[Anchor]) -> tuple[Floats, F
 def _rotation(
     visits: Sequence[Visit], anchors: Sequence[Anchor]
 ) -> tuple[float | None, float | None, float | None]:
-    """Clockwise angle of tracks against the plan from people who visited two anchors, doubt, what is left.
+    """Return the clockwise rotation of tracks relative to the plan, its uncertainty, and the residual.
 
-    Each person has an offset of their own, all share the angle. How far a device wanders between visits is
-    taken from what is left, `BIAS_M` counting as much as one visit.
+    It comes from people who visited two anchors. Each person has a separate offset, all share the angle. The
+    drift of a device between visits is estimated from the residuals, with `BIAS_M` weighted like one visit.
     """
     along, across, square, visited = 0.0, 0.0, 0.0, []
     for who in {v.searcher for v in visits}:
@@ -237,7 +236,7 @@ def _rotation(
 
 
 def _matrix(clockwise_rad: float) -> Floats:
-    """What turns rows of (east, north) clockwise."""
+    """Return the matrix that rotates rows of (east, north) clockwise."""
     cos, sin = np.cos(clockwise_rad), np.sin(clockwise_rad)
     return np.array([[cos, -sin], [sin, cos]])
 
@@ -245,7 +244,7 @@ def _matrix(clockwise_rad: float) -> Floats:
 def _turned(
     tracks: Mapping[str, Track], visits: Sequence[Visit], anchors: Sequence[Anchor], angle_rad: float
 ) -> dict[str, Track]:
-    """All tracks turned back about the middle of the anchors visited."""
+    """Return all tracks rotated back about the centre of the visited anchors."""
     middle = _seen(visits, anchors)[0].mean(axis=0)
     back = _matrix(-angle_rad)
     return {

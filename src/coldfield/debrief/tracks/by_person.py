@@ -1,4 +1,4 @@
-"""Whose track is it: as told, or by the file's name, then the track's, equal to a searcher's id or name."""
+"""Assign tracks to people: as entered, else by the name of the file, else by that of the track."""
 
 from __future__ import annotations
 
@@ -14,20 +14,20 @@ from coldfield.message import Message, message
 def tracks_by_person(
     recorded: Sequence[Recorded], searchers: Sequence[Searcher]
 ) -> tuple[dict[str, list[Recorded]], list[Message]]:
-    """Return searcher id -> their recordings, in the drill's order, and one message per fault.
+    """Return searcher id -> recordings, in the drill's order, and one message per fault.
 
     Parameters
     ----------
     recorded : sequence of Recorded
         In the order given; a file may hold several tracks.
     searchers : sequence of Searcher
-        Those of the drill. Upper and lower case are alike.
+        The searchers of the drill. Case is ignored.
 
     Notes
     -----
-    What was told comes before any name. Of names, the file's without its ending comes first. Where it
-    names somebody but every track in the file has the name of another searcher, the tracks' names count.
-    Of two files that cover the same minutes of one person, the first is used.
+    An entered person comes before any name. The name of the file without its extension comes before that of
+    the track, and must be a searcher's id or name. If every track in the file has the name of another
+    searcher, the names of the tracks count. If two files of one person overlap in time, the first is used.
     """
     ids = {s.id.casefold(): s.id for s in searchers}
     names = {s.name.casefold(): s.id for s in searchers if s.name.casefold() not in ids}
@@ -79,7 +79,7 @@ def _nobody(file: str, tracks: Sequence[Recorded], searchers: Sequence[Searcher]
 
 
 def _clash(track: Recorded, others: Sequence[Recorded]) -> str | None:
-    """The other file that covers the same minutes; tracks within one file are judged when cleaned."""
+    """Return the other file that overlaps in time; tracks within one file are checked when cleaned."""
     mine = track.unix_s[np.isfinite(track.unix_s)]
     for other in others:
         theirs = other.unix_s[np.isfinite(other.unix_s)]

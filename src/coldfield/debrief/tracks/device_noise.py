@@ -1,4 +1,4 @@
-"""What a phone or watch makes of a true walk: for demo runs and for trials of the debrief."""
+"""Simulate what a phone or watch records of a true walk, for the demo and for trials of the debrief."""
 
 from __future__ import annotations
 
@@ -24,27 +24,27 @@ def record(
     dropout_s: float = 20.0,
     clock_shift_s: float = 0.0,
 ) -> tuple[Floats, Floats]:
-    """Return the times (n,), s, and places (n, 2), m, that a device writes down along a true walk.
+    """Return the times (n,), s, and places (n, 2), m, that a device records along a true walk.
 
     Parameters
     ----------
     t_s : array_like, shape (k,)
         Times of the true trace, not decreasing.
     position_m : array_like, shape (k, 2)
-        True places in plan; straight in between.
+        True places in plan, with straight lines between them.
     rng : numpy.random.Generator
-        Where the errors come from; one call per device makes devices independent.
+        Source of the errors; with one call per device, devices are independent.
     interval_s : float
         Time between two points.
     white_m, bias_m : float
-        Standard deviation on each axis of the error that is new at every point, and of the error that
-        drifts: a stationary Gauss-Markov process with time constant `correlation_s`.
+        Standard deviations on each axis of the error that is new at every point, and of the drifting error, a
+        stationary Gauss-Markov process with time constant `correlation_s`.
     correlation_s : float
         Its time constant; infinite for a constant bias.
     dropouts_per_h, dropout_s : float
-        How often points are missing for a while, and the mean length of the while (exponential).
+        The rate of dropouts, and their mean length (exponential).
     clock_shift_s : float
-        Added to the times written down.
+        Added to the recorded times.
 
     Raises
     ------
@@ -53,8 +53,8 @@ def record(
 
     Notes
     -----
-    The drifting error is what makes phones wrong together for minutes; its two figures, 3 m and
-    300 s, are settings. Multipath near rock, where errors are larger and skewed, is left out.
+    The drifting error makes positions wrong for minutes; its values, 3 m and 300 s, are settings. Multipath
+    near rock, where errors are larger and skewed, is left out.
     """
     t = np.asarray(t_s, dtype=np.float64)
     true = np.asarray(position_m, dtype=np.float64)

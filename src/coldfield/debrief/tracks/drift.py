@@ -1,9 +1,8 @@
-"""A walk under a drifting error, in closed form: two Gaussian processes and what is known of their sum.
+"""A walk with a drifting error, in closed form: two Gaussian processes and observations of their sum.
 
-What a device writes down is the walk, an offset that stays, an error that drifts, and white noise. The walk
-has nearly constant velocity; the drift is a process with an exponential kernel (rough: it jerks) or a Matern
-kernel of order 3/2 (smooth: it glides). All have states but the offset, which is worked out beside them: all
-that is known is one system with few bands.
+A device records the sum of the walk, a constant offset, a drifting error and white noise. The walk has nearly
+constant velocity. The drift has an exponential kernel (rough) or a Matern kernel of order 3/2 (smooth). The
+offset is solved separately from the states of the others, so everything is one banded system.
 """
 
 from __future__ import annotations
@@ -17,16 +16,16 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 OFFSET_M = 3.0
-"""How far a device lies off the plan all the while, on each axis, one standard deviation: nothing but a known
-place tells it. Setting."""
+"""Constant offset of a device from the plan on each axis, m, one standard deviation; only a known place shows
+it. Setting."""
 
 FAR_M, FAST_M_S = 1e3, 2.0
-"""Spread of the first place and of the first velocity before anything is known. Settings, wide on purpose."""
+"""Prior spread of the first place, m, and of the first velocity, m/s. Settings, wide on purpose."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drift:
-    """How a device's error may drift: its deviation on each axis, its time scale, its kernel."""
+    """A model of a device's drift: its standard deviation on each axis, time scale and kernel."""
 
     sd_m: float
     scale_s: float
@@ -34,11 +33,11 @@ class Drift:
 
     @property
     def states(self) -> int:
-        """The place of the drift, and its rate where it has one."""
+        """The number of states: the drift, and its rate for the smooth kernel."""
         return 1 if self.rough else 2
 
     def steps(self, dt_s: Floats) -> tuple[Floats, Floats]:
-        """Return what is carried over steps of time, and the covariance of what comes in, (k, s, s)."""
+        """Return the transition matrices over time steps, and the covariances of the noise, (k, s, s)."""
         if self.rough:
             stay = np.exp(-dt_s / self.scale_s)[:, None, None]
             return stay, self.sd_m**2 * -np.expm1(-2.0 * dt_s / self.scale_s)[:, None, None]
@@ -58,13 +57,13 @@ class Drift:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Seen:
-    """What is known of a walk at its knots, on each axis alike; shapes (n,), sums of precisions.
+    """The observations of a walk at its knots, equal on both axes; shapes (n,), sums of precisions.
 
-    `knot_s` are the knots' times. `jerk_m2_s3`, (n - 1,), is the spectral density of the acceleration on the
-    way to the next knot. A place written down `late_s` after its knot adds its precision to `written`,
-    times `late_s` to `written_late`, times its square to `written_late2`, and times place (n, 2) to `place`
-    and `place_late`. `stands` is the precision with which somebody is known not to move, `there` that with
-    which the person's true place is known, and `there_place` (n, 2) that times the place.
+    `knot_s` holds the times of the knots. `jerk_m2_s3`, (n - 1,), is the spectral density of the acceleration
+    up to the next knot. A place recorded `late_s` after its knot adds its precision to `written`, the
+    precision times `late_s` to `written_late`, times its square to `written_late2`, and times the place, (n,
+    2), to `place` and `place_late`. `stands` is the precision with which a person is known not to move,
+    `there` that of a known true place, and `there_place`, (n, 2), the latter times the place.
     """
 
     knot_s: Floats
@@ -79,7 +78,7 @@ class Seen:
     there_place: Floats
 
     def only(self, knots: NDArray[np.bool_]) -> Seen:
-        """Return the same without what was written down elsewhere than at some knots, (n,)."""
+        """Return the same with recorded places only at some knots, (n,)."""
         told = {name: getattr(self, name) for name in ("written", "written_late", "written_late2")}
         placed = {name: getattr(self, name) for name in ("place", "place_late")}
         return replace(
@@ -91,16 +90,16 @@ class Seen:
 
 @dataclass(frozen=True, eq=False)
 class Walks:
-    """The law of a walk given what was seen and how the device drifts."""
+    """The distribution of a walk, given the observations and the drift of the device."""
 
     seen: Seen
     drift: Drift
 
     @cached_property
     def _system(self) -> tuple[Floats, Floats, float]:
-        """The precision in bands (upper form), right sides, and the prior's log determinant per axis.
+        """Return the banded precision (upper form), right sides, and the prior's log determinant per axis.
 
-        On the right stand what was seen on each axis, and a place 1 m off all the while.
+        The right sides are the observations on each axis, and a constant offset of 1 m.
         """
         seen, drift = self.seen, self.drift
         n, m = seen.knot_s.size, 2 + drift.states
@@ -112,7 +111,7 @@ class Walks:
         q = seen.jerk_m2_s3
         into[:, 0, 0], into[:, 1, 1] = 12.0 / (q * dt**3), 4.0 / (q * dt)
         into[:, 0, 1] = into[:, 1, 0] = -6.0 / (q * dt**2)
-        apart, which = np.unique(dt, return_inverse=True)  # knots are evenly apart but for a few
+        apart, which = np.unique(dt, return_inverse=True)  # almost all knots are evenly spaced
         carried, comes_in = drift.steps(apart)
         ahead[:, 2:, 2:] = carried[which]
         into[:, 2:, 2:] = np.linalg.inv(comes_in)[which]
@@ -143,11 +142,11 @@ class Walks:
 
     @cached_property
     def _solved(self) -> tuple[Floats, Floats, Floats, float, float]:
-        """The upper factor in bands; means (n m, 3); the offset (2,), its doubt; and the log evidence.
+        """Return the banded upper factor; means (n m, 3); offset (2,), its uncertainty; and the log evidence.
 
-        Means of all states on each axis if the device had no offset, then by how much one of 1 m shifts them.
+        The means are those of all states on each axis without an offset, and the effect of an offset of 1 m.
         """
-        # Here, as below: whatever opens records knows of debriefs, but loads no algebra before one is made.
+        # Imported here and below, so that opening records does not load SciPy before a debrief is made.
         from scipy.linalg import cho_solve_banded, cholesky_banded
 
         bands, right, log_prior = self._system
@@ -162,11 +161,11 @@ class Walks:
 
     @property
     def log_evidence(self) -> float:
-        """How likely what was seen is, up to a constant that is the same for every drift."""
+        """Log-likelihood of the observations, up to a constant that is the same for every drift."""
         return self._solved[4]
 
     def mean(self) -> tuple[Floats, Floats]:
-        """Return the middle of places and velocities at the knots, (n, 2) each."""
+        """Return the means of places and velocities at the knots, (n, 2) each."""
         _, mean, off, _, _ = self._solved
         states = (mean[:, :2] - mean[:, 2:] * off).reshape(self.seen.knot_s.size, -1, 2)
         return states[:, 0], states[:, 1]
@@ -174,7 +173,7 @@ class Walks:
     def drawn(self, count: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """Return `count` draws of places and of velocities at the knots, (n, count, 2) each.
 
-        In pairs that lie off the middle by as much to either side: their mean is the middle of the law.
+        The draws are antithetic pairs, so their mean is the mean of the distribution.
         """
         from scipy.linalg.lapack import dtbtrs
 
@@ -191,7 +190,7 @@ class Walks:
 
 
 def _banded(block: Floats, ahead: Floats) -> Floats:
-    """Blocks on the diagonal (n, m, m) and beside it (n - 1, m, m) as bands, upper form."""
+    """Return blocks on the diagonal (n, m, m) and beside it (n - 1, m, m) as bands, upper form."""
     n, m, _ = block.shape
     top = 2 * m - 1
     bands = np.zeros((top + 1, n * m))

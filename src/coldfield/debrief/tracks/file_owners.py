@@ -1,4 +1,4 @@
-"""Guess whose each file is: by its name, by the names of its tracks, else by who is left."""
+"""Guess whose each file is: by its name, by the names of its tracks, else by elimination."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from coldfield.drill.recorded import Recorded
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FileOwner:
-    """Whose a file is: `searcher` of all of it, or `parts`, one for each of its tracks (None: nobody's).
+    """The owner of a file: `searcher` of all of it, or `parts`, one for each of its tracks (None: nobody).
 
-    `matched` says how that is known: 'told', 'file name', 'track name', 'left over', None: not known.
+    `matched` says how the owner is known: 'told', 'file name', 'track name', 'left over', or None if unknown.
     """
 
     searcher: str | None = None
@@ -25,10 +25,10 @@ class FileOwner:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dropped:
-    """A file that waits for its owner.
+    """A file without an owner yet.
 
-    `inside` names its tracks; `shareable` says that it may go to whoever is left: it holds tracks, of
-    one person at a time. `known` is what is known of it already.
+    `inside` has the names of its tracks. `shareable` means that it may go to a remaining person: it contains
+    tracks, of one person at a time. `known` is the owner if known already.
     """
 
     file: str
@@ -38,7 +38,7 @@ class Dropped:
 
     @classmethod
     def of(cls, file: str, tracks: Sequence[Recorded]) -> Dropped:
-        """Return a file nobody told anything of, from the tracks read from it."""
+        """Return a file of unknown owner from the tracks read from it."""
         names = tuple(track.name for track in tracks)
         return cls(file=file, inside=names, shareable=bool(tracks) and not at_once(tracks))
 
@@ -49,15 +49,15 @@ def guess_owners(files: Sequence[Dropped], searchers: Mapping[str, Sequence[str]
     Parameters
     ----------
     files : sequence of Dropped
-        All files of a run; what was told stays.
+        All files of a run; entered owners stay.
     searchers : mapping
-        Searcher id -> other names they go by, in the drill's order. Upper and lower case are alike.
+        Searcher id -> other names, in the drill's order. Case is ignored.
 
     Notes
     -----
-    Names decide first, whatever the order of the files; whoever is left then gets the files that are
-    left, in order, and such a guess says so. A file that holds two people at once, or no track that can
-    be read, is never given to somebody left over.
+    Names decide first, whatever the order of the files. The remaining people then get the remaining files in
+    order, and these guesses are marked. A file with two people at once, or without a readable track, is never
+    assigned in this way.
     """
     by_name = {name.strip().casefold(): who for who, names in searchers.items() for name in names}
     by_name |= {who.casefold(): who for who in searchers}
@@ -85,7 +85,7 @@ def _by_names(one: Dropped, known: Mapping[str, str]) -> FileOwner:
 
 
 def at_once(tracks: Sequence[Recorded]) -> bool:
-    """Return whether two tracks of a file cover the same minutes: two people, or one person twice."""
+    """Return whether two tracks of a file overlap in time: two people, or one person twice."""
     spans = []
     for track in tracks:
         times = track.unix_s[np.isfinite(track.unix_s)]

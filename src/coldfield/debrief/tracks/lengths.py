@@ -12,10 +12,10 @@ from coldfield.drill.frame import FLATTENING, SEMI_MAJOR_AXIS_M
 Floats = NDArray[np.float64]
 
 STANDING_M_S = 0.1
-"""Someone who gets on more slowly than this over 10 s stands. Setting."""
+"""A person slower than this over 10 s stands. Setting."""
 
 STANDING_PER_WHITE = 0.08
-"""So much more, m/s, per metre of white noise: what is left of it after smoothing looks like walking."""
+"""Added per metre of white noise, m/s, because its remainder after smoothing looks like walking. Setting."""
 
 MEAN_RADIUS_M = 6_371_008.8
 """Mean radius of the WGS84 ellipsoid, (2a + b)/3."""
@@ -26,7 +26,7 @@ def great_circle_m(
 ) -> Floats:
     """Return distances, m, shape of the input, from one place on a sphere of mean radius.
 
-    At most 0.6 % off the ellipsoid: used only to tell another valley from this one.
+    Within 0.6 % of the ellipsoid; used only to recognise a different valley.
     """
     lat, lon = np.asarray(latitude_rad, dtype=np.float64), np.asarray(longitude_rad, dtype=np.float64)
     h = np.sin((lat - lat0_rad) / 2) ** 2 + np.cos(lat) * np.cos(lat0_rad) * np.sin((lon - lon0_rad) / 2) ** 2
@@ -39,7 +39,7 @@ def recorded_length_m(place: ArrayLike, segment: ArrayLike, frame: str = "wgs84"
     Parameters
     ----------
     place : array_like, shape (n, 2)
-        Latitude and longitude, rad, or east and north, m, where `frame` is 'site'; finite.
+        Latitude and longitude, rad, or east and north, m, if `frame` is 'site'; finite.
     segment : array_like, shape (n,)
         Steps from one segment to the next do not count.
     frame : str
@@ -69,8 +69,8 @@ def interpolate(
 ) -> tuple[Floats, Floats]:
     """Return places and velocities, shape (m, 2), between the points of a piece: cubic Hermite.
 
-    `unix_s` (n,) increasing, `position_m` and `velocity_m_s` (n, 2); times asked for must lie within.
-    Between two states of a smoothed path driven by white acceleration the cubic is the mean path.
+    `unix_s` (n,) is increasing, `position_m` and `velocity_m_s` are (n, 2); the requested times must be
+    within. Between two states of a smoothed path driven by white acceleration, the cubic is the mean path.
     """
     i = np.clip(np.searchsorted(unix_s, at_unix_s, side="right") - 1, 0, len(unix_s) - 2)
     h = (unix_s[i + 1] - unix_s[i])[:, None]
@@ -87,10 +87,10 @@ def interpolate(
 
 
 def standing(position_m: Floats, white_m: float) -> NDArray[np.bool_]:
-    """Return where someone stands, shape (n,), from places at every second, shape (n, 2), on the snow.
+    """Return when a person stands, shape (n,), from places at every second on the snow, shape (n, 2).
 
-    Standing is a mean speed over the 10 s around the moment below 0.1 m/s and 0.08 m/s per metre of
-    white noise: 0.18 m/s for a usual phone. A slow walk near a burial is walking.
+    Standing means a mean speed over the surrounding 10 s below 0.1 m/s plus 0.08 m/s per metre of white
+    noise: 0.18 m/s for a usual phone. A slow walk near a burial counts as walking.
     """
     n = len(position_m)
     late, early = np.minimum(np.arange(n) + 5, n - 1), np.maximum(np.arange(n) - 5, 0)

@@ -11,22 +11,21 @@ from coldfield.errors import BadInput
 from coldfield.message import Message, length, message, speed
 
 NOISE_M = 10.0
-"""A step may be this much longer than the fastest walker's, for the noise of both its ends. Setting."""
+"""Allowance for the noise of both ends of a step, m. Setting."""
 
 TOGETHER = 5
-"""So many points in a row that agree with each other are a place, not outliers. Setting."""
+"""This many consecutive points that agree with each other are a new place, not outliers. Setting."""
 
 
 def in_time_order(unix_s: NDArray[np.float64], source: str) -> tuple[NDArray[np.int64], list[Message]]:
     """Return the order that puts points in time, and notes.
 
-    Stretches in themselves in order may follow each other in any order, and a few points may stand in
-    the wrong place.
+    Ordered stretches may come in any order, and a few points may be out of order.
 
     Raises
     ------
     BadInput
-        If times run backwards through the file, or stretches of it cover the same time.
+        If times run backwards through the file, or stretches of it overlap in time.
     """
     back = np.flatnonzero(np.diff(unix_s) < 0) + 1
     if back.size == 0:
@@ -52,12 +51,12 @@ def in_time_order(unix_s: NDArray[np.float64], source: str) -> tuple[NDArray[np.
 def one_per_time(
     unix_s: NDArray[np.float64], position_m: NDArray[np.float64], source: str
 ) -> tuple[NDArray[np.bool_], list[Message]]:
-    """Return which points to keep so that each time, (n,) in order, stands once, and notes.
+    """Return which points to keep so that each time, (n,) in order, occurs once, and notes.
 
     Raises
     ------
     BadInput
-        If only one time is left, or many points share their time with another one far away.
+        If only one time is left, or many points share their time with a distant one.
     """
     new = np.diff(unix_s, prepend=-np.inf) > 0
     again = np.flatnonzero(~new)
@@ -73,16 +72,16 @@ def one_per_time(
 def kept_after_outliers(
     unix_s: NDArray[np.float64], position_m: NDArray[np.float64], source: str, *, fastest_m_s: float
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_], list[Message]]:
-    """Return which points to keep, before which of them the track breaks, and notes.
+    """Return which points to keep, before which of these the track breaks, and notes.
 
-    Times (n,) in order, places (n, 2) in m. A point is an outlier where reaching it from the last kept
-    one would need more than `fastest_m_s` and 10 m; five in a row that agree with each other are a new
-    place, and the track breaks there.
+    Takes times (n,) in order and places (n, 2), m. A point is an outlier if it is farther from the last kept
+    one than `fastest_m_s` allows plus 10 m. Five consecutive ones that agree with each other are a new place,
+    and the track breaks there.
 
     Raises
     ------
     BadInput
-        If more than a fifth of the points would have to go.
+        If more than a fifth of the points would be removed.
     """
     t, x, y = unix_s.tolist(), position_m[:, 0].tolist(), position_m[:, 1].tolist()
     keep = np.ones(len(t), dtype=bool)

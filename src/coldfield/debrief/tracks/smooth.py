@@ -9,7 +9,7 @@ from coldfield.errors import OutOfModel
 from coldfield.message import message
 
 ACCELERATION_M2_S3 = 0.05
-"""Spectral density of the acceleration of someone who walks and turns on snow. Setting."""
+"""Spectral density of the acceleration of a person who walks and turns on snow. Setting."""
 
 
 def smooth_path(
@@ -28,22 +28,22 @@ def smooth_path(
     position_m : array_like, shape (n, 2)
         East and north as recorded.
     white_m : float
-        Standard deviation, on each axis, of the part of the error that is new at every point.
+        Standard deviation on each axis of the error that is new at every point.
     acceleration_m2_s3 : float
         Spectral density of the white acceleration that drives the walker.
 
     Raises
     ------
     OutOfModel
-        If there are fewer than two points, times do not increase, or something is not finite.
+        If there are fewer than two points, times do not increase, or a value is not finite.
 
     Notes
     -----
-    Nearly constant velocity, each axis by itself, nothing known before the first point. The estimate is
-    that of a Kalman filter followed by a Rauch-Tung-Striebel smoother; because all is linear and
-    Gaussian it is also the minimum of a quadratic form, here solved as one banded system: the same
-    numbers (``tests/debrief/tracks/test_smooth.py`` compares), and fast. The slowly drifting part of a
-    position's error passes through: what is left after smoothing says nothing about it.
+    The model has nearly constant velocity, separate axes, and no prior for the first point. The estimate is
+    that of a Kalman filter followed by a Rauch-Tung-Striebel smoother. Because the model is linear and
+    Gaussian, it is also the minimum of a quadratic form, which is solved here as one banded system: fast, and
+    with the same results (``tests/debrief/tracks/test_smooth.py``). The slowly drifting part of a position's
+    error is not reduced, and the residuals say nothing about it.
 
     References
     ----------
@@ -54,7 +54,7 @@ def smooth_path(
 
     Examples
     --------
-    A straight walk without noise is left as it is:
+    A straight walk without noise does not change:
 
     >>> position, velocity = smooth_path([0, 1, 3], [[0, 0], [1, 2], [3, 6]], white_m=1.0)
     >>> position[1:].round(6).tolist(), velocity[1].round(6).tolist()
@@ -96,16 +96,16 @@ def smooth_path(
 
 
 def white_level_m(t_s: ArrayLike, position_m: ArrayLike, *, default_m: float = 1.5) -> float:
-    """Return the white part of the error on each axis, m, as the point-to-point scatter shows it.
+    """Return the white part of the error on each axis, m, from the point-to-point scatter.
 
-    Taken from second differences between points at most 3 s apart, by their median, so that turns and
-    spikes count little; between 0.3 and 8 m. `default_m` where fewer than 20 such points exist.
+    It is the median of second differences between points at most 3 s apart, so that turns and spikes count
+    little; between 0.3 and 8 m. With fewer than 20 such points it is `default_m`.
 
     Notes
     -----
     For white noise of standard deviation s the second difference of evenly spaced points has variance
-    6 s^2. A walker's own turns add to it, so slow sampling overstates s a little; receivers that smooth
-    their output understate it. It is never taken for the accuracy of a position.
+    6 s^2. A walker's own turns add to it, so slow sampling overestimates s a little; receivers that smooth
+    their output lead to an underestimate. It is never used as the accuracy of a position.
     """
     t = np.asarray(t_s, dtype=np.float64)
     z = np.asarray(position_m, dtype=np.float64)

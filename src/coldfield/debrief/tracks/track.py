@@ -32,22 +32,22 @@ BIAS_M = 3.0
 """Slowly drifting part of a phone's or watch's position error on each axis. Setting; common practice."""
 
 NEAR_M = 300.0
-"""A track none of whose points comes this near to the ground is not a track of this drill. Setting."""
+"""A track without any point this close to the ground is not a track of this drill, m. Setting."""
 
 GAP_S = 10.0
-"""A pause longer than this and than three usual steps starts a new piece, if the person moved. Setting."""
+"""A pause longer than this and than three usual steps starts a new piece if the person moved, s. Setting."""
 
 LONGEST_GAP_S = 12.0 * GAP_S
-"""A pause longer than this is a gap whatever was usual and wherever it ends: nobody knows what was walked
-in it, and the cost of a track follows its points, not the time from the first to the last. Setting."""
+"""A longer pause is always a gap, s: the walk in it is unknown, and the cost of a track should depend on its
+points, not on its duration. Setting."""
 
 GAP_M = 10.0
-"""Having moved: this far from where the pause began. Setting."""
+"""A person has moved if they are this far from where the pause began, m. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Piece:
-    """A stretch without gaps: times (n,); places as written and as smoothed, velocities, (n, 2) in plan."""
+    """A part without gaps: times (n,); recorded places, smoothed places and velocities, (n, 2) in plan."""
 
     unix_s: Floats
     written_m: Floats
@@ -57,9 +57,9 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class There:
-    """Somebody is known to have been at a place: the moment, the place, and how well, m on each axis.
+    """A known presence of a person: the moment, the place, and its uncertainty on each axis, m.
 
-    `sought` where they worked their way up to it.
+    `sought` if they worked their way towards it.
     """
 
     unix_s: float
@@ -72,11 +72,11 @@ class There:
 class Track:
     """One person's cleaned track.
 
-    `points`, `seconds` and `raw_length_m` (in plan, within segments) are of the points as recorded;
-    `length_m` is on the snow, of the cleaned track, with standing taken out; a gap within a segment
-    counts with its straight line, a jump not at all. `accuracy_m` is the
-    standard error of a position on each axis: `white_m` and `bias_m` added as squares. `shift_s` has
-    already been added to the times. `stood` says where its bearer is known to have stood.
+    `points`, `seconds` and `raw_length_m` (in plan, within segments) refer to the recorded points. `length_m`
+    is on the snow, of the cleaned track, without standing; a gap within a segment counts as a straight line,
+    a jump not at all. `accuracy_m` is the standard error of a position on each axis, from `white_m` and
+    `bias_m`. `shift_s` has already been added to the times. `stood` says where the person is known to have
+    stood.
     """
 
     file: str
@@ -127,7 +127,7 @@ class Track:
 
 
 def screen(recorded: Recorded, site: Site) -> None:
-    """Refuse one recording that could not be cleaned, before it hides or spoils another of the same person.
+    """Refuse a recording that cannot be cleaned, before it affects another one of the same person.
 
     Raises
     ------
@@ -155,13 +155,13 @@ def clean(
     Parameters
     ----------
     recorded : sequence of Recorded
-        At least one; several are joined in order of time.
+        One or more recordings, which are joined in order of time.
     site : Site
-        Its frame, its slope and where its ground lies.
+        The frame, slope and ground of the drill.
     fastest_m_s : float
-        Nobody on snow in a drill moves faster; a point that would need more is an outlier.
+        The highest possible speed; a point that would need more is an outlier.
     terrain : Plane or GridSnow, optional
-        The snow on which lengths count; the plane of the site where none is given.
+        The snow on which lengths are measured; default: the plane of the site.
 
     Raises
     ------
@@ -171,10 +171,10 @@ def clean(
 
     Notes
     -----
-    Points without a place or time, and all but the first at one time, are left out and counted.
-    Recorded elevations are not used: the height of the snow is the drill's, because a phone's is
-    often tens of metres off. A pause longer than 10 s and three usual steps stays a gap, and so does any
-    longer than two minutes: nothing is filled in there.
+    Points without a place or time, and all but the first at one time, are left out and counted. Recorded
+    elevations are not used, because they are often wrong by tens of metres; the height of the snow is the
+    drill's. A pause longer than 10 s and three usual steps stays a gap, and so does every pause longer than
+    two minutes.
     """
     source = recorded[0].file
     notes = [note for one in recorded for note in one.notes]
@@ -220,7 +220,7 @@ def clean(
 
 
 def _joined(recorded: Sequence[Recorded]) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    """All points; each track's segments get numbers of their own, tracks follow each other in time."""
+    """Return all points in order of time; segments of different tracks have different numbers."""
 
     def start(one: Recorded) -> float:
         finite = one.unix_s[np.isfinite(one.unix_s)]
@@ -275,7 +275,7 @@ def _refuse_elsewhere(
 
 
 def _away_m(place: Floats, frame: str, site: Site) -> tuple[Floats, Floats]:
-    """Distance of each point from the ground's box, as given and with its coordinates swapped."""
+    """Return the distance of each point from the ground's box, as given and with swapped coordinates."""
     box = np.array([np.min(site.boundary_m, axis=0), np.max(site.boundary_m, axis=0)])
 
     def from_box(position: Floats) -> Floats:
@@ -302,7 +302,7 @@ def _pieces(
     source: str,
     plane: Snow,
 ) -> tuple[tuple[Piece, ...], float, float]:
-    """Pieces, white level, and the length on the snow of the gaps within segments."""
+    """Return pieces, white level, and the length on the snow of the gaps within segments."""
     if unix_s.size < 2:
         raise BadInput(message("fault.nothing_together"), source)
     dt = np.diff(unix_s)

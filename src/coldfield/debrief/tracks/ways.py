@@ -1,4 +1,4 @@
-"""The ways in which a person may have walked, drawn from all that is known of a track."""
+"""Draw the possible walks of a person (the 'ways') from all that is known of a track."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ from coldfield.debrief.tracks.track import There, Track
 Floats = NDArray[np.float64]
 
 KNOT_S = 2.0
-"""Knots of the walk, at even seconds of the run; in between it is the cubic through places and velocities."""
+"""Spacing of the knots of a walk, s; between them it is the cubic through places and velocities."""
 
 BEFORE_S = 1800.0
-"""What was recorded so long before the run tells of the device, too. Setting."""
+"""Recordings from this long before the run are also used to learn about the device, s. Setting."""
 
 DRIFTS = tuple(
     Drift(sd_m=sd, scale_s=scale, rough=rough)
@@ -31,59 +31,58 @@ DRIFTS = tuple(
     for sd, scales in kinds.items()
     for scale in scales
 )
-"""How a phone's or watch's error may drift beside its offset: 3 m on each axis within a factor of two, over
-one to seven minutes, rough or smooth. Settings; which of them fit a device is learned from its own track."""
+"""Possible drifts of a phone or watch besides its offset: 3 m on each axis within a factor of two, over one
+to seven minutes, rough or smooth. Settings; their weights for a device are learned from its own track."""
 
 TRUST = 0.7
-"""Power of the likelihood with which kinds of drift are weighed: people do not stand quite as the model has
-it, and that must not be taken for what the device does. Setting."""
+"""Exponent of the likelihood in the weights of drifts, because people do not stand exactly as in the model,
+which must not be attributed to the device. Setting."""
 
 LEAST_SHARE = 1e-3
-"""Kinds of drift that are less likely are left out. Setting."""
+"""Drifts with a smaller weight are left out. Setting."""
 
 CREEPING = 0.25
-"""Share of the people who creep where they may also stand, taken before looking. Setting."""
+"""Prior share of people who creep when they may also be standing. Setting."""
 
 STAND_S, STAND_M_S = 20, 0.35
-"""Who gets on by less than this over so long stands; a drifting device alone looks like it. Settings."""
+"""A person slower than this over this time stands: drift alone can look like that, s, m/s. Settings."""
 
 WALKING_M2_S3, TURNING = 0.05, 0.125
-"""Spectral density of the acceleration of somebody who walks straight on, and, per second, the share of the
-square of a change of velocity seen over some seconds that is added where they turn or stop. Settings."""
+"""Spectral density of the acceleration of a straight walk, and the share, per second, of a squared change of
+velocity over some seconds that is added for turns and stops. Settings."""
 
 STEPS_M, STEPS_S = 0.38, 4.0
-"""People who stand at work step about: so far on each axis from where they stand, for so long. Settings."""
+"""People who stand at work step about: this far on each axis, m, with this time scale, s. Settings."""
 
 STEPS_M2_S = 0.3
-"""Spectral density of that, where it is told from a drift: as if it were white noise. Setting."""
+"""Spectral density of that motion as white noise, to separate it from a drift. Setting."""
 
 STANDS_M_S, STANDING_M2_S3 = 0.05, 1e-4
-"""Speed, on each axis, and jerk of somebody who stands. Settings."""
+"""Speed on each axis, and spectral density of the acceleration, of a standing person. Settings."""
 
 CREEPS_M_S, CREEPING_M2_S3 = 0.47, 0.0045
-"""The same of somebody who creeps up to a burial: their speed is 0.15 m/s on each axis, and another one after
-10 s. A device drifts as fast, so that no track tells it from standing. Settings."""
+"""The same for a person who creeps up to a burial: their speed is 0.15 m/s on each axis and changes after
+10 s. A device drifts as fast, so no track can distinguish this from standing. Settings."""
 
 CREEP_S, CREEP_M = 180.0, 15.0
-"""Whoever is slow so long before their strike, and so near to it, creeps or stands: both are in the ways.
-Settings."""
+"""A person who is slow within this time before their strike, s, and this close to it, m, creeps or stands;
+both are among the ways. Settings."""
 
 SEVERAL_S = 5
-"""How far places are unsure is taken from one second of so many. Setting."""
+"""The uncertainty of places is evaluated once per this many seconds. Setting."""
 
 FROZEN_M = 0.01
-"""A device that writes the same place again and again, to this, has stopped looking. Setting."""
+"""A device that repeats the same place to within this has frozen, m. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PathWays:
-    """Where one person may have been at whole seconds of the run.
+    """The possible positions of one person at whole seconds of the run.
 
-    `t_s` (n,) from the first to the last second of the track that lies in the run, gaps included, before
-    second 0 too where the alarm may have been earlier;
-    `position_m` (WAYS, n, 2) in plan; `mean_m` and `velocity_m_s` (n, 2) are the middle of all;
-    `stands` (n,) says where the person stood beyond doubt. `spread_m` is how far places are unsure on each
-    axis, one standard deviation, where something was written down.
+    `t_s` (n,) runs from the first to the last second of the track within the run, including gaps, and before
+    second 0 if the alarm may have been earlier. `position_m` (WAYS, n, 2) is in plan; `mean_m` and
+    `velocity_m_s` (n, 2) are means; `stands` (n,) says when the person surely stood. `spread_m` is the
+    uncertainty of recorded places on each axis, one standard deviation.
     """
 
     t_s: Floats
@@ -94,7 +93,7 @@ class PathWays:
     spread_m: float
 
     def at(self, t_s: Floats) -> Floats:
-        """Return where the person may have been at whole seconds within `t_s`, (WAYS, k, 2)."""
+        """Return the possible positions at whole seconds within `t_s`, (WAYS, k, 2)."""
         return self.position_m[:, np.searchsorted(self.t_s, t_s)]
 
 
@@ -107,24 +106,24 @@ def path_ways(
     number: int,
     start_s: float = 0.0,
 ) -> PathWays | None:
-    """Return the ways in which somebody may have walked; None where the track has no second of the run.
+    """Return the possible walks of a person; None if the track does not overlap the run.
 
     Parameters
     ----------
     track : Track
-        Cleaned.
+        The cleaned track.
     there : sequence of There
         Places at which the person is known to have been.
     zero_unix_s, end_s, start_s : float
         The run; it may have begun before its second 0.
     number : int
-        People's ways are drawn from streams of their own: the same every time.
+        The number of the random stream, different for each person, so that draws are reproducible.
 
     Notes
     -----
-    The drift is learned where the person stands and where their true place is known, never from a lane
-    or a direction of a set. Each kind of drift in `DRIFTS` counts as much as it makes likely what was
-    written down at rest; its share of the ways is drawn from the law of walks that it leaves.
+    The drift is learned where the person stands and where their true place is known, never from a lane or a
+    set's direction. Each drift in `DRIFTS` is weighted by the likelihood of the places recorded at rest, and
+    its share of the ways is drawn from the walks that it implies.
     """
     first = max(np.ceil(track.start_unix_s - zero_unix_s), np.floor(start_s))
     last = min(np.floor(track.end_unix_s - zero_unix_s), np.floor(end_s))
@@ -158,10 +157,10 @@ def path_ways(
 
 
 def _weighed(paces: Sequence[Seen]) -> tuple[list[Walks], Floats]:
-    """The laws of a walk, of each drift at each pace, and their shares."""
+    """Return the distributions of a walk for each drift and pace, and their shares."""
     seen = paces[0]
     log_weight = np.zeros(len(DRIFTS))
-    if seen.stands.any():  # who never stood tells nothing of the drift
+    if seen.stands.any():  # without standing there is nothing to learn about the drift
         at_rest = seen.only(seen.stands > 0.0)
         log_weight = np.array([Walks(at_rest, drift).log_evidence for drift in DRIFTS])
     laws = [[Walks(one, drift) for one in paces] for drift in DRIFTS]
@@ -177,13 +176,13 @@ def _weighed(paces: Sequence[Seen]) -> tuple[list[Walks], Floats]:
 
 
 def _shares(log_weight: Floats) -> Floats:
-    """Shares of what is likely by such logarithms, which are trusted less than they say."""
+    """Return shares from log-likelihoods, tempered by `TRUST`."""
     weight = np.exp(TRUST * (log_weight - log_weight.max()))
     return np.asarray(weight / weight.sum())
 
 
 def _each_second(places: Floats, velocities: Floats) -> Floats:
-    """Places (k, w, 2) at knots 2 s apart, and halfway between them on the cubic through both."""
+    """Return places (k, w, 2) at knots 2 s apart, and halfway between them on the cubic."""
     whole = np.empty((2 * len(places) - 1, *places.shape[1:]))
     whole[::2] = places
     whole[1::2] = (places[:-1] + places[1:]) / 2.0 + KNOT_S / 8.0 * (velocities[:-1] - velocities[1:])
@@ -191,7 +190,7 @@ def _each_second(places: Floats, velocities: Floats) -> Floats:
 
 
 def _steps_about(seconds: int, rng: np.random.Generator) -> Floats:
-    """How somebody at work steps about where they stand, in each way, (WAYS, seconds, 2)."""
+    """Return the steps of a person at work around their stand, for each way, (WAYS, seconds, 2)."""
     from scipy.signal import lfilter
 
     stay = np.exp(-1.0 / STEPS_S)
@@ -203,9 +202,9 @@ def _steps_about(seconds: int, rng: np.random.Generator) -> Floats:
 def _seen(
     track: Track, there: Sequence[There], zero_unix_s: float, first_s: float, last_s: float
 ) -> list[Seen]:
-    """What a track and known places tell at the knots of a walk that covers two seconds of the run.
+    """Return the observations of a track and known places at the knots of a walk of two seconds or more.
 
-    Once if whoever is slow stands, and once more if they creep where they may.
+    One result assumes that a slow person stands, a second one that they creep where possible.
     """
     moments = np.concatenate([p.unix_s for p in track.pieces]) - zero_unix_s
     places = np.concatenate([p.written_m for p in track.pieces])
@@ -233,7 +232,7 @@ def _seen(
     creeps = stands & _creeps(track, there, knots + zero_unix_s)
     still, slow = stands[:-1] & stands[1:], creeps[:-1] | creeps[1:]
     written = summed(np.ones(late.size))
-    # Stepping about is noise of low frequency to the place where somebody stands.
+    # Stepping about is low-frequency noise around the place where somebody stands.
     share = np.where(stands, 1.0 / (1.0 + written * STEPS_M2_S / KNOT_S), 1.0)
     standing = Seen(
         knot_s=knots,
@@ -258,14 +257,14 @@ def _seen(
 
 
 def _jerk(track: Track, unix_s: Floats) -> Floats:
-    """Spectral density of the acceleration between moments evenly apart, (n - 1,): large at turns."""
+    """Return the spectral density of the acceleration between even moments, (n - 1,), large at turns."""
     velocity = np.pad(track.at(unix_s)[1], ((1, 1), (0, 0)), mode="edge")
     change = np.sum((velocity[3:] - velocity[:-3]) ** 2, axis=1)
     return np.asarray(WALKING_M2_S3 + TURNING * np.nan_to_num(change, nan=0.5))
 
 
 def _stands(track: Track, unix_s: Floats) -> NDArray[np.bool_]:
-    """At which moments, evenly apart, somebody stands beyond doubt; at none if the device froze at rest."""
+    """Return at which evenly spaced moments a person surely stands; none if the device froze at rest."""
     place, _ = track.at(unix_s)
     n, half = len(unix_s), int(STAND_S / (2.0 * KNOT_S))
     late, early = np.minimum(np.arange(n) + half, n - 1), np.maximum(np.arange(n) - half, 0)
@@ -282,7 +281,7 @@ def _stands(track: Track, unix_s: Floats) -> NDArray[np.bool_]:
 
 
 def _creeps(track: Track, there: Sequence[There], unix_s: Floats) -> NDArray[np.bool_]:
-    """At which moments somebody comes up to a place that they worked towards, (n,)."""
+    """Return at which moments a person approaches a place that they worked towards, (n,)."""
     creeps = np.zeros(unix_s.size, dtype=bool)
     place, _ = track.at(unix_s)
     for one in there:
@@ -292,7 +291,7 @@ def _creeps(track: Track, there: Sequence[There], unix_s: Floats) -> NDArray[np.
 
 
 def _frozen(track: Track, unix_s: Floats) -> bool:
-    """Whether most of what was written down about these moments is one and the same place again."""
+    """Return whether most places recorded around these moments repeat the same place."""
     same, all_of_them = 0, 0
     for piece in track.pieces:
         i = np.clip(np.searchsorted(unix_s, piece.unix_s[1:]), 1, max(unix_s.size - 1, 1))
