@@ -1,6 +1,6 @@
-# Everything a fresh machine with Python 3.11 and Node 20 needs is set up by the recipe that needs it.
+# Each recipe sets up what it needs on a fresh machine with Python 3.11 and Node 20.
 PY := .venv/bin/python
-# Python compiles what is imported when it is imported: most of what is installed never is.
+# Python compiles modules when they are imported, and most installed modules never are.
 PIP := $(PY) -m pip install -q --no-compile
 MADE := src/coldfield/app/demo/made.json.gz
 LOOPS := src/coldfield/loops/.stamp
@@ -9,15 +9,15 @@ SERVICE := $(shell find src/coldfield/web src/coldfield/records src/coldfield/fi
 FRONT_SOURCES := $(shell find frontend -type f -not -path '*/node_modules/*' -not -path '*/dist/*' -not -path '*/.svelte-check/*' -not -name openapi.json -not -name day_file.json -not -name '*schema.d.ts' -not -name keys.d.ts -not -path '*/api/fields.ts' -not -name 'zero-*.woff')
 
 FRONT_TYPES := frontend/src/api/schema.d.ts frontend/src/clock/day_schema.d.ts frontend/src/words/keys.d.ts frontend/src/theme/zero-400.woff
-# What is compiled, and what it is compiled from.
+# The sources of compiled loops.
 COMPILED := $(shell grep -rlE --include='*.py' '^from (numba|.*compiled) import' src) $(wildcard src/coldfield/rescue/kernel/*.py)
-# One process more than two cores have: a browser test waits for its page.
+# One process more than the two cores, because browser tests wait for their pages.
 WORKERS := -n 3 --dist loadfile --no-loadscope-reorder
-# Where make can, the lines of one check stay together.
+# If make supports it, keep the output of each check together.
 SYNC := $(if $(filter output-sync,$(.FEATURES)),--output-sync=target)
 FRONT_CHANGED = $(shell git status --porcelain -- frontend)
 
-# Python keeps what it has compiled, whatever the shell says: tests start many processes.
+# Keep Python's bytecode even if the shell says otherwise, because tests start many processes.
 unexport PYTHONDONTWRITEBYTECODE
 
 .PHONY: demo test check quick desk python front-end tests changed changed-pages bench dev front wheel one-file engines audit clean
@@ -68,14 +68,14 @@ $(LOOPS): .venv/run.stamp $(COMPILED)
 	$(PY) -m coldfield.app.ship_loops
 	touch $@
 
-# What numba compiles besides, once before several test processes would each do it.
+# Compile the other loops once with numba, before several test processes would each do it.
 .venv/compiled.stamp: .venv/check.stamp $(COMPILED) $(LOOPS)
 	$(PY) -m coldfield rehearse src/coldfield/app/demo/drill.json --runs 700 --seed 1 >/dev/null
 	$(PY) -m coldfield strip-width src/coldfield/app/demo/drill.json >/dev/null
 	$(PY) -c "from coldfield.app.hearing.readiness import prepare_hearing; prepare_hearing()"
 	touch $@
 
-# The demo's run and its debrief, so that an installed Coldfield shows them at once.
+# The demo's run and its debrief, so that an installed Coldfield can show them at once.
 $(MADE): .venv/run.stamp $(LOOPS) $(shell find src/coldfield -name '*.py')
 	$(PY) -m coldfield.app.demo.made
 	touch $@
@@ -98,7 +98,7 @@ $(FRONT): $(FRONT_TYPES) $(FRONT_SOURCES) $(wildcard src/coldfield/words/*/*.jso
 	cd frontend && npm run build
 	touch $@
 
-# The types of the service's answers, from its own description.
+# The types of the service's answers, from its OpenAPI description.
 frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SERVICE)
 	$(PY) design/write_openapi.py frontend/openapi.json
 	$(PY) design/write_fields.py frontend/src/api/fields.ts
@@ -108,11 +108,11 @@ frontend/src/api/schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp $(SER
 frontend/src/words/keys.d.ts: .venv/run.stamp $(wildcard src/coldfield/words/en/*.json)
 	$(PY) design/write_words_keys.py $@
 
-# The typeface's zero without its slash, and the bold one beside it.
+# The typeface's zero without its slash, regular and bold.
 frontend/src/theme/zero-400.woff: .venv/run.stamp frontend/node_modules/.stamp design/write_zero.py
 	$(PY) design/write_zero.py frontend/node_modules/@fontsource/atkinson-hyperlegible/files frontend/src/theme
 
-# The types of what the clock writes, from the day file's own forms.
+# The types of the clock's items, from the forms of the day file.
 frontend/src/clock/day_schema.d.ts: .venv/run.stamp frontend/node_modules/.stamp src/coldfield/files/day_model.py src/coldfield/files/day_places.py
 	$(PY) design/write_day_types.py frontend/day_file.json
 	cd frontend && npm run --silent generate:day

@@ -1,4 +1,4 @@
-"""The two bands of a rehearsal in one picture: draws docs/pictures/rehearsal_bands.png.
+"""Draw the two bands of a rehearsal in one picture, docs/pictures/rehearsal_bands.png.
 
     python bench/both_bands.py
 
@@ -40,7 +40,7 @@ def band_min(rehearsal: Rehearsal) -> tuple[float, float, float]:
 
 
 def bands(made: Drill) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
-    """Return the band of the runs alone, and the one with the constants drawn too."""
+    """Return the band of runs alone, and the one with the constants also drawn."""
     lanes = straight_lanes(made)
     scene = Scene(drill=made, lanes=lanes, seed=1, second=lanes)
     return (

@@ -1,4 +1,4 @@
-"""How often bands with a group's own constants hold runs that were left out: the figures of docs/coaching.md.
+"""Measure how often bands with a group's own constants contain held-out runs, for docs/coaching.md.
 
 python bench/coaching_honesty.py [--groups 60] [--family 22] [--day 0.15]
 

@@ -1,4 +1,4 @@
-"""How often the bands called eight of ten hold what made groups do: prints the figures of docs/rehearsal.md.
+"""Measure how often the 80 % bands contain the results of made groups, for docs/rehearsal.md.
 
 python bench/predictive_honesty.py [--groups 60] [--family 1604]
 

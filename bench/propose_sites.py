@@ -1,8 +1,9 @@
-"""Proposals on ten invented sites, judged with a third seed: the figures of docs/coaching.md.
+"""Judge proposals on ten invented sites with a third seed, for docs/coaching.md.
 
 python bench/propose_sites.py [--seed 2] [--third 733]
 
-The wish holds where the p90 of the third seed lies between the wished minutes, give or take twice its doubt.
+A wish is fulfilled if the p90 of the third seed is between the wished minutes, plus or minus two standard
+errors.
 """
 
 from __future__ import annotations

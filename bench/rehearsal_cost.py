@@ -1,9 +1,10 @@
-"""What a rehearsal costs by runs, burials and people: draws docs/pictures/rehearsal_cost.png.
+"""Draw the cost of a rehearsal by runs, burials and people, docs/pictures/rehearsal_cost.png.
 
     python bench/rehearsal_cost.py
 
-Processor time of one thread, the best of several rounds, so that other work on the machine hardly counts.
-Prints the power by which a run's cost grows from one burial to eight, and 10,000 runs, each against its goal.
+It is the processor time of one thread, best of several rounds, so that other work on the machine hardly
+matters. The exponent with which a run's cost grows from one burial to eight, and the time of 10,000 runs, are
+printed with their goals.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ GOAL_POWER, GOAL_S = 1.2, 2.0
 
 
 def laid_out(burials: int, people: int) -> Fixed:
-    """Return a drill of so many burials and people, ready to play."""
+    """Return a drill with the given number of burials and people, ready to play."""
     places = [(10.0 + 60.0 * (k % 3) / 2, 15.0 + 6.0 * k) for k in range(burials)]
     made = drill(
         [burial(f"B{k}", at) for k, at in enumerate(places)],
@@ -52,7 +53,7 @@ def seconds(drills: list[tuple[Fixed, int]]) -> list[float]:
 
 
 def power(costs: dict[int, float]) -> float:
-    """Return the power by which a cost grows from one burial to eight: the slope of a line of logarithms."""
+    """Return the exponent with which a cost grows from one burial to eight, fitted to logarithms."""
     points = [(log(n), log(costs[n])) for n in BURIALS if n <= 8]
     x, y = (sum(values) / len(points) for values in zip(*points, strict=True))
     return sum((a - x) * (b - y) for a, b in points) / sum((a - x) ** 2 for a, _ in points)

@@ -1,7 +1,7 @@
-"""How long each route that takes a file lets a person wait with heavy ones: prints a table, goal 5 s.
+"""Print a table of how long a person waits for each route that takes a heavy file; the goal is 5 s.
 
-``python bench/route_files.py [WORDS]`` sends them to a service in this process; WORDS narrows by route. What
-is not read within a few seconds becomes a job (202), whose own time stands beside it.
+``python bench/route_files.py [WORDS]`` sends the files to a service in this process; WORDS selects routes. A
+file that is not read within a few seconds becomes a job (202), whose time is in a separate column.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from example_records import DRILL, a_small_season
 
 GOAL_S = 5.0
 POINTS = 199_000
-"""Just below what one recording may hold."""
+"""Just below the limit of one recording."""
 
 Sent = tuple[str, str, str, Callable[[], bytes]]
 
@@ -70,7 +70,7 @@ def _own(k: int) -> bytes:
 
 
 def waited(client: TestClient, sent: Sent) -> tuple[float, float, str]:
-    """Send one file; return how long the answer took, how long its job, and what came of it."""
+    """Send one file; return the time of the answer, the time of its job, and the result."""
     method, address, _, make = sent
     content = make()
     began = perf_counter()
@@ -101,7 +101,7 @@ def lists(client: TestClient) -> Iterator[tuple[float, str]]:
 
 
 def main() -> int:
-    """Print the table; 1 where a route lets anybody wait longer than the goal."""
+    """Print the table; return 1 if a wait is longer than the goal."""
     words = sys.argv[1] if len(sys.argv) > 1 else ""
     most = 0.0
     with tempfile.TemporaryDirectory(prefix="coldfield-bench-") as place:

@@ -1,10 +1,10 @@
-"""Which constants move the minutes to the airway most: prints the tables of docs/rehearsal.md.
+"""Print the tables of docs/rehearsal.md on the constants that affect the minutes to the airway most.
 
     python bench/sensitivity_table.py
 
-Two burials, four practised searchers, 80 x 80 m. Each constant alone is made a fifth larger and a
-sixth smaller, with the same runs and draws; minutes are means over runs and burials, a burial not
-found or freed after 60 min counting as 60 min. Then every constant with middle, spreads and source.
+Two burials, four practised searchers, 80 x 80 m. Each constant alone is made a fifth larger and a sixth
+smaller, with the same runs and draws. Minutes are means over runs and burials; a burial not found or freed
+after 60 min counts as 60 min. A second table has every constant with median, spreads and source.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def with_skill(made: Drill, name: str, factor: float) -> Drill:
 
 
 def moved_by_each(made: Drill) -> tuple[float, list[tuple[str, float, float]]]:
-    """Return the mean minutes, and for each constant what a fifth more and a sixth less do to them."""
+    """Return the mean minutes, and for each constant the effect of a fifth more and a sixth less."""
     base = minutes(made, SETTINGS)
     rows: list[tuple[str, float, float]] = []
 

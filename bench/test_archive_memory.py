@@ -1,9 +1,9 @@
 """Memory and time of import and export on 3,000 runs with 604 tracks of 270 MB together.
 
-The commands run as a person calls them, each in a process of its own whose greatest memory the system tells
-when it ends; the goal holds for all of it. The routes run in a service that has got ready before, whose own
-memory (mostly compiled code) is printed beside what each of them adds; the goal holds for what is added. Time
-is given as a ratio to reading the archive once through SHA-256. Linux only.
+The commands run in separate processes, whose peak memory the system reports at the end; the goal applies to
+all of it. The routes run in a service that is ready, whose own memory (mostly compiled code) is printed
+beside what each route adds; the goal applies to the added memory. Time is given as a ratio to one pass of
+SHA-256 over the archive. Linux only.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ COLDFIELD = [sys.executable, "-m", "coldfield"]
 
 
 def ended(process: subprocess.Popen[bytes]) -> float:
-    """Wait for a process that ends well; return the greatest memory that it had, MB of 10^6 bytes."""
+    """Wait for a process to succeed; return its peak memory, MB of 10^6 bytes."""
     _, status, usage = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
     assert process.returncode == 0
@@ -40,7 +40,7 @@ def ended(process: subprocess.Popen[bytes]) -> float:
 
 
 def called(*arguments: str) -> tuple[float, float]:
-    """Run a command; return its greatest memory in MB and its seconds."""
+    """Run a command; return its peak memory in MB and its time in seconds."""
     start = time.perf_counter()
     peak = ended(subprocess.Popen([*COLDFIELD, *arguments], stdout=subprocess.DEVNULL))
     return peak, time.perf_counter() - start
@@ -81,7 +81,7 @@ def test_export_and_import_by_command(archive: Path, tmp_path: Path) -> None:
 
 
 class Service:
-    """A service in a process of its own."""
+    """A service in a separate process."""
 
     def __init__(self, folder: Path) -> None:
         command = [*COLDFIELD, "serve", "--data", str(folder), "--port", "0"]
@@ -90,7 +90,7 @@ class Service:
         self.site = self.process.stdout.readline().decode().strip().rstrip("/")
 
     def memory_mb(self, which: str) -> float:
-        """Return its memory now (VmRSS) or its greatest since it was last asked for (VmHWM)."""
+        """Return its current memory (VmRSS), or its peak since the last call (VmHWM)."""
         place = Path(f"/proc/{self.process.pid}")
         lines = (place / "status").read_text().splitlines()
         found = next(line.split()[1] for line in lines if line.startswith(which))
@@ -98,7 +98,7 @@ class Service:
         return int(found) * 1024 / 1e6
 
     def ready(self) -> None:
-        """Wait until it has got ready, a minute at most."""
+        """Wait until it is ready, at most a minute."""
         for _ in range(60):
             if httpx.get(f"{self.site}/api/ready").json()["hearing_map"]:
                 return
@@ -121,7 +121,7 @@ def in_pieces(path: Path) -> Iterator[bytes]:
 
 @contextmanager
 def watched(what: str, service: Service, archive: Path) -> Iterator[None]:
-    """Tell the time of the block and the memory that it adds to the service's own."""
+    """Print the time of the block and the memory that it adds to the service's own."""
     own, start = service.memory_mb("VmRSS"), time.perf_counter()
     yield
     seconds, peak = time.perf_counter() - start, service.memory_mb("VmHWM")
@@ -135,7 +135,7 @@ def test_import_dry_and_in_earnest_then_export_by_the_service(archive: Path, ser
         with watched(f"import with dry_run={dry}", service, archive):
             address = f"{service.site}/api/import"
             told = httpx.post(address, params=parameters, content=in_pieces(archive), timeout=600).json()
-            # What takes longer than a few seconds goes on as a job.
+            # Work that takes longer than a few seconds continues as a job.
             while told.get("state") in ("waiting", "running"):
                 time.sleep(0.2)
                 told = httpx.get(f"{service.site}/api/jobs/{told['id']}").json()

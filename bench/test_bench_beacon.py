@@ -27,7 +27,7 @@ from goal import against_goal, times_as_fast
 
 POINTS = 1_000_000
 WANTED = {"magpylib's core": 10.0, "a plain NumPy line": 1.0}
-"""How many times as fast the static field is to be. Settings."""
+"""The goals for the speed of the static field, as factors. Settings."""
 
 DEMO = Path(coldfield.app.__file__).parent / "demo/drill.json"
 

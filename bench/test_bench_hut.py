@@ -1,4 +1,4 @@
-"""How long the clock takes to stand on a phone in the hut that opens it for the first time, on loopback."""
+"""How long a phone in the hut takes to open the clock for the first time, on loopback."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def browser() -> Iterator[Browser]:
 
 
 def opened_s(browser: Browser, site: str) -> float:
-    """Open the clock in a window that has kept nothing; return how long its first button took, s."""
+    """Open the clock in a window without a cache; return the time until its first button, s."""
     context = browser.new_context(viewport=PHONE, locale="en-GB")
     page = context.new_page()
     start = time.perf_counter()

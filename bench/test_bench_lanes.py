@@ -1,4 +1,4 @@
-"""Lanes for 2 ha with holes, 12 searchers, all headings: to take 0.3 s."""
+"""Lanes for 2 ha with holes, 12 searchers, all headings; the goal is 0.3 s."""
 
 import pytest
 

@@ -26,7 +26,7 @@ from coldfield.paper.hand_outs import Attended, Piece, check_pdf, course_pdf, ki
 from goal import against_goal
 
 MOST_S, MOST_MB = 0.5, 1.0
-"""What a sheet may take. Settings."""
+"""The goals for a sheet. Settings."""
 
 DRILL = load_drill(Path(coldfield.app.__file__).parent / "demo/drill.json")
 DAYS = [f"2026-02-{day:02d}" for day in range(10, 18)]

@@ -1,6 +1,6 @@
 """Speed of the records on seasons of realistic size, and how it grows with them.
 
-Figures of one run; the ratio beside them is that between records four times as large.
+Times of one run, with the ratio between records of which one is four times as large.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ def test_opening_with_its_check(benchmark: Any, seasons: Database) -> None:
 
 
 LOOK_GOAL_S, SEARCH_GOAL_S = 0.050, 0.150
-"""What a list or a history may take on records of this size, and a search through all runs. Settings."""
+"""The goals for a list or a history on such records, and for a search through all runs, s. Settings."""
 
 GOALS = {
     **{what: (look, LOOK_GOAL_S) for what, look in looks().items()},

@@ -1,4 +1,4 @@
-"""What the running app itself takes to answer, without the way to the browser."""
+"""The time in which the running app answers, without the connection to the browser."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[FastAPI]:
 
 
 async def posted(app: FastAPI, path: str, body: bytes) -> tuple[int, int]:
-    """Return status and length of an answer, as the server that runs the app would ask for it."""
+    """Return status and length of an answer, requested in the same way as by the server."""
     asked = iter([{"type": "http.request", "body": body, "more_body": False}])
     told: list[dict[str, Any]] = []
 
@@ -83,7 +83,7 @@ def test_hearing_map_of_three_burials_in_the_running_app(benchmark, app: FastAPI
 
 
 def dragged(drill: dict[str, Any], times: int) -> list[bytes]:
-    """Return the questions of a drag: the first burial a little further east each time."""
+    """Return the requests of a drag: the first burial a little farther east each time."""
     asked = []
     for step in range(times):
         moved = {**drill["burials"][0], "position_m": [31 + 0.5 * step, 66 - 0.3 * step]}
@@ -92,7 +92,7 @@ def dragged(drill: dict[str, Any], times: int) -> list[bytes]:
 
 
 def grown(drill: dict[str, Any], burials: int, people: int) -> dict[str, Any]:
-    """Return the demo's drill with so many burials and people, within its ground."""
+    """Return the demo's drill with the given number of burials and people, within its ground."""
     buried, group = drill["burials"][0], drill["searchers"]
     places = [[12 + 14 * (k % 6), 60 + 10 * (k % 3)] for k in range(burials)]
     return {
@@ -104,7 +104,7 @@ def grown(drill: dict[str, Any], burials: int, people: int) -> dict[str, Any]:
 
 @pytest.mark.parametrize(("burials", "people"), [(2, 4), (6, 12)])
 def test_minutes_that_follow_a_drag(benchmark, app: FastAPI, burials: int, people: int) -> None:
-    """Ten updates a second are wanted; the rest of a tenth of a second is left to the browser."""
+    """The goal is ten updates a second; the rest of a tenth of a second is for the browser."""
     drill = grown(json.loads(DEMO.read_text(encoding="utf-8")), burials, people)
     asked = dragged(drill, 30)
 

@@ -1,6 +1,6 @@
 """Rehearsals: the compiled program against the plain player, two workers against one, cost by size.
 
-Run with ``make bench``; figures are ratios within one run wherever they can be.
+Run with ``make bench``; results are ratios within one run where possible.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ def two_burials_four_searchers() -> Drill:
 
 
 def seconds(fixed: Any, runs: int, workers: int = 1) -> float:
-    """Return the best of three times to play so many runs, shared out evenly."""
+    """Return the best of three times for playing a number of runs, divided evenly."""
     edges = [runs * k // workers for k in range(workers + 1)]
     best = float("inf")
     with ThreadPoolExecutor(workers) as pool:

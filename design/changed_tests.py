@@ -1,10 +1,10 @@
-"""Run the tests of what changed since the last commit, or in it where nothing has changed since.
+"""Run the tests of what changed since the last commit, or in it if nothing has changed since.
 
     python design/changed_tests.py [--list]
 
-A test file counts that changed itself, or that imports what changed; those nearest to the change come first,
-and as many as run within SECONDS, by what they took last. A browser test is left to `make test`, and so is
-what no longer fits; both are told. `--list` runs nothing.
+This covers test files that changed or that import what changed. The ones closest to the change run first, as
+many as fit into SECONDS by their last times. Browser tests, and those that do not fit, are left to `make
+test` and listed. `--list` runs nothing.
 """
 
 from __future__ import annotations
@@ -22,24 +22,24 @@ ROOT = Path(__file__).parents[1]
 SRC, TESTS = ROOT / "src", ROOT / "tests"
 SECONDS = 8.0
 UNKNOWN_S = 1.0
-"""What a test file may take that has never run here."""
+"""The assumed time of a test file that has never run here, s."""
 
 
 def git(*words: str) -> list[str]:
-    """Return the lines that git answers with."""
+    """Return the lines of a git command's output."""
     done = subprocess.run(["git", *words], cwd=ROOT, capture_output=True, text=True, check=True)
     return done.stdout.splitlines()
 
 
 def changed_files() -> list[Path]:
-    """Return what differs from the last commit, or what the last commit changed."""
+    """Return the files that differ from the last commit, or that it changed."""
     found = git("diff", "--name-only", "HEAD") + git("ls-files", "--others", "--exclude-standard")
     found = found or git("diff", "--name-only", "HEAD~1")
     return [ROOT / name for name in found if (ROOT / name).is_file()]
 
 
 def module_of(path: Path) -> str:
-    """Return the name by which a file is imported."""
+    """Return the module name of a file."""
     base = SRC if path.is_relative_to(SRC) else TESTS
     names = path.relative_to(base).with_suffix("").parts
     return ".".join(names[:-1] if names[-1] == "__init__" else names)
@@ -47,7 +47,7 @@ def module_of(path: Path) -> str:
 
 @cache
 def imported(path: Path) -> frozenset[str]:
-    """Return the names of all that a test file imports: modules, and what is taken from them."""
+    """Return the names of everything that a test file imports: modules, and names from them."""
     names = set()
     for node in ast.walk(ast.parse(path.read_text())):
         if isinstance(node, ast.Import):
@@ -58,18 +58,18 @@ def imported(path: Path) -> frozenset[str]:
 
 
 def importers(modules: set[str]) -> list[Path]:
-    """Return the test files that import any of these, through files beside the tests as well."""
+    """Return the test files that import any of these, directly or through files beside the tests."""
     files = sorted(TESTS.rglob("*.py"))
     wanted, found = set(modules), set()
     while more := {path for path in files if path not in found and imported(path) & wanted}:
         found |= more
-        # A file beside the tests is imported by its own name, wherever it stands.
+        # A file beside the tests is imported by its own name, in every folder.
         wanted |= {path.stem for path in more if not path.name.startswith(("test_", "conftest"))}
     return sorted(path for path in found if path.name.startswith("test_"))
 
 
 def nearest_first(changed: list[Path]) -> list[Path]:
-    """Return the files with tests of what changed, those nearest to it first."""
+    """Return the test files for what changed, closest first."""
     sources = {path for path in changed if path.is_relative_to(SRC) and path.suffix == ".py"}
     beside = {path.stem for path in changed if path.is_relative_to(TESTS) and path.suffix == ".py"}
     order = [path for path in changed if path.name.startswith("test_") or path.suffix == ".md"]
@@ -86,13 +86,13 @@ def nearest_first(changed: list[Path]) -> list[Path]:
 
 
 def seconds() -> dict[str, float]:
-    """Return what each file took last, s; the tests note it (tests/conftest.py)."""
+    """Return the last time of each file, s, which the tests record (tests/conftest.py)."""
     kept = ROOT / ".pytest_cache" / "v" / "coldfield" / "seconds"
     return dict(json.loads(kept.read_text())) if kept.exists() else {}
 
 
 def chosen(order: list[Path]) -> tuple[list[str], list[str]]:
-    """Return the files to run now and those that are left."""
+    """Return the files to run now and the remaining ones."""
     took, run, left, total = seconds(), [], [], 0.0
     for path in order:
         name = str(path.relative_to(ROOT))
@@ -106,7 +106,7 @@ def chosen(order: list[Path]) -> tuple[list[str], list[str]]:
 
 
 def main() -> int:
-    """Run them, and say what is left."""
+    """Run the tests, and print which ones are left."""
     run, left = chosen(nearest_first(changed_files()))
     if left:
         print(f"left to `make test`: {len(left)} files, as {', '.join(left[:3])}", flush=True)
@@ -114,7 +114,7 @@ def main() -> int:
         print("\n".join(run) or "no tests of what changed")
         return 0
     command = [sys.executable, "-m", "pytest", "-q", "-x", *run]
-    # 5: none of the files has a test of its own.
+    # 5 means that no tests were found.
     return subprocess.run(command, cwd=ROOT, check=False).returncode % 5
 
 

@@ -2,8 +2,8 @@
 
 `PYTHONPATH=tests python design/draw_clock.py [FOLDER]` writes a picture a page into the folder.
 
-The one in glare goes to `docs/pictures/clock_glare.png`: a veil of white over the screen, half in the middle
-of a bright spot, less around it. A reflection takes contrast from everything alike.
+The picture in glare is `docs/pictures/clock_glare.png`: a white veil over the screen, 50 % in the middle of a
+bright spot, less around it. A reflection reduces the contrast of everything equally.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ VEIL = "radial-gradient(circle at 60% 30%, rgba(255,255,255,.55), rgba(255,255,2
 
 
 def main(folder: Path) -> None:
-    """Write one picture a page and look into the folder, and the one of glare into the docs."""
+    """Write one picture per page and style into the folder, and the one with glare into the docs."""
     folder.mkdir(parents=True, exist_ok=True)
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)

@@ -10,7 +10,7 @@ GLOSSARY = Path(__file__).parents[1] / "docs" / "glossary.md"
 
 
 def main() -> None:
-    """Sort the rows. Two rows for one term are two meanings: nothing is written, a person decides."""
+    """Sort the rows. If a term has two rows, write nothing, because a person has to decide."""
     lines = GLOSSARY.read_text(encoding="utf-8").splitlines()
     start = next(i for i, line in enumerate(lines) if line.startswith("|---")) + 1
     rows = [line for line in lines[start:] if line.startswith("|")]

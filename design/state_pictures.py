@@ -1,4 +1,4 @@
-"""Take a picture of every page: on every screen, on paper, and while it waits, fails or lost the service.
+"""Take a picture of every page: on every screen, on paper, and while loading, failing or without the service.
 
 Run beside `make demo`, with the address it printed and a folder: python design/state_pictures.py
 http://127.0.0.1:8457/ FOLDER [phone | tablet | wall | print] [dark] [de] [STATE ...] [PAGE ...]
@@ -39,32 +39,32 @@ SIZES: dict[str, ViewportSize] = {
     "wall": {"width": 1920, "height": 1080},
     "print": {"width": 695, "height": 1017},
 }
-"""Paper is A4 within its margins."""
+"""Paper is A4 without its margins."""
 WALL = {"run-debrief": "&view=wall", "debrief": "?view=wall"}
-"""Pages that have a view of their own for the wall."""
+"""Pages with a separate view for the wall."""
 
 BESIDE = re.compile(
     "/api/(hearing-map|overlap|neighbours|flux-line|strips|strip-width|grids|jobs|sites|courses/.*/overview"
     "|people/.*/(overview|history)|debriefs)"
 )
-"""What parts of a page ask for beside the record that the page is of."""
+"""The requests of a page besides that for its own record."""
 
 SETTLE_MS = 1_500
 held: list[Route] = []
 
 
 def hold(route: Route) -> None:
-    """Do not answer."""
+    """Never answer."""
     held.append(route)
 
 
 def fail(route: Route) -> None:
-    """Answer as a service does that broke down."""
+    """Answer like a service that failed."""
     route.fulfill(status=500, content_type="text/plain", body="Internal Server Error")
 
 
 def away(page: Page) -> None:
-    """Lose the service once the page is there."""
+    """Lose the service once the page is loaded."""
     page.context.set_offline(True)
     page.evaluate("dispatchEvent(new Event('online'))")
     page.wait_for_timeout(SETTLE_MS)

@@ -16,7 +16,7 @@ FLAGS = (
 ).split(" ")
 PAGES = {"drill": "drills/demo-drill?part=hearing", "debrief": "runs/demo-run"}
 SETTLE_MS = 15_000
-"""Long enough for a map that is worked out for the first time on a machine. Setting."""
+"""Long enough for the first hearing map on a machine. Setting."""
 
 
 def take(address: str, folder: Path) -> None:

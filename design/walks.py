@@ -1,8 +1,8 @@
-"""Print the files that three walks through Coldfield pass: what runs, not what is imported.
+"""Print the files that run in three walks through Coldfield, not those that are only imported.
 
     python design/walks.py
 
-Files that only define words or tables, and compiled loops, do not run as Python and are not counted.
+Files that only define words or tables, and compiled loops, do not run as Python and are left out.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ HOME = Path(coldfield.__file__).parent
 
 
 def passed(walk: Callable[[], object]) -> list[str]:
-    """Return the files of the package whose functions are called during a walk, in their order."""
+    """Return the files of the package whose functions are called during a walk, in order."""
     found: dict[str, None] = {}
 
     def look(frame: FrameType, event: str, _argument: Any) -> None:
@@ -31,7 +31,7 @@ def passed(walk: Callable[[], object]) -> list[str]:
         if inside:
             found.setdefault(str(Path(name).relative_to(HOME)))
 
-    walk()  # once before: what is imported and made ready on first use is not part of the walk
+    walk()  # a first time, since imports and preparations on first use are not part of the walk
     threading.setprofile(look)
     sys.setprofile(look)
     try:
@@ -63,7 +63,7 @@ def track_to_finding(place: Path) -> list[str]:
 
 
 def split_to_export(place: Path) -> list[str]:
-    """From a split that is typed to the file of an export."""
+    """From a typed split to the file of an export."""
     from coldfield.app.demo.demo import demo_drill
     from coldfield.app.records.data import data_at, writing
     from coldfield.app.records.keeping import export_records

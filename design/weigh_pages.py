@@ -1,7 +1,7 @@
 """Weigh the pages: what the service sends until a page is quiet, by kind, in kB of 1,000 bytes as sent.
 
 Run beside `make demo`, with the address it printed: python design/weigh_pages.py http://127.0.0.1:8457/
-`all` on top tells each file.
+With `all`, print each file.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from take_pictures import FLAGS
 PAGES = {"first": "", "drill": "drills/demo-drill", "run": "runs/demo-run"}
 KINDS = {".js": "code", ".css": "style", ".woff2": "letters", ".json": "words"}
 QUIET_MS = 2_500
-"""Shorter than the time after which the app fetches its other pages for later. Setting."""
+"""Shorter than the time after which the app loads its other pages in advance. Setting."""
 
 
 def weigh(address: str, *, each: bool) -> None:
-    """Print the weight of each page in a browser that has nothing kept."""
+    """Print the weight of each page in a browser with an empty cache."""
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
         for name, path in PAGES.items():

@@ -1,4 +1,4 @@
-"""Write docs/commands.md from what each command says with --help. Run: python design/write_commands.py."""
+"""Write docs/commands.md from the --help of each command. Run: python design/write_commands.py."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ and written is in English, or in the language that `--language` (`COLDFIELD_LANG
 def reference() -> str:
     """Return the command reference as Markdown."""
     parts = [HEAD]
-    # Click remembers a command's help option from the first context it meets: call this in a fresh process.
+    # Click caches a command's help option from the first context: call this in a fresh process.
     root = click.Context(group, info_name="coldfield", help_option_names=["-h", "--help"], terminal_width=100)
     parts.append(f"## coldfield\n\n```text\n{root.get_help()}\n```\n")
     for name in sorted(COMMANDS):

@@ -17,7 +17,7 @@ PARTS = {
     "searcher": drill_model.SearcherPart,
     "conditions": drill_model.ConditionsPart,
 }
-"""The parts of a drill file of which keys may be missing."""
+"""The parts of a drill file with optional keys."""
 
 HEAD = """/** The kinds of records that people fill in, their fields, and what a drill file may leave out.
  *  Written by design/write_fields.py from the forms themselves. */
@@ -26,7 +26,7 @@ import type * as schema from './schema'
 
 
 def fields() -> str:
-    """Return the module: the form of each kind that people fill in, and the names of its fields."""
+    """Return the module: the form of each kind that people edit, and the names of its fields."""
     kinds = [kind for kind in KINDS.values() if kind.by_hand]
     forms = [f"  {kind.name}: schema.Schema{kind.form.__name__}" for kind in kinds]
     names = [f"  {kind.name}: {list(kind.form.model_fields)}," for kind in kinds]
@@ -49,7 +49,7 @@ def fields() -> str:
 
 
 def _left_out(part: type[drill_model.Part]) -> dict[str, object]:
-    """Return what stands for the keys that may be missing; `probe` only says that there is no length."""
+    """Return the defaults of optional keys; `probe` is only needed to say that there is no length."""
     optional = {name: info for name, info in part.model_fields.items() if not info.is_required()}
     return {name: info.default for name, info in optional.items() if name != "probe"}
 

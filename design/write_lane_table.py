@@ -1,4 +1,4 @@
-"""Write docs/lanes.md: what lanes take on many grounds, beside the lower bound.
+"""Write docs/lanes.md: the time of lanes on many grounds, with the lower bound.
 
 Run: python design/write_lane_table.py. Takes about a minute.
 """

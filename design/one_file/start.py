@@ -1,4 +1,4 @@
-"""What the one file starts: the demo where nothing is asked for, as by a double click."""
+"""The start of the single file: the demo if there are no arguments, as after a double click."""
 
 from __future__ import annotations
 
