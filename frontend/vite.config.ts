@@ -13,5 +13,5 @@ export default defineConfig({
     emptyOutDir: false,
     rolldownOptions: { input: 'debrief.html' },
   },
-  test: { include: ['src/**/*.test.ts'], environment: 'node', setupFiles: ['src/words/setup.ts'] },
+  test: { include: ['src/**/*.test.ts'], environment: 'node', pool: 'threads', setupFiles: ['src/words/setup.ts'] },
 })

@@ -1,9 +1,14 @@
 /** For unit tests: the catalogues of the package. */
-import { readFileSync } from 'node:fs'
+import { readdirSync, readFileSync } from 'node:fs'
 
 import type { Language, Table } from '.'
 
-const files: Record<string, unknown> = import.meta.glob('../../../src/coldfield/words/*/*.json', { eager: true, import: 'default' })
+const folder = new URL('../../../src/coldfield/words/', import.meta.url)
+const files: Record<string, unknown> = Object.fromEntries(
+  readdirSync(folder, { encoding: 'utf8', recursive: true })
+    .filter((path) => path.endsWith('.json'))
+    .map((path) => [path, JSON.parse(readFileSync(new URL(path, folder), 'utf8'))]),
+)
 
 /** Every language with its words. */
 export const catalogues: Readonly<Record<string, Language & { words: Table }>> = read()
@@ -11,7 +16,7 @@ export const catalogues: Readonly<Record<string, Language & { words: Table }>> =
 function read(): Record<string, Language & { words: Table }> {
   const found: Record<string, Language & { words: Table }> = {}
   for (const [path, content] of Object.entries(files)) {
-    const [tag = '', name = ''] = path.split('/').slice(-2)
+    const [tag = '', name = ''] = path.split('/')
     const one = (found[tag] ??= { tag, name: '', locale: '', words: {} })
     if (name === 'language.json') Object.assign(one, content)
     else Object.assign(one.words, content)
@@ -25,5 +30,5 @@ export const { en, de } = catalogues as { en: Language & { words: Table }; de: L
 export function carried(page: string): ReadonlySet<string> {
   const html = readFileSync(new URL(`../../${page}`, import.meta.url), 'utf8')
   const parts = (/id="words" data-parts="([a-z_ ]+)"/.exec(html)?.[1] ?? '').split(' ')
-  return new Set(parts.flatMap((part) => Object.keys(files[`../../../src/coldfield/words/en/${part}.json`] ?? {})))
+  return new Set(parts.flatMap((part) => Object.keys(files[`en/${part}.json`] ?? {})))
 }
