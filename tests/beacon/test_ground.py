@@ -1,4 +1,7 @@
+from importlib import import_module
+
 import geoana.em.fdem
+import numba
 import numpy as np
 import pytest
 
@@ -16,6 +19,14 @@ from coldfield.beacon.ground import (
 from coldfield.errors import OutOfModel
 
 NEAR_M = np.array([1.5, 4.0, 10.0, 20.0, 36.0])
+
+
+@pytest.fixture(autouse=True, scope="module")
+def plain_empymod() -> None:
+    """Have the first import of empymod leave its loops as Python: compiled, they take 20 s to begin with."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(numba.config, "DISABLE_JIT", True)
+        import_module("empymod")
 
 
 def largest(parts: dict[str, np.ndarray]) -> np.ndarray:
