@@ -25,7 +25,8 @@ unexport PYTHONDONTWRITEBYTECODE
 demo: .venv/run.stamp front $(MADE)          ## the demo drill and its debrief, served on this machine
 	$(PY) -m coldfield demo
 
-test: .venv/check.stamp              ## everything that can be checked, tests last
+test:                                ## everything that can be checked, tests last
+	@$(MAKE) --no-print-directory -j 2 .venv/check.stamp frontend/node_modules/.stamp
 	@$(MAKE) --no-print-directory --keep-going -j 3 python front-end tests
 
 check: .venv/check.stamp             ## the same, without the tests
