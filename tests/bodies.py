@@ -1,7 +1,7 @@
-"""Bodies of records made from their forms: a kind or a field that is new is made up without being named here.
+"""Make bodies of records from their forms, so that new kinds and fields are covered without being named here.
 
-The JSON Schema that pydantic gives of a form is read by `from_schema`; what no schema says (that a reference
-names a record, that a drill's ground is one) is filled in by place, not by kind.
+`from_schema` reads the JSON Schema that pydantic makes of a form. What a schema cannot say (that a reference
+names a record, that a drill's ground is valid) is filled in by place, not by kind.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from coldfield.records.kinds import Kind
 from example_records import DRILL
 
 _STAMP = {"id": "item", "of": "of-1", "phone": "phone-1", "n": 1}
-"""What the record of an item holds beside what it tells."""
+"""The fields of an item's record besides its content."""
 
 LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"])
 _WORD = st.text(LETTERS, min_size=1, max_size=5)
@@ -43,7 +43,7 @@ WHOLE_FILES = {
         },
     ],
 }
-"""Parts whose numbers must fit each other: examples stand for them, drill files have tests of their own."""
+"""Parts whose numbers must be consistent use examples; drill files have separate tests."""
 
 NASTY: list[Any] = [
     float("nan"),
@@ -76,7 +76,7 @@ NASTY: list[Any] = [
     "2024-02-30",
     "2026-02-14T10:30:60Z",
 ]
-"""What no form expects somewhere."""
+"""Values that no form expects."""
 
 
 def body(kind: Kind, known: Mapping[str, list[str]]) -> st.SearchStrategy[dict[str, Any]]:
@@ -88,7 +88,7 @@ def body(kind: Kind, known: Mapping[str, list[str]]) -> st.SearchStrategy[dict[s
             schema["properties"][name] = parts
             schema.setdefault("$defs", {}).update(parts.get("$defs", {}))
     for column, to in kind.refers.items():
-        # A reference inside a list is made with its entries.
+        # A reference inside a list is made together with the list's entries.
         if column in schema["properties"]:
             schema["properties"][column] = {"enum": known[to]}
     if "searchers" in schema["properties"]:
@@ -163,7 +163,7 @@ def _text(schema: Mapping[str, Any]) -> st.SearchStrategy[str]:
     pattern, least, most = schema.get("pattern", ""), schema.get("minLength", 0), schema.get("maxLength", 300)
     if "[^" in pattern or not pattern:
         text = st.text(LETTERS | st.sampled_from("\t\n=\u2028"), min_size=least, max_size=min(most, 60))
-        # `$` of the forms is the very end; Python's would let a last line break pass.
+        # `$` in the forms is the very end; in Python it would allow a final line break.
         strict = pattern.removesuffix("$") + r"\Z" if pattern.endswith("$") else pattern
         return text.filter(lambda one: re.search(strict, one) is not None)
     return st.from_regex(pattern, fullmatch=True).filter(lambda one: len(one) <= most and one.isascii())
@@ -186,7 +186,7 @@ def _number(schema: Mapping[str, Any], *, whole: bool) -> st.SearchStrategy[Any]
 
 
 def spoilt(good: st.SearchStrategy[dict[str, Any]]) -> st.SearchStrategy[Any]:
-    """Return bodies with something in one place, however deep, that is not expected there."""
+    """Return bodies with an unexpected value in one place at any depth."""
 
     @st.composite
     def spoil(draw: st.DrawFn) -> Any:

@@ -1,4 +1,4 @@
-"""What a page has copied, read out of the clipboard."""
+"""Read what a page has copied from the clipboard."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 CLIPBOARD = ["clipboard-read", "clipboard-write"]
-"""What a browser's profile is allowed for it."""
+"""The browser permissions for this."""
 
 PICTURE = """async () => {
   const [item] = await navigator.clipboard.read()
@@ -18,7 +18,7 @@ PICTURE = """async () => {
 
 
 def copied(page: Page, what: str, of: str) -> None:
-    """Copy the picture or the data of the chart or plan whose name begins so."""
+    """Copy the picture or the data of the chart or plan whose name begins with a text."""
     page.get_by_role("button", name=re.compile(f"^{re.escape(f'{what}: {of}')}")).click()
     expect(page.get_by_text("Copied.").first).to_be_visible()
 

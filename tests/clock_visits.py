@@ -1,4 +1,4 @@
-"""The clock's page on phones: written as a school would, opened from a web host or from a file."""
+"""The clock's page on phones: written as by a school, opened from a web host or from a file."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from visiting import CHROMIUM, FLAGS, PHONE
 DEMO = Path(__file__).parents[1] / "src" / "coldfield" / "app" / "demo" / "drill.json"
 RUN_ID = "3f6c1a52-0000-4000-8000-000000000001"
 KEPT = "Kept on this phone."
-# Everything that the phone's storage holds for one run, in the order it was pressed.
+# Everything in the phone's storage for one run, in the order of presses.
 STORED = """(of) => new Promise((done, failed) => {
   const asked = indexedDB.open('coldfield-clock')
   asked.onerror = () => failed(asked.error)
@@ -42,7 +42,7 @@ STORED = """(of) => new Promise((done, failed) => {
 
 @contextmanager
 def hosted(folder: Path, name: str = "127.0.0.1", tls: ssl.SSLContext | None = None) -> Iterator[str]:
-    """Serve the installable clock from a folder on this machine; gives its address, under the name of a host."""
+    """Serve the installable clock from a folder on this machine; yields its address, with a host's name."""
     write_clock(folder)
 
     class Quiet(SimpleHTTPRequestHandler):
@@ -63,14 +63,14 @@ def hosted(folder: Path, name: str = "127.0.0.1", tls: ssl.SSLContext | None = N
 
 
 def written_run(folder: Path, **told: Any) -> Path:
-    """Write the demo drill as one page with a run in it; gives the page."""
+    """Write the demo drill as one page with a run in it; returns the page."""
     told.setdefault("agreed_word", "Granite")
     told.setdefault("emergency_number", "1234")
     return write_run(carried_run(load_drill(DEMO), run_id=RUN_ID, name="Run 2", **told), folder)[0]
 
 
 def begun(page: Page, burials: int = 2) -> str:
-    """Begin a run from nothing and press the alarm; gives its id."""
+    """Begin a run without a plan and press the alarm; returns its id."""
     page.get_by_role("button", name="New run").click()
     page.get_by_role("button", name=str(burials), exact=True).click()
     page.get_by_role("button", name="Alarm", exact=True).click()
@@ -87,12 +87,12 @@ def split(page: Page, name: str) -> None:
 
 
 def stored(page: Page, of: str = "") -> list[dict[str, Any]]:
-    """Return what the phone's storage holds of a run, or of all."""
+    """Return the phone's items of a run, or of all runs."""
     return list(page.evaluate(STORED, of))
 
 
 def opened(page: Page, part: str) -> None:
-    """Open a folded part of the page."""
+    """Open a collapsed part of the page."""
     page.locator("summary", has_text=part).click()
 
 
@@ -105,7 +105,7 @@ def brought(page: Page) -> DayFile:
 
 
 def quiet_page(context: BrowserContext, trouble: list[str]) -> Page:
-    """Open an empty page whose complaints are collected."""
+    """Open an empty page whose console errors are collected."""
     context.set_default_timeout(10_000)
     page = context.new_page()
     page.on("console", lambda m: trouble.append(m.text) if m.type in ("error", "warning") else None)
@@ -114,7 +114,7 @@ def quiet_page(context: BrowserContext, trouble: list[str]) -> Page:
 
 
 class Phones:
-    """One browser process of our own over one profile, that can be killed."""
+    """A separate browser process with its own profile, which can be killed."""
 
     def __init__(self, playwright: Playwright, profile: Path, *flags: str) -> None:
         self.profile = profile
@@ -124,7 +124,7 @@ class Phones:
         self.kept: list[tuple[str, str]] = []
 
     def start(self) -> None:
-        # Its words go to a file: a pipe that nobody reads would hold it up.
+        # Its output goes to a file, because a pipe that nobody reads would block it.
         with (self.profile.parent / "browser.log").open("w") as log:
             self.process = subprocess.Popen(
                 [str(CHROMIUM), "--headless=new", "--remote-debugging-port=0",
@@ -159,7 +159,7 @@ class Phones:
             self.kept.append((words[1], words[2]))
 
     def kill(self) -> None:
-        """End the browser with all that belongs to it, as an empty battery does."""
+        """Kill the browser with all its processes, as an empty battery would."""
         assert self.process
         os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait(20)

@@ -1,4 +1,4 @@
-"""Codes as a camera sees them, and a reader of them that Coldfield does not ship (OpenCV)."""
+"""Codes as seen by a camera, and a reader that Coldfield does not ship (OpenCV)."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ import numpy as np
 from coldfield.files.code_picture import dark_bars
 
 FLARE = 0.5
-"""How far glare lifts the brightest spot towards white."""
+"""How far glare moves the brightest spot towards white."""
 
 
 def drawn(text: str, px: int = 6) -> np.ndarray:
-    """Draw the code of a text as Coldfield does on paper and screen: black on white, `px` pixels a square."""
+    """Draw the code of a text as Coldfield does on paper and screen: black on white, `px` pixels per square."""
     size, bars = dark_bars(text)
     picture = np.full((size, size), 255, np.uint8)
     for row, start, end in bars:
@@ -44,7 +44,7 @@ def seen(
     contrast : float
         Light to dark as WCAG 2.2 defines it, (L1 + 0.05) / (L2 + 0.05).
     squares : int
-        How many squares the picture is wide.
+        The width of the picture in squares.
     """
     wide = picture.shape[0]
     side = int(1.5 * wide)
@@ -78,7 +78,7 @@ def _srgb(luminance: float) -> float:
 
 
 def read(picture: np.ndarray) -> str:
-    """Return the text of a code in a picture, '' where none is read; a few looks, as a camera takes many."""
+    """Return the text of a code in a picture, or ''; it tries a few variants, as a camera takes many frames."""
     for look in _looks(picture):
         text, _, _ = cv2.QRCodeDetectorAruco().detectAndDecode(look)
         if text:
@@ -101,7 +101,7 @@ def _looks(picture: np.ndarray) -> Iterator[np.ndarray]:
 
 
 def film(path: Path, pictures: Sequence[np.ndarray], *, wide: int = 1280, tall: int = 720) -> None:
-    """Write pictures as a film that Chromium takes for its camera (YUV4MPEG2, 4:2:0), four a second, in turn."""
+    """Write pictures as a film for Chromium's fake camera (YUV4MPEG2, 4:2:0), four per second, in turn."""
     with path.open("wb") as out:
         out.write(f"YUV4MPEG2 W{wide} H{tall} F4:1 Ip A1:1 C420\n".encode())
         for picture in pictures:

@@ -1,4 +1,4 @@
-"""Every code of a message that the source makes, read out of the source itself."""
+"""Every message code in the source, read from the source itself."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SOURCE = ROOT / "src" / "coldfield"
 PAGES = ROOT / "frontend" / "src"
 
 SORTS = "fault|note|finding|reason|warning|caution|term|place|picture|command|unit|service_page|hut_page"
-"""What begins a code that is made in Python."""
+"""The first parts of codes in Python."""
 
 _CODE = re.compile(rf"(?:{SORTS})\.[a-z0-9_.]+")
 _MAKERS = ("message", "word", "Message")
@@ -29,7 +29,7 @@ class _Text(ast.Constant):
 
 @dataclass(frozen=True)
 class Made:
-    """A code that is made somewhere; `values` names what it is given, None where that cannot be read."""
+    """A code used somewhere; `values` has the names of its values, None if they cannot be read."""
 
     code: str
     where: str
@@ -38,20 +38,20 @@ class Made:
 
 @cache
 def made() -> tuple[Made, ...]:
-    """Return every code that a module makes: by a literal, by a choice of two, by a table of literals."""
+    """Return every code that a module uses: as a literal, a choice of two, or from a table of literals."""
     return tuple(one for path in sorted(SOURCE.rglob("*.py")) for one in _made_in(path))
 
 
 @cache
 def said_by_pages() -> tuple[frozenset[str], tuple[str, ...]]:
-    """Return every quoted text of the front end, and how families of keys begin: `` `phase.${...}` ``."""
+    """Return every quoted text of the front end, and the prefixes of families of keys: `` `phase.${...}` ``."""
     paths = [p for p in PAGES.rglob("*") if p.suffix in (".svelte", ".ts") and ".test." not in p.name]
     text = "\n".join(path.read_text(encoding="utf-8") for path in paths)
     return frozenset(re.findall(r"'([\w.]+)'", text)), tuple(sorted(set(_FAMILY.findall(text))))
 
 
 def placeholders(entry: str | dict[str, str]) -> set[str]:
-    """Return the names of the values that some words have places for."""
+    """Return the names of the placeholders in an entry."""
     texts = [entry] if isinstance(entry, str) else entry.values()
     return {name for text in texts for name in _PLACEHOLDER.findall(text)}
 
@@ -83,7 +83,7 @@ def _name(called: ast.expr) -> str:
 
 
 def _codes(told: ast.expr, tables: dict[str, ast.expr | None]) -> Iterator[str]:
-    """The codes that a first argument can stand for."""
+    """The codes that a first argument can be."""
     if isinstance(told, ast.Constant) and isinstance(told.value, str):
         yield told.value
     elif isinstance(told, ast.IfExp):

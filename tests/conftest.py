@@ -1,6 +1,6 @@
-"""How property tests look for examples, in which order files run, and records made once for all tests.
+"""Settings of property tests, the order of files, and records made once for all tests.
 
-Examples are looked for anew at a desk; where a run decides, they are always the same ones.
+Examples are random during development; where a run decides, they are always the same.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from coldfield.records.database import Database
 
-# As `coldfield` itself does, for this process and those that it starts; before anything imports NumPy.
+# As in `coldfield` itself, for this process and its children; before anything imports NumPy.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
@@ -30,7 +30,7 @@ settings.register_profile("desk", deadline=None)
 settings.load_profile("ci" if os.environ.get("CI") == "true" and not DESK else "desk")
 
 SECONDS = "coldfield/seconds"
-"""Where pytest's cache keeps what each file took last, s."""
+"""The key in pytest's cache for the last time of each file, s."""
 
 took: Counter[str] = Counter()
 
@@ -40,7 +40,7 @@ def file_of(nodeid: str) -> str:
 
 
 def unknown_s(file: str) -> float:
-    """Return what a file may take that has never run here, s, by the folder of its tests."""
+    """Return the assumed time of a file that has never run here, s, by its folder."""
     folders = {
         "tests": 60.0,
         "tests/front": 30.0,
@@ -52,7 +52,7 @@ def unknown_s(file: str) -> float:
 
 
 class OnlyExamples:
-    """Import no module to look for examples where it has none: every test process would do so."""
+    """Skip modules without examples, which every test process would otherwise import."""
 
     def pytest_ignore_collect(self, collection_path: Path) -> bool | None:
         name = collection_path.name
@@ -62,13 +62,13 @@ class OnlyExamples:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    # A hook of this file itself would not be asked about the folder of the program.
+    # A hook in this file would not be called for the folder of the program.
     config.pluginmanager.register(OnlyExamples())
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Put the files first that took longest, so that no process is left with one at the end."""
+    """Run the slowest files first, so that no process is left with one at the end."""
     cache = getattr(config, "cache", None)
     last = cache.get(SECONDS, {}) if cache else {}
     longest = {file: last.get(file, unknown_s(file)) for file in {file_of(i.nodeid) for i in items}}
@@ -80,7 +80,7 @@ def pytest_runtest_logreport(report: pytest.TestReport) -> None:
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    """Keep what each file took; one process of several keeps it for all."""
+    """Store the time of each file; one process stores it for all."""
     cache = getattr(session.config, "cache", None)
     if cache and took and not DESK and not hasattr(session.config, "workerinput"):
         last = cache.get(SECONDS, {})
@@ -89,7 +89,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 @pytest.fixture(scope="session")
 def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder that `coldfield demo` writes, to read from."""
+    """Return the folder that `coldfield demo` writes, for reading only."""
     from coldfield.app.demo.fill import write_demo
 
     return made_once(tmp_path_factory, "demo-files", lambda place: write_demo(place / "files")) / "files"
@@ -97,7 +97,7 @@ def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def demo_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder of records that hold the demo, to copy."""
+    """Return a folder of records with the demo, for copying."""
     from coldfield.app.demo.fill import fill_demo
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
@@ -112,7 +112,7 @@ def demo_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def empty_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder of records without any, to copy: that is quicker than making the tables anew."""
+    """Return a folder of empty records, for copying, which is faster than creating the tables."""
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
 
@@ -121,7 +121,7 @@ def empty_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def season_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder of the records of many years: 400 people, 3,000 runs; to copy."""
+    """Return a folder with the records of many years: 400 people, 3,000 runs; for copying."""
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
     from season import write_seasons
@@ -136,7 +136,7 @@ def season_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, FastAPI]]:
-    """Build the app once; its records are exchanged for each test."""
+    """Build the app once; its records are replaced for each test."""
     from coldfield.records.database import open_sqlite
     from coldfield.records.folder import Folder
     from coldfield.web.app import create_app, make_jobs
@@ -150,7 +150,7 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database
 
 @pytest.fixture(scope="session")
 def app_on(service: tuple[Database, FastAPI]) -> Callable[[Database], FastAPI]:
-    """Give the app on the records that are named."""
+    """Return a function that gives the app on the named records."""
     from example_records import exchange
 
     shell, app = service

@@ -1,12 +1,11 @@
-"""Cut a piece of work on records off at one of its system calls: a process of its own dies before the call.
+"""Interrupt work on records at one of its system calls: a separate process dies before the call.
 
-Started as ``python cut_off.py``. It imports everything once; each line on its input, ``WORK FOLDER LAYER CALL
-NUMBER``, is done in a forked process that is killed (SIGKILL) just before its NUMBER-th CALL; 0 counts only. It
-answers with one line: ``killed`` or ``done``, then how often each call was made as far as that layer knows.
+Started as ``python cut_off.py``. It imports everything once. Each input line, ``WORK FOLDER LAYER CALL
+NUMBER``, is done in a forked process that is killed (SIGKILL) just before its NUMBER-th CALL; 0 only counts.
+It answers with one line: ``killed`` or ``done``, and the number of each call, as far as that layer knows.
 
-Two layers know of calls. ``python`` takes the place of Python's own functions and of the system calls of the
-SQLite library, which it lets programs exchange; it needs nothing. ``strace`` sees the calls themselves, those
-for writing to the disk (fsync) as well.
+There are two layers. ``python`` replaces Python's own functions and the system calls of the SQLite library,
+which allows that; it needs nothing else. ``strace`` sees the calls themselves, including fsync.
 """
 
 from __future__ import annotations
@@ -97,11 +96,11 @@ SQLITE_CALLS = {
     ),
     "unlink": ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_char_p),
 }
-"""The system calls that change something and that SQLite's file layer takes from a table (sqlite3_vfs)."""
+"""The changing system calls that SQLite's file layer takes from a table (sqlite3_vfs)."""
 
 
 class SqliteFiles(ctypes.Structure):
-    """The start of `sqlite3_vfs`, as https://www.sqlite.org/c3ref/vfs.html gives it."""
+    """The start of `sqlite3_vfs`, from https://www.sqlite.org/c3ref/vfs.html."""
 
     _fields_ = (
         *((name, ctypes.c_int) for name in ("iVersion", "szOsFile", "mxPathname")),
@@ -128,14 +127,14 @@ class Counted:
             os.kill(os.getpid(), signal.SIGKILL)
 
     def install(self) -> None:
-        """Take the place of every call that is known here; for the rest of this process."""
+        """Replace every known call for the rest of this process."""
         for name in PYTHON_CALLS:
             setattr(os, name, self._before(f"os.{name}", getattr(os, name)))
         sys.addaudithook(self._audit)
         self._install_in_sqlite()
 
     def _audit(self, event: str, arguments: tuple[Any, ...]) -> None:
-        # Files that Python itself opens for writing; what is written later is in them only once they are closed.
+        # Files that Python itself opens for writing; later writes reach them only when they are closed.
         if event == "open" and isinstance(arguments[1], str) and set(arguments[1]) & set("wax+"):
             self("open")
 
@@ -167,7 +166,7 @@ class Counted:
 
 
 def sqlite_library() -> Any:
-    """Return the SQLite library that Python itself uses, None where it is built into Python."""
+    """Return the SQLite library that Python itself uses, None if it is built into Python."""
     import _sqlite3
 
     try:
@@ -182,7 +181,7 @@ def sqlite_library() -> Any:
 
 
 def fork(work: str, folder: Folder, layer: str, call: str, number: int) -> tuple[str, dict[str, int]]:
-    """Do a work in a process of its own that is killed at a call; return how it ended and the calls made."""
+    """Do work in a forked process that is killed at a call; return how it ended and the calls made."""
     read_end, write_end = os.pipe()
     go_read, go_write = os.pipe()
     child = os.fork()
@@ -222,7 +221,7 @@ def fork(work: str, folder: Folder, layer: str, call: str, number: int) -> tuple
 
 @contextlib.contextmanager
 def traced(child: int, log: Path, call: str, number: int) -> Iterator[subprocess.Popen[str]]:
-    """Have a process killed at a call by strace, which is attached when this gives it."""
+    """Let strace kill a process at a call; yields once strace is attached."""
     inject = ["-e", f"inject={call}:signal=KILL:when={number}"] if number else []
     command = ["strace", "-p", str(child), "-o", str(log), "-e", f"trace={CALLS}", *inject]
     with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as tracer:

@@ -1,4 +1,4 @@
-"""Drills in the records of a served site, for tests that work on one of their own."""
+"""Drills in the records of a served site, for tests that need their own drill."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from example_records import DRILL
 
 
 def asked(site: str, path: str, body: dict[str, Any] | None = None, method: str = "PUT") -> Any:
-    """Read an address of the API, or send something to it: a record, if nothing else is said."""
+    """Read an address of the API, or send something to it, by default a record."""
     request = urllib.request.Request(
         f"{site}/api/{path}",
         data=None if body is None else json.dumps(body).encode(),
@@ -24,13 +24,13 @@ def asked(site: str, path: str, body: dict[str, Any] | None = None, method: str 
 
 
 def new_drill(site: str, /, **changes: Any) -> str:
-    """Keep a drill of one's own; gives its id."""
+    """Keep a new drill; returns its id."""
     drill_id = uuid4().hex
     asked(site, f"drills/{drill_id}", {"document": {**deepcopy(DRILL), **changes}})
     return drill_id
 
 
 def stored(site: str, drill_id: str) -> dict[str, Any]:
-    """Return a drill's record as it is kept now."""
+    """Return a drill's current record."""
     record: dict[str, Any] = asked(site, f"drills/{drill_id}")
     return record

@@ -1,4 +1,4 @@
-"""Files dropped on a page, as from a folder of the desktop."""
+"""Drop files on a page, as from a desktop folder."""
 
 from __future__ import annotations
 
@@ -20,6 +20,6 @@ PREVENTED = """([held, at]) => ['dragover', 'drop'].map((kind) => {
 
 
 def dropped(page: Page, *files: tuple[str, bytes], at: str = "main") -> None:
-    """Drop files as from a folder of the desktop; the browser must leave them to the page."""
+    """Drop files as from a desktop folder; the browser must leave them to the page."""
     held = page.evaluate_handle(HOLD, [[name, base64.b64encode(data).decode()] for name, data in files])
     assert page.evaluate(PREVENTED, [held, at]) == [True, True]

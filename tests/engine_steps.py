@@ -1,7 +1,8 @@
 """What a person does in the app, from a drill to its debrief, as steps for any browser engine.
 
-A step is a list: what is done, where, and more. Two small programs do them: `steps_in_puppeteer.mjs` in
-Chromium and Firefox, `steps_in_webkit.py` in Safari's engine. `read` keeps what a script returns by a name.
+A step is a list: the action, its target, and arguments. Two small programs run them: `steps_in_puppeteer.mjs`
+in Chromium and Firefox, `steps_in_webkit.py` in Safari's engine. `read` stores the result of a script under a
+name.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ REPLAY = "Number(document.querySelector('input[type=range]').value)"
 
 
 def new_drill() -> list[Step]:
-    """Make a drill, hide a set, drag it and rehearse."""
+    """Create a drill, hide a set, drag it and rehearse."""
     return [
         ["go", "/drills?new="],
         ["type", "What is it called?", "My own drill"],

@@ -1,4 +1,4 @@
-"""Programs of other browser engines, and how a script is run in one of them."""
+"""Run scripts in other browser engines."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def needs(path: Path) -> pytest.MarkDecorator:
 
 
 def used(*command: str) -> dict[str, Any]:
-    """Run a browser's script; return what it saw."""
+    """Run a browser script; return its output."""
     environ = {
         **os.environ,
         "WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS": "1",
@@ -41,10 +41,10 @@ def used(*command: str) -> dict[str, Any]:
     try:
         out, errors = process.communicate(timeout=150)
     finally:
-        # Whatever it began ends with it.
+        # End everything that it started.
         with contextlib.suppress(ProcessLookupError):
             os.killpg(process.pid, signal.SIGKILL)
-    # xvfb-run may fail at clearing up after itself; what counts is what was seen.
+    # xvfb-run may fail while cleaning up; only the output counts.
     last = out.splitlines()[-1:]
     assert last, errors[-2000:]
     return dict(json.loads(last[0]))

@@ -67,7 +67,7 @@ def put(database: Database, kind: str, record_id: str, /, based_on: int | None =
 
 
 def a_small_season(database: Database) -> None:
-    """Write a course with a day, three people, kit, a drill and one run with splits and an observation."""
+    """Write a course with a day, three people, kit, a drill, and one run with splits and an observation."""
     put(database, "people", "ines", name="Ines", contact="ines@hollow-larch.example")
     put(database, "people", "bram", name="Bram")
     put(database, "people", "yuki", name="Yuki", notes="teaches with Bram")
@@ -139,7 +139,7 @@ def keep_grid(database: Database, grid_id: str, content: bytes = GRID, **given: 
 
 @cache
 def picture(width: int = 40, height: int = 30, form: str = "PNG") -> bytes:
-    """Return a small picture as the records keep it: pixels alone, each column in a shade of its own."""
+    """Return a small picture in the form of the records: only pixels, each column in a different shade."""
     image = Image.linear_gradient("L").rotate(90).resize((width, height))
     out = BytesIO()
     image.save(out, form)
@@ -174,5 +174,5 @@ def dump(database: Database) -> dict[str, list[Any]]:
 
 
 def exchange(shell: Database, database: Database) -> None:
-    """Have whatever was made with the one read and write the records of the other."""
+    """Let everything made with one database use the records of the other."""
     shell.engine, shell.place, shell.now = database.engine, database.place, database.now

@@ -6,7 +6,7 @@ import struct
 
 
 def crc16(data: bytes) -> int:
-    """CRC-16/ARC bit by bit: polynomial 0x8005 reflected, begun at 0. Shares nothing with the reader."""
+    """CRC-16/ARC bit by bit: polynomial 0x8005 reflected, starting at 0. Independent of the reader."""
     crc = 0
     for byte in data:
         crc ^= byte
@@ -16,7 +16,7 @@ def crc16(data: bytes) -> int:
 
 
 def fit_file(body: bytes, crc=crc16) -> bytes:
-    """Return messages as a whole file: 14 bytes of header, the messages, the checksum."""
+    """Return messages as a complete file: 14 bytes of header, the messages, the checksum."""
     head = struct.pack("<BBHI4s", 14, 0x20, 2132, len(body), b".FIT")
     whole = head + struct.pack("<H", crc16(head)) + body
     return whole + struct.pack("<H", crc(whole))
@@ -36,7 +36,7 @@ RECORD = ((253, 4, 0x86), (0, 4, 0x85), (1, 4, 0x85))
 
 
 def resigned(data: bytes, crc=crc16) -> bytes:
-    """Return a file whose header tells its true length, with sums that are right again."""
+    """Return a file with the true length in its header and correct checksums."""
     if len(data) < 16:
         return data
     size = data[0] if 12 <= data[0] <= len(data) - 2 else 14

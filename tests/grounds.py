@@ -1,4 +1,4 @@
-"""Grounds to plan lanes on: the usual, and shapes that are easily got wrong. Invented."""
+"""Invented grounds for planning lanes: usual ones, and difficult shapes."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def _fan(area_m2: float) -> Ring:
 
 
 def _wandering(area_m2: float, corners: int, seed: int) -> Ring:
-    """A boundary as walked with a phone: many corners, none of them meant."""
+    """A boundary as walked with a phone: many unintended corners."""
     rng = np.random.default_rng(seed)
     turn = np.linspace(0, 2 * pi, corners, endpoint=False)
     radius = 1.0 + sum(rng.normal(0, 0.12 / k) * np.cos(k * turn + rng.uniform(0, 6)) for k in range(2, 9))
@@ -121,7 +121,7 @@ GROUNDS: dict[str, Shape] = {
 
 
 def site(shape: Shape, *, slope_deg: float = 0.0, aspect_deg: float = 180.0) -> Site:
-    """The ground with its entry at the corner furthest south."""
+    """The ground with its entry at the southernmost corner."""
     boundary, holes = shape
     return Site(
         origin=Origin(latitude_rad=1.0, longitude_rad=0.1, elevation_m=1200.0),
@@ -134,6 +134,6 @@ def site(shape: Shape, *, slope_deg: float = 0.0, aspect_deg: float = 180.0) -> 
 
 
 def people(count: int, skill: str = "practised") -> list[Searcher]:
-    """So many searchers, all alike."""
+    """A number of equal searchers."""
     receiver = Receiver(coaxial_range_m=45.0)
     return [Searcher(id=f"s{i}", name=f"S{i}", skill=SKILLS[skill], receiver=receiver) for i in range(count)]

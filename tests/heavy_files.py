@@ -1,4 +1,4 @@
-"""Files made to cost much, one list a reader; `python tests/reader_costs.py` tells what each takes."""
+"""Files made to be expensive, one list per reader; `python tests/reader_costs.py` prints the cost of each."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def _long_fit(count: int) -> bytes:
 
 
 def _empty_fit() -> bytes:
-    # Messages of one byte each: a definition without fields, told again and again.
+    # Messages of one byte each: a definition without fields, repeated.
     return fit_file(definition(99) + b"\x00" * 15_900_000, crc_of)
 
 
@@ -127,7 +127,7 @@ def _corners() -> bytes:
 
 
 def _combs() -> bytes:
-    """Two holes like combs that lie across each other: each tooth crosses each."""
+    """Two comb-shaped holes that cross each other at every tooth."""
     teeth = np.arange(620)
     up = np.column_stack([np.repeat(teeth * 0.09, 4), np.tile([58.0, 2.0, 2.0, 58.0], 620)])
     up[2::4, 0] += 0.04
@@ -168,7 +168,7 @@ def _ascii(n: int, words: int, word: bytes = b"0 ") -> bytes:
 
 
 def _tiff(**changes: Any) -> bytes:
-    """A GeoTIFF of nothing but one height, packed to almost nothing."""
+    """A GeoTIFF with a single height, compressed to almost nothing."""
     import rasterio
 
     profile = {
@@ -189,7 +189,7 @@ def _tiff(**changes: Any) -> bytes:
 
 
 def _photo(width: int, height: int, form: str) -> bytes:
-    """A picture in colours that change from pixel to pixel."""
+    """A picture with a different colour in every pixel."""
     out = BytesIO()
     grey = Image.effect_noise((width, height), 40)
     Image.merge("RGB", [grey, grey, grey]).save(out, form)
@@ -197,7 +197,7 @@ def _photo(width: int, height: int, form: str) -> bytes:
 
 
 def _folded_png(width: int, height: int, rows: int | None = None) -> bytes:
-    """A PNG of one colour, packed to almost nothing; with `rows` more of them than it says."""
+    """A PNG of one colour, compressed to almost nothing; `rows` can exceed the stated height."""
 
     def part(name: bytes, data: bytes) -> bytes:
         return len(data).to_bytes(4, "big") + name + data + zlib.crc32(name + data).to_bytes(4, "big")
@@ -209,7 +209,7 @@ def _folded_png(width: int, height: int, rows: int | None = None) -> bytes:
 
 
 def _signed(files: dict[str, bytes], **told: Any) -> bytes:
-    """An archive of records with these members in place of its own; its sums are right."""
+    """An archive of records with some members replaced and correct checksums."""
     with zipfile.ZipFile(BytesIO(season_archive())) as archive:
         whole = {name: archive.read(name) for name in archive.namelist()}
     manifest = json.loads(whole.pop("manifest.json")) | told
@@ -223,7 +223,7 @@ def _archive_member(name: str, text: Callable[[], bytes]) -> bytes:
 
 
 def _same_track_often(times: int) -> bytes:
-    """Tracks that all name one file of a few bytes packed and 31 MB unpacked."""
+    """Tracks that all refer to one file of a few bytes compressed and 31 MB uncompressed."""
     with zipfile.ZipFile(BytesIO(season_archive())) as archive:
         (one,) = json.loads(archive.read("records/tracks.json"))
     heavy = b"<gpx>" + b" " * 31 * MB
@@ -243,7 +243,7 @@ def _many_tracks(count: int) -> bytes:
 
 
 def _day_lines(text: bytes, most: int = 19_000) -> bytes:
-    """A day file with as many of these lines as are read, each with its true sum, behind its head."""
+    """A day file with as many of these lines as are read, each with its correct checksum, after the head."""
     head = subjects()["day file"][0][0].split(b"\n", 1)[0] + b"\n"
     line = f"{line_sum(text.decode())} ".encode() + text + b"\n"
     return head + line * min(most, 3_900_000 // len(line))

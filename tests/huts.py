@@ -1,4 +1,4 @@
-"""The service as a network sees it, without a network: requests bear the address they came to."""
+"""The shared service without a network: requests have the address that they came to."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from coldfield.web.hut.gate import Hut, Shared
 HERE = "192.168.7.20:8457"
 PASSPHRASE = "three larches and a gully"
 CHEAP = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
-"""The same function, without its price."""
+"""The same function at low cost."""
 
 
 class Clock:
-    """Seconds that pass when a test says so."""
+    """A clock that a test advances."""
 
     def __init__(self) -> None:
         self.now_s = 1000.0
@@ -36,7 +36,7 @@ def hut_client(
     clock: Callable[[], float] | None = None,
     phone: str = "192.168.7.30",
 ) -> Iterator[TestClient]:
-    """Give a browser in the hut's network."""
+    """Yield a browser in the hut's network."""
     scheme = "https" if secret else "http"
     hut = Hut(Entrance(PASSPHRASE, clock=clock or Clock(), hasher=CHEAP), f"{scheme}://{HERE}/")
     with_hut = Shared(app, hut)

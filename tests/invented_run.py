@@ -1,4 +1,4 @@
-"""An invented run, for the page to show: nobody walked it, and no model of ours made its numbers."""
+"""An invented run for the page: nobody walked it, and its numbers do not come from the model."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def _walk(stops: list[tuple[float, float, float]], seed: int) -> tuple[np.ndarra
 
 
 def _ring(burial: str, reading_m: float) -> list[list[float]]:
-    """Where a level receiver shows one reading of a level set: the static dipole in its own plane."""
+    """The line where a level receiver has one reading of a level set: the static dipole in its plane."""
     (x, y), azimuth = BURIALS[burial]
     theta = np.linspace(0, 2 * np.pi, 73)
     r = reading_m * ((1 + 3 * np.cos(theta) ** 2) / 4) ** (1 / 6)
@@ -172,7 +172,7 @@ def _approach(burial: str, audible: float, turn: float, near: float, side: float
 
 
 def large_run(people: int = 12, seconds: int = 3600) -> dict[str, Any]:
-    """As many people for as long: what the page must still replay without stutter."""
+    """A run with many people and a long time, which the page must still replay smoothly."""
     document = invented_run()
     names = [
         "Ines",

@@ -1,4 +1,4 @@
-"""A person who has a keyboard alone, and looks where the focus is after every key."""
+"""A person who uses only the keyboard, and checks the focus after every key."""
 
 from __future__ import annotations
 
@@ -37,29 +37,29 @@ _ON = f"(name) => new RegExp('^(?:' + name + ')').test(({_LOOK})()?.name ?? '')"
 
 _THERE = f"""(name) => [...document.querySelectorAll('a, button, input, select, textarea, summary, [tabindex]')]
   .some((one) => new RegExp('^(?:' + name + ')').test(({_NAME})(one)))"""
-"""Whether the page has what is called so: until then it is still being put together."""
+"""Whether the page has a thing with this name; until then it is still being built."""
 
 
 class Keys:
-    """Presses keys, and finds its way by Tab; `lost` tells each time the focus could not be seen."""
+    """Presses keys and moves by Tab; `lost` lists every time the focus could not be seen."""
 
     def __init__(self, page: Page) -> None:
         self.page = page
         self.lost: list[str] = []
 
     def press(self, *keys: str) -> None:
-        """Press keys one after the other."""
+        """Press keys one after another."""
         for key in keys:
             self.page.keyboard.press(key)
             self.look(key)
 
     def type(self, text: str) -> None:
-        """Write over what stands in the field that has the focus."""
+        """Replace the text in the focused field."""
         self.page.keyboard.press("Control+a")
         self.page.keyboard.type(text)
 
     def to(self, name: str, *, back: bool = False, most: int = 90) -> None:
-        """Go by Tab to what is called so, a regular expression from the beginning of its name."""
+        """Go by Tab to a thing whose name matches a regular expression from its beginning."""
         wanted = re.compile(name)
         passed = []
         with suppress(TooLate):
@@ -73,20 +73,20 @@ class Keys:
         raise AssertionError(f"no way by Tab to {name}: {passed}")
 
     def on(self, name: str) -> None:
-        """Hold that what is called so has the focus."""
+        """Check that the thing with this name has the focus."""
         with suppress(TooLate):
             self.page.wait_for_function(_ON, arg=name)
         here = self.look("on")
         assert re.match(name, here), here
 
     def look(self, what: str, *, among_pages: bool = False) -> str:
-        """Return the name of what has the focus; note where it is nowhere, hidden or without a mark.
+        """Return the name of the focused thing; note if there is none, or it is hidden or unmarked.
 
-        `among_pages`: behind the last thing of a page comes the browser itself, which is in order.
+        `among_pages`: after the last thing of a page the browser itself has the focus, which is allowed.
         """
         at = self.page.evaluate(_LOOK)
         if at is None:
-            # What had the focus may be gone, and what follows it is not drawn yet.
+            # The focused thing may be gone, and its successor not drawn yet.
             self.page.evaluate(FRAMES)
             at = self.page.evaluate(_LOOK)
         if at is None and among_pages:

@@ -1,4 +1,4 @@
-"""What is slow to make, made once for all test processes of a run; who writes into it copies it first."""
+"""Make slow things once for all test processes of a run; a test that writes to them copies them first."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ import pytest
 
 
 def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
-    """Return the folder that `make` fills, made by the first test process that asks for it.
+    """Return the folder that `make` fills, made by the first test process that requests it.
 
     Parameters
     ----------
     factory : pytest.TempPathFactory
-        Knows the folder of the run.
+        Provides the folder of the run.
     name : str
-        What is made.
+        The name of the folder.
     make : callable
         Called with a new, empty folder.
     """
     base = factory.getbasetemp()
-    # A test process among several has a folder of its own inside that of the run.
+    # Each of several test processes has its own folder inside that of the run.
     run = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
     made = run / f"once-{name}"
     with (run / f"once-{name}.lock").open("w") as lock:

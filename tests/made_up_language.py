@@ -1,4 +1,4 @@
-"""A language of our own making, as a folder that anybody could add."""
+"""An invented language, as a folder that anybody could add."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from pathlib import Path
 
 from coldfield.words.languages import ABOUT, parts_of
 
-TAG = "qaa"  # kept free for private use by ISO 639-2
+TAG = "qaa"  # reserved for private use by ISO 639-2
 NAME = "Snowish"
 MARK = "*"
 
 
 def write_language(folder: Path) -> Path:
-    """Write a language that says everything in English, between marks; numbers and plurals are the Swiss ones."""
+    """Write a language with the English text between marks, and with Swiss numbers and plurals."""
     own = folder / TAG
     own.mkdir(parents=True)
     (own / ABOUT).write_text(json.dumps({"name": NAME, "locale": "de-CH"}))

@@ -1,4 +1,4 @@
-"""Runs made up in the computer whose truth is known: a lane, a reaction, the flux line, splits."""
+"""Simulated runs with known truth: a lane, a reaction, the flux line, splits."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from coldfield.drill.terrain import Plane
 from recorded_tracks import BOWL, NOON, VARDHOLM
 
 OFF = np.array([[0.2, 0.1], [0.5, -0.3]])
-"""How far off the burial somebody stands at the strike, and at the end of digging, m."""
+"""The offset of a person from the burial at the strike, and at the end of digging, m."""
 
 
 def burial(
@@ -39,7 +39,7 @@ def burial(
     tilt_deg: float = 10.0,
     depth_m: float = 0.8,
 ) -> Burial:
-    """Return a burial with a set of middling strength."""
+    """Return a burial with a set of middle strength."""
     antenna = Antenna(azimuth_rad=float(np.radians(azimuth_deg)), tilt_rad=float(np.radians(tilt_deg)))
     return Burial(
         id=who,
@@ -57,7 +57,7 @@ def drill(
     site: Site = BOWL,
     strip_width_m: float | None = 24.0,
 ) -> Drill:
-    """Return a drill on the small bowl, everybody with a set of 45 m range."""
+    """Return a drill on the small bowl; everybody has a set with 45 m range."""
     searchers = tuple(
         Searcher(id=who, name=name, skill=SKILLS["practised"], receiver=Receiver(coaxial_range_m=45.0))
         for who, name in people
@@ -91,7 +91,7 @@ def lane_then_flux_line(
 ) -> Truth | None:
     """Walk due north along a lane, then the flux line to a 3 m reading, then to the burial.
 
-    None where nothing is heard on the lane or the direction cannot be followed from the turn.
+    None if nothing is heard on the lane, or the direction cannot be followed from the turn.
     """
     terrain, receiver = Plane.of(planned.site), planned.searchers[0].receiver
     sources = sources_of(planned.burials[:1], terrain)
@@ -115,7 +115,7 @@ def lane_then_flux_line(
 
 
 def splits_of(truth: Truth, *, searcher: str = "s1", burial: str = "A", late_s: float = 0.0) -> Splits:
-    """Return alarm, lowest reading, strike and airway of a walk; the keeper's clock `late_s` late."""
+    """Return alarm, lowest reading, strike and airway of a walk; the keeper's clock is `late_s` slow."""
     rows = [Split(split="alarm", time_unix_s=NOON + late_s)]
     for kind, t in (
         ("lowest_reading", truth.low_s),
@@ -129,7 +129,7 @@ def splits_of(truth: Truth, *, searcher: str = "s1", burial: str = "A", late_s: 
 def recorded_by(
     t_s: np.ndarray, position_m: np.ndarray, *, seed: int, file: str = "s1.gpx", **errors: float
 ) -> Recorded:
-    """Return what a device writes down along a walk in Vardholm Bowl."""
+    """Return what a device records along a walk in Vardholm Bowl."""
     t, place = record(t_s, position_m, rng=np.random.default_rng(seed), **errors)
     lat, lon = SiteFrame(VARDHOLM).to_wgs84(place)
     return Recorded(

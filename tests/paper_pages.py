@@ -1,4 +1,4 @@
-"""Reading PDFs back: their words, fonts and pages as pictures."""
+"""Read PDFs back: their text, fonts and pages as pictures."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ def words_of(pdf: bytes) -> str:
 
 
 def squeezed(text: str) -> str:
-    """Return a text without spaces and hyphens: lines of a narrow column end anywhere."""
+    """Return a text without spaces and hyphens, because lines of a narrow column can end anywhere."""
     return re.sub(r"[\s\u00ad\u2010-]", "", text)
 
 
 def pages_of(pdf: bytes) -> list[str]:
     """Return the words of each page."""
     read = PdfReader(io.BytesIO(pdf))
-    # Words that were parted at the end of a line are put together again.
+    # Join words that were hyphenated at the end of a line.
     parted = (re.sub(r"\u00ad\s*", "", page.extract_text()) for page in read.pages)
     return [" ".join(re.sub(r"(?<=\w)-\n", "-", text).split()) for text in parted]
 
@@ -65,7 +65,7 @@ def drawn(pdf: bytes, *, page: int = 1, dpi: int = 200, grey: bool = True) -> ND
 
 
 def check_form(pdf: bytes, size_mm: tuple[float, float], language: str) -> None:
-    """Every sheet: its size, fonts embedded, tagged with language and title, below 1 MB, no half-empty page."""
+    """Check a sheet: size, embedded fonts, tags with language and title, below 1 MB, no half-empty page."""
     assert len(pdf) < 1_000_000
     read = PdfReader(io.BytesIO(pdf))
     root = read.trailer["/Root"]
@@ -83,7 +83,7 @@ def check_form(pdf: bytes, size_mm: tuple[float, float], language: str) -> None:
 
 
 def lowest_ink(pdf: bytes, page: int) -> float:
-    """Return how far down a page its content reaches, as a share of its height, the foot left out."""
+    """Return how far down a page its content reaches, as a share of its height, without the footer."""
     picture = drawn(pdf, page=page, dpi=40)
     rows = np.flatnonzero((picture < 200).any(axis=1))
     height = len(picture)

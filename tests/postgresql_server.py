@@ -1,4 +1,4 @@
-"""A PostgreSQL server for tests: the one that is named, or one of our own that ends with the tests.
+"""A PostgreSQL server for tests: a given one, or a temporary one that ends with the tests.
 
 The environment variable COLDFIELD_TEST_POSTGRESQL names a server whose user may create databases, as in
 ``postgresql://postgres@127.0.0.1:5499/postgres``. Without it a server is started on 127.0.0.1 from the
@@ -41,12 +41,12 @@ def available() -> bool:
 
 @contextmanager
 def server() -> Iterator[str]:
-    """Give the address of a server's own database."""
+    """Yield the address of a server's own database."""
     if VARIABLE in os.environ:
         yield os.environ[VARIABLE]
         return
     assert binaries() is not None, f"no PostgreSQL here: install it, or name a server with {VARIABLE}"
-    # A guardian starts the server and ends it when its input closes: also when the tests are killed.
+    # A guard process starts the server and stops it when its input closes, even if the tests are killed.
     with subprocess.Popen(
         [sys.executable, __file__],
         stdin=subprocess.PIPE,
@@ -64,10 +64,10 @@ def server() -> Iterator[str]:
 
 
 def guard() -> None:
-    """Run a server on a free port, tell its address, end it when the input closes."""
+    """Run a server on a free port, print its address, and stop it when the input closes."""
     programs = binaries()
     assert programs is not None
-    # The server refuses to run as root; its folder lies outside anybody's home.
+    # The server refuses to run as root; its folder is outside any home folder.
     user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
     place = Path(tempfile.mkdtemp(prefix="coldfield-pg-"))
     try:
@@ -92,7 +92,7 @@ def guard() -> None:
 
 @contextmanager
 def a_database(server: str, template: str = "template0") -> Iterator[str]:
-    """Give the address of a new database; dropped afterwards."""
+    """Yield the address of a new database, which is dropped afterwards."""
     name = f"coldfield_test_{uuid.uuid4().hex}"
     with psycopg.connect(server, autocommit=True) as link:
         link.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')

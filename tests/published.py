@@ -1,7 +1,7 @@
-"""Values to check against, each with its source and how it is known; the loader refuses one without.
+"""Reference values, each with its source and standing; the loader refuses a value without them.
 
-Each kind of standing has a function of its own, so that a test takes what its name says: a value that
-somebody else published, one that anybody can derive, one from memory, or a practice of the trade.
+Each kind of standing has a separate function, so that a test uses what its name says: a published value, a
+derived one, one from memory, or a practice of the trade.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ STANDINGS = {
 
 
 def published(name: str, folder: Path = FOLDER) -> dict[str, Any]:
-    """Return {entry: value} of what others published in tests/reference/NAME.toml, seen or second-hand.
+    """Return {entry: value} of published values in tests/reference/NAME.toml, seen or second-hand.
 
     Raises ValueError naming every entry that lacks a field, or has an unknown standing.
     """
@@ -30,12 +30,12 @@ def published(name: str, folder: Path = FOLDER) -> dict[str, Any]:
 
 
 def derived(name: str, folder: Path = FOLDER) -> dict[str, Any]:
-    """Return {entry: value} of what follows from first principles."""
+    """Return {entry: value} of values derived from first principles."""
     return _values(name, ("derived",), folder)
 
 
 def from_memory(name: str, folder: Path = FOLDER) -> dict[str, Any]:
-    """Return {entry: value} of what is told from memory."""
+    """Return {entry: value} of values from memory."""
     return _values(name, ("memory",), folder)
 
 

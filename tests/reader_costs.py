@@ -1,7 +1,7 @@
-"""What it costs to read each heavy file: the peak of memory and the processor time, in a process of its own.
+"""Measure the cost of reading each heavy file in a separate process: peak memory and processor time.
 
-``python tests/reader_costs.py [--reader gpx]`` prints both and what came of the file. The program and the
-file itself count, as a route holds them too.
+``python tests/reader_costs.py [--reader gpx]`` prints both and the result. The memory includes the program
+and the file itself, as in a route.
 """
 
 from __future__ import annotations
@@ -24,17 +24,17 @@ from heavy_files import FILES, MB
 from reader_fuzz import subjects
 
 MOST_PEAK_BYTES = 500_000_000
-"""What no reader may take, whatever the file, with the program itself and the file in it."""
+"""The limit for every reader and file, including the program itself and the file."""
 
 LONGEST_S = 60
-"""Processor time after which a reading is ended from outside, s: it hangs then."""
+"""Processor time after which a reader counts as hanging and is killed, s."""
 
 READERS = {name: read for name, (_, _, read) in subjects().items()}
 
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What it took to read a file."""
+    """The cost of reading a file."""
 
     reader: str
     file: str
@@ -45,16 +45,16 @@ class Cost:
 
 
 def costs(reader: str, files: Iterable[str] = ()) -> Iterator[Cost]:
-    """Yield what each heavy file of a reader costs, or each of those named, read in a process of its own."""
+    """Yield the cost of each heavy file of a reader, or of the named ones, read in a separate process."""
     processes = multiprocessing.get_context("forkserver")
-    # A small process that has all of this loaded, whatever the one that asks has grown to.
+    # Fork from a small process with everything loaded, independent of the size of this one.
     processes.set_forkserver_preload(["reader_costs"])
-    # It finds this folder by the environment alone, and would load nothing without a word.
+    # It finds this folder only through the environment, and would otherwise silently load nothing.
     os.environ["PYTHONPATH"] = os.pathsep.join(dict.fromkeys([str(Path(__file__).parent), *_python_path()]))
     with tempfile.TemporaryDirectory(prefix="coldfield-heavy-") as place:
         for name in files or FILES[reader]:
             path = Path(place) / "file"
-            # Made in a process of its own too, so that its making is not counted.
+            # Also made in a separate process, so that making it does not count.
             maker = processes.Process(target=_make, args=(reader, name, path))
             maker.start()
             maker.join()
@@ -95,7 +95,7 @@ def _read(reader: str, path: Path, to: Any) -> None:
 
 
 def main() -> int:
-    """Print what each file costs."""
+    """Print the cost of each file."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--reader", choices=list(FILES))
     asked = parser.parse_args()

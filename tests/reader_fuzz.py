@@ -1,8 +1,8 @@
-"""Damage files at random and read them: every reader answers with what it found, or in words.
+"""Damage files at random and read them: every reader returns a result or a clear fault.
 
-``python tests/reader_fuzz.py --mutants 10000 [--reader fit]`` prints, for each reader, how many mutants
-were read, how many refused, and the first of each error that is none of the project's own. Files with a
-checksum are signed again, so that the damage reaches what is behind it.
+``python tests/reader_fuzz.py --mutants 10000 [--reader fit]`` prints, for each reader, how many mutants were
+read, how many refused, and the first of each unexpected error. Checksums are corrected, so that the damage
+reaches the code behind them.
 """
 
 from __future__ import annotations
@@ -220,7 +220,7 @@ def _read_ground(crs: str | None) -> Reader:
 
 def _read_picture(data: bytes) -> object:
     file = read_picture(data, "a.png")
-    # What is written anew is what an archive may hold, and nothing else comes along.
+    # The re-encoded picture is valid for an archive and contains nothing else.
     assert bare_size(file.content) == (file.width_px, file.height_px)
     return file
 
@@ -242,7 +242,7 @@ def season_archive() -> bytes:
 
 
 def mutated_archive(data: bytes, rng: random.Random) -> bytes:
-    """Return an archive with members changed, packed and signed again; rarely, the bytes of the zip."""
+    """Return an archive with changed members, compressed again with correct checksums; rarely, change the zip's bytes."""
     if rng.random() < 0.1:
         return mutated(data, rng)
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
@@ -273,7 +273,7 @@ def _day() -> bytes:
 
 
 def mutated_day(data: bytes, rng: random.Random) -> bytes:
-    """Return a day file with one line changed and mostly signed again."""
+    """Return a day file with one changed line, usually with a corrected checksum."""
     if rng.random() < 0.2:
         return mutated(data, rng)
     lines = data.decode().splitlines()
@@ -292,7 +292,7 @@ def _read_day(data: bytes) -> object:
 
 
 class _Archives:
-    """Imports each archive into records that are empty, and exports what came in."""
+    """Imports each archive into empty records, and exports the result."""
 
     def __init__(self) -> None:
         self.place = Path(tempfile.mkdtemp(prefix="coldfield-fuzz-"))
@@ -349,7 +349,7 @@ def subjects() -> dict[str, tuple[list[bytes], Callable[[bytes, random.Random], 
 
 
 def fuzz(name: str, mutants: int, seed: int = 1) -> tuple[Counter[str], dict[str, bytes]]:
-    """Return how many mutants were read, refused or broke a reader, and the first file of each break."""
+    """Return how many mutants were read, were refused or broke a reader, and the first file of each break."""
     files, damage, read = subjects()[name]
     rng = random.Random(f"{name} {seed}")
     counts: Counter[str] = Counter()
@@ -373,7 +373,7 @@ def fuzz(name: str, mutants: int, seed: int = 1) -> tuple[Counter[str], dict[str
 
 
 def main() -> int:
-    """Fuzz at a desk."""
+    """Fuzz from the command line."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--mutants", type=int, default=10_000)
     parser.add_argument("--reader")

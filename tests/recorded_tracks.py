@@ -1,4 +1,4 @@
-"""Recorded tracks for tests: the files in tests/data/tracks and walks made up here."""
+"""Recorded tracks for tests: the files in tests/data/tracks, and invented walks."""
 
 from __future__ import annotations
 

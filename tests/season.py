@@ -1,4 +1,4 @@
-"""Seasons of invented records of realistic size, the same each time, and what pages ask of them."""
+"""Reproducible seasons of invented records of realistic size, and what pages request from them."""
 
 from __future__ import annotations
 
@@ -33,15 +33,15 @@ def write_seasons(
 ) -> None:
     """Write `scale` times the records of a realistic school into empty records.
 
-    `tracks` and `track_bytes` are how many files of tracks there are and how large each is; without them
-    there are very many small ones.
+    `tracks` and `track_bytes` are the number and size of track files; by default there are very many small
+    ones.
     """
     with database.write() as connection:
         Seasons(connection, scale, tracks=tracks, track_bytes=track_bytes).write()
 
 
 class Seasons:
-    """One reproducible set of records; ids say what they are, as in run-00017."""
+    """One reproducible set of records, with ids such as run-00017."""
 
     def __init__(
         self, connection: Connection, scale: float, *, tracks: int | None = None, track_bytes: int = 600
@@ -166,7 +166,7 @@ class Seasons:
 
 
 def looks() -> dict[str, Look]:
-    """Return everything a page asks for when it opens: each list, its later pages, its narrowings, histories."""
+    """Return everything a page requests when it opens: each list, its later pages, its filters, histories."""
 
     def listed(kind: str, **how: Any) -> Look:
         return lambda connection: Store(connection, "").page(kind, **{"limit": 100, **how})
@@ -192,7 +192,7 @@ def looks() -> dict[str, Look]:
 
 
 def searches() -> dict[str, Look]:
-    """Return looks that go through the records until a page is full: words common, rare and in none."""
+    """Return searches that scan the records until a page is full: common, rare and missing words."""
 
     def found(kind: str, **how: Any) -> Look:
         return lambda connection: Store(connection, "").page(kind, **{"limit": 100, **how})

@@ -13,7 +13,7 @@ Progress = Callable[[int, int], None]
 
 
 def count(*, steps: int, pause_s: float, progress: Progress) -> int:
-    """Take a number of steps with a pause before each."""
+    """Do a number of steps with a pause before each."""
     for step in range(steps):
         progress(step, steps)
         time.sleep(pause_s)
@@ -22,12 +22,12 @@ def count(*, steps: int, pause_s: float, progress: Progress) -> int:
 
 
 def refuse(*, progress: Progress) -> None:
-    """Find two faults."""
+    """Raise two faults."""
     raise BadInput([verbatim("is wrong").at(key) for key in ("a", "b")], "order")
 
 
 def break_down(*, progress: Progress) -> None:
-    """Fail with words that must not get out."""
+    """Fail with a message that must not be shown."""
     raise ValueError("about Adaeze")
 
 
@@ -42,9 +42,9 @@ def own_id(*, progress: Progress) -> int:
 
 
 def stay(*, progress: Progress) -> None:
-    """Go on until ended from outside."""
+    """Continue until ended from outside."""
     time.sleep(300.0)
 
 
 def nothing(*, progress: Progress) -> None:
-    """End at once, with nothing to tell."""
+    """End at once, without a result."""

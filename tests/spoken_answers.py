@@ -1,4 +1,4 @@
-"""Answers of the service with their messages in English, to hold them against what commands print."""
+"""Answers of the service with English messages, for comparison with the output of commands."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ _MESSAGE = TypeAdapter(Message)
 
 
 def in_english(told: Any) -> Any:
-    """Return JSON with words in the place of each message."""
+    """Return JSON with the text of each message."""
     if isinstance(told, list):
         return [in_english(one) for one in told]
     if not isinstance(told, dict):

@@ -1,4 +1,4 @@
-"""What is compiled is kept by its text, wherever the package is installed."""
+"""Compiled loops are cached by their source text, wherever the package is installed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from coldfield.compiled_place import MOST_KEPT, KeptByText, is_kept
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Keep what is compiled in a folder of the test."""
+    """Cache compiled loops in a folder of the test."""
     monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path / "kept"))
     return tmp_path / "kept"
 

@@ -1,4 +1,4 @@
-"""What the documents promise is run here."""
+"""Run the examples and claims of the documents."""
 
 from __future__ import annotations
 

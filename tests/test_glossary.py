@@ -1,4 +1,4 @@
-"""docs/glossary.md holds the terms of the trade and of the field, each once, and each in use."""
+"""docs/glossary.md contains the terms of the trade and of the field, each once, and each in use."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def terms() -> list[str]:
 
 
 def as_words(name: str) -> str:
-    """Words of a class or a key: AsBuried and as_buried are 'as buried'."""
+    """Return the words of a class or a key: AsBuried and as_buried are 'as buried'."""
     return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).replace("_", " ").lower()
 
 
@@ -44,7 +44,7 @@ def sorting() -> ModuleType:
 
 def test_contract_the_glossary_holds_terms_with_units_and_meanings_each_once_in_order() -> None:
     found = rows(GLOSSARY.read_text(encoding="utf-8"))
-    assert 130 <= len(found) <= 200  # some 150 terms: a list that people read, not one of parameters
+    assert 130 <= len(found) <= 200  # about 150 terms: a list for people, not one of parameters
     for row in found:
         assert len(row) == 3, row
         term, unit, meaning = row
@@ -81,7 +81,7 @@ def test_contract_every_term_is_in_use() -> None:
 def test_contract_two_meanings_of_a_term_are_never_merged_into_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # Git must ask in a conflict, and sorting must not choose between two rows.
+    # Git must report a conflict, and sorting must not choose between two rows.
     asked = subprocess.run(
         ["git", "check-attr", "merge", "docs/glossary.md"], cwd=ROOT, capture_output=True, text=True
     )

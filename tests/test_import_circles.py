@@ -1,4 +1,4 @@
-"""No module of the maths needs itself by way of others, not even inside a function."""
+"""No mathematical module imports itself through others, not even inside a function."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def name_of(path: Path) -> str:
 
 @cache
 def imports() -> dict[str, set[str]]:
-    """Each module with those it imports anywhere in its text; of a package's door, what stands behind it."""
+    """Return each module with its imports anywhere in its text; re-exports of a package are resolved."""
     texts = {name_of(path): path.read_text(encoding="utf-8") for path in ROOT.rglob("*.py")}
     found: dict[str, set[str]] = {name: set() for name in texts}
     for name, text in texts.items():
@@ -51,7 +51,7 @@ def test_contract_no_circle_of_imports_within_a_package(package: str) -> None:
 
 
 def test_contract_folders_of_the_search_need_each_other_one_way_only() -> None:
-    # Lanes first, then widths, then what looks at both; so a folder can be read without the next one.
+    # Lanes first, then widths, then modules that use both, so that a folder can be read without the next one.
     order = ["lanes", "width", "detection", "pinpointing"]
     for name, needed in imports().items():
         for one in needed:

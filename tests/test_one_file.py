@@ -1,4 +1,4 @@
-"""The one file runs where nothing else is: no Python, no shell, no library but the C library's."""
+"""The single file runs on its own: without Python, shell or libraries, except the C library."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ from coldfield.search.width.lateral_kernel import fill_table
 ROOT = Path(__file__).parents[1]
 DRILL = ROOT / "src" / "coldfield" / "app" / "demo" / "drill.json"
 MOST_BYTES = 300_000_000
-"""Of a file that is packed quickly; the one that is given out is smaller."""
+"""The limit for a quickly compressed file; the released one is smaller."""
 
 C_LIBRARY = ("libm.so.6", "libdl.so.2", "libpthread.so.0", "librt.so.1", "libutil.so.1", "libresolv.so.2")
-"""What the libraries within ask for of any Linux beside what the file itself asks for."""
+"""System libraries that the contained libraries need besides those of the file itself."""
 
 pytestmark = pytest.mark.skipif(
     sys.platform != "linux" or (os.geteuid() != 0 and os.environ.get("CI") != "true"),
@@ -36,7 +36,7 @@ pytestmark = pytest.mark.skipif(
 
 @pytest.fixture(scope="module")
 def room(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Build the one file into an empty root folder with the C library alone."""
+    """Build the single file into an empty root folder with only the C library."""
     place = tmp_path_factory.mktemp("one-file")
     told = [str(ROOT / "design" / "one_file" / "coldfield.spec")]
     told += ["--noconfirm", "--distpath", str(place / "room"), "--workpath", str(place / "work")]
@@ -97,7 +97,7 @@ def test_contract_one_file_shows_the_demo_and_rehearses_it(room: Path) -> None:
 
 
 def answered(address: str, body: bytes | None = None) -> bytes:
-    """Ask until the loops are loaded."""
+    """Request until the loops are loaded."""
     request = urllib.request.Request(address, body, {"content-type": "application/json"})
     until = time.monotonic() + 120.0
     while True:

@@ -1,4 +1,4 @@
-"""Reference values carry their source and standing, and tests are named for the standing they rest on."""
+"""Reference values have a source and a standing, and tests are named after the standing of their values."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ WHOLE = 'title = "x"\n[a]\nvalue = 1\nunit = "m"\nsource = "s"\nwhere = "p. 1"\n
 
 
 def functions() -> Iterator[tuple[Path, ast.FunctionDef, set[str]]]:
-    """Every test with the kinds of reference values it asks for, itself or through its module's constants."""
+    """Yield every test with the kinds of reference values that it uses, directly or through constants of its module."""
     for path in sorted(TESTS.rglob("test_*.py")):
         if path == Path(__file__):
             continue
@@ -66,14 +66,14 @@ def test_contract_a_value_without_source_or_standing_is_refused(tmp_path: Path) 
 
 
 def test_contract_a_test_is_named_for_what_its_numbers_rest_on() -> None:
-    # 'published' is said only where somebody else published the number.
+    # 'published' is used only if somebody else published the number.
     seen, faults = set(), []
     for path, node, asked in functions():
         place = f"{path.relative_to(TESTS)}: {node.name}"
         for kind, prefixes in PREFIXES.items():
             if kind in asked and not node.name.startswith(prefixes):
                 faults.append(f"{place} rests on {kind} values")
-        # The rules of a published standard on pages are checked by an outside program, without numbers.
+        # An external program checks pages by the rules of a published standard, without numbers.
         numbers = "front" not in path.parts
         if numbers and node.name.startswith("test_published_") and "published" not in asked:
             faults.append(f"{place} asks for no published value")

@@ -1,4 +1,4 @@
-"""Loops that come with the program give what numba gives, and leave the rest to it."""
+"""Shipped loops give the same results as numba, and leave everything else to it."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ SHIPPED = [many_runs, fill_table, count_heard, multiply_misses]
 
 @pytest.fixture
 def by_numba(monkeypatch: pytest.MonkeyPatch) -> Iterator[pytest.MonkeyPatch]:
-    """Leave aside what is shipped, once a test says so."""
+    """Ignore shipped loops once a test says so."""
     yield monkeypatch
     monkeypatch.undo()
 
@@ -72,7 +72,7 @@ def test_independent_route_numba_gives_the_same_runs(by_numba: pytest.MonkeyPatc
 
 
 def counted() -> np.ndarray:
-    """Call the loop that counts, in whichever way it goes."""
+    """Call the loop that counts, shipped or not."""
     pair = Pair(receiver=demo_drill().searchers[0].receiver, transmitter=demo_drill().burials[0].transmitter)
     return np.array(heard_share(pair, 15.0, burial_samples(pair, 1024)))
 

@@ -1,4 +1,4 @@
-"""The three walks of docs/architecture.md pass what they say."""
+"""The three walks of docs/architecture.md run the files that they name."""
 
 from __future__ import annotations
 
@@ -36,6 +36,6 @@ def test_contract_a_walk_passes_the_files_it_names(name: str, tmp_path: Path) ->
     spec.loader.exec_module(walks)
     walk = walks.drill_to_hearing_map if "hearing" in name else walks.split_to_export
     passed = set(walk(tmp_path))
-    # A route is passed by a request only, and what is written into a compiled loop runs outside Python.
+    # A route runs only for a request, and code inlined into a compiled loop runs outside Python.
     named = {file for file in _walks()[name] if not file.startswith(("web/", "frontend/", "beacon/formulas"))}
     assert named <= passed

@@ -1,4 +1,4 @@
-"""What is installed is complete: the wheel alone, with no Node on the machine, shows the demo in a browser."""
+"""The installation is complete: the wheel alone, without Node, shows the demo in a browser."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def installed(wheel: Path, place: Path) -> Path:
 
 @contextmanager
 def demo(wheel: Path, place: Path, port: int) -> Iterator[str]:
-    """Show the demo from the wheel, with no other program at hand; gives the address."""
+    """Show the demo from the wheel, without any other program; yields the address."""
     empty = place / "bin"
     empty.mkdir()
     env = {**os.environ, "PATH": str(empty), "PYTHONPATH": str(installed(wheel, place / "installed"))}
@@ -86,7 +86,7 @@ def holds_its_files(address: str) -> None:
 
 
 def is_made(address: str) -> None:
-    """Wait for the demo where it did not come with the wheel, or another model made it."""
+    """Wait for the demo if it did not come with the wheel, or another model made it."""
     until = time.monotonic() + 120.0
     while any(job["state"] in ("waiting", "running") for job in json.loads(get(address + "api/jobs")[0])):
         assert time.monotonic() < until

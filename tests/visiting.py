@@ -1,4 +1,4 @@
-"""Coldfield served on this machine, and a person's visit to it in a browser."""
+"""Serve Coldfield on this machine, and visit it in a browser."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from coldfield.web.serving import make_server
 
 CHROMIUM = Path("/usr/bin/chromium")
 HEADLESS = Path("/usr/bin/chromium-headless-shell")
-"""The same engine without windows, where it is installed: a page takes half the processor time."""
+"""The same engine without windows, if installed: a page needs half the processor time."""
 
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",
@@ -33,14 +33,14 @@ LAPTOP = {"width": 1280, "height": 800}
 PHONE = {"width": 390, "height": 844}
 PROJECTOR = {"width": 1920, "height": 1080}
 
-# How long a page may take on a busy machine before what is expected of it counts as missing, ms.
+# How long to wait for an expectation on a page on a busy machine, ms.
 PATIENCE_MS = 30_000
 expect.set_options(timeout=PATIENCE_MS)
 
 
 @contextmanager
 def served(records: Path, log: Path) -> Iterator[str]:
-    """Serve records on a free port of this machine; gives the address, without its last slash."""
+    """Serve records on a free port of this machine; yields the address, without its final slash."""
     command = [sys.executable, "-m", "coldfield", "serve", "--data", str(records), "--port", "0"]
     with (
         log.open("w") as errors,
@@ -60,7 +60,7 @@ def served(records: Path, log: Path) -> Iterator[str]:
 
 @contextmanager
 def served_here(records: Path) -> Iterator[str]:
-    """Serve records from this process, which is quick to start and prepares nothing beforehand."""
+    """Serve records from this process, which starts quickly and prepares nothing in advance."""
     data = Data(Folder(records))
     ready = threading.Event()
     with ExitStack() as stack:
@@ -84,8 +84,8 @@ def served_here(records: Path) -> Iterator[str]:
 class Visit:
     """Windows of one browser profile on one service.
 
-    Whatever a page complains of, or asks of elsewhere, is held to be nothing afterwards; a test
-    that breaks the service on purpose sets `troubled`.
+    Afterwards there must be no console errors and no requests elsewhere; a test that breaks the service on
+    purpose sets `troubled`.
     """
 
     def __init__(self, browser: Browser, site: str, **options: Any) -> None:
@@ -99,7 +99,7 @@ class Visit:
         self.troubled = False
 
     def open(self, path: str = "/") -> Page:
-        """Open an address in a tab of its own."""
+        """Open an address in a new tab."""
         page = self.context.new_page()
         page.on(
             "console",
@@ -122,7 +122,7 @@ class Visit:
 Visiting = Callable[..., Visit]
 
 FRAMES = "() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))"
-"""Two pictures of the page: what a key or the pointer has changed is in the second."""
+"""Two frames of the page: changes by a key or the pointer are in the second."""
 
 AT_REST = """(select) => new Promise((rested) => {
   const look = () => JSON.stringify([...document.querySelectorAll(select)].map((one) => ({ ...one.dataset })))
@@ -136,11 +136,11 @@ AT_REST = """(select) => new Promise((rested) => {
   }
   requestAnimationFrame(frame)
 })"""
-"""Thirty pictures in which what a thing tells of itself stays the same."""
+"""Thirty frames in which an element's data do not change."""
 
 
 def saved(page: Page) -> None:
-    """Wait until the page says that what was changed is kept."""
+    """Wait until the page says that changes are saved."""
     expect(page.get_by_text("saved", exact=True)).to_be_visible()
 
 
@@ -152,7 +152,7 @@ def middle(thing: Locator) -> tuple[float, float]:
 
 
 def drag(page: Page, thing: Locator, dx: float, dy: float, steps: int = 6) -> None:
-    """Take a thing with the mouse and let it go elsewhere."""
+    """Drag a thing with the mouse."""
     x, y = middle(thing)
     page.mouse.move(x, y)
     page.mouse.down()

@@ -1,9 +1,9 @@
-"""Run Coldfield's commands in processes of their own that start at once: each forks from one that is warm.
+"""Run Coldfield's commands in separate processes that start quickly, as forks of a warm one.
 
-A command started by its name spends most of its time importing. Here a process imports everything once; each
-line on its input is an order, ``{"words": [...], "most_bytes": null}``, done in a fork of it; it answers
-with one line, ``{"code": 2, "said": "...", "faults": "..."}``. That a command starts by its name is tested in
-`tests/cli/test_main.py`.
+A command started by its name spends most of its time importing. Here a process imports everything once. Each
+line of its input is an order, ``{"words": [...], "most_bytes": null}``, which a fork executes; the answer is
+one line, ``{"code": 2, "said": "...", "faults": "..."}``. `tests/cli/test_main.py` tests starting a command
+by its name.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ LONGEST_S = 60
 
 @dataclass(frozen=True)
 class Ended:
-    """How a command ended, and what it wrote."""
+    """The exit code and output of a command."""
 
     code: int
     said: str
@@ -36,7 +36,7 @@ class Ended:
 
 @cache
 def _warm() -> subprocess.Popen[str]:
-    """Start the process that forks, once for all tests of this one; it ends with it."""
+    """Start the forking process once for all tests of this process; both end together."""
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)}
     process = subprocess.Popen(
         [sys.executable, __file__],
@@ -50,7 +50,7 @@ def _warm() -> subprocess.Popen[str]:
 
 
 def command(*words: object, most_bytes: int | None = None) -> Ended:
-    """Run a command; `most_bytes` limits the size of what it may write, as a full disk does."""
+    """Run a command; `most_bytes` limits the size of files, like a full disk."""
     process = _warm()
     assert process.stdin
     assert process.stdout
@@ -61,7 +61,7 @@ def command(*words: object, most_bytes: int | None = None) -> Ended:
 
 
 def run(words: list[str], most_bytes: int | None) -> None:
-    """Run a command in this process, and end it as the command ends."""
+    """Run a command in this process, and exit as the command does."""
     from coldfield.cli.main import main
 
     signal.alarm(LONGEST_S)
@@ -101,7 +101,7 @@ def fork(words: list[str], most_bytes: int | None) -> Ended:
 
 
 def read_all(*ends: int) -> dict[int, bytes]:
-    """Read pipes until all are closed, whichever is written first."""
+    """Read pipes until all are closed, in any order."""
     came = dict.fromkeys(ends, b"")
     with selectors.DefaultSelector() as waiting:
         for end in ends:
@@ -117,7 +117,7 @@ def read_all(*ends: int) -> dict[int, bytes]:
 
 
 def main() -> None:
-    """Import what commands need, then do what is ordered."""
+    """Import what commands need, then execute orders."""
     from coldfield.cli.main import COMMANDS
 
     for module, _ in COMMANDS.values():

@@ -1,4 +1,4 @@
-"""Recordings made for tests, with known pulses, and files to hold them."""
+"""Synthetic recordings with known pulses, and files for them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 WAV_FORMS = ((1, 8, 1), (1, 16, 1), (1, 24, 2), (1, 32, 1), (3, 32, 2), (3, 64, 1))
-"""Code, bits and channels of each way to store sound that is read."""
+"""Code, bits and channels of each supported sound format."""
 
 
 def wav_file(
@@ -39,7 +39,7 @@ def wav_file(
 
 
 def stored(sound: NDArray[np.floating], code: int, bits: int) -> bytes:
-    """Return samples as they are stored."""
+    """Return samples in their stored form."""
     flat = np.clip(np.asarray(sound, dtype=np.float64).reshape(-1), -1, 1)
     if code == 3:
         return flat.astype(f"<f{bits // 8}").tobytes()

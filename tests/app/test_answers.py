@@ -1,4 +1,4 @@
-"""Answers become JSON in one place, the same for commands and for the service."""
+"""Answers become the same JSON for commands and for the service."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class Whole:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Noted:
-    """An answer with something to say."""
+    """An answer with messages."""
 
     notes: tuple[Message, ...]
     part: Part

@@ -1,4 +1,4 @@
-"""Items of day files come to the same run here as on the phone, in any order and however often."""
+"""Items of day files give the same run here as on the phone, in any order and with repeats."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def items_of(example: dict[str, Any]) -> list[ItemLine]:
 
 
 def told(run: DayRun) -> dict[str, Any]:
-    """Tell a run as the examples do."""
+    """Return a run in the form of the examples."""
     return {
         "alarm_ms": run.alarm and run.alarm.at_ms,
         "shifts": {one.phone: one.shift_ms for one in run.shifts},
@@ -59,7 +59,7 @@ def test_property_any_order_and_any_number_of_times_come_to_the_same(
 
 
 def _made(draw: st.DrawFn) -> list[ItemLine]:
-    """Draw items of two phones whose clocks jump about, with undos and returns of one another."""
+    """Draw items of two phones whose clocks jump, with undos and redos of each other's items."""
     items: list[ItemLine] = []
     for phone in ("p1", "p2"):
         for n in range(1, draw(st.integers(2, 8))):

@@ -141,7 +141,7 @@ def test_contract_splits_without_an_alarm_count_from_the_first_one(tmp_path: Pat
     run = load_run(tmp_path / "drill.json", [], splits=tmp_path / "splits.csv")
     told = said(debrief(run, standards=[Standard(what="airway", most_s=300.0)]).document)
     assert (told["run"]["time_zero"], told["run"]["zero_utc"]) == ("first split", "2026-02-14T09:31:00Z")
-    assert told["survival"]["burials"] == []  # nobody knows how long it was since the alarm
+    assert told["survival"]["burials"] == []  # the time since the alarm is unknown
     assert not [one for one in told["findings"] if one["kind"].startswith("standard")]
 
 

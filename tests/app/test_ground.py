@@ -26,7 +26,7 @@ def hill(east, north):
 
 
 def written(folder: Path, epsg: int, *, cell: float, tiff: bool) -> Path:
-    """The rolling ground as an outside program would hand it over: PROJ gives place for place."""
+    """The rolling ground as another program would export it, with each place from PROJ."""
     drill = load_drill(DEMO)
     o = drill.site.origin
     lat, lon = np.degrees(o.latitude_rad), np.degrees(o.longitude_rad)
@@ -76,8 +76,8 @@ def written(folder: Path, epsg: int, *, cell: float, tiff: bool) -> Path:
 def test_independent_route_ground_in_many_systems_comes_to_lie_where_proj_says(
     tmp_path, epsg, cell, tiff, crs
 ) -> None:
-    # Heights between cells are bilinear twice over; the ground bends by 4 m in 40 m, so two cells of 5 m
-    # leave up to 2 * (5 m)^2 / 8 * 4 / 40^2 = 2 cm.
+    # Heights are interpolated bilinearly twice; the ground curves by 4 m in 40 m, so two cells of 5 m leave
+    # up to 2 * (5 m)^2 / 8 * 4 / 40^2 = 2 cm.
     drill = load_drill(DEMO)
     grid = load_grid(written(tmp_path, epsg, cell=cell, tiff=tiff), drill, crs=crs)
     places = np.array(drill.site.boundary_m)

@@ -58,7 +58,7 @@ def test_contract_a_burial_without_a_set_has_no_values_and_keeps_its_place(drill
 
 
 def test_contract_a_set_with_one_antenna_has_no_line(tmp_path: Path) -> None:
-    # One antenna at one heading knows a loudness and no way: null, and in words; the reading stays.
+    # One antenna at one heading gives no direction: null, and a text; the reading stays.
     path = tmp_path / "one.json"
     one = {**FLAT["searchers"][0], "receiver": {"coaxial_range_m": 45, "antennas": 1}}
     path.write_text(json.dumps({**FLAT, "searchers": [one]}))

@@ -1,4 +1,4 @@
-"""Long work: done in another process, followed, cancelled, failing in words, never in the way."""
+"""Long work: done in another process, followed, cancelled, with clear failures, and never blocking."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Minutes that follow the hand: the same runs and draws as a rehearsal, few at first."""
+"""Live minutes: the same runs and draws as a rehearsal, only few at first."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ NARROW = replace(DEMO, conditions=replace(DEMO.conditions, strip_width_m=24.0))
 
 @pytest.fixture(autouse=True)
 def nothing_kept() -> None:
-    """Begin without answers of other tests."""
+    """Start without cached answers of other tests."""
     live._settled.cache_clear()
 
 

@@ -1,4 +1,4 @@
-"""What a debrief says of the code that made it."""
+"""What a debrief says about the code that made it."""
 
 from __future__ import annotations
 

@@ -64,7 +64,7 @@ def test_contract_progress_reaches_the_end_and_cancel_ends_it(
     monkeypatch.setattr(app, "CHUNK_RUNS", 30)
     seen: list[tuple[int, int]] = []
     rehearse_drill(demo, runs=70, seed=1, strip_width_m=24.0, progress=lambda a, b: seen.append((a, b)))
-    # Both bands: 70 runs with the settings as they stand, 70 with the constants drawn.
+    # Both bands: 70 runs with the settings, 70 with the constants drawn.
     assert seen[-1] == (140, 140)
     assert seen == sorted(seen)
     with pytest.raises(Refused, match="cancelled"):

@@ -1,4 +1,4 @@
-"""One bar over all stages of long work: it never falls, and is full only once the last stage is."""
+"""One bar over all stages of long work: it never falls, and is full only when the last stage ends."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Told = tuple[int, int, str, tuple[int, int]]
 
 
 class Heard:
-    """What was told of some work."""
+    """The progress reports of some work."""
 
     def __init__(self) -> None:
         self.all: list[Told] = []

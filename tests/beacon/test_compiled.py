@@ -1,4 +1,4 @@
-"""Compiled loops are made again when anything that goes into them changes."""
+"""Compiled loops are compiled again when any of their sources changes."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def name_of(path: Path) -> str:
 
 
 def imported(tree: ast.Module) -> set[str]:
-    """The modules of this project whose names a module has from its first line on, as far as they are compiled."""
+    """The compiled modules of this project that a module imports at its top."""
     return {
         node.module
         for node in tree.body
@@ -41,7 +41,7 @@ LOOPS = {
 
 
 def stamped_with(name: str, tree: ast.Module) -> set[str]:
-    """The modules that go into the stamp of a module's loops."""
+    """The modules in the stamp of a module's loops."""
     if name.startswith(KERNEL):
         return {
             *FORMULAS,
@@ -54,7 +54,7 @@ def stamped_with(name: str, tree: ast.Module) -> set[str]:
         for node in ast.walk(tree)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "compiled"
     ]
-    if not calls:  # its functions are written into the loops of others, which count it for their stamps
+    if not calls:  # its functions are inlined into the loops of others, whose stamps include it
         assert "compiled" not in {n.id for n in ast.walk(tree) if isinstance(n, ast.Name)}
         return imported(tree) | {name}
     for call in calls:

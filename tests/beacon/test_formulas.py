@@ -1,4 +1,4 @@
-"""The formulas in every form they are used in: plain numbers, arrays, compiled in either precision."""
+"""The formulas in all their forms: plain numbers, arrays, compiled in both precisions."""
 
 from __future__ import annotations
 

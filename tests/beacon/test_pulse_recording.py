@@ -1,4 +1,4 @@
-"""Recorded pulses against made signals of known truth, and against another route to them."""
+"""Recorded pulses compared with synthetic signals and with an independent method."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def codes(times: PulseTimes) -> list[str]:
 def test_independent_route_made_pulses_come_back(
     rate: int, decibel: float, period_s: float, on_s: float, pitch_hz: float
 ) -> None:
-    # The truth is how the signal was made. 0.5 ms and 2 ms: what the docstring promises.
+    # The truth is the synthetic signal; 0.5 ms and 2 ms are the limits in the docstring.
     times = heard(
         pulses(rate, decibel=decibel, period_s=period_s, on_s=on_s, pitch_hz=pitch_hz, seed=7), rate
     )
@@ -73,7 +73,7 @@ def test_property_any_keyed_tone_is_measured_within_its_own_doubt(
 
 
 def by_envelope(sound: NDArray[np.float64], rate: int, pitch_hz: float) -> tuple[float, float]:
-    """Period and length by another route: band filter, Hilbert envelope, half of the height, medians."""
+    """Period and length by another method: band filter, Hilbert envelope, half height, medians."""
     sos = signal.butter(4, [pitch_hz - 150, pitch_hz + 150], "bandpass", fs=rate, output="sos")
     envelope = np.abs(signal.hilbert(signal.sosfiltfilt(sos, sound)))
     smooth = signal.savgol_filter(envelope, 2 * round(0.004 * rate) + 1, 2)

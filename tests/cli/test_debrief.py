@@ -35,7 +35,7 @@ class Result:
 
 
 def run(*words: object) -> Result:
-    """Call the command as `coldfield` does, faults and all, without a process of its own."""
+    """Call the command as `coldfield` does, including faults, without a separate process."""
     result = CliRunner().invoke(group, ["debrief", *map(str, words)])
     if isinstance(result.exception, ColdfieldError):
         return Result(2, result.stdout, result.stderr + f"{result.exception}\n")

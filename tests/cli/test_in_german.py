@@ -1,4 +1,4 @@
-"""What commands and pictures of a drill say follows the language; names and ids stay as they are."""
+"""Commands and pictures of a drill follow the language; names and ids stay unchanged."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""backup, restore, export, import and forget as commands, beside the same through the API."""
+"""backup, restore, export, import and forget as commands, compared with the API."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ def test_contract_the_export_is_the_same_through_both_doors(data: Path, tmp_path
 
 
 def in_words(told: dict[str, Any]) -> dict[str, Any]:
-    """Return what the service tells in the words and the shape of the command."""
+    """Return the service's answer in the words and form of the command."""
     read = TypeAdapter(Message).validate_python
     counts = {
         key: {say(read(one["what"])): one["n"] for one in told[key]} for key in ("removed", "made_anonymous")

@@ -101,7 +101,7 @@ def test_contract_a_made_up_language_in_a_folder_is_spoken(monkeypatch, tmp_path
     (folder / "own.json").write_text('{"fault.no_such_file": "zon fil"}')
     monkeypatch.setenv("COLDFIELD_WORDS", str(tmp_path))
     assert _run("--language", "zz", "strips", "nowhere.json").stderr == "coldfield: nowhere.json: zon fil\n"
-    # What it has no words for is said in English.
+    # A text without a translation is shown in English.
     (tmp_path / "a folder").mkdir()
     assert "is a folder; name a file in it" in _run("--language", "zz", "strips", str(tmp_path)).stderr
     assert f"is none of {', '.join(languages())}" in _run("--language", "yy", "schema").stderr

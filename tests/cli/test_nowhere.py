@@ -1,4 +1,4 @@
-"""A drill that lies nowhere on Earth yet: no file with coordinates is written, and the key to give is named."""
+"""A drill without a map position: no file with coordinates is written, and the error names the missing key."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ GRID = "ncols 5\nnrows 5\nxllcorner -200\nyllcorner -200\ncellsize 100\n" + "1 2
 
 
 def lying_at(path: Path, latitude_deg: float, longitude_deg: float) -> Path:
-    """Write the demo's drill with another place on Earth."""
+    """Write the demo's drill with another map position."""
     document = json.loads(DEMO.read_text())
     document["site"]["origin"] |= {"latitude_deg": latitude_deg, "longitude_deg": longitude_deg}
     path.write_text(json.dumps(document))
@@ -39,7 +39,7 @@ def run(*words: str) -> Any:
 
 
 def refusal(result: Any) -> str:
-    """Return the words of a refusal, which `coldfield` prints on stderr and ends with 2."""
+    """Return the text of a refusal, which `coldfield` prints on stderr with exit code 2."""
     assert isinstance(result.exception, BadInput)
     return str(result.exception)
 

@@ -1,4 +1,4 @@
-"""What stands in the way of a command on records is told in one line, of the file that is at fault."""
+"""If a command on records fails, it prints one line that names the file at fault."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with writing(Data(Folder(place / "data")), who="a test") as database:
         a_small_season(database)
         for number in range(60):
-            # Nothing that a zip could make small.
+            # Incompressible text.
             notes = random.Random(number).randbytes(4500).hex()
             put(database, "people", f"p{number}", name="Noor", notes=notes)
         export_records(database, place / "large.zip")
@@ -52,7 +52,7 @@ def place(made: Path, tmp_path: Path) -> Path:
 
 
 def run(name: str, place: Path, *arguments: object, most_bytes: int | None = None) -> tuple[int, str]:
-    """Run a command, its files limited in size where that is asked; return its code and what it says of faults."""
+    """Run a command, optionally with a limit on file sizes; return its exit code and fault lines."""
     given: dict[str, list[object]] = {
         "restore": [place / "given.db"],
         "export": [place / "out.zip"],
@@ -120,7 +120,7 @@ def test_contract_an_import_and_a_forgetting_on_a_full_disk_keep_nothing(place: 
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_contract_a_disk_that_takes_not_one_byte_is_told_as_full(place: Path, name: str) -> None:
-    # Not even the lock's words or SQLite's index beside the records find room.
+    # There is no space even for the lock file or SQLite's index.
     said = one_line(run(name, place, most_bytes=0))
     assert "the disk is full" in said or "cannot be written" in said
     assert "damaged" not in said
@@ -154,7 +154,7 @@ def test_contract_the_newest_schema_without_one_of_its_columns_is_told(place: Pa
 
 
 def read_only_mount(folder: Path) -> Callable[[], None] | None:
-    """Make a folder one that nobody may write in, root neither; return what undoes it, None where that is refused."""
+    """Make a folder read-only, even for root; return a function that undoes it, or None if not permitted."""
     ways = (
         (["mount", "-t", "tmpfs", "-o", "ro,size=1m", "tmpfs", str(folder)], ["umount", str(folder)]),
         (["chattr", "+i", str(folder)], ["chattr", "-i", str(folder)]),
@@ -173,7 +173,7 @@ def test_contract_a_folder_that_may_not_be_written_is_told(place: Path, name: st
     (place / "fixed").mkdir()
     undo = read_only_mount(place / "fixed")
     if undo is None:
-        # Without the right to mount: a folder below a file cannot be written either.
+        # Without permission to mount, use a folder below a file, which cannot be written either.
         (place / "fixed").rmdir()
         (place / "fixed").symlink_to("/proc/self")
     try:
@@ -222,7 +222,7 @@ def test_contract_records_that_are_no_file_are_told(place: Path, name: str, kind
     else:
         path.symlink_to("nowhere/there.db")
     if name == "restore" and kind != "a folder":
-        # The way back: a file stands there afterwards.
+        # The output file exists afterwards.
         assert run(name, place)[0] == 0
         assert path.is_file()
     else:

@@ -46,7 +46,8 @@ def test_contract_both_bands_the_wider_first_and_what_makes_it_on_demand() -> No
 
 
 def test_regression_runs_that_fail_count_and_the_screen_says_so(tmp_path: Path) -> None:
-    # Nobody's probe reaches 3 m down: with quantiles over the runs that found, one lucky run would be 'the' time.
+    # No probe reaches 3 m down: with quantiles over successful runs only, one lucky run would define the
+    # time.
     deep = json.loads(DEMO.read_text())
     deep["burials"] = [{**deep["burials"][0], "depth_m": 2.9}]
     path = tmp_path / "deep.json"

@@ -1,4 +1,4 @@
-"""The command that serves: its address, its refusals, its end."""
+"""`coldfield serve`: its address, its refusals, its end."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from coldfield.web.listening import listen
 
 @contextmanager
 def served(*arguments: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """Run `coldfield serve`; give the process and the address it prints."""
+    """Run `coldfield serve`; yield the process and the address it prints."""
     with subprocess.Popen(
         [sys.executable, "-m", "coldfield", "serve", "--port", "0", *arguments],
         stdout=subprocess.PIPE,

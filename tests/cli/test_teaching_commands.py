@@ -57,7 +57,7 @@ def test_contract_range_test_hands_out_a_receiver_for_the_drill_file() -> None:
 def test_contract_overlap_of_the_demo_drill() -> None:
     got = json.loads(run("overlap", DEMO, "--json"))
     assert [row["id"] for row in got["burials"]] == ["A", "B"]
-    # Periods of 1.0 and 0.93 s: the phases go round once in 14 pulses.
+    # With periods of 1.0 and 0.93 s, the phases complete a cycle in 14 pulses.
     assert got["burials"][0]["masked_share"] == pytest.approx(
         got["burials"][0]["long_run_masked_share"], abs=0.08
     )

@@ -1,4 +1,4 @@
-"""Judge proposals with a seed that the search never had, and by what their drill files say."""
+"""Judge proposals with a seed that the search never used, and by their drill files."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def proposed(case: Case, *, seed: int = 2):
 
 
 def again(answer, *, seed: int = THIRD_SEED):
-    """What each proposal's drill file gives with other numbers: constants drawn for each run."""
+    """Rehearse each proposal's drill file with other random numbers and constants drawn for each run."""
     told = []
     for one in answer.proposals:
         drill = read_drill(json.dumps(one.drill))
@@ -42,7 +42,7 @@ def ground_of(drill):
 
 
 def check_can_be_laid_out(case: Case, document: dict) -> None:
-    """Inside the ground, apart, on whole metres, in steps of 10 cm, within reach of a probe; as wished."""
+    """Check the burials: inside the ground, apart, on whole metres, in steps of 10 cm, within reach of a probe; as wished."""
     drill = read_drill(json.dumps(document))
     inner = ground_of(case.drill).buffer(-0.4)
     for one in drill.burials:

@@ -1,7 +1,7 @@
-"""Courses of made groups: people from tables that are not ours, 5 to 20 runs to learn from, others left out.
+"""Courses of made groups: people from other tables than ours, 5 to 20 runs to learn from, others held out.
 
-Middles are shifted log-normally by up to one deviation between people, spreads are 0.7 to 1.4 times ours, and
-all runs of a day share one effect. With `other_digging` the hole and the snow are not ours either.
+Medians are shifted log-normally by up to one deviation between people, spreads are 0.7 to 1.4 times ours, and
+all runs of a day share one effect. With `other_digging` the hole and the snow are also different.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ def hard(plan: Drill) -> Difficulty:
 
 @dataclass(frozen=True)
 class MadeCourse:
-    """A made group: its true people, what it learns from, and runs left out with their drills."""
+    """A made group: its true people, the runs to learn from, and held-out runs with their drills."""
 
     skill: str
     members: dict[str, Skill]
@@ -138,7 +138,7 @@ def learned(course: MadeCourse) -> Learned:
 
 @cache
 def band_before(plan: Drill) -> tuple[np.ndarray, np.ndarray]:
-    """p10 and p90 of each airway before any run: what the rehearsal's wide band says."""
+    """p10 and p90 of each airway before any run, from the rehearsal's wide band."""
     told = rehearse_unsure(scene(plan), first_run=0, last_run=2 * BAND_RUNS)
     return _band(told)
 
@@ -162,7 +162,7 @@ def _band(told) -> tuple[np.ndarray, np.ndarray]:
 
 @dataclass(frozen=True)
 class Honest:
-    """Shares of left-out runs inside bands called eight of ten, and how much narrower those are."""
+    """Shares of held-out runs inside 80 % bands, and how much narrower these are."""
 
     share: float
     low: float

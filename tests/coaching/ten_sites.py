@@ -16,7 +16,7 @@ from coldfield.drill import Drill, Transmitter
 
 @dataclass(frozen=True)
 class Case:
-    """A drill to propose for, minutes of nine of ten runs, wishes."""
+    """A drill to propose for, the minutes for nine of ten runs, and wishes."""
 
     name: str
     drill: Drill

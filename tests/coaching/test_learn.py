@@ -1,4 +1,4 @@
-"""What is learned of made groups, against what they are; and honest bands for runs left out."""
+"""What is learned about made groups, compared with the truth; and honest bands for held-out runs."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def _many() -> list[tuple[MadeCourse, Learned]]:
 
 
 def _truth(course: MadeCourse, name: str) -> float:
-    """The true shift of the group's people from the table, on average of the people."""
+    """The mean true shift of the group's people from the table."""
     table = getattr(SKILLS[course.skill], name)
     return float(np.mean([np.log(getattr(course.members[who], name) / table) for who in PEOPLE]))
 
@@ -40,7 +40,7 @@ def test_independent_route_what_is_learned_follows_what_the_people_are(name: str
     truth = [_truth(course, name) for course, _ in _many()]
     told = [_told(of, name) for _, of in _many()]
     assert np.corrcoef(truth, told)[0, 1] > 0.6
-    # Nearer to the truth than the setting is.
+    # Closer to the truth than the setting.
     assert np.mean(np.square(np.subtract(told, truth))) < 0.7 * np.mean(np.square(truth))
 
 

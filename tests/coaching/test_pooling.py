@@ -1,4 +1,4 @@
-"""The fit against a sampler that knows nothing of its algebra, and against cases with a known answer."""
+"""The fit compared with an independent sampler, and with cases of known answer."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def _sampled(told: Told, prior: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     inverse = np.linalg.inv(prior)
 
     def log_density(effects: np.ndarray) -> np.ndarray:
-        """Of many effects at once, (k, size)."""
+        """For many effects at once, (k, size)."""
         away = (told.values - effects @ told.design.T) / told.spread
         seen = student.logpdf(away[:, told.ended], TAIL).sum(axis=1)
         unseen = student.logsf(away[:, ~told.ended], TAIL).sum(axis=1)
@@ -56,7 +56,7 @@ def test_independent_route_the_fixed_point_is_what_a_sampler_finds(case: dict) -
     told, prior = _made(5, **case)
     found = fit(told, prior)
     middle, spread = _sampled(told, prior)
-    # Within a quarter of a deviation, and the deviation within 15 %: mode for mean, curvature for spread.
+    # Within a quarter of a deviation, and the deviation within 15 %, because the fit uses mode and curvature.
     assert np.abs(found.middle - middle).max() < 0.25 * spread.min() + 0.02
     assert np.sqrt(np.diag(found.covariance)) == pytest.approx(spread, rel=0.15)
 
@@ -64,7 +64,8 @@ def test_independent_route_the_fixed_point_is_what_a_sampler_finds(case: dict) -
 def test_independent_route_with_small_errors_it_is_ordinary_least_squares() -> None:
     told, prior = _made(6)
     sharp = Told(values=told.values, design=told.design, spread=told.spread * 1e3, ended=told.ended)
-    # So wide that the tail does not matter: weights are all alike, and the answer is that of ridge regression.
+    # So wide that the tail does not matter: all weights are equal, and the answer is that of ridge
+    # regression.
     weight = np.diag((TAIL + 1.0) / TAIL / sharp.spread**2)
     curve = np.linalg.inv(prior) + sharp.design.T @ weight @ sharp.design
     middle = np.linalg.solve(curve, sharp.design.T @ weight @ sharp.values)

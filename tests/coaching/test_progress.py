@@ -1,4 +1,4 @@
-"""Progress with difficulty taken out, standards and who is due, what to practise next."""
+"""Progress corrected for difficulty, standards and who is due, what to practise next."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def test_property_runs_a_third_longer_are_told_about_a_third_longer() -> None:
         for run in course.runs
     )
     longer = learned(replace(course, runs=slow))
-    # Far from what is expected an interval counts as no further than 2.5 of its deviations: slow ones count less.
+    # An interval far from the expectation is limited to 2.5 of its deviations, so slow ones count less.
     pairs = zip(paces(plain, None), paces(longer, None), strict=True)
     assert 1.15 < np.median([other.times / one.times for one, other in pairs]) < 1.4
 
@@ -88,7 +88,7 @@ def test_contract_who_meets_a_standard_and_who_is_due() -> None:
         "dot": "not tried",
     }
     assert told[0].due == date(2026, 1, 1)
-    # Digging and airways are everybody's of the run.
+    # Digging and airways count for everybody in the run.
     airway = Standard(id="a", name="airway", what="airway", most_s=900.0)
     assert {one.state for one in held_to(airway, runs, held, PEOPLE, today=TODAY)} == {"met"}
 

@@ -1,4 +1,4 @@
-"""Proposals: laid out by hand, as wished, different, and true when played again with other numbers."""
+"""Proposals: practical, as wished, different, and still valid when played with other random numbers."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def _proposed(name: str):
 
 @pytest.mark.parametrize("name", PLAYED)
 def test_independent_route_the_wish_holds_with_a_seed_the_search_never_had(name: str) -> None:
-    # Some of the ten sites of bench/propose_sites.py, whose figures stand in docs/coaching.md.
+    # Some of the ten sites of bench/propose_sites.py, whose results are in docs/coaching.md.
     answer, case = _proposed(name), BY_NAME[name]
     low, high = (60.0 * minute for minute in case.p90_min)
     for one, told in zip(answer.proposals, again(answer), strict=True):

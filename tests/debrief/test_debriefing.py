@@ -92,7 +92,7 @@ def test_contract_a_late_turn_is_found_with_its_cost_and_place() -> None:
     late = [f for f in made["findings"] if f["kind"] == "late_turn"]
     assert len(late) == 1
     numbers = late[0]["numbers"]
-    assert 10.0 <= numbers["seconds"] <= 25.0  # said as 'at least'
+    assert 10.0 <= numbers["seconds"] <= 25.0  # stated as 'at least'
     assert numbers["middle_seconds"] == pytest.approx(25.0, abs=8.0)
     assert late[0]["minutes"] == pytest.approx((numbers["seconds"] - 5.0) / 60.0)
     assert late[0]["at_s"] == pytest.approx(truth.heard_s, abs=8.0)

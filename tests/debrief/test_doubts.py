@@ -1,4 +1,4 @@
-"""Numbers of a debrief that were once said to be surer than they were."""
+"""Numbers of a debrief whose uncertainty was once understated."""
 
 from __future__ import annotations
 
@@ -45,8 +45,9 @@ def heard_s(planned: Drill, truth: Truth) -> np.ndarray:
 
 
 def test_regression_a_clock_that_nothing_tells_of_widens_what_rests_on_it(planned, truth) -> None:
-    # A keeper who is 193 s late and writes down only a free airway of nobody's: the clock was once said to be right
-    # to the second. With an alarm that a person who is on the way already tells little of, all from it is wide.
+    # A keeper whose clock is 193 s slow records only a free airway without a name: the clock was once
+    # reported as right to the second. If the person is already walking at the alarm, everything counted from
+    # it is uncertain.
     track = recorded_by(truth.t_s, truth.position_m, seed=3)
     airway = Split(split="airway_clear", burial="A", time_unix_s=NOON + 193.0 + round(truth.clear_s))
     run = made(planned, track, Splits(rows=(airway,)))["run"]
@@ -86,8 +87,8 @@ def test_regression_audible_seconds_go_on_over_a_dropout_and_hold_the_truth(plan
 
 
 def test_regression_a_person_who_leaves_the_lane_but_holds_off_the_line_is_not_said_to_turn_late() -> None:
-    # North along a lane, then off it at 60 degrees while the set's direction lies at 100: the turn is where the
-    # lane was left. Nineteen of twenty draws are meant to lie about it; once nearly all came after it.
+    # North along a lane, then off it at 60 degrees while the set's direction is 100: the turn is where the
+    # lane was left. 95 % of the draws should surround it; once almost all came after it.
     rng = np.random.default_rng(2)
     t = np.arange(60.0)
     for _ in range(6):
@@ -126,7 +127,7 @@ def test_property_the_share_of_ways_that_agree_is_said_with_a_finding(planned) -
 
 
 def test_property_a_way_the_wrong_way_is_told_on_a_phone_that_drifts_smoothly(planned, truth) -> None:
-    # 8 m back at the turn, then about: a drift of 3 m with a scale of 90 s moves by some 0.3 m meanwhile.
+    # 8 m back at the turn, then around: a drift of 3 m with a scale of 90 s changes by about 0.3 m meanwhile.
     i = int(np.searchsorted(truth.t_s, truth.turn_s))
     start, ahead = truth.position_m[i], truth.position_m[i + 3]
     back = start - 8.0 * (ahead - start) / np.linalg.norm(ahead - start)

@@ -33,7 +33,7 @@ def test_property_draws_from_a_law_have_its_shares() -> None:
     drawn = evenly(np.array([0.0, 10.0, 20.0]), np.array([0.2, 0.5, 0.3]), key=9)
     assert [int((drawn == v).sum()) for v in (0.0, 10.0, 20.0)] == [20, 50, 30]
     assert drawn.size == WAYS
-    assert not (np.diff(drawn) >= 0).all()  # mixed: ways of different kinds must not go together
+    assert not (np.diff(drawn) >= 0).all()  # shuffled: different quantities must not be correlated
 
 
 def test_contract_streams_are_the_same_every_time_and_differ_by_key() -> None:

@@ -18,7 +18,8 @@ from made_walks import burial
     slope=st.floats(0.0, 0.7),
     above=st.sampled_from([None, 0.1, 1.0]),
 )
-# Places beside a silent zone, where the set falls silent as it is lowered and no height fits its reading.
+# Places beside a silent zone, where the set becomes inaudible as it is lowered and no height fits its
+# reading.
 @example(seed=2799, antennas=1, slope=0.7, above=None)
 @example(seed=2934, antennas=1, slope=0.7, above=None)
 @examples(40)

@@ -70,5 +70,5 @@ def test_independent_route_a_debrief_on_a_grid_of_the_plane_is_the_debrief_on_th
 def test_contract_lengths_follow_the_bumps_of_the_grid() -> None:
     bumps = 3.0 * np.sin(np.stack(np.meshgrid(EAST, NORTH), axis=-1)[..., 1] / 10.0 * np.pi / 2.0)
     line = np.array([[0.0, 0.0], [0.0, 80.0]])
-    # Up and down 3 m in every 10 m: sqrt(1 + 0.09) times the plan on straight legs.
+    # Up and down 3 m in every 10 m: sqrt(1 + 0.09) times the plan length on straight legs.
     assert grid_of(bumps).length_m(line) == pytest.approx(80.0 * np.sqrt(1.09), rel=1e-6)

@@ -1,4 +1,4 @@
-"""A small part of the trials in design/, whose figures stand in docs/debrief_accuracy.md."""
+"""A small part of the trials in design/, whose results are in docs/debrief_accuracy.md."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ def trials() -> ModuleType:
 
 
 def test_independent_route_what_is_stated_holds_the_truth_of_played_runs(trials: ModuleType) -> None:
-    # The searcher model knows the truth; the debrief sees only recorded places and splits. Nineteen of
-    # twenty are meant to lie inside; with some 20 cases three quarters is four standard errors below.
+    # The searcher model knows the truth; the debrief sees only recorded places and splits. 95 % should be
+    # inside; with about 20 cases, three quarters is four standard errors below.
     tally = trials.run(10, 1)
     for quantity in ("turn", "reading of 3 m", "audible", "swept share"):
         inside = tally.inside[quantity]
@@ -43,7 +43,7 @@ def test_independent_route_perfect_flux_line_walkers_under_noise_draw_no_critici
 ) -> None:
     told = [kinds for number in range(16) if (kinds := trials.perfect_walk(number)) is not None]
     assert len(told) >= 10
-    assert sum(bool(kinds) for kinds in told) <= 2  # one in twenty is meant; more than two of 16: 0.04
+    assert sum(bool(kinds) for kinds in told) <= 2  # one in twenty is expected; more than two of 16 has probability 0.04
 
 
 def test_independent_route_a_second_walker_and_device_are_held_and_told(trials: ModuleType) -> None:

@@ -33,7 +33,7 @@ def inside(belief: Belief, seconds: np.ndarray) -> float:
 
 @pytest.mark.parametrize("skill", ["novice", "practised", "expert"])
 def test_independent_route_belief_about_one_skill_is_what_rehearsals_play(skill: str) -> None:
-    # Rehearsals scatter with the table's middles; the belief also holds how unsure these are.
+    # Rehearsals scatter around the table's medians; the belief also includes their uncertainty.
     many = played(skill)
     fine = many.durations_s()["fine"][:, 0]
     belief = fine_search(SKILLS[skill])

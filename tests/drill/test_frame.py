@@ -48,7 +48,7 @@ def test_independent_route_proj_topocentric_agrees_within_1_cm_over_500_m(
 @examples(50)
 def test_property_there_and_back_is_the_same_place(x: float, y: float, lat: float, lon: float) -> None:
     frame = SiteFrame(Origin(latitude_rad=radians(lat), longitude_rad=radians(lon), elevation_m=1200.0))
-    # 2 km away the plane stands 0.3 m off the ellipsoid: 0.1 mm in plan.
+    # 2 km away the plane is 0.3 m above the ellipsoid: 0.1 mm in plan.
     np.testing.assert_allclose(frame.from_wgs84(*frame.to_wgs84([x, y])), [x, y], atol=2e-4)
 
 

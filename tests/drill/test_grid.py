@@ -52,9 +52,9 @@ def test_property_nothing_is_known_outside_and_in_gaps() -> None:
 def test_independent_route_slope_of_real_ground_by_scipy_and_by_least_squares() -> None:
     from matplotlib import cbook
 
-    # Heights at Jacksboro fault, Tennessee, cells of 3 arc seconds, from the sample data that
-    # matplotlib brings along (not kept here). scipy's Sobel filter is Horn's kernel times 8 cells; a plane
-    # fitted to 3 by 3 heights with weights 1-2-1 has the same gradient by other algebra.
+    # Heights at Jacksboro fault, Tennessee, cells of 3 arc seconds, from the sample data of matplotlib (not
+    # kept here). scipy's Sobel filter is Horn's kernel times 8 cells; a plane fitted to 3 by 3 heights with
+    # weights 1-2-1 has the same gradient by other algebra.
     with np.load(cbook.get_sample_data("jacksboro_fault_dem.npz", asfileobj=False)) as sample:
         # Its ymin and ymax are swapped: the first row is the northernmost.
         height, dx, dy = sample["elevation"][::-1].astype(float), float(sample["dx"]), float(sample["dy"])
@@ -87,7 +87,7 @@ def test_property_contours_lie_at_their_height() -> None:
     lines = grid.contours(20.0)
     assert {20.0, 40.0, 60.0, 80.0} <= {level for level, _ in lines} <= {0.0, 20.0, 40.0, 60.0, 80.0, 100.0}
     for level, line in lines:
-        # Linear along cell sides, where contour places lie: exact there.
+        # Heights are linear along cell sides, where the contour points are, so they are exact there.
         np.testing.assert_allclose(grid.height_m(line) + grid.base_m, level, atol=1e-6)
 
 

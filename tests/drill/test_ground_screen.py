@@ -25,7 +25,7 @@ def grid(height, half_m=1200.0, cell_m=10.0) -> Grid:
 
 
 def cone(east, north, *, top_m: float, rise_m: float, slope_deg: float = 35.0):
-    """Level ground, and a cone of even slope whose top lies to the north at a distance."""
+    """Level ground, and a cone of even slope with its top at a distance to the north."""
     return np.clip(rise_m - np.hypot(east, north - top_m) * tan(radians(slope_deg)), 0.0, None)
 
 

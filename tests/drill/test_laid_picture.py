@@ -1,4 +1,4 @@
-"""How a picture lies on the ground by known points."""
+"""Place a picture on the ground by known points."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def shown(matrix: tuple[float, ...], pixel: np.ndarray) -> np.ndarray:
 def test_property_a_turned_and_scaled_picture_is_found_again_by_two_points(
     turn: float, metres: float, east: float
 ) -> None:
-    # Rows run down, so the map is a turn after a mirror.
+    # Rows run downwards, so the map is a rotation after a reflection.
     turned = np.array([[np.cos(turn), np.sin(turn)], [np.sin(turn), -np.cos(turn)]]) * metres
     place = CORNERS @ turned.T + [east, 40.0]
     laid = laid_by(told(CORNERS[:2], place[:2]))
@@ -45,8 +45,8 @@ def test_property_a_sheared_picture_is_found_again_by_three_points_and_by_four()
 
 
 def test_independent_route_a_fourth_point_off_by_two_metres_leaves_half_of_it_as_residual() -> None:
-    # On a parallelogram the part of four displacements that no affine map takes up is that along (1, -1, 1, -1) / 2:
-    # a displacement of one corner by 2 m leaves 2 / 4 m at each of the four, root mean square 0.5 m.
+    # On a parallelogram, an affine map cannot represent the part of four displacements along (1, -1, 1, -1) /
+    # 2: moving one corner by 2 m leaves 2 / 4 m at each of the four, root mean square 0.5 m.
     pixel = np.array([[0.0, 0.0], [1000.0, 0.0], [1000.0, 800.0], [0.0, 800.0]])
     place = pixel * [0.1, -0.1]
     place[2] += [0.0, 2.0]

@@ -1,4 +1,4 @@
-"""Splits that stand twice."""
+"""Splits that occur twice."""
 
 from coldfield.drill.repeats import repeats_of
 from coldfield.drill.run import Split

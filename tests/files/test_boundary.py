@@ -53,7 +53,7 @@ def test_independent_route_sides_of_a_new_drill_have_the_geodesic_length(tmp_pat
     sides = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
     lon, lat = np.array(CORNERS).T
     _, _, geodesic = Geod(ellps="WGS84").inv(lon, lat, np.roll(lon, -1), np.roll(lat, -1))
-    np.testing.assert_allclose(sides, geodesic * (1 + 1200 / 6.38e6), atol=0.015)  # centimetres kept
+    np.testing.assert_allclose(sides, geodesic * (1 + 1200 / 6.38e6), atol=0.015)  # rounded to centimetres
     assert drill.site.origin.elevation_m == 1200
     assert [a.name for a in drill.site.anchors] == ["cairn"]
     assert len(drill.searchers) == 3

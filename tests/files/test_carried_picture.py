@@ -1,4 +1,4 @@
-"""The picture of the ground in what is carried: it lies where it lay, and is as small as it must be."""
+"""The picture of the ground in exported files keeps its place and is small enough."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from coldfield.files.carried_picture import (
 
 GROUND = [(0.0, 0.0), (60.0, 0.0), (60.0, 80.0), (0.0, 80.0)]
 TURNED = (0.08, 0.06, -90.0, 0.06, -0.08, 100.0)
-"""0.1 m a pixel, turned by some 37 degrees."""
+"""0.1 m per pixel, rotated by about 37 degrees."""
 
 
 def written(image: Image.Image, form: str = "PNG", **more: Any) -> bytes:
@@ -79,7 +79,7 @@ def test_contract_only_pixels_of_the_ground_come_along() -> None:
     picture = opened(made)
     assert not picture.getexif()
     assert picture.info.keys() <= {"background", "loop", "duration", "timestamp"}
-    # The ground of 60 m by 80 m with 40 m round it, at 0.5 m a pixel.
+    # The ground of 60 m by 80 m with a margin of 40 m, at 0.5 m per pixel.
     assert picture.size == (280, 320)
 
 

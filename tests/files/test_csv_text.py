@@ -1,4 +1,4 @@
-"""Every CSV that is written: no cell becomes a formula, and what was written is read back."""
+"""Every written CSV: no cell becomes a formula, and everything can be read back."""
 
 from __future__ import annotations
 

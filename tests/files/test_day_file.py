@@ -1,4 +1,4 @@
-"""The day file: whole it gives back what was written; cut, edited or mixed up it tells so and keeps what is whole."""
+"""A complete day file gives back what was written; if cut, edited or mixed up, it says so and keeps intact lines."""
 
 from __future__ import annotations
 
@@ -99,11 +99,11 @@ def test_property_one_changed_byte_is_told_and_every_other_item_kept(at: int, by
     try:
         file = read_day_file(bytes(data))
     except BadInput:
-        # The head is lost with the line feed after it, too.
+        # The head is also lost with the line feed after it.
         assert at <= day().index(b"\n")
     if file:
         assert file.faults
-        # One line is lost, or two where the line feed between them was changed.
+        # One line is lost, or two if the line feed between them was changed.
         assert len(file.items) >= 4
 
 

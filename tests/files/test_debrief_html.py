@@ -54,7 +54,7 @@ def _parsed(page: str) -> _Page:
 
 
 def _embedded(page: _Page) -> str:
-    """The text of the second script: the first holds words, this one the debrief."""
+    """The text of the second script: the first one contains words, this one the debrief."""
     return [text for tag, text in zip(page.tags, page.texts, strict=True) if tag == "script"][1]
 
 

@@ -1,4 +1,4 @@
-"""Debrief documents as JSON: what may be missing is filled in, what is wrong is told with its place."""
+"""Debrief documents as JSON: missing values are filled in, faults are reported with their place."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_contract_every_fault_is_told_with_its_place(wrong: dict[str, Any], faul
 
 
 EARLIER = Path(__file__).parents[1] / "data" / "debrief_with_sentences.json"
-"""Made by an earlier Coldfield, which kept sentences where codes and values stand now."""
+"""Made by an earlier Coldfield, which kept sentences instead of codes and values."""
 
 
 def test_contract_a_debrief_with_sentences_still_opens_and_says_them_as_they_stand() -> None:
@@ -120,7 +120,7 @@ def test_contract_its_observations_are_known_by_their_codes_and_own_words_stay()
 
 
 def test_contract_names_and_ids_are_said_untouched_in_every_language() -> None:
-    # A burial called like a number and a person called like a confidence are neither counted nor translated.
+    # A burial named like a number and a person named like a confidence are neither counted nor translated.
     said = message("finding.late_turn", name="likely", burial="2.1", time=duration(83.2))
     finding = Finding(kind="late_turn", text=said)
     kept = read_debrief(debrief_value(DebriefDocument(findings=(finding,)))).findings[0].text

@@ -25,7 +25,7 @@ def geotiff(**changes) -> bytes:
     } | changes
     with rasterio.MemoryFile() as memory:
         with memory.open(**profile) as dataset:
-            # The data set must be closed before its bytes are taken.
+            # The data set must be closed before its bytes are read.
             for band in range(profile["count"]):
                 dataset.write(height, band + 1)
         return bytes(memory.getbuffer())
@@ -99,7 +99,7 @@ def test_contract_a_broken_geotiff_is_refused(data: bytes, words: str) -> None:
 def test_contract_without_the_extra_a_geotiff_says_what_to_do(monkeypatch) -> None:
     data = geotiff()
     for name in ["rasterio", *(name for name in sys.modules if name.startswith("rasterio."))]:
-        monkeypatch.setitem(sys.modules, name, None)  # a part already loaded would still be found
+        monkeypatch.setitem(sys.modules, name, None)  # a submodule loaded already would still be found
     with pytest.raises(BadInput, match="install the extra 'elevation'"):
         read_elevation(data, "a.tif")
     with pytest.raises(BadInput, match="install the extra 'elevation'"):

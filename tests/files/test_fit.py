@@ -1,4 +1,4 @@
-"""The FIT reader, beside a library that decodes all of a file."""
+"""The FIT reader compared with a library that decodes complete files."""
 
 from __future__ import annotations
 
@@ -54,11 +54,11 @@ def test_independent_route_both_byte_orders_compressed_times_and_developer_field
     layout = ">" if big else "<"
     body = definition(20, *RECORD, local=1, big=big)
     body += b"\x01" + struct.pack(layout + "Iii", START, 100, 200)
-    # A record whose time stands in its header: five bits, that go on from the time before.
+    # A record with its time in the header: five bits that continue the time before.
     body += definition(20, *RECORD[1:], local=2, big=big)
     for k in range(80):
         body += bytes([0x80 | 2 << 5 | (START + k) & 0x1F]) + struct.pack(layout + "ii", 300 + k, -400)
-    # Three bytes more that a developer told of, and a message of another kind in between.
+    # Three more bytes of developer fields, and a message of another kind in between.
     body += definition(207, (3, 1, 2), local=0, big=big) + b"\x00\x00"
     body += definition(206, (0, 1, 2), (1, 1, 2), (2, 1, 2), (3, 4, 7), local=0, big=big)
     body += b"\x00\x00\x00\x02abc\x00"

@@ -1,4 +1,4 @@
-"""Damaged files for each reader; `python tests/reader_fuzz.py` takes as many as are asked for."""
+"""Damaged files for each reader; `python tests/reader_fuzz.py` tries any number."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from amount import amount
 from reader_fuzz import fuzz, subjects
 
 MUTANTS = dict.fromkeys(subjects(), 500) | {"archive": 60, "geotiff": 250}
-"""How many are read in a run, by reader: what takes about two seconds."""
+"""The number read in a run, by reader, which takes about two seconds each."""
 
 
 @pytest.mark.desk
@@ -16,5 +16,5 @@ MUTANTS = dict.fromkeys(subjects(), 500) | {"archive": 60, "geotiff": 250}
 def test_property_a_damaged_file_is_read_or_refused_in_words(name: str) -> None:
     counts, broke = fuzz(name, amount(MUTANTS[name], desk=5000))
     assert not broke
-    # The damage must leave some files readable, or it would only ever show the first check.
+    # Some files must stay readable, otherwise only the first check would be tested.
     assert min(counts["read"], counts["refused"]) > 0.03 * counts.total()

@@ -1,4 +1,4 @@
-"""Observations in words: one rule for debriefs and for the splits of an archive."""
+"""Observations as text: one rule for debriefs and for the splits of an archive."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pictures are written anew from their pixels; what is too large is refused before it is unpacked."""
+"""Pictures are re-encoded from their pixels; too large ones are refused before decompression."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ SECRET = b"Ines at Vardholm Bowl"
 
 
 def photo(form: str, turned: int = 1) -> bytes:
-    """A picture of 40 by 30 with a place, a maker and a comment in it, dark at the left."""
+    """A picture of 40 by 30 with a place, a camera maker and a comment in it, dark on the left."""
     image = Image.open(BytesIO(picture())).convert("RGB")
     exif = Image.Exif()
     exif[0x010F], exif[0x0112] = SECRET.decode(), turned

@@ -1,6 +1,6 @@
-"""No file, whatever was made of it, takes a reader more than 500 MB.
+"""No file, however it was made, takes a reader more than 500 MB.
 
-The files that cost most of each reader are read every time, all of them at a desk (`make desk`).
+The most expensive files of each reader are read in every run, all of them with `make desk`.
 """
 
 from __future__ import annotations

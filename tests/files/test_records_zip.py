@@ -1,4 +1,4 @@
-"""The zip of all records: rows one by one, members counted, nothing given more often than it stands there."""
+"""The zip of all records: rows one by one, members counted, nothing returned more than once."""
 
 from __future__ import annotations
 
@@ -132,7 +132,7 @@ def test_contract_other_ways_of_packing_are_refused_before_they_unpack(method: i
 def test_contract_a_directory_of_too_many_members_is_not_listed(monkeypatch) -> None:
     monkeypatch.setattr(records_zip, "MOST_MEMBERS", 50)
     file = archive({f"tracks/{i}.gpx": b"" for i in range(60)})
-    monkeypatch.setattr(zipfile, "ZipFile", None)  # it would list them
+    monkeypatch.setattr(zipfile, "ZipFile", None)  # it would list all members
     with pytest.raises(BadInput, match="has 61 files; at most 50 are read"):
         ArchiveReader(file, "a.zip")
 

@@ -1,4 +1,4 @@
-"""A run in codes: whole, few enough, in any order, seen by a camera, and what is wrong with others in words."""
+"""A run in codes: complete, few enough, in any order, seen by a camera, with clear faults for others."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ LAST = [
 
 
 def wide_run() -> RunLine:
-    """Return a run of 12 people and 4 burials with long names, everything of it told."""
+    """Return a run of 12 people and 4 burials with long names and all optional values."""
     square = Polygon([(0, 0), (1, 0), (1, 1), (0, 1)]).buffer(1.0, 14)
     corners = [[100 + 90 * x, 100 + 90 * y] for x, y in square.exterior.coords[:-1]]
     return RunLine(
@@ -85,7 +85,7 @@ def test_contract_twelve_people_and_four_burials_with_long_names_take_four_codes
         assert theirs.depth_m == pytest.approx(ours.depth_m, abs=0.005001)
     assert run.boundary_m
     assert back.boundary_m
-    # Thin lines: within half a metre, to which the rounding adds 0.07 m, and few corners.
+    # Simplified lines: within half a metre, plus 0.07 m of rounding, and with few corners.
     ring, thin = Polygon(run.boundary_m).exterior, Polygon(back.boundary_m).exterior
     assert len(back.boundary_m) <= MOST_CORNERS < len(run.boundary_m)
     assert ring.hausdorff_distance(thin) < 1.5 * THIN_M
@@ -150,7 +150,7 @@ def test_contract_what_is_wrong_with_codes_is_said() -> None:
 
 
 def test_independent_route_codes_are_read_by_another_reader_tilted_blurred_pale_and_in_glare() -> None:
-    # All four at once: 30 degrees, contrast of 3:1, glare half way to white, blur of a third of a square.
+    # All four together: 30 degrees, contrast of 3:1, glare half-way to white, blur of a third of a square.
     codes = write_run_code(wide_run())
     for code in codes:
         squares, _ = dark_bars(code)

@@ -36,7 +36,7 @@ def _one_fault(data: bytes, name: str = "ines.gpx") -> str:
 
 
 NO_TIMES = "Mojstrovka.gpx"
-"""A recording with 1901 for every time, which its device had none of."""
+"""A recording with 1901 for every time, because its device had no time."""
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""The reader of WAV files against a library's writer, and what it refuses."""
+"""The reader of WAV files compared with a library's writer, and what it refuses."""
 
 from __future__ import annotations
 

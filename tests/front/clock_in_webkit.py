@@ -1,6 +1,6 @@
-"""Use the clock in Safari's engine: xvfb-run python clock_in_webkit.py ADDRESS. Prints what was seen as JSON.
+"""Use the clock in Safari's engine: xvfb-run python clock_in_webkit.py ADDRESS. Prints results as JSON.
 
-Such a window keeps its storage only until it is closed, so a killed process cannot be tried here.
+Such a window keeps its storage only until it is closed, so a killed process cannot be tested here.
 """
 
 from __future__ import annotations

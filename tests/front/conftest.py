@@ -25,7 +25,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def playwright() -> Iterator[Playwright]:
-    """Drive browsers; a process can have one driver only."""
+    """Drive browsers; a process can have only one driver."""
     with sync_playwright() as driver:
         yield driver
 
@@ -42,7 +42,7 @@ def browser(playwright: Playwright) -> Iterator[Browser]:
 def site(demo_records: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Serve a copy of the demo's records for all tests of a process.
 
-    A test that changes something makes a drill, a person or a run of its own for that, or puts things back.
+    A test that changes something creates its own drill, person or run, or restores the old state.
     """
     place = tmp_path_factory.mktemp("site")
     shutil.copytree(demo_records, place / "records")
@@ -52,9 +52,9 @@ def site(demo_records: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterat
 
 @pytest.fixture
 def fresh_site(demo_records: Path, tmp_path: Path) -> Iterator[str]:
-    """Serve the demo's records as they were made, for one test that counts what there is.
+    """Serve fresh demo records for one test that counts them.
 
-    A test names it before `visit`, so that the browser's windows are closed before the service ends.
+    A test requests it before `visit`, so that the browser's windows are closed before the service stops.
     """
     with served_here(shutil.copytree(demo_records, tmp_path / "records")) as address:
         yield address
@@ -62,7 +62,7 @@ def fresh_site(demo_records: Path, tmp_path: Path) -> Iterator[str]:
 
 @pytest.fixture
 def empty_site(empty_records: Path, tmp_path: Path) -> Iterator[str]:
-    """Serve records without any for one test."""
+    """Serve empty records for one test."""
     with served_here(shutil.copytree(empty_records, tmp_path / "records")) as address:
         yield address
 

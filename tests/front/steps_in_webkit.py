@@ -1,4 +1,4 @@
-"""Do steps of the app in Safari's engine: xvfb-run python steps_in_webkit.py ADDRESS STEPS. Prints what was read."""
+"""Run steps of the app in Safari's engine: xvfb-run python steps_in_webkit.py ADDRESS STEPS. Prints what was read."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from engines import MINIBROWSER
 
 
 class Steps:
-    """The steps that the app's flows are made of, in one window."""
+    """The steps of the app's flows, in one window."""
 
     def __init__(self, driver: Any, address: str) -> None:
         self.driver = driver

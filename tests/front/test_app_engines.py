@@ -25,7 +25,7 @@ EVERY_TIME = {
     ("firefox", "debrief"),
     ("webkit", "debrief"),
 }
-"""What each run takes; all of them at a desk. Chromium has every other browser test."""
+"""The steps in each run; `make desk` runs all of them. The other browser tests use Chromium."""
 
 
 def done(engine: str, address: str, flow: str) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from visiting import Visit, Visiting, middle, saved
 
 
 def said(page: Page, words: str) -> None:
-    """Hold that this is told to who does not see it."""
+    """Check that this is announced to screen readers."""
     expect(page.locator("#told")).to_have_text(re.compile(words.replace(" ", r"\s")))
 
 
@@ -25,7 +25,7 @@ def kept(visited: Visit, drill_id: str) -> dict[str, Any]:
 
 
 def pressed(keys: Keys, name: str) -> None:
-    """Go to a button, press it, and hold that its tool has the keys now."""
+    """Go to a button, press it, and check that its tool has the focus."""
     keys.to(name)
     keys.press("Enter")
     keys.on("Plan of the drill")

@@ -1,4 +1,4 @@
-"""The clock on a phone: from nothing, from a prepared run, without network, and what it keeps."""
+"""The clock on a phone: without a plan, from a prepared run, without network, and what it keeps."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def host(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @pytest.fixture
 def phone(browser: Browser, host: str) -> Iterator[Phone]:
-    """Open the clock on a phone of its own: `phone()`, `phone(at=address)`; nothing may complain."""
+    """Open the clock on a separate phone: `phone()`, `phone(at=address)`; there must be no errors."""
     trouble: list[str] = []
     contexts: list[BrowserContext] = []
 
@@ -109,7 +109,7 @@ def test_contract_who_undo_and_a_time_corrected_afterwards(phone: Phone, tmp_pat
 def test_contract_two_tabs_that_press_the_same_split_keep_one_aside(phone: Phone) -> None:
     first = phone()
     run = begun(first)
-    # The second one has not heard of the first one's press, and presses half a second after it.
+    # The second tab does not know of the first one's press, and presses half a second later.
     first.context.add_init_script("delete window.BroadcastChannel")
     second = first.context.new_page()
     second.goto(first.url)

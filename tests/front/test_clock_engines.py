@@ -1,4 +1,4 @@
-"""The clock in Firefox and in Safari's engine, at phone size. An engine on a desk proves no phone."""
+"""The clock in Firefox and in Safari's engine, at phone size. This does not replace tests on real phones."""
 
 from __future__ import annotations
 

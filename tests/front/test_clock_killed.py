@@ -1,4 +1,4 @@
-"""Pages at phone size that reload and whose browser is killed in the middle of presses."""
+"""Pages at phone size that reload, and whose browser is killed while buttons are pressed."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from clock_visits import Phones, begun, hosted, stored
 
 PAGES = amount(8, desk=20)
 ROUNDS = amount(2, desk=3)
-# Press whatever can be pressed, as fast as it can be, and tell each split that the page says is kept.
+# Press everything as fast as possible, and report each split that the page says is kept.
 PRESS = """() => {
   for (const folded of document.querySelectorAll('.more details')) folded.open = true
   let before = ''
@@ -70,7 +70,7 @@ def _one_run(phones: Phones, host: str) -> str:
 
 
 def _round(phones: Phones, host: str, runs: list[str], seed: int) -> int:
-    """Press on every page, load some anew in the middle of it, then kill the browser and start it again."""
+    """Press on every page, reload some meanwhile, then kill the browser and start it again."""
     confirmed = len(phones.kept)
     pages = [phones.open(f"{host}#run/{run}") for run in runs]
     for page in pages:
@@ -80,7 +80,7 @@ def _round(phones: Phones, host: str, runs: list[str], seed: int) -> int:
     for page in reloaded:
         page.reload()
         page.evaluate(PRESS)
-    # The driver hears what the pages tell while it waits for one of them.
+    # The driver receives the pages' reports while it waits for one of them.
     until = time.monotonic() + 45
     while len(phones.kept) < confirmed + PAGES and time.monotonic() < until:
         pages[0].evaluate("new Promise((on) => setTimeout(on, 50))")
@@ -102,7 +102,7 @@ NAMES = {
 
 
 def _is_there(told: tuple[str, str], items: list[dict[str, Any]]) -> bool:
-    """Whether what a page called kept stands in the storage: the same split at the same second after the alarm."""
+    """Return whether a reported split is in the storage, at the same second after the alarm."""
     run, words = told
     name, _, time = words.replace("\u00a0", " ").rpartition(" ")
     alarm = next(item["wall_ms"] for item in items if item["of"] == run and item["kind"] == "alarm")

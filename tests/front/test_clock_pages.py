@@ -16,7 +16,7 @@ from keyboard import Keys
 from visiting import LAPTOP, PHONE
 
 Phone = Callable[..., Page]
-# What can be pressed and is seen, with its box; words inside a line of text are no targets of their own.
+# Visible things that can be pressed, with their boxes; links within a line of text do not count as targets.
 TARGETS = """() => [...document.querySelectorAll('button, a.key, label.key, summary, input, select, textarea')]
   .filter((one) => one.checkVisibility() && !one.closest('label.key') | one.matches('label.key') && one.type !== 'file')
   .map((one) => {
@@ -27,7 +27,7 @@ TARGETS = """() => [...document.querySelectorAll('button, a.key, label.key, summ
 
 @pytest.fixture
 def phone(browser: Browser, tmp_path: Path) -> Iterator[Phone]:
-    """Open the demo's run on a phone, at a page of it: `phone('hide', '...')`."""
+    """Open a page of the demo's run on a phone: `phone('hide', '...')`."""
     trouble: list[str] = []
     contexts: list[BrowserContext] = []
     file = written_run(tmp_path).as_uri()
@@ -52,7 +52,7 @@ def alarm(page: Page) -> None:
 
 
 def unfolded(page: Page) -> Page:
-    """Open everything that is folded."""
+    """Open everything that is collapsed."""
     page.evaluate("for (const one of document.querySelectorAll('main details')) one.open = true")
     return page
 
@@ -108,7 +108,7 @@ def test_contract_targets_of_the_running_clock(phone: Phone) -> None:
 
 
 def assert_targets(page: Page) -> None:
-    # The bar at the foot lies over what is scrolled under it; here it takes its own place.
+    # The bar at the bottom covers what is scrolled under it; here it gets its own place.
     page.evaluate("for (const bar of document.querySelectorAll('.foot-bar')) bar.style.position = 'static'")
     targets = page.evaluate(TARGETS)
     assert len(targets) >= 3

@@ -15,7 +15,8 @@ from playwright.sync_api import Error, Page, Playwright, expect
 from clock_visits import Phones, begun, brought, hosted, split, stored
 
 DOCS = Path(__file__).parents[2] / "docs" / "clock.md"
-# A name of no machine is led here, so that the browser does not take it for its own; nobody has signed our key.
+# An invented name resolves to this machine, so that the browser does not treat it as local; the key is
+# unsigned.
 NAME = "clock.example"
 LED_HERE = (f"--host-resolver-rules=MAP {NAME} 127.0.0.1", "--ignore-certificate-errors")
 COLUMNS = {"https": 2, "http": 3, "file": 4}
@@ -30,7 +31,7 @@ ROWS = {
 
 @contextmanager
 def way_to(way: str, folder: Path) -> Iterator[str]:
-    """Carry the clock to a browser one way; gives its address."""
+    """Deliver the clock to a browser in one way; yields its address."""
     if way == "file":
         with hosted(folder / "host"):
             yield (folder / "host" / "index.html").as_uri()
@@ -55,7 +56,7 @@ def _tls(folder: Path) -> ssl.SSLContext:
 
 
 def _checked(page: Page) -> dict[str, bool]:
-    """Return the page's own check: what works there."""
+    """Return the page's own check of what works."""
     page.evaluate("location.hash = 'here'")
     rows = page.locator("tbody tr")
     expect(rows.first).to_be_visible()
@@ -111,7 +112,7 @@ def _splits(page: Page, run: str) -> int:
 
 
 def _table(way: str) -> dict[str, str]:
-    """Return what the table in the docs says of one way: row -> the words after 'works:'."""
+    """Return what the table in the docs says about one way: row -> the words after 'works:'."""
     lines = [line.strip("|").split("|") for line in DOCS.read_text().splitlines() if line.startswith("| ")]
     cells = {row[0].strip(): row[COLUMNS[way]].strip() for row in lines if len(row) == 5}
     return {row: (re.search(r"works: ([^;]*)", words) or [""])[0] for row, words in cells.items()}

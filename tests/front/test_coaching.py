@@ -90,7 +90,7 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     with app.expect_download() as saving:
         app.get_by_role("link", name="Setup sheet and lane card (PDF)").click()
     assert Path(saving.value.path()).read_bytes().startswith(b"%PDF")
-    # What the phone kept comes back by a file that is dropped.
+    # The phone's items come back in a dropped file.
     app.goto(f"{course_site}/runs")
     expect(app.get_by_role("button", name="Files from the phones")).to_be_visible()
     dropped(app, ("last.coldfield-day.txt", clock_file(course, drill_id)))
@@ -122,7 +122,7 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     assert "Spring standard" in table
     assert "rank" not in table
 
-    # What to practise leads to a drill for it.
+    # 'Practise next' leads to a drill for it.
     expect(app.get_by_role("heading", name="Practise next", exact=True)).to_be_visible()
     app.get_by_role("link", name="A drill for it").first.click()
     expect(app.get_by_role("heading", name="Which drill can this group learn from?")).to_be_visible()
@@ -139,7 +139,7 @@ def test_contract_a_course_from_its_drill_to_the_next_one(
     opened = app.get_by_role("link", name="Added to your drills: open it")
     expect(opened).to_be_visible()
     assert len(asked(course_site, "drills")["items"]) == before + 1
-    # One press takes it back, and it can be taken once more.
+    # One press undoes it, and it can be used again.
     visited.troubled = True  # the browser complains that the drill is gone
     app.get_by_role("button", name="Undo").click()
     expect(opened).to_have_count(0)
@@ -162,7 +162,7 @@ def test_contract_a_rehearsal_with_the_groups_own_figures_says_so(
     app.get_by_role("button", name="Rehearse again").click()
     own = app.get_by_text("With the group's own figures from 6 runs")
     expect(own).to_be_visible(timeout=JOB_MS)
-    # One of its runs is played again with the same figures; a reload still knows whose they are.
+    # One of its runs is played again with the same figures, and a reload still knows whose they are.
     app.get_by_role("button", name="median", exact=True).click()
     expect(app.get_by_role("slider")).to_be_visible()
     app.reload()

@@ -26,7 +26,7 @@ from visiting import CHROMIUM, FLAGS, HEADLESS, PHONE, Visit, served_here
 
 @pytest.fixture(scope="module")
 def camera(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the film that the browser takes for its camera; it is opened anew each time the camera is."""
+    """Return the film for the browser's fake camera; it is reopened together with the camera."""
     path = tmp_path_factory.mktemp("camera") / "seen.y4m"
     film(path, [np.full((72, 128), 128, np.uint8)])
     return path
@@ -46,7 +46,7 @@ def filmed(playwright: Playwright, camera: Path) -> Iterator[Browser]:
 
 
 def shots(page: Page) -> list[tuple[np.ndarray, int]]:
-    """Step through the codes that a page shows; gives each as it is drawn there, and how many squares wide it is."""
+    """Step through the codes of a page; return each one's picture and its width in squares."""
     code = page.locator("svg[data-code]")
     expect(code).to_be_visible()
     told = re.fullmatch(r"Code \d+ of (\d+)", code.get_attribute("aria-label") or "")
@@ -54,7 +54,7 @@ def shots(page: Page) -> list[tuple[np.ndarray, int]]:
     taken = []
     for _ in range(int(told[1])):
         if int(told[1]) > 1:
-            # By hand they stop turning.
+            # A manual step stops the rotation.
             page.get_by_role("button", name="Next code").click()
         picture = cv2.imdecode(np.frombuffer(code.screenshot(), np.uint8), cv2.IMREAD_GRAYSCALE)
         squares = int((code.get_attribute("viewBox") or "").split()[-1])
@@ -63,7 +63,7 @@ def shots(page: Page) -> list[tuple[np.ndarray, int]]:
 
 
 def wider(page: Page) -> int:
-    """Return by how much a page is wider than its window, px."""
+    """Return how much wider a page is than its window, px."""
     return int(page.evaluate("document.documentElement.scrollWidth - innerWidth"))
 
 
@@ -71,7 +71,7 @@ STAMPS = {"version", "created_utc", "changed_utc", "deletion_id"}
 
 
 def record(site: str, run_id: str) -> dict[str, Any]:
-    """Return what the records hold of a run, less when it was written."""
+    """Return a run's records without their times of writing."""
 
     def told(one: dict[str, Any]) -> dict[str, Any]:
         return {key: value for key, value in one.items() if key not in STAMPS}
@@ -86,7 +86,7 @@ def record(site: str, run_id: str) -> dict[str, Any]:
 
 
 def kept_by_file(site: str, drill_id: str, file: bytes) -> None:
-    """Keep a day file in records that know the drill and nothing else."""
+    """Keep a day file in records that contain only the drill."""
     asked(site, f"drills/{drill_id}", {"document": DRILL})
     request = urllib.request.Request(f"{site}/api/day-file?file_name=day.txt", data=file, method="POST")
     with urllib.request.urlopen(request, timeout=20) as answer:
@@ -94,7 +94,7 @@ def kept_by_file(site: str, drill_id: str, file: bytes) -> None:
 
 
 def sent_to_the_hut(site: str, drill_id: str, run: dict[str, Any], file: bytes) -> None:
-    """Send a phone's day to the run, by a keeper's code, as the phone's page sends it."""
+    """Send a phone's day to the run with a keeper's code, as the phone's page does."""
     asked(site, f"drills/{drill_id}", {"document": DRILL})
     told = {key: run[key] for key in ("drill_id", "drill_version", "held_utc", "name") if key in run}
     asked(site, f"runs/{run['id']}", told)
@@ -127,11 +127,11 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_as_by_a_file_an
     expect(app.get_by_text("Searchers must not see them.")).to_be_visible()
     assert axe(app) == []
     out = shots(app)
-    # What is on the screen is read by another reader, tilted, blurred, pale and in glare.
+    # Another reader reads the screen, tilted, blurred, pale and in glare.
     views = [seen(picture, squares=squares) for picture, squares in out]
     assert all(read(view).startswith("CFR1.") for view in views)
 
-    # The phone's camera sees the last code first, a foreign one between them, and all of them as badly.
+    # The phone's camera sees the last code first, a foreign one in between, and all of them equally badly.
     film(camera, [*reversed(views), seen(foreign(), squares=37)])
     trouble: list[str] = []
     phone = quiet_page(filmed.new_context(viewport=PHONE, has_touch=True, locale="en-GB"), trouble)
@@ -150,7 +150,7 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_as_by_a_file_an
         phone.get_by_role("button", name="Save as a file").click()
     file = Path(saving.value.path()).read_bytes()
     phone.get_by_role("link", name="Show as codes").click()
-    # They turn by themselves, until somebody stops them.
+    # The codes rotate automatically until somebody stops them.
     code = phone.locator("svg[data-code]")
     expect(code).to_have_attribute("data-code", "1")
     phone.get_by_role("button", name="Pause").click()
@@ -169,7 +169,7 @@ def test_contract_a_run_goes_out_and_its_day_comes_back_by_codes_as_by_a_file_an
     assert sorted(one["split"] for one in by_codes["splits"]) == ["alarm", "first_signal"]
     assert [one["about"] for one in by_codes["observations"]] == ["leader_named"]
 
-    # The file of the same day alone comes to the same records, and here it brings nothing new.
+    # The file of the same day leads to the same records elsewhere, and adds nothing here.
     with served_here(shutil.copytree(empty_records, tmp_path / "by file")) as by_file:
         kept_by_file(by_file, drill_id, file)
         assert record(by_file, run_id) == by_codes
@@ -198,7 +198,7 @@ def test_contract_an_installed_clock_reads_codes_without_network(
         phone.context.set_offline(True)
         phone.reload()
         phone.get_by_role("link", name="Read a prepared run from codes").click()
-        # Only the reader can tell what the camera sees.
+        # Only the reader knows what the camera sees.
         expect(phone.get_by_role("alert")).to_contain_text("not from Coldfield")
         phone.get_by_role("link", name="All runs").click()
         expect(phone.get_by_role("button", name="New run")).to_be_visible()
@@ -233,7 +233,7 @@ def test_contract_an_address_carries_the_run_and_codes_that_do_not_fit_are_told_
     wrong = run["fragment"].replace(".1.1.", ".1.2.")
     phone.evaluate(f"location.hash = '{wrong}'")
     expect(phone.get_by_role("alert")).to_contain_text("not read correctly")
-    # Nobody is asked for the camera before they want it.
+    # The camera is requested only when somebody wants it.
     expect(phone.get_by_label("What the camera sees")).to_be_hidden()
     phone.get_by_role("alert").get_by_role("button", name="Read a prepared run from codes").click()
     expect(phone.get_by_label("What the camera sees")).to_be_visible()
@@ -244,7 +244,7 @@ def test_contract_an_address_carries_the_run_and_codes_that_do_not_fit_are_told_
     phone.goto(f"{empty_site}/clock/codes")
     expect(phone.get_by_role("alert")).to_contain_text("Over plain http browsers give a page no camera.")
 
-    # One file has no page of codes beside it, and says so.
+    # A clock in a single file has no page of codes, and says so.
     phone.goto(written_run(tmp_path).as_uri() + "#/")
     expect(phone.get_by_text("A clock in a single file cannot read codes")).to_be_visible()
     phone.context.close()

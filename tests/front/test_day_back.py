@@ -86,7 +86,7 @@ def test_contract_two_phones_without_network_end_as_one_run(visit: Visiting, pho
     assert sorted(one["split"] for one in splits) == ["alarm", "first_signal"]
     seen = asked(visited.site, f"observations?run_id={run_id}")["items"]
     assert [one["about"] for one in seen] == ["leader_named"]
-    # The splits alone lead to a debrief that says what only a track would tell.
+    # The splits alone give a debrief that says what only a track could show.
     app.goto(f"{visited.site}/runs/{run_id}?step=debrief")
     expect(app.get_by_text("Without a track the debrief is made from the splits")).to_be_visible()
     app.get_by_role("button", name="Debrief this run").click()
@@ -96,7 +96,7 @@ def test_contract_two_phones_without_network_end_as_one_run(visit: Visiting, pho
     expect(app.get_by_text("missing splits: within 10 m")).to_be_visible()
     expect(app.get_by_role("button", name="Play", exact=True)).to_have_count(0)
     (alone,) = asked(visited.site, f"debriefs?run_id={run_id}")["items"]
-    # A track of one searcher over the minutes of the run brings the rest.
+    # A track of one searcher during the run adds the rest.
     alarm_s = next(one["time_unix_s"] for one in splits if one["split"] == "alarm")
     dropped(app, ("Ines.gpx", walked(alarm_s)))
     expect(app.locator("ul.tracks > li").filter(has_text="Ines.gpx")).to_be_visible()
@@ -107,7 +107,7 @@ def test_contract_two_phones_without_network_end_as_one_run(visit: Visiting, pho
     made = asked(visited.site, f"debriefs?run_id={run_id}")["items"]
     (debrief,) = [one for one in made if one["id"] != alone["id"]]
     told = asked(visited.site, f"debriefs/{debrief['id']}")["document"]["splits"]
-    # Two phones press within one second of each other: which comes first is no matter.
+    # Two phones press within one second of each other; the order does not matter.
     assert sorted(one["split"] for one in told) == ["alarm", "first_signal", "observation"]
     assert [one["note"] for one in told if one["split"] == "observation"] == ["leader named"]
     phones = asked(visited.site, f"runs/{run_id}/day")["phones"]
@@ -118,7 +118,7 @@ def test_contract_two_phones_without_network_end_as_one_run(visit: Visiting, pho
     expect(app.get_by_role("alert").filter(has_text="incomplete")).to_contain_text("line ")
     dropped(app, ("cut.coldfield-day.txt", files[0][:-60]))
     expect(app.get_by_role("alert").filter(has_text="incomplete")).to_contain_text("cut short")
-    # Nothing doubled, nothing lost.
+    # Nothing is doubled or lost.
     assert len(asked(visited.site, f"splits?run_id={run_id}")["items"]) == 2
     assert len(asked(visited.site, f"observations?run_id={run_id}")["items"]) == 1
 
@@ -148,7 +148,7 @@ def test_contract_a_run_from_nothing_is_joined_and_the_keeper_says_which_burial_
     split(page, "first signal")
     file = {"name": "x.coldfield-day.txt", "mimeType": "text/plain", "buffer": saved(page)}
     app = visited.open("/runs")
-    # Who cannot drop a file chooses it.
+    # People who cannot drop a file can choose it.
     expect(app.get_by_role("button", name="Files from the phones")).to_be_visible()
     app.locator("input[data-day-files]").set_input_files(file)
     waits = app.get_by_role("form", name="A run from a phone")
@@ -159,7 +159,7 @@ def test_contract_a_run_from_nothing_is_joined_and_the_keeper_says_which_burial_
     waits.get_by_role("button", name="Keep it there").click()
     # Both cannot be the lower one.
     expect(app.get_by_role("alert").filter(has_text="chosen twice")).to_be_visible()
-    visited.troubled = True  # the browser complains of the refusal
+    visited.troubled = True  # the browser reports the refusal
     waits.get_by_label("burial B").select_option("upper")
     waits.get_by_role("button", name="Keep it there").click()
     expect(app.get_by_role("heading", name="From the phones")).to_be_visible()
@@ -190,7 +190,7 @@ def test_contract_the_word_and_the_number_go_to_the_phone_and_one_that_has_none_
     expect(page.get_by_role("button", name="Alarm", exact=True)).to_be_visible()
     expect(page.get_by_text("Enter them before the alarm")).to_have_count(0)
     page.get_by_role("button", name="Stop: real emergency").click()
-    # The dialog takes no press in its first moments: one that was meant for what lay under it.
+    # The dialog ignores presses in its first moments, which were meant for what was under it.
     shown_ms = page.evaluate("performance.now()")
     page.wait_for_function("(shown) => performance.now() - shown > 700", arg=shown_ms)
     page.get_by_role("dialog").get_by_role("button").last.click()

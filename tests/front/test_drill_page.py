@@ -24,7 +24,7 @@ Drill = Callable[..., str]
 
 @pytest.fixture
 def drill(site: str) -> Drill:
-    """Keep a drill of one's own in the records; gives its id."""
+    """Keep a new drill in the records; returns its id."""
     return partial(new_drill, site)
 
 
@@ -44,7 +44,7 @@ def burial(page: Page, name: str) -> Locator:
 
 
 def mark(page: Page, name: str) -> Locator:
-    """The square of a burial: its place, whatever name stands beside it."""
+    """Return the mark of a burial: its place, whatever name is beside it."""
     return burial(page, name).locator("circle")
 
 
@@ -393,7 +393,7 @@ def test_contract_a_finger_drags_a_burial_on_a_phone(visit: Visiting, drill: Dri
     visited = visit(viewport=PHONE, has_touch=True, is_mobile=True)
     drill_id = drill()
     page = open_part(visited, drill_id, "burials")
-    expect(page.locator("[data-settled=true]")).to_be_visible()  # its words change the height of the page
+    expect(page.locator("[data-settled=true]")).to_be_visible()  # its text changes the height of the page
     mark(page, "A").scroll_into_view_if_needed()
     x, y = middle(mark(page, "A"))
     client = visited.context.new_cdp_session(page)
@@ -406,7 +406,7 @@ def test_contract_a_finger_drags_a_burial_on_a_phone(visit: Visiting, drill: Dri
 
 
 def test_contract_a_drag_keeps_up_with_the_pointer(visit: Visiting, drill: Drill) -> None:
-    # 20 frames a second are asked for: 60 moves of the pointer, each drawn, take less than 3 s.
+    # The goal is 20 frames a second: 60 moves of the pointer, each drawn, take less than 3 s.
     walked = [
         [60 + 55 * np.cos(t), 60 + 55 * np.sin(t)] for t in np.linspace(0, 2 * np.pi, 2000, endpoint=False)
     ]

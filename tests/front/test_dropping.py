@@ -1,4 +1,4 @@
-"""Any file dropped anywhere on the app is taken or told where it goes, and the browser stays on its page."""
+"""Any file dropped anywhere on the app is accepted, or the app says where it belongs; the browser stays on its page."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def test_regression_no_page_lets_the_browser_leave_it_for_a_file(visit: Visiting
     visited.troubled = path == "/nowhere"
     page = visited.open(path)
     expect(page.locator("main h1, main .wall, main h2").first).to_be_visible()
-    address = page.url.partition("#")[0]  # a debrief writes there what it shows
+    address = page.url.partition("#")[0]  # a debrief writes its state there
     dropped(page, ("diary.txt", b"dear diary"), at="body")
     told(page, "Coldfield cannot use diary.txt")
     assert page.url.partition("#")[0] == address
@@ -65,7 +65,7 @@ def test_contract_the_drill_file_of_the_readme_becomes_a_drill_from_any_page(
     dropped(page, ("drill.json", content))
     page.wait_for_url("**/drills/*")
     name = json.loads(content)["name"]
-    # Its page is there, not only the notice that names it.
+    # Its page is shown, not only the notice about it.
     expect(page.get_by_label("Name of the drill")).to_have_value(name)
     drill_id = page.url.rpartition("/")[2].partition("?")[0]
     assert asked(fresh_site, f"drills/{drill_id}")["document"]["burials"] == json.loads(content)["burials"]
@@ -79,7 +79,7 @@ def test_contract_a_drill_file_with_faults_is_told_them_all_and_nothing_is_kept(
 ) -> None:
     visited = visit(fresh_site, locale="de-CH")
     visited.troubled = (
-        True  # the browser complains of each refusal; that there are refusals is the point here
+        True  # the browser reports each refusal, and refusals are expected here
     )
     page = visited.open("/drills?new=")
     before = asked(fresh_site, "drills")

@@ -1,4 +1,4 @@
-"""What a person reaches with few presses: a rehearsed drill from nothing, anything by one key, a chart's values."""
+"""What needs only a few presses: a rehearsed new drill, finding anything by one key, a chart's values."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ LONG_MS = 120_000
 
 
 class Presses:
-    """Presses of the pointer, counted."""
+    """Counts presses of the pointer."""
 
     def __init__(self) -> None:
         self.made = 0

@@ -28,14 +28,14 @@ ADDRESSES = [
     *(f"{DRILL}?part={part}" for part in PARTS),
     *(f"{RUN}?step={step}" for step in STEPS),
 ]
-# WCAG 2.2, 1.4.12: what a reader may set, and nothing gets lost.
+# WCAG 2.2, 1.4.12: text spacing that a reader may set without losing content.
 SPACED = """() => {
     const sheet = new CSSStyleSheet()
     sheet.replaceSync(`* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
         word-spacing: 0.16em !important } p { margin-bottom: 2em !important }`)
     document.adoptedStyleSheets = [...document.adoptedStyleSheets, sheet]
 }"""
-# Words that stand outside the window, with nothing between that scrolls.
+# Text outside the window without a scrolling container.
 OUTSIDE = """() => {
     const wide = document.documentElement.clientWidth
     const held = (element) => {
@@ -61,7 +61,7 @@ CUT_OFF = """() => [...document.querySelectorAll('main svg, main table, main fig
     .filter((one) => one.getBoundingClientRect().right > document.documentElement.clientWidth + 1)
     .map((one) => one.outerHTML.slice(0, 100))"""
 A4_PX: ViewportSize = {"width": 695, "height": 1017}
-"""The paper within its margins."""
+"""The paper without its margins."""
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +85,7 @@ def large(page: Page, times: int) -> None:
 
 
 def settled(page: Page) -> None:
-    """Wait until what follows a changed size has been drawn."""
+    """Wait until the changed size has been drawn."""
     page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
@@ -99,7 +99,7 @@ def walk(visited: Visit, addresses: list[str]) -> Iterator[tuple[str, Page]]:
 
 
 def outside(page: Page, sizes: list[tuple[int, int]], height: int) -> dict[str, list[str]]:
-    """Return what stands outside the window, for each width and size of type."""
+    """Return what is outside the window, for each width and text size."""
     found: dict[str, list[str]] = {}
     for width, times in sizes:
         page.set_viewport_size({"width": width, "height": height})
@@ -127,7 +127,7 @@ def test_published_a_phone_scrolls_down_only_and_what_is_pressed_has_room_for_a_
         if address.startswith("/drills/") or "step=debrief" in address:
             plan = page.locator("[data-sheet]").bounding_box()
             assert plan is not None, address
-            # The question and its answer come first, or the findings; the plan lies under them.
+            # The question and its answer, or the findings, come first; the plan is below them.
             for above in page.locator("main :is(h1, .answer, .fact, #findings)").all():
                 box = above.bounding_box()
                 assert box is not None, address
@@ -167,7 +167,7 @@ def test_published_what_opens_on_a_page_fits_a_phone_too(visit: Visiting) -> Non
 
 
 def papers(rehearsed: str) -> dict[str, list[str]]:
-    """Return what must stand on paper, by address."""
+    """Return what must be on paper, by address."""
     practice = "use your training, not this"
     return {
         f"{DRILL}?part=burials": ["Two in the lower bowl", "1.2 m", "Never bury a person", practice],
@@ -185,7 +185,7 @@ def papers(rehearsed: str) -> dict[str, list[str]]:
 
 
 def values(page: Page) -> str:
-    """Return what the fields say: on paper they are words."""
+    """Return the values of the fields, which are text on paper."""
     told: str = page.evaluate(
         """() => [...document.querySelectorAll('main :is(input, select)')]
             .map((one) => one.selectedOptions?.[0]?.text ?? one.value).join(' ')"""

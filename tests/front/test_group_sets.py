@@ -1,4 +1,4 @@
-"""Somebody of the group takes a set of the kit as receiver: its range on record becomes theirs."""
+"""A searcher uses a set of the kit as receiver and gets its range on record."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The Hearing part of a drill: the map under the plan, what stands beside it, and how it follows a drag."""
+"""The Hearing part of a drill: the map under the plan, the text beside it, and how it follows a drag."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def drill(site: str) -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def hut(site: str, drill: dict[str, Any]) -> str:
-    """Keep a neighbour of the demo's drill; gives its id."""
+    """Keep a neighbour of the demo's drill; returns its id."""
     beside = deepcopy(drill)
     beside["site"]["origin"]["longitude_deg"] += 0.0012
     return new_drill(site, **{**beside, "name": "Beginners by the hut"})
@@ -34,7 +34,7 @@ def hut(site: str, drill: dict[str, Any]) -> str:
 
 @pytest.fixture
 def bowl(site: str, drill: dict[str, Any]) -> str:
-    """A drill of its own for each test."""
+    """A separate drill for each test."""
     return f"/drills/{new_drill(site, **drill)}?part=hearing"
 
 
@@ -50,7 +50,7 @@ def drawn(page: Page) -> int:
 
 
 def at(page: Page, east: float, north: float) -> tuple[float, float]:
-    """The pixel of a place, from two burials whose places are known: A at 31, 66 and B at 71, 81."""
+    """Return the pixel of a place, from two burials with known places: A at 31, 66 and B at 71, 81."""
     (ax, ay), (bx, _by) = [
         middle(page.locator(f'[role="button"][aria-label*=" {name}"] rect').first) for name in ("A", "B")
     ]
@@ -89,7 +89,7 @@ def test_independent_route_the_pointers_sentence_is_what_the_service_says(
         one = asked(site, "signal", question, "POST")["burials"][0]
         sentence = page.get_by_text(re.compile(r"A: reading \d+\sm, line runs .*; heard by \d of 4 sets\."))
         found = re.search(r"A: reading (\d+)\sm", sentence.inner_text())
-        # Half a metre for the pixel, half for the whole metres.
+        # Half a metre for the pixel, half for rounding to whole metres.
         assert found
         assert abs(float(found[1]) - one["reading_m"]) <= 1
 
@@ -124,7 +124,7 @@ def metres(sentence: str) -> float:
 
 
 def drag(page: Page, to: tuple[float, float], steps: int) -> None:
-    """Drag burial A on; each step waits until the map is drawn anew."""
+    """Drag burial A; each step waits until the map is redrawn."""
     x, y = middle(page.locator('[role="button"][aria-label*=" A"] rect').first)
     page.mouse.move(x, y)
     page.mouse.down()
@@ -159,17 +159,17 @@ STREAM = """async ([x, y, seconds]) => {
   const answers = performance.getEntriesByType('resource').filter(({ name }) => name.endsWith('/api/hearing-map')).length
   return { maps: drawn() - first, answers, frames: gaps.length, half, most, seconds: (performance.now() - began) / 1000 }
 }"""
-"""A pointer that goes round at 60 events a second, sent inside the page; a late one is not made up for."""
+"""A pointer that circles at 60 events a second, sent inside the page; late events are not repeated."""
 
 
 def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -> None:
     page = shown(visit().open(bowl))
     row = page.get_by_role("row", name=re.compile(r"^A \d+ % \d+ % \d+ %$"))
-    # How fine the map is follows the size of the sheet, which finds its place first.
+    # The resolution of the map depends on the size of the sheet, so wait until that is settled.
     page.evaluate(AT_REST, "canvas[data-drawn]")
     before = row.text_content() or ""
     plan = page.locator("[data-sheet]").bounding_box()
-    drag(page, at(page, 34, 64), 3)  # the first maps of a drag are not what is timed
+    drag(page, at(page, 34, 64), 3)  # the first maps of a drag are not timed
     box = page.locator('[role="button"][aria-pressed="true"] rect').first.bounding_box()
     assert box
     of = page.evaluate(STREAM, [box["x"] + 6, box["y"] + 6, 3])
@@ -177,11 +177,11 @@ def test_contract_the_map_follows_a_dragged_burial(visit: Visiting, bowl: str) -
         f"\n{of['maps'] / of['seconds']:.1f} maps a second while dragged; frames every {of['half']:.0f} ms, "
         f"19 of 20 within {of['most']:.0f} ms; {of['answers']} answers, {of['maps']} drawn"
     )
-    # How many a second depends on the machine and what else it does: on a busy one answers come between two
-    # frames, and the newer is drawn. Where a step of the pointer waits for the page, both get slower together.
+    # The rate depends on the machine and its load: on a busy one several answers arrive between two frames,
+    # and the newest is drawn. If a step of the pointer waits for the page, both slow down together.
     assert of["maps"] >= 0.5 * min(of["answers"], of["frames"]) > 0
     drag(page, at(page, 15, 40), 12)
-    assert page.locator("[data-sheet]").bounding_box() == plan  # longer sentences do not push it about
+    assert page.locator("[data-sheet]").bounding_box() == plan  # longer sentences do not move it
     page.mouse.up()
     expect(row).not_to_have_text(before)
     saved(page)
@@ -231,7 +231,7 @@ def test_contract_slow_answers_never_queue_and_the_last_place_is_shown(visit: Vi
     drill_id = bowl.partition("?")[0].rpartition("/")[2]
     kept = stored(visited.site, drill_id)["document"]["burials"][0]["position_m"]
     assert kept == pytest.approx([15, 40], abs=3)
-    # At rest the map is finer.
+    # When nothing moves, the map is finer.
     assert json.loads(last.value.post_data or "")["drill"]["burials"][0]["position_m"] == kept
 
 

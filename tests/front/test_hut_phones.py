@@ -33,7 +33,7 @@ ROUNDS = amount(1, desk=4)
 PHONES_OF_A_RUN = 5
 PRESS_MS = amount(250, desk=1500)
 OPENED_S = amount(60, desk=300)
-"""How long a page may take to open while servers come and go, s."""
+"""How long a page may take to open while servers are killed, s."""
 HOSTS = ".hut.example"
 SERVER = Path(__file__).parents[1] / "web" / "killed_server.py"
 
@@ -48,11 +48,11 @@ PRESS = """(ms) => {
     others[Math.floor(Math.random() * others.length)]?.click()
   }, ms)
 }"""
-"""Press whatever comes next, and something beside it."""
+"""Press the next split, and something else."""
 
 
 class Killed:
-    """A server under one port that can be killed and started anew in an instant."""
+    """A server on a fixed port that can be killed and restarted instantly."""
 
     def __init__(self, folder: Path, port: int) -> None:
         paths = os.pathsep.join([str(SERVER.parents[1]), str(SERVER.parent)])
@@ -76,9 +76,9 @@ class Killed:
         assert self.process.stdout.readline().strip() == "ended"
 
     def kill_often(self, times: int, seed: int, done: threading.Event) -> None:
-        """Kill servers that have lived for up to a second or so, so often and until all is done.
+        """Kill servers after up to about a second, a number of times and until everything is done.
 
-        Between them are moments in which there is none.
+        Between them there are moments without a server.
         """
         chance = random.Random(seed)
         until = self.kills + times
@@ -107,7 +107,7 @@ def served(folder: Path, port: int) -> Iterator[Killed]:
 
 
 def opened(phones: Phones, address: str) -> Page:
-    """Open a page, again and again while there is no server."""
+    """Open a page, with retries while there is no server."""
     page = phones.context.new_page()
     page.set_viewport_size({"width": 390, "height": 844})
     until = time.monotonic() + OPENED_S
@@ -120,7 +120,7 @@ def opened(phones: Phones, address: str) -> Page:
 
 
 def codes_of(folder: Path) -> list[str]:
-    """Make a run for every few phones, and a code of each for them; return the ends of their addresses."""
+    """Make a run for every few phones, with a code each; return the ends of their addresses."""
     database = open_sqlite(Folder(folder))
     a_small_season(database)
     codes = Codes(database, clock=time.monotonic)
@@ -135,7 +135,7 @@ def codes_of(folder: Path) -> list[str]:
 
 
 def one_round(phones: Phones, hosts: list[str], server: Killed, kills: int, seed: int) -> int:
-    """Press on every page while servers die; some go offline, some are loaded anew, then all are killed."""
+    """Press on every page while servers are killed; some go offline, some reload, then all are killed."""
     done = threading.Event()
     killing = threading.Thread(target=server.kill_often, args=(kills, seed, done))
     killing.start()
@@ -144,7 +144,7 @@ def one_round(phones: Phones, hosts: list[str], server: Killed, kills: int, seed
     finally:
         done.set()
     while killing.is_alive():
-        # The driver hears what the pages tell while it waits for one of them.
+        # The driver receives the pages' reports while it waits for one of them.
         phones.context.pages[-1].evaluate("new Promise((on) => setTimeout(on, 100))")
     killing.join()
     phones.kill()
@@ -153,7 +153,7 @@ def one_round(phones: Phones, hosts: list[str], server: Killed, kills: int, seed
 
 
 def pressed_on(phones: Phones, hosts: list[str], seed: int) -> int:
-    """Begin to press on every page, load a third of them anew, then take the network away for a moment."""
+    """Start pressing on every page, reload a third of them, then disconnect the network for a moment."""
     addresses = [f"{host}/clock#run/hut-run-{k // PHONES_OF_A_RUN}" for k, host in enumerate(hosts)]
     pages = [opened(phones, address) for address in addresses]
     for page in pages:
@@ -171,7 +171,7 @@ def pressed_on(phones: Phones, hosts: list[str], seed: int) -> int:
 
 
 def in_records(folder: Path) -> tuple[list[dict[str, Any]], int]:
-    """Return the items that are kept, as phones write them, and how many records of splits there are."""
+    """Return the kept items, in the phones' form, and the number of records of splits."""
     database: Database = open_sqlite(Folder(folder))
     table = schema.day_item
     with database.read() as connection:
@@ -230,12 +230,12 @@ def test_contract_nothing_is_lost_or_doubled_while_servers_and_phones_are_killed
 
 
 def all_there(phones: Phones, hosts: list[str], server: Killed) -> list[dict[str, Any]]:
-    """Wait until every phone says that everything is in the hut; return what the phones keep."""
+    """Wait until every phone says that everything is in the hut; return the phones' items."""
     items = []
     running, since = server.start(), time.monotonic()
     for k, host in enumerate(hosts):
         if time.monotonic() - since > 20:
-            # Each ends by itself after half a minute.
+            # Each one stops automatically after half a minute.
             server.kill(running)
             running, since = server.start(), time.monotonic()
         page = opened(phones, f"{host}/clock#run/hut-run-{k // PHONES_OF_A_RUN}")

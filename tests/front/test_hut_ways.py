@@ -29,7 +29,7 @@ def shared(page: Page, site: str) -> None:
 
 
 def scanned(page: Page, make: str, number: int) -> str:
-    """Make a code on the page of the run, and read it as a camera sees it; gives the address in it."""
+    """Make a code on the page of the run, and read it as a camera would; returns the address in it."""
     page.get_by_role("button", name=make).click()
     code = page.get_by_role("img", name=f"Code {number}, to open with the phone's camera")
     expect(code).to_be_visible()
@@ -89,7 +89,7 @@ def test_contract_phones_send_a_day_and_a_track_by_scanned_codes_and_it_is_taken
     (kept,) = asked(empty_site, f"tracks?run_id={RUN}")["items"]
     assert kept["searcher"] == "s1"
 
-    # A code that is withdrawn takes nothing more, and the phone keeps what it has.
+    # A withdrawn code accepts nothing more, and the phone keeps its items.
     laptop.get_by_role("button", name="Withdraw code 1").click()
     expect(laptop.get_by_text("Code 1, for the clock")).to_have_count(0)
     phone.get_by_role("button", name="leader named").click()

@@ -1,4 +1,4 @@
-"""Long work on a page: what it waits for is true, and one bar runs over all its stages."""
+"""Long work on a page: it says correctly what it waits for, and one bar covers all its stages."""
 
 from __future__ import annotations
 

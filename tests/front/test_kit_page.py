@@ -24,7 +24,7 @@ def keep(site: str, address: str, told: object) -> None:
 
 @pytest.fixture
 def page(playwright: Playwright, fresh_site: str, tmp_path: Path) -> Iterator[Page]:
-    """A browser whose microphone hears a set of known truth."""
+    """A browser whose microphone gets a synthetic pulse with known values."""
     sound = tmp_path / "set.wav"
     sound.write_bytes(wav_file(1, 16, 1, rate=44_100, sound=pulses(44_100)))
     heard = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
@@ -61,7 +61,7 @@ def test_contract_ranges_drift_and_the_weakest_set_decides(page: Page, fresh_sit
 
 
 def recorded_period_ms(page: Page) -> float:
-    """Record for eight seconds on a page loaded anew, measure, and return the period that it tells; 0 for none."""
+    """Record for eight seconds on a reloaded page, measure, and return the shown period; 0 for none."""
     page.goto("/kit")
     pulse = page.get_by_role("region", name="Recorded pulse")
     pulse.get_by_label("What is recorded").select_option("coil")
@@ -75,7 +75,7 @@ def recorded_period_ms(page: Page) -> float:
 
 
 def test_contract_a_pulse_is_recorded_and_measured(page: Page) -> None:
-    # On a busy machine the browser may drop a piece of what it plays; then it is recorded anew.
+    # On a busy machine the browser may drop a piece of the sound; record again then.
     assert any(abs(recorded_period_ms(page) - 1000) < 1 for _ in range(3))
     pulse = page.get_by_role("region", name="Recorded pulse")
     pulse.get_by_label("WAV file").set_input_files(

@@ -1,4 +1,4 @@
-"""A language is one folder: one that nobody knew of is found, chosen and said on every way out."""
+"""A language is one folder: a new one is found, can be chosen and is used in every output."""
 
 from __future__ import annotations
 
@@ -42,7 +42,8 @@ def test_contract_a_language_of_a_folder_is_offered_and_spoken(browser: Browser,
         expect(page.locator("html")).to_have_attribute("lang", TAG)
         heading = page.get_by_role("heading", level=1)
         expect(heading).to_be_visible()
-        # A finding of the service is said in it, its names untouched; the choice holds on the next page.
+        # A finding of the service is shown in it, with names unchanged; the choice also applies to the next
+        # page.
         expect(page.get_by_text(re.compile(r"^\*(Ines|Bram|Yuki|Tomas)\b")).first).to_be_visible()
         page.goto(snowish_site + "/people")
         expect(page.get_by_role("navigation").get_by_role("link").nth(1)).to_have_text(

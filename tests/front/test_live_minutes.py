@@ -1,4 +1,4 @@
-"""The minutes at the plan follow the hand: in every part, while something moves, and to one figure in the end."""
+"""The minutes at the plan follow changes: in every part, while something moves, and with one final value."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ PARTS = ("ground", "burials", "group", "hearing", "strips", "rehearsal", "checks
 
 
 def line(page: Page) -> str:
-    """Return the minutes once they rest."""
+    """Return the minutes once they are settled."""
     settled = page.locator("p.minutes strong[data-settled=true]")
     expect(settled).to_be_visible(timeout=LONG_MS)
     return settled.inner_text()
@@ -69,7 +69,7 @@ def test_contract_a_drag_is_followed_and_an_older_answer_never_comes_after_a_new
     page.mouse.down()
     for step in range(1, 30):
         page.mouse.move(x, y + 7 * step)
-    # While it is held, the minutes have moved already.
+    # The minutes change already during the drag.
     expect(page.locator("p.minutes strong")).not_to_have_text(before)
     held = len(asked_for)
     page.mouse.up()
@@ -79,7 +79,7 @@ def test_contract_a_drag_is_followed_and_an_older_answer_never_comes_after_a_new
     assert [one["settled"] for one in last] == [False, True]
     saved(page)
     assert last[-1]["drill"]["burials"] == stored(site, drill_id)["document"]["burials"]
-    # What is shown in the end is what a page opened anew shows.
+    # The final value is the same as on a newly opened page.
     assert line(visited.open(f"/drills/{drill_id}?part=burials")) == after
 
 
@@ -118,7 +118,7 @@ def test_contract_a_burial_outside_keeps_the_last_minutes_until_it_is_back(
 ) -> None:
     drill_id = new_drill(site)
     visited = visit()
-    # What cannot be is refused, which a browser's console tells.
+    # An impossible drill is refused, which the browser's console reports.
     visited.troubled = True
     page = visited.open(f"/drills/{drill_id}?part=burials")
     before = line(page)

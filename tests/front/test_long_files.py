@@ -35,7 +35,7 @@ def told(work: str, **more: Any) -> dict[str, Any]:
 
 
 def becoming_a_job(visit: Visiting, address: str, job: dict[str, Any], **options: Any) -> Any:
-    """Visit a service that makes a job of what is sent there; `job` is how it stands at each look."""
+    """Visit a service that turns uploads into a job; `job` is its state at each request."""
     visited = visit(**options)
     visited.context.route(address, lambda route: route.fulfill(status=202, json=job))
     visited.context.route("**/api/jobs/j", lambda route: route.fulfill(json=job))

@@ -1,4 +1,4 @@
-"""A drill that lies nowhere on Earth in the app: its lanes are no file, and the way to tell where is at hand."""
+"""A drill without a map position in the app: its lanes cannot be saved, and there is a link to set the position."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def test_regression_lanes_of_a_drill_that_lies_nowhere_are_refused_in_words_that
 
 
 def debriefed(site: str) -> str:
-    """Debrief a run on a drill that lies nowhere, recorded in metres of the site; gives the run's id."""
+    """Debrief a run on a drill without a map position, recorded in site metres; returns the run's id."""
     run_id = uuid4().hex
     who = [{"searcher": "s1", "person_id": None}]
     told = {"drill_id": nowhere(site), "held_utc": "2026-02-14T09:30:00Z", "searchers": who}
@@ -89,7 +89,7 @@ def test_regression_cleaned_tracks_of_a_drill_that_lies_nowhere_lead_to_where_on
     visit: Visiting, site: str, options: dict[str, Any]
 ) -> None:
     visited = visit(**options)
-    visited.troubled = True  # the refusal is an answer of 422
+    visited.troubled = True  # the refusal is a response with status 422
     page = visited.open(f"/runs/{debriefed(site)}?step=debrief")
     tracks = page.get_by_role("link", name="Cleaned tracks (GPX)")
     tracks.click()

@@ -1,4 +1,4 @@
-"""The debrief page as a person meets it: in a browser, from a file, with nothing else to load."""
+"""The debrief page in a browser, from a file, with nothing else to load."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Open = Callable[..., Page]
 
 @pytest.fixture
 def show(browser: Browser, tmp_path: Path) -> Iterator[Open]:
-    """Open a debrief from a file; afterwards hold that the page asked and complained of nothing."""
+    """Open a debrief from a file; afterwards check that the page made no requests and had no errors."""
     trouble: list[str] = []
     contexts = []
 
@@ -78,7 +78,7 @@ def test_contract_a_finding_jumps_to_its_moment_and_place(show: Open) -> None:
     ring = page.locator(".finding.chosen .here").bounding_box()
     assert plan is not None
     assert ring is not None
-    # In the middle of what the legend (172), the neat line (8 to 54) and their air leave: 2 px for rounding.
+    # In the middle of the space left by the legend (172) and the margins (8 to 54), with 2 px for rounding.
     assert ring["x"] + ring["width"] / 2 == pytest.approx(
         plan["x"] + (plan["width"] + 30 + 172 - 8) / 2, abs=2
     )
@@ -386,7 +386,7 @@ def test_contract_hostile_names_stay_words(show: Open) -> None:
 def test_contract_twelve_people_for_an_hour_replay_without_stutter(show: Open) -> None:
     page = show(large_run(), hash_="#t=1800")
     meter = page.context.new_cdp_session(page)
-    # Time the page's own thread works, not the time that passes: other work on the machine does not count.
+    # Measure the time of the page's own thread, so that other work on the machine does not count.
     meter.send("Performance.enable", {"timeDomain": "threadTicks"})
 
     def worked_s() -> float:
@@ -406,7 +406,7 @@ def test_contract_twelve_people_for_an_hour_replay_without_stutter(show: Open) -
         })"""
     )
     assert _now(page) > start_s
-    # A picture is due every 33 ms at 30 a second.
+    # At 30 frames a second there is one every 33 ms.
     assert (worked_s() - before) / pictures < 0.033
 
 

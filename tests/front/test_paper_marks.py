@@ -1,4 +1,4 @@
-"""What is drawn on a plan is on paper too: every mark, in both themes, of a drill and of a debrief."""
+"""Every mark on a plan is on paper too, in both themes, for a drill and a debrief."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from example_records import DRILL
 from visiting import Visiting
 
 FRAME = "[data-sheet] :is(.cross, .tick, .over *)"
-"""The net and its figures, which follow the size of the sheet."""
+"""The grid and its numbers, which depend on the size of the sheet."""
 
 FOR_HANDS = "[data-sheet] :is(.grip, .middle, :is(.corner, .side, .handle) *, g:has(> .handle) > line)"
-"""What is only there to be taken hold of."""
+"""Handles, which are only needed for dragging."""
 
 MARKS = """(forHands) => {
     const shapes = [...document.querySelectorAll('[data-sheet] :is(path, circle, rect, line, ellipse, polygon)')]

@@ -1,4 +1,4 @@
-"""A photo under the plan: dropped, laid by two known points, dimmed, taken away, had back; under a debrief."""
+"""A photo under the plan: dropped, placed by two known points, dimmed, removed, restored; under a debrief."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_contract_a_photo_is_laid_by_known_points_on_the_plan(visit: Visiting, s
     expect(image).to_be_attached()
     (kept,) = asked(site, f"pictures?drill_id={drill_id}")["items"]
     assert (kept["placed_by"], kept["residual_m"], len(kept["points"])) == ("points", None, 2)
-    # What is drawn shows the two places of the picture where they were pressed on the plan, in metres.
+    # The drawing shows the two points of the picture where they were pressed on the plan, in metres.
     seen = image.evaluate(
         "(one, pixels) => { const m = one.transform.baseVal.consolidate().matrix;"
         " return pixels.map(([x, y]) => { const p = new DOMPoint(x, y).matrixTransform(m); return [p.x, p.y] }) }",

@@ -1,4 +1,4 @@
-"""No word on a plan covers another, or a line that is not its own: read from the boxes on the page."""
+"""No label on a plan covers another one, or a line other than its own, by the boxes on the page."""
 
 from __future__ import annotations
 
@@ -50,9 +50,9 @@ HEIGHTS = """() => [...document.querySelectorAll('[data-sheet] text')].map((one)
   parseFloat(getComputedStyle(one).fontSize) * Math.hypot(one.getScreenCTM().a, one.getScreenCTM().b))"""
 LEAST_ON_THE_WALL_PX = 20
 MUST_CROSS = re.compile(r"(burial|finding) \S+ on person \S+")
-"""Words that are shown whatever lies round them cross what was walked where they have no choice."""
+"""Labels that must be shown may cross walked lines if there is no other place."""
 MOVES = re.compile(r"person \S+ on person \S+")
-"""Initials go along with those who walk, and over what was walked."""
+"""Initials move with the people, and over walked lines."""
 GO = "(path) => { history.pushState(null, '', path); dispatchEvent(new PopStateEvent('popstate')) }"
 
 
@@ -103,7 +103,7 @@ def invented(seed: int) -> dict[str, Any]:
 
 
 def wanted(drill: dict[str, Any]) -> set[str]:
-    """Every burial and every named place has its words, whatever stands near."""
+    """Every burial and every named place has its label, whatever is near."""
     burials = {f"burial {one['id']}" for one in drill["burials"]}
     return (
         burials | {"fixed entry", "fixed seen"} | {f"fixed {k}" for k in range(len(drill["site"]["anchors"]))}
@@ -111,7 +111,7 @@ def wanted(drill: dict[str, Any]) -> set[str]:
 
 
 def shown_debrief(seed: int) -> dict[str, Any]:
-    """A run whose burials, findings, gaps and named places lie elsewhere, some close together."""
+    """A run with other places of burials, findings, gaps and named places, some close together."""
     draw = random.Random(seed)
     document = invented_run()
     site = document["site"]
@@ -131,7 +131,7 @@ def shown_debrief(seed: int) -> dict[str, Any]:
 
 
 def looked_at(few: int) -> list[tuple[dict[str, int], Literal["light", "dark"], list[int]]]:
-    """Sizes, themes and seeds: a few of each in every run, all at a desk."""
+    """Sizes, themes and seeds: a few of each in every run, all with `make desk`."""
     if DESK:
         return [(size, theme, list(range(DRILLS))) for size in (LAPTOP, PHONE) for theme in ("light", "dark")]
     return [
@@ -152,7 +152,7 @@ def test_contract_no_word_on_the_plan_covers_another_or_a_line_that_is_not_its_o
         for k, seed in enumerate(seeds):
             drill = invented(seed)
             drill_id = stored.setdefault(seed, new_drill(site, **drill))
-            # Lanes take the service a while.
+            # The service needs a while for lanes.
             part = "strips" if k % 5 == 0 else ("ground", "burials")[k % 2]
             page.evaluate(GO, f"/drills/{drill_id}?part={part}")
             page.wait_for_selector(f'[data-words="{drill_id}"] text', state="attached")
@@ -163,7 +163,7 @@ def test_contract_no_word_on_the_plan_covers_another_or_a_line_that_is_not_its_o
             where = f"{drill['name']}, {part}, {size['width']} px, {theme}"
             assert (where, seen["found"]) == (where, [])
             missing = wanted(drill) - set(seen["words"])
-            if part == "strips":  # between close lanes the name of a place may find no room
+            if part == "strips":  # between close lanes there may be no room for the name of a place
                 missing = {name for name in missing if name.startswith("burial")}
             assert missing == set(), where
 

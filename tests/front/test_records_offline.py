@@ -1,4 +1,4 @@
-"""What lists of records say where the service is gone while something is made, changed or deleted."""
+"""What lists of records show if the service is gone while something is created, changed or deleted."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Start, drills, courses, people and kit as a person works with them."""
+"""The pages for start, drills, courses, people and kit."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def ready(page: Page, words: str) -> Page:
 
 
 def gone(page: Page) -> None:
-    """Take the focus out of the field that is being typed into."""
+    """Remove the focus from the field that is being typed into."""
     page.get_by_role("heading", level=1).click()
 
 
@@ -76,7 +76,7 @@ def test_contract_the_demo_is_made_on_request_also_over_a_reload(empty_site: str
     expect(page).to_have_url(re.compile("/runs/demo-run$"), timeout=60_000)
     page.goto(empty_site + "/")
     expect(page.get_by_role("link", name="Two in the lower bowl", exact=True)).to_be_visible()
-    # The demo can be had again for good, and the card tells the minutes of the drill's own page.
+    # The demo can be restored permanently, and the card shows the same minutes as the drill's own page.
     expect(page.get_by_role("link", name="See its debrief")).to_have_attribute("href", "/runs/demo-run")
     card = page.get_by_role("listitem").filter(has_text="Two in the lower bowl").first
     expect(card).to_contain_text(re.compile(r"Last airway free in .*\smin"))
@@ -121,7 +121,7 @@ def test_contract_a_drill_begins_on_a_boundary_and_a_wrong_file_is_told(visit: V
 
 
 class Counted:
-    """A person at work: a click, a drag, a field typed into counts one each; reading counts nothing."""
+    """A person at work: a click, a drag and a typed field count one each; reading does not count."""
 
     def __init__(self, page: Page) -> None:
         self.page = page
@@ -325,7 +325,7 @@ def test_contract_a_persons_phases_stand_as_strips_and_as_a_table(fresh_site: st
 
 @pytest.fixture
 def older_site(demo_records: Path, tmp_path: Path) -> Iterator[str]:
-    """Serve the demo's records as an older model of rehearsals would have left its debrief."""
+    """Serve the demo's records with a debrief from an older model."""
     records = shutil.copytree(demo_records, tmp_path / "records")
     with closing(sqlite3.connect(Folder(records).database)) as connection, connection:
         for column in ("made_by", "document"):
@@ -479,7 +479,7 @@ def test_published_axe_finds_nothing_to_mend_in_german_on_a_phone(visit: Visitin
 
 def test_contract_a_page_open_before_a_forgetting_does_not_bring_the_name_back(visit: Visiting) -> None:
     visited = visit()
-    # The saves that come too late are refused.
+    # Late saves are refused.
     visited.troubled = True
     site = visited.site
     asked(site, "people/late-1", {"name": "Runa Falk"})

@@ -13,7 +13,7 @@ from example_records import DRILL
 from visiting import PHONE, Visit, Visiting, saved
 
 LONG_MS = 120_000
-"""A rehearsal may begin in plain Python, on a machine that does other work."""
+"""A rehearsal may start in plain Python, on a busy machine."""
 
 ONE_BURIAL = {"burials": DRILL["burials"][:1]}
 
@@ -25,7 +25,7 @@ def opened(visited: Visit, drill_id: str) -> Page:
 
 
 def rehearse(page: Page, *, runs: int = 40, worth: bool = False, wait: bool = True) -> None:
-    """Type how many runs, tick what is wanted and start, all by keys."""
+    """Enter the number of runs, tick options and start, all with the keyboard."""
     field = page.get_by_label("Runs", exact=True)
     field.fill(str(runs))
     field.press("Tab")
@@ -58,7 +58,7 @@ def test_contract_a_rehearsal_from_start_to_answer_shows_what_the_service_found(
     assert result["runs"] == 40
     shares = page.locator("table", has_text="Burial A").locator("tbody tr td.figure").all_inner_texts()
     assert sum(int(re.sub(r"\D", "", share)) for share in shares) == pytest.approx(100, abs=3)
-    # Survival stays out of sight until it is asked for.
+    # Survival is hidden until it is requested.
     expect(page.get_by_text("by the choice of curve", exact=False).first).to_be_hidden()
     page.get_by_text("What the minutes mean for survival").click()
     expect(page.get_by_text("by the choice of curve", exact=False).first).to_be_visible()
@@ -104,7 +104,7 @@ def test_contract_one_thing_changed_stands_beside_what_was(visit: Visiting, site
     rehearse(page)
     beside = page.get_by_role("table", name="The same runs with the same draws")
     expect(beside).to_be_visible(timeout=LONG_MS)
-    # A metre more of snow to move is more than the draws: digging grows with the cube of the depth.
+    # One more metre of snow is clearly more than chance: digging grows with the cube of the depth.
     expect(beside.get_by_role("row", name="Last airway")).to_contain_text("more than chance")
     expect(page.get_by_text("as it was before your changes", exact=False)).to_have_count(0)
     page.reload()

@@ -31,7 +31,7 @@ def step(page: Page, name: str) -> None:
 
 
 def drop(page: Page, name: str, content: bytes) -> None:
-    """Drop a file onto the place for files, as from a folder of the desktop."""
+    """Drop a file onto the drop zone, as from a desktop folder."""
     held = page.evaluate_handle(
         """([name, text]) => {
             const data = new DataTransfer()
@@ -50,11 +50,11 @@ def test_contract_a_run_is_begun_gathered_from_files_and_debriefed(
 ) -> None:
     visited = visit(fresh_site)
     visited.troubled = (
-        True  # the browser complains of each refusal; that there are refusals is the point here
+        True  # the browser reports each refusal, and refusals are expected here
     )
     page = visited.open("/runs")
     begin_a_run(page, "Run 2, from files")
-    expect(page.get_by_label("Yuki", exact=True)).to_have_value("yuki")  # who searched last time
+    expect(page.get_by_label("Yuki", exact=True)).to_have_value("yuki")  # the searcher of the last run
     step(page, "Tracks")
     tracks = [
         {"name": f"{name}.gpx", "mimeType": "", "buffer": (demo_files / "tracks" / f"{of}.gpx").read_bytes()}

@@ -1,4 +1,4 @@
-"""A drill handed to a colleague, and what they do with it; everything taken to another laptop."""
+"""A drill given to a colleague, and what they do with it; all records moved to another laptop."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def test_contract_what_cannot_be_brought_in_is_told_and_changes_nothing(
     with zipfile.ZipFile(tmp_path / "other.zip", "w") as archive:
         archive.writestr("readme.txt", "nothing of ours")
     visited = visit(empty_site, locale="de-DE")
-    visited.troubled = True  # the refusal stands in the browser's console
+    visited.troubled = True  # the refusal is in the browser's console
     page = visited.open("/drills?share=")
     page.get_by_label("Zip-Datei").set_input_files(tmp_path / "other.zip")
     expect(page.get_by_text("lässt sich nicht hereinholen. Nichts wurde geändert")).to_be_visible()

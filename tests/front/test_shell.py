@@ -1,4 +1,4 @@
-"""What stands round every page of the app: addresses, language, theme, what is missing."""
+"""The frame of every page of the app: addresses, language, theme, missing pages."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def test_contract_a_service_that_is_gone_is_told_and_found_again(visit: Visiting
     expect(page.get_by_role("alert")).to_contain_text("Coldfield does not answer")
     expect(page.get_by_role("button", name="Try again")).to_be_visible()
     visited.context.set_offline(False)
-    expect(page.get_by_role("table")).to_be_visible()  # found again by itself
+    expect(page.get_by_role("table")).to_be_visible()  # loaded again automatically
     expect(page.get_by_text("does not answer")).to_have_count(0)
 
 

@@ -1,6 +1,6 @@
-"""Every page while it waits, when its answer fails, when the service is lost, and how it comes back.
+"""Every page while loading, with a failed answer, without the service, and when that is back.
 
-Each state is looked at once in each theme. What is made of the answers stands in the tests of the pages.
+Each state is checked once in each theme. The content of the answers is tested with the pages.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ LOST = "Coldfield does not answer. Is it still running"
 BAR = "What you change is kept in this browser"
 OWN_FAULT = "Coldfield failed at this; the fault is not in what you did."
 AGAIN_MS = 20_000
-"""It is looked for again after 2 s, later after up to 15 s."""
+"""The page checks again after 2 s, later after up to 15 s."""
 
 PAGES = {
     "/": "What do you want to prepare?",
@@ -39,7 +39,7 @@ PAGES = {
 
 
 class Service:
-    """What the page's service does with a request that matches: hold it back, fail, break off, answer."""
+    """What the service does with a matching request: hold it, fail, disconnect, answer."""
 
     def __init__(self, page: Page, what: str = r"/api/(?!ready)") -> None:
         self.does = "answer"
@@ -64,7 +64,7 @@ class Service:
             route.continue_()
 
     def go_on(self, does: str) -> None:
-        """Do this from now on, and with what was held back."""
+        """Do this from now on, and with held requests."""
         self.does = does
         held, self.held = self.held, []
         for route in held:
@@ -72,7 +72,7 @@ class Service:
 
 
 def nothing_to_mend(page: Page) -> None:
-    """Look at a state in both themes."""
+    """Check a state in both themes."""
     for theme in ("dark", "light"):
         page.evaluate("theme => document.documentElement.dataset.theme = theme", theme)
         assert axe(page) == [], theme
@@ -114,7 +114,7 @@ def test_contract_a_page_waits_fails_is_lost_and_comes_back(visit: Visiting, dri
     expect(page.get_by_role("heading", level=1)).to_contain_text(PAGES[path], timeout=AGAIN_MS)
     expect(page.get_by_text(FAILED)).to_have_count(0, timeout=AGAIN_MS)
     expect(page.get_by_text(BAR)).to_have_count(0)
-    # The button that was pressed last is gone; the next key goes on from the page.
+    # The button pressed last is gone; the next key continues from the page.
     assert page.evaluate("document.activeElement.id === 'page' || document.activeElement !== document.body")
 
 

@@ -1,4 +1,4 @@
-"""What was typed stays: saves that fail, records deleted elsewhere, pages left while the service is gone; going back."""
+"""Typed text is kept: failed saves, records deleted elsewhere, pages left without the service; going back."""
 
 from __future__ import annotations
 
@@ -147,7 +147,7 @@ def test_contract_an_address_of_something_deleted_brings_it_back(
 
 FETCHED = """() => performance.getEntriesByType('resource')
   .some((one) => one.name.includes('/KitPage') && one.name.endsWith('.js') && one.responseEnd > 0)"""
-"""The other pages are fetched while nobody waits."""
+"""The other pages have been loaded in the background."""
 
 
 def leave_a_change(visited: Visit, person_id: str, name: str) -> Page:
@@ -221,7 +221,7 @@ def test_contract_going_back_finds_a_list_as_long_as_it_was_and_the_place_that_w
             expect(page.get_by_role("button", name="Show more")).to_be_enabled()
         expect(rows).to_have_count(250)
         rows.nth(200).scroll_into_view_if_needed()
-        # The step of the history has written down how far it was read.
+        # The step of the history has stored the scroll position.
         page.wait_for_function("() => scrollY > 0 && Math.abs((history.state?.y ?? -9) - scrollY) < 2")
         read = page.evaluate("scrollY")
         rows.nth(200).get_by_role("link").first.click()

@@ -1,4 +1,4 @@
-"""Pages with as much on them as there can be: many corners, people, burials and splits, and names that do not end."""
+"""Pages with as much content as possible: many corners, people, burials and splits, and very long names."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def kept(site: str, kind: str, form: dict[str, object]) -> str:
 
 @pytest.fixture(scope="module")
 def large(site: str) -> list[str]:
-    """Addresses of everything that is large."""
+    """The addresses of the large pages."""
     drill = large_drill(site)
     person = kept(site, "people", {"name": WORD, "contact": WORD + "@example.org", "notes": SENTENCE * 3})
     course = kept(site, "courses", {"name": SENTENCE, "notes": WORD})
@@ -108,7 +108,7 @@ def test_contract_the_largest_of_everything_fits_its_page(
     visit: Visiting, large: list[str], size: dict[str, int], scheme: str, locale: str
 ) -> None:
     visited = visit(viewport=size, color_scheme=scheme, locale=locale)
-    visited.troubled = True  # what is asked for is left before it is answered
+    visited.troubled = True  # pages are left before their requests are answered
     page = visited.open("/service")
     for address in places(large, 8):
         page.goto(visited.site + address)

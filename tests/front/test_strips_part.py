@@ -1,4 +1,4 @@
-"""Strips as a person uses them: a width taken and undone, more people, today's range, files, a failing service."""
+"""The Strips part: a width used and undone, more people, today's range, files, a failing service."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from drill_records import asked, new_drill, stored
 from visiting import PHONE, Visit, Visiting, saved
 
 SLOW_MS = 30_000
-"""The first answer may wait for loops that are compiled once on a machine."""
+"""The first answer may have to wait for the compiler."""
 
 
 KEEP_ASKED = """
@@ -78,7 +78,7 @@ def test_contract_a_width_of_ones_own_is_judged_before_it_is_taken(visit: Visiti
     row.get_by_role("button", name="Use 60 m").click()
     saved(page)
     assert kept_width(site, drill_id) == 60
-    # At 60 m some place is heard less: it is said, and marked on the plan.
+    # At 60 m some places are heard less often, which is stated and marked on the plan.
     expect(page.get_by_text("heard with", exact=False).first).to_be_visible(timeout=SLOW_MS)
     expect(page.locator("svg text", has_text="least heard")).to_be_visible()
 
@@ -175,7 +175,7 @@ def test_published_axe_finds_nothing_to_mend_also_in_german_dark_and_on_a_phone(
 def test_contract_what_the_page_asks_for_is_what_the_record_holds(visit: Visiting, site: str) -> None:
     drill_id = new_drill(site)
     visited = visit()
-    # The driver does not see the body of a request that may be sent again: the page is asked for it.
+    # The driver does not see the body of a request that can be repeated, so ask the page for it.
     visited.context.add_init_script(KEEP_ASKED)
     page = opened(visited, drill_id)
     sent = page.evaluate("asked")

@@ -1,4 +1,4 @@
-"""Splits and observations in two tabs: what one tab saves stands in the other, and nobody writes over another."""
+"""Splits and observations in two tabs: saved changes appear in the other tab, and nothing is overwritten."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ ROWS = {
 
 
 def a_row(site: str, kind: str) -> tuple[str, str]:
-    """Keep a run with one row; gives the ids of both."""
+    """Keep a run with one row; returns the ids of both."""
     run, row = uuid4().hex, uuid4().hex
     asked(site, f"runs/{run}", {"drill_id": new_drill(site), "name": f"Two tabs {run[:6]}"})
     asked(site, f"{kind}/{row}", {"run_id": run, **ROWS[kind][1]})
@@ -36,7 +36,7 @@ def field_of(page: Page, kind: str) -> Any:
 
 
 def changed_elsewhere(site: str, kind: str, row: str, words: str) -> None:
-    """Change a row as another program does, of which no tab hears."""
+    """Change a row like another program, without a message to the tabs."""
     stored = asked(site, f"{kind}/{row}")
     stamps = ("id", "version", "created_utc", "changed_utc", "deletion_id")
     body = {key: value for key, value in stored.items() if key not in stamps} | {ROWS[kind][2]: words}
@@ -70,7 +70,7 @@ def test_contract_a_row_changed_elsewhere_is_asked_about_and_never_written_over(
     typed(page, kind, "mine")
     expect(page.get_by_role("alert").filter(has_text=CHANGED)).to_be_visible()
     assert asked(visited.site, f"{kind}/{row}")[ROWS[kind][2]] == "theirs"
-    # A page that is opened anew asks as well.
+    # A reloaded page asks as well.
     page.reload()
     expect(page.get_by_role("alert").filter(has_text=CHANGED)).to_be_visible()
     expect(field_of(page, kind)).to_have_value("mine")

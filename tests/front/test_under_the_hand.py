@@ -1,4 +1,4 @@
-"""What goes wrong under the hand elsewhere: a field half typed, a boundary drawn anew, a run's course, a clock."""
+"""Common trouble while editing: a half-typed field, a redrawn boundary, a run's course, a clock."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def test_contract_a_boundary_drawn_anew_keeps_what_fits_and_says_what_moved(
 
 
 def on_plan(page: Page, east: float, north: float) -> tuple[float, float]:
-    """Return where a place of the example's ground is on the screen: by two of its corners."""
+    """Return the screen position of a place of the example's ground, from two of its corners."""
     place: list[float] = page.evaluate(
         """([east, north]) => {
           const ground = document.querySelector('[data-sheet] svg path.sheet').getScreenCTM()
@@ -116,7 +116,7 @@ def test_contract_a_course_day_starts_a_run_of_that_day(visit: Visiting, site: s
     page = visit().open(f"/courses/{course}")
     page.get_by_role("link", name="Start a run on 14 February 2026").click()
     expect(page.get_by_label("Course and day")).to_have_value(day)
-    # The day tells how it stands, with each run on a card and what comes next.
+    # The day shows its state, with a card for each run and the next step.
     run_id = run_of(site, new_drill(site), day_id=day)
     put(site, "splits", run_id=run_id, split="probe_strike", time_unix_s=1_771_061_400)
     page.goto(f"{site}/courses/{course}")

@@ -1,4 +1,4 @@
-"""What a page weighs, as it is sent, and that its words are there when they are shown."""
+"""The weight of each page as sent, and the presence of its words when they are shown."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from coldfield.words import catalogue
 from visiting import Visiting
 
 MOST_KB = {"/": 116, "/drills/demo-drill": 200, "/runs/demo-run?step=debrief": 365, "/kit": 130}
-"""With a little room; the debrief's own document is a part of what its page weighs."""
+"""The limits have a small margin; the weight of a debrief's page includes its document."""
 
 ONLY_THIS_PAGE = """{
   const later = setTimeout
   window.setTimeout = (task, wait, ...given) => later(task, wait === 3000 ? 2 ** 30 : wait, ...given)
 }"""
-"""The other pages, which the app fetches after three seconds while nobody waits, stay away."""
+"""Keep the app from loading its other pages after three seconds."""
 
 WATCH = """(keys) => {
   const known = new Set(keys)
@@ -37,7 +37,7 @@ WATCH = """(keys) => {
     addedNodes.forEach(read)
   })).observe(document, { subtree: true, childList: true, characterData: true, attributes: true })
 }"""
-"""Remember every text of the page that is the key of some words and not the words."""
+"""Record every text of the page that is a key instead of its words."""
 
 COUNT = """() => {
   const ask = window.fetch
@@ -60,11 +60,11 @@ KEPT = """() => {
   const files = performance.getEntriesByType('resource').map((one) => one.name).filter((name) => /assets|words.+[/]/.test(name))
   return Promise.all(files.map((name) => fetch(name).then((answer) => answer.headers.get('cache-control'))))
 }"""
-"""How long the browser may keep the files of the page."""
+"""How long the browser may cache the files of the page."""
 
 
 def own_kb(page: Page) -> float:
-    """Return what was sent to the page once nothing more comes, kB."""
+    """Return what was sent to the page in total, kB."""
     page.wait_for_function(SETTLED, polling=700)
     every: list[dict[str, Any]] = page.evaluate("performance.getEntries().map((one) => one.toJSON())")
     return (

@@ -1,4 +1,4 @@
-"""Hand-outs read back against the records they came from, and their form."""
+"""Hand-outs compared with their records, and their form."""
 
 from __future__ import annotations
 
@@ -136,7 +136,7 @@ def test_contract_a_debrief_is_handed_out_to_the_group_and_to_one(
     assert sum(squeezed(words) in squeezed(text) for words in said) >= min(3, len(said))
     assert squeezed(past) in squeezed(own)
     assert language != "en" or "4 times, half by 1 min 1 s, best 40 s" in own
-    # Each phase of Ines with its length in seconds, from the document itself.
+    # Each phase of Ines with its duration in seconds, from the document itself.
     document = debrief_value(debriefed)
     phases = next(s for s in document["searchers"] if s["name"] == "Ines")["phases"]
     for phase in phases:

@@ -1,4 +1,4 @@
-"""The setup sheet against independent triangulation, and read and measured as it is rendered."""
+"""The setup sheet compared with independent triangulation, and measured as rendered."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ SHEETS = [
     *itertools.product(("en",), ("a4", "us-letter"), ("small", "large")),
     *itertools.product(sorted(set(languages()) - {"en"}), ("us-letter",), ("small", "large")),
 ]
-"""Language, paper and size of a sheet: the lower paper is the one that words can be too long for."""
+"""Language, paper and size of a sheet; text can be too long for the shorter paper."""
 
 
 @pytest.fixture(scope="module")
@@ -67,10 +67,10 @@ def large(drill: Drill, burials: int = 12, people: int = 20) -> Drill:
 
 
 def meet(ax: float, ay: float, ra: float, bx: float, by: float, rb: float) -> list[tuple[float, float]]:
-    """Where two circles meet, by the radical line: another route than that of the program."""
+    """The intersections of two circles by the radical line, a different method from the program's."""
     a, b = 2 * (bx - ax), 2 * (by - ay)
     c = ra**2 - rb**2 - ax**2 - ay**2 + bx**2 + by**2
-    # a x + b y = c; put it into the first circle along the line's own direction.
+    # a x + b y = c; insert it into the first circle along the line's direction.
     n2 = a * a + b * b
     x0, y0 = a * c / n2, b * c / n2
     t = (ax - x0) * -b / sqrt(n2) + (ay - y0) * a / sqrt(n2)
@@ -83,14 +83,14 @@ def meet(ax: float, ay: float, ra: float, bx: float, by: float, rb: float) -> li
 def test_independent_route_printed_tapes_and_bearings_lead_back_to_the_burial(
     drill: Drill, slope_deg: float
 ) -> None:
-    # From the words on the sheet alone: lengths on the snow to 0.1 m, sides, bearings to a degree.
+    # Only from the text on the sheet: lengths on the snow to 0.1 m, sides, bearings to a degree.
     site = replace(drill.site, slope_rad=radians(slope_deg))
     text = words_of(setup_sheet(replace(drill, site=site)))
     anchors = {a.name: a.position_m for a in site.anchors}
     fall = np.array([sin(site.aspect_rad), cos(site.aspect_rad)])
 
     def laid(place: tuple[float, float]) -> tuple[float, float]:
-        # Into the snow: metres down the fall line are longer there.
+        # Convert to the snow: metres along the fall line are longer there.
         down, across = np.dot(place, fall), np.dot(place, [fall[1], -fall[0]])
         return float(across), float(down / cos(site.slope_rad))
 
@@ -127,7 +127,7 @@ def test_independent_route_a_tape_that_is_out_moves_the_place_by_what_is_told(
     ra, rb = hypot(x, y), hypot(x - apart, y)
     told = off_by((0.0, 0.0), (apart, 0.0), (x, y), out)
     assume(told < 0.05 * min(ra, rb))
-    # Linear in the error: the rest grows with the share of the triangle's height, so flat ones are left out.
+    # Linear in the error; the remainder grows for flat triangles, which are left out.
     assume(told < 0.12 * y)
     moved = []
     for da, db in itertools.product((-out, out), repeat=2):
@@ -163,7 +163,7 @@ def test_independent_route_the_scale_holds_on_the_rendered_page(drill: Drill, pa
     scale = int(told[1].replace(",", ""))
     metres = int(re.search(r" (\d+) m 1 :", words_of(pdf))[1])  # type: ignore[index]
     picture = drawn(pdf, dpi=dpi)
-    # The black half of the scale bar: the longest row of dark pixels that is at least 1.5 mm high.
+    # The black half of the scale bar is the longest row of dark pixels at least 1.5 mm high.
     dark = picture < 90
     thick = round(1.4 / 25.4 * dpi)
     tall = np.lib.stride_tricks.sliding_window_view(dark, thick, axis=0).all(axis=-1)
@@ -187,7 +187,7 @@ def test_independent_route_the_ground_itself_measures_to_scale(drill: Drill, sid
     assert scale in SCALES
     dpi = 300
     dark = drawn(pdf, dpi=dpi) < 110
-    # The upper edge of the ground; rules of tables stand in the lower half.
+    # The upper edge of the ground; lines of tables are in the lower half.
     rows = [longest_run(row) for row in dark[: len(dark) * 2 // 5]]
     assert max(rows) / dpi * 25.4 == pytest.approx(side_m * 1000 / scale + 0.5, rel=0.01, abs=0.4)
 
@@ -223,7 +223,7 @@ def test_contract_every_sheet_holds_in_form(drill: Drill, paper: str, language: 
     for number in range(1, len(pages) + 1):
         assert lowest_ink(pdf, number) > 0.55, f"page {number} is half empty"
     for one in asked.burials:
-        # Each in one table row of two tables, never parted.
+        # Each is in one row of two tables, never split.
         assert sum(squeezed(one.id) in squeezed(page) for page in pages) >= 2
 
 
@@ -237,7 +237,7 @@ def test_property_the_way_of_hiding_passes_every_place_and_no_hole(drill: Drill)
         assert np.min(np.linalg.norm(way.line_m - one.position_m, axis=1)) < 0.01
     holes = shapely.union_all([shapely.Polygon(hole).buffer(-0.05) for hole in drill.site.holes_m])
     assert not shapely.LineString(way.line_m).intersects(holes)
-    # Against every order of five: never longer than the shortest by more than a tenth.
+    # Compared with every order of five: at most a tenth longer than the shortest.
     five = tuple(b.position_m for b in twelve[:5])
     best = min(
         hiding_like(drill.site, [five[k] for k in order]) for order in itertools.permutations(range(5))
@@ -319,7 +319,7 @@ def test_contract_a_drill_on_earth_only(drill: Drill) -> None:
 
 
 def test_independent_route_a_picture_of_the_ground_lies_under_the_plan_to_scale(drill: Drill) -> None:
-    """A grey picture of 40 m by 20 m, turned by a right angle, covers 20 m by 40 m of the plan."""
+    """A grey picture of 40 m by 20 m, rotated by a right angle, covers 20 m by 40 m of the plan."""
     square = ((0.0, 0.0), (60.0, 0.0), (60.0, 60.0), (0.0, 60.0))
     corner = (Anchor(name="a", position_m=(0.0, 0.0)), Anchor(name="b", position_m=(60.0, 0.0)))
     site = Site(origin=drill.site.origin, boundary_m=square, entry_m=(30.0, 0.0), anchors=corner)
@@ -352,7 +352,7 @@ def test_contract_the_command_lays_a_picture_under_the_plan_on_paper_and_on_the_
         assert done.exit_code == 0, done.output
         sizes[name] = (tmp_path / name).stat().st_size
     assert 50_000 < sizes["with.pdf"] - sizes["bare.pdf"] <= PAPER_BYTES + 2_000
-    # As text in a page a picture takes a third more.
+    # As text in a page, a picture is a third larger.
     assert 20_000 < sizes["with.html"] - sizes["bare.html"] <= PHONE_BYTES * 4 / 3 + 200
     assert (tmp_path / "with.html").read_text().count('<image href="data:image/jpeg;base64,') == 1
 

@@ -18,7 +18,7 @@ OnServer = Callable[[], str]
 
 
 class Clock:
-    """Moves on by a second each time somebody looks."""
+    """A clock that advances by a second at each reading."""
 
     def __init__(self) -> None:
         self.moment = datetime(2026, 2, 14, 9, 0, tzinfo=UTC)
@@ -35,7 +35,7 @@ def folder(tmp_path: Path) -> Folder:
 
 @pytest.fixture(scope="session")
 def postgresql() -> Iterator[str]:
-    """Give the address of a server's own database; never left out where CI=true."""
+    """Yield the address of a server's own database; never skipped if CI=true."""
     if not postgresql_server.available() and os.environ.get("CI") != "true":
         pytest.skip("no PostgreSQL on this machine")
     with postgresql_server.server() as address:
@@ -44,7 +44,7 @@ def postgresql() -> Iterator[str]:
 
 @pytest.fixture(scope="session")
 def template(postgresql: str) -> Iterator[str]:
-    """Give the name of a database with all tables: copying it is quicker than making them."""
+    """Yield the name of a database with all tables, because copying it is faster than creating them."""
     with a_database(postgresql) as address:
         open_server(address).close()
         yield address.rpartition("/")[2]

@@ -1,6 +1,6 @@
-"""Read an export with the standard library alone, after its description (docs/export_format.md).
+"""Read an export with only the standard library, following docs/export_format.md.
 
-Knows nothing of the program that wrote it. Prints what it understood as JSON.
+It is independent of the program that wrote it, and prints its result as JSON.
 """
 
 from __future__ import annotations

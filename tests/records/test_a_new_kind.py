@@ -1,6 +1,7 @@
-"""A kind that nobody else knows goes every way that records go: it is declared here, and nowhere else.
+"""A new kind of record, declared only here, works in every way that records are used.
 
-The made-up kind is a notice of the hut's book: it names a run and perhaps a person, has prose, a figure and a file.
+The invented kind is a notice of the hut's book: it refers to a run and perhaps a person, and has prose, a
+number and a file.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ PAGE = b"Hut book, Saturday\nSnow on the roof.\n"
 
 
 class Weather(BaseModel):
-    """What the book tells of the day."""
+    """The weather of the day."""
 
     snow_cm: Annotated[int, Field(ge=0, le=900)]
 
@@ -100,7 +101,7 @@ def made_up() -> Kind:
 
 @pytest.fixture
 def kind(monkeypatch: pytest.MonkeyPatch) -> Iterator[Kind]:
-    """Give a new kind for one test; its tables are no others' afterwards."""
+    """Yield a new kind for one test; its tables are removed afterwards."""
     kind = made_up()
     monkeypatch.setitem(kinds.KINDS, kind.name, kind)
     yield kind
@@ -110,7 +111,7 @@ def kind(monkeypatch: pytest.MonkeyPatch) -> Iterator[Kind]:
 
 
 def opened(folder: Path, kind: Kind) -> Database:
-    """Open new records, as a migration would have made them with the tables of the kind."""
+    """Open new records with the tables of the kind, as a migration would create them."""
     database = open_sqlite(Folder(folder), check=False) if (folder / "coldfield.db").exists() else None
     if database is None:
         made = [kind.table, kind.file.table] if kind.file else []

@@ -1,4 +1,4 @@
-"""Everything out into an open zip, and back: round trips, damage, a reader that knows only the description."""
+"""Export everything to an open zip and import it: round trips, damage, an independent reader."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def test_contract_an_import_needs_empty_records(database: Database, tmp_path: Pa
 
 
 def rewritten(path: Path, out: Path, *, drop: str = "", **changes: bytes) -> Path:
-    """Copy an archive with some members changed."""
+    """Copy an archive with some changed members."""
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(out, "w") as new:
         for name in old.namelist():
             if name != drop:

@@ -174,7 +174,7 @@ def test_contract_a_migration_that_fails_leaves_the_old_file_as_it_was(
 
 
 def older_records(folder: Folder) -> sqlite3.Connection:
-    """Make records as the first version made them, with one person; return a connection to them."""
+    """Create records of the first version with one person; return a connection to them."""
     folder.make()
     engine = create_engine(f"sqlite:///{folder.database}")
     with engine.begin() as connection:

@@ -1,4 +1,4 @@
-"""Killed at any system call, records are the old ones or the new ones, whole, and the next command says which."""
+"""After a kill at any system call, the complete old or new records remain, and the next command says which."""
 
 from __future__ import annotations
 
@@ -37,13 +37,13 @@ SAYS = {
     "forget": ("nothing was changed", "the person is no longer in the records"),
     "migration": ("they have the old schema", "they have the new schema"),
 }
-"""What the next command says where the records are the old ones, and where they are the new ones."""
+"""The messages of the next command for old and for new records."""
 
 PART_SAID = "it was never finished"
 
 
 class Cutter:
-    """The process that forks those that are killed."""
+    """The process that forks the processes to be killed."""
 
     def __init__(self, process: subprocess.Popen[str]) -> None:
         self.process = process
@@ -73,7 +73,7 @@ def cut() -> Iterator[Cutter]:
 
 @dataclass(frozen=True)
 class Case:
-    """Records before a work, with a log that still holds writes, and what they are before and after it."""
+    """Records before the work, with writes still in the log, and their content before and after it."""
 
     work: str
     place: Path
@@ -106,7 +106,7 @@ def case(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
 
 
 def _with_a_log(folder: Folder, *, older: bool) -> None:
-    """Make records whose last writes are in the log only, as a killed service leaves them."""
+    """Make records whose last writes are only in the log, as after a killed service."""
     living = Folder(folder.path.with_name("living"))
     if older:
         _older(living)
@@ -144,7 +144,7 @@ def _older(folder: Folder) -> None:
 
 
 def _given(place: Path) -> None:
-    """Make the backup that is restored and the archive that is imported: other records each."""
+    """Make the backup to restore and the archive to import, with different records."""
     other = Folder(place / "other")
     database = open_sqlite(other, now=lambda: cut_off.NOW)
     put(database, "people", "noor", name="Noor")
@@ -156,7 +156,7 @@ def _given(place: Path) -> None:
 
 
 def seen(folder: Folder) -> tuple[dict[str, list[Any]], list[str]]:
-    """Open the records as the next command does; return what is in them and what it says."""
+    """Open the records like the next command; return their content and its messages."""
     with heard() as said, reading(Data(folder)) as database:
         found = dump(database)
     assert not folder.database.with_name("coldfield.db-wal").exists()
@@ -177,7 +177,7 @@ def heard() -> Iterator[list[str]]:
 
 
 def check(case: Case, folder: Folder) -> str:
-    """Hold what a killed work left against the promise; return which records it left."""
+    """Check the state after killed work; return which records remained."""
     noted = (folder.path / NAME).exists()
     parts = [part for part in folder.parts() if part.parent != folder.path and part.suffix == ".part"]
     found, said = seen(folder)
@@ -251,7 +251,7 @@ def test_contract_killed_while_it_replaces_damaged_records_a_restore_ends_or_lea
         file.write(b"\xa5" * 8192)
     folder = Folder(place / "data")
     as_they_were = _bytes(folder.database)
-    # Opened and closed, SQLite brings the log into the file: nothing of it is lost either.
+    # When opened and closed, SQLite moves the log into the file, and nothing is lost.
     shutil.copytree(place, tmp_path / "opened")
     with suppress(StoreTrouble), reading(Data(Folder(tmp_path / "opened" / "data"))):
         pass

@@ -109,7 +109,7 @@ def test_contract_a_newer_schema_is_refused_and_left_alone(filled: Folder) -> No
 
 
 def test_contract_a_full_disk_keeps_nothing_of_the_write_and_all_before(on_sqlite: Database) -> None:
-    # SQLite's own limit of pages runs the same path as a disk without space.
+    # SQLite's own page limit uses the same path as a full disk.
     database = on_sqlite
     a_small_season(database)
     with database.engine.connect() as connection:
@@ -127,7 +127,7 @@ def test_contract_a_full_disk_keeps_nothing_of_the_write_and_all_before(on_sqlit
 
 
 def test_contract_a_disk_that_ends_in_the_middle_of_a_write(tmp_path: Path) -> None:
-    # A process that may not make files larger than 800 kB: the disk fails below SQLite.
+    # A process that cannot create files above 800 kB: the disk fails below SQLite.
     script = f"""
 import resource, signal
 from pathlib import Path
@@ -191,7 +191,7 @@ def test_contract_a_file_without_the_right_to_write_is_told() -> None:
 
 
 class as_somebody_without_rights:  # noqa: N801
-    """Root may write everything: step down to a user without rights for a moment."""
+    """Root can write everything, so switch briefly to a user without rights."""
 
     def __enter__(self) -> None:
         self.root = os.geteuid() == 0

@@ -1,4 +1,4 @@
-"""A run that was begun on a phone without its drill is joined to one: which burial is which."""
+"""A run begun on a phone without its drill is joined to one, with a matching of burials."""
 
 from __future__ import annotations
 
@@ -94,7 +94,7 @@ def test_contract_a_choice_is_kept_also_for_files_that_come_later(database: Data
         ["lower"],
         [{"burial": "lower", "searchers": ["s2", "x-1"]}],
     )
-    # Burials of the plan are nothing new on the day, and the laptop is no phone.
+    # Burials of the plan do not count as new on the day, and the laptop is not a phone.
     assert {one["state"] for one in day["burials"]} == {"as planned"}
     assert [one["id"] for one in day["phones"]] == ["p1"]
 

@@ -1,4 +1,4 @@
-"""Day files come into the records once each, in any order and number, and are told where they are broken."""
+"""Items of day files are imported once, in any order and with repeats; broken parts are reported."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def item(phone: str, n: int, kind: str, at_s: float, of: str = "day-run", **told
 
 
 def two_phones() -> list[ItemLine]:
-    """A run on two phones; the second one's clock is 40 s ahead."""
+    """A run on two phones; the second one's clock is 40 s fast."""
     return [
         item("p1", 1, "alarm", 0),
         item("p1", 2, "split", 60, split="first_signal", burial="A"),
@@ -74,7 +74,7 @@ WANTED = [("alarm", 0.0), ("first_signal", 60.0), ("probe_strike", 220.0), ("air
 
 
 def without_stamps(database: Database) -> dict[str, Any]:
-    """Return what is kept of the run, without when it was written and how often."""
+    """Return what is kept of the run, without versions and times of writing."""
     told = {}
     with database.read() as connection:
         store = Store(connection, "")
@@ -156,7 +156,7 @@ def test_contract_a_run_from_nothing_waits_for_its_drill_and_nothing_is_kept_unt
     assert dump(database) == before
     joined = take(database, written(items, line), of=line.id, run_id="run-1")
     assert joined["runs"][0]["id"] == "run-1"
-    # The second keeper's file finds the run that the first one was joined to.
+    # The second keeper's file finds the run to which the first one was joined.
     second = [item("p2", 1, "alarm", 0, of=line.id)]
     assert take(database, written(second, line))["runs"][0]["id"] == "run-1"
 
@@ -237,7 +237,7 @@ def test_contract_a_person_is_forgotten_in_what_phones_told(database: Database) 
     kept = dump(database)
     for table in ("phone", "group_check", "hiding", "day_item"):
         assert not any("Ines" in value for row in kept[table] for value in row), table
-    # What is left is still read.
+    # The rest is still read.
     assert take(database, written(two_phones()[:5]))["runs"][0]["kept"] == 0
 
 

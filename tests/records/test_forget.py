@@ -1,4 +1,4 @@
-"""Forgetting a person: nothing of them stays, nothing of others goes."""
+"""Forgetting a person removes all of their data and none of others'."""
 
 from __future__ import annotations
 

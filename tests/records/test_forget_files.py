@@ -1,4 +1,4 @@
-"""No file of the records holds a forgotten person: kept tracks, the database and its log, copies, a server's files."""
+"""No file of the records contains a forgotten person: kept tracks, the database and its log, copies, a server's files."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def zipped(*members: tuple[str, bytes]) -> bytes:
 
 
 def holding(path: Path) -> list[str]:
-    """Return the files at or under a path whose bytes hold the name in any of its forms."""
+    """Return the files at or below a path whose bytes contain the name in any of its forms."""
     files = [path] if path.is_file() else [one for one in path.rglob("*") if one.is_file()]
     found = []
     for one in files:
@@ -335,7 +335,7 @@ def test_contract_a_connection_that_comes_in_between_is_told(
 
 
 def place_of(database: Database, server: str) -> Path:
-    """Return the folder of a database's files, with everything written there; only on this machine."""
+    """Return the folder of a database's files after flushing everything; only on this machine."""
     with database.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         connection.exec_driver_sql("ANALYZE")
         oid = connection.execute(text("SELECT oid FROM pg_database WHERE datname = current_database()"))

@@ -1,4 +1,4 @@
-"""A person is found by name, address and number in any spelling, and told apart from others and from chance."""
+"""A person is found by name, address and number in any spelling, and distinguished from others and from chance."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from coldfield.records.forget.names import INSTEAD, Wanted, without
 
 
 def said(text: str, name: str, contact: str = "", others: tuple[tuple[str, str], ...] = ()) -> str:
-    """Return a text without what surely is the person; [...] round what may be."""
+    """Return a text without sure mentions of the person, and with [...] around possible ones."""
     hits = Wanted(name, contact, others).hits(text)
     told = without(text, hits, "X")
     for hit in hits:

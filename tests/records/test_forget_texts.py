@@ -1,4 +1,4 @@
-"""Every text of every form: where a name can stand it is found, where it cannot stand the form says so."""
+"""Every text of every form: a name is found wherever it can be, or the form excludes names."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ WHOLE["burials"][0]["set"] = "HL-07"
 WHOLE["searchers"][0]["set"] = "HL-02"
 
 ITEM = {"wall_ms": 1_771_060_000_000, "page": "page-1", "since_page_ms": 5.0}
-"""What every item of a day tells beside its kind."""
+"""The fields of every item besides those of its kind."""
 
 PLACES_OF_SETS = {
     "anchors": {
@@ -45,10 +45,10 @@ PLACES_OF_SETS = {
     "start": {"way": "paced", "start": "cairn", "paces": 20.0, "towards_deg": 10.0},
     "words": {"way": "words", "words": "by the cairn"},
 }
-"""A place of a hidden set in each way that has a text, by the key that holds it."""
+"""A place of a hidden set of each type with a text, by the key of the text."""
 
 ONE_OF = {"check_id": {"run_id": None, "check_id": "check-1"}}
-"""What else changes in a record where one of two keys is told."""
+"""What else changes in a record if one of two keys is used."""
 
 FILLED: dict[str, dict[str, Any]] = {
     "people": {"name": "Noor", "contact": "noor@hollow-larch.example", "notes": "teaches"},
@@ -212,7 +212,7 @@ def ids() -> list[str]:
 
 
 def says_name(text: str) -> bool:
-    """Say whether a text holds the name in any spelling: another way than the program's."""
+    """Return whether a text contains the name in any spelling, by a different method from the program's."""
     text = re.sub(r"\\u([0-9a-f]{4})", lambda found: chr(int(found[1], 16)), text)
     letters = [c for c in unicodedata.normalize("NFKD", text).casefold() if c.isalpha()]
     joined = "".join(letters)
@@ -231,7 +231,7 @@ def everything(database: Database) -> str:
 
 
 def named_everywhere(database: Database) -> None:
-    """Write a record for each text of each form, with the name there; nobody's but what the name says."""
+    """Write a record for each text of each form with the name in it, and no other reference to the person."""
     a_small_season(database)
     put(database, "people", "p-1", name=NAME)
     put(database, "phones", "phone-1", name="Larch")

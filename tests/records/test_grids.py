@@ -1,4 +1,4 @@
-"""Elevation grids in the records: kept as they came, gone and back with their drill, known to old archives."""
+"""Elevation grids in the records: kept unchanged, deleted and restored with their drill, read from old archives."""
 
 from __future__ import annotations
 

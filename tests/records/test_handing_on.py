@@ -1,4 +1,4 @@
-"""One drill with its runs to a colleague, and what a colleague sent beside what is here."""
+"""Export one drill with its runs for a colleague, and import a colleague's drill beside existing records."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was measured of a set stands with it; a burial names its set, and loses the name with the person."""
+"""Measured values are kept with a set; a burial refers to its set, and the name goes with the person."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ def test_contract_a_receiver_is_that_of_the_newest_range_test_else_of_the_figure
     put(database, "kit", "unknown", kind="set", label="HL-03", state="to check")
     put(database, "kit", "gone", kind="set", label="HL-04", state="retired")
     put(database, "kit", "probe", kind="probe", label="HL-P1")
-    # In the order of their ids the newest stands first, and the last one cannot be fitted.
+    # By id the newest comes first, and the last one cannot be fitted.
     for name, held, reach, upright in (("a", "2025-11-01", 36.0, [18.0]), ("b", "2024-11-01", 45.0, [])):
         put(database, "range_tests", name, kit_id="tested", held=held, coaxial_m=[reach], upright_m=upright)
     put(
@@ -88,8 +88,8 @@ def test_contract_a_receiver_is_that_of_the_newest_range_test_else_of_the_figure
 def test_independent_route_a_test_against_a_stronger_set_gives_the_range_against_a_middle_one(
     database: Database,
 ) -> None:
-    # On the axis the field of a dipole of wave number k falls as sqrt(1 + (k r)^2) / r^3 (Jackson, Classical
-    # Electrodynamics, 9.3, from memory): half of it is left to hear with where the set sends half.
+    # On the axis the field of a dipole with wave number k falls as sqrt(1 + (k r)^2) / r^3 (Jackson,
+    # Classical Electrodynamics, 9.3, from memory); a set that sends half has half of it everywhere.
     put(database, "kit", "one", kind="set", label="HL-01")
     put(
         database, "range_tests", "t", kit_id="one", held="2025-11-01", coaxial_m=[40.0],

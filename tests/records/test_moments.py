@@ -1,4 +1,4 @@
-"""Runs that an earlier Coldfield kept outside 1970 to 2099 and could not read again are there after opening."""
+"""Runs outside 1970 to 2099, which an earlier Coldfield kept but could not read, are readable after opening."""
 
 from __future__ import annotations
 

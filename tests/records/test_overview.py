@@ -1,4 +1,4 @@
-"""Much at a glance: words found, counts, the first page, a course, a person's phases over the years."""
+"""Overviews: search results, counts, the first page, a course, a person's phases over the years."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pictures in the records: gone and back with their drill, out and in by archives, without a person's name."""
+"""Pictures in the records: deleted and restored with their drill, exported and imported, without a person's name."""
 
 from __future__ import annotations
 

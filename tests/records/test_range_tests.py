@@ -1,4 +1,4 @@
-"""Range tests on record: drift by another route, the weakest set, what is due."""
+"""Range tests on record: drift by another method, the weakest set, what is due."""
 
 from __future__ import annotations
 

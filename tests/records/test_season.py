@@ -1,4 +1,4 @@
-"""Seasons of realistic size: a list or a person's history is no more work as the records grow."""
+"""Seasons of realistic size: a list or a person's history takes no more work as the records grow."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_property_work_of_a_search_grows_no_faster_than_the_records(
 
 @contextmanager
 def counted(connection: Connection) -> Iterator[list[int]]:
-    """Count the steps of SQLite's virtual machine: work done, whatever else the machine is doing."""
+    """Count the steps of SQLite's virtual machine, a measure of work independent of the machine's load."""
     raw: Any = connection.connection.dbapi_connection
     steps = [0]
 
@@ -77,8 +77,8 @@ def work(database: Database, look: Look) -> int:
 
 @pytest.mark.parametrize("what", LOOKS)
 def test_property_work_does_not_grow_with_the_records(seasons: Database, small: Database, what: str) -> None:
-    # Four times the records; a page and a person's history hold as much as before. Allowed: half as
-    # much again, for lists that were shorter than a page and for the scatter of runs per person.
+    # Four times the records; a page and a person's history have the same size. Half as much again is allowed,
+    # for lists that were shorter than a page and for the scatter of runs per person.
     before, after = work(small, LOOKS[what]), work(seasons, LOOKS[what])
     assert after <= 1.5 * before + 250
 
@@ -102,6 +102,6 @@ def test_contract_no_look_reads_a_whole_table(seasons: Database) -> None:
                 plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", parameters).all()
                 words = [row[-1] for row in plan]
                 assert not any(w.startswith("SCAN") and "USING" not in w for w in words), (statement, words)
-                # What belongs to one person or course is little and may be sorted; whole tables may not.
+                # Rows of one person or course are few and may be sorted; whole tables may not.
                 narrowed = any("_id=?" in w and "deletion_id=?" not in w for w in words)
                 assert narrowed or not any("TEMP B-TREE" in w for w in words), (statement, words)

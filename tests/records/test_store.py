@@ -1,4 +1,4 @@
-"""Writing and reading records: whole, once, never over somebody else's change."""
+"""Writing and reading records: completely, once, and never over somebody else's change."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""Whatever a door takes can be read, listed, exported and imported again, equal; what it refuses is a 4xx.
+"""Everything that a route accepts can be read, listed, exported and imported unchanged; refusals are a 4xx.
 
-Bodies are made from the forms, so that a kind or a field that is new is covered without being named.
+Bodies are made from the forms, so that new kinds and fields are covered without being named.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ HELD = {
     "runs": {"drill_version": 2, "held_utc": "2026-02-14T10:30:00+01:00"},
     "pictures": {"width_px": 40, "height_px": 30, "points": [], "placed_by": None, "matrix": None},
 }
-"""What is told of a record that was kept, where its form may leave it open."""
+"""The stored value of fields that a form may leave open."""
 
 SETTINGS = settings(
     max_examples=amount(25, desk=250),
@@ -164,7 +164,7 @@ def verdict(database: Database, data: bytes, *, rehearse: bool) -> Any:
 
 
 def archive(name: str, record: Any, content: bytes) -> bytes:
-    """Return an archive of one record, with the files that it says it has."""
+    """Return an archive of one record with its files."""
     members: dict[str, bytes] = {f"records/{kind}.json": b"[]" for kind in KINDS} | {
         "records/deletions.json": b"[]"
     }

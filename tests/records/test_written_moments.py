@@ -1,4 +1,4 @@
-"""What is said of moments, days and ids that cannot be used."""
+"""The faults of moments, days and ids that cannot be used."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Print src/coldfield/beacon/ground_table.py: the field over ground as empymod computes it.
+"""Print src/coldfield/beacon/ground_table.py: the field over ground, computed by empymod.
 
 Run with:  python tests/reference/make_ground_table.py > src/coldfield/beacon/ground_table.py
 """

@@ -1,8 +1,8 @@
-"""Groups that are not from our tables, and how often our bands hold what they do before they have done it.
+"""Groups from other tables than ours, and how often our bands contain their results in advance.
 
-A made group has people of its own: middles shifted log-normally by up to one deviation between people,
-spreads 0.7 to 1.4 times ours, and every run has a common effect of the day. With `other_digging` its snow
-and its digging are not ours either.
+A made group has its own people: medians are shifted log-normally by up to one deviation between people,
+spreads are 0.7 to 1.4 times ours, and every run has a common effect of the day. With `other_digging` its snow
+and digging are also different.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ GROUPS, RUNS, FAMILY = 60, 10, 1604
 
 @dataclass(frozen=True)
 class Coverage:
-    """Share of runs inside the bands called eight of ten, with a 95 % interval by resampling groups."""
+    """Share of runs inside the 80 % bands, with a 95 % interval from resampling groups."""
 
     share: float
     low: float
@@ -47,7 +47,7 @@ def _planned() -> list[Drill]:
 
 
 def _table_of_a_group(rng: np.random.Generator, skill: Skill) -> Skill:
-    """Other middles and other spreads than the table's."""
+    """Return a table with other medians and spreads."""
     middles, spreads = {}, {}
     for line in TABLE:
         if line.kind == "count":
@@ -65,7 +65,7 @@ def _moved(value: float, shift: float, kind: str) -> float:
 
 
 def _member(rng: np.random.Generator, table: Skill) -> Skill:
-    """One person of a group: the same in all its runs, with a spread from run to run alone."""
+    """Return one person of a group: the same in all its runs, with only a spread from run to run."""
     quick, middles, spreads = float(rng.normal()), {}, {}
     for line in TABLE:
         if line.kind == "count":
@@ -79,7 +79,7 @@ def _member(rng: np.random.Generator, table: Skill) -> Skill:
 
 
 def _on_a_day(skill: Skill, effect: float) -> Skill:
-    """A slow day: everything but shares takes so much longer."""
+    """Return a skill on a slow day: everything except shares takes longer by a factor."""
     slower = {
         line.name: getattr(skill, line.name) * exp(-line.quick * effect)
         for line in TABLE
@@ -135,7 +135,7 @@ def coverage(
     forecast_runs: int = 600,
     family: int = FAMILY,
 ) -> Coverage:
-    """Return how often the bands called eight of ten hold what made groups do, before any run is known."""
+    """Return how often the 80 % bands contain the results of made groups, before any run is known."""
     bands = []
     for plan in _planned():
         lanes = straight_lanes(plan)

@@ -69,7 +69,7 @@ def drill(
 
 
 def straight_lanes(made: Drill, *, width_m: float = 20.0) -> PlainLanes:
-    """One lane up the ground per searcher, side by side; those beyond the ground get none."""
+    """One lane up the ground per searcher, side by side; searchers without room get none."""
     east = max(x for x, _ in made.site.boundary_m)
     north = max(y for _, y in made.site.boundary_m)
     lanes = []

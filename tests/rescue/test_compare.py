@@ -1,4 +1,4 @@
-"""A change beside what was: taken run by run, with an error that means what it says."""
+"""Compare a change run by run, with a correct standard error."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ HORIZON_S = 3600.0
 
 
 def made(airway_s: np.ndarray, burials: tuple[str, ...], seed: int = 1) -> Rehearsal:
-    """Return a rehearsal whose airways are given; nothing else of it counts here."""
+    """Return a rehearsal with given airways; nothing else matters here."""
     moments = np.full((*airway_s.shape, len(MOMENTS)), np.nan)
     moments[:, :, MOMENTS.index("airway")] = airway_s
     return Rehearsal(

@@ -1,4 +1,4 @@
-"""Do the bands called eight of ten hold what groups do that are not from our tables?"""
+"""Do the 80 % bands contain the results of groups from other tables than ours?"""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ from made_groups import GROUPS, coverage
 
 
 def test_independent_route_the_wide_band_holds_eight_of_ten_runs_of_other_groups() -> None:
-    # 60 made groups of 10 runs, people from other tables, a common effect of the day; no run known.
-    # The wide band also holds how unsure digging is, which these groups share with us: a little above.
+    # 60 made groups of 10 runs, people from other tables, a common effect of the day; no run is known. The
+    # wide band also includes the uncertainty of digging, which these groups share with us, so the share is
+    # slightly higher.
     assert GROUPS >= 60
     told = coverage(unsure=True, other_digging=False)
     assert told.low > 0.78

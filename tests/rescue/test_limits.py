@@ -1,4 +1,4 @@
-"""The searcher model at its edges: closed forms, limits, what must only grow, standards in use."""
+"""The searcher model at its limits: closed forms, limiting cases, monotonic quantities, standards in use."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def played(made: Drill, lanes=None, *, runs: int = 600, seed: int = 5, **setting
 
 
 def minutes(rehearsal: Rehearsal) -> float:
-    # One that nobody found counts as later than any that somebody did.
+    # A burial that nobody found counts as later than every found one.
     airway = rehearsal.column("airway")
     return float(np.mean(np.where(np.isnan(airway), 5 * 3600.0, airway)) / 60.0)
 
@@ -81,7 +81,7 @@ def upright_range_m(receiver: Receiver, field_at_10m_a_per_m: float) -> float:
 
 
 def test_property_limit_everything_exact_and_endless_shovels_leaves_the_walk() -> None:
-    # No noise, no error, one burial by the entry, endless shovels: little more than the reaction.
+    # No noise, no error, one burial at the entry, infinitely fast digging: little more than the reaction.
     quick = replace(EXACT, dig_rate_kg_s=1e9, reaction_s=0.0, probe_ready_s=0.0, shovel_ready_s=0.0)
     made = drill([burial(at=(21.0, 2.0), depth_m=0.5)], [replace(searcher(), skill=quick)])
     near = played(made, runs=60, definite=True)
@@ -130,7 +130,8 @@ def test_property_fewer_people_are_later() -> None:
 
 
 def test_property_steeper_is_later_to_the_strike() -> None:
-    # Uphill all the way, the same draws. Digging is quicker on steep ground: its trench is shorter.
+    # Uphill all the way, with the same draws. Digging is faster on steep ground, because the trench is
+    # shorter.
     strikes = []
     for slope_rad in (0.0, 0.2, 0.4, 0.6):
         made = drill([burial(at=(20.0, 34.0))], [searcher(f"s{k}") for k in range(2)], slope_rad=slope_rad)
@@ -196,7 +197,7 @@ def test_practice_a_set_that_lies_still_transmits_again_after_two_minutes() -> N
 
 
 def test_property_overlap_hides_the_weaker_set() -> None:
-    # Two sets keyed alike and together: beside the strong one the weak one is not heard at all.
+    # Two sets with equal and simultaneous pulses: near the strong one the weak one is not heard at all.
     together = {"period_spread": 0.0}
     strong = burial("A", (20.0, 20.0), 0.5, transmitter=Transmitter(pulse_s=0.6))
     weak = burial("B", (20.0, 26.0), 0.5, transmitter=Transmitter(field_at_10m_a_per_m=3e-7, pulse_s=0.6))

@@ -57,7 +57,7 @@ def test_contract_same_key_same_run_other_key_other_run() -> None:
 
 
 def test_property_depth_beyond_every_probe_is_dug_for_at_the_lowest_reading() -> None:
-    # No hole can strike, so two rounds of fine search and spiral come first, and the hole is wider.
+    # No hole can strike, so there are two rounds of fine search and spiral, and the hole is wider.
     deep, reached = (
         runs(
             drill(
@@ -73,7 +73,7 @@ def test_property_depth_beyond_every_probe_is_dug_for_at_the_lowest_reading() ->
 
 
 def test_property_no_cliff_at_the_length_of_the_probe() -> None:
-    # Bodies have thickness and lie aslant: two centimetres of depth change hardly anything.
+    # Bodies have thickness and are tilted: two centimetres of depth change hardly anything.
     above, below = (
         rehearse(Scene(drill=made, lanes=straight_lanes(made), seed=4), first_run=0, last_run=800)
         for made in (drill([burial(depth_m=d)], [searcher(f"s{k}") for k in range(4)]) for d in (2.39, 2.41))

@@ -37,7 +37,7 @@ SOMEWHERE = st.tuples(*[st.floats(-40, 40)] * 3).filter(lambda p: sum(c * c for 
 def test_independent_route_one_pulse_is_what_the_hearing_model_says(
     offset, moment, which, heading, db
 ) -> None:
-    # Single numbers here, arrays and another algebra there: equal but for rounding.
+    # Single numbers here, arrays and other algebra there: equal except for rounding.
     receiver, m = RECEIVERS[which], tuple(1e-4 * c for c in moment)
     today = TodaysReceiver(receiver, db, definite=False)
     toward = (float(np.sin(heading)), float(np.cos(heading)))

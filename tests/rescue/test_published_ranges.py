@@ -1,6 +1,6 @@
-"""What others timed against what rehearsals play: published ranges must lie inside ours.
+"""Published times compared with rehearsals: published ranges must be inside ours.
 
-Beside each test: which of our figures were set with the published one in view. Accidents are no bound:
+Each test says which of our values were set with knowledge of the published one. Accidents are not a bound:
 their median is printed beside ours in docs/rehearsal.md, and counts from the avalanche.
 """
 
@@ -22,8 +22,8 @@ from published import practice, published
 
 
 def test_published_untrained_guests_lie_within_the_middle_98_of_100_of_novices() -> None:
-    # Not in view when any figure was set. Ground, depth and people are not told: one set at 0.5 to
-    # 1.2 m, two to four novices, 40 x 40 m, all alike.
+    # Not known when our values were set. Ground, depth and people are not published: one set at 0.5 to 1.2 m,
+    # two to four novices, 40 x 40 m, all equal.
     best, worst = published("whole_recoveries")["untrained_guests"]
     seconds = []
     for people in (2, 3, 4):
@@ -37,7 +37,7 @@ def test_published_untrained_guests_lie_within_the_middle_98_of_100_of_novices()
 
 
 def _three_sets(skill: str, number: int) -> tuple[Drill, PlainLanes]:
-    """One searcher among three sets anywhere on 50 x 50 m; others only dig, and never get done."""
+    """One searcher for three sets anywhere on 50 x 50 m; the others only dig, and never finish."""
     rng = np.random.default_rng([number, 31])
     sets = [
         burial(
@@ -72,8 +72,8 @@ def _third_unfound(skill: str, limit_s: float) -> float:
 
 
 def test_published_third_of_three_is_left_unfound_by_novices_and_seldom_by_the_advanced() -> None:
-    # In view: the shares of marking, of set and person. The time limit is not told: a quarter of an
-    # hour is ours. Four standard errors of 400 runs are 0.09.
+    # Known: the shares of marking, of set and person. The time limit is not published; a quarter of an hour
+    # is ours. Four standard errors of 400 runs are 0.09.
     share = published("whole_recoveries")["third_of_three_unfound"]
     novice, practised, expert = (_third_unfound(skill, 900.0) for skill in ("novice", "practised", "expert"))
     assert abs(novice - share) < 0.1
@@ -81,7 +81,7 @@ def test_published_third_of_three_is_left_unfound_by_novices_and_seldom_by_the_a
 
 
 def test_published_starting_too_far_costs_two_and_a_half_minutes() -> None:
-    # In view: `far_factor`. Depth and people are not told: two to four people, 0.8 to 1.5 m.
+    # Known: `far_factor`. Depth and people are not published: two to four people, 0.8 to 1.5 m.
     cost = [
         seconds_to_airway(depth_m=d, rates_kg_s=[1.1] * n, too_far=True).seconds
         - seconds_to_airway(depth_m=d, rates_kg_s=[1.1] * n).seconds
@@ -92,13 +92,13 @@ def test_published_starting_too_far_costs_two_and_a_half_minutes() -> None:
 
 
 def test_practice_snow_at_1_3_m() -> None:
-    # In view: `bulk`.
+    # Known: `bulk`.
     low, high = practice("digging")["snow_at_1_3_m"]
     assert low < snow_to_move_kg(1.3, 0.0, 400.0) < high
 
 
 def test_published_people_differ_at_least_as_men_and_women_do() -> None:
-    # In view: the spread of the dig rate between people. A mixed group differs by sex alone by so much.
+    # Known: the spread of the dig rate between people. This is the difference by sex alone in a mixed group.
     ratio, men, women = published("digging")["men_over_women"]
     share = men / (men + women)
     by_sex = log(ratio) * (share * (1.0 - share)) ** 0.5
@@ -106,7 +106,8 @@ def test_published_people_differ_at_least_as_men_and_women_do() -> None:
 
 
 def test_published_one_person_a_metre_and_the_hole_below_the_probe_where_people_are_missing() -> None:
-    # Taken over as it stands. At 2 m on the flat the trench is 3 m: one alone starts 2 m below the probe.
+    # Used unchanged. At 2 m on level ground the trench is 3 m long: a single person starts 2 m below the
+    # probe.
     a_metre = published("digging")["people_per_metre"]
     dig = seconds_to_airway(depth_m=2.0, rates_kg_s=[1.1])
     assert dig.places == dig.trench_m * a_metre
@@ -129,7 +130,7 @@ def test_property_more_people_count_and_deeper_and_denser_holes_gain_more() -> N
 
 
 def test_property_more_people_free_one_set_at_1_m_sooner() -> None:
-    # The whole rehearsal, not the dig alone: each further pair of hands counts.
+    # The whole rehearsal, not only digging: each further person helps.
     airway = []
     for people in (2, 3, 4, 6, 12):
         made = drill([burial(depth_m=1.0)], [searcher(f"s{k}") for k in range(people)])

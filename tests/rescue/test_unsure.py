@@ -1,4 +1,4 @@
-"""The second band: constants drawn too."""
+"""The second band: with the constants also drawn."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def test_property_shifts_fill_their_ranges_and_no_shift_changes_nothing() -> Non
     shifts = np.array([drawn_shifts(seed=3, run=run) for run in range(4000)])
     limits = np.array([log(c.factor) for c in unsure_constants()])
     assert (np.abs(shifts) <= limits).all()
-    # Evenly on the log scale: deviation limit / sqrt(3), within 5 standard errors of 4000.
+    # Uniform on the log scale: deviation limit / sqrt(3), within 5 standard errors of 4000.
     np.testing.assert_allclose(shifts.std(axis=0), limits / np.sqrt(3.0), rtol=0.05)
     assert shifted(FOUR, SETTINGS, np.zeros(len(limits))) == (FOUR, SETTINGS)
 
@@ -96,7 +96,7 @@ def test_contract_without_spread_everybody_is_the_middle() -> None:
 def test_independent_route_a_group_kept_from_another_place_of_the_burial_gives_the_same_runs() -> None:
     lanes = straight_lanes(FOUR)
     told = {"first_run": 0, "last_run": 12}
-    # Another place, depth and burial, then others in the group: the second program keeps nothing.
+    # Another place, depth and burial, then other people: the second program keeps no state.
     deeper = replace(FOUR.burials[0], position_m=(6.0, 9.0), depth_m=1.7)
     two = replace(deeper, id="B", position_m=(11.0, 4.0))
     slower = tuple(replace(one, shovel=False) for one in FOUR.searchers)

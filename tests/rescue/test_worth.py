@@ -48,7 +48,7 @@ def test_property_faster_digging_and_one_more_shovel_help() -> None:
 
 
 def test_property_common_draws_narrow_the_error() -> None:
-    # The same change with other draws before and after: the error of the difference must be wider.
+    # The same change with different draws before and after: the error of the difference must be larger.
     change = next(c for c in changes(PAIR, SETTINGS) if c.name.code == "change.digging_faster")
     before, after = played(PAIR), played(change.drill)
     paired = worth_of(message("change.none"), before, after, horizon_s=3600.0).standard_error
@@ -67,7 +67,7 @@ def test_property_a_change_counts_only_beyond_its_error_and_with_one_sign() -> N
     assert sure.counts
     assert sure.helps_share == 1.0
     assert not worth_of(message("change.none"), before, before, horizon_s=3600.0).counts
-    # Half of the draws the other way round: the sign flips, so nothing is said.
+    # Half of the draws reversed: the sign is unclear, so nothing is stated.
     half = np.where((np.arange(400) // 10 % 2 == 0)[:, None, None], before.moments_s, after.moments_s)
     rest = np.where((np.arange(400) // 10 % 2 == 0)[:, None, None], after.moments_s, before.moments_s)
     drawn = (replace(before, moments_s=half), replace(after, moments_s=rest))

@@ -33,7 +33,7 @@ def test_from_memory_late_points_lie_on_their_curve(entry: str) -> None:
 
 
 def assert_on_curve(entry: str, points: list[list[float]]) -> None:
-    # Printed to two digits; where only a range is printed, inside it.
+    # Printed to two digits; if only a range is printed, inside it.
     for minutes, *alive in points:
         value = float(CURVES[PLACES[entry]].survival(minutes * 60))
         assert min(alive) - 0.005 <= value <= max(alive) + 0.005

@@ -1,8 +1,8 @@
-"""A process that forks servers to be killed: everything is imported once, each server starts in an instant.
+"""A process that forks servers to be killed: everything is imported once, so each server starts quickly.
 
-Started as ``python killed_server.py FOLDER [PORT HOSTS]``: with a port every server takes that one, shared under
-any name that ends in HOSTS. A line on its input starts a server; it answers with that
-server's process id and port. Each server ends by itself after 30 s, and this process when its input closes.
+Started as ``python killed_server.py FOLDER [PORT HOSTS]``: with a port every server uses that one, shared
+under any name that ends in HOSTS. A line on its input starts a server; the answer is that server's process id
+and port. Each server stops automatically after 30 s, and this process when its input closes.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def main(folder: Path, port: int = 0, hosts: str = "") -> None:
         warm.put(f"/api/people/{key}", json={"name": "Pia", "notes": "before the first kill"})
     warm.post("/api/runs/x/splits", json=[])
     uvicorn.Config(app, lifespan="off", ws="none").load()
-    # No connection crosses a fork; what SQLAlchemy has compiled and what is imported does.
+    # Connections must not cross a fork; compiled SQL and imports may.
     database.engine.dispose()
     gc.freeze()
     for _ in sys.stdin:
@@ -51,14 +51,14 @@ def main(folder: Path, port: int = 0, hosts: str = "") -> None:
             continue
         signal.alarm(30)
         listener = listen("127.0.0.1", port)
-        # What `coldfield serve` does: take the lock, open with every check, serve.
+        # Like `coldfield serve`: take the lock, open with all checks, serve.
         with writing(Data(Folder(folder)), who="the server under test"):
             run(under_names(app, hosts) if hosts else app, listener, ready=partial(tell, listener))
         os._exit(3)
 
 
 def under_names(app: ASGIApp, hosts: str) -> ASGIApp:
-    """Share an app under every name that ends in `hosts`: for a browser each is a phone with storage of its own."""
+    """Share an app under every name that ends in `hosts`; for a browser each is a phone with separate storage."""
     entrance = Entrance(PASSPHRASE, clock=time.monotonic, hasher=CHEAP)
 
     async def named(scope: Scope, receive: Receive, send: Send) -> None:

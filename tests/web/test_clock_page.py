@@ -1,4 +1,4 @@
-"""The clock as it is given out: served, for an https host, with one run in it."""
+"""The clock in all its forms: served, for an https host, with one run in it."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ def test_contract_first_open_is_small_as_sent(client: TestClient) -> None:
     assert packed.status_code == 200
     assert packed.content == plain.content
     assert len(gzip.compress(plain.content, 9)) < MOST_PACKED_BYTES
-    # By a host that does not pack. The page carries every language, since a hut has no network to fetch one
-    # from: each adds some 21 kB here and a third of that packed.
+    # From a host without compression. The page contains every language, because a hut has no network to load
+    # one: each adds about 21 kB here, and a third of that compressed.
     assert len(plain.content) < MOST_PLAIN_BYTES
 
 
@@ -48,13 +48,13 @@ def test_contract_only_the_page_with_the_camera_may_run_the_reader(client: TestC
     stated = answer.headers["content-security-policy"]
     assert re.search(r"script-src 'sha256-[\w+/=]+' 'wasm-unsafe-eval';", stated)
     assert "unsafe" not in stated.replace("'wasm-unsafe-eval'", "")
-    # The app shows it in a frame of its own; nobody else may.
+    # Only the app may show it in a frame.
     assert "frame-ancestors 'self'" in stated
     assert answer.headers["permissions-policy"] == "camera=(self)"
     reader = client.get("/clock/codes.wasm")
     assert reader.headers["content-type"] == "application/wasm"
     assert reader.content.startswith(b"\0asm")
-    # Neither the clock nor the app carries it.
+    # Neither the clock nor the app contains it.
     for path in ("/clock", "/runs"):
         other = client.get(path)
         assert "wasm-unsafe-eval" not in other.headers["content-security-policy"]

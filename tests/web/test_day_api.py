@@ -1,4 +1,4 @@
-"""A day file over the service: out to the phone, back into its run."""
+"""A day file through the API: to the phone, and back into its run."""
 
 from __future__ import annotations
 

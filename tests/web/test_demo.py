@@ -1,4 +1,4 @@
-"""The demo: there at once where it came with the package, made otherwise, the same either way."""
+"""The demo is available at once if it came with the package, is made otherwise, and is the same in both cases."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Told to stop, the service ends in order: jobs told, no process left, the records one file; commands too."""
+"""The service stops in order: jobs are notified, no process is left, the records are one file; commands too."""
 
 from __future__ import annotations
 
@@ -38,9 +38,9 @@ SIGNALS = [signal.SIGTERM, signal.SIGINT, signal.SIGHUP][: amount(2, desk=3)]
 
 @contextmanager
 def served(*arguments: str) -> Iterator[tuple[subprocess.Popen[str], int]]:
-    """Run `coldfield serve`; give the process and its port."""
+    """Run `coldfield serve`; yield the process and its port."""
     command = [sys.executable, "-m", "coldfield", "serve", "--port", "0", *arguments]
-    # Tests run under nohup ignore the end of a terminal, and so would what they start.
+    # Tests run under nohup ignore SIGHUP, and so would their child processes.
     signal.signal(signal.SIGHUP, signal.SIG_DFL)
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
         assert process.stdout
@@ -68,7 +68,7 @@ def descendants(process: subprocess.Popen[str]) -> list[psutil.Process]:
 
 
 def none_left(processes: list[psutil.Process]) -> bool:
-    """Return whether all have ended within some seconds; one that nobody has waited for has ended."""
+    """Return whether all have ended within some seconds; zombies count as ended."""
     _gone, alive = psutil.wait_procs(processes, timeout=10)
     return [one for one in alive if one.status() != psutil.STATUS_ZOMBIE] == []
 
@@ -198,7 +198,7 @@ def test_contract_a_command_told_to_stop_leaves_one_file_and_nothing_half_made(
 
 @pytest.fixture(scope="module")
 def season_archive(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return an archive that takes some tenths of a second to read and to write."""
+    """Return an archive that takes a few tenths of a second to read and to write."""
     place = tmp_path_factory.mktemp("season")
     database = open_sqlite(Folder(place / "data"))
     a_small_season(database)

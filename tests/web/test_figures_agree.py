@@ -1,8 +1,8 @@
 """One figure for one thing: page, card, chart, table, CSV and sheet of one drill and one run.
 
-What the page says in words it says by `frontend/src/words/quantities.ts`; one table of examples
-(`tests/data/said.json`) holds that to the rules here. So values are compared as they reach the page, and
-words as the catalogue says them.
+The page formats values with `frontend/src/words/quantities.ts`; one table of examples
+(`tests/data/said.json`) tests that it follows the rules here. So values are compared as sent to the page, and
+words as in the catalogue.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ def test_contract_the_minutes_of_a_drill_are_the_same_everywhere(
 ) -> None:
     monkeypatch.setattr(live, "SETTLED_RUNS", RUNS)
     monkeypatch.setattr(runs, "kernel_ready", lambda: True)
-    # Another test of this process may have asked with as many runs as the page does.
+    # Another test of this process may have cached an answer with the same number of runs.
     kept._minutes.cache_clear()
     drill = client.get("/api/drills/demo-drill").json()["document"]
     card = client.get("/api/drills/demo-drill/minutes").json()["minutes"]
@@ -77,7 +77,7 @@ def test_contract_the_minutes_of_a_drill_are_the_same_everywhere(
         for percentile in ("p10", "p50", "p90"):
             told = rehearsal["all_clear"][band][percentile]
             assert float(free[name][f"{percentile}_s"]) == pytest.approx(told, abs=0.05)
-            # The cell is rounded to 0.1 s: the half minutes of the page follow from it all the same.
+            # The cell is rounded to 0.1 s, which still gives the same half minutes as on the page.
             assert words(about(float(free[name][f"{percentile}_s"]))) == words(about(told))
     chart = {
         one["minute"]: one["share_of_runs"] for one in rows if one["row"] == "by_minute" and not one["burial"]
@@ -126,7 +126,7 @@ def test_contract_the_last_airway_and_what_a_finding_cost_are_told_alike(client:
     for run in (first["runs"][0], first["debriefs"][0]["run"], course["runs"][0]):
         assert words(duration(run["airway_clear_s"])) == words(duration(max(cleared)))
     for band in page["bands"]:
-        # Bands are predictions: half minutes on the page, and on the sheet where a person's phase stands beside.
+        # Bands are predictions: half minutes on the page, and on the sheet beside a person's phase.
         if (
             any(
                 p["phase"] == band["phase"] and p["burial"] == band["burial"]

@@ -1,4 +1,4 @@
-"""A GeoTIFF in a coordinate system that is odd, unknown or none: refused in words or read, at both doors."""
+"""A GeoTIFF with an unusual, unknown or missing coordinate system is read or clearly refused, by command and API."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def a_code(number: int) -> bytes:
 def a_system_of_its_own() -> bytes:
     from coldfield.drill.utm import utm
 
-    # A transverse Mercator whose middle is the site, moved so that the grid's corners stay as they are.
+    # A transverse Mercator centred on the site, shifted so that the grid's corners stay the same.
     x, y = utm(np.radians(61.2), np.radians(8.1), zone=32, south=False)
     return geotiff(crs=OWN.format(x=float(x), y=float(y)))
 
@@ -54,7 +54,7 @@ FILES: dict[str, tuple[Callable[[], bytes], str | None]] = {
 
 
 def by_command(folder: Path, content: bytes, *options: str) -> tuple[str, Any]:
-    """Return the words of the refusal, or '' and what was told."""
+    """Return the text of the refusal, or '' and the answer."""
     (folder / "bowl.tif").write_bytes(content)
     (folder / "drill.json").write_text(json.dumps(DRILL))
     words = [

@@ -1,4 +1,4 @@
-"""Somebody forgotten stays so: late saves, undo, uploads, jobs, imports and downloads do not bring them back."""
+"""A forgotten person stays forgotten: late saves, undo, uploads, jobs, imports and downloads do not restore them."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ NAME = "Runa Falk"
 
 @pytest.fixture
 def told(client: TestClient) -> TestClient:
-    """Give a service whose records speak of a person in a run, a drill, notes, kit and a track."""
+    """Return a service whose records mention a person in a run, a drill, notes, kit and a track."""
     document = json.loads(json.dumps(DRILL))
     document["searchers"][0]["name"] = NAME
     made = [
@@ -98,7 +98,7 @@ def test_contract_a_late_save_on_the_new_version_is_refused_while_the_name_is_no
     assert told.post("/api/runs/r-1/splits", json=[{**fresh, "id": "queued"}]).status_code == 422
     upload = told.post("/api/runs/r-1/tracks?file_name=b.gpx", content=GPX.replace(b"Ines", NAME.encode()))
     assert upload.status_code == 422
-    # Somebody new may bear the name; then it is no longer the forgotten person's.
+    # A new person may have the name, which then no longer belongs to the forgotten one.
     assert told.put("/api/people/p-2", json={"name": NAME}).status_code == 201
     assert told.put("/api/splits/queued", json=fresh).status_code == 201
 

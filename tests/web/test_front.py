@@ -1,4 +1,4 @@
-"""What the app's files and words are given out as, and to whom."""
+"""How the app's files and words are served, and to whom."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Gathering a run through the API: dropped tracks and splits, whose they are, how the debrief stands."""
+"""Gathering a run through the API: dropped tracks and splits, whose they are, the state of the debrief."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ SPLITS = """time,searcher,burial,split,note
 
 
 def gpx(*tracks: tuple[str, int], day: str = "2026-02-14", every_s: int = 30) -> bytes:
-    """Return a GPX of walks due north of 5.5 min, each with a name and the minute it begins in."""
+    """Return a GPX of walks due north of 5.5 min, each with a name and a starting minute."""
     inside = "".join(
         f"<trk><name>{name}</name><trkseg>"
         + "".join(
@@ -265,12 +265,14 @@ def test_independent_route_a_kept_grid_lies_under_the_debrief(
     assert answer.status_code == 201, answer.text
     steep_m, faults, contours = lengths()
     assert faults == []
-    # The plan shows the grid's own contours: on this slope each lies two metres north for each metre of height.
+    # The plan shows the grid's own contours: on this slope they are two metres apart for each metre of
+    # height.
     for one in contours:
         norths = [north for line in one.lines_m for _, north in line]
         assert norths == pytest.approx([2.0 * (one.elevation_m - 1180.0)] * len(norths), abs=0.06)
     assert len(contours) > 5
-    # A walk due north, level in the drill, up a slope of 1 in 2 on the grid: longer by the root of 1 + 1/4.
+    # A walk due north, level in the drill, up a slope of 1 in 2 on the grid: longer by the square root of 1 +
+    # 1/4.
     assert steep_m / flat_m == pytest.approx(np.hypot(1.0, 0.5), rel=0.01)
 
 
@@ -402,7 +404,7 @@ def test_regression_a_place_on_earth_that_was_told_after_the_run_counts_for_its_
     (track,) = gpxpy.parse(client.get("/debriefs/m/tracks.gpx").text).tracks
     first = track.segments[0].points[0]
     assert (first.latitude, first.longitude) == pytest.approx((61.2001, 8.1005), abs=3e-5)
-    # Another ground in its place tells nothing of where the run was.
+    # A different ground says nothing about where the run was.
     elsewhere = copy.deepcopy(DRILL)
     elsewhere["site"]["boundary_m"][0][0] -= 1.0
     tell_place(2, elsewhere)
@@ -433,7 +435,7 @@ def test_contract_a_drills_names_give_way_to_those_of_people(
 
 @pytest.fixture
 def readings(monkeypatch) -> list[str]:
-    """Gather the names of the files that are parsed."""
+    """Collect the names of the files that are parsed."""
     seen: list[str] = []
 
     def told(data: bytes, name: str, *others: Any) -> Any:
@@ -472,7 +474,7 @@ def test_contract_other_rules_or_another_ground_measure_again(
     )
     assert changed.status_code == 200, changed.text
     client.get(address)
-    assert readings == ["a.gpx"] * 2  # the run was on the version before
+    assert readings == ["a.gpx"] * 2  # the run was on the previous version
     stored = client.get(f"/api/runs/{run}").json()
     fields = {key: stored[key] for key in ("drill_id", "held_utc", "searchers")} | {"drill_version": 2}
     client.put(f"/api/runs/{run}", json=fields, headers={"If-Match": f'"{stored["version"]}"'})
@@ -542,7 +544,7 @@ def test_regression_points_months_apart_cost_what_points_cost(
     answer = drop(client, run, "a.gpx", content)
     assert answer.status_code == 422
     assert "line " in in_english(answer.json()["faults"])[0]
-    # Kept by an earlier version, or as it came: it is listed with its fault, within 30 MB.
+    # If kept by an earlier version, it is listed with its fault, within 30 MB.
     client.put(f"/api/runs/{run}/tracks/t", params={"file_name": "a.gpx"}, content=content)
     tracemalloc.start()
     (track,) = client.get(f"/api/runs/{run}/tracks").json()
@@ -603,11 +605,11 @@ def test_contract_splits_that_stand_twice_and_people_of_the_same_name_are_told(
     assert told["again"] == [{"split": "probe_strike", "burial": "A", "searcher": "s1", "ids": ["a", "b"]}]
     assert told["namesakes"] == [{"searcher": "s1", "person_id": "one", "name": name.upper()}]
     client.put("/api/people/two", json={"name": name})
-    assert client.get(f"/api/runs/{run}/standing").json()["namesakes"] == []  # nobody knows which of the two
+    assert client.get(f"/api/runs/{run}/standing").json()["namesakes"] == []  # it is not known which of the two
 
     csv = "t_s,searcher,burial,split,note\n62,s1,A,Probe strike,\n64,,A,strike,\n90,s1,A,airway,\n"
     read = client.post(f"/api/runs/{run}/splits/read", content=csv).json()
-    assert (read["again"], read["faults"]) == ([3], [])  # the first is there word for word
+    assert (read["again"], read["faults"]) == ([3], [])  # the first exists already, word for word
 
 
 def test_contract_a_run_of_observations_alone_is_debriefed(

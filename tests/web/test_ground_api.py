@@ -1,4 +1,4 @@
-"""The ground through the API: a boundary out of a file, an elevation grid kept, drawn and screened."""
+"""The ground through the API: a boundary from a file, an elevation grid kept, drawn and screened."""
 
 from __future__ import annotations
 
@@ -98,8 +98,8 @@ def test_independent_route_an_even_slope_is_drawn_with_its_own_slope_and_contour
     told = client.post("/api/grids/g1/ground", json={"drill": drill()}).json()
     assert told["slope_max_deg"] == pytest.approx(FACING_SOUTH_DEG, abs=0.01)
     assert told["plane"]["aspect_deg"] == pytest.approx(180.0, abs=0.01)
-    # The window reaches 150 m beyond a site of 60 by 80 m: the height in it rises by tan(12 deg) for each metre
-    # north, and so lie the contours.
+    # The window extends 150 m beyond a site of 60 by 80 m; the height rises by tan(12 deg) per metre north,
+    # which gives the contours.
     step = told["contours"]["step_m"] / np.tan(np.radians(FACING_SOUTH_DEG))
     norths = [line[0][1] for one in told["contours"]["lines"] for line in one["lines_m"]]
     np.testing.assert_allclose(np.diff(norths), step, atol=0.11)

@@ -1,4 +1,4 @@
-"""Who may ask and how much, what answers carry, what the log keeps to itself."""
+"""Who may send requests and how much, the headers of answers, and what the log leaves out."""
 
 from __future__ import annotations
 
@@ -106,7 +106,7 @@ def test_contract_logs_hold_no_names_ids_or_places(
     a_small_season(database)
     caplog.set_level(logging.DEBUG)
     for name in [name for name in logging.root.manager.loggerDict if name.startswith("coldfield")]:
-        # A command that was run in this process may have made them quiet.
+        # A command that ran in this process may have silenced them.
         monkeypatch.setattr(logging.getLogger(name), "disabled", False)
         monkeypatch.setattr(logging.getLogger(name), "propagate", True)
         caplog.set_level(logging.DEBUG, logger=name)

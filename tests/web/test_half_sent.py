@@ -1,4 +1,4 @@
-"""A half-sent request is closed after a while, a slow one that goes on is not; over real connections."""
+"""A half-sent request is closed after a while, a slow one that continues is not; over real connections."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def port(database: Database, monkeypatch: pytest.MonkeyPatch) -> Iterator[int]:
     monkeypatch.setattr(connection.Connection, "rest_s", SILENT_S)
     monkeypatch.setattr(guard.Guard.__init__, "__defaults__", (SILENT_S, SLOW_S))
     monkeypatch.setattr(guard, "SLOW_BYTES_PER_S", 20.0)
-    # A server sets up the log of its process; here it is the tests' own again afterwards.
+    # A server configures the log of its process; restore the tests' own log.
     monkeypatch.setattr(guard.log, "handlers", [])
     for name in ("level", "propagate"):
         monkeypatch.setattr(guard.log, name, getattr(guard.log, name))
@@ -55,7 +55,7 @@ def answering(app: FastAPI) -> Iterator[int]:
 
 
 def answer_to(port: int, pieces: list[bytes], pause_s: float) -> bytes:
-    """Send pieces with a pause before each but the first; return what comes until the other side closes."""
+    """Send pieces with a pause before each except the first; return the answer until the other side closes."""
     with socket.create_connection(("127.0.0.1", port), timeout=20) as link:
         for number, piece in enumerate(pieces):
             time.sleep(pause_s if number else 0)

@@ -1,4 +1,4 @@
-"""The Hearing part of a drill through the API, against the single answers of the same service."""
+"""The Hearing part of a drill through the API, compared with single answers of the same service."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def asked_map(client: TestClient, drill: Any, **more: Any) -> PackedHearing:
 def test_independent_route_map_says_what_single_places_say(
     client: TestClient, drill: Any, searcher: str
 ) -> None:
-    # The compiled grid, packed, against the array functions behind POST /api/signal.
+    # The compiled, packed grid compared with the array functions behind POST /api/signal.
     packed = asked_map(client, drill, searcher=searcher)
     head = packed.header
     compared = 0
@@ -193,7 +193,7 @@ def test_contract_flux_lines_end_where_the_reading_says(client: TestClient, dril
     assert line["reading_m"][-1] == pytest.approx(3.0, abs=0.06)
     assert line["length_m"] >= line["straight_m"] > 5
     assert line["ratio"] == pytest.approx(line["length_m"] / line["straight_m"])
-    # The walk starts along the direction that the service tells for that place.
+    # The walk starts along the direction that the service gives for that place.
     asked = {"drill": drill, "at_m": [45, 60], "searcher": "ines"}
     line_deg = client.post("/api/signal", json=asked).json()["burials"][0]["direction_deg"]
     step = np.subtract(line["line_m"][1], line["line_m"][0])
@@ -210,7 +210,7 @@ def test_contract_a_flux_line_to_one_burial_or_to_none(client: TestClient, drill
 
 
 def test_independent_route_hidden_pulses_overlap_another_sets_pulses(client: TestClient, drill: Any) -> None:
-    # Intervals laid side by side, against the arithmetic on phases.
+    # Explicit intervals compared with the arithmetic on phases.
     answer = client.post("/api/overlap", json={"drill": drill, "duration_s": 300, "window_s": 30})
     assert answer.status_code == 200, answer.text
     a, b = answer.json()["burials"]

@@ -1,4 +1,4 @@
-"""Codes of runs: their bits, how they are typed, and that looking for one takes the same work for any."""
+"""Codes of runs: their bits, how they are typed, and that every lookup takes the same work."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""In the hut nothing is read without the passphrase, and who guesses has to wait."""
+"""In the hut nothing can be read without the passphrase, and guessers have to wait."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def hut(app: FastAPI, clock: Clock) -> Iterator[TestClient]:
 
 
 def operations(app: FastAPI) -> set[tuple[str, str]]:
-    """Every method and address of the service, as its description has them and as its routes do."""
+    """Every method and address of the service, from its OpenAPI description and from its routes."""
     told = {
         (method.upper(), path)
         for path, ways in app.openapi()["paths"].items()
@@ -149,10 +149,11 @@ def test_contract_who_guesses_waits_and_others_do_not(app: FastAPI, clock: Clock
         guesser.app.hut = instructor.app.hut  # type: ignore[attr-defined]
         assert enter(instructor) == 303
         assert [enter(guesser, f"guess number {k}") for k in range(9)] == [403] * 8 + [429]
-        # The right one is not looked at either, so a guesser learns nothing by being told to wait.
+        # The right one is not checked either, so that a guesser learns nothing while having to wait.
         assert enter(guesser) == 429
         assert int(guesser.post("/login", data={"passphrase": "x"}).headers["retry-after"]) <= 30
-        # Behind the same address: who is in stays in, and the browser that was in before comes in again.
+        # At the same address, logged-in people stay logged in, and a browser that was in before can log in
+        # again.
         assert instructor.get("/api/people").status_code == 200
         instructor.post("/logout")
         assert enter(instructor) == 303

@@ -1,4 +1,4 @@
-"""By a code of a run phones add to that run: each item once, nothing to another run, and nothing is read."""
+"""With a code of a run, phones add to that run only, each item once, and can read nothing."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def app(database: Database, app_on: Callable[[Database], FastAPI]) -> FastAPI:
 
 @pytest.fixture
 def hut(app: FastAPI) -> Iterator[TestClient]:
-    """The instructor's browser, who is in."""
+    """The instructor's browser, logged in."""
     with hut_client(app) as client:
         assert enter(client) == 303
         yield client
@@ -147,7 +147,7 @@ def test_contract_a_run_through_a_file_and_through_the_hut_comes_to_the_same_rec
 def test_contract_a_runs_code_does_nothing_to_another_run(
     hut: TestClient, phone: TestClient, database: Database
 ) -> None:
-    """Whatever a phone with a code of one run makes up, all that belongs to other runs stays as it is."""
+    """Whatever a phone with a code of one run sends, other runs stay unchanged."""
     hut.put(
         "/api/runs/run-2", json={"drill_id": "fan", "drill_version": 1, "held_utc": "2026-02-14T12:00:00Z"}
     )
@@ -243,7 +243,7 @@ def _guesses(hut: TestClient, phone: TestClient) -> None:
     guessed = [send(phone, f"0000000{sign}", content, "a-guesser").status_code for sign in "123456789ABC"]
     assert guessed[:10] == [401] * 10
     assert set(guessed[10:]) == {429}
-    # By the picture of a code, and with a typed one that was taken before, phones go on.
+    # Phones can continue with the picture of a code, and with a typed code used before.
     assert send(phone, long_code(fresh), content).status_code == 200
     assert send(phone, code["typed"], content).status_code == 200
     assert send(phone, fresh["typed"], content).status_code == 429
@@ -267,7 +267,7 @@ def test_contract_what_the_phone_needs_stands_behind_the_number_sign(hut: TestCl
     run = read_run_code([text])
     assert "A" in [one.id for one in run.burials]
     assert run.searchers
-    # Who brings a track would see where the sets lie: only people's names are in it.
+    # A person who sends a track must not see where the sets are: the code contains only people's names.
     for_tracks = read_run_code([track["address"].rpartition("/")[2]])
     assert for_tracks.searchers == run.searchers
     assert (for_tracks.burials, for_tracks.anchors) == ([], [])
@@ -310,7 +310,7 @@ def test_contract_a_track_goes_to_its_run_and_person_and_is_taken_back_with_all_
     assert {one["id"] for one in hut.get("/api/runs/run-1/tracks").json()} == tracks_before
     left = hut.get("/api/splits?run_id=run-1").json()["items"]
     assert [one for one in left if one["id"].startswith("run-1-phone")] == []
-    # What the phone sends again or anew stays back too.
+    # Repeated and new items from the phone are also left out.
     assert (
         send(
             phone, long_code(keeper), written([*a_run(), item(6, "split", 320, split="set_out", burial="A")])

@@ -1,4 +1,4 @@
-"""The service shared for real on this machine: begun from the page, over TLS, and with requests that are half sent."""
+"""The service really shared on this machine: started from the page, over TLS, and with half-sent requests."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ Answer = tuple[int, http.client.HTTPMessage, str]
 
 @contextmanager
 def served(database: Database, *, tls: Tls | None = None, shared: bool = False) -> Iterator[str]:
-    """Serve records on a free port, in a thread; shared from the start, or as the page begins it."""
+    """Serve records on a free port, in a thread; shared from the start or from the page."""
     ready = threading.Event()
     sharing = Sharing(partial(make_server, ready=lambda: None, tls=tls, alone=False), tls=tls)
     app = create_app(database, sharing=sharing)
@@ -54,7 +54,7 @@ def served(database: Database, *, tls: Tls | None = None, shared: bool = False) 
 def ask(where: str, path: str, form: dict[str, str] | None = None, **headers: str) -> Answer:
     place = urllib.parse.urlsplit(where)
     if place.scheme == "https":
-        # Nobody has signed the certificate of a test.
+        # The certificate of a test is unsigned.
         context = ssl.create_default_context()
         context.check_hostname, context.verify_mode = False, ssl.CERT_NONE
         connection: http.client.HTTPConnection = http.client.HTTPSConnection(
@@ -109,7 +109,7 @@ def test_contract_sharing_is_begun_and_ended_from_the_page(database: Database) -
         assert ask(where, "/api/people")[0] == 200
         cookies = enter(shared, PASSPHRASE)
         assert ask(shared, "/api/people", Cookie=cookies)[0] == 200
-        # Who came in by the network does not end it, nor see another address.
+        # People from the network can neither stop it nor see another address.
         assert ask(shared, "/service/unshare", {}, Cookie=cookies)[0] == 404
         assert "Stop sharing" not in ask(shared, "/service", Cookie=cookies)[2]
         assert ask(where, "/service/unshare", {})[0] == 303

@@ -1,4 +1,4 @@
-"""Reading never waits for writing; a write waits for its turn for a moment and is then told so."""
+"""Reading never waits for writing; a write waits briefly for its turn and then fails clearly."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from example_records import a_small_season, put
 
 @pytest.fixture
 def hasty(client: TestClient, service: tuple[Database, FastAPI]) -> Iterator[TestClient]:
-    """Give a client of a service whose writes wait for 0.2 s, so that the test is quick."""
+    """Yield a client of a service whose writes wait only 0.2 s, so that the test is fast."""
     shell, _ = service
     before, shell.busy_s = shell.busy_s, 0.2
     yield client
@@ -28,7 +28,7 @@ def hasty(client: TestClient, service: tuple[Database, FastAPI]) -> Iterator[Tes
 
 @contextmanager
 def a_long_write(database: Database) -> Iterator[None]:
-    """Hold the records as a long import would, in a thread of its own."""
+    """Lock the records like a long import, in a separate thread."""
     began, done = threading.Event(), threading.Event()
 
     def hold() -> None:
@@ -76,7 +76,7 @@ def test_contract_reading_goes_on_behind_more_waiting_writes_than_there_are_thre
         with a_long_write(service[0]):
             for thread in threads:
                 thread.start()
-            # Were they to share threads with reading, this would never be answered.
+            # If writes shared threads with reads, this would never be answered.
             for _ in range(5):
                 assert hasty.get("/api/people/ines").status_code == 200
             assert statuses == []

@@ -1,4 +1,4 @@
-"""What was acknowledged is there after kill -9, at any moment, with several writers at work."""
+"""Everything acknowledged survives kill -9 at any moment, with several writers at work."""
 
 from __future__ import annotations
 
@@ -25,12 +25,12 @@ from amount import amount
 KILLS = amount(30, desk=200)
 WRITERS = 4
 MOST_ANSWERS = 10
-"""A server is killed after 1 to this many acknowledged writes, every tenth while it wakes up."""
+"""A server is killed after 1 to this many acknowledged writes, every tenth one while starting."""
 
 
 @dataclass
 class Writer:
-    """One client; remembers what was acknowledged and what it only tried."""
+    """One client, which remembers acknowledged and only attempted writes."""
 
     number: int
     answered: threading.Semaphore
@@ -84,7 +84,7 @@ def ask(
     body: Any = None,
     headers: dict[str, str] | None = None,
 ) -> Any:
-    """Return the answer of an acknowledged request, None for a refused one; raises where none came."""
+    """Return the answer of an acknowledged request, None for a refused one; raises without an answer."""
     sent = {"content-type": "application/json", **(headers or {})} if body is not None else {}
     link.request(method, path, body=None if body is None else json.dumps(body), headers=sent)
     answer = link.getresponse()
@@ -129,7 +129,7 @@ def kill(process: subprocess.Popen[str], pid: int) -> None:
 
 
 def check_new(port: int, writers: list[Writer], seen: set[str]) -> None:
-    """Read back by id what was acknowledged since the last look; batches are whole or not there."""
+    """Read back by id what was acknowledged since the last check; batches are complete or absent."""
     link = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
     for writer in writers:
         for key, fields in writer.acknowledged.items():
@@ -145,7 +145,7 @@ def check_new(port: int, writers: list[Writer], seen: set[str]) -> None:
 
 
 def check_everything(folder: Path, writers: list[Writer]) -> None:
-    """Look into the file itself, without the program that wrote it."""
+    """Check the file itself, without the program that wrote it."""
     file = sqlite3.connect(folder / "coldfield.db")
     assert file.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
     assert file.execute("PRAGMA foreign_key_check").fetchall() == []

@@ -1,4 +1,4 @@
-"""Everything that Coldfield is installed with is listed with its licence."""
+"""Every installed library is listed with its licence."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The route of minutes that follow the hand: what it answers, and that it ends what nobody waits for."""
+"""The route of live minutes: its answers, and that it cancels work that nobody waits for."""
 
 from __future__ import annotations
 
@@ -77,14 +77,14 @@ def test_contract_closing_the_connection_ends_the_work(
 
     monkeypatch.setattr(live, "live_minutes", endless)
     body = json.dumps({"drill": drill, "settled": True}).encode()
-    # In a thread of its own: this one may have a loop already, that of a browser.
+    # In a separate thread, because this one may already have an event loop for a browser.
     with ThreadPoolExecutor(1) as thread:
         thread.submit(lambda: asyncio.run(_hung_up(client.app, body, began))).result()
     assert told == [True]
 
 
 async def _hung_up(app: Any, body: bytes, began: threading.Event) -> None:
-    """Ask as a server would for a browser that closes the connection once the work has begun."""
+    """Send a request like a browser that closes the connection once the work has begun."""
     assert isinstance(app, FastAPI)
     asked = iter([{"type": "http.request", "body": body, "more_body": False}])
 

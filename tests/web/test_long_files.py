@@ -1,4 +1,4 @@
-"""Reading a file that was sent becomes a job where it is not done soon: followed, cancelled, nothing half-kept."""
+"""Reading an uploaded file becomes a job if it takes long: followed, cancelled, nothing kept partially."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ Send = Callable[[], Any]
 
 
 class Held:
-    """Work that stands still at a place until it is let go."""
+    """Work that pauses until it is released."""
 
     def __init__(self) -> None:
         self.reached, self.go = threading.Event(), threading.Event()
@@ -41,7 +41,7 @@ class Held:
 
 @pytest.fixture
 def held(monkeypatch: pytest.MonkeyPatch) -> Iterator[Held]:
-    """Answer nothing in time, and hold each kind of file where it is read; an import once it has written."""
+    """Answer nothing in time, and pause each kind of file while it is read; an import after it has written."""
     one = Held()
     monkeypatch.setattr(soon, "ANSWER_S", 0.05)
     monkeypatch.setattr(gather, "measure", one.round(gather.measure))
@@ -54,7 +54,7 @@ def held(monkeypatch: pytest.MonkeyPatch) -> Iterator[Held]:
 
 @pytest.fixture(params=["import", "tracks", "grid"])
 def sent(request: pytest.FixtureRequest, client: TestClient, database: Database) -> tuple[str, Send]:
-    """Give a kind of work and what sends its file."""
+    """Return a kind of work and a function that sends its file."""
     a_small_season(database)
     if request.param == "tracks":
         run = client.get("/api/runs").json()["items"][0]["id"]

@@ -1,4 +1,4 @@
-"""Debriefs that an older model worked out: marked, left out of comparisons, worked out anew as a job."""
+"""Debriefs from an older model: marked, left out of comparisons, made again as a job."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ FINE = {"burial": "A", "phase": "fine", "start_s": 10.0, "end_s": 30.0}
 
 
 def gpx(day: str) -> bytes:
-    """Return a track of six minutes due north, a point each half minute."""
+    """Return a track of six minutes due north, with a point every half minute."""
     points = "".join(
         f'<trkpt lat="{61.2001 + 0.0002 * k:.5f}" lon="8.1005"><time>{day}T09:{30 + k // 2}:'
         f"{30 * (k % 2):02d}Z</time></trkpt>"
@@ -60,7 +60,7 @@ def kept(database: Database, run: str, told: dict[str, Any], key: str = "old") -
 
 
 def debriefed(client: TestClient, run: str) -> dict[str, Any]:
-    """Debrief a run as a job; return the document that is kept."""
+    """Debrief a run as a job; return the kept document."""
     job = uuid4().hex
     assert client.put(f"/api/jobs/{job}", json={"work": "debrief", "run_id": run}).status_code == 202
     while (told := client.get(f"/api/jobs/{job}").json())["state"] in ("waiting", "running"):
@@ -99,7 +99,7 @@ def test_contract_a_debrief_of_another_model_is_left_out_and_worked_out_anew_as_
     first = debriefed(season, "r1")
     assert first["model_version"] == MODEL_VERSION
     assert marks(season) == {page: [False, False] for page in ("person", "course", "run")}
-    # The later run is said to rest on an earlier one that has changed; debriefed again it leaves nothing out.
+    # The later run depends on an earlier one that has changed; debriefed again, it leaves nothing out.
     assert season.get("/api/runs/r2/standing").json()["changed"] == ["earlier"]
     again = debriefed(season, "r2")
     assert not any(note["code"] == LEFT_OUT for note in again["run"]["notes"])

@@ -1,4 +1,4 @@
-"""What pages show at a glance through the API; the demo as a job; a drill begun."""
+"""Overviews through the API; the demo as a job; beginning a drill."""
 
 from __future__ import annotations
 

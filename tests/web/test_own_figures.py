@@ -67,12 +67,12 @@ def test_contract_own_figures_are_the_same_through_both_doors(
         "rehearse", str(file), "--runs", "40", "--seed", "7", "--own", "--data", place
     )
     assert "own figures from 5 runs" in in_english(own)["own"]
-    # With the settings nothing is said of own figures, and the minutes are others.
+    # With the settings there is no note on own figures, and the minutes differ.
     client.put("/api/jobs/settings", json=order)
     settings = ended(client, "settings")["result"]
     assert not {"own", "own_drill"} & set(settings)
     assert settings["all_clear"]["seconds"] != own["all_clear"]["seconds"]
-    # One of its runs is played again, moment by moment, with the drill as it was played.
+    # One of its runs is replayed, moment by moment, with the drill as it was played.
     run = own["telling_runs"]["a median run"]
     asked = {"drill": own["own_drill"], "run": run, "seed": 7}
     burials = client.post("/api/rehearsal-trace", json=asked).json()["burials"]
@@ -124,7 +124,7 @@ def test_contract_a_little_harder_is_harder_than_the_last_run(
     told = in_english(job)
     last = last_run(group_runs(database), drill_from(drill))
     assert last is not None
-    if job["state"] == "failed":  # no such drill on this ground is an answer too
+    if job["state"] == "failed":  # finding no such drill on this ground is also valid
         assert "nearest" in told["faults"][0]
         return
     assert f"the last run of the group, {last.name} on" in told["result"]["notes"][0]

@@ -1,4 +1,4 @@
-"""The service gives each sheet, with what is on record in it."""
+"""The service returns each sheet with the data from the records."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def test_contract_the_service_gives_each_sheet(client: TestClient, demo_files: P
         assert words in words_of(answer.content), address
     page = client.get("/drills/d1/setup.html")
     assert page.headers["content-type"].startswith("text/html")
-    # Its styles stand in the page: the policy that the service sends must let them through, and no script.
+    # It has inline styles: the service's policy must allow them, but no script.
     policy = page.headers["content-security-policy"]
     assert "style-src 'unsafe-inline'" in policy
     assert "script-src" not in policy

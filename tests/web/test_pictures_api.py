@@ -1,4 +1,4 @@
-"""Pictures under a drill through the API: kept, laid by their file or by known points, shown more or less."""
+"""Pictures under a drill through the API: kept, placed by their file or by known points, with an opacity."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def kept(client: TestClient, content: bytes, file_name: str = "bowl.png", **chan
 
 
 def orthophoto(turn_deg: float = 0.0) -> tuple[bytes, Any]:
-    """A GeoTIFF of 1 m a pixel round the example's site, in UTM 32, and its transform."""
+    """A GeoTIFF with 1 m per pixel around the example's site, in UTM 32, and its transform."""
     x, y = Transformer.from_crs(4326, 32632, always_xy=True).transform(8.1, 61.2)
     lies = (
         rasterio.Affine.translation(x - 100, y + 150)
@@ -152,7 +152,7 @@ def test_contract_the_picture_goes_along_to_the_phone_but_not_into_codes(
     page = client.get("/drills/fan/setup.html")
     assert "<image" in page.text
     assert "img-src data:" in page.headers["content-security-policy"]
-    # Hidden, it is nowhere.
+    # If hidden, it is not used anywhere.
     client.put("/api/pictures/p1", json={**body, "shown": 0.0}, headers={"if-match": '"2"'})
     (run,) = read_day_file(client.get("/api/runs/run-1/for-phone").content).runs
     assert run.picture is None

@@ -1,4 +1,4 @@
-"""`coldfield pulse` and its route: the same answer, the keys that others rely on, one line for what is no recording."""
+"""`coldfield pulse` and its route: the same answer, stable keys, and one line for a file that is not a recording."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Records through the API: ids made by the client, versions, deletions, files as they came."""
+"""Records through the API: ids made by the client, versions, deletions, original files."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The page about the service names every address there is, and no other."""
+"""The page about the service lists exactly the existing addresses."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def plain_text(page: str) -> str:
 
 
 def english_words(page: str) -> list[str]:
-    """Return the lines of a page that stand in the English catalogue."""
+    """Return the lines of a page that are in the English catalogue."""
     ours = catalogue("en", ("service_page",)).values()
     return [text for text in map(str, ours) if "{" not in text and text in plain_text(page)]
 

@@ -1,4 +1,4 @@
-"""One drill out and into other records over the API; what is no archive is refused as the command refuses it."""
+"""Export one drill and import it into other records through the API; invalid archives are refused as by the command."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Command and API on the same input give the same answer."""
+"""Command and API give the same answer for the same input."""
 
 from __future__ import annotations
 
@@ -109,7 +109,7 @@ def test_regression_lanes_that_lie_nowhere_on_earth_are_no_file(
     assert answer.status_code == 422
     assert answer.headers["content-type"] == "application/problem+json"
     assert [fault.partition(":")[0] for fault in answer.json()["faults"]] == ["site.origin"]
-    # On the plan they are shown all the same.
+    # On the plan they are still shown.
     assert client.post("/api/strips", json={"drill": drill, "strip_width_m": 40}).status_code == 200
 
 

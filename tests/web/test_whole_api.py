@@ -1,4 +1,4 @@
-"""Requests made up from the API's own description: nothing breaks, and every answer is as described."""
+"""Requests generated from the API's own description: nothing fails, and every answer is as described."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ NAMED = {
     "code_id": "codes",
     "phone_id": "phones",
 }
-"""What an id in an address or a body names."""
+"""The kind of record that an id in an address or a body refers to."""
 
 MORE: dict[str, dict[str, Any]] = {
     "phones": {"name": "Phone of the hut"},
@@ -88,7 +88,7 @@ class Whole:
 
     @property
     def paths(self) -> dict[str, Any]:
-        """What the service says of its addresses."""
+        """The paths in the service's description."""
         found: dict[str, Any] = self.app.openapi()["paths"]
         return found
 
@@ -103,13 +103,13 @@ class Whole:
         assert self.client.delete("/api/people/left").status_code == 200
 
     def known(self, name: str) -> str:
-        """Return the id of a record, deletion or job, as the service lists it now; a person for each asking."""
+        """Return the id of a current record, deletion or job; a new person for each call."""
         if name == "people":
             key = f"person-{next(NUMBERS)}"
             assert self.client.put(f"/api/people/{key}", json={"name": f"Noor {key}"}).status_code == 201
             return key
         if name == "jobs":
-            # Ended ones are not kept for long.
+            # Finished jobs are not kept for long.
             key = f"job-{next(NUMBERS)}"
             order = {"work": "rehearse", "drill": DRILL, "runs": 10}
             assert self.client.put(f"/api/jobs/{key}", json=order).status_code == 202
@@ -133,15 +133,15 @@ class Whole:
 
 @pytest.fixture(scope="module")
 def described(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, FastAPI]]:
-    """Build the app once, described as these tests need it; its records are exchanged for each test."""
+    """Build the app once, with a description for these tests; its records are replaced for each test."""
     shell = open_sqlite(Folder(tmp_path_factory.mktemp("described")))
-    # What workers do is tested elsewhere; here they end at once, but for what an address reads.
+    # The work itself is tested elsewhere; here jobs end at once, except those that a route reads.
     work = dict.fromkeys(("rehearse", "debrief", "demo"), "slow_work:nothing")
     jobs = Jobs({**work, "coach": WORK["coach"]}, workers=1)
     app = create_app(shell, jobs=jobs)
     told = app.openapi()
     parts = told["components"]["schemas"]
-    # One drill: drill files have tests of their own.
+    # Only one drill, because drill files have separate tests.
     parts["DrillPart"] = {"enum": [DRILL]}
     parts["SitePart"] = {"enum": [DRILL["site"]]}
     parts["BurialPart"] = {"enum": DRILL["burials"]}
@@ -163,22 +163,22 @@ def whole(described: tuple[Database, FastAPI], empty_records: Path, tmp_path: Pa
 
 
 def named_in(path: str) -> dict[str, str]:
-    """Return what each id in an address names."""
+    """Return the kind of record for each id in an address."""
     kind = path.split("/")[2]
     return {"record_id": kind, **NAMED, **({"job_id": kind} if kind == "coach" else {})}
 
 
 def with_real_ids(whole: Whole, case: schemathesis.Case) -> bool:
-    """Put ids from answers of the service in the place of those made up; return whether there were any."""
+    """Replace generated ids with ids from answers of the service; return whether there were any."""
     named = named_in(case.operation.path)
     for key in set(case.path_parameters) & set(named):
         case.path_parameters[key] = whole.known(named[key])
     if "number" in case.path_parameters:
         case.path_parameters["number"] = 1
-    if "phone_id" in case.path_parameters:  # a phone is known by the run that it brought something to
+    if "phone_id" in case.path_parameters:  # a phone is known through a run that it sent something to
         brought = MORE["day_items"]
         case.path_parameters |= {"run_id": brought["run_id"], "phone_id": brought["phone"]}
-    # A list goes on after one of its own entries only, a picture lies like another one of its drill.
+    # A list continues only after one of its own entries, and `like` needs another picture of the same drill.
     case.query = {key: value for key, value in case.query.items() if key not in ("after", "before", "like")}
     if isinstance(case.body, dict):
         for key in set(case.body) & set(NAMED):
@@ -197,7 +197,7 @@ SETTINGS = settings(
 
 
 def one_in(several: int) -> Callable[..., bool]:
-    """Take one in so many of the requests that are made up to meet every limit of a form."""
+    """Use only every n-th of the requests generated for the limits of a form."""
     numbers = count()
 
     def filter_case(context: Any, case: schemathesis.Case) -> bool:
@@ -217,7 +217,7 @@ def test_property_every_answer_is_as_described(whole: Whole, subtests: pytest.Su
     schema = schemathesis.openapi.from_asgi("/api/openapi.json", whole.app, headers=HOST)
     asked = schema.include(method_regex=METHODS[methods])
     asked.hook(one_in(amount(9, desk=1)))
-    # Made here and not when tests are collected: that takes seconds in each process.
+    # Made here and not during collection, which would take seconds in each process.
     made = get_all_tests(schema=asked, test_func=answers_as_described, settings=SETTINGS, given_kwargs=None)
     for found in made:
         operation, holds = found.ok()
@@ -226,7 +226,7 @@ def test_property_every_answer_is_as_described(whole: Whole, subtests: pytest.Su
 
 
 def answers_as_described(case: schemathesis.Case, whole: Whole) -> None:
-    # That a reference must name a record, or a searcher a drill's, no JSON Schema can say.
+    # A JSON Schema cannot say that a reference must exist, or that a searcher must belong to a drill.
     unsaid: list[Any] = [] if case.method == "GET" else [positive_data_acceptance]
     described_here = case.method.lower() in whole.paths.get(case.operation.path, {})
     case.call_and_validate(headers=HOST, excluded_checks=unsaid)
@@ -243,7 +243,7 @@ def answers_as_described(case: schemathesis.Case, whole: Whole) -> None:
 def test_contract_every_address_that_reads_finds_what_an_answer_named(
     whole: Whole, subtests: pytest.Subtests
 ) -> None:
-    # Neighbours are asked for by a place, not by an id.
+    # Neighbours are requested by a place, not by an id.
     read = [path for path, item in whole.paths.items() if "get" in item and path != "/api/neighbours"]
     assert len(read) > 20
     for path in read:

@@ -14,7 +14,7 @@ from coldfield.words.quantities import known
 
 TAGS = tuple(languages())
 OPENING = re.compile(r"(?:(?<=[\s(])|^)(['\"„«‹“‘])(?=[\w{])")
-"""A quotation mark that opens something that is named."""
+"""An opening quotation mark before a name."""
 
 
 def words_of(tag: str):
@@ -58,7 +58,7 @@ def test_contract_languages_say_the_same_with_the_same_values(tag: str) -> None:
     assert sorted(words) == sorted(english)
     rule = Locale.parse(known(languages()[tag].locale)).plural_form
     forms = {*rule.tags, "other"}
-    # A form that only whole millions take, as in French, falls back to 'other'.
+    # A plural form used only for whole millions, as in French, falls back to 'other'.
     needed = {"other", *map(rule, range(1000))}
     for code, entry in words.items():
         assert placeholders(entry) == placeholders(english[code]), code
@@ -90,5 +90,5 @@ def test_contract_names_stand_in_the_quotation_marks_of_their_language(tag: str)
         for text in ([entry] if isinstance(entry, str) else entry.values())
     }
     assert {code: marks for code, marks in opened.items() if marks & set(foreign)} == {}
-    # Low marks or angled ones, not both side by side.
+    # Either low or angled quotation marks, not both.
     assert len(set().union(*opened.values()) & set("„«‹")) <= 1

@@ -1,4 +1,4 @@
-"""Messages in words: one table of examples, read here and by the tests of the pages."""
+"""Messages as text: one table of examples, used here and by the tests of the pages."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ MESSAGES = TypeAdapter(Message)
 
 
 def _kinds(told: object) -> set[str]:
-    """The kinds of quantities in a message, however deep."""
+    """Return the kinds of quantities in a message, at any depth."""
     if isinstance(told, dict):
         own = {told["kind"]} if "kind" in told else set()
         return own.union(*map(_kinds, told.values()))

@@ -1,4 +1,4 @@
-"""The list of exercises: every flaw has one, each says where it comes from."""
+"""The list of exercises: every flaw has one, and each names its source."""
 
 from __future__ import annotations
 

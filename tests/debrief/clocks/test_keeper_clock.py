@@ -18,7 +18,7 @@ WAITED_S = 120.0
 
 
 def clock_told(late_s: float, kinds: tuple[str, ...], *, seed: int = 5, free: bool = False) -> KeeperClock:
-    """Waiting, the walk, and a minute more, recorded by a usual phone; the keeper's clock is late."""
+    """Waiting, the walk, and another minute, recorded by a usual phone; the keeper's clock is slow."""
     assert TRUTH is not None
     t = np.concatenate([[-WAITED_S], TRUTH.t_s, [TRUTH.clear_s + 60.0]])
     way = np.vstack([TRUTH.position_m[:1], TRUTH.position_m, TRUTH.position_m[-1:]])
@@ -76,8 +76,8 @@ def test_contract_splits_without_a_time_of_day_are_laid_where_they_fit() -> None
 def test_property_people_who_set_off_together_and_search_tell_the_alarm_though_others_stand_about_later() -> (
     None
 ):
-    # Four wait for two minutes, search, and stand; two set off again a minute and a half later. Only what all do
-    # at once fits an alarm, so that a clock four minutes late is known to half a minute.
+    # Four people wait for two minutes, search, and stand; two set off again a minute and a half later. Only
+    # what all do together fits an alarm, so a clock error of four minutes is known to half a minute.
     t = np.array([-WAITED_S, 0.0, 100.0, 190.0, 230.0, 400.0])
     tracks = {}
     for i in range(4):

@@ -1,4 +1,4 @@
-"""Two findings never tell the same minutes."""
+"""Two findings never count the same minutes."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def test_contract_a_phase_beyond_rehearsals_and_standard_tells_its_minutes_once(
 
 
 def test_contract_over_a_standard_seconds_are_told_as_they_were_measured() -> None:
-    # 10 min 3 s against 10 min are 3 s over it, not 5.
+    # 10 min 3 s is 3 s over 10 min, not 5 s.
     three = finding("standard_missed", (603.0 - 600.0) / 60.0)
     assert (three.cost_words().kind, three.cost_words().value) == ("duration", 3.0)
     assert finding("long_dig", 3.0 / 60.0).cost_words().kind == "cost"

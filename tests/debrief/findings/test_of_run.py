@@ -158,7 +158,8 @@ def test_contract_a_phase_is_held_against_its_band_only_beyond_its_doubt(
 
 
 def test_property_a_rehearsed_run_that_found_nobody_is_later_than_every_other_one_in_both_bands() -> None:
-    # Of ten runs two never found the burial: nothing can be said of nine of ten, half is that of ten runs.
+    # Two of ten runs never found the burial: the 90th percentile is unknown, the median is that of all ten
+    # runs.
     never = np.array([[10.0 * k] for k in range(1, 9)] + [[np.inf], [np.inf]])
     no_such_phase = np.full((10, 1), np.nan)
     durations = {

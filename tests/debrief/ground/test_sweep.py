@@ -17,7 +17,7 @@ def test_independent_route_shapely_finds_the_same_area() -> None:
     swept = swept_ground(BOWL, {"s1": [path]}, Plane(), strip_width_m=20.0, accuracy_m={"s1": 3.0, "s2": 3.0})
     ground = Polygon(BOWL.boundary_m)
     expected = LineString(path).buffer(10.0, quad_segs=64).intersection(ground).area / ground.area
-    assert swept.fraction == pytest.approx(expected, abs=0.004)  # half a cell along the rim of 4,800 m2
+    assert swept.fraction == pytest.approx(expected, abs=0.004)  # half a cell along the edge of 4,800 m2
 
 
 def test_independent_route_on_a_slope_strips_are_narrower_in_plan() -> None:
@@ -48,7 +48,7 @@ def test_contract_runs_describe_the_raster_and_holes_do_not_count() -> None:
 
 
 def test_contract_a_gap_between_strips_is_told_from_ground_not_reached() -> None:
-    # Lanes at x = 10 and 45 with strips of 20 m leave 20 to 35 between them, and 55 to 60 at the rim.
+    # Lanes at x = 10 and 45 with strips of 20 m leave 20 to 35 between them, and 55 to 60 at the edge.
     lanes = [np.array([[x, -10.0], [x, 90.0]]) for x in (10.0, 45.0)]
     swept = swept_ground(BOWL, {"s1": lanes}, Plane(), strip_width_m=20.0, accuracy_m={"s1": 3.0, "s2": 3.0})
     between, rim = swept.gaps
@@ -74,8 +74,8 @@ def test_contract_overlap_counts_people_and_nobody_sweeps_nothing() -> None:
 
 
 def test_contract_a_gap_is_surely_one_only_where_the_tracks_are_known_well_enough() -> None:
-    # Two people leave 15 m between their strips. For most of its middle to be swept one of them has to lie off by
-    # some 7 m towards it: with a deviation of 5 m one time of twelve each, with 2 m one of four thousand.
+    # Two people leave 15 m between their strips. To sweep most of its middle, one of them must be off by
+    # about 7 m towards it: probability 1/12 each with a deviation of 5 m, 1/4000 with 2 m.
     lanes = {who: np.array([[x, -10.0], [x, 90.0]]) for who, x in (("s1", 10.0), ("s2", 45.0))}
     rng = np.random.default_rng(4)
     known = {}
@@ -89,7 +89,7 @@ def test_contract_a_gap_is_surely_one_only_where_the_tracks_are_known_well_enoug
         accuracy = dict.fromkeys(lanes, sd_m)
         swept = swept_ground(BOWL, paths, Plane(), strip_width_m=20.0, accuracy_m=accuracy, ways=ways)
         known[sd_m] = max(swept.gaps, key=lambda gap: gap.area_m2)
-        # Each strip is 20 m of 60: what moves off the ground is lost, what overlaps counts once.
+        # Each strip is 20 m of 60: parts outside the ground are lost, overlaps count once.
         assert swept.fraction == pytest.approx(40.0 / 60.0, abs=swept.fraction_uncertainty)
     assert known[2.0].surely
     assert not known[5.0].surely
@@ -108,7 +108,7 @@ def test_independent_route_places_swept_in_each_way_are_those_shapely_finds() ->
 
 
 def test_contract_ground_that_the_search_had_not_come_to_by_the_last_first_signal_was_not_needed() -> None:
-    # Two lanes with a strip between them left out; half way up the last set is heard, and both go on for a while.
+    # Two lanes with a gap between them; half-way up the last set is heard, and both people go on for a while.
     lanes = [np.array([[x, -10.0], [x, 60.0]]) for x in (10.0, 45.0)]
     early = [np.array([[x, -10.0], [x, 40.0]]) for x in (10.0, 45.0)]
     told = {"s1": 0.5}
@@ -116,10 +116,10 @@ def test_contract_ground_that_the_search_had_not_come_to_by_the_last_first_signa
         BOWL, {"s1": lanes}, Plane(), strip_width_m=20.0, accuracy_m=told, before_m={"s1": early}
     )
     between = max(swept.gaps, key=lambda gap: gap.area_m2)
-    assert not between.needed  # mostly beyond what had been searched by then
+    assert not between.needed  # mostly beyond the ground searched by then
     late = swept_ground(
         BOWL, {"s1": lanes}, Plane(), strip_width_m=20.0, accuracy_m=told, before_m={"s1": lanes}
     )
     whole = swept_ground(BOWL, {"s1": lanes}, Plane(), strip_width_m=20.0, accuracy_m=told)
-    assert all(gap.needed for gap in whole.gaps)  # a set was heard by nobody: all ground counts
+    assert all(gap.needed for gap in whole.gaps)  # nobody heard one of the sets, so all ground counts
     assert [gap.area_m2 for gap in late.gaps] == [gap.area_m2 for gap in whole.gaps]

@@ -1,4 +1,4 @@
-"""Digging as the work of those who were there."""
+"""Digging by everybody who was there."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def splits(*rows: tuple[float, str | None, str, str]) -> RunSplits:
 
 
 def walk(away_m: list[tuple[int, float]]) -> Any:
-    """A track that stands so far east of burial A from each second on."""
+    """A track that is at a distance east of burial A from each given second."""
     t = np.arange(600.0)
     off = np.zeros(600)
     for since, metres in away_m:

@@ -1,4 +1,4 @@
-"""The phases of a run as its splits alone tell them."""
+"""The phases of a run from its splits alone."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ def _visit(
     turn_rad: float = 0.0,
     drift_rng: np.random.Generator | None = None,
 ) -> Track:
-    """Stand 40 s at each stop in turn, walking at 1.2 m/s in between; then move and turn it all."""
+    """Stand 40 s at each stop in turn, walking at 1.2 m/s in between; then shift and rotate everything."""
     t, way = [], []
     now = 0.0
     for i, stop in enumerate(stops):
@@ -73,8 +73,8 @@ def test_contract_visits_that_tell_different_things_change_nothing() -> None:
 
 
 def test_independent_route_a_rotation_is_found_and_taken_out_where_it_is_beyond_doubt() -> None:
-    # About the cairn; two anchors 60 m apart tell it to 3 to 4 degrees when the device came back to the
-    # same place, so 8 degrees are taken out and 2 are left.
+    # Rotated about the cairn. Two anchors 60 m apart give the angle to 3 to 4 degrees if the device returned
+    # to the same place, so 8 degrees are removed and 2 are not.
     for put_in, removed in ((8.0, True), (2.0, False)):
         track = _visit((0, 0), (60, 0), (0, 0), turn_rad=np.radians(put_in))
         laid = lay_on_anchors({"s1": track}, [CAIRN, POLE])
@@ -93,8 +93,8 @@ def test_independent_route_a_rotation_is_found_and_taken_out_where_it_is_beyond_
 
 
 def test_property_devices_that_only_drift_are_seldom_taken_for_a_plan_askew() -> None:
-    # A usual drift, 3 m with 300 s: the doubt is meant to hold nineteen times of twenty; 8 of 60 is four
-    # standard errors above 3.
+    # A usual drift, 3 m with 300 s: the uncertainty should hold in 95 % of cases; 8 of 60 is four standard
+    # errors above 3.
     rng = np.random.default_rng(8)
     askew = 0
     for _ in range(60):

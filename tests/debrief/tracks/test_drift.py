@@ -41,7 +41,7 @@ def seen(n: int = 25, *, rng: np.random.Generator) -> tuple[Seen, dict[str, np.n
 
 
 def kernel_m2(drift: Drift, apart_s: np.ndarray) -> np.ndarray:
-    """Return the covariance of a drift at moments so far apart: exponential, or Matern of order 3/2.
+    """Return the covariance of a drift at two moments: exponential, or Matern of order 3/2.
 
     C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning, MIT Press 2006, eq. (4.17).
     """
@@ -55,7 +55,7 @@ def walk_covariance(told: Seen) -> np.ndarray:
     made = [np.diag([FAR_M**2, FAST_M_S**2])]
     for dt, q in zip(np.diff(told.knot_s), told.jerk_m2_s3, strict=True):
         made.append(q * np.array([[dt**3 / 3, dt**2 / 2], [dt**2 / 2, dt]]))
-    # State k is the sum of what came in at each step before, each carried over the time since.
+    # State k is the sum of the noise of each earlier step, propagated over the time since.
     carried = np.zeros((2 * n, 2 * n))
     for k in range(n):
         for j in range(k + 1):

@@ -1,4 +1,4 @@
-"""FileOwner each dropped file is: names decide, then who is left; what was told stays."""
+"""Whose each dropped file is: names decide, then elimination; entered owners stay."""
 
 from __future__ import annotations
 

@@ -13,8 +13,8 @@ from coldfield.errors import OutOfModel
 def test_independent_route_pykalman_smooths_to_the_same_path() -> None:
     from pykalman import KalmanFilter
 
-    # pykalman runs the filter forwards and the Rauch-Tung-Striebel pass backwards; a start known to
-    # 3 km stands for 'nothing known', which costs about 1e-8 of a metre.
+    # pykalman runs the filter forwards and the Rauch-Tung-Striebel pass backwards; a start known to 3 km
+    # replaces 'unknown', which costs about 1e-8 m.
     rng = np.random.default_rng(1)
     t = np.cumsum(rng.uniform(0.2, 3.0, 60))
     z = np.cumsum(rng.normal(size=(60, 2)), axis=0)

@@ -60,7 +60,7 @@ def test_independent_route_geodesics_of_proj_have_the_same_length(name: str, ind
 
 
 def test_independent_route_fit_and_gpx_of_one_activity_agree() -> None:
-    # Two files that two programs wrote from one recording. FIT angles are whole semicircles: 1 cm.
+    # Two programs wrote these files from one recording. FIT angles are whole semicircles: 1 cm.
     from_gpx, from_fit = _read("sweat/activity_5039744860.gpx")[0], _read("sweat/2020-06-01-16-52-40.fit")[0]
     np.testing.assert_array_equal(from_gpx.unix_s, from_fit.unix_s)
     np.testing.assert_allclose(from_gpx.place, from_fit.place, atol=2 * np.pi / 2**31)

@@ -35,8 +35,8 @@ def drifting(seed: int, *, rough: bool) -> np.ndarray:
 
 
 def test_independent_route_places_and_short_ways_under_drift_hold_the_truth() -> None:
-    # Drift from dense covariances, 3 m and 90 s, both kernels; 2 x 12 devices, two axes. 95 % are meant to lie
-    # inside; of 48 values that hang together in pairs four of five is three standard errors below.
+    # Drift from dense covariances, 3 m and 90 s, both kernels; 2 x 12 devices, two axes. 95 % should be
+    # inside; for 48 values correlated in pairs, four of five is three standard errors below.
     inside: dict[str, list[bool]] = {"place": [], "way": []}
     for rough in (True, False):
         for seed in range(12):
@@ -97,7 +97,7 @@ def test_property_a_device_that_freezes_at_rest_is_not_taken_for_one_that_does_n
 
 
 def test_regression_who_creeps_up_to_a_burial_is_not_taken_for_standing_there() -> None:
-    # From 8 m at 0.15 m/s, on average, to a strike at 60 s, as searchers do who slow down with the reading.
+    # From 8 m at 0.15 m/s on average to a strike at 60 s, like searchers who slow down with the reading.
     t = [-150.0, -30.0, 6.0, 60.0, 300.0]
     true = np.column_stack([np.full(SECONDS.size, 30.0), np.interp(SECONDS, t, [0.0, 0.0, 42.0, 50.0, 50.0])])
     there = (There(unix_s=NOON + 60.0, place_m=(30.0, 50.0), within_m=0.8, sought=True),)
