@@ -4,12 +4,12 @@ import { join } from 'node:path'
 import { brotliCompressSync, constants, gzipSync } from 'node:zlib'
 
 const PACKED = /\.(js|css)$/
-/** Files that save less than this over gzip, in bytes, are not worth their place in the package. Setting. */
+/** The least saving over gzip for which a file is included, bytes. Setting. */
 const LEAST_SAVED = 1500
 
 /**
- * Writes the large scripts of the app once more as brotli, which Python cannot make without a further library. The
- * service finds them by the sum of what they stand for.
+ * Also writes the large scripts of the app as brotli, for which Python would need another library. The service finds them by the
+ * checksum of the original.
  *
  * @returns {import('vite').Plugin}
  */

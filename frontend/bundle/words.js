@@ -1,18 +1,17 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { basename } from 'node:path'
 
-/** The language that has every word. */
+/** The language with all keys. */
 const ENGLISH = new URL('../../src/coldfield/words/en/', import.meta.url)
-/** What stands round every page. */
+/** The group of words around every page. */
 const SHELL = 'Shell'
 
 const QUOTED = /["'`](\w+(?:\.[\w ]+)+)["'`]/g
 const FAMILY = /`(\w+(?:\.\w+)*\.)\$\{/g
 
 /**
- * Finds out which words each page of the app needs, from the keys that stand in its modules, and writes them down for
- * the service in `words.json`. Words that only messages of the service need are asked for by the first part of their
- * code.
+ * Finds the words that each page of the app needs, from the keys in its modules, and writes them to `words.json` for the service.
+ * Words that only messages of the service need are fetched by the first part of their code.
  *
  * @param {string} pages the end of the name of the module that loads the pages
  * @returns {import('vite').Plugin}
@@ -36,7 +35,7 @@ export function wordsOfPages(pages) {
   }
 }
 
-/** Every module that is reached from one, at once or later, without the pages. */
+/** Every module that one module imports, directly, indirectly or later, without the pages. */
 function reached(bundler, from, table) {
   const found = new Set()
   const left = [from]
@@ -49,7 +48,7 @@ function reached(bundler, from, table) {
   return found
 }
 
-/** The codes that these modules name, or whose family they name. */
+/** The codes that these modules contain, directly or by a prefix. */
 function said(bundler, modules, codes) {
   const text = [...modules].filter((id) => !id.includes('node_modules')).map((id) => bundler.getModuleInfo(id).code ?? '').join('\n')
   const quoted = new Set([...text.matchAll(QUOTED)].map(([, key]) => key))

@@ -43,7 +43,7 @@ def test_independent_route_perfect_flux_line_walkers_under_noise_draw_no_critici
 ) -> None:
     told = [kinds for number in range(16) if (kinds := trials.perfect_walk(number)) is not None]
     assert len(told) >= 10
-    assert sum(bool(kinds) for kinds in told) <= 2  # one in twenty is expected; more than two of 16 has probability 0.04
+    assert sum(bool(kinds) for kinds in told) <= 2  # expected: one in twenty; more than two of 16: 0.04
 
 
 def test_independent_route_a_second_walker_and_device_are_held_and_told(trials: ModuleType) -> None:

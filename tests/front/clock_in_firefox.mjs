@@ -1,5 +1,5 @@
-// Uses the clock in Firefox at phone size, over WebDriver BiDi: node clock_in_firefox.mjs ADDRESS PROFILE.
-// Prints one JSON object with what was seen.
+// Uses the clock in Firefox at phone size, over WebDriver BiDi: node clock_in_firefox.mjs ADDRESS PROFILE. Prints one JSON object
+// with the results.
 import { createRequire } from 'node:module'
 import { fileURLToPath } from 'node:url'
 
@@ -36,7 +36,7 @@ try {
   seen.reloaded = (await text(page)).includes('first signal A')
   await page.click('.big-key')
   await until(page, 'Kept on this phone.')
-  // The browser is ended as an empty battery ends it.
+  // Kill the browser, as an empty battery would.
   browser.process().kill('SIGKILL')
   ;({ browser, page } = await start())
   await page.goto(address + run)

@@ -1,4 +1,4 @@
-// Does steps of the app: node steps_in_puppeteer.mjs chrome|firefox PROGRAM ADDRESS STEPS. Prints what was read.
+// Runs steps of the app: node steps_in_puppeteer.mjs chrome|firefox PROGRAM ADDRESS STEPS. Prints what was read.
 import { createRequire } from 'node:module'
 import { fileURLToPath } from 'node:url'
 

@@ -78,9 +78,7 @@ def test_contract_a_drill_file_with_faults_is_told_them_all_and_nothing_is_kept(
     fresh_site: str, visit: Visiting
 ) -> None:
     visited = visit(fresh_site, locale="de-CH")
-    visited.troubled = (
-        True  # the browser reports each refusal, and refusals are expected here
-    )
+    visited.troubled = True  # the browser reports each refusal, and refusals are expected here
     page = visited.open("/drills?new=")
     before = asked(fresh_site, "drills")
     bad = deepcopy(DRILL)

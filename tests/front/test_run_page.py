@@ -49,9 +49,7 @@ def test_contract_a_run_is_begun_gathered_from_files_and_debriefed(
     fresh_site: str, visit: Visiting, demo_files: Path
 ) -> None:
     visited = visit(fresh_site)
-    visited.troubled = (
-        True  # the browser reports each refusal, and refusals are expected here
-    )
+    visited.troubled = True  # the browser reports each refusal, and refusals are expected here
     page = visited.open("/runs")
     begin_a_run(page, "Run 2, from files")
     expect(page.get_by_label("Yuki", exact=True)).to_have_value("yuki")  # the searcher of the last run

@@ -605,7 +605,7 @@ def test_contract_splits_that_stand_twice_and_people_of_the_same_name_are_told(
     assert told["again"] == [{"split": "probe_strike", "burial": "A", "searcher": "s1", "ids": ["a", "b"]}]
     assert told["namesakes"] == [{"searcher": "s1", "person_id": "one", "name": name.upper()}]
     client.put("/api/people/two", json={"name": name})
-    assert client.get(f"/api/runs/{run}/standing").json()["namesakes"] == []  # it is not known which of the two
+    assert client.get(f"/api/runs/{run}/standing").json()["namesakes"] == []  # unknown which of the two
 
     csv = "t_s,searcher,burial,split,note\n62,s1,A,Probe strike,\n64,,A,strike,\n90,s1,A,airway,\n"
     read = client.post(f"/api/runs/{run}/splits/read", content=csv).json()

@@ -38,4 +38,4 @@ def test_property_a_coarse_search_ends_where_somebody_no_longer_gets_on() -> Non
     away = straight_in(1.2)
     stop = stop_at(np.column_stack([np.zeros(T.size), -away]))
     assert abs(stop - int((away <= 2.5).argmax())) <= 1
-    assert abs(stop_at(np.column_stack([T, T])) - (T.size - 1)) <= 1  # a person who walks to the end never stops
+    assert abs(stop_at(np.column_stack([T, T])) - (T.size - 1)) <= 1  # walks on to the end
