@@ -1,4 +1,4 @@
-"""What lies under the snow."""
+"""Burials: bodies and sets under the snow."""
 
 from __future__ import annotations
 

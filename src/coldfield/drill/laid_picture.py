@@ -1,4 +1,4 @@
-"""Where the pixels of a picture lie on the ground of a site."""
+"""The places of a picture's pixels on the ground of a site."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class Laid:
 
 
 def laid_by(points: Sequence[tuple[Point, Point]]) -> Laid:
-    """Return how a picture lies on the ground, from known places in it, by least squares.
+    """Return the position of a picture on the ground, from known places in it, by least squares.
 
     Two points rotate and scale it (a similarity). Three or four also stretch and shear it (an affine map),
     which a scan or a photo taken at an angle needs. Perspective is not corrected: a photo from the side

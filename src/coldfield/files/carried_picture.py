@@ -1,4 +1,4 @@
-"""The picture of the ground in a file that is carried: cut to the ground, written anew, small enough."""
+"""The picture of the ground in an exported file: cropped, re-encoded and small enough."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ ADDRESS = rf"^{_HEAD}[A-Za-z0-9+/]+=*$"
 
 @dataclass(frozen=True, slots=True)
 class Under:
-    """A picture as it lies under a plan.
+    """A picture placed under a plan.
 
     `content` is a PNG or JPEG; `matrix` a, b, c, d, e, f, with which column x and row y lie a x + b y + c
     metres east and d x + e y + f metres north; `shown` how strongly it shows, 0 to 1.
@@ -65,7 +65,7 @@ MOST_ADDRESS = len(_HEAD) + -(-ON_A_PHONE.most_bytes // 3) * 4
 
 
 class CarriedPicture(Part):
-    """A picture of the ground as it lies under a plan; `address` holds the picture itself, as WebP.
+    """A picture of the ground placed under a plan; `address` contains the picture itself, as WebP.
 
     `matrix` is that of the record of a picture; `shown` how strongly it shows, 0 to 1.
     """
@@ -132,7 +132,7 @@ def carried(under: Under, ground_m: ArrayLike, bound: Bound) -> CarriedPicture |
 def small_enough(
     drawn: Callable[[float], Image.Image], form: str, most_bytes: int, *, scale: float = 1.0
 ) -> tuple[tuple[int, int], bytes]:
-    """Return the size of a picture and its file, as good as fits into so many bytes.
+    """Return the size of a picture and its file, in the best quality that fits into a number of bytes.
 
     `drawn` returns the picture at a scale, which starts at `scale`; `form` is Pillow's name of the file's.
     """

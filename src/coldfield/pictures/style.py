@@ -1,6 +1,6 @@
 """One look for every picture: the colours, lines and type of the survey sheet.
 
-The same tokens stand in the page's style sheet; a test compares the two.
+The page's style sheet has the same tokens; a test compares the two.
 """
 
 from __future__ import annotations

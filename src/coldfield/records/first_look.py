@@ -32,7 +32,7 @@ from coldfield.records.overview_answers import (
 )
 
 MOST_COUNTED = 10_000
-"""A count of this many stands for that many or more. Setting."""
+"""Counts stop here; this value means that many or more. Setting."""
 
 MOST_RIBBONS, MOST_PHASES = 12, 60
 """Most ribbons of a debrief, phases of a ribbon; others are left out. Settings."""

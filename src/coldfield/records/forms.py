@@ -39,7 +39,7 @@ def _real_date(value: str) -> str:
 
 
 RecordId = Annotated[str, Field(pattern=ID_PATTERN), Wording.RECORD]
-"""Chosen by whoever creates the record; use a random UUID."""
+"""Chosen by the creator of the record; use a random UUID."""
 
 _MAYBE_LINE = r"^[^\x00-\x1f\x7f]*$"
 PROSE_PATTERN = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"

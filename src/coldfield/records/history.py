@@ -137,7 +137,7 @@ def seconds_since_alarm(splits: list[Any], searcher: str | None) -> dict[str, di
 
 
 def last_airway_s(splits: list[Any]) -> float | None:
-    """Return the seconds from the alarm until the last airway was clear; None where that was not told."""
+    """Return the seconds from the alarm until the last airway was clear; None if unknown."""
     told = [times.get("airway_clear") for times in seconds_since_alarm(splits, None).values()]
     return max((seconds for seconds in told if seconds is not None), default=None)
 

@@ -105,7 +105,7 @@ class Kind:
         True: it is somebody's own and is removed when they are forgotten. False: only their name is
         removed. Whatever cannot exist without the person is removed in any case.
     made_from : str
-        The reference to what it was worked out from: it is removed if that named a forgotten person.
+        The reference to its source: it is removed if that named a forgotten person.
     by_hand : bool
         True: people fill it in. False: it comes from a file with its own route, or from a computation.
     counted : bool

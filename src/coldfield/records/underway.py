@@ -4,7 +4,7 @@ A command that is cut off (the machine stops, the process is killed) leaves the 
 it or as they are after it, never in between. To know which of the two it is:
 
 - a restore notes that it has begun. Once the new file is complete beside the records, it notes that the
-  restore is decided; from then on it can only be completed, by whoever opens the folder next;
+  restore is decided; from then on it can only be completed, by the next process that opens the folder;
 - an import, a forgetting and a migration are one transaction each. Inside it the records get the mark of
   the note, so the mark shows whether the transaction was committed.
 """

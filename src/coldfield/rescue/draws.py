@@ -62,7 +62,7 @@ class Draws:
     def fours(
         self, purpose: Purpose, many: int, *, searcher: int = 0, source: int = 0, index: int = 0
     ) -> list[float]:
-        """Return those of so many indices in a row, from `index` on."""
+        """Return those of a number of consecutive indices, starting at `index`."""
         # numpy steps the counter before it fills a block, so start one below.
         counter = [(index - 1) % 2**64, int(purpose), searcher, source]
         if index == 0:

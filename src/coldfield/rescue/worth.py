@@ -20,7 +20,7 @@ LONG_PROBE_M = 3.2
 """A longer probe. Setting; lengths on sale range from about 2 to over 3 m (common practice)."""
 
 BEYOND = 2.0
-"""A change counts beyond this number of standard errors of its own simulation. Common practice."""
+"""A change counts beyond this number of standard errors of the simulation. Common practice."""
 
 SAME_SIGN = 0.8
 """A change counts if its sign is the same in at least this share of the draws of the constants. Setting."""

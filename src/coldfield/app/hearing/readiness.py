@@ -16,7 +16,7 @@ log = logging.getLogger("coldfield.web")
 
 
 class Readiness:
-    """Compiles once, in a process of its own, and then loads what was compiled.
+    """Compiles once in a separate process, and then loads the result.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""End processes in order: signals act like Ctrl-C, and orphaned workers end by themselves."""
+"""End processes in order: signals act like Ctrl-C, and orphaned workers stop on their own."""
 
 from __future__ import annotations
 

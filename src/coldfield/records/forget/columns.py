@@ -1,4 +1,4 @@
-"""Which columns hold which texts, worked out from the forms; nothing is listed here twice."""
+"""The columns with texts, derived from the forms, so that nothing is listed twice."""
 
 from __future__ import annotations
 

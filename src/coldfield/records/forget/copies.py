@@ -68,7 +68,7 @@ def _in_tables(path: Path, wanted: Wanted, person_id: str) -> bool:
 
 
 def _opened(path: Path) -> sqlite3.Connection:
-    # A copy without a log is read as it is, so that nothing is written beside it.
+    # A copy without a log is read unchanged, so that no other file is created.
     still = "" if path.with_name(path.name + "-wal").exists() else "&immutable=1"
     return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro{still}", uri=True)
 

@@ -1,4 +1,4 @@
-"""Debriefs of runs as they were made; the duration of each phase is stored beside them."""
+"""Debriefs of runs as they were made; the duration of each phase is stored separately."""
 
 from __future__ import annotations
 

@@ -137,7 +137,7 @@ def ground_sketches(connection: Connection, drills: Sequence[str]) -> dict[str, 
 def sketches_of_versions(
     connection: Connection, versions: Collection[tuple[str, int]]
 ) -> dict[tuple[str, int], GroundSketch]:
-    """Return the same of versions of drills, each told by its drill and number."""
+    """Return the same for versions of drills, each given by its drill and number."""
     table = drill_version
     query = select(table).where(tuple_(table.c.drill_id, table.c.number).in_(list(versions)))
     return {(row.drill_id, row.number): ground_sketch(row.document) for row in connection.execute(query)}

@@ -1,4 +1,4 @@
-"""Evenly spaced places on the ground, at which something is worked out."""
+"""Evenly spaced places on the ground, at which values are computed."""
 
 from __future__ import annotations
 

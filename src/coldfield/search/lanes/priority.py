@@ -52,7 +52,7 @@ def flow_line(terrain: Terrain, start_m: Point, *, length_m: float) -> Floats:
 
 
 def burial_weight(terrain: Terrain, place_m: Floats, last_seen_m: Point | None) -> Floats:
-    """Return how likely somebody lies at each place, (n, 2) in plan, as weights that sum to 1.
+    """Return the probability of a burial at each place, (n, 2) in plan, as weights that sum to 1.
 
     All weights are equal if nobody was seen or if the ground there is level.
     """
