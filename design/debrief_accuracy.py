@@ -1,13 +1,13 @@
-"""How well a debrief recovers what is known to be true: runs recorded with errors, debriefed, compared.
+"""Measure how well debriefs recover known truth: runs recorded with errors, debriefed, compared.
 
     python design/debrief_accuracy.py [judge|tune] [played runs] [first number]
 
-Each trial draws a drill, plays it once with the searcher model, lets a device with errors of its own
-record every searcher (correlated and white noise, sampling interval, dropouts), keeps splits with a
-clock that may be minutes off, and compares the debrief with the truth. As many scripted runs with known
-flaws follow, and perfect walkers. 'tune' takes the seeds that settings were looked at with, 'judge'
-others. Printed: one row per quantity with the share of cases inside the stated uncertainty and its
-interval, and the share of findings the truth contradicts, by kind. Nothing is left out.
+Each trial draws a drill, plays it once with the searcher model, records every searcher with a device that has
+errors (correlated and white noise, sampling interval, dropouts), keeps splits with a clock that may be wrong
+by minutes, and compares the debrief with the truth. The same number of scripted runs with known flaws
+follows, and perfect walkers. 'tune' uses the seeds with which settings were chosen, 'judge' others. The
+output has one row per quantity with the share of cases inside the stated uncertainty and its interval, and
+the share of findings that the truth contradicts, by kind. Nothing is left out.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from coldfield.drill.terrain import Plane
 
 @dataclass
 class Tally:
-    """Counts over trials: inside or not per quantity, errors, what was stated; findings and flaws by kind."""
+    """Counts over trials: inside or not per quantity, errors, uncertainties; findings and flaws by kind."""
 
     inside: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
     error: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
@@ -47,14 +47,14 @@ class Tally:
     wrong: list[tuple[int, str, str]] = field(default_factory=list)
 
     def add(self, quantity: str, error: float, stated: float) -> None:
-        """Count one comparison; a whole second is the grain of the run's clock."""
+        """Count one comparison; the resolution of the run's clock is one second."""
         self.inside[quantity].append(abs(error) <= stated)
         self.error[quantity].append(error)
         self.stated[quantity].append(stated)
 
 
 def compare(trial: Trial, tally: Tally, number: int = 0) -> None:
-    """Count how a debrief stands against the truth."""
+    """Compare a debrief with the truth."""
     document = said(trial.debriefed.document)
     drift = trial.late_s + document["run"]["splits_shift_s"]
     splits = trial.debriefed.debriefing.aligned.splits
@@ -78,7 +78,7 @@ def compare(trial: Trial, tally: Tally, number: int = 0) -> None:
 
 
 def _compare_chases(trial: Trial, tally: Tally, drift: float) -> None:
-    # Tracks keep their own clock; a zero that is off moves all of a track's moments alike.
+    # Tracks keep their own clock; a wrong zero shifts all moments of a track equally.
     by_id = {s["id"]: s for s in said(trial.debriefed.document)["searchers"]}
     for times in trial.played.burials:
         if times.finder is None or not np.isfinite(times.turn_s):
@@ -93,7 +93,7 @@ def _compare_chases(trial: Trial, tally: Tally, drift: float) -> None:
 
 
 def find(trial: Trial, tally: Tally, drift: float, number: int = 0) -> None:
-    """Count findings that the truth can judge."""
+    """Count findings that can be compared with the truth."""
     for finding, wrong in judged(trial, drift):
         tally.findings[finding["kind"]].append(wrong)
         if wrong:
@@ -101,9 +101,9 @@ def find(trial: Trial, tally: Tally, drift: float, number: int = 0) -> None:
 
 
 def perfect_walk(number: int, family: int = TUNING) -> list[str] | None:
-    """Return the criticisms of somebody who walks a lane, turns after 4 s and follows the flux line.
+    """Return the criticisms of a person who walks a lane, turns after 4 s and follows the flux line.
 
-    None where the lane of this number hears nothing, or leads to no line that can be followed.
+    None if nothing is heard on the lane of this number, or there is no line to follow.
     """
     rng = np.random.default_rng([family, 2, number])
     planned = draw_drill(rng)
@@ -144,7 +144,7 @@ def perfect_walk(number: int, family: int = TUNING) -> list[str] | None:
 
 @dataclass(frozen=True, eq=False)
 class Walked:
-    """A true walk, as far as a recorder asks."""
+    """A true walk in the form for a recorder."""
 
     searcher: str
     t_s: np.ndarray
@@ -166,7 +166,7 @@ def perfect_walkers(count: int, family: int) -> list[str]:
 
 
 def share(of: Sequence[bool]) -> str:
-    """Return a share in per cent with its interval: Clopper and Pearson, nineteen of twenty."""
+    """Return a share in per cent with its 95 % interval (Clopper and Pearson)."""
     n, k = len(of), int(np.sum(of))
     low = float(beta.ppf(0.025, k, n - k + 1)) if k else 0.0
     high = float(beta.ppf(0.975, k + 1, n - k)) if k < n else 1.0
@@ -217,7 +217,7 @@ def run(count: int, first: int = 0, family: int = TUNING) -> Tally:
 
 
 def run_flawed(count: int, first: int = 0, family: int = TUNING) -> Tally:
-    """Return the tally of scripted trials with known flaws; numbers that give no run are passed over."""
+    """Return the tally of scripted trials with known flaws; numbers without a run are skipped."""
     tally = Tally()
     for number in range(first, first + count):
         trial = flawed_trial(family, number)

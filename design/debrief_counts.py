@@ -1,4 +1,4 @@
-"""What the trials of the debrief by a second walker count, and the tables of it."""
+"""Counts and tables of the debrief trials with a second walker."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from debrief_accuracy import share
 
 @dataclass
 class Counts:
-    """What the trials count, by row."""
+    """The counts of the trials, by row."""
 
     inside: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
     error: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
@@ -23,13 +23,13 @@ class Counts:
     lines: list[str] = field(default_factory=list)
 
     def add(self, row: str, error: float, stated: float) -> None:
-        """Count one number against its truth."""
+        """Compare one number with its truth."""
         self.inside[row].append(abs(error) <= stated)
         self.error[row].append(error)
         self.stated[row].append(stated)
 
     def take_in(self, other: Counts) -> None:
-        """Add what others counted."""
+        """Add the counts of another set."""
         for name, mine in vars(self).items():
             theirs = getattr(other, name)
             if isinstance(mine, list):

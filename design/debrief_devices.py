@@ -1,5 +1,5 @@
-"""What devices write down of a walk: a drift that is rough (exponential kernel), smooth (squared exponential
-kernel) or that of a phone which lags and freezes at rest; white noise, and dropouts.
+"""What devices record of a walk: a drift that is rough (exponential kernel), smooth (squared exponential
+kernel) or that of a phone that lags and freezes at rest; white noise, and dropouts.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ KERNELS = ("rough", "smooth", "phone")
 
 
 def recorded_by(walk: Walk, kernel: str, rng: np.random.Generator) -> Recorded:
-    """Return what a device of a kind writes down of a walk, once a second, with dropouts."""
+    """Return what a device of a kind records of a walk, once a second, with dropouts."""
     t, true = walk.t_s, walk.place_m
     sd, scale = float(rng.uniform(1.5, 4.0)), float(rng.uniform(60.0, 120.0))
     white = float(rng.uniform(0.3, 1.0))
@@ -45,7 +45,7 @@ def recorded_by(walk: Walk, kernel: str, rng: np.random.Generator) -> Recorded:
 
 def drift(t: np.ndarray, sd: float, scale: float, kernel: str, rng: np.random.Generator) -> np.ndarray:
     """Return a drift (n, 2) with an exponential or squared exponential kernel, from its dense covariance."""
-    if kernel == "smooth":  # so smooth that it is whole between moments a sixth of its scale apart
+    if kernel == "smooth":  # smooth enough to interpolate between moments a sixth of its scale apart
         knots = np.arange(t[0], t[-1] + scale / 6.0, scale / 6.0)
         apart = np.abs(knots[:, None] - knots) / scale
         root = np.linalg.cholesky(np.exp(-0.5 * apart**2) + 1e-6 * np.eye(knots.size))

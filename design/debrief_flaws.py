@@ -1,6 +1,7 @@
 """Scripted runs with known flaws: late turns, detours, wrong ways, haste, people idle or in a crowd, gaps.
 
-Every flaw is drawn by itself; about half of everything is done well. The result looks like a played run.
+Every flaw is drawn independently; about half of everything is done well. The result has the form of a played
+run.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ EVEN, GAPPED = (7.0, 22.0, 37.0, 52.0), (4.0, 11.0, 49.0, 56.0)
 
 @dataclass
 class Way:
-    """What one person does, as corners with times and phases."""
+    """What one person does, as points with times and phases."""
 
     who: str
     t_s: list[float] = field(default_factory=list)
@@ -32,13 +33,13 @@ class Way:
     phase: list[str] = field(default_factory=list)
 
     def add(self, t_s: float, place_m: np.ndarray, phase: str) -> None:
-        """Be at a place at a time, and do this from then on."""
+        """Add a place and time, and the phase from then on."""
         self.t_s.append(float(t_s))
         self.place_m.append(np.asarray(place_m, dtype=float))
         self.phase.append(phase)
 
     def trace(self) -> Trace:
-        """Return it as a played trace."""
+        """Return the path as a played trace."""
         way = np.array(self.place_m)
         return Trace(
             searcher=self.who,
@@ -50,7 +51,7 @@ class Way:
 
 
 def flawed_trial(family: int, number: int) -> Trial | None:
-    """Return a scripted run, recorded and debriefed; None where its lanes give none."""
+    """Return a scripted run, recorded and debriefed; None if its lanes give none."""
     rng = np.random.default_rng([family, 1, number])
     slope = float(np.radians(rng.uniform(0, 15)))
     first = (float(rng.uniform(10, 50)), float(rng.uniform(25, 45)))
@@ -76,7 +77,7 @@ class Script:
             self.flaws.append(("gap", ""))
 
     def lane_at(self, i: int, t: np.ndarray | float) -> np.ndarray:
-        """Where person i is on the lane."""
+        """Return where person i is on the lane."""
         y = np.minimum(SPEED_M_S * np.asarray(t) - 6.0, 84.0)
         return np.stack([np.full(np.shape(y), self.lanes[i]), y], axis=-1)
 
@@ -121,7 +122,7 @@ class Script:
         )
 
     def chase(self, i: int, k: int, onset_s: float) -> tuple[Way, BurialTimes] | None:
-        """One person's way to a burial, with or without flaws."""
+        """Return one person's approach to a burial, with or without flaws."""
         rng, who, burial = self.rng, f"s{i + 1}", self.drill.burials[k]
         late = rng.random() < 0.4
         reaction = float(rng.uniform(15, 45)) if late else float(rng.uniform(3, 6))
@@ -158,7 +159,7 @@ class Script:
         )
 
     def follow(self, who: str, line: np.ndarray, start_s: float, way: Way) -> tuple[np.ndarray, np.ndarray]:
-        """Times and places from the turn to a reading of 3 m: straight, bowed, or the wrong way first."""
+        """Return times and places from the turn to a reading of 3 m: straight, bowed, or first wrong."""
         rng = self.rng
         flaw = rng.choice(["", "", "long_way", "wrong_way"])
         length = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])

@@ -1,4 +1,4 @@
-"""Runs whose truth is known, for trials of the debrief: drawn, played or scripted, recorded with errors."""
+"""Runs with known truth for trials of the debrief: drawn, played or scripted, recorded with errors."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from recorded_tracks import BOWL, NOON, VARDHOLM
 
 WIDTH_M = 24.0
 TUNING, JUDGING = 6, 2037
-"""Families of seeds: settings were looked at with the first only, the report is of the others."""
+"""Families of seeds: settings were chosen with the first only, the report uses the second."""
 
 SPLITS = (
     ("within_10_m", "within_10_m_s"),
@@ -36,7 +36,7 @@ SPLITS = (
 
 @dataclass(frozen=True, eq=False)
 class Trial:
-    """One run with its truth, what was recorded of it, its debrief, and how late the keeper's clock was."""
+    """One run with its truth, its recordings, its debrief, and the error of the keeper's clock."""
 
     drill: Drill
     played: Played
@@ -81,7 +81,7 @@ def people(skills: Any) -> tuple[Searcher, ...]:
 
 
 def played_trial(family: int, number: int) -> Trial:
-    """Play a drawn drill with the searcher model, debrief it; every fourth keeper's clock is off."""
+    """Play a drawn drill with the searcher model and debrief it; every fourth keeper's clock is wrong."""
     rng = np.random.default_rng([family, number])
     planned = draw_drill(rng)
     lanes = plan_lanes(planned.site, planned.searchers, strip_width_m=WIDTH_M)
@@ -97,16 +97,16 @@ def debriefed_trial(
     rng: np.random.Generator,
     flaws: tuple[tuple[str, str], ...] = (),
 ) -> Trial:
-    """Record everybody who walked, write the splits down, and debrief that."""
+    """Record everybody who walked, keep the splits, and debrief the run."""
     recorded = [recorded_trace(trace, rng) for trace in played.traces if trace.t_s[-1] > trace.t_s[0]]
-    left_out = rng.choice(["", "", "within_10_m", "lowest_reading"])  # keepers do not write all of them
+    left_out = rng.choice(["", "", "within_10_m", "lowest_reading"])  # keepers do not record all of them
     splits = splits_of(played, late_s, left_out=str(left_out))
     run = RunFiles(drill=planned, recorded=tuple(recorded), splits=splits)
     return Trial(planned, played, debrief(run), late_s, flaws)
 
 
 def recorded_trace(trace: Any, rng: np.random.Generator) -> Recorded:
-    """Return a true trace as a device with errors of its own wrote it down, from some time before the alarm.
+    """Return a true trace as recorded by a device with errors, from some time before the alarm.
 
     Before the alarm people stand at the start; every third one steps about there.
     """
@@ -133,7 +133,7 @@ def recorded_trace(trace: Any, rng: np.random.Generator) -> Recorded:
 
 
 def before_alarm(trace: Any, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
-    """Return times and places of a trace with the minutes before the alarm put in front."""
+    """Return times and places of a trace, preceded by the minutes before the alarm."""
     start = -float(rng.uniform(30, 400))
     steps = np.sort(rng.uniform(start, 0.0, int(rng.integers(2, 12)))) if rng.random() < 0.33 else np.zeros(0)
     way = np.column_stack([trace.east_m, trace.north_m])
@@ -143,7 +143,7 @@ def before_alarm(trace: Any, rng: np.random.Generator) -> tuple[np.ndarray, np.n
 
 
 def splits_of(played: Played, late_s: float, *, left_out: str = "") -> Splits:
-    """Return the splits a keeper would write, to the second, by a clock `late_s` late."""
+    """Return the splits of a keeper, to the second, by a clock that is `late_s` slow."""
     rows = [Split(split="alarm", time_unix_s=NOON + late_s)]
     for times in played.burials:
         for kind, name in SPLITS:

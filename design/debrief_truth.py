@@ -1,4 +1,4 @@
-"""What was true in a trial, and which findings it contradicts."""
+"""The truth of a trial, and the findings that it contradicts."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ AT_WORK = ("probe", "dig", "fine", "coarse", "line")
 
 
 def trace_of(trial: Trial, who: str) -> Any:
-    """Return somebody's true trace."""
+    """Return a person's true trace."""
     return next(t for t in trial.played.traces if t.searcher == who)
 
 
@@ -64,7 +64,7 @@ def searched_until_s(trace: Any, first_fine_s: float) -> float:
 
 
 def judged(trial: Trial, drift: float) -> Iterator[tuple[dict[str, Any], bool]]:
-    """Yield findings that the truth can judge, and whether it contradicts them."""
+    """Yield findings that can be compared with the truth, and whether it contradicts them."""
     times = {(t.finder, t.burial): t for t in trial.played.burials}
     for finding in said(trial.debriefed.document)["findings"]:
         true = times.get((finding["searcher"], finding["burial"]))
@@ -92,9 +92,9 @@ def reaction_s(trial: Trial, true: Any) -> float:
 
 
 def on_lane_s(trial: Trial, true: Any) -> float:
-    """Return how long after the set became audible the walk kept within 20 degrees of the way before.
+    """Return how long the walk kept its direction to 20 degrees after the set became audible.
 
-    A late turn and a walk on along the lane for another reason look alike; what is said is the latter.
+    A late turn and a longer walk along the lane for another reason look the same; findings state the latter.
     """
     trace, onset = trace_of(trial, true.finder), true.turn_s - reaction_s(trial, true)
     t = np.arange(max(onset - 20.0, 0.0), true.fine_start_s, 0.5)
@@ -109,7 +109,7 @@ def on_lane_s(trial: Trial, true: Any) -> float:
 def ratio(trial: Trial, true: Any, start_s: float | None = None) -> float:
     """Return the truly walked length to fine search over the flux line, from the turn or another moment.
 
-    Somebody who lost a set and found it again turned twice: a finding is judged from the turn it means.
+    A person who lost a set and found it again turned twice; a finding is compared from its own turn.
     """
     terrain = Plane.of(trial.drill.site)
     t = np.linspace(true.turn_s if start_s is None else start_s, true.fine_start_s, 400)
@@ -139,7 +139,7 @@ def near_speed_m_s(trial: Trial, true: Any) -> float:
 
 
 def not_idle(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
-    """True where the person truly moved, or worked at a burial, for most of the time said to be idle."""
+    """Return True if the person truly moved, or worked at a burial, for most of the stated idle time."""
     trace = trace_of(trial, finding["searcher"])
     t = finding["at_s"] + drift + np.arange(0.0, 60.0, 5.0)
     work = [trace.phase_at(moment) in AT_WORK for moment in t]
@@ -148,7 +148,7 @@ def not_idle(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
 
 
 def not_bunched(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
-    """True where three people were not truly at the burial for half of the time said, another one alone."""
+    """Return False if three people were truly at the burial for half of the time, and another was alone."""
     t = np.arange(0.0, trial.played.end_s)
     places = {b.id: np.array(b.position_m) for b in trial.drill.burials}
     near = {
@@ -164,7 +164,7 @@ def not_bunched(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
 
 
 def not_a_gap(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
-    """True where the place said to be unswept, and most of a square of a third of its width, was swept."""
+    """Return True if the gap's place, and most of a square of a third of its width, was swept."""
     ground = swept(trial)
     x, y = finding["position_m"]
     column, row = (int((v - o) / ground.cell_m) for v, o in zip((x, y), ground.origin_m, strict=True))
@@ -174,7 +174,7 @@ def not_a_gap(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
 
 
 def farther_was_nearer(trial: Trial, finding: dict[str, Any], drift: float) -> bool:
-    """True where the burial said to be farther was truly the nearer one when its way began."""
+    """Return True if the burial stated as farther was truly the nearer one when the approach began."""
     true = next(b for b in trial.played.burials if b.burial == finding["burial"])
     other = next(b for b in trial.drill.burials if b.id != finding["burial"])
     this = next(b for b in trial.drill.burials if b.id == finding["burial"])
@@ -184,7 +184,7 @@ def farther_was_nearer(trial: Trial, finding: dict[str, Any], drift: float) -> b
 
 
 def not_quick(trial: Trial, true: Any, finding: dict[str, Any], drift: float) -> bool:
-    """True where the turn came later than said by more than the grain of the clock."""
+    """Return True if the turn was later than stated by more than the clock's resolution."""
     told = finding["numbers"]
     return reaction_s(trial, true) > told["seconds"] + 2.0
 
@@ -207,7 +207,7 @@ OF_A_RUN: dict[str, Callable[[Trial, dict[str, Any], float], bool]] = {
 
 
 def flaw_sizes(trial: Trial) -> Iterator[tuple[str, str, bool]]:
-    """Yield flaws that are large enough to be worth finding: kind, who, and whether a finding tells it."""
+    """Yield flaws that are large enough to matter: kind, person, and whether a finding reports it."""
     told = {(f["kind"], f["searcher"] or "") for f in said(trial.debriefed.document)["findings"]}
     times = {t.finder: t for t in trial.played.burials}
     large = {

@@ -22,7 +22,7 @@ def test_property_ranges_of_a_known_receiver_give_it_back() -> None:
 
 
 def test_independent_route_errors_by_measuring_a_thousand_times() -> None:
-    # Three runs each with 4 % scatter: the spread of the fitted range must be what is stated.
+    # Three runs each with 4 % scatter: the spread of the fitted range must be as stated.
     rng = np.random.default_rng(6)
     pair = Pair(receiver=Receiver(coaxial_range_m=40.0), transmitter=Transmitter())
     fits = []
@@ -30,8 +30,8 @@ def test_independent_route_errors_by_measuring_a_thousand_times() -> None:
         runs = [tuple(r * (1 + 0.04 * rng.normal(size=3))) for r in (40.0, pair.coplanar_range_m())]
         fits.append(calibrate(coaxial_runs_m=runs[0], coplanar_runs_m=runs[1]))
     ranges = np.array([f.coaxial_range_m for f in fits])
-    # By hand: 0.04 / sqrt(3) each, two of them: 0.65 m; weights by the scatter of three runs are
-    # themselves noisy and cost about a quarter more.
+    # By hand: 0.04 / sqrt(3) each, two of them: 0.65 m; weights from the scatter of three runs are noisy and
+    # add about a quarter.
     assert ranges.mean() == pytest.approx(40.0, abs=4 * ranges.std() / 20)
     assert 0.6 < ranges.std() < 0.95
     assert np.median([f.coaxial_range_error_m for f in fits]) == pytest.approx(0.5, abs=0.2)

@@ -43,8 +43,8 @@ def test_independent_route_static_field_is_magpylibs(count: int) -> None:
 
 
 def test_independent_route_full_field_is_geoanas() -> None:
-    # geoana writes exp(+i w t), we exp(-i w t): conjugate. Conductivity 1e-12 S/m stands for none;
-    # it moves the wave number by some 1e-8 of itself. Permittivity: geoana's is CODATA's.
+    # geoana writes exp(+i w t), we exp(-i w t): conjugate. Conductivity 1e-12 S/m replaces zero; it changes
+    # the wave number by about 1e-8 of itself. Permittivity: geoana's is CODATA's.
     m, d = random_cases(60)
     for moment, offset in zip(m, d, strict=True):
         size = float(np.linalg.norm(moment))
@@ -111,7 +111,7 @@ def test_from_memory_limits_at_1_m_and_at_10_m_agree_by_the_inverse_cube() -> No
 @given(m=VECTORS, d=VECTORS)
 @examples(40)
 def test_property_reciprocity(field, m, d) -> None:
-    # What a hears of b along u is what b hears of a along v: the dyad is symmetric and even.
+    # The field of b at a along u equals that of a at b along v: the dyad is symmetric and even.
     u, v = np.array(m), np.array([0.3, -1.2, 0.7])
     np.testing.assert_allclose(field(u, d) @ v, field(v, -np.array(d)) @ u, rtol=1e-9, atol=1e-12)
 
@@ -131,7 +131,7 @@ def test_property_turning_everything_turns_the_field(field, m, d, seed) -> None:
 @given(m=VECTORS, d=VECTORS)
 @examples(40)
 def test_property_mirror_image_in_the_plane_through_north_and_up(field, m, d) -> None:
-    # As a formula in m and d the field turns over like both: the east axis changes sign in all.
+    # The field transforms like m and d: reversing the east axis changes its sign in all of them.
     flip = np.array([-1.0, 1.0, 1.0])
     np.testing.assert_allclose(field(flip * m, flip * d), flip * field(m, d), rtol=1e-12)
 
@@ -191,7 +191,7 @@ def test_property_moment_gives_back_the_field_at_10_m() -> None:
 
 
 def test_independent_route_antenna_axis_by_rotation() -> None:
-    # North, tilted up about the east axis, then turned clockwise about the vertical.
+    # North, tilted up about the east axis, then rotated clockwise about the vertical.
     azimuth, tilt = np.radians(40), np.radians(25)
     expected = Rotation.from_euler("xz", [tilt, -azimuth]).apply([0, 1, 0])
     np.testing.assert_allclose(antenna_axis(azimuth, tilt), expected, atol=1e-12)

@@ -149,8 +149,8 @@ def test_contract_no_true_line_through_the_axis(offset) -> None:
 @pytest.mark.parametrize("sense", [1, -1])
 @pytest.mark.parametrize("azimuth_deg", [20, 75, 130])
 def test_property_a_walk_never_turns_back_on_itself(azimuth_deg: float, sense: int) -> None:
-    # One way along a line is told from the other by a part of the field that never turns over, also
-    # where the full field has left the static one (here up to 110 m).
+    # The two ways along a line differ in the part of the field that never reverses, even where the full field
+    # differs from the static one (here up to 110 m).
     far = Receiver(coaxial_range_m=120.0)
     sources = source(azimuth_deg, 15)
     for bearing in np.arange(0.3, 6.28, 0.9):
@@ -159,7 +159,7 @@ def test_property_a_walk_never_turns_back_on_itself(azimuth_deg: float, sense: i
             flux = walked_flux_line(sources, 0, Plane(), start, far, sense)
             turns = np.mod(np.diff(flux.direction_rad) + np.pi, 2 * np.pi) - np.pi
             assert np.abs(turns).max(initial=0.0) < 0.5  # half a metre at most, the line bends 1 / r
-            # With the field means that a compass needle laid along the walk would point ahead.
+            # 'With the field' means that a compass needle along the walk would point ahead.
             h = dipole_field(sources.moment_am2[0], np.append(start, 1.0) - sources.point_m[0])
             level = h[:2] @ [np.sin(flux.direction_rad[0]), np.cos(flux.direction_rad[0])]
             if distance < 40 and flux.ended not in ("not heard", "direction lost"):

@@ -132,7 +132,7 @@ def test_contract_axis_and_broadside_are_cases_of_the_field(distance: float) -> 
 @given(place=PLACE, moment=MOMENT, heading=st.floats(0, 6.3), which=st.integers(0, len(RECEIVERS) - 1))
 @settings(max_examples=150, deadline=None)
 def test_contract_what_antennas_hear_is_one_in_arrays_and_loops(place, moment, heading, which) -> None:  # type: ignore[no-untyped-def]
-    # 1e-12 of the whole field: near a null of the antennas no form knows more.
+    # 1e-12 of the whole field: near a null of the antennas no form is more precise.
     receiver = RECEIVERS[which]
     field = harmonic_dipole_field(moment, place)
     size2 = float(np.linalg.norm(field)) ** 2

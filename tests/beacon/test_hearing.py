@@ -62,7 +62,7 @@ def test_contract_silence_has_neither_reading_nor_direction() -> None:
 
 
 def test_contract_heard_without_direction_beside_an_upright_set() -> None:
-    # In the plane of an upright set the field is upright: heard, and no way to go.
+    # In the plane of an upright set the field is vertical: it is heard without a direction.
     r = Receiver(coaxial_range_m=45.0, antenna_factors=(1.0, 1.0, 1.0))
     heard = hear(sources_of([burial(tilt_deg=90)], Plane()), r, [42.0, 41.0, -0.8])
     assert heard.audible[0]
@@ -71,7 +71,7 @@ def test_contract_heard_without_direction_beside_an_upright_set() -> None:
 
 
 def test_independent_route_direction_is_where_the_level_field_swings_widest() -> None:
-    # Follow the field through one period and take the time of its greatest level part.
+    # Follow the field through one period to the time of its greatest horizontal part.
     sources = sources_of([burial(azimuth_deg=75, tilt_deg=35)], Plane())
     for place in ([40.0, 60.0, 1.0], [0.0, 20.0, 1.0], [60.0, 41.0, 1.0]):
         heard = hear(sources, Receiver(coaxial_range_m=100.0), place)

@@ -56,7 +56,7 @@ def test_contract_contours_lie_where_the_receiver_reads_that() -> None:
         for line in found:
             point, _ = carried_point_m(SOURCES, r, PLANE, line)
             raw = raw_reading_m(r, hear(SOURCES, r, point).magnitude_a_per_m[:, 0])
-            np.testing.assert_allclose(raw, level, atol=0.05)  # bend of the reading over half a metre
+            np.testing.assert_allclose(raw, level, atol=0.05)  # curvature of the reading over half a metre
 
 
 def test_contract_outline_parts_heard_from_not_heard() -> None:

@@ -22,7 +22,7 @@ def test_property_a_shortened_range_and_its_noise_are_one_thing(quiet: float, to
 
 
 def test_independent_route_near_field_from_20_to_50_cm() -> None:
-    # 23.9 dB: for a source far above the set's own noise, whose rise is then the near field's own.
+    # 23.9 dB for a source far above the set's own noise, whose rise then follows the near field.
     rows = {row.distance_m: row.noise_rise_db for row in nearby_source_table(40.0, (0.2, 0.5))}
     expected = derived("interference")["near_field_20_to_50_cm_db"]
     assert rows[0.2] - rows[0.5] == pytest.approx(expected, abs=0.05)

@@ -36,8 +36,8 @@ def test_independent_route_overlap_in_a_cycle_by_throwing_phases(sets: int) -> N
 
 
 def test_independent_route_masking_by_sampling_the_time_line() -> None:
-    # Look every millisecond which sets are on; pulses end half-way between two looks,
-    # so that none just touch.
+    # Check every millisecond which sets are on; pulses end half-way between two checks, so that none just
+    # touch.
     keyings = (Keying(period_s=1.0, pulse_s=0.0895), Keying(period_s=0.93, pulse_s=0.0795, phase_s=0.4),
                Keying(period_s=1.21, pulse_s=0.0995, phase_s=1.0))  # fmt: skip
     milli = np.arange(0, 200_000)
@@ -109,7 +109,7 @@ def test_independent_route_random_phases_reach_the_long_run_share() -> None:
     got = masked_at_random(keyings, 30.0, np.random.default_rng(5), draws=300)
     for k, one in enumerate(got):
         others = tuple(key for j, key in enumerate(keyings) if j != k)
-        # 300 runs of some 30 pulses; neighbouring pulses are alike, so count the runs alone.
+        # 300 runs of about 30 pulses; neighbouring pulses are correlated, so count only the runs.
         share = masked_share_in_the_long_run(keyings[k], others)
         assert one.mean_share == pytest.approx(share, abs=4 * np.sqrt(share * (1 - share) / 300))
         assert one.longest_p90_s > keyings[k].period_s

@@ -73,7 +73,7 @@ def test_contract_one_antenna_hears_along_the_heading_two_hear_the_level_part() 
 
 @pytest.mark.parametrize("antennas", [1, 2, 3])
 def test_independent_route_turned_set_finds_the_best_way_to_be_held(antennas: int) -> None:
-    # By search over all ways of holding the set, from many starts.
+    # By search over all orientations of the set, from many starts.
     field = np.array([1.0 + 0.2j, -0.4 + 0.9j, 0.3 - 0.5j])
     factors = np.array({1: (1.0,), 2: (1.0, 2.0), 3: (1.0, 2.0, 5.0)}[antennas])
 
@@ -88,7 +88,8 @@ def test_independent_route_turned_set_finds_the_best_way_to_be_held(antennas: in
 
 
 def test_independent_route_reading_errors() -> None:
-    # Static law on the axis: beside the set 2^(1/3) too far; twice as strong a set the same too near.
+    # Static law on the axis: beside the set the reading is 2^(1/3) too large; for a set twice as strong it is
+    # too small by the same factor.
     r = receiver()
     moment = reference_moment_am2(r)
     beside = np.linalg.norm(harmonic_dipole_field([0, 0, moment], [5.0, 0, 0]))

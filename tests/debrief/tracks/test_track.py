@@ -36,7 +36,7 @@ def _read(name: str) -> tuple[Recorded, ...]:
 
 @pytest.mark.parametrize(("name", "index"), TIMED)
 def test_independent_route_gpxpy_measures_the_same_length_and_time(name: str, index: int) -> None:
-    # gpxpy reads the file by itself and measures on a sphere of 111,120 m per degree; along a parallel
+    # gpxpy reads the file independently and measures on a sphere of 111,120 m per degree; along a parallel
     # that is up to 0.5 % short of WGS84 at these latitudes.
     tracks = [t for t in gpxpy.parse((DATA / name).read_text(encoding="utf-8")).tracks if t.length_2d()]
     theirs = tracks[index]
