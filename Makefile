@@ -20,13 +20,15 @@ FRONT_CHANGED = $(shell git status --porcelain -- frontend)
 # Keep Python's bytecode even if the shell says otherwise, because tests start many processes.
 unexport PYTHONDONTWRITEBYTECODE
 
-.PHONY: demo test check quick desk python front-end tests changed changed-pages bench dev front wheel one-file engines audit clean
+.PHONY: demo libraries test check quick desk python front-end tests changed changed-pages bench dev front wheel one-file engines audit clean
 
 demo: .venv/run.stamp front $(MADE)          ## the demo drill and its debrief, served on this machine
 	$(PY) -m coldfield demo
 
+libraries: .venv/check.stamp frontend/node_modules/.stamp    ## what the checks need, from the registries
+
 test:                                ## everything that can be checked, tests last
-	@$(MAKE) --no-print-directory -j 2 .venv/check.stamp frontend/node_modules/.stamp
+	@$(MAKE) --no-print-directory -j 2 libraries
 	@$(MAKE) --no-print-directory --keep-going -j 3 python front-end tests
 
 check: .venv/check.stamp             ## the same, without the tests
