@@ -46,6 +46,7 @@ def unknown_s(file: str) -> float:
         "tests/front": 30.0,
         "tests/coaching": 25.0,
         "tests/web": 20.0,
+        "tests/paper": 15.0,
         "tests/records": 10.0,
     }
     return folders.get(file.rpartition("/")[0], 1.0)
