@@ -12,6 +12,7 @@ import io
 import re
 import shutil
 from collections.abc import Iterator
+from math import floor
 from pathlib import Path
 from typing import Any
 
@@ -151,3 +152,17 @@ def test_contract_the_strip_width_is_the_same_on_page_and_sheet(client: TestClie
     assert minutes["strip_width_m"] == lanes["strip_width_m"]
     sheet = squeezed(re.sub(r"<[^>]*>", " ", client.get("/drills/demo-drill/setup.html").text))
     assert squeezed(words(length(lanes["strip_width_m"]))) in sheet
+
+
+@pytest.mark.parametrize("range_m", [31, 33, 38, 43])
+def test_contract_lanes_lie_as_far_apart_as_the_page_says_where_no_width_is_set(
+    client: TestClient, range_m: float
+) -> None:
+    drill = client.get("/api/drills/demo-drill").json()["document"]
+    for searcher in drill["searchers"]:
+        searcher["receiver"]["coaxial_range_m"] = range_m
+    widest = client.post("/api/strip-width", json={"drill": drill}).json()["edge_width_m"]
+    lanes = client.post("/api/strips", json={"drill": drill}).json()
+    minutes = client.post("/api/minutes", json={"drill": drill}).json()
+    # Whole metres, never wider than worked out: `frontend/src/drill/strips/walked.ts` says the same on the page.
+    assert lanes["strip_width_m"] == minutes["strip_width_m"] == floor(widest)

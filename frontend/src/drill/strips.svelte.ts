@@ -105,9 +105,6 @@ export function chanceAt(told: SchemaStripWidthAnswer, width_m: number): { worst
   return { worst: between(line((one) => one.worst_point_probability), width_m), mean: between(line((one) => one.mean_probability), width_m) }
 }
 
-/** A spacing for walking: whole metres, never wider than computed. */
-export const walked = (width_m: number): number => Math.max(5, Math.floor(width_m))
-
 /** Write a strip width into the drill; null: the edge width of the day. */
 export function useWidth(drill: DrillState, width_m: number | null): void {
   const label = width_m === null ? say('strips.setEdge') : say('strips.set', { width: metres(width_m) })

@@ -24,7 +24,7 @@ def strip_width(drill: Drill) -> tuple[float | None, list[Message]]:
     if drill.conditions.strip_width_m is not None:
         return drill.conditions.strip_width_m, []
     try:
-        width = import_module("coldfield.search.width.strip_width").group_edge_width_m(drill)
+        width = import_module("coldfield.search.width.strip_width").group_strip_width_m(drill)
     except OutOfModel as error:
         return None, [message("note.no_width", why=error.message)]
     return float(width), [message("note.group_width", width=length(width, 0))]

@@ -24,7 +24,7 @@ from coldfield.message import message, number
 from coldfield.search.lanes.plan import LanePlan, Sharing, plan_lanes
 from coldfield.search.lanes.respacing import respaced
 from coldfield.search.width.choice import WidthChoice, width_choices
-from coldfield.search.width.strip_width import group_edge_width_m
+from coldfield.search.width.strip_width import group_strip_width_m
 
 MOST_SEARCHERS = 200
 
@@ -63,7 +63,7 @@ def lanes_for(
     people = _people(drill, searchers)
     width = strip_width_m if strip_width_m is not None else drill.conditions.strip_width_m
     if width is None:
-        width = group_edge_width_m(drill)
+        width = group_strip_width_m(drill)
     return plan_lanes(
         drill.site,
         people,

@@ -20,7 +20,12 @@ from coldfield.beacon.receiver import antenna_factors
 from coldfield.message import Message, Quantity, message, number
 from coldfield.search.width.ground_effect import GroundEffect
 from coldfield.search.width.lateral_range import DirectionChance
-from coldfield.search.width.strip_width import WidthChance, chances_by_width, sweep_width_error_m
+from coldfield.search.width.strip_width import (
+    WidthChance,
+    chances_by_width,
+    sweep_width_error_m,
+    walked_width_m,
+)
 from coldfield.words import column
 
 METHOD, LITERATURE = message("note.width_method"), message("note.width_literature")
@@ -177,12 +182,13 @@ def _range_lines(result: StripWidths) -> list[Message]:
         ),
         message(
             "command.width.edge",
-            width=number(result.edge_width_m, 0),
+            width=number(walked_width_m(result.edge_width_m), 0),
             pod=number(100.0 * result.question.pod, 0),
         ),
     ]
     if result.edge_width_low_m is not None and result.edge_width_high_m is not None:
-        low, high = number(result.edge_width_low_m, 0), number(result.edge_width_high_m, 0)
+        bounds = (result.edge_width_low_m, result.edge_width_high_m)
+        low, high = (number(walked_width_m(width), 0) for width in bounds)
         lines.append(message("command.width.doubt", doubt=number(_doubt_m(result), 0), low=low, high=high))
     tilt, chance = number(degrees(worst.tilt_rad), 0), number(100.0 * worst.probability, 0)
     return [*lines, message("command.width.hardest", tilt=tilt, chance=chance)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor
 
 import numpy as np
 
@@ -25,6 +26,9 @@ POD = 0.98
 
 GRID = 65
 """Number of distances, from the lane to the range on the axis, at which the chance is tabulated."""
+
+LEAST_WALKED_M = 5.0
+"""Widths below it are walked as they are. Setting."""
 
 
 def edge_width_m(pair: Pair, *, pod: float = POD, samples: int = SAMPLES) -> float:
@@ -217,8 +221,15 @@ def weakest_of(pairs: list[Pair], pod: float = POD) -> tuple[Pair, float]:
     return pairs[weakest], widths[weakest][0]
 
 
-def group_edge_width_m(drill: Drill) -> float:
-    """Return the edge width of a group's weakest pair of sets, today's noise included, m.
+def walked_width_m(width_m: float) -> float:
+    """Return a width as it is walked, m: nobody paces out decimetres, and none is wider than worked out."""
+    return float(floor(width_m)) if width_m >= LEAST_WALKED_M else width_m
+
+
+def group_strip_width_m(drill: Drill) -> float:
+    """Return the strip width of a group that has chosen none, m: the edge width of its weakest pair, walked.
+
+    Today's noise is included.
 
     Raises
     ------
@@ -230,4 +241,4 @@ def group_edge_width_m(drill: Drill) -> float:
     if width <= 0.0:
         reach = number(pair.coaxial_range_m(), 1)
         raise OutOfModel(message("fault.no_width_reaches", range=reach, pod=number(POD)))
-    return width
+    return walked_width_m(width)
