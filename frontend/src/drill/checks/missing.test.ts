@@ -48,6 +48,13 @@ it('finds what lies deeper than every probe, who lacks gear, and what lies outsi
   expect(texts).toContain('The entry lies outside the ground.')
 })
 
+it('lets the entry stand on the edge, wherever on it, and not far outside', () => {
+  const entryAt = (entry_m: [number, number]): string[] => parts(drill((document) => void (document.site.entry_m = entry_m)))
+  expect(entryAt([30, -3])).toEqual(['rehearsal'])
+  expect(entryAt([60.5, 40])).toEqual(['rehearsal'])
+  expect(entryAt([30, -8])).toEqual(['ground', 'rehearsal'])
+})
+
 it('says every point of the list in words, each point once', () => {
   expect(new Set(ALL_CHECKS).size).toBe(ALL_CHECKS.length)
   for (const name of ALL_CHECKS as CheckName[]) expect(say(`checks.do.${name}`)).not.toContain('checks.do')

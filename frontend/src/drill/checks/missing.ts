@@ -1,9 +1,10 @@
 /** What a drill lacks, according to its document and the last answers of the service. */
 import type { SchemaRehearsalAnswer, SchemaStripWidthAnswer } from '../../api/schema'
-import { distance_m, inside } from '../../plan/polyline'
+import { distance_m, inside, toSegment_m } from '../../plan/polyline'
 import { type Key, say } from '../../words'
 import { degrees, metres, percent, wholeMetres } from '../../words/format'
 import { type DrillDocument, isNowhere } from '../document'
+import { walked } from '../strips/walked'
 import type { PartName } from '../state.svelte'
 
 export interface Lack {
@@ -45,7 +46,7 @@ function ground({ site }: DrillDocument, lack: Say): void {
 }
 
 function edge_m(place: [number, number], ring: readonly [number, number][]): number {
-  return Math.min(...ring.map((corner) => distance_m(place, corner)))
+  return Math.min(...ring.map((corner, k) => toSegment_m(place, corner, ring[(k + 1) % ring.length] ?? corner)))
 }
 
 function hidden({ site, burials, searchers }: DrillDocument, lack: Say): void {
@@ -78,7 +79,7 @@ function heard({ conditions, burials }: DrillDocument, { width, rehearsed }: Kno
   }
   const [own, edge] = [conditions.strip_width_m, width?.edge_width_m ?? 0]
   if (own === null && burials.some((one) => one.transmitter)) lack('strips', 'no-width')
-  else if (own !== null && edge > 0 && own > edge + 0.5) lack('strips', 'width', { width: metres(own), edge: wholeMetres(edge) })
+  else if (own !== null && edge > 0 && own > edge + 0.5) lack('strips', 'width', { width: metres(own), edge: wholeMetres(walked(edge)) })
   if (!rehearsed && burials.length) lack('rehearsal', 'not-rehearsed')
   for (const burial of rehearsed?.burials ?? []) {
     if (burial.found_fraction < 0.95) lack('rehearsal', 'unfound', { id: burial.id, share: percent(burial.found_fraction) })
