@@ -389,6 +389,18 @@ def test_published_axe_finds_nothing_to_mend_and_a_phone_has_the_question_first(
             page.close()
 
 
+def test_contract_what_needs_a_set_is_not_done_before_one_is_hidden(visit: Visiting, drill: Drill) -> None:
+    page = open_part(visit(), drill(burials=[]), "burials")
+    parts = page.get_by_role("navigation", name="Parts of the drill")
+    for name in ("Hearing", "Strips", "Rehearsal"):
+        expect(parts.get_by_role("link", name=name)).to_have_class(re.compile("look"))
+    expect(page.locator(".minutes")).to_have_text(
+        "How long will it take? Place a burial first. To the burials"
+    )
+    page.get_by_role("button", name="Put it in the middle").click()
+    expect(parts.get_by_role("link", name="Hearing")).to_have_class(re.compile("done"))
+
+
 def test_contract_a_finger_drags_a_burial_on_a_phone(visit: Visiting, drill: Drill) -> None:
     visited = visit(viewport=PHONE, has_touch=True, is_mobile=True)
     drill_id = drill()
