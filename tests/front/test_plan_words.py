@@ -31,6 +31,8 @@ COLLISIONS = """() => {
     for (const [other, its] of words.slice(k + 1)) if (meet(box, its)) found.push(`${name} on ${other}`)
     for (const mark of document.querySelectorAll('.burial rect:not(.none):not(.grip), .fixed path, .fixed circle:not(.grip)'))
       if (meet(box, mark.getBoundingClientRect())) found.push(`${name} on a mark`)
+    for (const legend of document.querySelectorAll('figure .legend'))
+      if (meet(box, legend.getBoundingClientRect())) found.push(`${name} on the legend`)
   })
   for (const path of document.querySelectorAll('[data-sheet] path.boundary, [data-sheet] path.hole, [data-sheet] [data-of] path.person-line')) {
     const own = path.closest('[data-of]')?.dataset.of
@@ -158,6 +160,7 @@ def test_contract_no_word_on_the_plan_covers_another_or_a_line_that_is_not_its_o
             page.wait_for_selector(f'[data-words="{drill_id}"] text', state="attached")
             if part == "strips":
                 page.wait_for_selector(f'[data-lanes="{drill_id}"]', state="attached")
+            page.evaluate("(open) => { document.querySelector('details.legend').open = open }", k % 3 == 1)
             page.evaluate(FRAMES)
             seen = page.evaluate(COLLISIONS)
             where = f"{drill['name']}, {part}, {size['width']} px, {theme}"

@@ -4,6 +4,7 @@ import { SvelteSet } from 'svelte/reactivity'
 import type { SchemaDrillPart } from '../api/schema'
 import { paper } from '../app/paper.svelte'
 import { PlanView, PRINTED } from '../plan/planview.svelte'
+import type { Rectangle } from '../plan/labels'
 import type { Point } from '../plan/point'
 import { boxOf, type Box } from '../plan/polyline'
 import { complete, type Burial, type DrillDocument } from './document'
@@ -52,6 +53,8 @@ export class DrillState {
   readonly layers = new SvelteSet<string>(['burials', 'ground', 'relief', 'hills', 'picture'])
   /** Whether the legend is on the plan, which then leaves room for it on the left. */
   legendOpen = $state(false)
+  /** Where it stands, in pixels of the plan; below the plan where that is narrow. */
+  legend = $state.raw<Rectangle>({ x: 0, y: 0, width: 0, height: 0 })
   part = $state<PartName>('ground')
   /** The selected burial's id. */
   selected = $state<string | null>(null)

@@ -83,6 +83,7 @@ export class PlanWords {
     const px = (place: Point): Point => drill.view.toPixel(place)
     const sheet = drill.view.sheet
     taken.push({ x: sheet.width - BUTTONS.width, y: 0, ...BUTTONS })
+    if (!drill.view.fixed) taken.push(drill.legend)
     for (const ring of [site.boundary_m, ...site.holes_m]) {
       lines.push({ points: closed(ring.map(px)) })
       if (drill.part === 'ground') taken.push(...ring.map((place) => mark(px(place), 7)))
