@@ -12,13 +12,13 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Locator, Page, Route, expect
 
 from accessibility import axe
 from amount import amount
 from coldfield.records.folder import Folder
 from drill_records import asked
-from visiting import PHONE, Visiting, drag, saved, served_here
+from visiting import LAPTOP, PHONE, Visiting, drag, saved, served_here
 
 BEGUN = re.compile(r"/drills/[0-9a-f]{32}\?part=burials$")
 
@@ -286,6 +286,36 @@ def test_contract_a_course_tells_its_drills_and_runs_at_a_glance(fresh_site: str
     ready(page, "How is Ines getting on?")
     page.go_back()
     ready(page, "Who comes, when")
+
+
+def test_contract_fields_of_a_row_stand_beside_each_other(fresh_site: str, visit: Visiting) -> None:
+    page = visit(fresh_site, viewport=LAPTOP).open("/courses/demo-course")
+    days = page.locator("section", has=page.get_by_role("heading", name="Days"))
+    rows = [[days.locator("article input").first, days.locator("article select")]]
+    rows.append([days.get_by_label("New day"), days.get_by_role("button", name="Add the day")])
+    assert_level(rows)
+    page.goto(fresh_site + "/runs?new=1")
+    form = page.get_by_role("form", name="New run")
+    assert_level(
+        [
+            [
+                form.locator("select").first,
+                form.get_by_label("Day and time"),
+                form.get_by_label("Course and day"),
+            ]
+        ]
+    )
+    page.goto(fresh_site + "/runs/demo-run?step=run")
+    assert_level([[page.get_by_label("Name of the run"), page.get_by_label("Day and time")]])
+
+
+def assert_level(rows: list[list[Locator]]) -> None:
+    for row in rows:
+        expect(row[0]).to_be_visible()
+        boxes = [one.bounding_box() for one in row]
+        tops = [box["y"] for box in boxes if box]
+        assert len(tops) == len(row)
+        assert max(tops) - min(tops) <= 1.5
 
 
 def test_contract_a_person_is_changed_saved_and_undone(visit: Visiting) -> None:
