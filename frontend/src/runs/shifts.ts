@@ -1,7 +1,7 @@
 /** Clock shifts as people type them: '+1:00:00', '-0:30', '90', '−3600 s', '-1 h', '1 h 30 min'. */
 import { minutesSeconds } from './times'
 
-const IN_UNITS = /^([+-]?)\s*(?:(\d+(?:[.,]\d+)?)\s*(?:d|days?|Tage?))?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:h|hours?|Stunden?))?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:min|minutes?|Minuten?))?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:s|seconds?|Sekunden?))?$/i
+const IN_UNITS = /^([+-]?)\s*(?:(\d+(?:[.,]\d+)?)\s*(?:d|days?|Tage?|j|jours?|giorn[oi]))?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:h|hours?|Stunden?|heures?|or[ae]))?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:min|minutes?|Minuten?|minut[oi]))?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:s|seconds?|Sekunden?|secondes?|second[oi]))?$/i
 
 const figure = (text: string | undefined): number => Number((text ?? '0').replace(',', '.'))
 

@@ -60,6 +60,7 @@ it('reads and shows clock shifts', () => {
   expect([readShift('+0:30'), readShift('−60:00'), readShift('1:00:00'), readShift('90')]).toEqual([30, -3600, 3600, 90])
   expect([readShift(''), readShift('0:00'), readShift('an hour')]).toEqual([null, null, undefined])
   expect(['−3600 s', '-3600', '−1 h', '-1 h 0 min', '-60 min', '+1 h 30 min', '2 days', '-1 Tag'].map(readShift)).toEqual([-3600, -3600, -3600, -3600, -3600, 5400, 172800, -86400])
+  expect(['−1 heure', '2 jours', '-1 ora', '3 giorni', '90 secondes', '10 minuti'].map(readShift)).toEqual([-3600, 172800, -3600, 259200, 90, 600])
   for (const shift of [30, -3600, 90]) expect(readShift(shownShift(shift))).toBe(shift)
 })
 
