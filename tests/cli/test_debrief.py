@@ -184,6 +184,8 @@ def test_contract_a_track_of_another_day_is_told(ride: Path, tmp_path: Path) -> 
     result = run(ride / "drill.json", ride / "INES.gpx", "--splits", splits, "--json")
     assert result.returncode == 2
     assert "no overlap in time" in result.stderr
+    assert "is 1 day after the splits" in result.stderr.replace("\xa0", " ")
+    assert "shift it by −24 h" in result.stderr.replace("\xa0", " ")
     shifted = run(
         ride / "drill.json",
         ride / "INES.gpx",

@@ -5,7 +5,8 @@ export interface Span {
   to_s: number
 }
 
-const QUARTER_S = 900
+/** Zones and days differ by days, hours, half hours or quarters, s. */
+const STEPS_S = [86_400, 3600, 1800, 900]
 /** The most time between splits and tracks of one run, s. Setting. */
 const MARGIN_S = 600
 
@@ -26,11 +27,13 @@ export function mainSpan(spans: readonly Span[]): Span | null {
 }
 
 /**
- * The shift of a clock, s, that moves its recording to the time of the run, in whole quarters of an hour, like differences between zones. Null if the two overlap already.
+ * The shift of a clock, s, that moves its recording to the time of the run: the roundest shift that does so, computed
+ * as in `_clock_off_s` of the service. Null if the two overlap already.
  */
 export function offsetOf(recorded: Span, rest: Span | null): number | null {
   if (!rest || (recorded.from_s <= rest.to_s + MARGIN_S && recorded.to_s >= rest.from_s - MARGIN_S)) return null
   const away = (rest.from_s + rest.to_s - recorded.from_s - recorded.to_s) / 2
-  const moved = Math.round(away / QUARTER_S) * QUARTER_S
-  return moved === 0 ? null : moved
+  const near = Math.max(rest.to_s - rest.from_s, recorded.to_s - recorded.from_s) / 2
+  const moves = STEPS_S.map((step) => Math.round(away / step) * step)
+  return moves.find((moved) => moved !== 0 && Math.abs(away - moved) <= near) ?? (moves.at(-1) || null)
 }

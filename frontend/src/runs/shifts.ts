@@ -25,5 +25,8 @@ const signed = (sign: string | undefined, size: number): number | null => (size 
 /** '+60:00', '−0:30'; empty for null. */
 export function shownShift(seconds: number | null): string {
   if (seconds === null || seconds === 0) return ''
-  return (seconds > 0 ? '+' : '') + minutesSeconds(seconds)
+  const whole = Math.round(Math.abs(seconds))
+  const [hours, rest] = whole < 6000 ? ['', whole] : [`${Math.floor(whole / 3600)}:`, whole % 3600]
+  const minutes = minutesSeconds(rest)
+  return (seconds > 0 ? '+' : '−') + hours + (hours && rest < 600 ? '0' : '') + minutes
 }

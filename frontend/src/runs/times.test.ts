@@ -61,7 +61,8 @@ it('reads and shows clock shifts', () => {
   expect([readShift(''), readShift('0:00'), readShift('an hour')]).toEqual([null, null, undefined])
   expect(['−3600 s', '-3600', '−1 h', '-1 h 0 min', '-60 min', '+1 h 30 min', '2 days', '-1 Tag'].map(readShift)).toEqual([-3600, -3600, -3600, -3600, -3600, 5400, 172800, -86400])
   expect(['−1 heure', '2 jours', '-1 ora', '3 giorni', '90 secondes', '10 minuti'].map(readShift)).toEqual([-3600, 172800, -3600, 259200, 90, 600])
-  for (const shift of [30, -3600, 90]) expect(readShift(shownShift(shift))).toBe(shift)
+  for (const shift of [30, -3600, 90, 5999, 6000, -86_400, 90_065]) expect(readShift(shownShift(shift))).toBe(shift)
+  expect([-3600, 86_400, -90_065].map(shownShift)).toEqual(['−60:00', '+24:00:00', '−25:01:05'])
 })
 
 it('knows splits by their names, and keeps other words', () => {
@@ -75,6 +76,9 @@ it('tells how far a clock is off where it has no time in common with the run', (
   const run = { from_s: 36_000, to_s: 37_200 }
   const moved = (by_s: number): { from_s: number; to_s: number } => ({ from_s: run.from_s + by_s + 40, to_s: run.to_s + by_s - 30 })
   expect([3600, -86_400, 7200, 0, 300].map((by_s) => offsetOf(moved(by_s), run))).toEqual([-3600, 86_400, -7200, null, null])
+  // Somebody recorded ten minutes before the alarm: the clock is off by an hour all the same, not by 45 min.
+  expect(offsetOf({ from_s: run.from_s + 3000, to_s: run.to_s + 3600 }, run)).toBe(-3600)
+  expect(offsetOf({ from_s: run.from_s + 85_200, to_s: run.to_s + 86_400 }, run)).toBe(-86_400)
   expect(offsetOf(run, null)).toBeNull()
   expect(mainSpan([run, moved(30), moved(-86_400)])).toEqual({ from_s: 36_000, to_s: 37_200 })
 })

@@ -11,12 +11,13 @@ type Maybe = number | null | undefined
 
 const missing = (value: Maybe): value is null | undefined => value === null || value === undefined
 
-/** '45 s', '4 min 20 s', '1 h 5 min'; whole seconds. */
+/** '45 s', '4 min 20 s', '1 h', '1 h 5 min'; whole seconds. */
 export function duration(seconds: Maybe): string {
   if (missing(seconds)) return say('none.value')
   const whole = Math.round(Math.abs(seconds))
   const sign = seconds < 0 && whole ? '−' : ''
   const [minutes, rest] = [Math.floor(whole / 60), whole % 60]
+  if (minutes >= 60 && !(whole % 3600)) return sign + say('time.hours', { h: minutes / 60 })
   if (minutes >= 60 && !(whole % 60)) return sign + say('time.h', { h: Math.floor(minutes / 60), m: minutes % 60 })
   if (!minutes) return sign + say('time.s', { s: rest })
   if (!rest) return sign + say('time.min', { m: minutes })

@@ -114,6 +114,8 @@ def _duration(seconds: float, word: Word) -> str:
     whole = int(_whole(abs(seconds)))
     sign = "−" if seconds < 0 and whole else ""
     minutes, rest = divmod(whole, 60)
+    if minutes >= 60 and not whole % 3600:
+        return sign + word("time.hours", h=minutes // 60)
     if minutes >= 60 and not rest:
         return sign + word("time.h", h=minutes // 60, m=minutes % 60)
     if not minutes:

@@ -11,7 +11,7 @@ import { readHash, writeHash } from '../hash'
 
 it('writes times and lengths with their unit and no more digits than are known', () => {
   expect([45, 60, 260, 3600, 3900, -20, null].map(duration)).toEqual([
-    '45 s', '1 min', '4 min 20 s', '1 h 0 min', '1 h 5 min', '−20 s', 'not known',
+    '45 s', '1 min', '4 min 20 s', '1 h', '1 h 5 min', '−20 s', 'not known',
   ].map(unbroken))
   expect([0.8, 9.96, 12.4].map(metres)).toEqual(['0.8 m', '10 m', '12 m'].map(unbroken))
   expect([1591.6, 310, 18.4, 4.4, 0.3].map(squareMetres)).toEqual(['1,600 m²', '310 m²', '18 m²', '4 m²', '0 m²'].map(unbroken))

@@ -13,7 +13,7 @@ from coldfield.debrief.clocks.run_splits import RunSplits, TimedSplit, timed
 from coldfield.debrief.tracks.track import Track
 from coldfield.drill.drill import Drill
 from coldfield.drill.run import Splits
-from coldfield.message import Message, about, duration, message
+from coldfield.message import Message, Quantity, about, duration, message
 
 Floats = NDArray[np.float64]
 
@@ -21,6 +21,9 @@ FROM_ALARM, FROM_TRACK, FROM_SPLIT = "alarm split", "first track point", "first 
 """The possible zeros of a run, in words."""
 
 DAY_S = 86_400.0
+STEPS_S = (DAY_S, 3600.0, 1800.0, 900.0)
+MOST_OFF_S = 2 * DAY_S
+"""A clock that is off by more was not set wrong: the track is of another run. Setting."""
 
 LONGEST_S = 4 * 3600.0
 """The longest run that is evaluated, s. Setting."""
@@ -228,15 +231,32 @@ _ELSEWHEN = {
 }
 
 
+def _clock_off_s(track: Track, first: float, last: float) -> float:
+    """Return the shift of a clock, s: the roundest one that moves the track to the time of the run.
+
+    `frontend/src/runs/offsets.ts` computes it in the same way.
+    """
+    middle = (first + last - track.start_unix_s - track.end_unix_s) / 2
+    near = max(last - first, track.end_unix_s - track.start_unix_s) / 2
+    for step in STEPS_S:
+        off = round(middle / step) * step
+        if off and abs(middle - off) <= near:
+            return off
+    return round(middle / STEPS_S[-1]) * STEPS_S[-1]
+
+
 def _elsewhen(track: Track, first: float, last: float, splits: bool) -> Message:
-    away = first - track.end_unix_s if track.end_unix_s < first else last - track.start_unix_s
-    size = abs(away)
-    span = message("term.days", n=round(size / DAY_S)) if size > 2 * DAY_S else about(size)
-    code = _ELSEWHEN["before" if away > 0 else "after", "splits" if splits else "tracks"]
+    gap = first - track.end_unix_s if track.end_unix_s < first else last - track.start_unix_s
+    off = _clock_off_s(track, first, last)
+    days, rest = divmod(abs(off), DAY_S)
+    if days >= 2 or (days and not rest):
+        span: Message | Quantity = message("term.days", n=round(abs(off) / DAY_S))
+    else:
+        span = duration(abs(off)) if off else about(abs(gap))
+    code = _ELSEWHEN["before" if gap > 0 else "after", "splits" if splits else "tracks"]
     said = message(code, span=span)
-    hours = round((first + last - track.start_unix_s - track.end_unix_s) / 2 / 900) * 900
-    if abs(hours) <= 14 * 3600:
-        said = message("fault.another_zone", said=said, shift=duration(hours))
+    if off and abs(off) <= MOST_OFF_S:
+        said = message("fault.another_zone", said=said, shift=duration(off))
     return said.at(track.file)
 
 
