@@ -335,7 +335,10 @@ def test_contract_the_page_to_hand_out_opens_as_a_file_in_the_language_in_use(
     loading.value.save_as(tmp_path / "debrief.html")
     with page.expect_download() as tracks:
         page.get_by_role("link", name="Bereinigte Aufzeichnungen").click()
-    assert tracks.value.suggested_filename == "Two in the lower bowl tracks.gpx"
+    assert tracks.value.suggested_filename == "Two in the lower bowl, Run 1, made in the computer tracks.gpx"
+    with page.expect_download() as phases:
+        page.get_by_role("link", name="Phasen (CSV)").click()
+    assert phases.value.suggested_filename == "Two in the lower bowl, Run 1, made in the computer phases.csv"
     alone = visited.context.new_page()
     alone.goto((tmp_path / "debrief.html").as_uri())
     expect(alone.get_by_role("heading", name="Wo blieben die Minuten?")).to_be_visible()

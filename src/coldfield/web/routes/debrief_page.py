@@ -49,17 +49,14 @@ def _files(api: APIRouter, database: Database) -> None:
     def phases(debrief_id: Id) -> Response:
         """Return the phases of a debrief as CSV."""
         text = phases_csv(kept_document(database, debrief_id).document)
-        return _file(text, "text/csv; charset=utf-8", "phases.csv")
+        return _file(text, "text/csv; charset=utf-8")
 
     @api.get("/debriefs/{debrief_id}/tracks.gpx")
     def tracks(debrief_id: Id) -> Response:
         """Return the cleaned tracks of a debrief as one GPX."""
-        return _file(cleaned_gpx(database, debrief_id), "application/gpx+xml", "tracks.gpx")
+        return _file(cleaned_gpx(database, debrief_id), "application/gpx+xml")
 
 
-def _file(text: str, media_type: str, name: str) -> Response:
-    return Response(
-        text.encode(),
-        media_type=media_type,
-        headers={"content-disposition": f'attachment; filename="{name}"'},
-    )
+def _file(text: str, media_type: str) -> Response:
+    """Return a file. The link on the page names it after the run."""
+    return Response(text.encode(), media_type=media_type, headers={"content-disposition": "attachment"})

@@ -81,7 +81,10 @@ def _out(api: APIRouter, database: Database, data: Data | None) -> None:
         return StreamingResponse(
             _pieces(path, place, lambda: len(database.forgotten) == forgotten),
             media_type="application/zip",
-            headers={"content-disposition": 'attachment; filename="coldfield.zip"'},
+            # The link names the file of one drill after it.
+            headers={
+                "content-disposition": "attachment" if drill else 'attachment; filename="coldfield.zip"'
+            },
         )
 
 

@@ -114,8 +114,8 @@ def _table(api: APIRouter, jobs: Jobs) -> None:
         result = jobs.get(job_id).result
         if not isinstance(result, OneRehearsal):
             raise UnknownRecord(message("fault.no_rehearsal_result"))
-        name = {"content-disposition": 'attachment; filename="rehearsal.csv"'}
-        return Response(rehearsal_csv(result), media_type="text/csv; charset=utf-8", headers=name)
+        kept = {"content-disposition": "attachment"}  # the link names the file after the drill
+        return Response(rehearsal_csv(result), media_type="text/csv; charset=utf-8", headers=kept)
 
 
 def _limiter() -> CapacityLimiter:

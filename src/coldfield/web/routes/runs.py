@@ -129,10 +129,10 @@ def _looks_back(api: APIRouter, database: Database) -> None:
         tags=["people"],
     )
     def person_history_table(person_id: Id) -> Response:
-        """Tabulate all runs in which a person searched, with a row for each split time and each phase."""
-        name = {"content-disposition": f'attachment; filename="history-{person_id}.csv"'}
+        """Tabulate all runs a person searched in: a line for each split time and each phase."""
+        kept = {"content-disposition": "attachment"}  # the link names the file after the person
         text = history_csv(database, person_id)
-        return Response(text.encode(), media_type="text/csv; charset=utf-8", headers=name)
+        return Response(text.encode(), media_type="text/csv; charset=utf-8", headers=kept)
 
     @api.get("/debriefs/{debrief_id}/document", responses=documented(404, 422), tags=["debriefs"])
     def debrief_document(debrief_id: Id) -> KeptDocument:
