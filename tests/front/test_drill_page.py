@@ -401,6 +401,31 @@ def test_contract_what_needs_a_set_is_not_done_before_one_is_hidden(visit: Visit
     expect(parts.get_by_role("link", name="Hearing")).to_have_class(re.compile("done"))
 
 
+def test_contract_every_part_tells_a_burial_off_the_ground_in_the_words_of_the_plan(
+    visit: Visiting, drill: Drill
+) -> None:
+    visited = visit()
+    visited.troubled = True  # what cannot be worked out is refused
+    two = [DRILL["burials"][0], {**DRILL["burials"][0], "id": "B", "position_m": [40, 20]}]
+    page = open_part(visited, drill(burials=two), "burials")
+    page.get_by_role("button", name="A", exact=True).click()
+    field(page, "East").fill("300")
+    field(page, "East").press("Enter")
+    told = "Burial A: 240 m east of the ground: drag it inside."
+    parts = page.get_by_role("navigation", name="Parts of the drill")
+    for part in ("Hearing", "Strips", "Rehearsal", "Check list"):
+        parts.get_by_role("link", name=part).click()
+        expect(page.get_by_text(told).first).to_be_visible()
+        expect(page.get_by_text("could not be worked out:").filter(has_text="Burial A")).to_have_count(
+            1 if part == "Hearing" else 0
+        )
+        expect(page.get_by_text("position_m")).to_have_count(0)
+    parts.get_by_role("link", name="Hearing").click()
+    page.get_by_role("button", name="Undo").first.click()
+    expect(page.get_by_text(told)).to_have_count(0)
+    expect(page.get_by_text("could not be worked out")).to_have_count(0)
+
+
 def test_contract_a_finger_drags_a_burial_on_a_phone(visit: Visiting, drill: Drill) -> None:
     visited = visit(viewport=PHONE, has_touch=True, is_mobile=True)
     drill_id = drill()

@@ -35,7 +35,7 @@ export function faultInWords(fault: Said, document: DrillDocument): Said {
   if (isVerbatim(fault)) return verbatim(lineInWords(String(fault.values?.['text'] ?? ''), document))
   const [first, ...rest] = fault.place ?? []
   // The record's field with the drill means nothing to a reader.
-  const inner = first === 'document' ? rest : (fault.place ?? [])
+  const inner = first === 'document' || first === 'drill' ? rest : (fault.place ?? [])
   const place = inner.map((part) => (typeof part === 'string' ? pathInWords(part, document) : part))
   return { ...fault, place }
 }
