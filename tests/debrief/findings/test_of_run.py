@@ -8,6 +8,7 @@ import pytest
 
 from coldfield.app.answers import said
 from coldfield.app.debriefs.from_files import RunFiles, debrief
+from coldfield.debrief.findings.finding import sized
 from coldfield.debrief.findings.yardsticks import (
     EarlierPhase,
     EarlierRun,
@@ -29,6 +30,16 @@ PEOPLE = (("s1", "Ines"), ("s2", "Bram"), ("s3", "Yuki"), ("s4", "Tomas"))
 
 def kinds(document: dict[str, Any]) -> list[str]:
     return [finding["kind"] for finding in document["findings"]]
+
+
+@pytest.mark.parametrize(
+    ("kind", "size", "stated"),
+    [("late_turn", 12.9, 12.0), ("wrong_way", 4.999, 4.0), ("fast_near", 0.89, 0.8), ("fast_near", 0.9, 0.9)],
+)
+def test_contract_what_is_stated_as_at_least_is_never_rounded_up(
+    kind: str, size: float, stated: float
+) -> None:
+    assert sized(np.full(100, size), kind).said == stated
 
 
 def test_contract_somebody_who_stands_apart_for_minutes_is_said_to_and_helpers_are_not() -> None:

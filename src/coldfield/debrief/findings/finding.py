@@ -42,6 +42,10 @@ SURELY: Mapping[str, float] = {
 kind are right on the runs used for tuning (docs/debrief_accuracy.md)."""
 
 
+STEP: Mapping[str, float] = {"late_turn": 1.0, "wrong_way": 1.0, "fast_near": 0.1, "idle": 1.0}
+"""The stated size is rounded down to a multiple of this, in s, m or m/s, which is what the sentence shows."""
+
+
 def in_ways(share: float) -> Message:
     """Return in how many of 100 variants a finding holds."""
     return message("confidence.ways", n=round(100.0 * share))
@@ -66,11 +70,17 @@ class Sized:
 
 
 def sized(size: NDArray[np.float64], kind: str) -> Sized:
-    """Return the size to state, (w,): the largest that enough variants reach for this kind of finding."""
+    """Return the size to state, (w,): the largest that enough variants reach for this kind of finding.
+
+    It is rounded down for kinds in `STEP`.
+    """
     known = np.isfinite(size)
     if not known.any():
         return Sized(said=-np.inf, middle=-np.inf, share=0.0)
     said = at_least(size, SURELY[kind])
+    if kind in STEP and np.isfinite(said):
+        steps = float(np.floor(said / STEP[kind] + 1e-6))
+        said = round(steps * STEP[kind], 1)
     reached = float(np.mean(np.nan_to_num(size, nan=-np.inf) >= said))
     return Sized(said=said, middle=float(np.median(size[known])), share=reached)
 
