@@ -28,39 +28,41 @@ from coldfield.drill.beliefs import Belief, fine_search, fine_search_and_probing
 Floats = NDArray[np.float64]
 
 NEAR_M = 3.5
-"""Within so far of a burial the walked way tells nothing of a turn: people stop, search, step about."""
+"""Nearer to a burial than this, m, the walked way shows nothing of a turn: people stop, search, move about.
+Setting."""
 
 LOST_S = 10.0
-"""A set that was not audible for longer on the way may have been lost and found again. Setting."""
+"""A set that was inaudible for longer on the way, s, may have been lost and found again. Setting."""
 
 LONGEST_S = 300.0
-"""An approach is looked for in so much time before the arrival. Setting."""
+"""An approach is looked for this long before the arrival, s. Setting."""
 
 FINE: dict[str, Belief] = {
     "lowest_reading": fine_search(),
     "probe_strike": fine_search_and_probing(),
 }
-"""From a reading of 3 m to the lowest reading and to the strike, by novices and experts alike: the table of
-`coldfield.drill.skills`, from which rehearsals draw too."""
+"""Times from a reading of 3 m to the lowest reading and to the strike, over all skills: from the table in
+`coldfield.drill.skills`, which rehearsals draw from too."""
 
 PRESSED_S = 2.0
-"""Splits are pressed within so much of their moment, one standard deviation. Setting."""
+"""Standard deviation of the moment at which a split is pressed, s. Setting."""
 
 FIRM_DB = 3.0
-"""A set heard by less than this may have been lost for a while: hearing is a matter of chance. Setting."""
+"""A set less than this above the threshold, dB, may have been lost for a while: hearing is random there.
+Setting."""
 
 LEAST_LINE_M = 5.0
-"""Shorter flux lines are compared with nothing. Setting."""
+"""Flux lines shorter than this, m, are not compared with the walked line. Setting."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Tellings:
-    """What each way tells of an approach: arrays (w,). Moments are on the clock of the tracks.
+    """An approach in each way: arrays (w,). Moments are on the clock of the tracks.
 
     `audible_s` is NaN where the set was not audible by the turn. `ratio` is the walked length over that of
-    the flux line, NaN without one; `wrong_m` how far the way led away over `wrong_s`, from and to;
-    `near_m_s` the speed near the burial, NaN where there is none; `apart_rad` the angle between lane and
-    direction at the turn.
+    the flux line, NaN without one; `wrong_m` is how far the way led away from the set during `wrong_s`
+    (start and end); `near_m_s` the speed near the burial, NaN where there is none; `apart_rad` the angle
+    between lane and direction at the turn.
     """
 
     audible_s: Floats
@@ -82,9 +84,9 @@ class Tellings:
 class Approach:
     """One searcher's way to one burial. Times in s of the run, lengths on the snow in m.
 
-    `accuracy_m` is how far places at the turn are unsure on each axis. `flux_line` is None where the
-    direction could not be followed from the turn. `ratio` is walked length over its length. What the ways
-    tell, one by one, is in `told`.
+    `accuracy_m` is the standard deviation of the place at the turn on each axis. `flux_line` is None where
+    the direction could not be followed from the turn. `ratio` is the walked length over that of the flux
+    line. `told` has the values of each way.
     """
 
     searcher: str
@@ -175,7 +177,7 @@ def approach_of(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Look:
-    """One set from where a person may have been at moments (n,): arrays (w, n), their middle way (n, 2).
+    """One set as received where a person may have been at moments (n,): arrays (w, n), the middle way (n, 2).
 
     Raw readings with the set carried at 1 m, and at 0.1 m as in fine search.
     """
@@ -232,7 +234,7 @@ class _Look:
 
 
 def _with_losses(look: _Look, turn_s: Floats, fine_s: Floats) -> tuple[float, Floats]:
-    """How long the set was not firmly heard; where that was long, one turn of ten comes only after it."""
+    """For how long the set was not firmly heard, s. If that was long, one turn in ten comes only after it."""
     t = look.t_s
     way = (t >= np.median(turn_s)) & (t <= np.median(fine_s))
     if not (way & look.firm).any():
@@ -246,7 +248,7 @@ def _with_losses(look: _Look, turn_s: Floats, fine_s: Floats) -> tuple[float, Fl
 
 
 def _turned(walk: HeardWalk, t: Floats, turn_s: float) -> bool:
-    """True where the way after the turn is another one than before: at least 20 degrees."""
+    """True where the way after the turn differs by at least 20 degrees from the way before."""
     at = np.isin(walk.t_s, t) & walk.known
     velocity, t = walk.velocity_m_s[at], walk.t_s[at]
     before = velocity[(t < turn_s) & (t >= turn_s - 20.0)].sum(axis=0)
@@ -285,16 +287,8 @@ def _measured(
         ratio = walked_m(t, on_snow, turn_s, fine_s) / np.maximum(lines_m, LEAST_LINE_M)
         side = side_distance_m(walked, snow(line.line_m))
     middle = np.median(look.reading_m, axis=0)
-    wrong, span = np.zeros(turn_s.size), (0.0, 0.0)
-    left = left_lane_s(t, look.mean_m, float(np.nanmedian(audible_s)) if audible is not None else float(t[0]))
-    since = np.minimum(turn_s, left)
-    late = (t >= np.median(since)) & (t <= fine.t_s)
-    stretch = wrong_stretch(look.mean_m[late], middle[late])
-    if stretch is not None:
-        begins_at = int(late.argmax())
-        stretch = (stretch[0] + begins_at, stretch[1] + begins_at)
-        wrong = wrong_m(t, on_snow, look.reading_m, stretch, since)
-        span = (float(t[stretch[0]]), float(t[stretch[1]]))
+    heard_s = float(np.nanmedian(audible_s)) if audible is not None else float(t[0])
+    wrong, span = _wrong_way(look, on_snow, heard_s=heard_s, turn_s=turn_s, end_s=fine.t_s)
     near = near_speed_m_s(t, on_snow, look.mean_m, look.reading_m, turn_s, fine_s)
     slow = middle_of(near) if np.isfinite(near).mean() > 0.5 else None
     odds = middle_of(ratio) if np.isfinite(ratio).any() else None
@@ -327,6 +321,24 @@ def _measured(
             apart_rad=apart_rad(t, look.mean_m, look.direction_rad, look.audible, turn_s),
         ),
     )
+
+
+def _wrong_way(
+    look: _Look, on_snow: Floats, *, heard_s: float, turn_s: Floats, end_s: float
+) -> tuple[Floats, tuple[float, float]]:
+    """How far each way led the wrong way between two moments, (w,), m, and when: start and end, s."""
+    t = look.t_s
+    since = np.minimum(turn_s, left_lane_s(t, look.mean_m, heard_s))
+    begin = int(np.searchsorted(t, min(heard_s, float(np.median(since)))))
+    end = int(np.searchsorted(t, end_s, side="right"))
+    reading = np.median(look.reading_m[:, begin:end], axis=0)
+    turned = int(np.searchsorted(t, np.median(since))) - begin
+    stretch = wrong_stretch(look.mean_m[begin:end], reading, turned)
+    if stretch is None:
+        return np.zeros(turn_s.size), (0.0, 0.0)
+    first, top, back = stretch
+    far_m = wrong_m(t, on_snow, look.reading_m, (begin + first, begin + top, back), since)
+    return far_m, (float(t[begin + first]), float(t[begin + top]))
 
 
 def _line(listener: Listener, look: _Look, place: Floats) -> BestLine | None:

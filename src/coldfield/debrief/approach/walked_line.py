@@ -12,45 +12,48 @@ from coldfield.debrief.snow import Snow
 Floats = NDArray[np.float64]
 
 STEP_S = 3
-"""Lengths of a drawn way count on a line with a corner each so many seconds: its noise is no way. Setting."""
+"""Lengths are measured along a drawn way sampled this often, s: at every second its noise would count too.
+Setting."""
 
-LONGER, CORNERS = 0.009, 0.036
-"""How much longer a length on such a line is than the walked one, as a share, and the spread of that: noise,
-corners cut, weaving. Settings."""
+LONGER, CORNERS = 0.009, 0.045
+"""Relative excess of such a length over the walked one, and its spread: noise, cut corners, weaving.
+Settings."""
 
 CREEP_M_S = 0.025
-"""People who stand at work step about: on average so fast, as an exponential law over all ways. Setting."""
+"""Mean speed of the small steps of people who work on the spot, m/s, exponentially distributed over the ways.
+Setting."""
 
 RISES = 0.4
-"""A way is a wrong one where the reading rises by so much of its length at least. Setting."""
+"""A way is wrong where the reading rises by at least this share of its length. Setting."""
 
 FELL = 0.25
-"""A way over which the reading fell by more than so much of its length is none of them. Setting."""
+"""A way on which the reading fell by more than this share of its length is not wrong. Setting."""
 
 LEAST_READING_M = 6.0
-"""Nearer than this people step about. Setting."""
+"""A wrong way ends at a larger reading than this, m: nearer, people move about for other reasons. Setting."""
 
 LONGEST_OUT_S, FALLS_M = 25, 0.5
-"""Nobody goes the wrong way and comes back over longer, or while the reading falls by more. Settings."""
+"""Longest time for a wrong way, s, and the most by which the reading may fall on one that comes back, m.
+Settings."""
 
 BACK_M = 3.0
-"""Who comes so near to where they began has come back. Setting."""
+"""A way has come back when it is this near to where it began, m. Setting."""
 
 AHEAD_S, GONE_M = 15, 3.5
-"""Whoever gets on by less in so long a time is at the burial: the coarse search is over. Settings."""
+"""The coarse search is over where a person gets less than `GONE_M` farther within `AHEAD_S`. Settings."""
 
 AT_M = 8.0
-"""Whoever stops getting on at a larger reading has slowed down early. Setting."""
+"""A person who stops getting on at a larger reading than this, m, has slowed down early. Setting."""
 
 STOPS_M, SPREAD_M, EARLY = 3.0, 2.0, 0.03
-"""People slow down for the fine search at such a reading: its middle, how much larger it usually is, and how
-likely one is, against 1, at any larger one. Settings."""
+"""Reading at which people slow down for the fine search, m; its usual excess, m; and the relative likelihood
+of any larger reading. Settings."""
 
 NEAR_LEAST_S = 7
-"""The speed near a burial is that over so many seconds at least. Setting."""
+"""Shortest time over which the speed near a burial is measured, s. Setting."""
 
 LEAST_S = 3.0
-"""No speed of less than this. Setting."""
+"""Shortest time from which a speed is given, s. Setting."""
 
 
 def side_distance_m(walked: Floats, line: Floats) -> float:
@@ -89,36 +92,39 @@ def length_of(listener: Listener, terrain: Snow) -> Middle:
     return middle_of(step[:, walked].sum(axis=1) * corners + creep, grain=1.0)
 
 
-def wrong_stretch(walk_m: Floats, reading_m: Floats) -> tuple[int, int] | None:
-    """Return from where to where, in order of time, a walk led farthest the wrong way beyond 6 m.
+def wrong_stretch(walk_m: Floats, reading_m: Floats, turned: int) -> tuple[int, int, bool] | None:
+    """Return from where to where a walk led farthest the wrong way, and whether it came back from there.
 
-    Places (n, 2) and readings (n,). Wrong is a way over which the reading rose, or one that came back to
-    where it began.
+    Places (n, 2) and readings (n,) in order of time. A way on which the reading rose is wrong from index
+    `turned` on: before, it may be the lane. A way that came back to where it began, without the reading
+    falling, is wrong anywhere. Both end beyond a reading of 6 m.
     """
     best, found = 0.0, None
-    for first in np.flatnonzero(reading_m >= LEAST_READING_M):
+    for first in range(len(walk_m)):
         away = np.linalg.norm(walk_m[first : first + LONGEST_OUT_S] - walk_m[first], axis=1)
         reading = reading_m[first : first + LONGEST_OUT_S]
         back = np.flatnonzero(away <= BACK_M)
         out = np.where(np.arange(away.size) < back[-1], away, 0.0) * (reading >= reading[0] - FALLS_M)
-        rose = np.where(reading - reading[0] >= RISES * away, away, 0.0)
+        rose = np.where(reading - reading[0] >= RISES * away, away, 0.0) * (first >= turned)
         size = np.maximum(rose, out) * (reading >= LEAST_READING_M)
         top = int(size.argmax())
         if size[top] > best:
-            best, found = float(size[top]), (int(first), int(first) + top)
+            best, found = float(size[top]), (int(first), int(first) + top, bool(out[top] > 0.0))
     return found
 
 
 def wrong_m(
-    t_s: Floats, on_snow: Floats, reading_m: Floats, stretch: tuple[int, int], turn_s: Floats
+    t_s: Floats, on_snow: Floats, reading_m: Floats, stretch: tuple[int, int, bool], turn_s: Floats
 ) -> Floats:
-    """Return how far each way led the wrong way over a stretch once the lane was left, (w,), m.
+    """Return how far each way led the wrong way over a stretch, (w,), m.
 
-    Places (w, n, 3) and readings (w, n). No way at all where the reading fell in this way of it.
+    Places (w, n, 3) and readings (w, n). A way that did not come back counts from where the lane was left, at
+    `turn_s` (w,). No way at all where the reading fell in this way of it.
     """
-    first, top = stretch
+    first, top, back = stretch
     each = np.arange(len(turn_s))
-    start = np.clip(np.searchsorted(t_s, turn_s), first, top)
+    turn = np.searchsorted(t_s, turn_s)
+    start = np.where((turn > top) & back, first, np.clip(turn, first, top))
     away = np.linalg.norm(on_snow[:, top] - on_snow[each, start], axis=1)
     rose = reading_m[:, top] - reading_m[each, start]
     return np.asarray(np.where(rose >= -FELL * away, away, 0.0))
@@ -138,10 +144,11 @@ def near_speed_m_s(
     """Return the speed of each way, (w,), from when its reading last fell to 10 m to the fine search, m/s.
 
     Places (w, n, 3), their middle way (n, 2) and readings (w, n) at seconds; turns and starts of the fine
-    search (w,). A way ends where the middle way stops getting on, if that is near the set in this way: who
-    creeps from farther off is slow. Straight from place to place: noise makes a walked line longer, and haste
-    would be seen where there was none. Over 7 s at least. Ways in which people slow down where they usually
-    do count for more: they are drawn anew by how usual that is. NaN where nothing lies below 10 m.
+    search (w,). A way ends where the middle way stops getting on, if that is near the set in this way: a
+    person who creeps from farther off is slow. The speed is that of the straight line between both ends, over
+    at least 7 s: noise makes a walked line longer and would look like haste. Ways in which people slow down
+    where they usually do count for more: ways are drawn again by how usual that is. NaN where no reading is
+    below 10 m.
     """
     near = (reading_m <= 10.0) & (t_s >= turn_s[:, None])
     stop = stop_at(walk_m)
