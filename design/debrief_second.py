@@ -35,7 +35,7 @@ from coldfield.drill import Split, Splits
 from coldfield.drill.terrain import Plane
 from recorded_tracks import NOON
 
-FAMILIES = {"tune": 11, "judge": 2036}
+FAMILIES = {"tune": 11, "judge": 2038}
 GRAIN_S = 1.0
 CLAIMS = {
     "late_turn": ("seconds", 10.0),
@@ -125,7 +125,7 @@ def heard_at(one: Judged, who: str, burial: str, place: np.ndarray) -> Heard:
     k = sources.ids.index(burial)
     only = Sources((burial,), sources.point_m[[k]], sources.moment_am2[[k]])
     point = terrain.at(place, np.ones(len(place)))
-    return hear(only, one.true.drill.searcher(who).receiver, point)
+    return hear(only, one.true.receiver, point)
 
 
 def since_s(one: Judged, chase: Chase) -> float:
@@ -262,8 +262,8 @@ def flaws(one: Judged) -> Iterator[tuple[str, str, str, str | None, float]]:
             row = "late_turn" if chase.between_rad > ALONG_RAD else "late_turn, line along the lane"
             yield "late_turn", row, chase.who, chase.burial, since
         if chase.wrong_m >= 7.9:
-            row = "wrong_way" if "late_turn" not in mine else "wrong_way after a late turn"
-            yield "wrong_way", "wrong_way", chase.who, chase.burial, chase.wrong_s
+            row = "wrong_way" if chase.farther_m >= 4.0 else "wrong_way, hardly farther from the set"
+            yield "wrong_way", row, chase.who, chase.burial, chase.wrong_s
         if "fast_near" in mine and chase.near_m_s >= 1.1:
             yield "fast_near", "fast_near", chase.who, chase.burial, chase.fine_s
     for who, (start, _) in one.true.idle_s.items():
@@ -331,7 +331,7 @@ def near_m_s(one: Judged, chase: Chase) -> float:
     at = (walk.t_s >= chase.turn_s - 60.0) & (walk.t_s <= chase.fine_s)
     t, place = walk.t_s[at], walk.place_m[at]
     size = heard_at(one, chase.who, chase.burial, place).magnitude_a_per_m[:, 0]
-    far = np.flatnonzero(raw_reading_m(one.true.drill.searcher(chase.who).receiver, size) > 10.0)
+    far = np.flatnonzero(raw_reading_m(one.true.receiver, size) > 10.0)
     first = min(int(far[-1]) + 1 if far.size else 0, len(t) - 2)
     whole = float(np.linalg.norm(place[-1] - place[first])) / max(float(t[-1] - t[first]), 1.0)
     return max(whole, chase.near_m_s)
@@ -359,9 +359,7 @@ def true_ratio(one: Judged, chase: Chase, start_s: float) -> float:
     t = np.arange(chase.turn_s, chase.fine_s, 1.0)
     way = np.column_stack([np.interp(t, walk.t_s, walk.place_m[:, axis]) for axis in (0, 1)])
     sources = sources_of(one.true.drill.burials, terrain)
-    line = best_line(
-        sources, sources.ids.index(chase.burial), terrain, way[0], one.true.drill.searchers[0].receiver
-    )
+    line = best_line(sources, sources.ids.index(chase.burial), terrain, way[0], one.true.receiver)
     return np.nan if line is None else terrain.length_m(way) / max(line.length_m, 5.0)
 
 

@@ -24,6 +24,8 @@ from recorded_tracks import BOWL
 TICK_S = 0.5
 OUTSIDE_M = 20.0
 WIDTH_M = 24.0
+RANGE_M, RANGE_SPREAD = 40.0, 0.03
+"""Range of the receivers in the drill, and how far the true one is from it, as the debrief expects."""
 ANCHORS = (Anchor(name="cairn", position_m=(-6.0, -4.0)), Anchor(name="pole", position_m=(66.0, -4.0)))
 SHORT_M = 18.0
 """Finders who hear a set nearer than this are not asked for a flaw: there is no room for it."""
@@ -40,7 +42,10 @@ def draw_run(rng: np.random.Generator, *, perfect: bool, anchored: bool) -> True
     site: Site = replace(BOWL, slope_rad=slope, aspect_rad=float(rng.uniform(0, 6.2)), anchors=ANCHORS)
     people = tuple(
         Searcher(
-            id=f"s{i}", name=f"Person {i}", skill=SKILLS["practised"], receiver=Receiver(coaxial_range_m=40.0)
+            id=f"s{i}",
+            name=f"Person {i}",
+            skill=SKILLS["practised"],
+            receiver=Receiver(coaxial_range_m=RANGE_M),
         )
         for i in range(1, 5)
     )
@@ -54,6 +59,10 @@ class Group:
     def __init__(self, planned: Drill, rng: np.random.Generator, *, perfect: bool, anchored: bool) -> None:
         self.drill, self.rng, self.anchored = planned, rng, anchored
         self.terrain = Plane.of(planned.site)
+        carried = planned.searchers[0].receiver
+        self.receiver = replace(
+            carried, coaxial_range_m=RANGE_M * float(np.exp(rng.normal(0.0, RANGE_SPREAD)))
+        )
         self.sources = sources_of(planned.burials, self.terrain)
         self.ids = list(self.sources.ids)
         self.taken: dict[str, str] = {}
@@ -112,6 +121,7 @@ class Group:
         taken = {(who, burial) for burial, who in self.taken.items()}
         return TrueRun(
             drill=self.drill,
+            receiver=self.receiver,
             walks=tuple(self.walk_of(w, end) for w in self.walkers),
             chases=tuple(chases),
             unfinished=frozenset(taken - {(c.who, c.burial) for c in chases}),
@@ -122,8 +132,9 @@ class Group:
     def heard(self) -> np.ndarray:
         """Which sets each person's receiver hears, (people, sets)."""
         places = np.array([w.place for w in self.walkers])
-        receiver = self.drill.searchers[0].receiver
-        return np.asarray(hear(self.sources, receiver, self.terrain.at(places, np.ones(len(places)))).audible)
+        return np.asarray(
+            hear(self.sources, self.receiver, self.terrain.at(places, np.ones(len(places)))).audible
+        )
 
     def at(self, burial: str) -> np.ndarray:
         """Where a burial is in plan."""
@@ -192,6 +203,7 @@ class Group:
         one.state = "follows"
         if "wrong_way" in one.flaws:
             one.chase.wrong_s, one.aim, one.state = t, one.place.copy(), "errs"
+            one.from_set = self.from_set(one)
 
     def do_errs(self, one: Walker, t: float, heard: np.ndarray) -> None:
         """Follow the line away from the set for 8 m, then turn about."""
@@ -201,6 +213,7 @@ class Group:
         self.ahead(one, one.way, 1.1)
         one.chase.wrong_m = float(np.linalg.norm(one.place - one.aim))
         if one.chase.wrong_m >= 8.0:
+            one.chase.farther_m = float(np.max(self.from_set(one) - one.from_set))
             one.way += np.pi
             one.state = "follows"
 
@@ -333,9 +346,13 @@ class Group:
         assert one.chase is not None
         k = self.ids.index(one.chase.burial)
         only = Sources((one.chase.burial,), self.sources.point_m[[k]], self.sources.moment_am2[[k]])
-        receiver = self.drill.searchers[0].receiver
-        size = hear(only, receiver, self.terrain.at(one.place, np.array(above_m))).magnitude_a_per_m
-        return float(raw_reading_m(receiver, size)[0])
+        size = hear(only, self.receiver, self.terrain.at(one.place, np.array(above_m))).magnitude_a_per_m
+        return float(raw_reading_m(self.receiver, size)[0])
+
+    def from_set(self, one: Walker) -> np.ndarray:
+        """How far somebody is from the set they follow, and its reading, m."""
+        assert one.chase is not None
+        return np.array([np.linalg.norm(one.place - self.at(one.chase.burial)), self.reading(one, 1.0)])
 
     def walk_of(self, one: Walker, end_s: float) -> Walk:
         """A person's walk at each second, with what came before the alarm and, with anchors, after it."""

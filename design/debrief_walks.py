@@ -6,12 +6,16 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from coldfield.drill import Drill
+from coldfield.drill import Drill, Receiver
 
 
 @dataclass
 class Chase:
-    """What truly happened on one way to a burial; moments in s from the alarm."""
+    """What truly happened on one way to a burial; moments in s from the alarm.
+
+    `wrong_m` is how far somebody went the wrong way, `farther_m` by how much that took them away from the
+    set: in distance or by its reading, whichever is more.
+    """
 
     who: str
     burial: str
@@ -19,6 +23,7 @@ class Chase:
     turn_s: float
     between_rad: float = 0.0
     wrong_m: float = 0.0
+    farther_m: float = 0.0
     wrong_s: float = 0.0
     least_m: float = np.inf
     near_s: float = np.nan
@@ -43,6 +48,7 @@ class Walker:
     until: float = 0.0
     along: float = 0.0
     aim: np.ndarray = field(default_factory=lambda: np.zeros(2))
+    from_set: np.ndarray = field(default_factory=lambda: np.zeros(2))
     hand: float = 0.0
     way: float = 0.0
     chase: Chase | None = None
@@ -65,9 +71,14 @@ class Walk:
 
 @dataclass(frozen=True, eq=False)
 class TrueRun:
-    """One run as it truly was; `unfinished` are who and burial of ways that never came to a free airway."""
+    """One run as it truly was, with the drill as it was planned.
+
+    `receiver` is what everybody truly carried: its range differs a little from that in the drill.
+    `unfinished` are who and burial of ways that never came to a free airway.
+    """
 
     drill: Drill
+    receiver: Receiver
     walks: tuple[Walk, ...]
     chases: tuple[Chase, ...]
     unfinished: frozenset[tuple[str, str]]
