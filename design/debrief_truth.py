@@ -120,9 +120,13 @@ def ratio(trial: Trial, true: Any, start_s: float | None = None) -> float:
     return np.nan if line is None else terrain.length_m(way) / line.length_m
 
 
-def went_back_m(trial: Trial, true: Any) -> float:
-    """Return how far the true walk went away from the set again between turn and fine search."""
-    t = np.arange(max(true.turn_s - 10, 0.0), true.fine_start_s, 1.0)
+def went_back_m(trial: Trial, true: Any, since_s: float | None = None) -> float:
+    """Return how far the true walk went away from the set again before the fine search.
+
+    Counted from the last turn on, or from an earlier `since_s`: people who lose a set turn for it twice.
+    """
+    begin_s = min(true.turn_s - 10.0, np.inf if since_s is None else since_s)
+    t = np.arange(max(begin_s, 0.0), true.fine_start_s, 1.0)
     place = np.array(next(b for b in trial.drill.burials if b.id == true.burial).position_m)
     away = np.linalg.norm(trace_of(trial, true.finder).at(t) - place, axis=1)
     return float((away - np.minimum.accumulate(away)).max())
@@ -194,7 +198,9 @@ OF_A_CHASE: dict[str, Callable[[Trial, Any, dict[str, Any], float], bool]] = {
     "quick_turn": not_quick,
     "long_way": lambda trial, true, finding, drift: ratio(trial, true, finding["at_s"] + drift) < 1.08,
     "straight_line": lambda trial, true, finding, drift: ratio(trial, true, finding["at_s"] + drift) > 1.25,
-    "wrong_way": lambda trial, true, finding, drift: went_back_m(trial, true) < 2.0,
+    "wrong_way": lambda trial, true, finding, drift: (
+        went_back_m(trial, true, finding["at_s"] + drift - 5.0) < 2.0
+    ),
     "fast_near": lambda trial, true, finding, drift: near_speed_m_s(trial, true) < 0.85,
 }
 OF_A_RUN: dict[str, Callable[[Trial, dict[str, Any], float], bool]] = {
