@@ -1,4 +1,4 @@
-"""Trials of the debrief by a second walker and device (debrief_walkers.py): what is told, contradicted, held.
+"""Trials of the debrief with a second walker and device (debrief_walkers.py).
 
     python design/debrief_second.py [tune|judge] [runs] [first number] [processes]
 
@@ -60,19 +60,19 @@ class Judged:
 
     @property
     def shift_s(self) -> float:
-        """What has to be added to the debrief's moments to be true ones."""
+        """What to add to the debrief's moments to get true ones, s."""
         return self.late_s + float(self.document["run"]["splits_shift_s"])
 
     def person(self, who: str) -> dict[str, Any]:
-        """What the debrief says of a person."""
+        """Return what the debrief says about a person."""
         return next(s for s in self.document["searchers"] if s["id"] == who)
 
     def walk(self, who: str) -> Walk:
-        """What the person truly did."""
+        """Return what the person truly did."""
         return next(w for w in self.true.walks if w.who == who)
 
     def chase(self, who: str | None, burial: str | None) -> Chase | None:
-        """The true way of a person to a burial."""
+        """Return the true way of a person to a burial, if there is one."""
         return next((c for c in self.true.chases if (c.who, c.burial) == (who, burial)), None)
 
 
@@ -129,7 +129,7 @@ def heard_at(one: Judged, who: str, burial: str, place: np.ndarray) -> Heard:
 
 
 def since_s(one: Judged, chase: Chase) -> float:
-    """Return since when the set was truly audible that somebody turned for, silences of 5 s counted in."""
+    """Return since when the set was truly audible before the turn, s; silences of up to 5 s do not count."""
     t, heard = heard_on(one, chase.who, chase.burial)
     at = np.flatnonzero(heard & (t <= chase.turn_s))
     if not at.size:
@@ -181,7 +181,7 @@ def compare(one: Judged, counts: Counts) -> None:
 
 
 def places(one: Judged, counts: Counts) -> None:
-    """Count places and short ways against the truth: they stand behind everything else."""
+    """Compare places and short ways with the truth; everything else follows from them."""
     for who, listener in one.debriefed.debriefing.listeners.items():
         ways, walk = listener.ways, one.walk(who)
         for t in np.arange(20.0, min(ways.t_s[-1] - 10.0, 300.0), 45.0):
@@ -254,7 +254,7 @@ def findings(one: Judged, counts: Counts) -> None:
 
 
 def flaws(one: Judged) -> Iterator[tuple[str, str, str, str | None, float]]:
-    """Yield the flaws that were truly shown: kind, row, who, burial, when."""
+    """Yield the flaws that people truly made: kind, row, who, burial, moment."""
     for chase in one.true.chases:
         mine = one.walk(chase.who).flaws
         since = since_s(one, chase)
@@ -271,7 +271,7 @@ def flaws(one: Judged) -> Iterator[tuple[str, str, str, str | None, float]]:
 
 
 def true_size(one: Judged, finding: dict[str, Any]) -> tuple[float, float] | None:
-    """Return how large what a finding claims truly was, and how large it claims it to be, less the grain."""
+    """Return the true size of what a finding claims, and the claimed size less the grain."""
     kind, numbers, shift = finding["kind"], finding["numbers"], one.shift_s
     chase = one.chase(finding["searcher"], finding["burial"])
     if kind == "idle":
@@ -324,8 +324,8 @@ def idle_s(one: Judged, who: str) -> float:
 def near_m_s(one: Judged, chase: Chase) -> float:
     """Return how fast somebody truly walked from where the reading last fell to 10 m to the fine search, m/s.
 
-    Straight from place to place. Whoever turns late may be near before they turn. So this is the faster of
-    two: the whole way, the stop at the turn included, and the way after the turn alone.
+    Measured straight from place to place. Somebody who turns late may be near before the turn. The result is
+    the faster of two: over the whole way, with the stop at the turn, and after the turn alone.
     """
     walk = one.walk(chase.who)
     at = (walk.t_s >= chase.turn_s - 60.0) & (walk.t_s <= chase.fine_s)
@@ -340,7 +340,7 @@ def near_m_s(one: Judged, chase: Chase) -> float:
 def gone_away_m(one: Judged, chase: Chase) -> float:
     """Return how far somebody truly went away from the set between turn and fine search, straight, m.
 
-    Not only as a flaw: whoever follows the line past a set goes away from it, too.
+    It need not be a flaw: somebody who follows the line past a set goes away from it, too.
     """
     walk = one.walk(chase.who)
     place = walk.place_m[(walk.t_s >= chase.turn_s) & (walk.t_s <= chase.fine_s)]
@@ -364,7 +364,7 @@ def true_ratio(one: Judged, chase: Chase, start_s: float) -> float:
 
 
 def trial(family: int, runs: int, first: int = 0, processes: int = 1) -> Counts:
-    """Return the counts of so many runs with flaws, and half as many of perfect walkers."""
+    """Return the counts of `runs` runs with flaws and half as many with perfect walkers."""
     numbers = range(first, first + runs)
     counts = Counts()
     if processes == 1:

@@ -2,7 +2,7 @@
 
 Everybody goes step by step, twice a second: waits, walks a lane with a weave and a speed of their own, turns
 for a set, follows the direction as read with errors of the hand, searches finely, probes, digs, or helps.
-Flaws are drawn one by one; in perfect runs nobody has any. Devices are those of debrief_devices.py.
+Flaws are drawn one by one; perfect runs have none. The devices are those of debrief_devices.py.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ RANGE_M, RANGE_SPREAD = 40.0, 0.03
 """Range of the receivers in the drill, and how far the true one is from it, as the debrief expects."""
 ANCHORS = (Anchor(name="cairn", position_m=(-6.0, -4.0)), Anchor(name="pole", position_m=(66.0, -4.0)))
 SHORT_M = 18.0
-"""Finders who hear a set nearer than this are not asked for a flaw: there is no room for it."""
+"""Finders who first hear a set nearer than this make no flaw: there is no room for one, m."""
 
 
 def draw_run(rng: np.random.Generator, *, perfect: bool, anchored: bool) -> TrueRun | None:
@@ -75,7 +75,7 @@ class Group:
             self.walkers.append(self.at_start(i, int(side), frozenset(flaws)))
 
     def draw_flaws(self) -> set[str]:
-        """Return which flaws a person would show, were they in the place for it."""
+        """Return which flaws a person makes when there is an occasion."""
         flaws = {
             kind
             for kind, odds in (("late_turn", 0.4), ("wrong_way", 0.35), ("fast_near", 0.4))
@@ -130,14 +130,14 @@ class Group:
         )
 
     def heard(self) -> np.ndarray:
-        """Which sets each person's receiver hears, (people, sets)."""
+        """Return which sets each person's receiver hears, (people, sets)."""
         places = np.array([w.place for w in self.walkers])
         return np.asarray(
             hear(self.sources, self.receiver, self.terrain.at(places, np.ones(len(places)))).audible
         )
 
     def at(self, burial: str) -> np.ndarray:
-        """Where a burial is in plan."""
+        """Return the place of a burial in plan."""
         return np.array(next(b.position_m for b in self.drill.burials if b.id == burial))
 
     def step(self, one: Walker, t: float, heard: np.ndarray) -> None:
@@ -227,7 +227,7 @@ class Group:
         reading = self.reading(one, 1.0)
         chase, fast = one.chase, "fast_near" in one.flaws
         chase.least_m = min(chase.least_m, reading)
-        if reading > chase.least_m + 2.0:  # past the set: whoever sees the reading rise turns about
+        if reading > chase.least_m + 2.0:  # past the set: the person sees the reading rise and turns about
             one.way, chase.least_m = one.way + np.pi, reading
         if reading <= 10.0 and not np.isfinite(chase.near_s):
             chase.near_s, one.aim = t, one.place.copy()
@@ -323,7 +323,7 @@ class Group:
         self.shuffles(one)
 
     def direction(self, one: Walker) -> float:
-        """The azimuth of the line of the set somebody follows."""
+        """Return the azimuth of the line of the set that a person follows."""
         assert one.chase is not None
         k = self.ids.index(one.chase.burial)
         point = self.terrain.at(one.place, np.array(1.0))
@@ -334,7 +334,7 @@ class Group:
         )
 
     def toward(self, one: Walker, line: float) -> float:
-        """Which way along the line the reading falls."""
+        """Return the azimuth along the line in which the reading falls."""
         here = [
             self.reading(replace(one, place=one.place + s * np.array([np.sin(line), np.cos(line)])), 1.0)
             for s in (2.0, -2.0)
@@ -342,7 +342,7 @@ class Group:
         return line if here[0] < here[1] else line + np.pi
 
     def reading(self, one: Walker, above_m: float) -> float:
-        """The raw reading of the set somebody follows."""
+        """Return the raw reading of the set that a person follows, m."""
         assert one.chase is not None
         k = self.ids.index(one.chase.burial)
         only = Sources((one.chase.burial,), self.sources.point_m[[k]], self.sources.moment_am2[[k]])
@@ -350,7 +350,7 @@ class Group:
         return float(raw_reading_m(self.receiver, size)[0])
 
     def from_set(self, one: Walker) -> np.ndarray:
-        """How far somebody is from the set they follow, and its reading, m."""
+        """Return a person's distance from the set they follow, and its reading, m."""
         assert one.chase is not None
         return np.array([np.linalg.norm(one.place - self.at(one.chase.burial)), self.reading(one, 1.0)])
 

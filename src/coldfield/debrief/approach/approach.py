@@ -1,4 +1,4 @@
-"""Who went after which burial: audible, turn, border to fine search, walked line, in every way."""
+"""A person's approach to a burial: audible, turn, start of the fine search and walked line, in every way."""
 
 from __future__ import annotations
 
@@ -129,7 +129,7 @@ def approach_of(
     since_s : float
         The end of what they did before, s of the run.
     clock_off_s, zero_off_s : ndarray, shape (w,)
-        What the clock of the tracks told at second 0 of the splits, and of the run.
+        Readings of the tracks' clock at second 0 of the splits and of the run.
     number : int
         Of the stream of random numbers.
     """
