@@ -23,7 +23,7 @@ from made_walks import burial, drill
 from recorded_tracks import BOWL, NOON, VARDHOLM
 
 WIDTH_M = 24.0
-TUNING, JUDGING = 6, 2039
+TUNING, JUDGING = 6, 2041
 """Families of seeds: settings were chosen with the first only, the report uses the second."""
 
 SPLITS = (

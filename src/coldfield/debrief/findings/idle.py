@@ -16,8 +16,8 @@ from coldfield.drill.burial import Burial
 
 Floats = NDArray[np.float64]
 
-NEAR_BURIAL_M = 6.0
-"""People closer than this to a burial count as working there, m. Setting."""
+NEAR_BURIAL_M = 9.0
+"""People closer than this to a burial count as working there, m: a device may be off by as much. Setting."""
 
 APART_S = 12
 """Stands with shorter breaks are joined, because the drift of a device looks like a few steps, s. Setting."""
