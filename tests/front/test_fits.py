@@ -209,6 +209,7 @@ def test_contract_paper_is_light_and_whole_with_its_cautions_and_nothing_to_pres
         assert page.evaluate(CUT_OFF) == [], address
         assert page.locator("nav:visible, form:visible button:visible").count() == 0, address
         assert not re.search(r"\b(Undo|Redo|Print|Rehearse|Delete|Remove|Add|Dark|Wall)\b", words), address
+        assert page.get_by_role("link", name="Where the minutes go").count() == 0, address
         assert ground(page) == "rgb(255, 255, 255)", address
         page.emulate_media(media="null")
         page.set_viewport_size(LAPTOP)
