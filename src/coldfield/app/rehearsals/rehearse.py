@@ -85,9 +85,9 @@ def rehearse_drill(
         If `cancelled` returned True.
     """
     _check(drill, runs=runs, seed=seed, workers=workers)
-    lanes, second = both_passes(drill, strip_width_m)
     if own is not None:
         drill = own.middle(drill)
+    lanes, second = both_passes(drill, strip_width_m)
     scene = Scene(
         drill=drill,
         lanes=lanes or NoLanes(),
