@@ -4,12 +4,15 @@ import { FollowedJob } from '../api/jobs.svelte'
 import { route } from '../app/router.svelte'
 import { tellTrouble } from '../records/steps.svelte'
 
+const ORDER = { work: 'demo' } as const
+
 export class Demo {
   job = $state.raw<FollowedJob | null>(null)
 
   constructor() {
     const earlier = route.query.get('demo')
-    if (earlier) this.job = FollowedJob.again(earlier)
+    // Ordered once more under the same id: the page may have been reloaded before the first order was sent.
+    if (earlier) this.job = FollowedJob.start(ORDER, earlier)
   }
 
   /** The demo's run, once it exists. */
@@ -29,7 +32,7 @@ export class Demo {
   begin(): void {
     const id = newId()
     route.set({ demo: id }, { instead: true })
-    this.job = FollowedJob.start({ work: 'demo' }, id)
+    this.job = FollowedJob.start(ORDER, id)
   }
 
   async stop(): Promise<void> {
